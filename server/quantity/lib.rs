@@ -1,0 +1,28 @@
+//! Quantities in integer units, how people write them and how they are printed back.
+//!
+//! The ledger counts in whole millimetres, micrometres, microlitres, milligrams and seconds, so
+//! that what is added up stays exact. This crate serves the model, which computes with the types,
+//! and the client, which reads and prints them. It never uses floating point and never panics.
+
+mod error;
+mod grammar;
+mod kind;
+mod number;
+mod print;
+mod ratio;
+mod time;
+mod unit_words;
+mod units;
+
+pub use error::QuantityError;
+pub use grammar::{
+    Amount, parse_amount, parse_area, parse_count, parse_length, parse_mass, parse_thickness,
+    parse_volume,
+};
+pub use kind::{
+    AMOUNT_FORMS, AREA_FORMS, COUNT_FORMS, Kind, LENGTH_FORMS, MASS_FORMS, SECONDS_FORMS,
+    THICKNESS_FORMS, VOLUME_FORMS,
+};
+pub use ratio::Ratio;
+pub use time::parse_seconds;
+pub use units::{Area, Count, Length, Mass, Seconds, Thickness, Volume};
