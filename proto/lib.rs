@@ -1,0 +1,22 @@
+//! The gRPC contract of Fettlebook: code generated from `fettlebook/v1/*.proto`.
+//!
+//! Whoever speaks to the service, the client first of all, sees this crate and nothing of the
+//! inside. It must never hold a rule of the trade.
+
+/// Messages, clients and servers of package `fettlebook.v1`.
+pub mod v1 {
+    #![allow(
+        missing_docs,
+        clippy::all,
+        clippy::pedantic,
+        reason = "generated from proto/, where every item carries its comment"
+    )]
+    tonic::include_proto!("fettlebook.v1");
+}
+
+/// Descriptor set of the whole contract and what it imports, for reflection and JSON mapping.
+pub const DESCRIPTOR_SET: &[u8] =
+    include_bytes!(concat!(env!("OUT_DIR"), "/fettlebook_descriptor.bin"));
+
+/// Domain of the reasons sent in `google.rpc.ErrorInfo`.
+pub const ERROR_DOMAIN: &str = "fettlebook";
