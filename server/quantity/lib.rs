@@ -2,9 +2,10 @@
 //!
 //! The ledger counts in whole millimetres, micrometres, microlitres, milligrams and seconds, so
 //! that what is added up stays exact. This crate serves the model, which computes with the types,
-//! and the client, which reads and prints them. It never uses floating point and never panics.
+//! and the client, which reads and prints them. It never counts in floating point and never panics.
 
 mod error;
+mod float;
 mod grammar;
 mod kind;
 mod number;
@@ -15,6 +16,7 @@ mod unit_words;
 mod units;
 
 pub use error::QuantityError;
+pub use float::{exact_f64, round_to_i64};
 pub use grammar::{
     Amount, parse_amount, parse_area, parse_count, parse_length, parse_mass, parse_thickness,
     parse_volume,
