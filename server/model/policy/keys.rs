@@ -1,0 +1,150 @@
+//! Every figure of the trade that a book may set for itself, with its default and where it is from.
+//!
+//! The table serves the policy, its listing and its help. Key names are stored in books: they are
+//! never changed or given another meaning.
+
+use std::ops::RangeInclusive;
+
+use serde::{Deserialize, Serialize};
+
+use crate::word::word_enum;
+
+word_enum! {
+    /// Where a default comes from.
+    Basis is "a basis" {
+        /// A published standard or paper.
+        Standard = "standard",
+        /// Geometry or arithmetic.
+        Geometry = "geometry",
+        /// Common practice, without a source.
+        CommonPractice = "common-practice",
+        /// From memory.
+        Memory = "memory",
+        /// Derived from the others.
+        Derived = "derived",
+    }
+}
+
+/// One row of the table.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PolicySpec {
+    /// Stable name of the key.
+    pub name: &'static str,
+    /// Value where the book sets none.
+    pub default: i64,
+    /// Unit, for people.
+    pub unit: &'static str,
+    /// Where the default comes from.
+    pub basis: Basis,
+    /// Values that are accepted.
+    pub range: RangeInclusive<i64>,
+    /// What it means, in one line.
+    pub meaning: &'static str,
+}
+
+macro_rules! policy_keys {
+    ($( $variant:ident, $name:literal, $default:literal $unit:literal, $basis:ident, $range:expr, $meaning:literal; )+) => {
+        /// A figure of the trade that a book may set for itself.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[serde(try_from = "String", into = "String")]
+        pub enum PolicyKey {
+            $( #[doc = $meaning] $variant, )+
+        }
+
+        impl PolicyKey {
+            /// Every key, in the order they are listed to people.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// The row of this key.
+            #[must_use]
+            pub const fn spec(self) -> PolicySpec {
+                match self {
+                    $( Self::$variant => PolicySpec {
+                        name: $name,
+                        default: $default,
+                        unit: $unit,
+                        basis: Basis::$basis,
+                        range: $range,
+                        meaning: $meaning,
+                    }, )+
+                }
+            }
+        }
+    };
+}
+
+policy_keys! {
+    BigSideMm, "big_side_mm", 450 "mm", CommonPractice, 200..=900, "Side of a section worked with a big machine.";
+    SpotSideMm, "spot_side_mm", 300 "mm", CommonPractice, 100..=600, "Side of a section worked with a spot machine.";
+    OverlapPermille, "overlap_permille", 500 "thousandths", CommonPractice, 0..=900, "Part of the pad's width that the next stroke covers again.";
+    PassesCount, "passes_count", 4 "passes", CommonPractice, 1..=20, "Passes in one set: up and down, both ways, and across, both ways.";
+    ArmSpeedMmPerS, "arm_speed_mm_per_s", 50 "mm/s", CommonPractice, 5..=300, "Speed of the arm where a step states none.";
+    BlendPermille, "blend_permille", 100 "thousandths", CommonPractice, 0..=500, "Part of a section that its neighbours work again.";
+    ContourFaceMm, "contour_face_mm", 40 "mm", Derived, 10..=80, "Widest pad that follows contours instead of working sections.";
+    CrownPermille, "crown_permille", 1050 "thousandths", Memory, 1000..=1300, "Surface of a curved panel against its flat outline.";
+
+    DotUl, "dot_ul", 250 "µL", Standard, 150..=500, "Volume of one dot; weigh 20 dots to find yours.";
+    DensityPolishMgPerMl, "density_polish_mg_per_ml", 1050 "mg/mL", Derived, 950..=1250, "Density of a polish where its make states none.";
+    DensityCompoundMgPerMl, "density_compound_mg_per_ml", 1100 "mg/mL", Derived, 950..=1250, "Density of a compound where its make states none.";
+
+    SparePadsCount, "spare_pads_count", 1 "pads", CommonPractice, 0..=10, "Spare pads taken along for a step.";
+    LoadCoarseFoamSections, "load_coarse_foam_sections", 18 "sections", Derived, 1..=200, "Sections a coarse foam pad works before it is changed.";
+    LoadMediumFoamSections, "load_medium_foam_sections", 21 "sections", Derived, 1..=200, "Sections a medium foam pad works before it is changed.";
+    LoadFineFoamSections, "load_fine_foam_sections", 25 "sections", Derived, 1..=200, "Sections a fine foam pad works before it is changed.";
+    LoadMicrofibreSections, "load_microfibre_sections", 12 "sections", Derived, 1..=200, "Sections a microfibre pad works before it is changed.";
+    LoadWoolSections, "load_wool_sections", 15 "sections", Memory, 1..=200, "Sections a wool pad works before it is changed.";
+
+    RatingCoarseFoamSections, "rating_coarse_foam_sections", 130 "reference sections", CommonPractice, 1..=10_000, "Work a coarse foam pad is rated for.";
+    RatingCoarseFoamWashes, "rating_coarse_foam_washes", 20 "washes", CommonPractice, 1..=1_000, "Washes a coarse foam pad is rated for.";
+    RatingMediumFoamSections, "rating_medium_foam_sections", 120 "reference sections", Derived, 1..=10_000, "Work a medium foam pad is rated for.";
+    RatingMediumFoamWashes, "rating_medium_foam_washes", 25 "washes", Derived, 1..=1_000, "Washes a medium foam pad is rated for.";
+    RatingFineFoamSections, "rating_fine_foam_sections", 110 "reference sections", CommonPractice, 1..=10_000, "Work a fine foam pad is rated for.";
+    RatingFineFoamWashes, "rating_fine_foam_washes", 30 "washes", CommonPractice, 1..=1_000, "Washes a fine foam pad is rated for.";
+    RatingMicrofibreSections, "rating_microfibre_sections", 55 "reference sections", CommonPractice, 1..=10_000, "Work a microfibre pad is rated for.";
+    RatingMicrofibreWashes, "rating_microfibre_washes", 10 "washes", CommonPractice, 1..=1_000, "Washes a microfibre pad is rated for.";
+    RatingWoolSections, "rating_wool_sections", 150 "reference sections", CommonPractice, 1..=10_000, "Work a wool pad is rated for.";
+    RatingWoolWashes, "rating_wool_washes", 15 "washes", CommonPractice, 1..=1_000, "Washes a wool pad is rated for.";
+
+    DryThinFoamS, "dry_thin_foam_s", 86_400 "s", CommonPractice, 3_600..=1_209_600, "Drying of a thin foam pad after a wash.";
+    DryThickFoamS, "dry_thick_foam_s", 172_800 "s", CommonPractice, 3_600..=1_209_600, "Drying of a thick foam pad after a wash.";
+    DryWoolS, "dry_wool_s", 172_800 "s", CommonPractice, 3_600..=1_209_600, "Drying of a wool pad after a wash.";
+    DryMicrofibreS, "dry_microfibre_s", 172_800 "s", CommonPractice, 3_600..=1_209_600, "Drying of a microfibre pad after a wash.";
+    DryTowelS, "dry_towel_s", 86_400 "s", Memory, 1_800..=1_209_600, "Drying of towels after a wash.";
+
+    ForceLightMn, "force_light_mn", 15_000 "mN", Memory, 1_000..=200_000, "Force of a light press on a 150 mm pad.";
+    ForceModerateMn, "force_moderate_mn", 40_000 "mN", Memory, 1_000..=200_000, "Force of a moderate press on a 150 mm pad.";
+    ForceFirmMn, "force_firm_mn", 80_000 "mN", Memory, 1_000..=200_000, "Force of a firm press on a 150 mm pad.";
+    TiredPermille, "tired_permille", 600 "thousandths", CommonPractice, 100..=2_000, "Damage from which an item is tired.";
+    SpentPermille, "spent_permille", 1_000 "thousandths", Derived, 200..=5_000, "Damage from which an item is spent.";
+
+    CellsPerSection, "cells_per_section", 1 "cells", CommonPractice, 1..=2, "Clean towel faces used on one section.";
+    CellsPerTowel, "cells_per_towel", 8 "cells", Geometry, 1..=64, "Clean faces of a towel: 8 when folded twice.";
+    TowelInspectWashes, "towel_inspect_washes", 25 "washes", CommonPractice, 1..=1_000, "Washes from which towels are looked at each time.";
+    TowelDemoteWashes, "towel_demote_washes", 50 "washes", CommonPractice, 1..=1_000, "Washes at which towels go down a grade.";
+
+    PlateRatedHours, "plate_rated_hours", 300 "h", Memory, 1..=10_000, "Running hours a plate is rated for.";
+    PlateRatedChanges, "plate_rated_changes", 1_000 "changes", Memory, 1..=100_000, "Pad changes a plate is rated for.";
+    MarginLeastMm, "margin_least_mm", 6 "mm", CommonPractice, 0..=100, "Least by which a pad is wider than its plate.";
+    MarginIdealLeastMm, "margin_ideal_least_mm", 12 "mm", CommonPractice, 0..=100, "Least ideal margin of pad over plate.";
+    MarginIdealMostMm, "margin_ideal_most_mm", 20 "mm", CommonPractice, 0..=100, "Largest ideal margin of pad over plate.";
+    MarginMostMm, "margin_most_mm", 40 "mm", CommonPractice, 0..=100, "Most by which a pad is wider than its plate.";
+
+    FilmOrdinaryUm, "film_ordinary_um", 100 "µm", CommonPractice, 40..=400, "Lowest film reading for ordinary care.";
+    FilmCautionUm, "film_caution_um", 90 "µm", CommonPractice, 40..=400, "Lowest film reading for work with caution.";
+    FilmFineOnlyUm, "film_fine_only_um", 80 "µm", CommonPractice, 40..=400, "Lowest film reading for fine liquids by machine.";
+    FilmByHandUm, "film_by_hand_um", 70 "µm", CommonPractice, 40..=400, "Lowest film reading for the finest liquid by hand; below it nothing abrasive.";
+
+    ShapeFoamPermille, "shape_foam_permille", 3_000 "thousandths", Memory, 500..=10_000, "Weibull shape of foam pads until retirements tell it.";
+    ShapeMicrofibrePermille, "shape_microfibre_permille", 2_000 "thousandths", Memory, 500..=10_000, "Weibull shape of microfibre pads until retirements tell it.";
+    ShapeWoolPermille, "shape_wool_permille", 2_000 "thousandths", Memory, 500..=10_000, "Weibull shape of wool pads until retirements tell it.";
+    ShapeFromFailuresCount, "shape_from_failures_count", 10 "failures", Derived, 5..=1_000, "Failures from which a make's own shape is fitted.";
+    CarryTargetPermille, "carry_target_permille", 950 "thousandths", Derived, 500..=999, "Carry chance a job should reach.";
+    SeverityLogSdPermille, "severity_log_sd_permille", 300 "thousandths", Memory, 0..=1_500, "Spread of how hard one job is on all its pads, as a log standard deviation.";
+    CredibilityJobsCount, "credibility_jobs_count", 3 "jobs", Derived, 1..=100, "Planned jobs' worth of trust in the plan until the data tell it.";
+    CredibilityDataJobsCount, "credibility_data_jobs_count", 5 "jobs", Derived, 3..=100, "Weighed jobs from which that trust is found from the data.";
+
+    DemandWeeksCount, "demand_weeks_count", 12 "weeks", CommonPractice, 1..=104, "Past weeks from which jobs per week are counted.";
+    ReviewDaysCount, "review_days_count", 7 "days", CommonPractice, 1..=90, "Days between two looks at the reorder list.";
+    HandlingDaysCount, "handling_days_count", 1 "days", CommonPractice, 0..=30, "Days to receive and put away before kit is ready.";
+    KitTargetPermille, "kit_target_permille", 990 "thousandths", Derived, 500..=999, "Chance that stock suffices for the whole kit until the next delivery.";
+}
