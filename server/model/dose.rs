@@ -106,6 +106,7 @@ mod tests {
     #[test]
     fn priming_grows_with_the_area_of_the_pad() {
         assert_eq!((primed(125), primed(150), primed(180)), (4, 6, 8));
+        assert_eq!((primed(132), primed(133)), (4, 5));
         assert_eq!(
             (primed(80), primed(75), primed(30), primed(0)),
             (2, 1, 1, 1)
