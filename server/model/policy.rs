@@ -91,19 +91,18 @@ impl Policy {
             return Err(PolicyError::OutOfRange { key, value });
         }
         self.keeps_order(key, value)?;
-        self.put(key, value);
+        self.put(key, Some(value));
         Ok(())
     }
 
-    /// Takes over a value that an entry says was set; setting the default takes the override away.
+    /// Takes over what an entry says was set; nothing, or the default, takes the override away.
     ///
     /// It judges nothing: what people ask for goes through [`Policy::set`].
-    pub fn put(&mut self, key: PolicyKey, value: i64) {
-        if value == key.spec().default {
-            self.overrides.remove(&key);
-        } else {
-            self.overrides.insert(key, value);
-        }
+    pub fn put(&mut self, key: PolicyKey, value: Option<i64>) {
+        match value.filter(|value| *value != key.spec().default) {
+            Some(value) => self.overrides.insert(key, value),
+            None => self.overrides.remove(&key),
+        };
     }
 
     /// What the book set for itself, in the order of [`PolicyKey::ALL`].
@@ -267,6 +266,9 @@ mod tests {
         assert_eq!(policy.value(PolicyKey::DotUl), 300);
         assert_eq!(serde_json::to_string(&policy).unwrap(), r#"{"dot_ul":300}"#);
         policy.set(PolicyKey::DotUl, 250).unwrap();
+        assert_eq!(policy, Policy::default());
+        policy.put(PolicyKey::DotUl, Some(300));
+        policy.put(PolicyKey::DotUl, None);
         assert_eq!(policy, Policy::default());
     }
 
