@@ -34,6 +34,20 @@ pub enum StrokeError {
     ArmSpeed(i64),
 }
 
+impl StrokeError {
+    /// The field of a step that is wrong.
+    #[must_use]
+    pub const fn field(&self) -> &'static str {
+        match self {
+            Self::Side(_) => "side_mm",
+            Self::Face(_) => "pad_make",
+            Self::Overlap(_) => "overlap_permille",
+            Self::Passes(_) => "pass_count",
+            Self::ArmSpeed(_) => "arm_speed_mm_per_s",
+        }
+    }
+}
+
 /// A way of working a square section with a round pad, with every figure within its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Lane {

@@ -13,7 +13,7 @@ use crate::word::word_enum;
 
 mod words;
 
-pub use words::{BinReason, QuarantineWord, StopWord};
+pub use words::{AsideReason, BinReason};
 
 /// The reference section: a 150 mm pad on a 450 mm section, 4 passes at 50 mm/s with half overlap.
 const REFERENCE_FACE_MM: i64 = 150;

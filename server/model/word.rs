@@ -94,22 +94,22 @@ pub(crate) use word_enum;
 
 #[cfg(test)]
 mod tests {
-    use crate::wear::QuarantineWord;
+    use crate::wear::AsideReason;
 
     #[test]
     fn a_word_is_read_in_any_case_and_with_spaces_or_underscores() {
         for written in ["cross-loaded", " Cross Loaded ", "CROSS_LOADED"] {
-            assert_eq!(written.parse(), Ok(QuarantineWord::CrossLoaded));
+            assert_eq!(written.parse(), Ok(AsideReason::CrossLoaded));
         }
-        assert_eq!(QuarantineWord::CrossLoaded.to_string(), "cross-loaded");
+        assert_eq!(AsideReason::CrossLoaded.to_string(), "cross-loaded");
     }
 
     #[test]
     fn an_unknown_word_is_refused_with_the_list() {
-        let said = "lost".parse::<QuarantineWord>().unwrap_err().to_string();
+        let said = "lost".parse::<AsideReason>().unwrap_err().to_string();
         assert_eq!(
             said,
-            "'lost' is not a reason to set aside; write one of: dropped, cross-loaded"
+            "'lost' is not a reason to set aside; write one of: dropped, cross-loaded, inspect, other"
         );
     }
 }

@@ -134,17 +134,5 @@ policy_keys! {
     FilmFineOnlyUm, "film_fine_only_um", 80 "µm", CommonPractice, 40..=400, "Lowest film reading for fine liquids by machine.";
     FilmByHandUm, "film_by_hand_um", 70 "µm", CommonPractice, 40..=400, "Lowest film reading for the finest liquid by hand; below it nothing abrasive.";
 
-    ShapeFoamPermille, "shape_foam_permille", 3_000 "thousandths", Memory, 500..=10_000, "Weibull shape of foam pads until retirements tell it.";
-    ShapeMicrofibrePermille, "shape_microfibre_permille", 2_000 "thousandths", Memory, 500..=10_000, "Weibull shape of microfibre pads until retirements tell it.";
-    ShapeWoolPermille, "shape_wool_permille", 2_000 "thousandths", Memory, 500..=10_000, "Weibull shape of wool pads until retirements tell it.";
-    ShapeFromFailuresCount, "shape_from_failures_count", 10 "failures", Derived, 5..=1_000, "Failures from which a make's own shape is fitted.";
-    CarryTargetPermille, "carry_target_permille", 950 "thousandths", Derived, 500..=999, "Carry chance a job should reach.";
-    SeverityLogSdPermille, "severity_log_sd_permille", 300 "thousandths", Memory, 0..=1_500, "Spread of how hard one job is on all its pads, as a log standard deviation.";
-    CredibilityJobsCount, "credibility_jobs_count", 3 "jobs", Derived, 1..=100, "Planned jobs' worth of trust in the plan until the data tell it.";
-    CredibilityDataJobsCount, "credibility_data_jobs_count", 5 "jobs", Derived, 3..=100, "Weighed jobs from which that trust is found from the data.";
-
-    DemandWeeksCount, "demand_weeks_count", 12 "weeks", CommonPractice, 1..=104, "Past weeks from which jobs per week are counted.";
-    ReviewDaysCount, "review_days_count", 7 "days", CommonPractice, 1..=90, "Days between two looks at the reorder list.";
-    HandlingDaysCount, "handling_days_count", 1 "days", CommonPractice, 0..=30, "Days to receive and put away before kit is ready.";
-    KitTargetPermille, "kit_target_permille", 990 "thousandths", Derived, 500..=999, "Chance that stock suffices for the whole kit until the next delivery.";
+    ExpiryNoticeDays, "expiry_notice_days", 14 "days", Memory, 0..=365, "Days before its date from which a bottle is watched.";
 }

@@ -1,32 +1,20 @@
-//! The words of an inspection: what stops a pad, what sets it aside, why a thing leaves the kit.
+//! The words of an inspection: what sets a thing aside, why a thing leaves the kit.
 //!
 //! They serve logging, binning and the life statistics, which must know a failure from a loss.
 
 use crate::word::word_enum;
 
 word_enum! {
-    /// What ends a pad's use at once, whatever its damage.
-    StopWord is "a finding that stops a pad" {
-        /// The face is torn.
-        Torn = "torn",
-        /// The layers come apart.
-        Peeling = "peeling",
-        /// The face no longer lies flat.
-        Cupped = "cupped",
-        /// The face is hard and shiny with dried product.
-        Glazed = "glazed",
-        /// The fibres lie down and do not rise again.
-        Matted = "matted",
-    }
-}
-
-word_enum! {
     /// What sets a thing aside until somebody has looked at it.
-    QuarantineWord is "a reason to set aside" {
+    AsideReason is "a reason to set aside" {
         /// It touched the ground.
         Dropped = "dropped",
         /// It met a liquid it must not carry.
         CrossLoaded = "cross-loaded",
+        /// It waits for a closer look.
+        Inspect = "inspect",
+        /// It is lent, sent away or kept for something else.
+        Other = "other",
     }
 }
 
@@ -55,6 +43,10 @@ word_enum! {
         Sold = "sold",
         /// It was damaged by something other than its work.
         Accident = "accident",
+        /// It was used up.
+        Empty = "empty",
+        /// It was past its date.
+        Expired = "expired",
     }
 }
 
@@ -71,35 +63,19 @@ impl BinReason {
             | Self::Matted
             | Self::Worn
             | Self::Precaution => true,
-            Self::Lost | Self::CrossLoaded | Self::Sold | Self::Accident => false,
-        }
-    }
-}
-
-impl From<StopWord> for BinReason {
-    fn from(word: StopWord) -> Self {
-        match word {
-            StopWord::Torn => Self::Torn,
-            StopWord::Peeling => Self::Peeling,
-            StopWord::Cupped => Self::Cupped,
-            StopWord::Glazed => Self::Glazed,
-            StopWord::Matted => Self::Matted,
+            Self::Lost
+            | Self::CrossLoaded
+            | Self::Sold
+            | Self::Accident
+            | Self::Empty
+            | Self::Expired => false,
         }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{BinReason, QuarantineWord, StopWord};
-
-    #[test]
-    fn every_finding_that_stops_a_pad_is_a_failure_when_binned() {
-        for word in StopWord::ALL {
-            let reason = BinReason::from(*word);
-            assert!(reason.is_failure());
-            assert_eq!(reason.as_str(), word.as_str());
-        }
-    }
+    use super::{AsideReason, BinReason};
 
     #[test]
     fn what_was_lost_or_sold_says_nothing_about_wear() {
@@ -108,13 +84,23 @@ mod tests {
             .filter(|reason| !reason.is_failure())
             .collect();
         let words: Vec<_> = others.iter().map(|reason| reason.as_str()).collect();
-        assert_eq!(words, ["lost", "cross-loaded", "sold", "accident"]);
+        assert_eq!(
+            words,
+            [
+                "lost",
+                "cross-loaded",
+                "sold",
+                "accident",
+                "empty",
+                "expired"
+            ]
+        );
         assert!(BinReason::Precaution.is_failure());
     }
 
     #[test]
     fn words_are_typed_with_hyphens_and_stored_with_underscores() {
-        assert_eq!("cross-loaded".parse(), Ok(QuarantineWord::CrossLoaded));
+        assert_eq!("cross-loaded".parse(), Ok(AsideReason::CrossLoaded));
         let stored = serde_json::to_string(&BinReason::CrossLoaded).unwrap();
         assert_eq!(stored, "\"cross_loaded\"");
     }
