@@ -1,0 +1,249 @@
+//! What a deed does to the piece it is about.
+//!
+//! Serves [`crate::Book::apply`] and the fold after a reversal. It cannot refuse: what contradicts
+//! the state is taken as far as it makes sense, and the entry's flags ask for a count.
+
+use fettlebook_quantity::Seconds;
+
+use crate::Moment;
+use crate::deed::{Deed, PadWork};
+use crate::dose::volume_left;
+use crate::ids::Seq;
+use crate::kit::{BottleState, BundleState, Piece, Readiness, State};
+
+/// When a deed was done and in which entry it stands.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Stamp {
+    /// Number of the entry.
+    pub seq: Seq,
+    /// When it was done.
+    pub done_at: Moment,
+}
+
+impl Piece {
+    /// Takes a deed that is about this piece.
+    pub(crate) fn take(&mut self, deed: &Deed, stamp: Stamp) {
+        self.last_seq = stamp.seq;
+        match deed {
+            Deed::Moved { place, .. } => self.place = place.clone(),
+            Deed::Washed { dry_s, .. } => self.wash(*dry_s, stamp.done_at),
+            Deed::Dried { .. } => self.dry(stamp.done_at),
+            Deed::SetAside { reason, .. } => self.turn(Readiness::Aside(*reason), stamp.done_at),
+            Deed::Returned { .. } => {
+                let now = if self.pad().is_some() {
+                    Readiness::Soiled
+                } else {
+                    Readiness::Ready
+                };
+                self.turn(now, stamp.done_at);
+            }
+            Deed::Binned { reason, .. } => {
+                self.readiness = Readiness::Binned(*reason);
+                self.since = stamp.done_at;
+                self.needs_count = false;
+            }
+            Deed::PadUsed { work, .. } => self.work(work, stamp.done_at),
+            Deed::PlateUsed {
+                time_ms,
+                change_count,
+                ..
+            } => {
+                if let State::Plate(plate) = &mut self.state {
+                    plate.run_time_ms = plate.run_time_ms.saturating_add(*time_ms);
+                    plate.change_count = plate.change_count.saturating_add(*change_count);
+                }
+            }
+            Deed::MachineUsed { time_ms, .. } => {
+                if let State::Machine(machine) = &mut self.state {
+                    machine.run_time_ms = machine.run_time_ms.saturating_add(*time_ms);
+                }
+            }
+            Deed::Weighed { .. } | Deed::VolumeRead { .. } | Deed::LiquidUsed { .. } => {
+                self.pour(deed, stamp.done_at);
+            }
+            Deed::TowelsCounted { .. }
+            | Deed::TowelsBinned { .. }
+            | Deed::Demoted { .. }
+            | Deed::TowelsUsed { .. } => self.handle_towels(deed, stamp.done_at),
+            Deed::SundryCounted { left_quantity, .. } => {
+                if let State::Sundry(sundry) = &mut self.state {
+                    sundry.left_quantity = *left_quantity;
+                    sundry.counted_at = Some(stamp.done_at);
+                    self.needs_count = false;
+                }
+            }
+            Deed::SundryUsed { quantity, .. } => {
+                if let State::Sundry(sundry) = &mut self.state
+                    && sundry
+                        .counted_at
+                        .is_none_or(|counted| stamp.done_at >= counted)
+                {
+                    sundry.left_quantity = sundry.left_quantity.saturating_sub(*quantity);
+                }
+            }
+            Deed::MakeSet { .. }
+            | Deed::CarSet { .. }
+            | Deed::RoutineSet { .. }
+            | Deed::PolicySet { .. }
+            | Deed::Received { .. }
+            | Deed::JobSet { .. }
+            | Deed::JobDone { .. }
+            | Deed::JobCalledOff { .. }
+            | Deed::Reversed { .. }
+            | Deed::Restated { .. } => {}
+        }
+    }
+
+    /// Turns the readiness, unless something done later has turned it already or it is binned.
+    fn turn(&mut self, to: Readiness, done_at: Moment) {
+        if done_at >= self.since && !self.is_binned() {
+            self.readiness = to;
+            self.since = done_at;
+        }
+    }
+
+    fn wash(&mut self, dry_s: Seconds, done_at: Moment) {
+        let dry_at = later(done_at, dry_s);
+        match &mut self.state {
+            State::Pad(pad) => {
+                pad.wash_count = pad.wash_count.saturating_add(1);
+                if !matches!(self.readiness, Readiness::Aside(_)) {
+                    self.turn(Readiness::Drying(dry_at), done_at);
+                }
+            }
+            State::Bundle(bundle) => {
+                bundle.settle(self.readiness, done_at);
+                bundle.wash_count = bundle.wash_count.saturating_add(1);
+                bundle.drying_count = bundle.drying_count.saturating_add(bundle.soiled_count);
+                bundle.soiled_count = 0;
+                self.turn(Readiness::Drying(dry_at), done_at);
+            }
+            State::Plate(_) | State::Machine(_) | State::Bottle(_) | State::Sundry(_) => {}
+        }
+    }
+
+    fn dry(&mut self, done_at: Moment) {
+        if let State::Bundle(bundle) = &mut self.state {
+            bundle.clean_count = bundle.clean_count.saturating_add(bundle.drying_count);
+            bundle.drying_count = 0;
+        }
+        self.turn(Readiness::Ready, done_at);
+    }
+
+    fn work(&mut self, work: &PadWork, done_at: Moment) {
+        if let State::Pad(pad) = &mut self.state {
+            pad.work = pad.work.saturating_add(work.work());
+            pad.use_count = pad.use_count.saturating_add(1);
+            let carried = pad
+                .coarsest_liquid
+                .map_or(work.liquid, |held| held.min(work.liquid));
+            pad.coarsest_liquid = Some(carried);
+            if !matches!(self.readiness, Readiness::Aside(_)) {
+                self.turn(Readiness::Soiled, done_at);
+            }
+        }
+    }
+
+    fn pour(&mut self, deed: &Deed, done_at: Moment) {
+        let State::Bottle(bottle) = &mut self.state else {
+            return;
+        };
+        match deed {
+            Deed::LiquidUsed { volume_ul, .. } => bottle.take_out(*volume_ul, done_at),
+            Deed::Weighed {
+                gross_mg,
+                tare_mg,
+                density_mg_per_ml,
+                ..
+            } => {
+                if let Some(left) = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml) {
+                    self.needs_count = !bottle.measure(left, done_at);
+                }
+            }
+            Deed::VolumeRead { left_ul, .. } => {
+                self.needs_count = !bottle.measure(*left_ul, done_at);
+            }
+            _ => {}
+        }
+    }
+
+    fn handle_towels(&mut self, deed: &Deed, done_at: Moment) {
+        let readiness = self.readiness;
+        let State::Bundle(bundle) = &mut self.state else {
+            return;
+        };
+        bundle.settle(readiness, done_at);
+        match deed {
+            Deed::TowelsUsed { used_count, .. } => {
+                bundle.clean_count = bundle.clean_count.saturating_sub(*used_count).max(0);
+                bundle.soiled_count = bundle.soiled_count.saturating_add(*used_count);
+            }
+            Deed::TowelsCounted {
+                clean_count,
+                soiled_count,
+                ..
+            } => {
+                bundle.clean_count = *clean_count;
+                bundle.soiled_count = *soiled_count;
+                bundle.drying_count = 0;
+                self.needs_count = false;
+                self.turn(Readiness::Ready, done_at);
+            }
+            Deed::TowelsBinned { count, .. } => bundle.drop_out(*count),
+            Deed::Demoted { grade, .. } => bundle.grade = *grade,
+            _ => {}
+        }
+    }
+}
+
+impl BottleState {
+    /// Takes liquid out, unless the bottle was measured after it was taken.
+    fn take_out(&mut self, volume: fettlebook_quantity::Volume, done_at: Moment) {
+        self.opened_at = Some(self.opened_at.map_or(done_at, |first| first.min(done_at)));
+        self.used_at = Some(self.used_at.map_or(done_at, |last| last.max(done_at)));
+        if self.measured_at.is_none_or(|measured| done_at >= measured) {
+            self.left_ul = self.left_ul.saturating_sub(volume);
+        }
+    }
+
+    /// Sets what is left, unless something later has been measured or used. Says whether it did.
+    fn measure(&mut self, left: fettlebook_quantity::Volume, done_at: Moment) -> bool {
+        let newest = self.measured_at.is_none_or(|measured| done_at >= measured)
+            && self.used_at.is_none_or(|used| done_at >= used);
+        if newest {
+            self.left_ul = left;
+            self.measured_at = Some(done_at);
+        }
+        newest
+    }
+}
+
+impl BundleState {
+    /// Counts towels that have dried by this moment as clean.
+    fn settle(&mut self, readiness: Readiness, moment: Moment) {
+        if readiness.at(moment) == Readiness::Ready {
+            self.clean_count = self.clean_count.saturating_add(self.drying_count);
+            self.drying_count = 0;
+        }
+    }
+
+    /// Takes towels out: soiled ones first, then drying, then clean.
+    fn drop_out(&mut self, count: i64) {
+        let mut open = count;
+        for held in [
+            &mut self.soiled_count,
+            &mut self.drying_count,
+            &mut self.clean_count,
+        ] {
+            let taken = open.clamp(0, (*held).max(0));
+            *held = held.saturating_sub(taken);
+            open = open.saturating_sub(taken);
+        }
+    }
+}
+
+/// A moment this much later, at most the last one there is.
+pub(crate) fn later(moment: Moment, time: Seconds) -> Moment {
+    let span = jiff::SignedDuration::from_secs(time.s());
+    moment.checked_add(span).unwrap_or(Moment::MAX)
+}
