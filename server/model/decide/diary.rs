@@ -1,0 +1,123 @@
+//! Booking, editing and calling off jobs.
+
+use std::sync::Arc;
+
+use super::define::{free, unchanged};
+use super::{Decision, done_at, note};
+use crate::command::Said;
+use crate::deed::Deed;
+use crate::ids::{Id, Subject};
+use crate::job::{Job, JobState};
+use crate::plan::plan_job;
+use crate::refusal::{Reason, Refusal};
+use crate::{Book, Moment};
+
+/// Farthest ahead a job may be booked, s: five years.
+const AHEAD_S_MAX: i64 = 5 * 366 * 86_400;
+
+pub(super) fn book_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
+    free(
+        book,
+        "job.job",
+        "job",
+        &job.id,
+        &Subject::Job(job.id.clone()),
+    )?;
+    to_come(job, now)?;
+    set_job(book, job, now)
+}
+
+pub(super) fn edit_job(
+    book: &Book,
+    was: &Job,
+    job: &Job,
+    now: Moment,
+) -> Result<Decision, Refusal> {
+    let held = find(book, "job.job", &job.id)?;
+    unchanged(held == was, "job")?;
+    if held.state != JobState::Booked {
+        return Err(Refusal::new(
+            Reason::JobState,
+            "job.state",
+            format!(
+                "The job {} is {}; only a booked job is edited.",
+                job.id,
+                held.state.word()
+            ),
+            "Book another job.",
+        ));
+    }
+    if held.starts_at != job.starts_at {
+        to_come(job, now)?;
+    }
+    set_job(book, job, now)
+}
+
+pub(super) fn call_off(
+    book: &Book,
+    said: &Said,
+    id: &Id,
+    now: Moment,
+) -> Result<Decision, Refusal> {
+    let done = done_at(said, now)?;
+    note(&said.note)?;
+    let held = find(book, "job", id)?;
+    if held.state != JobState::Booked {
+        return Err(Refusal::new(
+            Reason::JobState,
+            "job",
+            format!("The job {id} is {} already.", held.state.word()),
+            "Reverse the entry that made it so, if that was a mistake.",
+        ));
+    }
+    let deeds = vec![Deed::JobCalledOff { job: id.clone() }];
+    Ok(Decision {
+        done_at: done,
+        note: said.note.clone(),
+        ..Decision::now(deeds, now)
+    })
+}
+
+pub(super) fn find<'a>(book: &'a Book, field: &str, id: &Id) -> Result<&'a Job, Refusal> {
+    book.job(id)
+        .map(AsRef::as_ref)
+        .ok_or_else(|| Refusal::no_id(Reason::JobUnknown, field, "job", id))
+}
+
+fn to_come(job: &Job, now: Moment) -> Result<(), Refusal> {
+    let (start, now) = (job.starts_at.as_second(), now.as_second());
+    if start < now {
+        return Err(Refusal::new(
+            Reason::TimePast,
+            "job.start_time",
+            "The start lies in the past; only a job to come is booked.",
+            "Give a start to come.",
+        ));
+    }
+    if start > now.saturating_add(AHEAD_S_MAX) {
+        return Err(Refusal::invalid(
+            "job.start_time",
+            "The start lies more than five years ahead.",
+            "Look at the year.",
+        ));
+    }
+    Ok(())
+}
+
+fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
+    note(&job.note)?;
+    if !(-64_800..=64_800).contains(&job.utc_offset_s) {
+        return Err(Refusal::invalid(
+            "job.utc_offset_s",
+            "The offset from UTC is more than 18 hours.",
+            "Give the offset of local time in seconds.",
+        ));
+    }
+    plan_job(book, job)?;
+    Ok(Decision::now(
+        vec![Deed::JobSet {
+            job: Arc::new(job.clone()),
+        }],
+        now,
+    ))
+}

@@ -1,0 +1,104 @@
+//! What a reported use contradicts in the book, said as flags.
+
+use fettlebook_quantity::Volume;
+
+use crate::deed::{Deed, Flag};
+use crate::ids::{Subject, Tag};
+use crate::kit::{Piece, Readiness};
+use crate::make::Figures;
+use crate::{Book, Moment};
+
+/// Flags what the uses among these deeds contradict. Bottles that are weighed in the same breath
+/// need no further count.
+pub(super) fn flag_uses(book: &Book, deeds: &[Deed], done: Moment) -> Vec<Flag> {
+    let settled: Vec<Tag> = deeds
+        .iter()
+        .filter_map(|deed| match deed {
+            Deed::Weighed { tag, .. } => Some(*tag),
+            _ => None,
+        })
+        .collect();
+    deeds
+        .iter()
+        .filter_map(|deed| flag_use(book, deed, &settled, done))
+        .collect()
+}
+
+fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<Flag> {
+    let (tag, text, count) = match deed {
+        Deed::PadUsed { tag, .. } | Deed::PlateUsed { tag, .. } | Deed::MachineUsed { tag, .. } => {
+            (*tag, not_ready(book.piece(*tag)?, done)?, false)
+        }
+        Deed::LiquidUsed { tag, volume_ul, .. } => {
+            let piece = book.piece(*tag)?;
+            let left = piece.bottle()?.left_ul;
+            if *volume_ul > left.max(Volume::ZERO) && !settled.contains(tag) {
+                (
+                    *tag,
+                    format!("{tag} held {left} in the book, less than the {volume_ul} used."),
+                    true,
+                )
+            } else {
+                (*tag, not_ready(piece, done)?, false)
+            }
+        }
+        Deed::TowelsUsed {
+            tag, used_count, ..
+        } => {
+            let piece = book.piece(*tag)?;
+            let clean = piece.bundle()?.clean_at(piece.readiness, done);
+            if *used_count > clean {
+                (
+                    *tag,
+                    format!(
+                        "{tag} had {clean} clean towels in the book, fewer than the {used_count} used."
+                    ),
+                    true,
+                )
+            } else {
+                (*tag, not_ready_towels(piece)?, false)
+            }
+        }
+        Deed::SundryUsed { tag, quantity, .. } => {
+            let piece = book.piece(*tag)?;
+            let left = piece.sundry_left()?;
+            if *quantity <= left.max(0) {
+                return None;
+            }
+            let unit = match book.make(&piece.make).map(|make| &make.figures) {
+                Some(Figures::Sundry(sundry)) => sundry.unit,
+                _ => return None,
+            };
+            let (left, used) = (unit.show(left), unit.show(*quantity));
+            (
+                *tag,
+                format!("{tag} held {left} in the book, less than the {used} used."),
+                true,
+            )
+        }
+        _ => return None,
+    };
+    Some(Flag {
+        subject: Subject::Piece(tag),
+        text,
+        count,
+    })
+}
+
+fn not_ready(piece: &Piece, done: Moment) -> Option<String> {
+    let tag = piece.tag;
+    match piece.readiness.at(done) {
+        Readiness::Ready => None,
+        Readiness::Soiled => Some(format!("{tag} was soiled in the book.")),
+        Readiness::Drying(_) => Some(format!("{tag} was not dry in the book.")),
+        Readiness::Aside(reason) => Some(format!("{tag} was aside in the book: {reason}.")),
+        Readiness::Binned(reason) => Some(format!("{tag} was binned in the book: {reason}.")),
+    }
+}
+
+fn not_ready_towels(piece: &Piece) -> Option<String> {
+    match piece.readiness {
+        Readiness::Aside(_) | Readiness::Binned(_) => not_ready(piece, Moment::MAX),
+        Readiness::Ready | Readiness::Soiled | Readiness::Drying(_) => None,
+    }
+}

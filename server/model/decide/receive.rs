@@ -1,0 +1,214 @@
+//! Taking new pieces into the kit.
+
+use fettlebook_quantity::Volume;
+
+use super::{Decision, done_at, line_of_text, note, within};
+use crate::command::Receipt;
+use crate::deed::Deed;
+use crate::ids::{Subject, Tag};
+use crate::kit::{
+    BottleState, BundleState, MachineState, PadState, PlateState, State, SundryState,
+};
+use crate::make::{Figures, LiquidFigures, Make, SundryFigures};
+use crate::refusal::{Reason, Refusal};
+use crate::towel::TowelGrade;
+use crate::{Book, Moment};
+
+/// Most pieces in one receipt.
+const PIECES_MAX: i64 = 500;
+/// Longest lot, in characters.
+const LOT_CHARS_MAX: usize = 40;
+
+pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Decision, Refusal> {
+    let done = done_at(&receipt.said, now)?;
+    note(&receipt.said.note)?;
+    let make = book
+        .make(&receipt.make)
+        .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, "make", "make", &receipt.make))?;
+    let tags = tags(book, receipt, make)?;
+    fits_sort(receipt, make)?;
+    let state = first_state(receipt, make, done)?;
+    let deeds = tags
+        .into_iter()
+        .map(|tag| Deed::Received {
+            tag,
+            make: make.id.clone(),
+            place: receipt.place.clone(),
+            state: state.clone(),
+        })
+        .collect();
+    Ok(Decision {
+        deeds,
+        flags: Vec::new(),
+        done_at: done,
+        note: receipt.said.note.clone(),
+    })
+}
+
+/// The tags given, all of them free, or the next ones of the sort.
+fn tags(book: &Book, receipt: &Receipt, make: &Make) -> Result<Vec<Tag>, Refusal> {
+    let given = i64::try_from(receipt.tags.len()).unwrap_or(i64::MAX);
+    let count = match (receipt.piece_count, given) {
+        (0, 0) => 1,
+        (0, given) => given,
+        (count, _) => count,
+    };
+    within("piece_count", count, 1, PIECES_MAX, "pieces at once")?;
+    if given == 0 {
+        let wanted = usize::try_from(count).unwrap_or(usize::MAX);
+        let next = book.next_tags(make.figures.tag_letters(), wanted);
+        if next.len() < wanted {
+            return Err(Refusal::new(
+                Reason::TagTaken,
+                "tags",
+                "There are no more free numbers for this sort.",
+                "Give tags with other letters.",
+            ));
+        }
+        return Ok(next);
+    }
+    if given != count {
+        return Err(Refusal::invalid(
+            "tags",
+            format!("{given} tags are given for {count} pieces."),
+            "Give one tag for each piece, or none to be given the next ones.",
+        ));
+    }
+    for (at, tag) in receipt.tags.iter().enumerate() {
+        let twice = receipt.tags.iter().take(at).any(|other| other == tag);
+        if twice || book.is_taken(&Subject::Piece(*tag)) {
+            return Err(Refusal::new(
+                Reason::TagTaken,
+                "tags",
+                format!("The tag {tag} is taken, or was once; tags are never used again."),
+                "Give another tag.",
+            ));
+        }
+    }
+    Ok(receipt.tags.clone())
+}
+
+/// Refuses figures that say nothing of this sort of thing.
+fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
+    let figures = &make.figures;
+    let (pad, towel) = (
+        matches!(figures, Figures::Pad(_)),
+        matches!(figures, Figures::Towel(_)),
+    );
+    let (bottle, sundry) = (
+        matches!(figures, Figures::Liquid(_)),
+        matches!(figures, Figures::Sundry(_)),
+    );
+    let stray = [
+        ("towel_count", receipt.towel_count != 0 && !towel),
+        ("towel_grade", receipt.towel_grade.is_some() && !towel),
+        ("lot", !receipt.lot.is_empty() && !bottle),
+        ("expiry_date", receipt.expiry.is_some() && !bottle),
+        ("volume_ul", receipt.volume_ul.is_some() && !bottle),
+        ("tare_mg", receipt.tare_mg.is_some() && !bottle),
+        ("quantity", receipt.quantity.is_some() && !sundry),
+        ("work_micro_sections", receipt.work.is_some() && !pad),
+        ("wash_count", receipt.wash_count.is_some() && !pad && !towel),
+    ];
+    match stray.iter().find(|(_, stray)| *stray) {
+        None => Ok(()),
+        Some((field, _)) => Err(Refusal::invalid(
+            field,
+            format!(
+                "`{field}` does not go with {}, a {}.",
+                make.id,
+                figures.sort()
+            ),
+            "Leave it out.",
+        )),
+    }
+}
+
+fn first_state(receipt: &Receipt, make: &Make, done: Moment) -> Result<State, Refusal> {
+    let washes = receipt.wash_count.unwrap_or(0);
+    within("wash_count", washes, 0, 10_000, "washes")?;
+    Ok(match &make.figures {
+        Figures::Pad(_) => {
+            let work = receipt.work.unwrap_or_default();
+            within(
+                "work_micro_sections",
+                work.micro_sections(),
+                0,
+                1_000_000_000_000,
+                "millionths",
+            )?;
+            State::Pad(PadState {
+                work,
+                wash_count: washes,
+                ..PadState::default()
+            })
+        }
+        Figures::Plate(_) => State::Plate(PlateState::default()),
+        Figures::Machine(_) => State::Machine(MachineState::default()),
+        Figures::Towel(_) => {
+            if receipt.towel_count == 0 {
+                return Err(Refusal::missing(
+                    "towel_count",
+                    "Say how many towels are in the bundle.",
+                ));
+            }
+            within("towel_count", receipt.towel_count, 1, 10_000, "towels")?;
+            State::Bundle(BundleState {
+                clean_count: receipt.towel_count,
+                soiled_count: 0,
+                drying_count: 0,
+                wash_count: washes,
+                grade: receipt.towel_grade.unwrap_or(TowelGrade::Residue),
+            })
+        }
+        Figures::Liquid(liquid) => State::Bottle(full_bottle(receipt, liquid, done)?),
+        Figures::Sundry(sundry) => State::Sundry(full_pack(receipt, sundry)?),
+    })
+}
+
+fn full_bottle(
+    receipt: &Receipt,
+    liquid: &LiquidFigures,
+    done: Moment,
+) -> Result<BottleState, Refusal> {
+    line_of_text("lot", &receipt.lot, LOT_CHARS_MAX)?;
+    let full = liquid.bottle_ul;
+    let left = receipt.volume_ul.unwrap_or(full);
+    within(
+        "volume_ul",
+        left.ul(),
+        0,
+        full.ul(),
+        "µL, the size of the bottle",
+    )?;
+    if let Some(tare) = receipt.tare_mg {
+        within("tare_mg", tare.mg(), 0, 20_000_000, "mg")?;
+    }
+    let day = jiff::tz::Offset::UTC.to_datetime(done).date();
+    if receipt.expiry.is_some_and(|last| last < day) {
+        return Err(Refusal::invalid(
+            "expiry_date",
+            "The date lies before the day it came in.",
+            "Look at the label; a bottle past its date does not go into the kit.",
+        ));
+    }
+    Ok(BottleState {
+        left_ul: left,
+        full_ul: full,
+        tare_mg: receipt.tare_mg.or(liquid.tare_mg),
+        lot: receipt.lot.clone(),
+        expiry: receipt.expiry,
+        opened_at: (left < full && left > Volume::ZERO).then_some(done),
+        measured_at: None,
+        used_at: None,
+    })
+}
+
+fn full_pack(receipt: &Receipt, sundry: &SundryFigures) -> Result<SundryState, Refusal> {
+    let left = receipt.quantity.unwrap_or(sundry.pack_quantity);
+    within("quantity", left, 0, 1_000_000_000_000, "of its unit")?;
+    Ok(SundryState {
+        left_quantity: left,
+        counted_at: None,
+    })
+}

@@ -1,0 +1,55 @@
+//! The pure model of a paint-correction practitioner's kit: the trade, and the book that is kept.
+//!
+//! It serves the desk, which feeds it commands and entries, and the edge, which reads it. It has no
+//! clock, no I/O, no async and no randomness: the moment is always an argument, and the same
+//! entries give the same [`Book`] on every machine. [`decide`] may refuse and changes nothing;
+//! [`Book::apply`] changes and cannot refuse.
+#![cfg_attr(
+    not(test),
+    warn(
+        clippy::arithmetic_side_effects,
+        clippy::as_conversions,
+        clippy::cast_possible_truncation,
+        clippy::cast_precision_loss,
+        clippy::cast_sign_loss,
+        clippy::float_cmp
+    )
+)]
+
+pub mod book;
+pub mod car;
+mod change;
+pub mod check;
+pub mod command;
+pub mod decide;
+pub mod deed;
+pub mod dose;
+mod exact;
+pub mod exposure;
+pub mod film;
+pub mod hazard;
+pub mod ids;
+pub mod job;
+pub mod kit;
+pub mod make;
+pub mod money;
+pub mod panel;
+pub mod pick;
+pub mod plan;
+pub mod plate;
+pub mod policy;
+pub mod refusal;
+pub mod stroke;
+pub mod towel;
+pub mod wear;
+mod word;
+
+pub use book::Book;
+pub use command::{Command, Past};
+pub use decide::{Decision, decide};
+pub use deed::{BodyHash, Deed, Entry, Flag, Record};
+pub use ids::{Id, Place, Seq, Subject, Tag};
+pub use refusal::{Reason, Refusal};
+
+/// A moment, UTC. Always given from outside: the model has no clock.
+pub type Moment = jiff::Timestamp;
