@@ -1,0 +1,191 @@
+//! The journal: the one true record of a book, a line for each entry, and all that has to be kept.
+//!
+//! It serves the desk, which appends, and everything that reads back what happened. It knows bytes
+//! and numbers only, never what an entry means, and it must never change, reorder or drop a line
+//! that was acknowledged.
+//!
+//! # Format
+//! A journal is a folder of segment files, `000000000001.jsonl` and so on, each named after the
+//! first entry in it. A line is
+//!
+//! ```text
+//! {"chain":"<64 hex digits>","entry":{"seq":7,…}}
+//! ```
+//!
+//! and ends with a line feed. `chain` is the lower-case hexadecimal SHA-256 of the chain value of
+//! the line before, as its 64 digits, followed by the exact bytes of the entry object; before the
+//! first line stand 64 zeros. `seq` is the entry's first member, dense from 1.
+//! `tests/verify_journal.py` checks a folder by these rules alone.
+
+mod chain;
+mod disk;
+mod file;
+mod line;
+mod survey;
+#[cfg(test)]
+mod tests;
+mod walk;
+
+use std::io;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use fettlebook_model::Seq;
+use serde::{Deserialize, Serialize};
+
+pub use chain::Chain;
+pub use disk::{AppendFile, Disk, RealDisk};
+pub use file::{FileJournal, FileReader};
+pub use line::Line;
+pub use survey::{Survey, TornTail, survey};
+
+/// Where a journal stands: its last entry and the chain value up to it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Head {
+    /// Number of the last entry; 0 for an empty journal.
+    pub seq: Seq,
+    /// Chain value of the last entry; 64 zeros for an empty journal.
+    pub chain: Chain,
+}
+
+impl Head {
+    /// The head of a journal without entries.
+    pub const EMPTY: Self = Self {
+        seq: Seq(0),
+        chain: Chain::ZERO,
+    };
+}
+
+/// Where the line of an entry begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Position {
+    /// Number of the entry.
+    pub seq: Seq,
+    /// Number of the first entry of the segment, which names the file.
+    pub segment: u64,
+    /// Bytes of the segment before the line.
+    pub offset: u64,
+}
+
+impl Position {
+    /// Where the first entry of any journal begins.
+    pub const START: Self = Self {
+        seq: Seq(1),
+        segment: 1,
+        offset: 0,
+    };
+}
+
+/// An entry known to be in the journal: where its line begins and its chain value.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mark {
+    /// Where the line begins.
+    pub at: Position,
+    /// Chain value of the entry.
+    pub chain: Chain,
+}
+
+impl Mark {
+    /// The head of a journal that ends with this entry.
+    pub fn head(&self) -> Head {
+        Head {
+            seq: self.at.seq,
+            chain: self.chain,
+        }
+    }
+}
+
+/// A line as it was read back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadLine {
+    /// The entry's place and chain value.
+    pub mark: Mark,
+    /// The exact bytes of the entry object.
+    pub entry: Vec<u8>,
+}
+
+/// Lines in order, each checked for its number and, after the first, for its chain value.
+pub type Lines = Box<dyn Iterator<Item = Result<ReadLine, JournalError>> + Send>;
+
+/// What the desk needs of a journal. Kept this narrow so that another store can take its place.
+pub trait Journal: Send {
+    /// Appends lines after `expected`, all or, on failure, none that counts.
+    ///
+    /// When it returns, the lines are durable: they survive loss of power. It gives the mark of
+    /// each line, in order.
+    ///
+    /// # Errors
+    /// `HeadMoved` when the journal does not end at `expected`; nothing was written. Any failed
+    /// write or sync stops the journal for good: the lines may or may not be there, and a sync is
+    /// never tried again.
+    fn append(&mut self, expected: &Head, lines: &[Line]) -> Result<Vec<Mark>, JournalError>;
+
+    /// Where the journal ends.
+    fn head(&self) -> Head;
+
+    /// A reader that can be used from other threads while this journal is appended to.
+    fn reader(&self) -> Arc<dyn Reader>;
+}
+
+/// Reads entries back.
+pub trait Reader: Send + Sync {
+    /// The lines from `from` up to and with entry `until`, which must have been acknowledged.
+    ///
+    /// # Errors
+    /// When a file cannot be read, or the lines are not what the format says.
+    fn read(&self, from: Position, until: Seq) -> Result<Lines, JournalError>;
+}
+
+/// A line that is wrong, and how.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("entry {seq} of the journal {what}")]
+pub struct Damage {
+    /// Number of the first bad entry.
+    pub seq: Seq,
+    /// What is wrong with it, as the rest of a sentence.
+    pub what: String,
+}
+
+/// Why a journal could not be read or written.
+#[derive(Debug, thiserror::Error)]
+pub enum JournalError {
+    /// The journal ends elsewhere than the caller thought.
+    #[error(
+        "the journal ends at entry {actual}, not at entry {expected}; something else has written to it"
+    )]
+    HeadMoved {
+        /// Where the caller thought it ends.
+        expected: Seq,
+        /// Where it ends.
+        actual: Seq,
+    },
+    /// A line that does not follow the format was given.
+    #[error("entry {0} does not begin with its number or is not one line; nothing was written")]
+    Malformed(Seq),
+    /// A write or a sync failed before, so nothing is written any more.
+    #[error("the journal stopped: {0}")]
+    Stopped(String),
+    /// A file could not be used.
+    #[error("{action} {} failed: {source}", .path.display())]
+    Disk {
+        /// What was tried.
+        action: &'static str,
+        /// On which file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A line is wrong.
+    #[error(transparent)]
+    Damaged(#[from] Damage),
+}
+
+/// Gives an I/O error its action and its path.
+fn failed(action: &'static str, path: &std::path::Path) -> impl FnOnce(io::Error) -> JournalError {
+    let path = path.to_owned();
+    move |source| JournalError::Disk {
+        action,
+        path,
+        source,
+    }
+}

@@ -1,0 +1,157 @@
+//! A look over a journal before it is opened: where it ends, and what is wrong with it.
+//!
+//! It serves the desk at start and when a book is verified. It changes nothing; what a torn last
+//! line needs is done by [`super::FileJournal::open`], and anything else wrong is left as it is.
+
+use std::path::Path;
+
+use fettlebook_model::Seq;
+
+use super::walk::{Stop, Walk};
+use super::{Damage, Head, JournalError, Mark, Position, ReadLine};
+
+/// What was found.
+#[derive(Debug)]
+pub struct Survey {
+    /// The last good entry.
+    pub head: Head,
+    /// The place of the last good entry; `None` when there is none.
+    pub last: Option<Mark>,
+    /// Where the next line belongs.
+    pub end: Position,
+    /// A last line that was being written when the machine or the program stopped.
+    pub torn: Option<TornTail>,
+    /// The first bad entry.
+    pub damage: Option<Damage>,
+    /// False when the entry the survey was to start from is not there.
+    pub start_found: bool,
+}
+
+/// What is wrong with a last line that has no line feed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum TornTail {
+    /// It is not whole, was never acknowledged, and is cut off.
+    Cut {
+        /// The last whole entry before it.
+        after: Seq,
+        /// Bytes to cut.
+        byte_count: u64,
+    },
+    /// It is whole but for the line feed, which is added.
+    Unended {
+        /// The entry.
+        seq: Seq,
+    },
+}
+
+impl std::fmt::Display for TornTail {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Cut { after, byte_count } => write!(
+                f,
+                "a write was cut off after entry {after}; its {byte_count} bytes were never \
+                 acknowledged and have been removed"
+            ),
+            Self::Unended { seq } => {
+                write!(
+                    f,
+                    "entry {seq} was whole but for its line end, which has been added"
+                )
+            }
+        }
+    }
+}
+
+/// Reads a journal from just after `from`, or from its beginning, and gives each line to `visit`.
+///
+/// `from` itself is checked but not given to `visit`. A line that `visit` objects to counts as
+/// damaged, with its sentence.
+///
+/// # Errors
+/// When a file cannot be read. What is wrong inside the files is in the survey instead.
+pub fn survey(
+    folder: &Path,
+    from: Option<&Mark>,
+    visit: &mut dyn FnMut(&ReadLine) -> Result<(), String>,
+) -> Result<Survey, JournalError> {
+    let mut found = Survey {
+        head: from.map_or(Head::EMPTY, Mark::head),
+        last: from.cloned(),
+        end: from.map_or(Position::START, |mark| mark.at),
+        torn: None,
+        damage: None,
+        start_found: true,
+    };
+    let stop = match from {
+        None => Walk::from_start(folder),
+        Some(mark) => Walk::from(folder, mark.at),
+    };
+    let stop = match stop {
+        Ok(mut walk) => found.follow(&mut walk, from, visit),
+        Err(stop) => {
+            found.start_found = false;
+            Some(stop)
+        }
+    };
+    match stop {
+        None => {}
+        Some(Stop::Torn { byte_count }) => {
+            found.torn = Some(TornTail::Cut {
+                after: found.head.seq,
+                byte_count,
+            });
+        }
+        Some(Stop::Damaged(damage)) => found.damage = Some(damage),
+        Some(Stop::Failed(error)) => return Err(error),
+    }
+    Ok(found)
+}
+
+impl Survey {
+    /// Walks to the end, or to what stops the walk.
+    fn follow(
+        &mut self,
+        walk: &mut Walk,
+        from: Option<&Mark>,
+        visit: &mut dyn FnMut(&ReadLine) -> Result<(), String>,
+    ) -> Option<Stop> {
+        if let Some(mark) = from {
+            match walk.advance() {
+                Ok(Some(line)) if line.mark == *mark => self.end = walk.end(),
+                other => {
+                    self.start_found = false;
+                    let what = "is not the one that was there before".to_owned();
+                    let changed = Stop::Damaged(Damage {
+                        seq: mark.at.seq,
+                        what,
+                    });
+                    return Some(other.err().unwrap_or(changed));
+                }
+            }
+        }
+        loop {
+            match walk.advance() {
+                Ok(Some(line)) => {
+                    if let Err(what) = visit(&line) {
+                        return Some(Stop::Damaged(Damage {
+                            seq: line.mark.at.seq,
+                            what,
+                        }));
+                    }
+                    self.head = line.mark.head();
+                    self.last = Some(line.mark);
+                }
+                Ok(None) => break,
+                Err(stop) => {
+                    self.end = walk.end();
+                    return Some(stop);
+                }
+            }
+        }
+        self.end = walk.end();
+        self.torn = walk
+            .is_unended()
+            .then_some(TornTail::Unended { seq: self.head.seq });
+        None
+    }
+}

@@ -1,0 +1,263 @@
+//! A walk over the lines of a journal, checking each against the format and the one before.
+//!
+//! It serves opening, reading back and verifying. It only reads; what it cannot account for it
+//! names and stops at, and it never skips a line.
+
+use std::collections::VecDeque;
+use std::fs::{self, File};
+use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom};
+use std::path::{Path, PathBuf};
+
+use fettlebook_model::Seq;
+
+use super::chain::Chain;
+use super::line::{FRAME_BYTES, parse};
+use super::{Damage, JournalError, Mark, Position, ReadLine, failed};
+use crate::limits::ENTRY_BYTES_MAX;
+
+/// Longest line that is read, in bytes.
+const LINE_BYTES_MAX: u64 = (ENTRY_BYTES_MAX + FRAME_BYTES) as u64;
+
+/// Bytes read from a segment at a time: a few dozen entries.
+const READ_BYTES: usize = 32 * 1024;
+
+/// Why a walk ended before the end of the journal.
+#[derive(Debug)]
+pub(super) enum Stop {
+    /// The last line has no line feed and is not whole: a write that was cut off.
+    Torn { byte_count: u64 },
+    /// A line is wrong.
+    Damaged(Damage),
+    /// A file could not be read.
+    Failed(JournalError),
+}
+
+/// The segment being walked.
+struct Open {
+    first: u64,
+    path: PathBuf,
+    reader: BufReader<File>,
+    /// Bytes before the next line.
+    offset: u64,
+}
+
+/// A walk, standing before the entry `expected`.
+pub(super) struct Walk {
+    ahead: VecDeque<(u64, PathBuf)>,
+    open: Option<Open>,
+    expected: Seq,
+    previous: Option<Chain>,
+    unended: bool,
+}
+
+impl Walk {
+    /// A walk over all entries.
+    pub(super) fn from_start(folder: &Path) -> Result<Self, Stop> {
+        let ahead = segments(folder).map_err(Stop::Failed)?;
+        let (expected, previous) = (Position::START.seq, Some(Chain::ZERO));
+        Ok(Self {
+            ahead,
+            open: None,
+            expected,
+            previous,
+            unended: false,
+        })
+    }
+
+    /// A walk from the entry at `from`; the chain value of that entry is taken as it stands.
+    pub(super) fn from(folder: &Path, from: Position) -> Result<Self, Stop> {
+        if from == Position::START {
+            return Self::from_start(folder);
+        }
+        let mut ahead = segments(folder).map_err(Stop::Failed)?;
+        while ahead
+            .front()
+            .is_some_and(|(first, _)| *first < from.segment)
+        {
+            ahead.pop_front();
+        }
+        let mut walk = Self {
+            ahead,
+            open: None,
+            expected: from.seq,
+            previous: None,
+            unended: false,
+        };
+        match walk.ahead.pop_front() {
+            Some((first, path)) if first == from.segment => {
+                walk.open_at(first, path, from.offset)?;
+                Ok(walk)
+            }
+            _ => Err(walk.damage(format!(
+                "is gone: there is no {}",
+                segment_name(from.segment)
+            ))),
+        }
+    }
+
+    /// The next line; `None` at the end of the journal.
+    pub(super) fn advance(&mut self) -> Result<Option<ReadLine>, Stop> {
+        loop {
+            let Some(open) = &mut self.open else {
+                let Some((first, path)) = self.ahead.pop_front() else {
+                    return Ok(None);
+                };
+                if first != self.expected.0 {
+                    return Err(self.damage(format!(
+                        "is missing: the next file is {}",
+                        segment_name(first)
+                    )));
+                }
+                self.open_at(first, path, 0)?;
+                continue;
+            };
+            let mut bytes = Vec::new();
+            let read = open
+                .reader
+                .by_ref()
+                .take(LINE_BYTES_MAX)
+                .read_until(b'\n', &mut bytes);
+            if read
+                .map_err(failed("reading", &open.path))
+                .map_err(Stop::Failed)?
+                == 0
+            {
+                self.open = (self.ahead.is_empty()).then_some(()).and(self.open.take());
+                if self.open.is_some() {
+                    return Ok(None);
+                }
+                continue;
+            }
+            return self.check(&bytes).map(Some);
+        }
+    }
+
+    /// Where the next line begins: the number of its segment and the bytes before it.
+    pub(super) fn end(&self) -> Position {
+        let (segment, offset) = match &self.open {
+            Some(open) => (open.first, open.offset),
+            None => (self.expected.0, 0),
+        };
+        Position {
+            seq: self.expected,
+            segment,
+            offset,
+        }
+    }
+
+    /// True when the last line is whole but for its line feed.
+    pub(super) const fn is_unended(&self) -> bool {
+        self.unended
+    }
+
+    /// Takes the line just read apart and checks it.
+    fn check(&mut self, bytes: &[u8]) -> Result<ReadLine, Stop> {
+        let Some(open) = &mut self.open else {
+            return Err(self.damage("is missing"));
+        };
+        let at = Position {
+            seq: self.expected,
+            segment: open.first,
+            offset: open.offset,
+        };
+        let byte_count = bytes.len() as u64;
+        let ended = bytes.strip_suffix(b"\n");
+        let line = match parse(ended.unwrap_or(bytes)) {
+            Some(parts) => {
+                let chain = self
+                    .previous
+                    .map_or(parts.chain, |before| before.link(parts.entry));
+                if parts.seq != self.expected {
+                    Err(format!(
+                        "is missing: entry {} stands in its place",
+                        parts.seq
+                    ))
+                } else if parts.chain != chain {
+                    Err("does not fit the chain: it, or one before it, was changed".to_owned())
+                } else {
+                    Ok(ReadLine {
+                        mark: Mark { at, chain },
+                        entry: parts.entry.to_vec(),
+                    })
+                }
+            }
+            None => Err("cannot be read: its line is not one that was written here".to_owned()),
+        };
+        match (line, ended.is_some()) {
+            (Ok(line), ended) => {
+                open.offset += byte_count;
+                self.unended = !ended;
+                self.previous = Some(line.mark.chain);
+                self.expected = self.expected.next();
+                Ok(line)
+            }
+            (Err(_), false) if self.ahead.is_empty() && byte_count < LINE_BYTES_MAX => {
+                Err(Stop::Torn { byte_count })
+            }
+            (Err(what), _) => Err(self.damage(what)),
+        }
+    }
+
+    fn open_at(&mut self, first: u64, path: PathBuf, offset: u64) -> Result<(), Stop> {
+        let file = File::open(&path)
+            .map_err(failed("opening", &path))
+            .map_err(Stop::Failed)?;
+        let mut reader = BufReader::with_capacity(READ_BYTES, file);
+        if offset > 0 && !follows_a_line(&mut reader, offset) {
+            let name = segment_name(first);
+            return Err(self.damage(format!("is not where it was, at byte {offset} of {name}")));
+        }
+        self.open = Some(Open {
+            first,
+            path,
+            reader,
+            offset,
+        });
+        Ok(())
+    }
+
+    fn damage(&self, what: impl Into<String>) -> Stop {
+        Stop::Damaged(Damage {
+            seq: self.expected,
+            what: what.into(),
+        })
+    }
+}
+
+/// Moves a reader to `offset`, and says whether a line ends just before and something follows.
+fn follows_a_line(reader: &mut BufReader<File>, offset: u64) -> bool {
+    let mut before = [0];
+    reader.seek(SeekFrom::Start(offset - 1)).is_ok()
+        && reader.read_exact(&mut before).is_ok()
+        && before == *b"\n"
+        && reader.fill_buf().is_ok_and(|rest| !rest.is_empty())
+}
+
+/// The file name of the segment whose first entry has this number.
+pub(super) fn segment_name(first: u64) -> String {
+    format!("{first:012}.jsonl")
+}
+
+/// The segments of a journal in order, each with the number of its first entry.
+fn segments(folder: &Path) -> Result<VecDeque<(u64, PathBuf)>, JournalError> {
+    let mut found = Vec::new();
+    let entries = match fs::read_dir(folder) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(VecDeque::new()),
+        read => read.map_err(failed("listing", folder))?,
+    };
+    for entry in entries {
+        let path = entry.map_err(failed("listing", folder))?.path();
+        let first = path
+            .file_stem()
+            .and_then(|stem| stem.to_str()?.parse().ok());
+        if let Some(first) = first
+            && path
+                .file_name()
+                .is_some_and(|name| *name == *segment_name(first))
+        {
+            found.push((first, path));
+        }
+    }
+    found.sort_unstable();
+    Ok(found.into())
+}

@@ -1,0 +1,12 @@
+//! The service of a paint-correction practitioner's kit book.
+//!
+//! It serves people through the edge, and keeps what they report: the [`journal`] is the truth, the
+//! [`shelf`] a copy for speed, and the [`desk`] the one place where anything changes. The rules of
+//! the trade are in `fettlebook_model`; none may be written here.
+
+pub mod desk;
+pub mod journal;
+pub mod limits;
+pub mod shelf;
+#[cfg(test)]
+mod testing;

@@ -1,0 +1,59 @@
+//! Every limit of the service in one place, each with its reason.
+//!
+//! It serves whoever tunes or reviews the service. A limit is a named constant with its unit last;
+//! no other file may hold a bare number that bounds memory, time or length.
+
+use std::time::Duration;
+
+/// Longest entry object, in bytes: more than the largest message the service takes (4 MiB) can
+/// become as JSON, and a bound on what a damaged file can make a reader hold.
+pub const ENTRY_BYTES_MAX: usize = 16 * 1024 * 1024;
+
+/// Bytes after which the journal begins the next segment file: small enough to copy and look into,
+/// large enough that a busy shop has a few a year.
+pub const SEGMENT_BYTES_MAX: u64 = 64 * 1024 * 1024;
+
+/// Commands that may wait for the desk. More callers than that are told to come back, which keeps
+/// the wait of those inside under a tenth of a second or so.
+pub const QUEUE_LENGTH_MAX: usize = 1024;
+
+/// Most commands written with one sync. Larger groups add wait but hardly any rate.
+pub const GROUP_COUNT_MAX: usize = 256;
+
+/// Bytes after which a group is closed: bounds the memory of a group of very large entries.
+pub const GROUP_BYTES_MAX: usize = 4 * 1024 * 1024;
+
+/// Groups that may wait for the shelf before the desk waits for it.
+pub const SHELF_QUEUE_LENGTH_MAX: usize = 64;
+
+/// Entries put on the shelf together: enough that a record touched by many of them is written
+/// once, few enough that a batch takes milliseconds.
+pub const SHELF_BATCH_COUNT_MAX: usize = 1024;
+
+/// Longest time an entry waits for company on its way to the shelf.
+pub const SHELF_DELAY_MAX: Duration = Duration::from_millis(100);
+
+/// Memory the shelf may use for its pages. Its own default of 1 GiB is for servers.
+pub const SHELF_CACHE_BYTES: u64 = 64 * 1024 * 1024;
+
+/// How often the shelf hands its pages to the system. It needs no sync of its own: it can be
+/// rebuilt from the journal, and the more is handed over, the less has to be.
+pub const SHELF_FLUSH_EVERY: Duration = Duration::from_secs(1);
+
+/// One place is kept for every so many entries; a reader walks on from there.
+pub const PLACE_STEP: u64 = 64;
+
+/// Longest time a second process waits for a book that is in use.
+pub const LOCK_WAIT_MAX: Duration = Duration::from_secs(5);
+
+/// How often a waiting process looks whether the book is free.
+pub const LOCK_LOOK_EVERY: Duration = Duration::from_millis(20);
+
+/// Longest time closing a book may take.
+pub const CLOSE_WAIT_MAX: Duration = Duration::from_secs(10);
+
+/// Most entries in one answer.
+pub const LIST_COUNT_MAX: usize = 1000;
+
+/// The writer waits for company at most one in so many parts of what the last sync took.
+pub const GATHER_SHARE: u32 = 4;

@@ -1,0 +1,229 @@
+//! What tests of the server share: a disk that counts, waits and fails on demand, and a small shop.
+//!
+//! It serves tests only, and lies about nothing that it was not told to.
+
+use std::io;
+use std::path::Path;
+use std::sync::atomic::{AtomicI64, AtomicUsize, Ordering};
+use std::sync::{Arc, Condvar, Mutex};
+
+use fettlebook_model::car::CarClass;
+use fettlebook_model::command::{Counted, Receipt, Said};
+use fettlebook_model::job::Car;
+use fettlebook_model::make::{Figures, Make, SundryFigures, Unit};
+use fettlebook_model::{BodyHash, Command, Moment, Seq};
+use sha2::{Digest, Sha256};
+use uuid::Uuid;
+
+use crate::desk::{Clock, Order};
+use crate::journal::{AppendFile, Disk, RealDisk};
+
+/// What a [`TestDisk`] was asked to do and what it shall do.
+#[derive(Debug, Default)]
+pub(crate) struct DiskState {
+    pub(crate) appends: AtomicUsize,
+    pub(crate) syncs: AtomicUsize,
+    pub(crate) folder_syncs: AtomicUsize,
+    /// Appends to let pass before one writes half its bytes and fails; negative: none fails.
+    appends_to_failure: AtomicI64,
+    /// Syncs to let pass before one fails; negative: none fails.
+    syncs_to_failure: AtomicI64,
+    held: Mutex<bool>,
+    released: Condvar,
+}
+
+/// The machine's disk, counted, and failing or waiting when told to.
+#[derive(Debug, Clone)]
+pub(crate) struct TestDisk(pub(crate) Arc<DiskState>);
+
+impl TestDisk {
+    pub(crate) fn new() -> Self {
+        let state = DiskState::default();
+        state.appends_to_failure.store(-1, Ordering::SeqCst);
+        state.syncs_to_failure.store(-1, Ordering::SeqCst);
+        Self(Arc::new(state))
+    }
+
+    /// Makes the append after the next `passing` ones write half its bytes and fail.
+    pub(crate) fn fail_append_after(&self, passing: i64) {
+        self.0.appends_to_failure.store(passing, Ordering::SeqCst);
+    }
+
+    /// Makes the sync after the next `passing` ones fail.
+    pub(crate) fn fail_sync_after(&self, passing: i64) {
+        self.0.syncs_to_failure.store(passing, Ordering::SeqCst);
+    }
+
+    /// Makes every sync wait until it is released.
+    pub(crate) fn hold(&self) {
+        *self.0.held.lock().unwrap() = true;
+    }
+
+    /// Lets syncs go on.
+    pub(crate) fn release(&self) {
+        *self.0.held.lock().unwrap() = false;
+        self.0.released.notify_all();
+    }
+
+    pub(crate) fn append_count(&self) -> usize {
+        self.0.appends.load(Ordering::SeqCst)
+    }
+
+    pub(crate) fn sync_count(&self) -> usize {
+        self.0.syncs.load(Ordering::SeqCst)
+    }
+}
+
+impl Disk for TestDisk {
+    fn append_to(&self, path: &Path) -> io::Result<Box<dyn AppendFile>> {
+        Ok(Box::new(TestFile {
+            file: RealDisk.append_to(path)?,
+            state: Arc::clone(&self.0),
+        }))
+    }
+
+    fn sync_folder(&self, folder: &Path) -> io::Result<()> {
+        self.0.folder_syncs.fetch_add(1, Ordering::SeqCst);
+        RealDisk.sync_folder(folder)
+    }
+
+    fn cut(&self, path: &Path, byte_count: u64) -> io::Result<()> {
+        RealDisk.cut(path, byte_count)
+    }
+}
+
+struct TestFile {
+    file: Box<dyn AppendFile>,
+    state: Arc<DiskState>,
+}
+
+impl AppendFile for TestFile {
+    fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.state.appends.fetch_add(1, Ordering::SeqCst);
+        if self.state.appends_to_failure.fetch_sub(1, Ordering::SeqCst) == 0 {
+            self.file.append(&bytes[..bytes.len() / 2])?;
+            return Err(io::Error::from(io::ErrorKind::StorageFull));
+        }
+        self.file.append(bytes)
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        let mut held = self.state.held.lock().unwrap();
+        while *held {
+            held = self.state.released.wait(held).unwrap();
+        }
+        drop(held);
+        self.state.syncs.fetch_add(1, Ordering::SeqCst);
+        if self.state.syncs_to_failure.fetch_sub(1, Ordering::SeqCst) == 0 {
+            return Err(io::Error::other("the drive does not answer"));
+        }
+        self.file.sync()
+    }
+}
+
+/// A clock that stands until it is moved.
+#[derive(Debug)]
+pub(crate) struct TestClock(AtomicI64);
+
+impl TestClock {
+    /// A clock that stands at this second.
+    pub(crate) fn at(text: &str) -> Arc<Self> {
+        let moment: Moment = text.parse().unwrap();
+        Arc::new(Self(AtomicI64::new(moment.as_second())))
+    }
+
+    /// Moves the clock by so many seconds, either way.
+    pub(crate) fn shift(&self, seconds: i64) {
+        self.0.fetch_add(seconds, Ordering::SeqCst);
+    }
+}
+
+impl Clock for TestClock {
+    fn now(&self) -> Moment {
+        Moment::from_second(self.0.load(Ordering::SeqCst)).unwrap()
+    }
+}
+
+/// A car to be set up, the smallest command there is.
+pub(crate) fn new_car(id: &str) -> Command {
+    let (note, dimensions, panels) = (String::new(), None, Vec::new());
+    let car = Car {
+        id: id.parse().unwrap(),
+        class: CarClass::MediumSaloon,
+        note,
+        dimensions,
+        panels,
+    };
+    Command::CreateCar { car }
+}
+
+/// An order for a command, with a new request id and a body hash that follows from the command.
+pub(crate) fn order(command: Command) -> Order {
+    let digest = Sha256::digest(format!("{command:?}"));
+    let body = BodyHash(digest[..16].try_into().unwrap());
+    Order {
+        request: Uuid::now_v7(),
+        body,
+        by: "bench".to_owned(),
+        command,
+    }
+}
+
+/// Sets up gloves and receives one box of them, `S-01`: two entries.
+pub(crate) fn gloves() -> [Command; 2] {
+    let figures = SundryFigures {
+        unit: Unit::Pair,
+        pack_quantity: 50,
+    };
+    let make = Make {
+        id: "nitrile-gloves".parse().unwrap(),
+        name: "nitrile gloves, box of 50 pairs".to_owned(),
+        price: None,
+        pack_count: 1,
+        ghs: Vec::new(),
+        note: String::new(),
+        figures: Figures::Sundry(figures),
+    };
+    let receipt = Receipt {
+        said: Said::default(),
+        make: make.id.clone(),
+        place: "bench".parse().unwrap(),
+        piece_count: 1,
+        tags: vec!["S-01".parse().unwrap()],
+        towel_count: 0,
+        lot: String::new(),
+        expiry: None,
+        volume_ul: None,
+        tare_mg: None,
+        quantity: None,
+        towel_grade: None,
+        work: None,
+        wash_count: None,
+    };
+    [
+        Command::CreateMake { make },
+        Command::Receive(Box::new(receipt)),
+    ]
+}
+
+/// A count of the gloves.
+pub(crate) fn count_gloves(left: i64) -> Command {
+    let count = Counted {
+        quantity: Some(left),
+        ..Counted::default()
+    };
+    Command::Count {
+        said: Said::default(),
+        tag: "S-01".parse().unwrap(),
+        count,
+    }
+}
+
+/// A reversal of an entry.
+pub(crate) fn reverse(seq: u64) -> Command {
+    Command::Reverse {
+        said: Said::default(),
+        seq: Seq(seq),
+        past: None,
+    }
+}
