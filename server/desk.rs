@@ -1,0 +1,246 @@
+//! The desk: the one place where a book changes.
+//!
+//! It serves the edge. Commands wait in a bounded queue for one writer, which decides each,
+//! appends a whole group with one sync, publishes the book and only then answers. Readers take the
+//! published book and never wait. Nothing may be acknowledged that is not in the journal.
+//!
+//! ```
+//! use std::sync::Arc;
+//! use fettlebook_server::desk::{Desk, DeskOptions, SystemClock};
+//! use uuid::Uuid;
+//!
+//! # tokio::runtime::Runtime::new()?.block_on(async {
+//! # let folder = tempfile::tempdir()?;
+//! # let folder = folder.path();
+//! let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
+//! let (desk, report) = Desk::open(folder, &options)?;
+//! assert_eq!(report.read_only, None);
+//! assert_eq!(desk.standing().head.seq.0, 0);
+//! desk.close().await?;
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! # })?;
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
+mod clock;
+mod draft;
+mod error;
+mod folder;
+mod history;
+mod open;
+#[cfg(test)]
+mod tests;
+mod verify;
+mod writer;
+
+use std::path::Path;
+use std::sync::Arc;
+
+use arc_swap::{ArcSwap, ArcSwapOption};
+use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Seq, Subject};
+use tokio::sync::{mpsc, oneshot};
+use uuid::Uuid;
+
+use crate::journal::Head;
+use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
+
+pub use clock::{Clock, SystemClock};
+pub use error::{DeskError, OpenError};
+pub use folder::Holder;
+pub use open::{DeskOptions, OpenReport, ShelfFound};
+pub use verify::Verification;
+
+use history::History;
+use writer::Ask;
+
+/// A command with what makes it this command and no other.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// Id of the request, made by the client before it first sent it.
+    pub request: Uuid,
+    /// Hash of the request's body, to tell a retry from another command.
+    pub body: BodyHash,
+    /// Who or what reports it.
+    pub by: String,
+    /// The command.
+    pub command: Command,
+}
+
+/// How a book stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Standing {
+    /// Id of the book, made when it was begun.
+    pub book_id: Uuid,
+    /// Its last entry.
+    pub head: Head,
+    /// Why it is read-only; `None` when it is not.
+    pub read_only: Option<Arc<str>>,
+}
+
+/// What readers see: a book, its head, and whether it can change. Always swapped as one.
+#[derive(Debug, Clone)]
+struct Published {
+    book: Arc<Book>,
+    head: Head,
+    read_only: Option<Arc<str>>,
+}
+
+/// What the handles, the writer and the readers share.
+struct Shared {
+    book_id: Uuid,
+    clock: Arc<dyn Clock>,
+    published: ArcSwap<Published>,
+    /// Gone once the desk is closed, so that nothing keeps the files open.
+    history: ArcSwapOption<History>,
+}
+
+impl Shared {
+    /// Publishes that the book cannot change any more.
+    fn stop(&self, reason: &str) {
+        let mut published = Published::clone(&self.published.load());
+        if published.read_only.is_none() {
+            tracing::error!(reason, "the book is read-only now");
+            published.read_only = Some(reason.into());
+            self.published.store(Arc::new(published));
+        }
+    }
+
+    /// The error for a command that cannot be taken.
+    fn refusal(&self) -> DeskError {
+        match &self.published.load().read_only {
+            Some(reason) => DeskError::ReadOnly {
+                reason: Arc::clone(reason),
+            },
+            None => DeskError::Closed,
+        }
+    }
+}
+
+/// A handle on the desk of one book. Clones share it.
+#[derive(Clone)]
+pub struct Desk {
+    asks: mpsc::Sender<Ask>,
+    shared: Arc<Shared>,
+}
+
+impl Desk {
+    /// Opens the book in a folder, and begins one when there is none.
+    ///
+    /// A torn last line is set right and reported. Anything else wrong with the journal opens the
+    /// book read-only, as it was before the first bad entry. A shelf that is missing, damaged or
+    /// behind is brought up from the journal.
+    ///
+    /// # Errors
+    /// When the folder cannot be used, is not a book's, or another process still holds the book
+    /// after five seconds.
+    pub fn open(folder: &Path, options: &DeskOptions) -> Result<(Self, OpenReport), OpenError> {
+        open::open(folder, options)
+    }
+
+    /// Gives an order to the writer and waits until it is durable. The same request again, with
+    /// the same body, gives the same entry again.
+    ///
+    /// Once this has been polled, the order is on its way: dropping the caller does not undo it.
+    ///
+    /// # Errors
+    /// See [`DeskError`]. Only after `DiskFailed` is it unknown whether the order was recorded.
+    pub async fn submit(&self, order: Order) -> Result<Arc<Entry>, DeskError> {
+        let (reply, answer) = oneshot::channel();
+        match self.asks.try_send(Ask::Take(Box::new(order), reply)) {
+            Ok(()) => answer.await.unwrap_or_else(|_| Err(self.shared.refusal())),
+            Err(mpsc::error::TrySendError::Full(_)) => Err(DeskError::Busy),
+            Err(mpsc::error::TrySendError::Closed(_)) => Err(self.shared.refusal()),
+        }
+    }
+
+    /// The book as it stands. Everything acknowledged before this call is in it.
+    pub fn book(&self) -> Arc<Book> {
+        Arc::clone(&self.shared.published.load().book)
+    }
+
+    /// The moment, by the desk's clock.
+    pub fn now(&self) -> Moment {
+        self.shared.clock.now()
+    }
+
+    /// How the book stands.
+    pub fn standing(&self) -> Standing {
+        let published = self.shared.published.load();
+        Standing {
+            book_id: self.shared.book_id,
+            head: published.head.clone(),
+            read_only: published.read_only.clone(),
+        }
+    }
+
+    /// One entry.
+    ///
+    /// # Errors
+    /// `EntryUnknown` when there is none with this number; `Damaged` or `DiskFailed` when it
+    /// cannot be read.
+    pub async fn entry(&self, seq: Seq) -> Result<Entry, DeskError> {
+        self.read(move |history, head| history.entry(seq, head.seq))
+            .await
+    }
+
+    /// Up to `limit` entries (at most a thousand), all of them or those that touched a subject,
+    /// on from `after`, which is left out: later ones, or earlier ones when newest come first.
+    ///
+    /// # Errors
+    /// `Damaged` or `DiskFailed` when they cannot be read.
+    pub async fn entries(
+        &self,
+        subject: Option<Subject>,
+        newest_first: bool,
+        after: Option<Seq>,
+        limit: usize,
+    ) -> Result<Vec<Entry>, DeskError> {
+        let wanted = history::Wanted {
+            subject,
+            newest_first,
+            after,
+            limit: limit.min(LIST_COUNT_MAX),
+        };
+        self.read(move |history, head| history.list(&wanted, head.seq))
+            .await
+    }
+
+    /// Reads the whole journal and the shelf, and says whether they are whole and agree.
+    ///
+    /// # Errors
+    /// When a file cannot be read at all. What is wrong inside is among the findings.
+    pub async fn verify(&self) -> Result<Verification, DeskError> {
+        let read_only = self.standing().read_only;
+        self.read(move |history, head| history.verify(&head, read_only.as_deref()))
+            .await
+    }
+
+    /// Takes what waits in the queue, then closes the files and lets go of the book. Other handles
+    /// answer `Closed` from then on. Waits ten seconds at most.
+    ///
+    /// # Errors
+    /// `Closed` when another handle closed it before; `CloseTooSlow` after ten seconds.
+    pub async fn close(self) -> Result<(), DeskError> {
+        let (reply, closed) = oneshot::channel();
+        let closing = async {
+            self.asks
+                .send(Ask::Close(reply))
+                .await
+                .map_err(|_| DeskError::Closed)?;
+            closed.await.map_err(|_| DeskError::Closed)
+        };
+        let bounded = tokio::time::timeout(CLOSE_WAIT_MAX, closing).await;
+        bounded.unwrap_or(Err(DeskError::CloseTooSlow))
+    }
+
+    /// Reads history off the caller's thread, up to the head published now.
+    async fn read<T: Send + 'static>(
+        &self,
+        read: impl FnOnce(&History, Head) -> Result<T, DeskError> + Send + 'static,
+    ) -> Result<T, DeskError> {
+        let head = self.shared.published.load().head.clone();
+        let history = self.shared.history.load_full().ok_or(DeskError::Closed)?;
+        let reading = tokio::task::spawn_blocking(move || read(&history, head));
+        reading.await.map_err(|_| DeskError::Closed)?
+    }
+}

@@ -1,0 +1,121 @@
+//! A group of orders on its way into the journal: decided, applied to a copy, written nowhere yet.
+//!
+//! It serves the writer. Dropping a draft undoes it; nothing of it may be seen by anyone before its
+//! lines are durable.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use fettlebook_model::{Book, Command, Entry, Moment, decide};
+use uuid::Uuid;
+
+use super::error::DeskError;
+use super::{Order, Published};
+use crate::journal::{Head, Line};
+use crate::limits::ENTRY_BYTES_MAX;
+
+/// What one caller will be told.
+pub(super) enum Answer {
+    /// The entry at this place in the draft, once it is durable.
+    Drafted(usize),
+    /// The same whatever becomes of the draft.
+    Known(Arc<Entry>),
+    /// Why not, given that the draft becomes durable.
+    Not(DeskError),
+}
+
+/// A group being put together.
+pub(super) struct Draft {
+    /// Where the journal must end for the lines to fit.
+    pub(super) before: Head,
+    /// The book with the entries so far.
+    pub(super) book: Book,
+    /// The entries.
+    pub(super) entries: Vec<Arc<Entry>>,
+    /// Their bytes.
+    pub(super) lines: Vec<Line>,
+    /// All bytes of all lines.
+    pub(super) byte_count: usize,
+    by_request: HashMap<Uuid, usize>,
+}
+
+impl Draft {
+    /// An empty draft on top of what is published.
+    pub(super) fn on(published: &Published) -> Self {
+        Self {
+            before: published.head.clone(),
+            book: Book::clone(&published.book),
+            entries: Vec::new(),
+            lines: Vec::new(),
+            byte_count: 0,
+            by_request: HashMap::new(),
+        }
+    }
+
+    /// The answer to a request that is in this draft already.
+    pub(super) fn find(&self, order: &Order) -> Option<Answer> {
+        let place = *self.by_request.get(&order.request)?;
+        let entry = self.entries.get(place)?;
+        Some(match repeated(order, entry) {
+            Ok(()) => Answer::Drafted(place),
+            Err(error) => Answer::Not(error),
+        })
+    }
+
+    /// Decides an order on the book so far and takes it in.
+    pub(super) fn take(
+        &mut self,
+        order: &Order,
+        command: &Command,
+        now: Moment,
+        recorded_at: Moment,
+    ) -> Result<Answer, DeskError> {
+        let decision = decide(&self.book, command, now)?;
+        let entry = Entry {
+            seq: self.book.head().next(),
+            recorded_at,
+            done_at: decision.done_at,
+            request: order.request,
+            body: order.body,
+            by: order.by.clone(),
+            deeds: decision.deeds,
+            flags: decision.flags,
+            note: decision.note,
+        };
+        let line = encode(&entry)?;
+        self.book.apply(&entry);
+        let place = self.entries.len();
+        self.by_request.insert(order.request, place);
+        self.byte_count = self.byte_count.saturating_add(line.0.len());
+        self.lines.push(line);
+        self.entries.push(Arc::new(entry));
+        Ok(Answer::Drafted(place))
+    }
+}
+
+/// Whether an order is the one that made this entry, sent again.
+pub(super) fn repeated(order: &Order, entry: &Entry) -> Result<(), DeskError> {
+    if order.body == entry.body {
+        Ok(())
+    } else {
+        Err(DeskError::RequestIdReused {
+            request: order.request,
+            seq: entry.seq,
+        })
+    }
+}
+
+/// The bytes of an entry as they go into the journal.
+fn encode(entry: &Entry) -> Result<Line, DeskError> {
+    let bytes = serde_json::to_vec(entry).map_err(|error| DeskError::Damaged {
+        what: format!("the entry cannot be written: {error}"),
+    })?;
+    if bytes.len() > ENTRY_BYTES_MAX {
+        let (byte_count, byte_count_max) = (bytes.len(), ENTRY_BYTES_MAX);
+        return Err(DeskError::TooLong {
+            byte_count,
+            byte_count_max,
+        });
+    }
+    Ok(Line(bytes))
+}

@@ -1,0 +1,168 @@
+//! What the desk answers when it does not answer with an entry.
+//!
+//! It serves the edge, which maps each to a status, and people, who read the sentence. `Refused`
+//! comes from the model; everything else is about the book, not about the trade.
+
+use std::io;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use fettlebook_model::{Refusal, Seq};
+use uuid::Uuid;
+
+use super::folder::Holder;
+use crate::journal::{Damage, JournalError};
+use crate::shelf::ShelfError;
+
+/// Why the desk did not do what it was asked.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum DeskError {
+    /// The model refuses the command. Nothing was recorded.
+    #[error(transparent)]
+    Refused(Box<Refusal>),
+    /// The request id was used before, for another command. Nothing was recorded.
+    #[error(
+        "Request {request} was used before, for entry {seq}, with another content. Give a new command a new request id."
+    )]
+    RequestIdReused {
+        /// The request id.
+        request: Uuid,
+        /// The entry it was used for.
+        seq: Seq,
+    },
+    /// The book cannot change. Nothing was recorded.
+    #[error("The book is read-only: {reason}.")]
+    ReadOnly {
+        /// Why, without a full stop.
+        reason: Arc<str>,
+    },
+    /// Too many commands wait. Nothing was recorded.
+    #[error("The book has too much to write just now. Send the same request again in a moment.")]
+    Busy,
+    /// The disk failed. Whether the command was recorded is not known.
+    #[error(
+        "The disk failed: {reason}. It is not known whether this was recorded. When the disk is in order and the book is open again, send the same request again: it will not count twice."
+    )]
+    DiskFailed {
+        /// What failed, without a full stop.
+        reason: Arc<str>,
+    },
+    /// The command makes an entry that is too long to keep. Nothing was recorded.
+    #[error(
+        "This makes an entry of {byte_count} bytes; at most {byte_count_max} can be kept. Split it."
+    )]
+    TooLong {
+        /// Bytes it would have.
+        byte_count: usize,
+        /// Bytes it may have.
+        byte_count_max: usize,
+    },
+    /// No entry has this number.
+    #[error("The book has no entry {seq}.")]
+    EntryUnknown {
+        /// The number.
+        seq: Seq,
+    },
+    /// What is kept cannot be read back.
+    #[error("The book is damaged: {what}. Verify it before going on.")]
+    Damaged {
+        /// What is wrong, without a full stop.
+        what: String,
+    },
+    /// The desk is closed.
+    #[error("The book is closed.")]
+    Closed,
+    /// The desk did not close in time.
+    #[error("The book did not close in time. What was acknowledged is kept.")]
+    CloseTooSlow,
+}
+
+impl From<Refusal> for DeskError {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(Box::new(refusal))
+    }
+}
+
+impl From<JournalError> for DeskError {
+    fn from(error: JournalError) -> Self {
+        match error {
+            JournalError::Damaged(Damage { .. }) => Self::Damaged {
+                what: error.to_string(),
+            },
+            _ => Self::DiskFailed {
+                reason: error.to_string().into(),
+            },
+        }
+    }
+}
+
+impl From<ShelfError> for DeskError {
+    fn from(error: ShelfError) -> Self {
+        Self::Damaged {
+            what: format!("{error}; it is rebuilt when the book is opened again"),
+        }
+    }
+}
+
+/// Why a book could not be opened.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    /// Another process has it.
+    #[error("The book in {} is in use{}. Stop that one, or name another book.", .folder.display(), holder_clause(.holder.as_ref()))]
+    InUse {
+        /// Folder of the book.
+        folder: PathBuf,
+        /// Who holds it, when that could be read.
+        holder: Option<Holder>,
+    },
+    /// The folder holds a journal but not what says whose.
+    #[error("{} has a journal but no book.json. Bring book.json back from a copy of the book; without it nobody can say which book this is.", .folder.display())]
+    NoIdentity {
+        /// Folder of the book.
+        folder: PathBuf,
+    },
+    /// What says whose book it is cannot be read.
+    #[error("{} cannot be read: {what}. Bring it back from a copy of the book.", .path.display())]
+    Identity {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// The book was written by a later program.
+    #[error("The book in {} has format {format}; this program knows format {known}. Use a newer one.", .folder.display())]
+    Newer {
+        /// Folder of the book.
+        folder: PathBuf,
+        /// Format of the book.
+        format: u32,
+        /// Format known here.
+        known: u32,
+    },
+    /// A file or folder could not be used.
+    #[error("{action} {} failed: {source}.", .path.display())]
+    Disk {
+        /// What was tried.
+        action: &'static str,
+        /// On which file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// The journal could not be read or set right.
+    #[error("The book cannot be opened: {0}.")]
+    Journal(#[from] JournalError),
+    /// The shelf could not be opened or rebuilt.
+    #[error("The book cannot be opened: {0}.")]
+    Shelf(#[from] ShelfError),
+    /// The system gave no thread.
+    #[error("The book cannot be opened: the system gives no thread: {0}.")]
+    Thread(io::Error),
+}
+
+fn holder_clause(holder: Option<&Holder>) -> String {
+    holder.map_or_else(
+        || " by another process".to_owned(),
+        |holder| format!(" by process {}, since {}", holder.process, holder.since),
+    )
+}

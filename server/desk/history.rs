@@ -1,0 +1,193 @@
+//! What happened, read back from the journal by way of the shelf's indexes.
+//!
+//! It serves lists, look-ups of single entries, retries and reversals. It sees only what is
+//! published, and changes nothing. Without a shelf it reads the journal from the start: slow, but
+//! right.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use fettlebook_model::{Entry, Past, Seq, Subject};
+use uuid::Uuid;
+
+use super::error::DeskError;
+use crate::journal::{Damage, Position, ReadLine, Reader};
+use crate::limits::PLACE_STEP;
+use crate::shelf::{KeeperLine, Shelf, subjects};
+
+/// The journal's reader and, but for a book whose shelf cannot be trusted, the shelf.
+pub(super) struct History {
+    pub(super) reader: Arc<dyn Reader>,
+    pub(super) index: Option<Index>,
+}
+
+/// The shelf and the line to its keeper.
+pub(super) struct Index {
+    pub(super) shelf: Shelf,
+    pub(super) keeper: KeeperLine,
+}
+
+/// Which entries are wanted.
+pub(super) struct Wanted {
+    pub(super) subject: Option<Subject>,
+    pub(super) newest_first: bool,
+    pub(super) after: Option<Seq>,
+    pub(super) limit: usize,
+}
+
+impl Index {
+    /// Waits until the shelf holds everything up to an entry that is published.
+    fn settle(&self, until: Seq) -> Result<(), DeskError> {
+        if self.keeper.shelved() < until {
+            self.keeper.settle()?;
+        }
+        Ok(())
+    }
+}
+
+impl History {
+    /// One entry of a book that ends at `head`.
+    pub(super) fn entry(&self, seq: Seq, head: Seq) -> Result<Entry, DeskError> {
+        if seq == Seq(0) || seq > head {
+            return Err(DeskError::EntryUnknown { seq });
+        }
+        let mut entries = self.read(&[seq])?;
+        entries.pop().ok_or(DeskError::EntryUnknown { seq })
+    }
+
+    /// The entry that answered a request, as far as the shelf knows.
+    pub(super) fn answer(&self, request: Uuid) -> Result<Option<Entry>, DeskError> {
+        let Some(index) = &self.index else {
+            return Ok(None);
+        };
+        match index.shelf.answer(request)? {
+            Some((seq, _)) => self.entry(seq, seq).map(Some),
+            None => Ok(None),
+        }
+    }
+
+    /// An entry and everything that ever touched what it touched.
+    pub(super) fn past(&self, seq: Seq, head: Seq) -> Result<Past, DeskError> {
+        let target = self.entry(seq, head)?;
+        let mut seqs = BTreeSet::new();
+        for subject in subjects(&target).collect::<BTreeSet<_>>() {
+            seqs.extend(self.touched(&subject, false, None, usize::MAX, head)?);
+        }
+        let seqs: Vec<Seq> = seqs.into_iter().collect();
+        Ok(Past {
+            target,
+            entries: self.read(&seqs)?,
+        })
+    }
+
+    /// The entries wanted of a book that ends at `head`.
+    pub(super) fn list(&self, wanted: &Wanted, head: Seq) -> Result<Vec<Entry>, DeskError> {
+        let Wanted {
+            subject,
+            newest_first,
+            after,
+            limit,
+        } = wanted;
+        let mut seqs = match subject {
+            Some(subject) => self.touched(subject, *newest_first, *after, *limit, head)?,
+            None if *newest_first => {
+                let first = after.map_or(head.0, |after| after.0.saturating_sub(1).min(head.0));
+                (1..=first).rev().take(*limit).map(Seq).collect()
+            }
+            None => {
+                let first = after.map_or(1, |after| after.next().0);
+                (first..=head.0).take(*limit).map(Seq).collect()
+            }
+        };
+        if *newest_first {
+            seqs.reverse();
+        }
+        let mut entries = self.read(&seqs)?;
+        if *newest_first {
+            entries.reverse();
+        }
+        Ok(entries)
+    }
+
+    /// The numbers of the entries up to `head` that touched a subject, in the order wanted.
+    fn touched(
+        &self,
+        subject: &Subject,
+        newest_first: bool,
+        after: Option<Seq>,
+        limit: usize,
+        head: Seq,
+    ) -> Result<Vec<Seq>, DeskError> {
+        let before = after.unwrap_or(head.next()).min(head.next());
+        let after = after.unwrap_or_default();
+        let Some(index) = &self.index else {
+            let mut seqs = self.scan(subject, head)?;
+            if newest_first {
+                seqs.reverse();
+                seqs.retain(|seq| *seq < before);
+            } else {
+                seqs.retain(|seq| *seq > after);
+            }
+            seqs.truncate(limit);
+            return Ok(seqs);
+        };
+        index.settle(head)?;
+        let mut seqs = if newest_first {
+            index.shelf.touched_before(subject, before, limit)?
+        } else {
+            index.shelf.touched_after(subject, after, limit)?
+        };
+        seqs.retain(|seq| *seq <= head);
+        Ok(seqs)
+    }
+
+    /// The numbers of the entries that touched a subject, from the journal alone.
+    fn scan(&self, subject: &Subject, head: Seq) -> Result<Vec<Seq>, DeskError> {
+        let mut found = Vec::new();
+        for line in self.reader.read(Position::START, head)? {
+            let entry = parse(&line?)?;
+            if subjects(&entry).any(|touched| touched == *subject) {
+                found.push(entry.seq);
+            }
+        }
+        Ok(found)
+    }
+
+    /// Reads entries, given in rising order. Those near each other are read in one go.
+    fn read(&self, seqs: &[Seq]) -> Result<Vec<Entry>, DeskError> {
+        let mut entries = Vec::with_capacity(seqs.len());
+        for run in seqs.chunk_by(|a, b| b.0.saturating_sub(a.0) <= PLACE_STEP) {
+            let (Some(first), Some(last)) = (run.first(), run.last()) else {
+                continue;
+            };
+            let from = match &self.index {
+                Some(index) => {
+                    index.settle(*first)?;
+                    index.shelf.place_before(*first)?
+                }
+                None => Position::START,
+            };
+            let mut wanted = run.iter().peekable();
+            for line in self.reader.read(from, *last)? {
+                let line = line?;
+                if wanted.next_if(|seq| **seq == line.mark.at.seq).is_some() {
+                    entries.push(parse(&line)?);
+                }
+            }
+        }
+        Ok(entries)
+    }
+}
+
+/// The entry in a line.
+pub(super) fn parse(line: &ReadLine) -> Result<Entry, DeskError> {
+    serde_json::from_slice(&line.entry).map_err(|error| {
+        let damage = Damage {
+            seq: line.mark.at.seq,
+            what: format!("cannot be read: {error}"),
+        };
+        DeskError::Damaged {
+            what: damage.to_string(),
+        }
+    })
+}

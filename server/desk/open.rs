@@ -1,0 +1,361 @@
+//! Opening a book: take the lock, restore from the shelf, read what the journal has beyond it.
+//!
+//! It serves a fast start: what the shelf holds is not read from the journal again. It must never
+//! let a book be written to whose journal is not whole, or has less than the shelf has seen.
+
+use std::fs;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+use arc_swap::{ArcSwap, ArcSwapOption};
+use fettlebook_model::{Book, Entry, Moment, Seq};
+use tokio::sync::mpsc;
+use uuid::Uuid;
+
+use super::clock::Clock;
+use super::error::OpenError;
+use super::folder::{self, BookLock, failed, journal_folder, shelf_folder};
+use super::history::{History, Index};
+use super::writer::Writer;
+use super::{Desk, Published, Shared};
+use crate::journal::{
+    Disk, FileJournal, FileReader, Journal, Mark, ReadLine, RealDisk, Survey, TornTail, survey,
+};
+use crate::limits::{LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX, SHELF_BATCH_COUNT_MAX};
+use crate::shelf::{Keeper, KeeperLine, Shelf, ShelfError, ShelfMark, Shelved};
+
+/// What a desk is opened with.
+#[derive(Clone)]
+pub struct DeskOptions {
+    /// Tells the time.
+    pub clock: Arc<dyn Clock>,
+    /// Id of the book, should the folder hold none yet.
+    pub new_book_id: Uuid,
+    /// How long to wait for another process to let go of the book.
+    pub lock_wait: Duration,
+    /// How many commands may wait.
+    pub queue_length: usize,
+    /// Bytes after which the journal begins its next file.
+    pub segment_bytes_max: u64,
+    /// Where the journal is written.
+    pub disk: Arc<dyn Disk>,
+}
+
+impl DeskOptions {
+    /// The usual limits, on the machine's own disk.
+    pub fn new(clock: Arc<dyn Clock>, new_book_id: Uuid) -> Self {
+        Self {
+            clock,
+            new_book_id,
+            lock_wait: LOCK_WAIT_MAX,
+            queue_length: QUEUE_LENGTH_MAX,
+            segment_bytes_max: SEGMENT_BYTES_MAX,
+            disk: Arc::new(RealDisk),
+        }
+    }
+}
+
+/// What was found on opening.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenReport {
+    /// A torn last line, which was set right.
+    pub torn: Option<TornTail>,
+    /// The shelf.
+    pub shelf: ShelfFound,
+    /// Why the book is read-only.
+    pub read_only: Option<Arc<str>>,
+}
+
+/// In which state the shelf was found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ShelfFound {
+    /// It held everything.
+    Current,
+    /// It lacked the last entries, which were put on it.
+    Behind {
+        /// How many.
+        entry_count: u64,
+    },
+    /// It was missing or could not be used, and was built again from the journal.
+    Rebuilt {
+        /// Why.
+        why: String,
+    },
+    /// It has seen what the journal does not have. It was left alone and is not used.
+    Ahead,
+}
+
+pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenReport), OpenError> {
+    fs::create_dir_all(folder).map_err(failed("making", folder))?;
+    let lock = folder::lock(folder, options.clock.now(), options.lock_wait)?;
+    let book_id = folder::identity(folder, options.new_book_id)?;
+    let restored = restore(&shelf_folder(folder), book_id)?;
+    let mut found = catch_up(&journal_folder(folder), book_id, restored)?;
+    let journal: Option<Box<dyn Journal>> = match &found.read_only {
+        Some(reason) => {
+            tracing::error!(%reason, "the book opens read-only");
+            None
+        }
+        None => {
+            let folder = journal_folder(folder);
+            let disk = Arc::clone(&options.disk);
+            let opened = FileJournal::open(folder, disk, &found.survey, options.segment_bytes_max)?;
+            Some(Box::new(opened))
+        }
+    };
+    let report = OpenReport {
+        torn: found
+            .survey
+            .torn
+            .take()
+            .filter(|_| found.read_only.is_none()),
+        shelf: found.shelf.clone(),
+        read_only: found.read_only.clone(),
+    };
+    if let Some(torn) = &report.torn {
+        tracing::warn!(%torn, "the end of the journal was set right");
+    }
+    let desk = start(folder, book_id, options, found, journal, lock)?;
+    Ok((desk, report))
+}
+
+/// Starts the writer on a book that has been caught up.
+fn start(
+    folder: &Path,
+    book_id: Uuid,
+    options: &DeskOptions,
+    found: CaughtUp,
+    journal: Option<Box<dyn Journal>>,
+    lock: BookLock,
+) -> Result<Desk, OpenError> {
+    let reader = match &journal {
+        Some(journal) => journal.reader(),
+        None => Arc::new(FileReader::new(journal_folder(folder))),
+    };
+    let index = found.keeper.as_ref().map(|(shelf, keeper)| Index {
+        shelf: shelf.clone(),
+        keeper: keeper.line().clone(),
+    });
+    let history = Arc::new(History { reader, index });
+    let published = Published {
+        book: found.book,
+        head: found.survey.head,
+        read_only: found.read_only,
+    };
+    let shared = Arc::new(Shared {
+        book_id,
+        clock: Arc::clone(&options.clock),
+        published: ArcSwap::from_pointee(published),
+        history: ArcSwapOption::new(Some(Arc::clone(&history))),
+    });
+    let (asks, queue) = mpsc::channel(options.queue_length);
+    let keeper = found.keeper.map(|(_, keeper)| keeper);
+    let recorded_at = found.recorded_at;
+    let writer = Writer::new(
+        queue,
+        Arc::clone(&shared),
+        history,
+        journal,
+        keeper,
+        recorded_at,
+        lock,
+    );
+    let thread = std::thread::Builder::new().name("desk".to_owned());
+    thread
+        .spawn(move || writer.run())
+        .map_err(OpenError::Thread)?;
+    Ok(Desk { asks, shared })
+}
+
+/// What the shelf gave back.
+struct Restored {
+    shelf: Shelf,
+    mark: Option<ShelfMark>,
+    book: Book,
+    thrown_away: Option<String>,
+}
+
+/// Restores the book from the shelf; a shelf that cannot serve is thrown away and begun again.
+fn restore(folder: &Path, book_id: Uuid) -> Result<Restored, OpenError> {
+    let read = catch_unwind(AssertUnwindSafe(|| read_shelf(folder, book_id)));
+    let why = match read {
+        Ok(Ok(restored)) => return Ok(restored),
+        Ok(Err(ShelfError::Locked)) => return Err(ShelfError::Locked.into()),
+        Ok(Err(error)) => error.to_string(),
+        Err(_) => "reading the shelf broke off".to_owned(),
+    };
+    tracing::warn!(why, "the shelf is built again from the journal");
+    Shelf::throw_away(folder).map_err(failed("removing", folder))?;
+    let shelf = Shelf::open(folder)?;
+    Ok(Restored {
+        shelf,
+        mark: None,
+        book: Book::new(),
+        thrown_away: Some(why),
+    })
+}
+
+fn read_shelf(folder: &Path, book_id: Uuid) -> Result<Restored, ShelfError> {
+    let shelf = Shelf::open(folder)?;
+    let Some(mark) = shelf.mark()? else {
+        let thrown_away = None;
+        return Ok(Restored {
+            shelf,
+            mark: None,
+            book: Book::new(),
+            thrown_away,
+        });
+    };
+    if let Some(why) = mark.unfit_for(book_id) {
+        return Err(ShelfError::Damaged(why.to_owned()));
+    }
+    let book = Book::restore(mark.last.at.seq, shelf.records()?);
+    Ok(Restored {
+        shelf,
+        mark: Some(mark),
+        book,
+        thrown_away: None,
+    })
+}
+
+/// A book as its journal has it.
+struct CaughtUp {
+    book: Arc<Book>,
+    survey: Survey,
+    recorded_at: Moment,
+    read_only: Option<Arc<str>>,
+    shelf: ShelfFound,
+    keeper: Option<(Shelf, Keeper)>,
+}
+
+/// Reads what the journal has beyond the shelf, and brings the shelf up.
+fn catch_up(folder: &Path, book_id: Uuid, from: Restored) -> Result<CaughtUp, OpenError> {
+    let mark = from.mark.as_ref().map(|mark| &mark.last);
+    let book = Arc::new(from.book);
+    let keeper = Keeper::start(from.shelf.clone(), book_id, Arc::clone(&book));
+    let keeper = keeper.map_err(OpenError::Thread)?;
+    let recorded_at = from
+        .mark
+        .as_ref()
+        .map_or(Moment::MIN, |mark| mark.recorded_at);
+    let mut replay = Replay::new(book, recorded_at, Some(keeper.line().clone()));
+    let found = survey(folder, mark, &mut |line| replay.take(line))?;
+    if let (false, Some(mark)) = (found.start_found, mark) {
+        keeper.close();
+        return without_shelf(folder, mark);
+    }
+    replay.hand_over();
+    // Before the first order is taken, or a retry of one of these would not be known as one.
+    keeper.line().settle()?;
+    let shelf = match (from.thrown_away, replay.entry_count, from.mark) {
+        (Some(why), _, _) => ShelfFound::Rebuilt { why },
+        (None, 0, _) => ShelfFound::Current,
+        (None, _, None) => ShelfFound::Rebuilt {
+            why: "the shelf was missing".to_owned(),
+        },
+        (None, entry_count, Some(_)) => ShelfFound::Behind { entry_count },
+    };
+    Ok(CaughtUp {
+        book: Arc::clone(&replay.handed),
+        recorded_at: replay.recorded_at,
+        read_only: found
+            .damage
+            .as_ref()
+            .map(|damage| damage.to_string().into()),
+        survey: found,
+        shelf,
+        keeper: Some((from.shelf, keeper)),
+    })
+}
+
+/// Reads the whole journal, which lacks an entry that the shelf has seen. The shelf stays as it
+/// is: it shows what is gone.
+fn without_shelf(folder: &Path, seen: &Mark) -> Result<CaughtUp, OpenError> {
+    let mut replay = Replay::new(Arc::new(Book::new()), Moment::MIN, None);
+    let found = survey(folder, None, &mut |line| replay.take(line))?;
+    replay.hand_over();
+    let (seen, head) = (seen.at.seq, found.head.seq);
+    let reason = match &found.damage {
+        Some(damage) => damage.to_string(),
+        None if head < seen => lost(head, seen),
+        None => format!("entry {seen} of the journal is not the one that the shelf has seen"),
+    };
+    Ok(CaughtUp {
+        book: Arc::clone(&replay.handed),
+        recorded_at: replay.recorded_at,
+        read_only: Some(reason.into()),
+        survey: found,
+        shelf: ShelfFound::Ahead,
+        keeper: None,
+    })
+}
+
+fn lost(head: Seq, seen: Seq) -> String {
+    let first = head.next();
+    format!(
+        "entry {first} of the journal is missing: it ends at entry {head}, but the shelf has seen \
+         entry {seen}"
+    )
+}
+
+/// Takes entries from the journal into a book, and hands them on to the keeper.
+struct Replay {
+    /// The book at the last hand-over.
+    handed: Arc<Book>,
+    book: Book,
+    recorded_at: Moment,
+    entry_count: u64,
+    pending: Vec<Shelved>,
+    keeper: Option<KeeperLine>,
+}
+
+impl Replay {
+    fn new(book: Arc<Book>, recorded_at: Moment, keeper: Option<KeeperLine>) -> Self {
+        let pending = Vec::new();
+        Self {
+            book: Book::clone(&book),
+            handed: book,
+            recorded_at,
+            entry_count: 0,
+            pending,
+            keeper,
+        }
+    }
+
+    fn take(&mut self, line: &ReadLine) -> Result<(), String> {
+        let entry: Entry = serde_json::from_slice(&line.entry)
+            .map_err(|error| format!("cannot be read: {error}"))?;
+        if catch_unwind(AssertUnwindSafe(|| self.book.apply(&entry))).is_err() {
+            self.step_back();
+            return Err("cannot be taken into the book; this is a fault in the program".to_owned());
+        }
+        self.recorded_at = entry.recorded_at;
+        self.entry_count += 1;
+        self.pending.push(Shelved {
+            entry: Arc::new(entry),
+            mark: line.mark.clone(),
+        });
+        if self.pending.len() >= SHELF_BATCH_COUNT_MAX {
+            self.hand_over();
+        }
+        Ok(())
+    }
+
+    /// Makes the book again as it was before an entry that broke off half-way.
+    fn step_back(&mut self) {
+        self.book = Book::clone(&self.handed);
+        for Shelved { entry, .. } in &self.pending {
+            self.book.apply(entry);
+        }
+    }
+
+    fn hand_over(&mut self) {
+        let entries = std::mem::take(&mut self.pending);
+        self.handed = Arc::new(self.book.clone());
+        if let (Some(keeper), false) = (&self.keeper, entries.is_empty()) {
+            keeper.hand(entries, Arc::clone(&self.handed));
+        }
+    }
+}

@@ -1,0 +1,178 @@
+//! Acknowledged is durable; what fails stops the book and says why; what is refused leaves no trace.
+
+use std::sync::Arc;
+
+use fettlebook_model::{Moment, Seq};
+
+use super::{World, assert_whole, take};
+use crate::desk::{Clock, DeskError};
+use crate::testing::{count_gloves, new_car, order};
+
+#[tokio::test]
+async fn a_refused_command_leaves_the_journal_as_it_was() {
+    let world = World::new().with_counts(2).await;
+    let journal = world.journal();
+    world
+        .with(async |desk| {
+            let appends = world.disk.append_count();
+            for command in [
+                count_gloves(-1),
+                crate::testing::reverse(99),
+                crate::testing::reverse(0),
+            ] {
+                take(desk, command).await.unwrap_err();
+            }
+            assert_eq!(world.disk.append_count(), appends);
+            assert_eq!(desk.book().head(), Seq(4));
+        })
+        .await;
+    assert_eq!(world.journal(), journal);
+}
+
+#[tokio::test]
+async fn a_failed_sync_stops_the_book_and_is_never_tried_again() {
+    let world = World::new().with_counts(1).await;
+    let request = order(count_gloves(7));
+    let desk = world.open();
+    let before = desk.book();
+    let syncs = world.disk.sync_count();
+    world.disk.fail_sync_after(0);
+    let failed = desk.submit(request.clone()).await.unwrap_err();
+    assert!(
+        matches!(&failed, DeskError::DiskFailed { reason } if reason.contains("does not answer"))
+    );
+    for _ in 0..3 {
+        let again = desk.submit(request.clone()).await.unwrap_err();
+        assert!(matches!(again, DeskError::ReadOnly { .. }));
+    }
+    assert_eq!(world.disk.sync_count(), syncs + 1);
+    assert!(
+        desk.standing()
+            .read_only
+            .unwrap()
+            .contains("does not answer")
+    );
+    assert_eq!(
+        desk.book(),
+        before,
+        "reads go on, and show nothing that is not durable"
+    );
+    assert_eq!(desk.entry(Seq(3)).await.unwrap().seq, Seq(3));
+    desk.close().await.unwrap();
+    world
+        .with(async |desk| {
+            desk.submit(request.clone()).await.unwrap();
+            assert_whole(desk, 4).await;
+        })
+        .await;
+}
+
+#[tokio::test]
+async fn a_full_disk_loses_only_what_was_not_acknowledged() {
+    let world = World::new().with_counts(1).await;
+    let desk = world.open();
+    world.disk.fail_append_after(0);
+    let failed = take(&desk, count_gloves(7)).await.unwrap_err();
+    assert!(matches!(failed, DeskError::DiskFailed { .. }));
+    desk.close().await.unwrap();
+    let (desk, report) = world.try_open().unwrap();
+    assert!(report.torn.is_some());
+    assert_whole(&desk, 3).await;
+    take(&desk, count_gloves(7)).await.unwrap();
+    assert_whole(&desk, 4).await;
+    desk.close().await.unwrap();
+}
+
+/// A clock that breaks off, standing in for a fault in the program while a command is decided.
+struct BrokenClock(std::sync::atomic::AtomicBool);
+
+impl Clock for BrokenClock {
+    fn now(&self) -> Moment {
+        assert!(
+            !self.0.load(std::sync::atomic::Ordering::SeqCst),
+            "the clock broke off"
+        );
+        Moment::UNIX_EPOCH
+    }
+}
+
+#[tokio::test]
+async fn a_command_that_breaks_the_program_stops_the_book_aloud() {
+    let mut world = World::new();
+    let clock = Arc::new(BrokenClock(false.into()));
+    world.options.clock = Arc::clone(&clock) as _;
+    let desk = world.open();
+    let kept = order(new_car("saloon"));
+    let first = desk.submit(kept.clone()).await.unwrap();
+    clock.0.store(true, std::sync::atomic::Ordering::SeqCst);
+    let failed = take(&desk, new_car("suv")).await.unwrap_err();
+    assert!(matches!(failed, DeskError::ReadOnly { .. }));
+    assert!(desk.standing().read_only.is_some());
+    assert_eq!(
+        desk.submit(kept).await.unwrap(),
+        first,
+        "what is done can still be asked for"
+    );
+    assert_whole_but_stopped(&desk).await;
+    desk.close().await.unwrap();
+}
+
+async fn assert_whole_but_stopped(desk: &crate::desk::Desk) {
+    let verified = desk.verify().await.unwrap();
+    assert_eq!(
+        verified.findings,
+        [desk.standing().read_only.unwrap().to_string()]
+    );
+    assert_eq!(verified.entry_count, 1);
+}
+
+#[tokio::test]
+async fn recorded_time_never_runs_back() {
+    let world = World::new();
+    world
+        .with(async |desk| {
+            let first = take(desk, new_car("saloon")).await.unwrap();
+            world.clock.shift(-3600);
+            assert_eq!(
+                take(desk, new_car("suv")).await.unwrap().recorded_at,
+                first.recorded_at
+            );
+        })
+        .await;
+    world
+        .with(async |desk| {
+            let first = desk.entry(Seq(1)).await.unwrap();
+            let third = take(desk, new_car("van")).await.unwrap();
+            assert_eq!(third.recorded_at, first.recorded_at, "nor after a restart");
+            world.clock.shift(7200);
+            assert!(take(desk, new_car("city")).await.unwrap().recorded_at > first.recorded_at);
+        })
+        .await;
+}
+
+#[tokio::test]
+async fn closing_takes_what_waits_and_lets_go() {
+    let world = World::new();
+    let desk = world.open();
+    let other = desk.clone();
+    world.disk.hold();
+    let cars: Vec<_> = ["a", "b", "c"]
+        .map(|id| {
+            let (desk, order) = (desk.clone(), order(new_car(id)));
+            tokio::spawn(async move { desk.submit(order).await })
+        })
+        .into_iter()
+        .collect();
+    tokio::task::yield_now().await;
+    let closing = tokio::spawn(desk.close());
+    tokio::task::yield_now().await;
+    world.disk.release();
+    closing.await.unwrap().unwrap();
+    for car in cars {
+        car.await.unwrap().unwrap();
+    }
+    assert_eq!(take(&other, new_car("d")).await, Err(DeskError::Closed));
+    assert_eq!(other.entry(Seq(1)).await, Err(DeskError::Closed));
+    assert_eq!(other.clone().close().await, Err(DeskError::Closed));
+    world.with(async |desk| assert_whole(desk, 3).await).await;
+}

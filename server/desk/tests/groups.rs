@@ -1,0 +1,164 @@
+//! Many callers share a sync, a full queue says so, and a caller that leaves changes nothing.
+
+use std::time::Duration;
+
+use fettlebook_model::Seq;
+use tokio::task::JoinHandle;
+use tokio_test::{assert_pending, assert_ready};
+
+use super::{World, assert_whole, take};
+use crate::desk::{Desk, DeskError};
+use crate::testing::{count_gloves, gloves, new_car, order, reverse};
+
+/// Submits a car from a task of its own.
+fn spawn_car(desk: &Desk, id: &str) -> JoinHandle<Result<Seq, DeskError>> {
+    let (desk, order) = (desk.clone(), order(new_car(id)));
+    tokio::spawn(async move { desk.submit(order).await.map(|entry| entry.seq) })
+}
+
+/// Waits until the writer is in the middle of a sync that the disk holds back.
+async fn until_appended(world: &World, append_count: usize) {
+    while world.disk.append_count() < append_count {
+        tokio::time::sleep(Duration::from_millis(1)).await;
+    }
+}
+
+#[tokio::test]
+async fn those_who_wait_together_share_one_sync() {
+    let world = World::new();
+    world
+        .with(async |desk| {
+            world.disk.hold();
+            let mut cars = vec![spawn_car(desk, "first")];
+            until_appended(&world, 1).await;
+            cars.extend((0..20).map(|n| spawn_car(desk, &format!("car-{n}"))));
+            tokio::task::yield_now().await;
+            world.disk.release();
+            for car in cars {
+                car.await.unwrap().unwrap();
+            }
+            assert_eq!((world.disk.append_count(), world.disk.sync_count()), (2, 2));
+            assert_whole(desk, 21).await;
+        })
+        .await;
+}
+
+#[tokio::test]
+async fn a_full_queue_sheds_and_the_rest_is_done() {
+    let mut world = World::new();
+    world.options.queue_length = 4;
+    world
+        .with(async |desk| {
+            world.disk.hold();
+            let first = spawn_car(desk, "first");
+            until_appended(&world, 1).await;
+            let cars: Vec<_> = (0..10)
+                .map(|n| spawn_car(desk, &format!("car-{n}")))
+                .collect();
+            tokio::task::yield_now().await;
+            world.disk.release();
+            first.await.unwrap().unwrap();
+            let mut answers = Vec::new();
+            for car in cars {
+                answers.push(car.await.unwrap());
+            }
+            let shed = answers
+                .iter()
+                .filter(|answer| **answer == Err(DeskError::Busy))
+                .count();
+            assert_eq!(shed, 6);
+            assert_whole(desk, 5).await;
+        })
+        .await;
+}
+
+#[tokio::test]
+async fn an_order_is_pending_until_it_is_durable_and_wakes_its_caller_then() {
+    let world = World::new();
+    world
+        .with(async |desk| {
+            world.disk.hold();
+            let mut submit = tokio_test::task::spawn(take(desk, new_car("saloon")));
+            assert_pending!(submit.poll());
+            until_appended(&world, 1).await;
+            assert_pending!(submit.poll());
+            assert_eq!(
+                desk.book().head(),
+                Seq(0),
+                "nobody sees what is not durable"
+            );
+            assert!(!submit.is_woken());
+            world.disk.release();
+            while !submit.is_woken() {
+                tokio::time::sleep(Duration::from_millis(1)).await;
+            }
+            assert_eq!(assert_ready!(submit.poll()).unwrap().seq, Seq(1));
+            assert_eq!(desk.book().head(), Seq(1));
+        })
+        .await;
+}
+
+#[tokio::test]
+async fn a_caller_that_leaves_does_not_lose_the_order() {
+    let world = World::new();
+    world
+        .with(async |desk| {
+            let mut submit = tokio_test::task::spawn(take(desk, new_car("saloon")));
+            assert_pending!(submit.poll());
+            drop(submit);
+            take(desk, new_car("suv")).await.unwrap();
+            assert_whole(desk, 2).await;
+        })
+        .await;
+}
+
+#[tokio::test]
+async fn a_refused_order_in_a_group_does_not_disturb_the_others() {
+    let world = World::new();
+    world
+        .with(async |desk| {
+            world.disk.hold();
+            let first = spawn_car(desk, "first");
+            until_appended(&world, 1).await;
+            let cars = ["a", "a", "b"].map(|id| spawn_car(desk, id));
+            tokio::task::yield_now().await;
+            world.disk.release();
+            first.await.unwrap().unwrap();
+            let [a, again, b] = cars;
+            assert_eq!(a.await.unwrap(), Ok(Seq(2)));
+            assert!(matches!(again.await.unwrap(), Err(DeskError::Refused(_))));
+            assert_eq!(b.await.unwrap(), Ok(Seq(3)));
+            assert_whole(desk, 3).await;
+        })
+        .await;
+}
+
+#[tokio::test]
+async fn a_reversal_sees_what_is_in_the_same_group() {
+    let world = World::new();
+    world
+        .with(async |desk| {
+            for command in gloves() {
+                take(desk, command).await.unwrap();
+            }
+            take(desk, count_gloves(40)).await.unwrap();
+            world.disk.hold();
+            let first = spawn_car(desk, "first");
+            until_appended(&world, 4).await;
+            let burst =
+                [count_gloves(30), reverse(5), reverse(5), count_gloves(20)].map(|command| {
+                    let (desk, order) = (desk.clone(), order(command));
+                    tokio::spawn(async move { desk.submit(order).await })
+                });
+            tokio::task::yield_now().await;
+            world.disk.release();
+            first.await.unwrap().unwrap();
+            let [count, reversal, again, last] = burst;
+            assert_eq!(count.await.unwrap().unwrap().seq, Seq(5));
+            assert_eq!(reversal.await.unwrap().unwrap().seq, Seq(6));
+            assert!(matches!(again.await.unwrap(), Err(DeskError::Refused(_))));
+            assert_eq!(last.await.unwrap().unwrap().seq, Seq(7));
+            assert_whole(desk, 7).await;
+        })
+        .await;
+}

@@ -1,0 +1,343 @@
+//! The writer: the one thread that changes a book.
+//!
+//! It serves every caller of the desk, a group at a time: decide all that wait, append them with
+//! one sync, hand them to the shelf, publish, answer. It must never answer before the sync, and
+//! after a failed write it changes nothing any more.
+
+use std::collections::{HashMap, VecDeque};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use fettlebook_model::{Entry, Moment, Seq};
+use tokio::sync::mpsc::error::TryRecvError;
+use tokio::sync::{mpsc, oneshot};
+use uuid::Uuid;
+
+use super::draft::{Answer, Draft, repeated};
+use super::error::DeskError;
+use super::folder::BookLock;
+use super::history::History;
+use super::{Order, Published, Shared};
+use crate::journal::{Journal, JournalError, Mark};
+use crate::limits::{GATHER_SHARE, GROUP_BYTES_MAX, GROUP_COUNT_MAX};
+use crate::shelf::{Keeper, Shelved};
+
+/// Where the answer to an order goes.
+pub(super) type Reply = oneshot::Sender<Result<Arc<Entry>, DeskError>>;
+
+/// What the handles ask of the writer.
+pub(super) enum Ask {
+    /// Take an order.
+    Take(Box<Order>, Reply),
+    /// Take what waits, then end.
+    Close(oneshot::Sender<()>),
+}
+
+/// The writer of one book.
+pub(super) struct Writer {
+    asks: mpsc::Receiver<Ask>,
+    shared: Arc<Shared>,
+    history: Arc<History>,
+    /// None once the book is read-only.
+    journal: Option<Box<dyn Journal>>,
+    keeper: Option<Keeper>,
+    unshelved: Unshelved,
+    recorded_at: Moment,
+    pace: Pace,
+    lock: BookLock,
+}
+
+impl Writer {
+    pub(super) fn new(
+        asks: mpsc::Receiver<Ask>,
+        shared: Arc<Shared>,
+        history: Arc<History>,
+        journal: Option<Box<dyn Journal>>,
+        keeper: Option<Keeper>,
+        recorded_at: Moment,
+        lock: BookLock,
+    ) -> Self {
+        let (unshelved, pace) = (Unshelved::default(), Pace::default());
+        Self {
+            asks,
+            shared,
+            history,
+            journal,
+            keeper,
+            unshelved,
+            recorded_at,
+            pace,
+            lock,
+        }
+    }
+
+    /// Works until it is closed or every handle is gone.
+    pub(super) fn run(mut self) {
+        let mut closer = None;
+        let mut group = Vec::with_capacity(GROUP_COUNT_MAX);
+        while let Some(first) = self.asks.blocking_recv() {
+            closer = self.gather(first, &mut group).or(closer);
+            self.take(group.drain(..));
+            if closer.is_some() {
+                self.asks.close();
+            }
+        }
+        let Self {
+            shared,
+            history,
+            journal,
+            keeper,
+            lock,
+            ..
+        } = self;
+        if let Some(keeper) = keeper {
+            keeper.close();
+        }
+        shared.history.store(None);
+        drop((history, journal, lock));
+        if let Some(closer) = closer {
+            let _ = closer.send(());
+        }
+    }
+
+    /// Gathers what waits, and a little longer when more is likely to come.
+    fn gather(
+        &mut self,
+        first: Ask,
+        group: &mut Vec<(Box<Order>, Reply)>,
+    ) -> Option<oneshot::Sender<()>> {
+        let start = Instant::now();
+        let mut next = Some(first);
+        loop {
+            match next.take() {
+                Some(Ask::Take(order, reply)) => group.push((order, reply)),
+                Some(Ask::Close(closer)) => return Some(closer),
+                None => {}
+            }
+            if group.len() >= GROUP_COUNT_MAX {
+                return None;
+            }
+            match self.asks.try_recv() {
+                Ok(ask) => next = Some(ask),
+                Err(TryRecvError::Empty) if self.pace.expects_more(group.len(), start) => {
+                    std::thread::yield_now();
+                }
+                Err(_) => return None,
+            }
+        }
+    }
+
+    /// Takes a group of orders, in one draft unless one of them needs those before it on record.
+    fn take(&mut self, group: impl Iterator<Item = (Box<Order>, Reply)>) {
+        self.heed_the_shelf();
+        let mut draft = Draft::on(&self.shared.published.load());
+        let mut answers = Vec::new();
+        for (order, reply) in group {
+            let looks_back = order.command.reverses().is_some() && !draft.entries.is_empty();
+            if looks_back || draft.byte_count >= GROUP_BYTES_MAX {
+                self.commit(std::mem::take(&mut answers), draft);
+                draft = Draft::on(&self.shared.published.load());
+            }
+            let answer = catch_unwind(AssertUnwindSafe(|| self.decide(&mut draft, &order)));
+            match answer {
+                Ok(answer) => answers.push((reply, answer.unwrap_or_else(Answer::Not))),
+                Err(_) => {
+                    answers.push((reply, Answer::Not(DeskError::Closed)));
+                    let reason = "a command made the program break off, which is a fault in it; \
+                                  nothing of that command was recorded";
+                    self.abandon(std::mem::take(&mut answers), reason, |reason| {
+                        DeskError::ReadOnly { reason }
+                    });
+                    draft = Draft::on(&self.shared.published.load());
+                }
+            }
+        }
+        self.commit(answers, draft);
+    }
+
+    /// Stops when the shelf is not written any more: retries of what it lacks could not be told.
+    fn heed_the_shelf(&mut self) {
+        if let Some(failure) = self
+            .keeper
+            .as_ref()
+            .and_then(|keeper| keeper.line().failure())
+        {
+            self.journal = None;
+            self.shared.stop(&failure.to_string());
+        }
+    }
+
+    /// Finds the answer to an order, or takes it into the draft.
+    fn decide(&mut self, draft: &mut Draft, order: &Order) -> Result<Answer, DeskError> {
+        if let Some(answer) = draft.find(order) {
+            return Ok(answer);
+        }
+        if let Some(entry) = self.answered(order)? {
+            repeated(order, &entry)?;
+            return Ok(Answer::Known(entry));
+        }
+        if self.journal.is_none() {
+            return Err(self.shared.refusal());
+        }
+        let now = self.shared.clock.now();
+        let recorded_at = self.recorded_at.max(now);
+        let answer = match order.command.reverses() {
+            None => draft.take(order, &order.command, now, recorded_at)?,
+            Some(seq) => {
+                let past = self.history.past(seq, draft.book.head())?;
+                draft.take(
+                    order,
+                    &order.command.clone().with_past(past),
+                    now,
+                    recorded_at,
+                )?
+            }
+        };
+        self.recorded_at = recorded_at;
+        Ok(answer)
+    }
+
+    /// The entry that a request was answered with before.
+    fn answered(&mut self, order: &Order) -> Result<Option<Arc<Entry>>, DeskError> {
+        let Some(keeper) = &self.keeper else {
+            return Ok(None);
+        };
+        self.unshelved.forget(keeper.line().shelved());
+        if let Some(entry) = self.unshelved.find(order.request) {
+            return Ok(Some(Arc::clone(entry)));
+        }
+        self.history
+            .answer(order.request)
+            .map(|found| found.map(Arc::new))
+    }
+
+    /// Makes a draft durable, publishes it and answers.
+    fn commit(&mut self, answers: Vec<(Reply, Answer)>, draft: Draft) {
+        if draft.entries.is_empty() {
+            return send(answers, &draft.entries);
+        }
+        let Some(journal) = &mut self.journal else {
+            return send(answers, &[]);
+        };
+        let start = Instant::now();
+        match journal.append(&draft.before, &draft.lines) {
+            Ok(marks) => {
+                self.pace.learn(draft.entries.len(), start);
+                self.publish(&draft.entries, marks, draft.book);
+                send(answers, &draft.entries);
+            }
+            Err(error) => {
+                let unwritten =
+                    matches!(error, JournalError::Malformed(_) | JournalError::Stopped(_));
+                self.abandon(answers, &error.to_string(), |reason| {
+                    if unwritten {
+                        DeskError::ReadOnly { reason }
+                    } else {
+                        DeskError::DiskFailed { reason }
+                    }
+                });
+            }
+        }
+    }
+
+    /// Shows durable entries to the shelf and to the readers.
+    fn publish(&mut self, entries: &[Arc<Entry>], marks: Vec<Mark>, book: fettlebook_model::Book) {
+        let book = Arc::new(book);
+        let Some(last) = marks.last() else { return };
+        let head = last.head();
+        let shelved = entries.iter().zip(marks).map(|(entry, mark)| Shelved {
+            entry: Arc::clone(entry),
+            mark,
+        });
+        if let Some(keeper) = &self.keeper {
+            keeper.line().hand(shelved.collect(), Arc::clone(&book));
+        }
+        for entry in entries {
+            self.unshelved.add(entry);
+        }
+        self.shared.published.store(Arc::new(Published {
+            book,
+            head,
+            read_only: None,
+        }));
+    }
+
+    /// Gives a draft up and makes the book read-only.
+    fn abandon(
+        &mut self,
+        answers: Vec<(Reply, Answer)>,
+        reason: &str,
+        error: impl Fn(Arc<str>) -> DeskError,
+    ) {
+        self.journal = None;
+        self.shared.stop(reason);
+        for (reply, answer) in answers {
+            let _ = reply.send(match answer {
+                Answer::Known(entry) => Ok(entry),
+                Answer::Drafted(_) => Err(error(reason.into())),
+                Answer::Not(_) => Err(DeskError::ReadOnly {
+                    reason: reason.into(),
+                }),
+            });
+        }
+    }
+}
+
+/// Sends answers whose draft is durable. A caller that has gone is no matter.
+fn send(answers: Vec<(Reply, Answer)>, entries: &[Arc<Entry>]) {
+    for (reply, answer) in answers {
+        let _ = reply.send(match answer {
+            Answer::Drafted(place) => entries.get(place).cloned().ok_or(DeskError::Closed),
+            Answer::Known(entry) => Ok(entry),
+            Answer::Not(error) => Err(error),
+        });
+    }
+}
+
+/// Entries that are in the journal but perhaps not on the shelf yet, by request.
+#[derive(Default)]
+struct Unshelved {
+    in_order: VecDeque<Arc<Entry>>,
+    by_request: HashMap<Uuid, Arc<Entry>>,
+}
+
+impl Unshelved {
+    fn add(&mut self, entry: &Arc<Entry>) {
+        self.in_order.push_back(Arc::clone(entry));
+        self.by_request.insert(entry.request, Arc::clone(entry));
+    }
+
+    fn find(&self, request: Uuid) -> Option<&Arc<Entry>> {
+        self.by_request.get(&request)
+    }
+
+    /// Forgets what is on the shelf.
+    fn forget(&mut self, shelved: Seq) {
+        while let Some(entry) = self.in_order.pop_front_if(|entry| entry.seq <= shelved) {
+            self.by_request.remove(&entry.request);
+        }
+    }
+}
+
+/// How long to wait for company before a sync.
+///
+/// Callers that were answered together come back at about the same time. Syncing for the first of
+/// them alone would make all others wait a whole sync more, so the writer waits for as many as the
+/// last group held, but for no more than a small share of what a sync costs.
+#[derive(Default)]
+struct Pace {
+    group_count: usize,
+    sync: Duration,
+}
+
+impl Pace {
+    fn learn(&mut self, group_count: usize, start: Instant) {
+        self.group_count = group_count;
+        self.sync = start.elapsed();
+    }
+
+    fn expects_more(&self, group_count: usize, start: Instant) -> bool {
+        group_count < self.group_count && start.elapsed() < self.sync / GATHER_SHARE
+    }
+}
