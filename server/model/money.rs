@@ -87,9 +87,7 @@ impl Money {
     pub fn parse(amount: &str, currency: &str) -> Result<Self, MoneyError> {
         let plain = !amount.is_empty()
             && amount.len() <= 20
-            && amount
-                .bytes()
-                .all(|b| b.is_ascii_digit() || b == b'.');
+            && amount.bytes().all(|b| b.is_ascii_digit() || b == b'.');
         let value = Decimal::from_str(amount)
             .ok()
             .filter(|_| plain)

@@ -34,6 +34,8 @@ pub struct Scene<'a> {
     pub day: Date,
     /// Offset of local time from UTC at the start, s.
     pub utc_offset_s: i32,
+    /// Looking back: the job is done, and kit washed since its start was clean before it.
+    pub looking_back: bool,
     /// Now: what can still be washed, moved or bought before the start.
     pub now: Moment,
 }
@@ -47,7 +49,16 @@ impl<'a> Scene<'a> {
             starts_at: job.starts_at,
             day: job.local_day(),
             utc_offset_s: job.utc_offset_s,
+            looking_back: false,
             now,
+        }
+    }
+
+    /// The scene of a job that is done, as it was at its start.
+    pub fn looking_back(book: &'a Book, job: &'a Job) -> Self {
+        Self {
+            looking_back: true,
+            ..Self::of(book, job, job.starts_at)
         }
     }
 
@@ -221,6 +232,7 @@ fn pad_bar(
             scene,
             figures.dry_time_s.unwrap_or(Seconds::ZERO),
         ))),
+        Readiness::Drying(_) if scene.looking_back && piece.since >= scene.starts_at => None,
         Readiness::Drying(until) => Some(PadBar::Drying(until)),
         Readiness::Aside(_) | Readiness::Binned(_) => Some(PadBar::Aside),
     }

@@ -87,6 +87,10 @@ fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<F
 
 fn not_ready(piece: &Piece, done: Moment) -> Option<String> {
     let tag = piece.tag;
+    // What turned after the use says nothing of how it was then.
+    if piece.since > done && !piece.is_binned() {
+        return None;
+    }
     match piece.readiness.at(done) {
         Readiness::Ready => None,
         Readiness::Soiled => Some(format!("{tag} was soiled in the book.")),

@@ -86,7 +86,7 @@ fn log_from(book: &Book, job: &Job, log: &JobLog, done: Moment) -> Result<Decisi
             .filter(|panel| !job.left_out.contains(panel)),
     );
     let plan = plan(book, car, routine, &left_out)?;
-    let scene = Scene::of(book, job, job.starts_at);
+    let scene = Scene::looking_back(book, job);
     let writer = Writer {
         scene,
         job,

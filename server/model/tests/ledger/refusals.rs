@@ -1,0 +1,293 @@
+//! What is refused, with the reason and the field, and changes nothing.
+
+use fettlebook_model::command::{JobLog, Receipt, Said};
+use fettlebook_model::job::{Job, Routine};
+use fettlebook_model::make::{Figures, Grade, MachineFigures, Make};
+use fettlebook_model::policy::PolicyKey;
+use fettlebook_model::{Command, Reason};
+use fettlebook_quantity::Length;
+
+use crate::shop::{Shop, at, foam, id, make, orbital, plate, receipt, saloon_job, step, tag};
+
+fn refused(shop: &mut Shop, command: Command, reason: Reason, field: &str) {
+    let before = shop.book.clone();
+    let said = shop.try_say(command).unwrap_err();
+    assert_eq!(
+        (said.reason, said.field.as_str()),
+        (reason, field),
+        "{said}"
+    );
+    assert_eq!(shop.book, before);
+    assert!(
+        said.what.ends_with('.') && !said.to_string().to_lowercase().contains("safe"),
+        "{said}"
+    );
+}
+
+#[test]
+fn makes_that_make_no_sense() {
+    let mut shop = Shop::new();
+    let create = |make: Make| Command::CreateMake { make };
+    let machine = |change: &dyn Fn(&mut MachineFigures)| {
+        let mut figures = orbital();
+        change(&mut figures);
+        create(make("m", Figures::Machine(figures)))
+    };
+    for (command, reason, field) in [
+        (
+            create(make("x", foam(Grade::Coarse, 2000))),
+            Reason::QuantityInvalid,
+            "make.pad.face_mm",
+        ),
+        (
+            create(make("x", foam(Grade::Coarse, -5))),
+            Reason::QuantityInvalid,
+            "make.pad.face_mm",
+        ),
+        (
+            create(make("coarse-foam-150", foam(Grade::Coarse, 150))),
+            Reason::IdTaken,
+            "make.make",
+        ),
+        (
+            create(make("x", plate(125, Some(3)))),
+            Reason::QuantityInvalid,
+            "make.plate.rated_speed_per_min",
+        ),
+        (
+            machine(&|m| m.throw_mm = Length::ZERO),
+            Reason::QuantityInvalid,
+            "make.machine.throw_mm",
+        ),
+        (
+            machine(&|m| m.work_speed_per_min = Some(9000)),
+            Reason::QuantityInvalid,
+            "make.machine.work_speed_per_min",
+        ),
+        (
+            create(Make {
+                name: " ".into(),
+                ..make("x", foam(Grade::Fine, 150))
+            }),
+            Reason::FieldMissing,
+            "make.name",
+        ),
+    ] {
+        refused(&mut shop, command, reason, field);
+    }
+}
+
+#[test]
+fn receipts_that_make_no_sense() {
+    let mut shop = Shop::stocked();
+    let say = |receipt: Receipt| Command::Receive(Box::new(receipt));
+    for (command, reason, field) in [
+        (say(receipt("unheard-of", 1)), Reason::MakeUnknown, "make"),
+        (
+            say(receipt("coarse-foam-150", -1)),
+            Reason::QuantityInvalid,
+            "piece_count",
+        ),
+        (
+            say(receipt("coarse-foam-150", 1_000_000)),
+            Reason::QuantityInvalid,
+            "piece_count",
+        ),
+        (
+            say(Receipt {
+                tags: vec![tag("P-01")],
+                ..receipt("fine-foam-150", 1)
+            }),
+            Reason::TagTaken,
+            "tags",
+        ),
+        (
+            say(Receipt {
+                tags: vec![tag("P-91"), tag("P-91")],
+                ..receipt("fine-foam-150", 0)
+            }),
+            Reason::TagTaken,
+            "tags",
+        ),
+        (
+            say(receipt("edgeless-towel-400g", 1)),
+            Reason::FieldMissing,
+            "towel_count",
+        ),
+        (
+            say(Receipt {
+                lot: "L1".into(),
+                ..receipt("coarse-foam-150", 1)
+            }),
+            Reason::FieldInvalid,
+            "lot",
+        ),
+        (
+            say(Receipt {
+                expiry: Some("2026-03-03".parse().unwrap()),
+                ..receipt("fine-polish-500ml", 1)
+            }),
+            Reason::FieldInvalid,
+            "expiry_date",
+        ),
+        (
+            say(Receipt {
+                said: Said {
+                    done_at: Some(at("2026-03-09 08:00")),
+                    note: String::new(),
+                },
+                ..receipt("fine-foam-150", 1)
+            }),
+            Reason::TimeFuture,
+            "done_time",
+        ),
+    ] {
+        refused(&mut shop, command, reason, field);
+    }
+}
+
+#[test]
+fn bookings_that_make_no_sense() {
+    let mut shop = Shop::stocked();
+    shop.book_saloon("thursday", "2026-03-05 08:00");
+    let book = |job: Job| Command::BookJob { job };
+    let job = || saloon_job("friday", "2026-03-06 08:00");
+    for (command, reason, field) in [
+        (
+            book(saloon_job("friday", "2026-03-01 08:00")),
+            Reason::TimePast,
+            "job.start_time",
+        ),
+        (
+            book(saloon_job("friday", "2066-03-01 08:00")),
+            Reason::FieldInvalid,
+            "job.start_time",
+        ),
+        (
+            book(saloon_job("thursday", "2026-03-06 08:00")),
+            Reason::IdTaken,
+            "job.job",
+        ),
+        (
+            book(Job {
+                car: id("other"),
+                ..job()
+            }),
+            Reason::CarUnknown,
+            "job.car",
+        ),
+        (
+            book(Job {
+                routine: id("other"),
+                ..job()
+            }),
+            Reason::RoutineUnknown,
+            "job.routine",
+        ),
+        (
+            book(Job {
+                left_out: fettlebook_model::panel::Panel::ALL.to_vec(),
+                ..job()
+            }),
+            Reason::NoPlan,
+            "job.left_out_panels",
+        ),
+        (
+            Command::LogJob(Box::new(JobLog {
+                job: Some(id("unheard-of")),
+                ..JobLog::default()
+            })),
+            Reason::JobUnknown,
+            "job",
+        ),
+    ] {
+        refused(&mut shop, command, reason, field);
+    }
+}
+
+#[test]
+fn routines_that_make_no_sense() {
+    let mut shop = Shop::new();
+    let routine = |step| Command::CreateRoutine {
+        routine: Routine {
+            id: id("odd"),
+            name: "odd".into(),
+            steps: vec![step],
+            towel_make: None,
+            cells_per_section: None,
+            sundries: Vec::new(),
+        },
+    };
+    let good = || step("cut", "coarse-foam-150", "coarse-compound-1l");
+    let mut narrow = good();
+    narrow.side_mm = Some(Length::from_mm(150));
+    let mut fast = good();
+    fast.speed_per_min = Some(9000);
+    for (step, reason, field) in [
+        (
+            step("cut", "plate-125-m8", "coarse-compound-1l"),
+            Reason::WrongSort,
+            "routine.steps.cut.pad_make",
+        ),
+        (
+            step("cut", "unheard-of", "coarse-compound-1l"),
+            Reason::MakeUnknown,
+            "routine.steps.cut.pad_make",
+        ),
+        (narrow, Reason::QuantityInvalid, "routine.steps.cut.side_mm"),
+        (
+            fast,
+            Reason::QuantityInvalid,
+            "routine.steps.cut.speed_per_min",
+        ),
+    ] {
+        refused(&mut shop, routine(step), reason, field);
+    }
+}
+
+#[test]
+fn an_edit_of_what_somebody_else_changed() {
+    let mut shop = Shop::new();
+    let was = shop
+        .book
+        .make(&id("coarse-foam-150"))
+        .unwrap()
+        .as_ref()
+        .clone();
+    let first = Make {
+        note: "first".into(),
+        ..was.clone()
+    };
+    shop.say(Command::EditMake {
+        was: was.clone(),
+        make: first,
+    });
+    let second = Make {
+        note: "second".into(),
+        ..was.clone()
+    };
+    refused(
+        &mut shop,
+        Command::EditMake { was, make: second },
+        Reason::ChangedMeanwhile,
+        "make",
+    );
+}
+
+#[test]
+fn policies_are_changed_all_or_none() {
+    let mut shop = Shop::new();
+    let set = |changes: &[(PolicyKey, Option<i64>)]| Command::SetPolicies {
+        changes: changes.to_vec(),
+        note: String::new(),
+    };
+    let bad = set(&[
+        (PolicyKey::SparePadsCount, Some(2)),
+        (PolicyKey::DotUl, Some(9_000)),
+    ]);
+    refused(&mut shop, bad, Reason::QuantityInvalid, "changes.dot_ul");
+    shop.say(set(&[(PolicyKey::DotUl, Some(300))]));
+    assert_eq!(shop.book.policy().value(PolicyKey::DotUl), 300);
+    shop.say(set(&[(PolicyKey::DotUl, None)]));
+    assert_eq!(shop.book.policy().value(PolicyKey::DotUl), 250);
+}
