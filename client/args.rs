@@ -1,0 +1,139 @@
+//! The command line: what can be said, before anything is asked.
+//!
+//! It serves `run`, completion and the manual pages, which all read the same tree. Reading the
+//! command line touches neither the book nor the clock.
+
+use std::path::PathBuf;
+
+use clap::{ArgMatches, Parser, parser::ValueSource};
+
+use crate::commands::Command;
+use crate::connect::{Whereabouts, own_folder};
+use crate::fault::Fault;
+
+const ABOUT: &str = "Keeps the book of a paint-correction kit: will it carry the job, what wore, \
+     what ran down.";
+
+const AFTER: &str = "\
+A day with it:
+  fettle check                         will the kit carry the next booked job?
+  fettle log saloon-thursday           it was done as planned
+  fettle log saloon-thursday --pad P-07:torn --weigh B-03=412g
+  fettle wash P-01 P-02 T-01
+  fettle kit list
+
+Times are written tomorrow 08:00, thu 08:00, 2026-11-26 08:00 or +2 days.
+Quantities carry their unit: 250 ml, 412 g, 8 dots, 150 mm, 90 um.
+
+Exit codes: 0 done or go, 1 failed, 2 wrong usage, 3 the answer is no, 4 not found, 5 conflict,
+6 service unreachable, 7 not allowed, 8 damage found.
+
+Always follow the label, the data sheet and local rules; what this program says does not replace
+them.";
+
+/// The command line.
+#[derive(Debug, Parser)]
+#[command(name = "fettle", version, about = ABOUT, after_help = AFTER)]
+#[command(subcommand_required = true, arg_required_else_help = true)]
+#[command(infer_subcommands = false, infer_long_args = false)]
+pub(crate) struct Cli {
+    /// Folder of the book; without it your own
+    #[arg(
+        long,
+        global = true,
+        value_name = "DIR",
+        env = "FETTLE_BOOK",
+        hide_env_values = true
+    )]
+    pub(crate) book: Option<PathBuf>,
+    /// Address of a running fettled, for example http://127.0.0.1:7420
+    #[arg(
+        long,
+        global = true,
+        value_name = "URL",
+        env = "FETTLE_AT",
+        hide_env_values = true
+    )]
+    pub(crate) at: Option<String>,
+    /// One JSON document on stdout, in the contract's names
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    /// Width of the page, in columns
+    #[arg(long, global = true, value_name = "COUNT")]
+    pub(crate) columns: Option<u16>,
+    /// No colour, as with NO_COLOR
+    #[arg(long, global = true)]
+    pub(crate) no_color: bool,
+    /// What to do
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+impl Cli {
+    /// Where the book is: what was typed goes before the environment, and that before the person's
+    /// own folder.
+    ///
+    /// # Errors
+    /// When a folder and an address are both typed, or there is no folder to keep a book in.
+    pub(crate) fn whereabouts(&self, matches: &ArgMatches) -> Result<Whereabouts, Fault> {
+        let typed = |id| matches.value_source(id) == Some(ValueSource::CommandLine);
+        match (&self.book, &self.at) {
+            (Some(_), Some(_)) if typed("book") && typed("at") => Err(Fault::usage(
+                "--at",
+                "A book is either in a folder or at an address; give --book or --at, not both.",
+            )),
+            (Some(folder), Some(_)) if typed("book") => Ok(Whereabouts::Folder(folder.clone())),
+            (_, Some(address)) => Ok(Whereabouts::At(address.clone())),
+            (Some(folder), None) => Ok(Whereabouts::Folder(folder.clone())),
+            (None, None) => own_folder().map(Whereabouts::Folder),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Cli;
+    use crate::connect::Whereabouts;
+    use clap::{CommandFactory as _, FromArgMatches as _};
+
+    fn whereabouts(words: &[&str]) -> Result<Whereabouts, String> {
+        let matches = Cli::command().try_get_matches_from(words).unwrap();
+        Cli::from_arg_matches(&matches)
+            .unwrap()
+            .whereabouts(&matches)
+            .map_err(|fault| fault.message)
+    }
+
+    #[test]
+    fn the_tree_of_commands_is_sound() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn a_folder_or_an_address_but_not_both() {
+        assert_eq!(
+            whereabouts(&["fettle", "--book", "/tmp/b", "kit", "list"]),
+            Ok(Whereabouts::Folder("/tmp/b".into()))
+        );
+        assert_eq!(
+            whereabouts(&["fettle", "kit", "list", "--at", "http://127.0.0.1:1"]),
+            Ok(Whereabouts::At("http://127.0.0.1:1".to_owned()))
+        );
+        let both = whereabouts(&["fettle", "--book", "/tmp/b", "--at", "http://h:1", "check"]);
+        assert!(both.unwrap_err().contains("not both"));
+    }
+
+    #[test]
+    fn commands_are_never_abbreviated() {
+        assert!(
+            Cli::command()
+                .try_get_matches_from(["fettle", "che"])
+                .is_err()
+        );
+        assert!(
+            Cli::command()
+                .try_get_matches_from(["fettle", "kit", "list", "--js"])
+                .is_err()
+        );
+    }
+}

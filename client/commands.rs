@@ -1,0 +1,138 @@
+//! The commands: one file each, holding what it takes and the one function that performs it.
+//!
+//! They serve `run` and the demo. Each parses what was typed into a request, calls, and hands the
+//! answer to a screen; none prints by itself, and none holds a rule of the trade.
+
+use clap::Subcommand;
+
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::near;
+use crate::render::Printer;
+
+pub(crate) mod bin;
+pub(crate) mod book;
+pub(crate) mod car;
+pub(crate) mod check;
+pub(crate) mod common;
+pub(crate) mod completions;
+pub(crate) mod count;
+pub(crate) mod job;
+pub(crate) mod kit;
+pub(crate) mod log;
+pub(crate) mod make;
+pub(crate) mod man;
+pub(crate) mod move_kit;
+pub(crate) mod receive;
+pub(crate) mod routine;
+pub(crate) mod wash;
+pub(crate) mod weigh;
+
+/// What can be asked for.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Will the kit carry the job?
+    Check(check::Check),
+    /// Record what a job used
+    Log(Box<log::Log>),
+    /// Record a wash
+    Wash(wash::Wash),
+    /// Record the weight of bottles
+    Weigh(weigh::Weigh),
+    /// Take new pieces into the kit
+    Receive(Box<receive::Receive>),
+    /// Record what is there, as counted or measured
+    Count(count::Count),
+    /// Take pieces to another place
+    Move(move_kit::Move),
+    /// Take pieces out of the kit for good
+    Bin(bin::Bin),
+    /// What can be bought, with its figures
+    #[command(subcommand)]
+    Make(Box<make::MakeCommand>),
+    /// The pieces there are
+    #[command(subcommand)]
+    Kit(kit::KitCommand),
+    /// Cars by class and colour
+    #[command(subcommand)]
+    Car(car::CarCommand),
+    /// Named lists of steps
+    #[command(subcommand)]
+    Routine(routine::RoutineCommand),
+    /// Work that is booked
+    #[command(subcommand)]
+    Job(job::JobCommand),
+    /// The record itself
+    #[command(subcommand)]
+    Book(book::BookCommand),
+    /// Print the completion script of a shell
+    Completions(completions::Completions),
+    /// Write the manual pages into a folder
+    Man(man::Man),
+}
+
+/// Performs a command that needs no book; `None` for one that does.
+pub(crate) fn without_book(
+    command: &Command,
+    printer: &mut Printer,
+) -> Option<Result<Exit, Fault>> {
+    match command {
+        Command::Completions(args) => Some(completions::perform(args, printer)),
+        Command::Man(args) => Some(man::perform(args, printer)),
+        Command::Check(_)
+        | Command::Log(_)
+        | Command::Wash(_)
+        | Command::Weigh(_)
+        | Command::Receive(_)
+        | Command::Count(_)
+        | Command::Move(_)
+        | Command::Bin(_)
+        | Command::Make(_)
+        | Command::Kit(_)
+        | Command::Car(_)
+        | Command::Routine(_)
+        | Command::Job(_)
+        | Command::Book(_) => None,
+    }
+}
+
+/// Performs a command on an open book.
+///
+/// # Errors
+/// What was typed wrong or refused; names that were perhaps meant are added to it.
+pub(crate) async fn perform(
+    session: &Session,
+    command: &Command,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    match dispatch(session, command, printer).await {
+        Err(fault) => Err(near::with_suggestions(session, fault).await),
+        done => done,
+    }
+}
+
+async fn dispatch(
+    session: &Session,
+    command: &Command,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    match command {
+        Command::Check(args) => check::perform(session, args, printer).await,
+        Command::Log(args) => log::perform(session, args, printer).await,
+        Command::Wash(args) => wash::perform(session, args, printer).await,
+        Command::Weigh(args) => weigh::perform(session, args, printer).await,
+        Command::Receive(args) => receive::perform(session, args, printer).await,
+        Command::Count(args) => count::perform(session, args, printer).await,
+        Command::Move(args) => move_kit::perform(session, args, printer).await,
+        Command::Bin(args) => bin::perform(session, args, printer).await,
+        Command::Make(command) => make::perform(session, command, printer).await,
+        Command::Kit(command) => kit::perform(session, command, printer).await,
+        Command::Car(command) => car::perform(session, command, printer).await,
+        Command::Routine(command) => routine::perform(session, command, printer).await,
+        Command::Job(command) => job::perform(session, command, printer).await,
+        Command::Book(command) => book::perform(session, command, printer).await,
+        Command::Completions(args) => completions::perform(args, printer),
+        Command::Man(args) => man::perform(args, printer),
+    }
+}

@@ -1,0 +1,54 @@
+//! `book`: the record itself.
+//!
+//! It serves looking back, taking back and trusting it. Nothing in the book is ever deleted.
+
+use clap::Subcommand;
+
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::Printer;
+
+pub(crate) mod entries;
+pub(crate) mod policy;
+pub(crate) mod reverse;
+pub(crate) mod set;
+pub(crate) mod show;
+pub(crate) mod standing;
+pub(crate) mod verify;
+
+/// What can be done with the book.
+#[derive(Debug, Subcommand)]
+pub(crate) enum BookCommand {
+    /// List the entries
+    Entries(entries::Entries),
+    /// Show one entry
+    Show(show::Show),
+    /// Take a mistaken entry back by a new one that names it
+    Reverse(reverse::Reverse),
+    /// Read the whole journal and say whether it is whole
+    Verify(verify::Verify),
+    /// Show every default the model works with, and where it comes from
+    Policy(policy::Policy),
+    /// Change defaults
+    Set(set::Set),
+    /// Say where the book is and how it stands
+    Where(standing::Where),
+}
+
+/// Performs one of them.
+pub(crate) async fn perform(
+    session: &Session,
+    command: &BookCommand,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    match command {
+        BookCommand::Entries(args) => entries::perform(session, args, printer).await,
+        BookCommand::Show(args) => show::perform(session, args, printer).await,
+        BookCommand::Reverse(args) => reverse::perform(session, args, printer).await,
+        BookCommand::Verify(args) => verify::perform(session, args, printer).await,
+        BookCommand::Policy(args) => policy::perform(session, args, printer).await,
+        BookCommand::Set(args) => set::perform(session, args, printer).await,
+        BookCommand::Where(args) => standing::perform(session, args, printer).await,
+    }
+}

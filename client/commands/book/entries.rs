@@ -1,0 +1,50 @@
+//! `book entries`: what was recorded, oldest first or newest first.
+//!
+//! It serves looking back. Entries that were reversed stay in the list and say so.
+
+use clap::Args;
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::ListEntriesRequest;
+
+use crate::commands::common::ListForm;
+use crate::complete;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::page;
+use crate::render::{Printer, entry};
+
+/// What `book entries` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Entries {
+    /// Only what touched this tag or id
+    #[arg(long, value_name = "NAME", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) about: Option<String>,
+    /// Newest first
+    #[arg(long)]
+    pub(crate) newest: bool,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Lists the entries.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &Entries,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let asked = ListEntriesRequest {
+        subject: args.about.clone().unwrap_or_default(),
+        newest_first: args.newest,
+        ..ListEntriesRequest::default()
+    };
+    let book = session.book();
+    let answer = page::every(asked, |sent| {
+        let mut book = book.clone();
+        async move { book.list_entries(sent).await }
+    })
+    .await?;
+    printer.list(&answer, &answer.entries, entry::list)?;
+    Ok(Exit::Done)
+}

@@ -1,0 +1,42 @@
+//! `book show SEQ`: one entry with everything it says.
+//!
+//! It serves the look before a reversal.
+
+use clap::Args;
+use fettlebook_contract::v1::GetEntryRequest;
+
+use crate::call::send;
+use crate::commands::make::figures::whole;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::{Printer, entry};
+
+/// What `book show` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Show {
+    /// Number of the entry
+    #[arg(value_name = "SEQ", value_parser = whole)]
+    pub(crate) seq: i64,
+}
+
+/// Shows the entry.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &Show,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let book = session.book();
+    let answer = send(GetEntryRequest { seq: args.seq }, |sent| {
+        let mut book = book.clone();
+        async move { book.get_entry(sent).await }
+    })
+    .await?;
+    printer.answer(&answer, |screen, answer| {
+        answer
+            .entry
+            .as_ref()
+            .map_or_else(String::new, |found| entry::details(screen, found))
+    })?;
+    Ok(Exit::Done)
+}

@@ -1,0 +1,32 @@
+//! `book verify`: reads the whole journal and says whether it is whole.
+//!
+//! It serves trust. A difference ends with exit code 3.
+
+use clap::Args;
+use fettlebook_contract::v1::VerifyBookRequest;
+
+use crate::call::send;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::{Printer, book};
+
+/// What `book verify` takes: nothing.
+#[derive(Args, Debug)]
+pub(crate) struct Verify {}
+
+/// Verifies the book.
+pub(crate) async fn perform(
+    session: &Session,
+    _: &Verify,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let service = session.book();
+    let answer = send(VerifyBookRequest {}, |sent| {
+        let mut service = service.clone();
+        async move { service.verify_book(sent).await }
+    })
+    .await?;
+    printer.answer(&answer, book::verified)?;
+    Ok(if answer.whole { Exit::Done } else { Exit::No })
+}

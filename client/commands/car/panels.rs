@@ -1,0 +1,141 @@
+//! How panels that differ from their class are written: measured, left out, film read.
+//!
+//! It serves `car add` and `car edit`. Panel words are the service's; an unknown one is refused
+//! there.
+
+use clap::Args;
+use fettlebook_contract::v1::{AreaBasis, Panel};
+use fettlebook_quantity::{parse_area, parse_thickness};
+
+/// Options about panels.
+#[derive(Args, Clone, Debug, Default)]
+pub(crate) struct PanelOptions {
+    /// Measured panel, for example 'bonnet=1200 mm x 900 mm' or 'bonnet=1.1 m2'
+    #[arg(long, value_name = "PANEL=AREA", value_parser = measured)]
+    pub(crate) measure: Vec<(String, i64)>,
+    /// Panels that are not polished: bare plastic, film, glass
+    #[arg(long, value_name = "PANELS", value_delimiter = ',')]
+    pub(crate) leave_out: Vec<String>,
+    /// Lowest film reading of a panel, for example 'bonnet=110 um'
+    #[arg(long, value_name = "PANEL=FILM", value_parser = film)]
+    pub(crate) film: Vec<(String, i64)>,
+}
+
+fn split(text: &str) -> Result<(&str, &str), String> {
+    text.split_once('=')
+        .map(|(panel, value)| (panel.trim(), value.trim()))
+        .filter(|(panel, value)| !panel.is_empty() && !value.is_empty())
+        .ok_or_else(|| format!("'{text}' is not written as PANEL=VALUE, for example bonnet=1.1 m2"))
+}
+
+fn measured(text: &str) -> Result<(String, i64), String> {
+    let (panel, area) = split(text)?;
+    let area = parse_area(area).map_err(|error| error.to_string())?;
+    Ok((panel.to_owned(), area.mm2()))
+}
+
+fn film(text: &str) -> Result<(String, i64), String> {
+    let (panel, reading) = split(text)?;
+    let reading = parse_thickness(reading).map_err(|error| error.to_string())?;
+    Ok((panel.to_owned(), reading.um()))
+}
+
+impl PanelOptions {
+    /// Whether nothing was given.
+    pub(crate) const fn is_empty(&self) -> bool {
+        self.measure.is_empty() && self.leave_out.is_empty() && self.film.is_empty()
+    }
+
+    /// Puts what was given into the panels that differ already.
+    pub(crate) fn put_into(&self, panels: &mut Vec<Panel>) {
+        for (panel, area_mm2) in &self.measure {
+            named(panels, panel, |found| found.measured_mm2 = Some(*area_mm2));
+        }
+        for panel in &self.leave_out {
+            named(panels, panel, |found| found.left_out = true);
+        }
+        for (panel, film_um) in &self.film {
+            named(panels, panel, |found| found.film_um = Some(*film_um));
+        }
+    }
+}
+
+/// Changes the panel of that word, which is put at the end when it is not there.
+pub(crate) fn named(panels: &mut Vec<Panel>, word: &str, change: impl FnOnce(&mut Panel)) {
+    if let Some(found) = panels.iter_mut().find(|panel| panel.panel == word) {
+        change(found);
+        return;
+    }
+    let mut panel = Panel {
+        panel: word.to_owned(),
+        ..Panel::default()
+    };
+    change(&mut panel);
+    panels.push(panel);
+}
+
+/// The panels that differ from what class or dimensions say, as they are sent back in an edit:
+/// without what the service works out from them.
+pub(crate) fn differing(panels: Vec<Panel>) -> Vec<Panel> {
+    panels
+        .into_iter()
+        .filter(|panel| panel.left_out || panel.film_um.is_some() || panel.measured_mm2.is_some())
+        .map(|panel| Panel {
+            area_mm2: 0,
+            basis: AreaBasis::Unspecified.into(),
+            ..panel
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{PanelOptions, differing, film, measured};
+    use fettlebook_contract::v1::{AreaBasis, Panel};
+
+    #[test]
+    fn a_panel_is_measured_as_a_product_or_as_an_area() {
+        let bonnet = Ok(("bonnet".to_owned(), 1_080_000));
+        assert_eq!(measured("bonnet=1200 mm x 900 mm"), bonnet);
+        assert_eq!(measured("bonnet = 1.08 m2"), bonnet);
+        assert!(measured("bonnet").is_err());
+        assert!(measured("bonnet=12 mm").is_err());
+        assert_eq!(film("roof=3.5 mil"), Ok(("roof".to_owned(), 88)));
+    }
+
+    #[test]
+    fn what_is_told_of_one_panel_comes_together() {
+        let options = PanelOptions {
+            measure: vec![("bonnet".to_owned(), 1_080_000)],
+            leave_out: vec!["roof".to_owned()],
+            film: vec![("bonnet".to_owned(), 110)],
+        };
+        let mut panels = Vec::new();
+        options.put_into(&mut panels);
+        assert_eq!(panels.len(), 2);
+        assert_eq!(
+            (panels[0].measured_mm2, panels[0].film_um),
+            (Some(1_080_000), Some(110))
+        );
+        assert!(panels[1].left_out);
+    }
+
+    #[test]
+    fn an_edit_sends_back_what_differs_and_no_estimate() {
+        let estimated = Panel {
+            panel: "roof".to_owned(),
+            area_mm2: 1_420_000,
+            basis: AreaBasis::Class.into(),
+            film_um: Some(120),
+            ..Panel::default()
+        };
+        let plain = Panel {
+            panel: "bonnet".to_owned(),
+            film_um: None,
+            ..estimated.clone()
+        };
+        let sent = differing(vec![estimated, plain]);
+        assert_eq!(sent.len(), 1);
+        assert_eq!((sent[0].area_mm2, sent[0].film_um), (0, Some(120)));
+    }
+}

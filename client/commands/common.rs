@@ -1,0 +1,180 @@
+//! What the commands share: options that many take, and how an entry that was recorded is told.
+//!
+//! It serves the files beside it. It must not grow into a place for whatever has no other.
+
+use std::fs;
+use std::future::Future;
+use std::io::Read as _;
+
+use clap::Args;
+use fettlebook_contract::v1::{
+    BinKitResponse, BookJobResponse, CallOffJobResponse, CountKitResponse, CreateCarResponse,
+    CreateMakeResponse, CreateRoutineResponse, DemoteTowelsResponse, Entry, LogUseResponse,
+    MarkDryResponse, MoveKitResponse, ReceiveKitResponse, ReturnKitResponse, ReverseEntryResponse,
+    SetAsideResponse, UpdateCarResponse, UpdateJobResponse, UpdateMakeResponse,
+    UpdatePolicyResponse, UpdateRoutineResponse, WashKitResponse, WeighBottlesResponse,
+};
+use prost::{Message, Name};
+use prost_types::Timestamp;
+use tonic::{Response, Status};
+
+use crate::call::send;
+use crate::connect::{Session, stamp};
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::{Form, Printer, entry};
+use crate::when::Toward;
+
+/// Largest file that `--from` reads, the service's own limit.
+const FILE_BYTES_MAX: u64 = 4 * 1024 * 1024;
+
+/// When it happened, and a note.
+#[derive(Args, Clone, Debug, Default)]
+pub(crate) struct Told {
+    /// When it happened, for example 'yesterday 17:00'; without it now
+    #[arg(long, value_name = "WHEN", allow_hyphen_values = true)]
+    pub(crate) done: Option<String>,
+    /// Anything worth remembering
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) note: Option<String>,
+}
+
+impl Told {
+    /// When it happened, for the service; absent means now.
+    ///
+    /// # Errors
+    /// When the moment is not written in one of the accepted forms.
+    pub(crate) fn done_time(&self, session: &Session) -> Result<Option<Timestamp>, Fault> {
+        self.done
+            .as_deref()
+            .map(|text| session.moment("--done", text, Toward::Back))
+            .transpose()
+            .map(|moment| moment.as_ref().map(stamp))
+    }
+
+    /// The note; empty for none.
+    pub(crate) fn note(&self) -> String {
+        self.note.clone().unwrap_or_default()
+    }
+}
+
+/// How a list is put out.
+#[derive(Args, Clone, Copy, Debug, Default)]
+pub(crate) struct ListForm {
+    /// Comma-separated values with a header row, in the contract's names
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) csv: bool,
+}
+
+impl ListForm {
+    /// Sets the printer to it.
+    pub(crate) fn choose(self, printer: &mut Printer) {
+        if self.csv {
+            printer.set_form(Form::Csv);
+        }
+    }
+}
+
+/// An answer that carries the entry it recorded.
+pub(crate) trait Recorded: Message + Name {
+    /// The entry.
+    fn entry(&self) -> Option<&Entry>;
+}
+
+macro_rules! recorded {
+    ($($answer:ty),+ $(,)?) => {
+        $(
+            impl Recorded for $answer {
+                fn entry(&self) -> Option<&Entry> {
+                    self.entry.as_ref()
+                }
+            }
+        )+
+    };
+}
+
+recorded!(
+    BinKitResponse,
+    BookJobResponse,
+    CallOffJobResponse,
+    CountKitResponse,
+    CreateCarResponse,
+    CreateMakeResponse,
+    CreateRoutineResponse,
+    DemoteTowelsResponse,
+    LogUseResponse,
+    MarkDryResponse,
+    MoveKitResponse,
+    ReceiveKitResponse,
+    ReturnKitResponse,
+    ReverseEntryResponse,
+    SetAsideResponse,
+    UpdateCarResponse,
+    UpdateJobResponse,
+    UpdateMakeResponse,
+    UpdatePolicyResponse,
+    UpdateRoutineResponse,
+    WashKitResponse,
+    WeighBottlesResponse,
+);
+
+/// Sends a request that records something and prints the entry.
+///
+/// # Errors
+/// What the service refused.
+pub(crate) async fn record<Q, A, F>(
+    printer: &mut Printer,
+    request: Q,
+    call: impl FnMut(Q) -> F,
+) -> Result<Exit, Fault>
+where
+    Q: Clone,
+    A: Recorded,
+    F: Future<Output = Result<Response<A>, Status>>,
+{
+    let answer = send(request, call).await?;
+    tell(printer, &answer)
+}
+
+/// Prints the entry of an answer.
+///
+/// # Errors
+/// When the answer has none.
+pub(crate) fn tell<A: Recorded>(printer: &mut Printer, answer: &A) -> Result<Exit, Fault> {
+    if answer.entry().is_none() {
+        return Err(Fault::answer("the entry"));
+    }
+    printer.answer(answer, |screen, answer| {
+        answer
+            .entry()
+            .map_or_else(String::new, |found| entry::recorded(screen, found))
+    })?;
+    Ok(Exit::Done)
+}
+
+/// Reads the file that `--from` names, or standard input for `-`.
+///
+/// # Errors
+/// When it cannot be read, is too large or is not text in UTF-8.
+pub(crate) fn read_from(path: &str) -> Result<String, Fault> {
+    let mut bytes = Vec::new();
+    let limit = FILE_BYTES_MAX + 1;
+    let read = if path == "-" {
+        std::io::stdin().take(limit).read_to_end(&mut bytes)
+    } else {
+        fs::File::open(path).and_then(|file| file.take(limit).read_to_end(&mut bytes))
+    };
+    read.map_err(|error| Fault::file(path, &error))?;
+    if bytes.len() > usize::try_from(FILE_BYTES_MAX).unwrap_or(usize::MAX) {
+        return Err(Fault::usage(
+            "--from",
+            format!("{path} is larger than the 4 MiB that one message may be; split it."),
+        ));
+    }
+    String::from_utf8(bytes).map_err(|_| {
+        Fault::usage(
+            "--from",
+            format!("{path} is not text in UTF-8; save it as UTF-8 JSON."),
+        )
+    })
+}

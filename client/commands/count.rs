@@ -1,0 +1,95 @@
+//! `count TAG`: records what is there, as counted or measured, and settles flags.
+//!
+//! It serves stock-taking. What is counted is in the unit of the piece; another unit is refused
+//! rather than turned into something.
+
+use clap::Args;
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::piece::State;
+use fettlebook_contract::v1::{CountKitRequest, GetPieceRequest, Unit};
+use fettlebook_quantity::{Count as Number, parse_count};
+
+use crate::call::send;
+use crate::commands::common::{Told, record};
+use crate::complete;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::options::{self, Stock};
+use crate::render::Printer;
+use crate::request;
+
+/// What `count` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Count {
+    /// Tag of what was counted
+    #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) tag: String,
+    /// What is left in a bottle or of a sundry, for example '300 ml' or '12 metres'
+    #[arg(long, value_name = "AMOUNT", value_parser = options::stock)]
+    pub(crate) left: Option<Stock>,
+    /// Clean towels in a bundle
+    #[arg(long, value_name = "COUNT", value_parser = parse_count, conflicts_with = "left")]
+    pub(crate) clean: Option<Number>,
+    /// Soiled towels in a bundle
+    #[arg(long, value_name = "COUNT", value_parser = parse_count, conflicts_with = "left")]
+    pub(crate) soiled: Option<Number>,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Records the count.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &Count,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let quantity = match args.left {
+        None => None,
+        Some(left) => {
+            let unit = unit_of(session, &args.tag, "--left").await?;
+            Some(left.in_unit(unit, "--left", &args.tag)?)
+        }
+    };
+    let count = CountKitRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        tag: args.tag.clone(),
+        quantity,
+        clean_count: args.clean.map(Number::get),
+        soiled_count: args.soiled.map(Number::get),
+    };
+    let kit = session.kit();
+    record(printer, count, |sent| {
+        let mut kit = kit.clone();
+        async move { kit.count_kit(sent).await }
+    })
+    .await
+}
+
+/// The unit that a bottle or a sundry is kept in.
+///
+/// # Errors
+/// When the tag is not known, or what it is on has no amount.
+pub(crate) async fn unit_of(session: &Session, tag: &str, option: &str) -> Result<Unit, Fault> {
+    let asked = GetPieceRequest {
+        tag: tag.to_owned(),
+    };
+    let kit = session.kit();
+    let answer = send(asked, |sent| {
+        let mut kit = kit.clone();
+        async move { kit.get_piece(sent).await }
+    })
+    .await?;
+    match answer.piece.and_then(|piece| piece.state) {
+        Some(State::Bottle(_)) => Ok(Unit::Microlitre),
+        Some(State::Sundry(sundry)) => Ok(sundry.unit()),
+        Some(State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_)) | None => {
+            Err(Fault::usage(
+                option,
+                format!("{tag} is neither a bottle nor a sundry, so no amount is left of it."),
+            ))
+        }
+    }
+}

@@ -1,0 +1,119 @@
+//! `log JOB`: records what a job used, as planned unless corrected here.
+//!
+//! It serves the end of a job. It asks the service what it understood before anything is recorded,
+//! and says it; what happened is never refused for contradicting the book.
+
+use clap::Args;
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{
+    Entry, LiquidAmount, LogUseRequest, LogUseResponse, PadUse, Step, Swap, Weighing,
+};
+
+use crate::call::send;
+use crate::commands::common::{Told, tell};
+use crate::commands::make::figures::whole;
+use crate::commands::routine::parts;
+use crate::complete;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::options::{self, Stock, Towels};
+use crate::render::{Form, Printer, entry};
+
+pub(crate) mod message;
+
+/// What `log` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Log {
+    /// The job that was done
+    #[arg(value_name = "JOB", required_unless_present_any = ["loose", "from"],
+          add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: Option<String>,
+    /// A pad found worn, dropped, or worked another share: P-07:torn, P-07:dropped, P-07=9
+    /// (sections), P-07=9:torn
+    #[arg(long, value_name = "PAD", value_parser = options::pad_use)]
+    pub(crate) pad: Vec<PadUse>,
+    /// A pad taken for the one that was picked: P-02=P-09
+    #[arg(long, value_name = "PLANNED=USED", value_parser = options::swap)]
+    pub(crate) swap: Vec<Swap>,
+    /// Towels that fell, or used from a bundle: dropped=2, T-03=9
+    #[arg(long, value_name = "TOWELS", value_parser = options::towels)]
+    pub(crate) towels: Vec<Towels>,
+    /// Weight of a bottle after the job, with its cap: B-03=412g
+    #[arg(long, value_name = "BOTTLE=WEIGHT", value_parser = options::weighing)]
+    pub(crate) weigh: Vec<Weighing>,
+    /// Liquid used from a bottle: B-03=35ml, 'B-03=8 dots'
+    #[arg(long, value_name = "BOTTLE=AMOUNT", value_parser = options::liquid_use)]
+    pub(crate) used: Vec<(String, LiquidAmount)>,
+    /// Panels not worked after all: -roof,-bonnet
+    #[arg(long, value_name = "PANELS", value_delimiter = ',', allow_hyphen_values = true,
+          value_parser = options::panel_off)]
+    pub(crate) panels: Vec<String>,
+    /// Of a sundry: S-01=2, 'S-02=30 ml'
+    #[arg(long, value_name = "SUNDRY=AMOUNT", value_parser = options::named_stock)]
+    pub(crate) sundry: Vec<(String, Stock)>,
+    /// A use outside any job: 'machine=MAKE, pad=MAKE, liquid=MAKE, press=light'
+    #[arg(long, value_name = "STEP", value_parser = parts::loose_step,
+          requires = "sections", conflicts_with = "job")]
+    pub(crate) loose: Option<Step>,
+    /// Sections worked in a loose use
+    #[arg(long, value_name = "COUNT", value_parser = whole, requires = "loose")]
+    pub(crate) sections: Option<i64>,
+    /// Machine of a loose use
+    #[arg(long, value_name = "TAG", requires = "loose", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) machine: Option<String>,
+    /// Plate of a loose use
+    #[arg(long, value_name = "TAG", requires = "loose", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) plate: Option<String>,
+    /// File with a LogUseRequest as JSON in the contract's names; - for standard input
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["pad", "swap", "towels", "weigh", "used",
+          "panels", "sundry", "loose", "done", "note"])]
+    pub(crate) from: Option<String>,
+    /// Say what would be recorded, and record nothing
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Asks what is understood, says it, and records it.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &Log,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let mut request = message::request(session, args).await?;
+    let only_look = args.dry_run || request.validate_only;
+    request.validate_only = true;
+    let understood = ask(session, request.clone()).await?;
+    let preview = found(&understood)?;
+    if only_look {
+        printer.answer(&understood, |screen, _| {
+            format!("{}\nNothing was recorded.", entry::preview(screen, preview))
+        })?;
+        return Ok(Exit::Done);
+    }
+    if printer.form() == Form::People {
+        let text = entry::preview(printer.screen(), preview);
+        printer.say(&text);
+    }
+    request.validate_only = false;
+    let answer = ask(session, request).await?;
+    tell(printer, &answer)
+}
+
+async fn ask(session: &Session, request: LogUseRequest) -> Result<LogUseResponse, Fault> {
+    let jobs = session.jobs();
+    send(request, |sent| {
+        let mut jobs = jobs.clone();
+        async move { jobs.log_use(sent).await }
+    })
+    .await
+}
+
+fn found(answer: &LogUseResponse) -> Result<&Entry, Fault> {
+    answer
+        .entry
+        .as_ref()
+        .ok_or_else(|| Fault::answer("the entry"))
+}

@@ -1,0 +1,52 @@
+use super::Edit;
+use crate::args::Cli;
+use crate::commands::Command;
+use crate::commands::make::MakeCommand;
+use clap::Parser as _;
+use fettlebook_contract::v1::make::Figures;
+use fettlebook_contract::v1::{LiquidFigures, PadFigures};
+
+fn edit(words: &[&str]) -> Edit {
+    let line = ["fettle", "make", "edit", "fine-foam-150"]
+        .iter()
+        .chain(words);
+    match Cli::try_parse_from(line).unwrap().command {
+        Command::Make(make) => match *make {
+            MakeCommand::Edit(edit) => edit,
+            other => panic!("{other:?}"),
+        },
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn only_what_is_given_is_changed_and_named_in_the_mask() {
+    let pad = PadFigures {
+        face_mm: 150,
+        load_sections: Some(25),
+        ..PadFigures::default()
+    };
+    let (make, paths) = edit(&["--load", "20", "--price", "19.50 EUR"])
+        .change(Some(Figures::Pad(pad)))
+        .unwrap();
+    assert_eq!(paths, ["price", "pad.load_sections"]);
+    let Some(Figures::Pad(pad)) = make.figures else {
+        panic!("not a pad")
+    };
+    assert_eq!((pad.face_mm, pad.load_sections), (150, Some(20)));
+}
+
+#[test]
+fn an_option_of_another_sort_is_refused_by_its_name() {
+    let fault = edit(&["--face", "150 mm"])
+        .change(Some(Figures::Liquid(LiquidFigures::default())))
+        .unwrap_err();
+    assert_eq!(fault.field, "--face");
+    assert!(fault.message.contains("is a liquid"), "{}", fault.message);
+}
+
+#[test]
+fn an_edit_of_nothing_is_refused() {
+    let pad = Figures::Pad(PadFigures::default());
+    assert_eq!(edit(&[]).change(Some(pad)).unwrap_err().exit.code(), 2);
+}

@@ -1,0 +1,199 @@
+//! How steps and sundries of a routine are written: `cut: machine=…, pad=…, liquid=…`.
+//!
+//! It serves `routine add`, `routine edit` and a loose use. What a step leaves open is the book's
+//! policy; nothing is filled in here.
+
+use fettlebook_contract::v1::make::Figures;
+use fettlebook_contract::v1::{Press, Step, SundryNeed, Unit};
+
+use crate::commands::make::figures::{millimetres, speed, whole};
+use crate::commands::receive::figures_of;
+use crate::connect::Session;
+use crate::fault::Fault;
+use crate::options::{self, Stock, figure};
+use crate::word;
+
+/// How a step is written.
+pub(crate) const STEP_FORMS: &str = "'cut: machine=MAKE, pad=MAKE, liquid=MAKE' and, where they \
+     differ from the book's policy, press=light|moderate|firm, side=450 mm, passes=4, overlap=50 %, \
+     arm=50 mm/s, speed=4500/min, panels=bonnet+roof";
+
+/// Reads a step with its name.
+pub(crate) fn step(text: &str) -> Result<Step, String> {
+    let (name, rest) = text
+        .split_once(':')
+        .map(|(name, rest)| (name.trim(), rest))
+        .filter(|(name, _)| !name.is_empty())
+        .ok_or_else(|| format!("'{text}' names no step; write {STEP_FORMS}"))?;
+    let mut step = loose_step(rest)?;
+    name.clone_into(&mut step.step);
+    Ok(step)
+}
+
+/// Reads a step without a name.
+pub(crate) fn loose_step(text: &str) -> Result<Step, String> {
+    let mut step = Step::default();
+    for part in text
+        .split(',')
+        .map(str::trim)
+        .filter(|part| !part.is_empty())
+    {
+        let (key, value) = part
+            .split_once('=')
+            .map(|(key, value)| (key.trim(), value.trim()))
+            .filter(|(_, value)| !value.is_empty())
+            .ok_or_else(|| format!("'{part}' is not written as KEY=VALUE; write {STEP_FORMS}"))?;
+        put(&mut step, key, value)?;
+    }
+    Ok(step)
+}
+
+fn put(step: &mut Step, key: &str, value: &str) -> Result<(), String> {
+    match key {
+        "machine" => value.clone_into(&mut step.machine_make),
+        "pad" => value.clone_into(&mut step.pad_make),
+        "liquid" => value.clone_into(&mut step.liquid_make),
+        "press" => {
+            let press = word::find::<Press>(value)
+                .ok_or_else(|| format!("'{value}' is not one of {}", word::list::<Press>()))?;
+            step.set_press(press);
+        }
+        "side" => step.side_mm = Some(millimetres(value)?),
+        "passes" => step.pass_count = Some(whole(value)?),
+        "overlap" => step.overlap_permille = Some(figure(value, &["%"], 1)?),
+        "arm" => step.arm_speed_mm_per_s = Some(figure(value, &["mm/s"], 0)?),
+        "speed" => step.speed_per_min = Some(speed(value)?),
+        "panels" => step.panels = value.split('+').map(|one| one.trim().to_owned()).collect(),
+        _ => return Err(format!("'{key}' is no part of a step; write {STEP_FORMS}")),
+    }
+    Ok(())
+}
+
+/// A sundry as it was written, before the unit of its make is known.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Need {
+    make: String,
+    per_job: Option<Stock>,
+    per_m2: Option<Stock>,
+}
+
+/// Reads `gloves=2 pairs`, `wipe=100 ml per m2` or `wipe=50 ml + 20 ml per m2`.
+pub(crate) fn need(text: &str) -> Result<Need, String> {
+    const FORMS: &str = "MAKE=AMOUNT, 'MAKE=AMOUNT per m2' or 'MAKE=AMOUNT + AMOUNT per m2'";
+    let (make, amounts) = text
+        .split_once('=')
+        .filter(|(make, _)| !make.trim().is_empty())
+        .ok_or_else(|| format!("'{text}' is not written as {FORMS}"))?;
+    let mut need = Need {
+        make: make.trim().to_owned(),
+        per_job: None,
+        per_m2: None,
+    };
+    for amount in amounts.split('+') {
+        let amount = amount.trim().replace('²', "2");
+        let (amount, field) = match amount.strip_suffix("per m2") {
+            Some(amount) => (amount.trim(), &mut need.per_m2),
+            None => (amount.as_str(), &mut need.per_job),
+        };
+        if field.is_some() {
+            return Err(format!(
+                "'{text}' gives the same thing twice; write {FORMS}"
+            ));
+        }
+        *field = Some(options::stock(amount)?);
+    }
+    Ok(need)
+}
+
+/// The needs as the contract carries them, in the units of their makes.
+///
+/// # Errors
+/// When a make is not known, is no sundry, or is kept in another unit.
+pub(crate) async fn in_units(session: &Session, needs: &[Need]) -> Result<Vec<SundryNeed>, Fault> {
+    let mut sundries = Vec::new();
+    for need in needs {
+        let unit = sundry_unit(session, &need.make).await?;
+        let quantity = |stock: Option<Stock>| {
+            stock.map_or(Ok(0), |stock| stock.in_unit(unit, "--sundry", &need.make))
+        };
+        sundries.push(SundryNeed {
+            make: need.make.clone(),
+            per_job_quantity: quantity(need.per_job)?,
+            per_m2_quantity: quantity(need.per_m2)?,
+        });
+    }
+    Ok(sundries)
+}
+
+async fn sundry_unit(session: &Session, make: &str) -> Result<Unit, Fault> {
+    match figures_of(session, make).await? {
+        Some(Figures::Sundry(sundry)) => Ok(sundry.unit()),
+        Some(
+            Figures::Pad(_)
+            | Figures::Plate(_)
+            | Figures::Machine(_)
+            | Figures::Towel(_)
+            | Figures::Liquid(_),
+        )
+        | None => Err(Fault::usage(
+            "--sundry",
+            format!("{make} is no sundry; pads, plates and liquids belong to a step."),
+        )),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{need, step};
+    use crate::options::Stock;
+    use fettlebook_contract::v1::{Press, Unit};
+
+    #[test]
+    fn a_step_is_read_with_what_it_says_and_nothing_more() {
+        let cut = step(
+            "cut: machine=orbital-150, pad=coarse-foam-150, liquid=coarse-compound, press=firm, \
+             side=450 mm, overlap=50 %, speed=4500/min, panels=bonnet+roof",
+        )
+        .unwrap();
+        assert_eq!(cut.step, "cut");
+        assert_eq!(cut.machine_make, "orbital-150");
+        assert_eq!(cut.pad_make, "coarse-foam-150");
+        assert_eq!(cut.liquid_make, "coarse-compound");
+        assert_eq!(cut.press(), Press::Firm);
+        assert_eq!(cut.side_mm, Some(450));
+        assert_eq!(cut.overlap_permille, Some(500));
+        assert_eq!(cut.speed_per_min, Some(4_500));
+        assert_eq!(cut.panels, ["bonnet", "roof"]);
+        assert_eq!(cut.pass_count, None);
+    }
+
+    #[test]
+    fn a_step_that_is_not_understood_is_refused_with_its_form() {
+        for text in [
+            "machine=x",
+            "cut: machine",
+            "cut: wheel=x",
+            "cut: side=450",
+            "cut: press=hard",
+        ] {
+            assert!(step(text).is_err(), "{text}");
+        }
+        assert!(step("cut: wheel=x").unwrap_err().contains("liquid=MAKE"));
+    }
+
+    #[test]
+    fn a_sundry_is_for_the_job_for_each_square_metre_or_both() {
+        let stock = |quantity, unit| Some(Stock { quantity, unit });
+        let gloves = need("gloves=2 pairs").unwrap();
+        assert_eq!(
+            (gloves.per_job, gloves.per_m2),
+            (stock(2, Unit::Pair), None)
+        );
+        let wipe = need("wipe = 50 ml + 20 ml per m²").unwrap();
+        assert_eq!(wipe.per_job, stock(50_000, Unit::Microlitre));
+        assert_eq!(wipe.per_m2, stock(20_000, Unit::Microlitre));
+        for text in ["wipe", "=2", "wipe=", "wipe=1 + 2", "wipe=2 per m3"] {
+            assert!(need(text).is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,45 @@
+//! `wash TAG..`: records a wash of pads and towels.
+//!
+//! It serves the end of the day. When a piece is dry again is the service's to say.
+
+use clap::Args;
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::WashKitRequest;
+
+use crate::commands::common::{Told, record};
+use crate::complete;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::Printer;
+use crate::request;
+
+/// What `wash` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Wash {
+    /// Tags of what was washed
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) tags: Vec<String>,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Records the wash.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &Wash,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let wash = WashKitRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        tags: args.tags.clone(),
+    };
+    let kit = session.kit();
+    record(printer, wash, |sent| {
+        let mut kit = kit.clone();
+        async move { kit.wash_kit(sent).await }
+    })
+    .await
+}

@@ -1,0 +1,213 @@
+//! Completion of tags and names from the book.
+//!
+//! It serves the shells, which run `fettle` with an environment variable of their own. It is quick
+//! and silent: a book that is busy, absent or damaged completes nothing, and none is ever begun.
+
+use std::ffi::{OsStr, OsString};
+use std::path::PathBuf;
+use std::sync::OnceLock;
+use std::time::Duration;
+
+use clap::CommandFactory as _;
+use clap_complete::{CompleteEnv, CompletionCandidate};
+use fettlebook_contract::v1::{
+    ListCarsRequest, ListJobsRequest, ListMakesRequest, ListPiecesRequest, ListRoutinesRequest,
+};
+
+use crate::args::Cli;
+use crate::connect::{Session, Whereabouts, holds_something, own_folder};
+use crate::fault::Fault;
+use crate::run::runtime;
+use crate::solo::{Solo, SoloClock};
+
+/// The variable by which a shell asks.
+pub(crate) const VARIABLE: &str = "FETTLE_COMPLETE";
+/// A person waits for a key, not for a book.
+const WAIT: Duration = Duration::from_millis(400);
+/// Names offered at most.
+const NAMES: i32 = 1_000;
+
+/// What the completers, which take only the word typed so far, need to reach the book.
+struct Source {
+    solo: &'static dyn Solo,
+    whereabouts: Whereabouts,
+}
+
+static SOURCE: OnceLock<Source> = OnceLock::new();
+
+/// Whether a shell asks for completions.
+pub(crate) fn asked() -> bool {
+    std::env::var_os(VARIABLE).is_some_and(|value| !value.is_empty())
+}
+
+/// Answers the shell.
+pub(crate) fn answer(args: &[OsString], solo: &'static dyn Solo) {
+    if let Some(whereabouts) = whereabouts(args) {
+        SOURCE.get_or_init(|| Source { solo, whereabouts });
+    }
+    let folder = std::env::current_dir().ok();
+    // Silent by intent: a shell has nowhere to show a failure while a word is being typed.
+    let _ = CompleteEnv::with_factory(Cli::command)
+        .var(VARIABLE)
+        .try_complete(args.iter().cloned(), folder.as_deref());
+}
+
+/// Where the book is, from the words typed so far and the environment.
+fn whereabouts(args: &[OsString]) -> Option<Whereabouts> {
+    let after = |option: &str| {
+        let mut words = args.iter().filter_map(|word| word.to_str());
+        let joined = format!("{option}=");
+        while let Some(word) = words.next() {
+            if word == option {
+                return words.next().map(OsString::from);
+            }
+            if let Some(value) = word.strip_prefix(&joined) {
+                return Some(OsString::from(value));
+            }
+        }
+        None
+    };
+    let address = |text: OsString| text.into_string().ok().map(Whereabouts::At);
+    let folder = |path: OsString| Some(Whereabouts::Folder(PathBuf::from(path)));
+    after("--at")
+        .and_then(address)
+        .or_else(|| after("--book").and_then(folder))
+        .or_else(|| std::env::var_os("FETTLE_AT").and_then(address))
+        .or_else(|| std::env::var_os("FETTLE_BOOK").and_then(folder))
+        .or_else(|| own_folder().ok().map(Whereabouts::Folder))
+}
+
+/// What is looked up.
+#[derive(Clone, Copy)]
+enum Names {
+    Tags,
+    Makes,
+    Cars,
+    Routines,
+    Jobs,
+    Places,
+}
+
+/// Tags in the kit.
+pub(crate) fn tags(current: &OsStr) -> Vec<CompletionCandidate> {
+    offered(Names::Tags, current)
+}
+
+/// Makes.
+pub(crate) fn makes(current: &OsStr) -> Vec<CompletionCandidate> {
+    offered(Names::Makes, current)
+}
+
+/// Cars.
+pub(crate) fn cars(current: &OsStr) -> Vec<CompletionCandidate> {
+    offered(Names::Cars, current)
+}
+
+/// Routines.
+pub(crate) fn routines(current: &OsStr) -> Vec<CompletionCandidate> {
+    offered(Names::Routines, current)
+}
+
+/// Jobs.
+pub(crate) fn jobs(current: &OsStr) -> Vec<CompletionCandidate> {
+    offered(Names::Jobs, current)
+}
+
+/// Places where kit is.
+pub(crate) fn places(current: &OsStr) -> Vec<CompletionCandidate> {
+    offered(Names::Places, current)
+}
+
+fn offered(names: Names, current: &OsStr) -> Vec<CompletionCandidate> {
+    let Some(begun) = current.to_str() else {
+        return Vec::new();
+    };
+    look_up(names)
+        .unwrap_or_default()
+        .into_iter()
+        .filter(|(name, _)| name.starts_with(begun))
+        .map(|(name, help)| {
+            let help = Some(help).filter(|help| !help.is_empty());
+            CompletionCandidate::new(name).help(help.map(Into::into))
+        })
+        .collect()
+}
+
+fn look_up(names: Names) -> Option<Vec<(String, String)>> {
+    let source = SOURCE.get()?;
+    if let Whereabouts::Folder(folder) = &source.whereabouts
+        && !holds_something(folder)
+    {
+        return None;
+    }
+    let waited = async {
+        let session =
+            Session::open(source.whereabouts.clone(), source.solo, SoloClock::System).await?;
+        let found = list(&session, names).await;
+        session.close().await;
+        found
+    };
+    runtime()
+        .ok()?
+        .block_on(async { tokio::time::timeout(WAIT, waited).await })
+        .ok()?
+        .ok()
+}
+
+async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, Fault> {
+    let page_size = NAMES;
+    let found = match names {
+        Names::Tags => {
+            let request = ListPiecesRequest {
+                page_size,
+                ..ListPiecesRequest::default()
+            };
+            let answer = session.kit().list_pieces(request).await?.into_inner();
+            let pair = |one: fettlebook_contract::v1::Piece| (one.tag, one.make_name);
+            answer.pieces.into_iter().map(pair).collect()
+        }
+        Names::Makes => {
+            let request = ListMakesRequest {
+                page_size,
+                ..ListMakesRequest::default()
+            };
+            let answer = session.kit().list_makes(request).await?.into_inner();
+            let pair = |one: fettlebook_contract::v1::Make| (one.make, one.name);
+            answer.makes.into_iter().map(pair).collect()
+        }
+        Names::Cars => {
+            let request = ListCarsRequest {
+                page_size,
+                ..ListCarsRequest::default()
+            };
+            let answer = session.jobs().list_cars(request).await?.into_inner();
+            let pair = |one: fettlebook_contract::v1::Car| (one.car, one.note);
+            answer.cars.into_iter().map(pair).collect()
+        }
+        Names::Routines => {
+            let request = ListRoutinesRequest {
+                page_size,
+                ..ListRoutinesRequest::default()
+            };
+            let answer = session.jobs().list_routines(request).await?.into_inner();
+            let pair = |one: fettlebook_contract::v1::Routine| (one.routine, one.name);
+            answer.routines.into_iter().map(pair).collect()
+        }
+        Names::Jobs => {
+            let request = ListJobsRequest {
+                page_size,
+                ..ListJobsRequest::default()
+            };
+            let answer = session.jobs().list_jobs(request).await?.into_inner();
+            let pair = |one: fettlebook_contract::v1::Job| (one.job, one.car);
+            answer.jobs.into_iter().map(pair).collect()
+        }
+        Names::Places => {
+            let request = fettlebook_contract::v1::GetBookRequest {};
+            let answer = session.book().get_book(request).await?.into_inner();
+            let pair = |one: String| (one, String::new());
+            answer.places.into_iter().map(pair).collect()
+        }
+    };
+    Ok(found)
+}

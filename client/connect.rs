@@ -1,0 +1,178 @@
+//! The way to a book: the service in this process on a folder, or one that runs elsewhere.
+//!
+//! It serves `run` and completion. A session holds everything a command needs to ask and nothing it
+//! needs to print.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use etcetera::BaseStrategy as _;
+use fettlebook_contract::v1::book_service_client::BookServiceClient;
+use fettlebook_contract::v1::job_service_client::JobServiceClient;
+use fettlebook_contract::v1::kit_service_client::KitServiceClient;
+use jiff::ZonedDateTime;
+use jiff::tz::TimeZone;
+use tonic::transport::{Channel, Endpoint};
+
+use crate::clock;
+use crate::fault::Fault;
+use crate::solo::{Local, Solo, SoloClock};
+use crate::when::{self, Toward};
+
+/// A whole journal's verification may be long; connecting may not.
+const CONNECT_WAIT: Duration = Duration::from_secs(5);
+/// Largest answer taken, far above any page.
+const ANSWER_BYTES_MAX: usize = 64 * 1024 * 1024;
+
+/// Where the book is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Whereabouts {
+    /// In a folder, served by this process.
+    Folder(PathBuf),
+    /// Served at an address.
+    At(String),
+}
+
+/// A way to a book that is open.
+pub(crate) struct Session {
+    channel: Channel,
+    clock: SoloClock,
+    zone: TimeZone,
+    whereabouts: Whereabouts,
+    finish: Option<Local<'static, ()>>,
+}
+
+/// The folder a person's book is kept in when none is named.
+///
+/// # Errors
+/// When there is no home folder.
+pub(crate) fn own_folder() -> Result<PathBuf, Fault> {
+    etcetera::choose_base_strategy()
+        .map(|base| base.data_dir().join("fettlebook").join("book"))
+        .map_err(|_| {
+            Fault::usage(
+                "--book",
+                "There is no home folder to keep the book in; name a folder with --book DIR.",
+            )
+        })
+}
+
+impl Session {
+    /// Opens the way to a book.
+    ///
+    /// # Errors
+    /// When the folder's book cannot be opened or the address cannot be reached.
+    pub(crate) async fn open(
+        whereabouts: Whereabouts,
+        solo: &dyn Solo,
+        clock: SoloClock,
+    ) -> Result<Self, Fault> {
+        let (channel, finish) = match &whereabouts {
+            Whereabouts::Folder(folder) => {
+                let opened = solo.open(folder, clock.clone()).await?;
+                (opened.channel, Some(opened.finish))
+            }
+            Whereabouts::At(address) => (reach(address).await?, None),
+        };
+        Ok(Self {
+            channel,
+            clock,
+            zone: TimeZone::system(),
+            whereabouts,
+            finish,
+        })
+    }
+
+    /// Waits until what is on its way is written and the book is closed.
+    pub(crate) async fn close(self) {
+        drop(self.channel);
+        if let Some(finish) = self.finish {
+            finish.await;
+        }
+    }
+
+    /// Where the book is.
+    pub(crate) const fn whereabouts(&self) -> &Whereabouts {
+        &self.whereabouts
+    }
+
+    /// Makes, and the kit.
+    pub(crate) fn kit(&self) -> KitServiceClient<Channel> {
+        KitServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    }
+
+    /// Cars, routines and jobs.
+    pub(crate) fn jobs(&self) -> JobServiceClient<Channel> {
+        JobServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    }
+
+    /// The book itself.
+    pub(crate) fn book(&self) -> BookServiceClient<Channel> {
+        BookServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    }
+
+    /// The present moment where the person is.
+    pub(crate) fn now(&self) -> ZonedDateTime {
+        clock::now(&self.clock).to_zoned_datetime(self.zone.clone())
+    }
+
+    /// Reads a moment that an option gives.
+    ///
+    /// # Errors
+    /// When it is not written in one of the accepted forms.
+    pub(crate) fn moment(
+        &self,
+        option: &str,
+        text: &str,
+        toward: Toward,
+    ) -> Result<ZonedDateTime, Fault> {
+        when::moment(text, &self.now(), toward).map_err(|why| Fault::usage(option, why))
+    }
+}
+
+/// A moment as the contract carries it.
+pub(crate) fn stamp(moment: &ZonedDateTime) -> prost_types::Timestamp {
+    let moment = moment.timestamp();
+    prost_types::Timestamp {
+        seconds: moment.as_second(),
+        nanos: moment.subsec_nanosecond(),
+    }
+}
+
+async fn reach(address: &str) -> Result<Channel, Fault> {
+    let plain = address.starts_with("http://");
+    let endpoint = Endpoint::from_shared(address.to_owned())
+        .ok()
+        .filter(|_| plain)
+        .ok_or_else(|| {
+            Fault::usage(
+                "--at",
+                format!(
+                    "'{address}' is not an address of a service; write for example \
+                     http://127.0.0.1:7420."
+                ),
+            )
+        })?;
+    endpoint
+        .connect_timeout(CONNECT_WAIT)
+        .tcp_nodelay(true)
+        .connect()
+        .await
+        .map_err(|error| Fault::unreachable(address, &root_cause(&error)))
+}
+
+/// The innermost cause, which is the one that says something.
+fn root_cause(error: &dyn std::error::Error) -> String {
+    let mut cause = error;
+    while let Some(inner) = cause.source() {
+        cause = inner;
+    }
+    cause.to_string()
+}
+
+/// Whether a folder may hold a book already; asking never begins one.
+pub(crate) fn holds_something(folder: &Path) -> bool {
+    folder
+        .read_dir()
+        .is_ok_and(|mut entries| entries.next().is_some())
+}

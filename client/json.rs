@@ -1,0 +1,134 @@
+//! The contract's JSON mapping, both ways, from the descriptor set.
+//!
+//! It serves `--json`, `--csv` and `--from`. The descriptor pool is only loaded when one of these is
+//! asked for. Field names, enum names, 64-bit numbers and times are the protobuf JSON mapping's,
+//! never the client's own; every field is written, so that a script can rely on its being there.
+
+use std::sync::OnceLock;
+
+use prost::{Message, Name};
+use prost_reflect::{
+    DescriptorPool, DeserializeOptions, DynamicMessage, MessageDescriptor, SerializeOptions,
+};
+use serde_json::Value;
+
+use crate::fault::Fault;
+
+fn pool() -> Result<&'static DescriptorPool, Fault> {
+    static POOL: OnceLock<Option<DescriptorPool>> = OnceLock::new();
+    POOL.get_or_init(|| DescriptorPool::decode(fettlebook_contract::DESCRIPTOR_SET).ok())
+        .as_ref()
+        .ok_or_else(|| Fault::answer("a contract that can be read"))
+}
+
+/// The descriptor of a message type.
+pub(crate) fn descriptor<M: Name>() -> Result<MessageDescriptor, Fault> {
+    pool()?
+        .get_message_by_name(&M::full_name())
+        .ok_or_else(|| Fault::answer("a message of the contract"))
+}
+
+fn dynamic<M: Message + Name>(message: &M) -> Result<DynamicMessage, Fault> {
+    DynamicMessage::decode(descriptor::<M>()?, message.encode_to_vec().as_slice())
+        .map_err(|_| Fault::answer("a message that can be read back"))
+}
+
+fn options() -> SerializeOptions {
+    SerializeOptions::new().skip_default_fields(false)
+}
+
+/// A message as a JSON document, indented, without a last line end.
+pub(crate) fn to_json<M: Message + Name>(message: &M) -> Result<String, Fault> {
+    let mut bytes = Vec::new();
+    let mut writer = serde_json::Serializer::pretty(&mut bytes);
+    dynamic(message)?
+        .serialize_with_options(&mut writer, &options())
+        .map_err(|_| Fault::answer("a message that can be written as JSON"))?;
+    String::from_utf8(bytes).map_err(|_| Fault::answer("text in UTF-8"))
+}
+
+/// A message as a JSON value, for documents put together from several and for CSV.
+pub(crate) fn to_value<M: Message + Name>(message: &M) -> Result<Value, Fault> {
+    dynamic(message)?
+        .serialize_with_options(serde_json::value::Serializer, &options())
+        .map_err(|_| Fault::answer("a message that can be written as JSON"))
+}
+
+/// Reads a message from JSON. Unknown fields are refused by name.
+///
+/// # Errors
+/// Says which line and what was expected there.
+pub(crate) fn from_json<M: Message + Name + Default>(text: &str) -> Result<M, Fault> {
+    let kind = descriptor::<M>()?;
+    let name = kind.name().to_owned();
+    let wrong = |error: serde_json::Error| {
+        Fault::usage(
+            "--from",
+            format!("This is not a {name} in the contract's JSON: {error}."),
+        )
+    };
+    let mut reader = serde_json::Deserializer::from_str(text);
+    let strict = DeserializeOptions::new().deny_unknown_fields(true);
+    let message =
+        DynamicMessage::deserialize_with_options(kind, &mut reader, &strict).map_err(wrong)?;
+    reader.end().map_err(wrong)?;
+    message
+        .transcode_to()
+        .map_err(|_| Fault::answer("a message that can be read back"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{from_json, to_json};
+    use fettlebook_contract::v1::{GetPieceRequest, LogUseRequest, PadUse, Step};
+
+    /// Source: protobuf documentation, "ProtoJSON Format": lowerCamelCase names, int64 as strings,
+    /// enums by name.
+    #[test]
+    fn json_is_the_protobuf_mapping() {
+        let step = Step {
+            step: "cut".to_owned(),
+            side_mm: Some(450),
+            ..Step::default()
+        };
+        insta::assert_snapshot!(to_json(&step).unwrap(), @r#"
+        {
+          "step": "cut",
+          "machineMake": "",
+          "padMake": "",
+          "liquidMake": "",
+          "sideMm": "450",
+          "press": "PRESS_UNSPECIFIED",
+          "panels": []
+        }
+        "#);
+    }
+
+    #[test]
+    fn a_message_comes_back_from_its_json() {
+        let request = LogUseRequest {
+            job: "saloon-thursday".to_owned(),
+            pads: vec![PadUse {
+                tag: "P-07".to_owned(),
+                section_count: Some(9),
+                ..PadUse::default()
+            }],
+            ..LogUseRequest::default()
+        };
+        let text = to_json(&request).unwrap();
+        assert_eq!(from_json::<LogUseRequest>(&text).unwrap(), request);
+    }
+
+    #[test]
+    fn an_unknown_field_is_refused_by_its_name() {
+        let fault = from_json::<GetPieceRequest>(r#"{"tagg":"P-07"}"#).unwrap_err();
+        assert!(fault.message.contains("tagg"), "{}", fault.message);
+        assert_eq!(fault.exit.code(), 2);
+    }
+
+    #[test]
+    fn a_truncated_document_is_refused_with_its_line() {
+        let fault = from_json::<LogUseRequest>("{\"job\":\n").unwrap_err();
+        assert!(fault.message.contains("line"), "{}", fault.message);
+    }
+}

@@ -1,0 +1,28 @@
+//! The `fettle` command line client: parse what was typed, make calls, print the answers.
+//!
+//! It serves the person with the kit, alone (the service runs in this process) or against a running
+//! `fettled`. It sees the contract and the quantity grammar only, and it never holds a rule of the
+//! trade: what is worn, picked or refused is the service's to say.
+
+mod args;
+mod call;
+mod clock;
+mod commands;
+mod complete;
+mod connect;
+mod exit;
+mod fault;
+mod json;
+mod near;
+mod options;
+mod page;
+mod reason;
+mod render;
+mod request;
+mod run;
+mod solo;
+mod when;
+mod word;
+
+pub use run::run;
+pub use solo::{Local, Solo, SoloClock, SoloError, SoloErrorKind, SoloSession};

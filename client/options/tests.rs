@@ -1,0 +1,153 @@
+use super::{
+    Stock, Towels, figure, liquid_use, money, named_stock, pad_use, panel_off, stock, swap, towels,
+    weighing,
+};
+use fettlebook_contract::v1::{AsideReason, BinReason, Unit, liquid_amount::Amount};
+
+#[test]
+fn a_weigh_in_names_its_bottle_and_its_weight() {
+    let read = weighing("B-03=412g").unwrap();
+    assert_eq!((read.bottle.as_str(), read.gross_mg), ("B-03", 412_000));
+    for text in [
+        "B-03",
+        "B-03=",
+        "=412g",
+        "B-03=412",
+        "B-03=412ml",
+        "B-03=-4g",
+        "B-03=1,5 kg",
+    ] {
+        assert!(weighing(text).is_err(), "{text}");
+    }
+}
+
+#[test]
+fn a_pad_is_reported_by_sections_and_by_what_was_found() {
+    let cases = [
+        ("P-07:torn", None, BinReason::Torn, AsideReason::Unspecified),
+        (
+            "P-07=9",
+            Some(9),
+            BinReason::Unspecified,
+            AsideReason::Unspecified,
+        ),
+        (
+            "P-07=9:dropped",
+            Some(9),
+            BinReason::Unspecified,
+            AsideReason::Dropped,
+        ),
+        (
+            "P-07:cross-loaded",
+            None,
+            BinReason::Unspecified,
+            AsideReason::CrossLoaded,
+        ),
+    ];
+    for (text, sections, found, aside) in cases {
+        let read = pad_use(text).unwrap();
+        assert_eq!(read.tag, "P-07", "{text}");
+        assert_eq!(read.section_count, sections, "{text}");
+        assert_eq!((read.found(), read.aside()), (found, aside), "{text}");
+    }
+    assert!(pad_use("P-07:broken").unwrap_err().contains("glazed"));
+    assert!(pad_use(":torn").is_err());
+    assert!(pad_use("P-07=2.5").is_err());
+}
+
+#[test]
+fn swaps_and_towels_are_read_in_their_forms_only() {
+    let read = swap("P-02=P-09").unwrap();
+    assert_eq!(
+        (read.planned.as_str(), read.used.as_str()),
+        ("P-02", "P-09")
+    );
+    assert!(swap("P-02").is_err());
+    assert_eq!(towels("dropped=2"), Ok(Towels::Dropped(2)));
+    let used = Towels::Used {
+        bundle: "T-03".to_owned(),
+        count: 9,
+    };
+    assert_eq!(towels("T-03=9"), Ok(used));
+    assert!(towels("9").is_err());
+    assert!(towels("T-03=-9").is_err());
+}
+
+#[test]
+fn liquid_used_is_a_volume_or_dots_and_a_weight_is_pointed_to_weighing() {
+    let amount = |text| liquid_use(text).unwrap().1.amount;
+    assert_eq!(amount("B-03=35ml"), Some(Amount::VolumeUl(35_000)));
+    assert_eq!(amount("B-03=8 dots"), Some(Amount::DotCount(8)));
+    assert!(liquid_use("B-03=35g").unwrap_err().contains("--weigh"));
+    assert!(liquid_use("B-03=35").is_err());
+}
+
+#[test]
+fn a_panel_left_out_carries_a_minus() {
+    assert_eq!(panel_off("-roof"), Ok("roof".to_owned()));
+    assert!(panel_off("roof").is_err());
+    assert!(panel_off("--roof").is_err());
+    assert!(panel_off("-").is_err());
+}
+
+#[test]
+fn stock_is_read_with_its_unit_and_refused_in_another() {
+    let read = |text| stock(text).map(|stock| (stock.quantity, stock.unit));
+    assert_eq!(read("50 pairs"), Ok((50, Unit::Pair)));
+    assert_eq!(read("300 ml"), Ok((300_000, Unit::Microlitre)));
+    assert_eq!(read("20 metres"), Ok((20_000, Unit::Millimetre)));
+    assert_eq!(read("3"), Ok((3, Unit::Piece)));
+    assert!(read("3 dots").is_err());
+    assert!(read("half").is_err());
+    let three = Stock {
+        quantity: 3,
+        unit: Unit::Piece,
+    };
+    assert_eq!(three.in_unit(Unit::Pair, "--left", "S-01"), Ok(3));
+    let fault = three
+        .in_unit(Unit::Microlitre, "--left", "S-02")
+        .unwrap_err();
+    assert!(fault.message.contains("300 ml"));
+    assert_eq!(named_stock("S-02=30 ml").unwrap().0, "S-02");
+}
+
+#[test]
+fn a_price_has_a_point_and_a_currency() {
+    let read = money("18.90 eur").unwrap();
+    assert_eq!(
+        (read.amount.as_str(), read.currency_code.as_str()),
+        ("18.90", "EUR")
+    );
+    for text in [
+        "18.90",
+        "18,90 EUR",
+        "-1 EUR",
+        "EUR 18.90",
+        "1e3 EUR",
+        "18. EUR",
+        ".5 EUR",
+    ] {
+        assert!(money(text).unwrap_err().contains("18.90 EUR"), "{text}");
+    }
+}
+
+#[test]
+fn a_figure_is_exact_to_its_places() {
+    assert_eq!(figure("1.05", &["g/ml"], 3), Ok(1_050));
+    assert_eq!(figure("1.05 g/mL", &["g/ml"], 3), Ok(1_050));
+    assert_eq!(figure("5.2 m/s²", &["m/s2"], 3), Ok(5_200));
+    assert_eq!(figure("4500", &["/min"], 0), Ok(4_500));
+    assert_eq!(figure("4500/min", &["/min"], 0), Ok(4_500));
+    for text in [
+        "",
+        "1,05",
+        "-1",
+        "1.0555",
+        "1e3",
+        "1.",
+        "4500 kg",
+        "99999999999999999999",
+    ] {
+        assert!(figure(text, &["g/ml"], 3).is_err(), "{text}");
+    }
+}

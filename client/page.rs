@@ -1,0 +1,86 @@
+//! Lists fetched to their end, page by page, as if they had come in one answer.
+//!
+//! It serves everything that shows a list. The joined answer carries no page token.
+
+use std::future::Future;
+
+use fettlebook_contract::v1::{
+    ListCarsRequest, ListCarsResponse, ListEntriesRequest, ListEntriesResponse, ListJobsRequest,
+    ListJobsResponse, ListMakesRequest, ListMakesResponse, ListPiecesRequest, ListPiecesResponse,
+    ListRoutinesRequest, ListRoutinesResponse,
+};
+use tonic::{Response, Status};
+
+use crate::call::send;
+use crate::fault::Fault;
+
+/// Rows asked for at a time; a page of long entries stays far below the largest message.
+const PAGE_ROWS: i32 = 250;
+
+/// A request for a page.
+pub(crate) trait PageRequest: Clone {
+    /// Turns to the page that a token names.
+    fn turn(&mut self, rows: i32, token: String);
+}
+
+/// An answer with a page.
+pub(crate) trait PageAnswer {
+    /// Takes the token of the next page out of it; empty at the end.
+    fn take_token(&mut self) -> String;
+    /// Puts the rows of a further page behind its own.
+    fn join(&mut self, more: Self);
+}
+
+macro_rules! paged {
+    ($request:ty, $answer:ty, $rows:ident) => {
+        impl PageRequest for $request {
+            fn turn(&mut self, rows: i32, token: String) {
+                self.page_size = rows;
+                self.page_token = token;
+            }
+        }
+
+        impl PageAnswer for $answer {
+            fn take_token(&mut self) -> String {
+                std::mem::take(&mut self.next_page_token)
+            }
+
+            fn join(&mut self, more: Self) {
+                self.$rows.extend(more.$rows);
+            }
+        }
+    };
+}
+
+paged!(ListMakesRequest, ListMakesResponse, makes);
+paged!(ListPiecesRequest, ListPiecesResponse, pieces);
+paged!(ListCarsRequest, ListCarsResponse, cars);
+paged!(ListRoutinesRequest, ListRoutinesResponse, routines);
+paged!(ListJobsRequest, ListJobsResponse, jobs);
+paged!(ListEntriesRequest, ListEntriesResponse, entries);
+
+/// Fetches every page.
+///
+/// # Errors
+/// What the service refused, or that it handed out the same page token twice.
+pub(crate) async fn every<Q, A, F>(mut request: Q, mut call: impl FnMut(Q) -> F) -> Result<A, Fault>
+where
+    Q: PageRequest,
+    A: PageAnswer,
+    F: Future<Output = Result<Response<A>, Status>>,
+{
+    request.turn(PAGE_ROWS, String::new());
+    let mut all = send(request.clone(), &mut call).await?;
+    let mut token = all.take_token();
+    while !token.is_empty() {
+        request.turn(PAGE_ROWS, token.clone());
+        let mut more = send(request.clone(), &mut call).await?;
+        let next = more.take_token();
+        if next == token {
+            return Err(Fault::answer("a page token that moves on"));
+        }
+        token = next;
+        all.join(more);
+    }
+    Ok(all)
+}

@@ -1,0 +1,85 @@
+//! The one table from an error reason of the contract to an exit code and what to do.
+//!
+//! It serves `fault`. A reason that is added to the contract does not compile until it has its place
+//! here.
+
+use fettlebook_contract::v1::ErrorReason;
+
+use crate::exit::Exit;
+
+/// How a command ends for a reason, and what the person can do about it.
+pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
+    match reason {
+        ErrorReason::Unspecified => (Exit::Failed, "Try again."),
+        ErrorReason::FieldMissing => (Exit::Usage, "Give what is missing; --help lists it."),
+        ErrorReason::FieldInvalid => (Exit::Usage, "Write it as the message says."),
+        ErrorReason::QuantityInvalid => (Exit::Usage, "Check the quantity and its unit."),
+        ErrorReason::TagUnknown => (Exit::NotFound, "See 'fettle kit list' for every tag."),
+        ErrorReason::TagTaken => (
+            Exit::Conflict,
+            "Take another tag, or leave --tag out to be given the next one.",
+        ),
+        ErrorReason::MakeUnknown => (Exit::NotFound, "See 'fettle make list' for every make."),
+        ErrorReason::CarUnknown => (Exit::NotFound, "See 'fettle car list' for every car."),
+        ErrorReason::RoutineUnknown => (
+            Exit::NotFound,
+            "See 'fettle routine list' for every routine.",
+        ),
+        ErrorReason::JobUnknown => (Exit::NotFound, "See 'fettle job list' for every job."),
+        ErrorReason::PanelUnknown => (
+            Exit::Usage,
+            "See 'fettle car show CAR' for the panel words.",
+        ),
+        ErrorReason::IdTaken => (Exit::Conflict, "Take another id, or edit the one there is."),
+        ErrorReason::TimePast => (Exit::Usage, "Give a time to come."),
+        ErrorReason::TimeFuture => (Exit::Usage, "Give the time when it happened."),
+        ErrorReason::WrongSort => (
+            Exit::Usage,
+            "See 'fettle kit show TAG' for what it is, and take the command for its sort.",
+        ),
+        ErrorReason::JobState => (
+            Exit::Conflict,
+            "See 'fettle job show JOB' for where it stands.",
+        ),
+        ErrorReason::RequestIdReused => (
+            Exit::Conflict,
+            "Run the command again; it makes a new request id.",
+        ),
+        ErrorReason::EntryUnknown => (
+            Exit::NotFound,
+            "See 'fettle book entries' for the numbers there are.",
+        ),
+        ErrorReason::NotReversible => (
+            Exit::Conflict,
+            "See 'fettle book show SEQ' for what it says and what reversed it.",
+        ),
+        ErrorReason::ReadOnly => (
+            Exit::NotAllowed,
+            "Run 'fettle book verify' and mend what it names.",
+        ),
+        ErrorReason::Busy => (Exit::Failed, "Wait a moment and run it again."),
+        ErrorReason::PageTokenInvalid => (Exit::Failed, "Start the list again."),
+        ErrorReason::FieldMaskInvalid => (Exit::Usage, "Leave that field out of the edit."),
+        ErrorReason::NoPlan => (
+            Exit::Conflict,
+            "Look at the job, its car and its routine, and mend what the message names.",
+        ),
+        ErrorReason::NoPick => (
+            Exit::Conflict,
+            "Run 'fettle check' on the job, or name what was used with --swap, --used or --towels.",
+        ),
+        ErrorReason::PolicyUnknown => (Exit::Usage, "See 'fettle book policy' for every key."),
+        ErrorReason::DiskFailed => (
+            Exit::Failed,
+            "Look at the disk before anything else; nothing was recorded.",
+        ),
+        ErrorReason::ChangedMeanwhile => (
+            Exit::Conflict,
+            "Run the command again; it reads what is there now.",
+        ),
+        ErrorReason::Damaged => (
+            Exit::Damage,
+            "Keep a copy of the folder as it is, then run 'fettle book verify'.",
+        ),
+    }
+}

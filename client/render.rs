@@ -1,0 +1,25 @@
+//! What people read: pages of text made from answers, and the one place that prints them.
+//!
+//! The screens are plain functions from an answer to text, so that tests can read them; `Printer`
+//! alone writes. Nothing here asks the service anything, and colour never carries a meaning that the
+//! words do not.
+
+pub(crate) mod amount;
+pub(crate) mod book;
+pub(crate) mod car;
+pub(crate) mod check;
+pub(crate) mod csv;
+pub(crate) mod entry;
+pub(crate) mod gauge;
+pub(crate) mod job;
+pub(crate) mod kit;
+pub(crate) mod make;
+pub(crate) mod plan;
+pub(crate) mod printer;
+pub(crate) mod routine;
+pub(crate) mod screen;
+pub(crate) mod table;
+pub(crate) mod tint;
+
+pub(crate) use printer::{Form, Printer};
+pub(crate) use screen::Screen;

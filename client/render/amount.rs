@@ -1,0 +1,110 @@
+//! Quantities of the contract in the units a person uses.
+//!
+//! They serve every screen. They round to what a person can act on; JSON carries the whole figure.
+
+use fettlebook_contract::v1::{Grade, Money, Unit};
+use fettlebook_quantity::{Area, Length, Mass, Seconds, Thickness, Volume};
+
+use crate::render::screen::several;
+use crate::word::word;
+
+/// A quantity in its unit.
+pub(crate) fn quantity(value: i64, unit: Unit) -> String {
+    match unit {
+        Unit::Piece | Unit::Unspecified => value.to_string(),
+        Unit::Pair => several(value, "pair", "pairs"),
+        Unit::Microlitre => volume(value),
+        Unit::Millimetre => length(value),
+        Unit::Micrometre => film(value),
+    }
+}
+
+/// A volume, µL.
+pub(crate) fn volume(ul: i64) -> String {
+    Volume::from_ul(ul).to_string()
+}
+
+/// A length, mm.
+pub(crate) fn length(mm: i64) -> String {
+    Length::from_mm(mm).to_string()
+}
+
+/// A film thickness, µm.
+pub(crate) fn film(um: i64) -> String {
+    Thickness::from_um(um).to_string()
+}
+
+/// An area, mm².
+pub(crate) fn area(mm2: i64) -> String {
+    Area::from_mm2(mm2).to_string()
+}
+
+/// A mass, mg.
+pub(crate) fn mass(mg: i64) -> String {
+    Mass::from_mg(mg).to_string()
+}
+
+/// A span of time, s.
+pub(crate) fn time(seconds: i64) -> String {
+    Seconds::from_s(seconds).to_string()
+}
+
+/// Thousandths as a plain decimal: 1050 is `1.05`.
+pub(crate) fn thousandths(value: i64) -> String {
+    decimal(value, 3)
+}
+
+/// Work in reference sections, from millionths, to a tenth.
+pub(crate) fn sections(micro: i64) -> String {
+    let tenths = micro.saturating_add(50_000) / 100_000;
+    decimal(tenths, 1)
+}
+
+/// `value` / 10^`places` without trailing zeros.
+fn decimal(value: i64, places: u32) -> String {
+    let per = 10_u64.saturating_pow(places);
+    let sign = if value < 0 { "-" } else { "" };
+    let whole = value.unsigned_abs() / per;
+    let part = value.unsigned_abs() % per;
+    let width = usize::try_from(places).unwrap_or_default();
+    let digits = format!("{part:0width$}");
+    match digits.trim_end_matches('0') {
+        "" => format!("{sign}{whole}"),
+        shown => format!("{sign}{whole}.{shown}"),
+    }
+}
+
+/// A price.
+pub(crate) fn money(price: &Money) -> String {
+    format!("{} {}", price.amount, price.currency_code)
+}
+
+/// A grade, empty when not said.
+pub(crate) fn grade(grade: Grade) -> String {
+    match grade {
+        Grade::Unspecified => String::new(),
+        Grade::Coarse | Grade::Medium | Grade::Fine => word(grade),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{quantity, sections, thousandths};
+    use fettlebook_contract::v1::Unit;
+
+    #[test]
+    fn a_quantity_is_told_in_its_unit() {
+        assert_eq!(quantity(3, Unit::Piece), "3");
+        assert_eq!(quantity(1, Unit::Pair), "1 pair");
+        assert_eq!(quantity(82_000, Unit::Microlitre), "82 mL");
+        assert_eq!(quantity(50_000, Unit::Millimetre), "50 m");
+    }
+
+    #[test]
+    fn decimals_carry_no_trailing_zeros() {
+        assert_eq!(thousandths(1_050), "1.05");
+        assert_eq!(thousandths(2_000), "2");
+        assert_eq!(thousandths(-50), "-0.05");
+        assert_eq!(sections(17_460_000), "17.5");
+    }
+}

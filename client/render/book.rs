@@ -1,0 +1,91 @@
+//! The book itself: how it stands, whether it is whole, what it works with.
+//!
+//! It serves `book where`, `book verify` and `book policy`.
+
+use fettlebook_contract::v1::{Basis, GetBookResponse, PolicyLine, VerifyBookResponse};
+
+use crate::render::screen::{Screen, several};
+use crate::render::table::{Column, sheet, table};
+use crate::render::tint;
+
+/// Where the book is and how it stands.
+pub(crate) fn standing(screen: &Screen, place: &str, book: &GetBookResponse) -> String {
+    sheet(
+        screen,
+        [
+            ("Book", place.to_owned()),
+            ("Id", book.book_id.clone()),
+            ("Entries", book.head_seq.to_string()),
+            ("Kit", several(book.piece_count, "piece", "pieces")),
+            ("Booked", several(book.booked_job_count, "job", "jobs")),
+            ("Places", book.places.join(", ")),
+            ("Chain", book.head_chain.clone()),
+            (
+                "Read-only",
+                if book.read_only_reason.is_empty() {
+                    String::new()
+                } else {
+                    tint::bad(&book.read_only_reason)
+                },
+            ),
+        ],
+    )
+}
+
+/// What verification found.
+pub(crate) fn verified(screen: &Screen, answer: &VerifyBookResponse) -> String {
+    let read = several(answer.entry_count, "entry", "entries");
+    let mut text = if answer.whole {
+        format!("{}: {read} read, nothing wrong.", tint::good("whole"))
+    } else {
+        format!("{}: {read} read.", tint::bad("not whole"))
+    };
+    for finding in &answer.findings {
+        text.push('\n');
+        text.push_str(&screen.hung("  ", "  ", finding));
+    }
+    if !answer.head_chain.is_empty() {
+        text.push_str("\nChain ");
+        text.push_str(&answer.head_chain);
+    }
+    text
+}
+
+/// Every default, its value and where it comes from.
+pub(crate) fn policy(screen: &Screen, lines: &[PolicyLine]) -> String {
+    let mut text = table(
+        screen,
+        &[
+            ("Key", Column::Text),
+            ("Value", Column::Right),
+            ("Basis", Column::Text),
+            ("Meaning", Column::Text),
+        ],
+        lines.iter().map(|line| {
+            vec![
+                line.key.clone(),
+                if line.unit.is_empty() {
+                    line.value.to_string()
+                } else {
+                    format!("{} {}", line.value, line.unit)
+                },
+                basis(line),
+                line.meaning.clone(),
+            ]
+        }),
+    );
+    text.push_str("\n\nChange one with 'fettle book set KEY=VALUE', or back with KEY=default.");
+    text
+}
+
+fn basis(line: &PolicyLine) -> String {
+    match line.basis() {
+        Basis::Unspecified => String::new(),
+        Basis::Standard => "standard".to_owned(),
+        Basis::Geometry => "geometry".to_owned(),
+        Basis::CommonPractice => "common practice, no source".to_owned(),
+        Basis::Memory => "from memory".to_owned(),
+        Basis::Derived => "derived here".to_owned(),
+        Basis::Own => format!("your own, was {}", line.default_value),
+    }
+}

@@ -1,0 +1,110 @@
+//! Cars by class and colour, with their panels.
+//!
+//! It serves `car list` and `car show`. Where an area is estimated, the page says by what.
+
+use fettlebook_contract::v1::{AreaBasis, Car, CarClass, Panel};
+
+use crate::render::screen::Screen;
+use crate::render::table::{Column, sheet, table};
+use crate::render::{amount, tint};
+use crate::word::word;
+
+/// Cars, a line each.
+pub(crate) fn list(screen: &Screen, cars: &[Car]) -> String {
+    if cars.is_empty() {
+        return "No cars yet. 'fettle car add' sets one up.".to_owned();
+    }
+    table(
+        screen,
+        &[
+            ("Car", Column::Text),
+            ("Class", Column::Text),
+            ("Polished", Column::Right),
+            ("Note", Column::Text),
+        ],
+        cars.iter().map(|car| {
+            vec![
+                car.car.clone(),
+                class(car.class()),
+                amount::area(polished_mm2(car)),
+                car.note.clone(),
+            ]
+        }),
+    )
+}
+
+/// A class as it is said.
+fn class(class: CarClass) -> String {
+    word(class).replace('-', " ")
+}
+
+fn polished_mm2(car: &Car) -> i64 {
+    car.panels
+        .iter()
+        .filter(|panel| !panel.left_out)
+        .map(|panel| panel.area_mm2)
+        .fold(0, i64::saturating_add)
+}
+
+/// How an area is known, as it is said.
+pub(crate) fn basis(basis: AreaBasis) -> &'static str {
+    match basis {
+        AreaBasis::Unspecified => "",
+        AreaBasis::Measured => "measured",
+        AreaBasis::Class => "by class",
+        AreaBasis::Dimensions => "by dimensions, within about 20 %",
+    }
+}
+
+fn known(panel: &Panel) -> String {
+    panel.measured_mm2.map_or_else(
+        || basis(panel.basis()).to_owned(),
+        |flat| format!("measured, {} flat", amount::area(flat)),
+    )
+}
+
+/// One car with its panels.
+pub(crate) fn show(screen: &Screen, car: &Car) -> String {
+    let size = [car.length_mm, car.width_mm, car.height_mm]
+        .iter()
+        .flatten()
+        .map(|mm| amount::length(*mm))
+        .collect::<Vec<_>>()
+        .join(" × ");
+    let top = sheet(
+        screen,
+        [
+            ("Car", tint::strong(&car.car)),
+            ("Class", class(car.class())),
+            ("Size", size),
+            ("Polished", amount::area(polished_mm2(car))),
+            ("Note", car.note.clone()),
+        ],
+    );
+    let panels = table(
+        screen,
+        &[
+            ("Panel", Column::Text),
+            ("Area", Column::Right),
+            ("Known", Column::Text),
+            ("Lowest film", Column::Right),
+            ("", Column::Text),
+        ],
+        car.panels.iter().map(|panel| {
+            vec![
+                panel.panel.clone(),
+                amount::area(panel.area_mm2),
+                known(panel),
+                panel
+                    .film_um
+                    .map_or_else(|| "not read".to_owned(), amount::film),
+                if panel.left_out {
+                    "left out".to_owned()
+                } else {
+                    String::new()
+                },
+            ]
+        }),
+    );
+    format!("{top}\n\n{panels}")
+}

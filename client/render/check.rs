@@ -1,0 +1,301 @@
+//! The check: will the kit carry the job, line by line, and what to do where it will not.
+//!
+//! It serves `check`. Verdicts are words; the reason and the remedy stand under the line they are
+//! about, the cautions stand at the end and the verdict in all comes last. It never promises that
+//! work is without danger.
+
+use std::collections::BTreeMap;
+
+use fettlebook_contract::v1::{
+    CheckJobsResponse, CheckLine, CheckLineKind, Exposure, JobCheck, Unit, Verdict,
+};
+use textwrap::core::display_width;
+
+use crate::render::screen::{Screen, several, verdict_of};
+use crate::render::table::{Column, table};
+use crate::render::{amount, plan, tint};
+use crate::word::word;
+
+const VERDICT_WIDTH: usize = 7;
+const NUMBER_WIDTH: usize = 10;
+
+/// The check of one or several jobs.
+pub(crate) fn show(screen: &Screen, answer: &CheckJobsResponse) -> String {
+    let mut pages: Vec<String> = answer
+        .checks
+        .iter()
+        .map(|check| job(screen, check))
+        .collect();
+    pages.push(overall(screen, answer));
+    pages.join("\n\n")
+}
+
+fn job(screen: &Screen, check: &JobCheck) -> String {
+    let mut blocks = vec![heading(screen, check), lines(screen, check)];
+    blocks.push(picks(screen, check));
+    blocks.push(
+        check
+            .exposure
+            .as_ref()
+            .map_or_else(String::new, |exposure| exposed(screen, exposure)),
+    );
+    let cautions: Vec<_> = check
+        .cautions
+        .iter()
+        .map(|caution| screen.hung("Caution: ", "  ", caution))
+        .collect();
+    blocks.push(cautions.join("\n"));
+    blocks.retain(|block| !block.is_empty());
+    blocks.join("\n\n")
+}
+
+fn heading(screen: &Screen, check: &JobCheck) -> String {
+    let when = screen.moment_or(check.start_time.as_ref(), "no start");
+    let mut text = format!("{}  {when}  {}", tint::strong(&check.job), check.place);
+    if let Some(needed) = &check.plan {
+        text.push('\n');
+        text.push_str(&plan::summary(needed));
+    }
+    text
+}
+
+/// The lines, under the step they belong to.
+fn lines(screen: &Screen, check: &JobCheck) -> String {
+    let what_width = screen
+        .width
+        .saturating_sub(VERDICT_WIDTH + 3 * NUMBER_WIDTH);
+    let mut text = format!(
+        "{:VERDICT_WIDTH$}{:what_width$}{}",
+        "",
+        "",
+        tint::strong(&format!(
+            "{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}",
+            "Need", "Have", "Short"
+        ))
+    );
+    let mut step = None;
+    for line in &check.lines {
+        if step != Some(&line.step) {
+            step = Some(&line.step);
+            text.push('\n');
+            text.push_str(&step_heading(screen, check, &line.step));
+        }
+        text.push('\n');
+        text.push_str(&line_text(screen, line, what_width));
+    }
+    text
+}
+
+fn step_heading(screen: &Screen, check: &JobCheck, step: &str) -> String {
+    if step.is_empty() {
+        return tint::strong("The whole job");
+    }
+    let planned = check
+        .plan
+        .iter()
+        .flat_map(|plan| &plan.steps)
+        .find(|planned| planned.step == step)
+        .map(plan::step_line);
+    let title = tint::strong(step);
+    match planned {
+        Some(planned) => screen.hung("", "  ", &format!("{title} · {planned}")),
+        None => title,
+    }
+}
+
+fn line_text(screen: &Screen, line: &CheckLine, what_width: usize) -> String {
+    let verdict = verdict_of(line.verdict);
+    let numbers = numbers(line);
+    let room = if numbers.is_empty() {
+        screen.width.saturating_sub(VERDICT_WIDTH)
+    } else {
+        what_width.saturating_sub(1)
+    };
+    let mut names = textwrap::wrap(&line.what, room.max(1)).into_iter();
+    let first = names.next().unwrap_or_default();
+    let gap = " ".repeat(what_width.saturating_sub(display_width(&first)));
+    let pad = " ".repeat(VERDICT_WIDTH.saturating_sub(word(verdict).len()));
+    let mut text = format!("{}{pad}{first}{gap}{numbers}", tinted(verdict))
+        .trim_end()
+        .to_owned();
+    let indent = " ".repeat(VERDICT_WIDTH);
+    for name in names {
+        text.push_str(&format!("\n{indent}{name}"));
+    }
+    if !line.reason.is_empty() {
+        text.push('\n');
+        text.push_str(&screen.hung(&indent, &indent, &line.reason));
+    }
+    for todo in &line.todos {
+        text.push('\n');
+        text.push_str(&screen.hung(&format!("{indent}→ "), &format!("{indent}  "), todo));
+    }
+    text
+}
+
+/// Need, have and short, where the line is about a quantity.
+fn numbers(line: &CheckLine) -> String {
+    if line.unit() == Unit::Unspecified {
+        return String::new();
+    }
+    let told = |value| amount::quantity(value, line.unit());
+    let short = if line.short_quantity == 0 {
+        "-".to_owned()
+    } else {
+        told(line.short_quantity)
+    };
+    format!(
+        "{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}{short:>NUMBER_WIDTH$}",
+        told(line.need_quantity),
+        told(line.have_quantity),
+    )
+}
+
+fn tinted(verdict: Verdict) -> String {
+    let word = word(verdict);
+    match verdict {
+        Verdict::Go => tint::good(&word),
+        Verdict::Watch => tint::warn(&word),
+        Verdict::Stop => tint::bad(&word),
+        Verdict::Unspecified => word,
+    }
+}
+
+/// What to take, by tag.
+fn picks(screen: &Screen, check: &JobCheck) -> String {
+    let mut by_tag: BTreeMap<&str, Taken> = BTreeMap::new();
+    for line in &check.lines {
+        for pick in &line.picks {
+            let taken = by_tag.entry(&pick.tag).or_default();
+            taken.what.clone_from(&line.what);
+            if !line.step.is_empty() && !taken.steps.contains(&line.step.as_str()) {
+                taken.steps.push(&line.step);
+            }
+            taken.quantity = taken.quantity.saturating_add(pick.quantity);
+            taken.measured = matches!(
+                line.kind(),
+                CheckLineKind::Liquid | CheckLineKind::Towel | CheckLineKind::Sundry
+            );
+            taken.unit = line.unit();
+            taken.spare |= pick.spare;
+            taken.damage = pick.damage.or(taken.damage);
+        }
+    }
+    if by_tag.is_empty() {
+        return String::new();
+    }
+    table(
+        screen,
+        &[
+            ("Take", Column::Whole),
+            ("What", Column::Text),
+            ("For", Column::Text),
+            ("Use", Column::Right),
+            ("Wear so far", Column::Right),
+        ],
+        by_tag.iter().map(|(tag, taken)| taken.row(tag)),
+    )
+}
+
+/// One tag on the pick list.
+#[derive(Default)]
+struct Taken<'a> {
+    what: String,
+    steps: Vec<&'a str>,
+    quantity: i64,
+    unit: Unit,
+    measured: bool,
+    spare: bool,
+    damage: Option<f64>,
+}
+
+impl Taken<'_> {
+    fn row(&self, tag: &str) -> Vec<String> {
+        let steps = if self.steps.is_empty() {
+            "the whole job".to_owned()
+        } else {
+            self.steps.join(", ")
+        };
+        vec![
+            tag.to_owned(),
+            self.what.clone(),
+            if self.spare {
+                format!("{steps}, spare")
+            } else {
+                steps
+            },
+            if self.measured {
+                amount::quantity(self.quantity, self.unit)
+            } else {
+                String::new()
+            },
+            self.damage
+                .map_or_else(String::new, crate::render::gauge::percent),
+        ]
+    }
+}
+
+fn exposed(screen: &Screen, exposure: &Exposure) -> String {
+    let mut text = format!(
+        "Over the day with this job: {} on the machine",
+        amount::time(exposure.machine_time_s)
+    );
+    if exposure.vibration_a8_m_per_s2 > 0.0 {
+        text.push_str(&format!(
+            ", hand-arm vibration {:.1} m/s² over 8 h ({:.0} points; 100 is the action value, 400 \
+             the limit)",
+            exposure.vibration_a8_m_per_s2, exposure.vibration_points
+        ));
+    }
+    if let Some(level) = exposure.noise_lex_db {
+        text.push_str(&format!(", noise {level:.0} dB(A) over 8 h"));
+    }
+    text.push('.');
+    screen.hung("", "  ", &text)
+}
+
+/// The verdict in all, last on the page.
+fn overall(screen: &Screen, answer: &CheckJobsResponse) -> String {
+    if answer.checks.is_empty() {
+        return "No booked job to check. 'fettle job add' books one.".to_owned();
+    }
+    let sentences: Vec<_> = answer
+        .checks
+        .iter()
+        .map(|check| {
+            let verdict = verdict_of(check.verdict);
+            let head = format!("{}: ", tinted(verdict));
+            screen.hung(&head, "  ", &told(check, verdict))
+        })
+        .collect();
+    let mut text = sentences.join("\n");
+    if answer.checks.len() > 1 {
+        let verdict = verdict_of(answer.verdict);
+        text.push_str(&format!("\n{} in all.", tinted(verdict)));
+    }
+    text
+}
+
+fn told(check: &JobCheck, verdict: Verdict) -> String {
+    let marked = check
+        .lines
+        .iter()
+        .filter(|line| line.verdict() == verdict)
+        .count();
+    let marked = i64::try_from(marked).unwrap_or(i64::MAX);
+    match verdict {
+        Verdict::Go => format!("the kit carries {}.", check.job),
+        Verdict::Watch => format!(
+            "the kit carries {}, with an eye on {} above.",
+            check.job,
+            several(marked, "line", "lines")
+        ),
+        Verdict::Stop => format!(
+            "do not start {} before {} above {} mended.",
+            check.job,
+            several(marked, "line", "lines"),
+            if marked == 1 { "is" } else { "are" }
+        ),
+        Verdict::Unspecified => format!("nothing is said about {}.", check.job),
+    }
+}

@@ -1,0 +1,276 @@
+//! The kit on one page, and one piece with what happened to it.
+//!
+//! They serve `kit list` and `kit show`. State is told in words; the gauge and its colour repeat it.
+
+use fettlebook_contract::v1::piece::State;
+use fettlebook_contract::v1::{
+    AsideReason, BinReason, BottleState, BundleState, Entry, Grade, PadState, Piece, PlateState,
+    Readiness, SundryState, TowelGrade, Unit,
+};
+
+use crate::render::screen::{Screen, day, several};
+use crate::render::table::{Column, sheet, table};
+use crate::render::{amount, entry, gauge, tint};
+use crate::word::word;
+
+/// Entries shown under a piece.
+pub(crate) const ENTRIES_SHOWN: usize = 10;
+
+/// The kit, a line a piece.
+pub(crate) fn list(screen: &Screen, pieces: &[Piece]) -> String {
+    if pieces.is_empty() {
+        return "No kit here yet. Set up a make with 'fettle make add', then take pieces in with \
+                'fettle receive'."
+            .to_owned();
+    }
+    table(
+        screen,
+        &[
+            ("Tag", Column::Whole),
+            ("What", Column::Text),
+            ("Where", Column::Text),
+            ("State", Column::Text),
+            ("Wear or left", Column::Whole),
+        ],
+        pieces.iter().map(|piece| {
+            vec![
+                piece.tag.clone(),
+                piece.make_name.clone(),
+                piece.place.clone(),
+                state(screen, piece),
+                standing(screen, piece),
+            ]
+        }),
+    )
+}
+
+/// Readiness in words, with the reason or the time, and a mark where a count is due.
+fn state(screen: &Screen, piece: &Piece) -> String {
+    let mut text = match piece.readiness() {
+        Readiness::Unspecified => String::new(),
+        Readiness::Ready => match &piece.state {
+            Some(State::Bundle(bundle)) => towels(bundle),
+            _ => tint::good("ready"),
+        },
+        Readiness::Soiled => match &piece.state {
+            Some(State::Bundle(bundle)) => towels(bundle),
+            _ => tint::warn("soiled"),
+        },
+        Readiness::Drying => {
+            let until = screen.moment_or(piece.ready_time.as_ref(), "");
+            let dry = tint::warn("drying");
+            let counts = match &piece.state {
+                Some(State::Bundle(bundle)) => format!("{}, ", towels(bundle)),
+                _ => String::new(),
+            };
+            if until.is_empty() {
+                format!("{counts}{dry}")
+            } else {
+                format!("{counts}{dry} until {until}")
+            }
+        }
+        Readiness::Aside => because("aside", &aside_word(piece.aside_reason())),
+        Readiness::Binned => because("binned", &bin_word(piece.bin_reason())),
+    };
+    if piece.needs_count {
+        text.push_str(", ");
+        text.push_str(&tint::warn("count it"));
+    }
+    text
+}
+
+fn because(state: &str, reason: &str) -> String {
+    if reason.is_empty() {
+        tint::bad(state)
+    } else {
+        format!("{}: {reason}", tint::bad(state))
+    }
+}
+
+fn aside_word(reason: AsideReason) -> String {
+    match reason {
+        AsideReason::Unspecified => String::new(),
+        AsideReason::Inspect => "to be inspected".to_owned(),
+        AsideReason::Dropped | AsideReason::CrossLoaded | AsideReason::Other => word(reason),
+    }
+}
+
+fn bin_word(reason: BinReason) -> String {
+    if reason == BinReason::Unspecified {
+        String::new()
+    } else {
+        word(reason)
+    }
+}
+
+fn towels(bundle: &BundleState) -> String {
+    let parts = [
+        (bundle.clean_count, "clean"),
+        (bundle.soiled_count, "soiled"),
+        (bundle.drying_count, "drying"),
+    ];
+    let told: Vec<_> = parts
+        .iter()
+        .filter(|(count, name)| *count != 0 || *name == "clean")
+        .map(|(count, name)| format!("{count} {name}"))
+        .collect();
+    told.join(", ")
+}
+
+/// How worn it is, or how much is left.
+pub(crate) fn standing(screen: &Screen, piece: &Piece) -> String {
+    match &piece.state {
+        Some(State::Pad(pad)) => gauge::wear(screen, pad.damage, pad.band()),
+        Some(State::Plate(plate)) => gauge::wear(screen, plate.damage, plate.band()),
+        Some(State::Machine(machine)) => format!("{} run", amount::time(machine.run_time_s)),
+        Some(State::Bundle(bundle)) => format!(
+            "{}, {}",
+            several(bundle.wash_count, "wash", "washes"),
+            towel_grade(bundle.grade())
+        ),
+        Some(State::Bottle(bottle)) => format!(
+            "{} {}",
+            gauge::level(screen, bottle.left_ul, bottle.full_ul),
+            amount::volume(bottle.left_ul)
+        ),
+        Some(State::Sundry(sundry)) => sundry_left(sundry),
+        None => String::new(),
+    }
+}
+
+fn sundry_left(sundry: &SundryState) -> String {
+    let unit = match sundry.unit() {
+        Unit::Piece => return several(sundry.left_quantity, "piece", "pieces") + " left",
+        unit => unit,
+    };
+    format!("{} left", amount::quantity(sundry.left_quantity, unit))
+}
+
+fn towel_grade(grade: TowelGrade) -> String {
+    match grade {
+        TowelGrade::Unspecified => "no grade".to_owned(),
+        TowelGrade::Final => "final wipe".to_owned(),
+        TowelGrade::Residue | TowelGrade::Wheels | TowelGrade::Rag => word(grade),
+        TowelGrade::ShutsAndGlass => "shuts and glass".to_owned(),
+    }
+}
+
+/// One piece: its figures, then its last entries, newest first.
+pub(crate) fn show(screen: &Screen, piece: &Piece, entries: &[Entry]) -> String {
+    let mut rows = vec![
+        ("Tag", tint::strong(&piece.tag)),
+        ("What", format!("{} ({})", piece.make_name, piece.make)),
+        ("Where", piece.place.clone()),
+        ("State", state(screen, piece)),
+    ];
+    match &piece.state {
+        Some(State::Pad(pad)) => rows.extend(pad_rows(screen, pad)),
+        Some(State::Plate(plate)) => rows.extend(plate_rows(screen, plate)),
+        Some(State::Machine(machine)) => rows.push(("Run", amount::time(machine.run_time_s))),
+        Some(State::Bundle(bundle)) => rows.extend(bundle_rows(bundle)),
+        Some(State::Bottle(bottle)) => rows.extend(bottle_rows(screen, bottle)),
+        Some(State::Sundry(sundry)) => rows.push(("Left", sundry_left(sundry))),
+        None => {}
+    }
+    rows.push((
+        "Received",
+        screen.moment_or(piece.received_time.as_ref(), ""),
+    ));
+    let mut text = sheet(screen, rows);
+    if !entries.is_empty() {
+        text.push_str("\n\n");
+        text.push_str(&entry::about(screen, &piece.tag, entries, ENTRIES_SHOWN));
+    }
+    text
+}
+
+fn pad_rows(screen: &Screen, pad: &PadState) -> Vec<(&'static str, String)> {
+    let carried = match pad.coarsest_liquid() {
+        Grade::Unspecified => "nothing yet".to_owned(),
+        grade @ (Grade::Coarse | Grade::Medium | Grade::Fine) => {
+            format!("{} liquid at the coarsest", word(grade))
+        }
+    };
+    vec![
+        (
+            "Face",
+            format!(
+                "{}, {}",
+                amount::length(pad.face_mm),
+                amount::grade(pad.grade())
+            ),
+        ),
+        ("Wear", gauge::wear(screen, pad.damage, pad.band())),
+        (
+            "Worked",
+            format!(
+                "{} reference sections in {}",
+                amount::sections(pad.work_micro_sections),
+                several(pad.use_count, "use", "uses")
+            ),
+        ),
+        ("Washes", pad.wash_count.to_string()),
+        ("Has carried", carried),
+    ]
+}
+
+fn plate_rows(screen: &Screen, plate: &PlateState) -> Vec<(&'static str, String)> {
+    vec![
+        ("Wear", gauge::wear(screen, plate.damage, plate.band())),
+        ("Run", amount::time(plate.run_time_s)),
+        ("Pad changes", plate.change_count.to_string()),
+        (
+            "Rated speed",
+            plate.rated_speed_per_min.map_or_else(
+                || "not marked; read it off the plate".to_owned(),
+                |speed| format!("{speed}/min"),
+            ),
+        ),
+    ]
+}
+
+fn bundle_rows(bundle: &BundleState) -> Vec<(&'static str, String)> {
+    vec![
+        ("Towels", towels(bundle)),
+        ("For", towel_grade(bundle.grade())),
+        (
+            "Washes",
+            format!(
+                "{} (inspect from {}, take down a grade from {})",
+                bundle.wash_count, bundle.inspect_wash_count, bundle.demote_wash_count
+            ),
+        ),
+    ]
+}
+
+fn bottle_rows(screen: &Screen, bottle: &BottleState) -> Vec<(&'static str, String)> {
+    vec![
+        (
+            "Left",
+            format!(
+                "{} {} of {}",
+                gauge::level(screen, bottle.left_ul, bottle.full_ul),
+                amount::volume(bottle.left_ul),
+                amount::volume(bottle.full_ul)
+            ),
+        ),
+        ("Grade", amount::grade(bottle.grade())),
+        (
+            "Empty weight",
+            bottle.tare_mg.map_or_else(
+                || "not known; weigh an empty one to make weigh-ins count".to_owned(),
+                amount::mass,
+            ),
+        ),
+        ("Lot", bottle.lot.clone()),
+        ("Use by", day(&bottle.expiry_date)),
+        (
+            "Opened",
+            screen.moment_or(bottle.opened_time.as_ref(), "sealed"),
+        ),
+        (
+            "Measured",
+            screen.moment_or(bottle.measured_time.as_ref(), "never"),
+        ),
+    ]
+}

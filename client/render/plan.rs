@@ -1,0 +1,99 @@
+//! What a job needs, by geometry and policy.
+//!
+//! It serves `job plan`, and the headings of the check. It says nothing of what is there.
+
+use fettlebook_contract::v1::{Plan, StepPlan};
+
+use crate::render::screen::{Screen, several};
+use crate::render::table::{Column, table};
+use crate::render::{amount, car, tint};
+
+/// The whole plan of a job.
+pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
+    let mut text = format!("{}\n{}\n\n", tint::strong(job), summary(plan));
+    text.push_str(&table(
+        screen,
+        &[
+            ("Step", Column::Text),
+            ("Sections", Column::Right),
+            ("Pads", Column::Right),
+            ("Spare", Column::Right),
+            ("Dots", Column::Whole),
+            ("Liquid", Column::Right),
+            ("Machine time", Column::Right),
+        ],
+        plan.steps.iter().map(|step| {
+            vec![
+                step.step.clone(),
+                step.section_count.to_string(),
+                step.pad_count.to_string(),
+                step.spare_count.to_string(),
+                format!("{}, then {}", step.prime_dot_count, step.refresh_dot_count),
+                amount::volume(step.volume_ul),
+                amount::time(step.machine_time_s),
+            ]
+        }),
+    ));
+    text.push_str("\n\nDots: to prime a pad, then for each further section.");
+    for step in &plan.steps {
+        text.push('\n');
+        text.push_str(&screen.hung("", "  ", &each_section(step)));
+    }
+    text.push_str(&format!(
+        "\nBeside them: {}",
+        several(plan.towel_count, "towel", "towels")
+    ));
+    for sundry in &plan.sundries {
+        text.push_str(&format!(
+            ", {} of {}",
+            amount::quantity(sundry.quantity, sundry.unit()),
+            sundry.make
+        ));
+    }
+    text.push('.');
+    text
+}
+
+/// One line on the area and the machine time.
+pub(crate) fn summary(plan: &Plan) -> String {
+    let machine_s = plan
+        .steps
+        .iter()
+        .map(|step| step.machine_time_s)
+        .fold(0, i64::saturating_add);
+    let steps = i64::try_from(plan.steps.len()).unwrap_or(i64::MAX);
+    let basis = car::basis(plan.area_basis());
+    let known = if basis.is_empty() {
+        String::new()
+    } else {
+        format!(" ({basis})")
+    };
+    format!(
+        "{} of paint{known} · {} · {} on the machine",
+        amount::area(plan.area_mm2),
+        several(steps, "step", "steps"),
+        amount::time(machine_s)
+    )
+}
+
+/// One line on a step, for a heading.
+pub(crate) fn step_line(step: &StepPlan) -> String {
+    let mut parts = vec![several(step.section_count, "section", "sections")];
+    let mut pads = several(step.pad_count, "pad", "pads");
+    if step.spare_count > 0 {
+        pads.push_str(&format!(" and {} spare", step.spare_count));
+    }
+    parts.push(pads);
+    parts.push(amount::volume(step.volume_ul));
+    parts.push(amount::time(step.machine_time_s));
+    parts.join(" · ")
+}
+
+fn each_section(step: &StepPlan) -> String {
+    format!(
+        "Each section of {}: {} to cover it, {} on paint.",
+        step.step,
+        several(step.stroke_count, "stroke", "strokes"),
+        amount::time(step.section_time_ms / 1_000)
+    )
+}

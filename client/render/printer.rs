@@ -1,0 +1,244 @@
+//! The one place that prints: data to stdout, talk to stderr.
+//!
+//! It serves every command. With `--json` stdout carries exactly one document. A reader that goes
+//! away ends the output quietly; any other failure to write is kept and told at the end.
+
+use std::io::{self, IsTerminal as _, Write};
+
+use anstream::{AutoStream, ColorChoice};
+use prost::{Message, Name};
+use serde_json::Value;
+
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::json;
+use crate::render::screen::Screen;
+use crate::render::{csv, tint};
+
+/// What goes to stdout.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Form {
+    /// Text for people.
+    People,
+    /// One JSON document.
+    Json,
+    /// A list as comma-separated values.
+    Csv,
+}
+
+/// Where output goes and how it is dressed.
+pub(crate) struct Printer {
+    out: Box<dyn Write>,
+    talk: Box<dyn Write>,
+    out_colour: bool,
+    talk_colour: bool,
+    form: Form,
+    screen: Screen,
+    failure: Option<io::Error>,
+}
+
+impl Printer {
+    /// The printer of this process.
+    pub(crate) fn standard(form: Form, screen: Screen, colour: bool) -> Self {
+        let out = io::stdout();
+        let talk = io::stderr();
+        let wanted = |choice| colour && choice != ColorChoice::Never;
+        Self {
+            out_colour: wanted(AutoStream::choice(&out)) && out.is_terminal(),
+            talk_colour: wanted(AutoStream::choice(&talk)) && talk.is_terminal(),
+            out: Box::new(io::BufWriter::new(out)),
+            talk: Box::new(talk),
+            form,
+            screen,
+            failure: None,
+        }
+    }
+
+    /// What goes to stdout.
+    pub(crate) const fn form(&self) -> Form {
+        self.form
+    }
+
+    /// Takes another form, for a command that offers more than one.
+    pub(crate) const fn set_form(&mut self, form: Form) {
+        self.form = form;
+    }
+
+    /// The page that text is laid out for.
+    pub(crate) const fn screen(&self) -> &Screen {
+        &self.screen
+    }
+
+    /// Prints a page of text to stdout. The text needs no line end.
+    pub(crate) fn page(&mut self, text: &str) {
+        let text = tint::finish(
+            text.trim_end_matches('\n'),
+            self.out_colour,
+            self.screen.unicode,
+        );
+        self.write_out(&text);
+    }
+
+    /// Prints text that another program reads, as it is.
+    pub(crate) fn verbatim(&mut self, text: &str) {
+        self.write_out(text.trim_end_matches('\n'));
+    }
+
+    /// Says something on stderr.
+    pub(crate) fn say(&mut self, text: &str) {
+        let text = tint::finish(text, self.talk_colour, self.screen.unicode);
+        // Talk that nobody can hear is no reason to fail.
+        let _ = writeln!(self.talk, "{text}");
+    }
+
+    /// Prints an answer: its JSON, or the page that the screen makes of it.
+    ///
+    /// # Errors
+    /// When the answer cannot be written as JSON.
+    pub(crate) fn answer<M: Message + Name>(
+        &mut self,
+        answer: &M,
+        page: impl FnOnce(&Screen, &M) -> String,
+    ) -> Result<(), Fault> {
+        match self.form {
+            Form::Json => {
+                let text = json::to_json(answer)?;
+                self.write_out(&text);
+            }
+            Form::People | Form::Csv => {
+                let text = page(&self.screen, answer);
+                self.page(&text);
+            }
+        }
+        Ok(())
+    }
+
+    /// Prints a list: JSON of the whole answer, CSV of its rows, or a page.
+    ///
+    /// # Errors
+    /// When the answer cannot be written as JSON or CSV.
+    pub(crate) fn list<A: Message + Name, R: Message + Name>(
+        &mut self,
+        answer: &A,
+        rows: &[R],
+        page: impl FnOnce(&Screen, &[R]) -> String,
+    ) -> Result<(), Fault> {
+        if self.form == Form::Csv {
+            let text = csv::table(rows)?;
+            self.write_out(text.trim_end_matches('\n'));
+            return Ok(());
+        }
+        self.answer(answer, |screen, _| page(screen, rows))
+    }
+
+    /// Prints a document that is put together from several answers.
+    pub(crate) fn document(&mut self, document: &Value) {
+        self.write_out(&format!("{document:#}"));
+    }
+
+    /// Tells a fault: one document on stdout with `--json`, sentences on stderr else.
+    pub(crate) fn fault(&mut self, fault: &Fault) {
+        if self.form == Form::Json {
+            self.document(&fault.to_json());
+            return;
+        }
+        let mut text = format!("{} {}", tint::bad("Error:"), fault.message);
+        if !fault.field.is_empty() {
+            text.push_str("\n  Field: ");
+            text.push_str(&fault.field);
+        }
+        if !fault.todo.is_empty() {
+            text.push_str("\n  ");
+            text.push_str(&fault.todo);
+        }
+        self.say(&text);
+    }
+
+    /// Ends the output: how the command ends, given how it would have ended.
+    pub(crate) fn end(mut self, exit: Exit) -> Exit {
+        if let Err(error) = self.out.flush() {
+            self.keep(error);
+        }
+        let Some(error) = self.failure.take() else {
+            return exit;
+        };
+        if error.kind() == io::ErrorKind::BrokenPipe {
+            return exit;
+        }
+        let text = format!(
+            "{} The output cannot be written: {error}.",
+            tint::bad("Error:")
+        );
+        self.say(&text);
+        if exit == Exit::Done {
+            Exit::Failed
+        } else {
+            exit
+        }
+    }
+
+    fn write_out(&mut self, text: &str) {
+        if self.failure.is_some() {
+            return;
+        }
+        if let Err(error) = writeln!(self.out, "{text}") {
+            self.keep(error);
+        }
+    }
+
+    fn keep(&mut self, error: io::Error) {
+        self.failure.get_or_insert(error);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::{self, Write};
+
+    use super::{Form, Printer};
+    use crate::exit::Exit;
+    use crate::render::Screen;
+    use jiff::tz::TimeZone;
+
+    struct Failing(io::ErrorKind);
+
+    impl Write for Failing {
+        fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+            Err(self.0.into())
+        }
+        fn flush(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    fn end_after_printing_to(out: Failing) -> Exit {
+        let mut printer = Printer {
+            out: Box::new(out),
+            talk: Box::new(io::sink()),
+            out_colour: false,
+            talk_colour: false,
+            form: Form::People,
+            screen: Screen {
+                width: 80,
+                unicode: true,
+                zone: TimeZone::UTC,
+            },
+            failure: None,
+        };
+        printer.page("line");
+        printer.page("line");
+        printer.end(Exit::Done)
+    }
+
+    #[test]
+    fn a_reader_that_goes_away_is_no_failure_and_a_full_disk_is() {
+        assert_eq!(
+            end_after_printing_to(Failing(io::ErrorKind::BrokenPipe)),
+            Exit::Done
+        );
+        assert_eq!(
+            end_after_printing_to(Failing(io::ErrorKind::StorageFull)),
+            Exit::Failed
+        );
+    }
+}

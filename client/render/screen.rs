@@ -1,0 +1,100 @@
+//! What a page is written for: how wide it is, whose clock it shows, which characters it has.
+//!
+//! It serves every screen. It is measured once, at the start; a page never asks the terminal itself.
+
+use std::env;
+
+use fettlebook_contract::v1::Verdict;
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+/// Narrowest page that is laid out; below it lines run over.
+const WIDTH_MIN: usize = 40;
+/// Width of a page that no terminal shows, and widest that still reads well.
+const WIDTH_PLAIN: usize = 80;
+const WIDTH_MAX: usize = 140;
+
+/// The page.
+#[derive(Clone, Debug)]
+pub(crate) struct Screen {
+    /// Columns.
+    pub(crate) width: usize,
+    /// True when gauges may use block characters.
+    pub(crate) unicode: bool,
+    /// Where the person is.
+    pub(crate) zone: TimeZone,
+}
+
+impl Screen {
+    /// The page for this terminal, or for a pipe.
+    pub(crate) fn measure(wanted: Option<u16>) -> Self {
+        let seen = || terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+        Self {
+            width: wanted
+                .map(usize::from)
+                .or_else(seen)
+                .unwrap_or(WIDTH_PLAIN)
+                .clamp(WIDTH_MIN, WIDTH_MAX),
+            unicode: unicode_locale(),
+            zone: TimeZone::system(),
+        }
+    }
+
+    /// A moment on the person's clock: `Thu 26 Nov 2026 08:00`.
+    pub(crate) fn moment(&self, stamp: &prost_types::Timestamp) -> String {
+        Timestamp::new(stamp.seconds, stamp.nanos).map_or_else(
+            |_| "a time out of range".to_owned(),
+            |moment| {
+                moment
+                    .to_zoned_datetime(self.zone.clone())
+                    .strftime("%a %-d %b %Y %H:%M")
+                    .to_string()
+            },
+        )
+    }
+
+    /// A moment that may be absent.
+    pub(crate) fn moment_or(&self, stamp: Option<&prost_types::Timestamp>, none: &str) -> String {
+        stamp.map_or_else(|| none.to_owned(), |stamp| self.moment(stamp))
+    }
+
+    /// Text wrapped to the page, with one indent for the first line and one for the rest.
+    pub(crate) fn hung(&self, first: &str, rest: &str, text: &str) -> String {
+        let options = textwrap::Options::new(self.width)
+            .initial_indent(first)
+            .subsequent_indent(rest)
+            .break_words(false);
+        textwrap::fill(text, options)
+    }
+}
+
+/// A day as a person reads it: `Wed 31 Mar 2027`; text that is no date comes back as it is.
+pub(crate) fn day(iso: &str) -> String {
+    iso.parse::<Date>().map_or_else(
+        |_| iso.to_owned(),
+        |date| date.strftime("%a %-d %b %Y").to_string(),
+    )
+}
+
+/// The locale decides, in the order the C library asks it.
+fn unicode_locale() -> bool {
+    ["LC_ALL", "LC_CTYPE", "LANG"]
+        .iter()
+        .find_map(|name| env::var(name).ok().filter(|value| !value.is_empty()))
+        .is_some_and(|value| {
+            let value = value.to_lowercase();
+            value.contains("utf-8") || value.contains("utf8")
+        })
+}
+
+/// One or several: `1 pad`, `3 pads`.
+pub(crate) fn several(count: i64, one: &str, many: &str) -> String {
+    let noun = if count == 1 { one } else { many };
+    format!("{count} {noun}")
+}
+
+/// A verdict's word, for a field as it came.
+pub(crate) fn verdict_of(value: i32) -> Verdict {
+    Verdict::try_from(value).unwrap_or(Verdict::Unspecified)
+}

@@ -1,0 +1,134 @@
+//! Colour, carried through layout as marks of no width and turned into escapes when printed.
+//!
+//! It serves every screen. A mark never carries a meaning that the word under it does not; text that
+//! came from outside loses its control characters before it reaches a terminal.
+
+use std::fmt::Write as _;
+
+use anstyle::{AnsiColor, Style};
+
+/// Invisible characters that no label carries and that take no room on a line.
+const GOOD: char = '\u{2061}';
+const WARN: char = '\u{2062}';
+const BAD: char = '\u{2063}';
+const STRONG: char = '\u{2064}';
+const FAINT: char = '\u{206A}';
+const END: char = '\u{206B}';
+
+fn marked(mark: char, text: &str) -> String {
+    format!("{mark}{text}{END}")
+}
+
+/// Something that is well.
+pub(crate) fn good(text: &str) -> String {
+    marked(GOOD, text)
+}
+
+/// Something to keep an eye on.
+pub(crate) fn warn(text: &str) -> String {
+    marked(WARN, text)
+}
+
+/// Something that stops the work.
+pub(crate) fn bad(text: &str) -> String {
+    marked(BAD, text)
+}
+
+/// A heading.
+pub(crate) fn strong(text: &str) -> String {
+    marked(STRONG, text)
+}
+
+/// Something that may be passed over.
+pub(crate) fn faint(text: &str) -> String {
+    marked(FAINT, text)
+}
+
+fn style(mark: char) -> Option<Style> {
+    Some(match mark {
+        GOOD => AnsiColor::Green.on_default(),
+        WARN => AnsiColor::Yellow.on_default().bold(),
+        BAD => AnsiColor::Red.on_default().bold(),
+        STRONG => Style::new().bold(),
+        FAINT => Style::new().dimmed(),
+        _ => return None,
+    })
+}
+
+/// Text as it goes to the terminal: marks become escapes or nothing, other control characters go.
+pub(crate) fn finish(text: &str, colour: bool, unicode: bool) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut open = None;
+    for c in text.chars() {
+        if let Some(style) = style(c) {
+            if colour && open.is_none() {
+                let _ = write!(out, "{}", style.render());
+                open = Some(style);
+            }
+        } else if c == END {
+            close(&mut out, &mut open);
+        } else if c == '\n' {
+            close(&mut out, &mut open);
+            out.push('\n');
+        } else if !c.is_control() && !overrides_direction(c) {
+            out.push(if unicode { c } else { plain(c) });
+        }
+    }
+    close(&mut out, &mut open);
+    out
+}
+
+fn close(out: &mut String, open: &mut Option<Style>) {
+    if let Some(style) = open.take() {
+        let _ = write!(out, "{}", style.render_reset());
+    }
+}
+
+/// Characters that turn the reading direction can hide what a line says.
+const fn overrides_direction(c: char) -> bool {
+    matches!(c, '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
+}
+
+/// Our own ornaments and unit signs, in ASCII; what came from outside is left as it is.
+const fn plain(c: char) -> char {
+    match c {
+        'µ' => 'u',
+        '²' => '2',
+        '·' | '–' => '-',
+        '→' => '>',
+        '×' => 'x',
+        '’' => '\'',
+        other => other,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{bad, finish, strong};
+
+    #[test]
+    fn marks_become_escapes_only_where_colour_is_wanted() {
+        let text = format!("{} it", bad("stop"));
+        assert_eq!(finish(&text, false, true), "stop it");
+        assert_eq!(
+            finish(&text, true, true),
+            "\u{1b}[1m\u{1b}[31mstop\u{1b}[0m it"
+        );
+    }
+
+    #[test]
+    fn a_style_never_runs_over_the_end_of_a_line() {
+        let text = strong("two\nlines");
+        assert_eq!(finish(&text, true, true), "\u{1b}[1mtwo\u{1b}[0m\nlines");
+    }
+
+    #[test]
+    fn escapes_in_a_note_do_not_reach_the_terminal() {
+        assert_eq!(finish("a\u{1b}[31mb\u{202e}c", true, true), "a[31mbc");
+    }
+
+    #[test]
+    fn unit_signs_have_an_ascii_form() {
+        assert_eq!(finish("5 µm, 2 m², é", false, false), "5 um, 2 m2, é");
+    }
+}

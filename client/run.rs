@@ -1,0 +1,134 @@
+//! From the words typed to the exit code: parse, connect, perform, finish.
+//!
+//! It serves the `fettle` binary. Every way out, usage errors included, keeps to the one form of
+//! output that was asked for.
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::error::{ContextKind, ContextValue, ErrorKind};
+use clap::{CommandFactory as _, FromArgMatches as _};
+
+use crate::args::Cli;
+use crate::commands;
+use crate::complete;
+use crate::connect::{Session, Whereabouts};
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::{Form, Printer, Screen};
+use crate::solo::{Solo, SoloClock};
+
+/// Runs one command line; `solo` starts the service in this process where it is needed.
+pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) -> ExitCode {
+    let args: Vec<OsString> = args.into_iter().collect();
+    if complete::asked() {
+        complete::answer(&args, solo);
+        return Exit::Done.into();
+    }
+    let parsed = Cli::command()
+        .try_get_matches_from(&args)
+        .and_then(|matches| Cli::from_arg_matches(&matches).map(|cli| (cli, matches)));
+    let (cli, matches) = match parsed {
+        Ok(parsed) => parsed,
+        Err(error) => return not_understood(&args, &error).into(),
+    };
+    let form = if cli.json { Form::Json } else { Form::People };
+    let screen = Screen::measure(cli.columns);
+    let mut printer = Printer::standard(form, screen, !cli.no_color);
+    let exit = cli
+        .whereabouts(&matches)
+        .and_then(|whereabouts| runtime()?.block_on(perform(&cli, whereabouts, solo, &mut printer)))
+        .unwrap_or_else(|fault| {
+            printer.fault(&fault);
+            fault.exit
+        });
+    printer.end(exit).into()
+}
+
+/// One thread is enough for one command, and the quickest to start.
+pub(crate) fn runtime() -> Result<tokio::runtime::Runtime, Fault> {
+    tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| Fault::file("the runtime", &error))
+}
+
+async fn perform(
+    cli: &Cli,
+    whereabouts: Whereabouts,
+    solo: &dyn Solo,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    if let Some(done) = commands::without_book(&cli.command, printer) {
+        return done;
+    }
+    let session = Session::open(whereabouts, solo, SoloClock::System).await?;
+    let ended = commands::perform(&session, &cli.command, printer).await;
+    session.close().await;
+    ended
+}
+
+/// Tells what clap has to say: help and version as they are, errors as a fault.
+fn not_understood(args: &[OsString], error: &clap::Error) -> Exit {
+    let help = matches!(
+        error.kind(),
+        ErrorKind::DisplayHelp
+            | ErrorKind::DisplayVersion
+            | ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand
+    );
+    let json = args
+        .iter()
+        .take_while(|word| *word != "--")
+        .any(|word| word == "--json");
+    if help || !json {
+        // A terminal that is gone is no reason to fail.
+        let _ = error.print();
+        return if error.use_stderr() {
+            Exit::Usage
+        } else {
+            Exit::Done
+        };
+    }
+    let mut printer = Printer::standard(Form::Json, Screen::measure(None), false);
+    printer.fault(&usage_fault(error));
+    printer.end(Exit::Usage)
+}
+
+/// A usage error as a fault: clap's first paragraph, the option it is about and where help is.
+fn usage_fault(error: &clap::Error) -> Fault {
+    let text = error.render().to_string();
+    let message = text
+        .split("\n\n")
+        .next()
+        .unwrap_or_default()
+        .trim_start_matches("error: ")
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    let field = match error.get(ContextKind::InvalidArg) {
+        Some(ContextValue::String(name)) => name.clone(),
+        Some(ContextValue::Strings(names)) => names.join(", "),
+        _ => String::new(),
+    };
+    let mut fault = Fault::usage(&field, message);
+    fault.todo = "Run it with --help for what it takes.".to_owned();
+    fault
+}
+
+#[cfg(test)]
+mod tests {
+    use super::usage_fault;
+    use crate::args::Cli;
+    use clap::CommandFactory as _;
+
+    #[test]
+    fn a_usage_error_names_the_option_and_the_accepted_forms() {
+        let error = Cli::command()
+            .try_get_matches_from(["fettle", "weigh", "B-03=412"])
+            .unwrap_err();
+        let fault = usage_fault(&error);
+        assert_eq!(fault.exit.code(), 2);
+        assert!(fault.message.contains("412 g"), "{}", fault.message);
+        assert!(!fault.field.is_empty());
+    }
+}
