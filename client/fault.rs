@@ -88,37 +88,68 @@ impl Fault {
 
     /// The reason of the contract, where it is one.
     pub(crate) fn contract_reason(&self) -> Option<ErrorReason> {
-        ErrorReason::from_str_name(&format!("ERROR_REASON_{}", self.reason))
+        known(&self.reason)
     }
 }
 
 impl From<Status> for Fault {
     fn from(status: Status) -> Self {
-        let info = status.get_details_error_info();
         let field = status
             .get_details_bad_request()
             .and_then(|bad| bad.field_violations.into_iter().next())
             .map(|violation| violation.field)
             .unwrap_or_default();
+        let info = status
+            .get_details_error_info()
+            .filter(|info| info.domain == fettlebook_contract::ERROR_DOMAIN);
         let named = info
             .as_ref()
-            .filter(|info| info.domain == fettlebook_contract::ERROR_DOMAIN)
-            .and_then(|info| {
-                ErrorReason::from_str_name(&format!("ERROR_REASON_{}", info.reason))
-                    .map(|known| (info.reason.clone(), known))
-            });
-        let (reason, (exit, todo)) = match named {
+            .and_then(|info| known(&info.reason).map(|known| (info.reason.clone(), known)));
+        let (reason, (exit, hint)) = match named {
             Some((name, known)) => (name, reason::outcome(known)),
             None => unnamed(status.code()),
         };
+        let todo = info
+            .and_then(|info| info.metadata.get("todo").cloned())
+            .unwrap_or_default();
         Self {
             reason,
-            message: sentence(status.message(), status.code()),
+            message: sentence(&status, &todo),
             field,
-            todo: todo.to_owned(),
+            todo: advice(todo, hint),
             exit,
         }
     }
+}
+
+fn known(name: &str) -> Option<ErrorReason> {
+    ErrorReason::from_str_name(&format!("ERROR_REASON_{name}"))
+}
+
+/// What the service says to do, and the command that helps.
+fn advice(mut todo: String, hint: &str) -> String {
+    if todo.is_empty() {
+        return hint.to_owned();
+    }
+    if hint.contains("'fettle ") {
+        todo.push(' ');
+        todo.push_str(hint);
+    }
+    todo
+}
+
+/// What was wrong: the status message without what to do, which stands apart.
+fn sentence(status: &Status, todo: &str) -> String {
+    let message = status.message().trim();
+    if message.is_empty() {
+        return format!("The service said: {}.", status.code());
+    }
+    message
+        .strip_suffix(todo)
+        .map(str::trim_end)
+        .filter(|what| !what.is_empty())
+        .unwrap_or(message)
+        .to_owned()
 }
 
 impl From<SoloError> for Fault {
@@ -181,10 +212,100 @@ fn unnamed(code: Code) -> (String, (Exit, &'static str)) {
     (name.to_owned(), (exit, todo))
 }
 
-fn sentence(message: &str, code: Code) -> String {
-    if message.is_empty() {
-        format!("The service said: {code}.")
-    } else {
-        message.to_owned()
+#[cfg(test)]
+mod tests {
+    use std::collections::HashMap;
+
+    use super::Fault;
+    use crate::exit::Exit;
+    use crate::solo::{SoloError, SoloErrorKind};
+    use fettlebook_contract::ERROR_DOMAIN;
+    use fettlebook_contract::v1::ErrorReason;
+    use tonic::{Code, Status};
+    use tonic_types::{ErrorDetails, StatusExt as _};
+
+    fn status(reason: &str, code: Code, what: &str, todo: &str) -> Status {
+        let metadata = HashMap::from([("todo".to_owned(), todo.to_owned())]);
+        let mut details = ErrorDetails::with_error_info(reason, ERROR_DOMAIN, metadata);
+        details.add_bad_request_violation("tags[0]", what);
+        Status::with_error_details(code, format!("{what} {todo}"), details)
+    }
+
+    #[test]
+    fn a_refusal_is_told_with_its_field_and_what_to_do() {
+        let what = "No piece of kit has the tag P-99.";
+        let todo = "Look at the label.";
+        let fault = Fault::from(status("TAG_UNKNOWN", Code::NotFound, what, todo));
+        assert_eq!(fault.message, what);
+        assert_eq!(fault.field, "tags[0]");
+        assert_eq!(
+            fault.todo,
+            "Look at the label. See 'fettle kit list' for every tag."
+        );
+        assert_eq!(fault.exit, Exit::NotFound);
+        insta::assert_snapshot!(format!("{:#}", fault.to_json()), @r#"
+        {
+          "error": {
+            "exitCode": 4,
+            "field": "tags[0]",
+            "message": "No piece of kit has the tag P-99.",
+            "reason": "TAG_UNKNOWN",
+            "todo": "Look at the label. See 'fettle kit list' for every tag."
+          }
+        }
+        "#);
+    }
+
+    #[test]
+    fn every_reason_of_the_contract_ends_as_the_exit_codes_say() {
+        let cases = [
+            (ErrorReason::FieldMissing, 2),
+            (ErrorReason::QuantityInvalid, 2),
+            (ErrorReason::PanelUnknown, 2),
+            (ErrorReason::TimePast, 2),
+            (ErrorReason::WrongSort, 2),
+            (ErrorReason::TagUnknown, 4),
+            (ErrorReason::JobUnknown, 4),
+            (ErrorReason::EntryUnknown, 4),
+            (ErrorReason::TagTaken, 5),
+            (ErrorReason::IdTaken, 5),
+            (ErrorReason::JobState, 5),
+            (ErrorReason::NotReversible, 5),
+            (ErrorReason::RequestIdReused, 5),
+            (ErrorReason::ReadOnly, 7),
+            (ErrorReason::DiskFailed, 1),
+            (ErrorReason::Damaged, 8),
+        ];
+        for (reason, code) in cases {
+            let name = reason.as_str_name().trim_start_matches("ERROR_REASON_");
+            let fault = Fault::from(status(name, Code::Unknown, "What.", "Do."));
+            assert_eq!(fault.exit.code(), code, "{name}");
+            assert_eq!(fault.contract_reason(), Some(reason));
+        }
+    }
+
+    #[test]
+    fn a_service_that_is_gone_is_unreachable() {
+        let fault = Fault::from(Status::unavailable("connection refused"));
+        assert_eq!(
+            (fault.reason.as_str(), fault.exit.code()),
+            ("UNREACHABLE", 6)
+        );
+        let fault = Fault::from(Status::permission_denied(""));
+        assert_eq!(fault.exit, Exit::NotAllowed);
+        assert!(!fault.message.is_empty());
+    }
+
+    #[test]
+    fn a_book_that_cannot_be_opened_says_why_by_its_exit_code() {
+        let fault = |kind| {
+            Fault::from(SoloError {
+                message: "Held.".to_owned(),
+                kind,
+            })
+        };
+        assert_eq!(fault(SoloErrorKind::Held).exit.code(), 5);
+        assert_eq!(fault(SoloErrorKind::Damaged).exit.code(), 8);
+        assert_eq!(fault(SoloErrorKind::Failed).exit.code(), 1);
     }
 }

@@ -23,3 +23,8 @@ pub(crate) mod tint;
 
 pub(crate) use printer::{Form, Printer};
 pub(crate) use screen::Screen;
+
+#[cfg(test)]
+mod scenario;
+#[cfg(test)]
+mod tests;

@@ -7,7 +7,7 @@ use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::error::{ContextKind, ContextValue, ErrorKind};
-use clap::{CommandFactory as _, FromArgMatches as _};
+use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _};
 
 use crate::args::Cli;
 use crate::commands;
@@ -26,6 +26,11 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
         return Exit::Done.into();
     }
     let parsed = Cli::command()
+        .color(if typed(&args, "--no-color") {
+            ColorChoice::Never
+        } else {
+            ColorChoice::Auto
+        })
         .try_get_matches_from(&args)
         .and_then(|matches| Cli::from_arg_matches(&matches).map(|cli| (cli, matches)));
     let (cli, matches) = match parsed {
@@ -72,15 +77,9 @@ async fn perform(
 fn not_understood(args: &[OsString], error: &clap::Error) -> Exit {
     let help = matches!(
         error.kind(),
-        ErrorKind::DisplayHelp
-            | ErrorKind::DisplayVersion
-            | ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion
     );
-    let json = args
-        .iter()
-        .take_while(|word| *word != "--")
-        .any(|word| word == "--json");
-    if help || !json {
+    if help || !typed(args, "--json") {
         // A terminal that is gone is no reason to fail.
         let _ = error.print();
         return if error.use_stderr() {
@@ -94,8 +93,22 @@ fn not_understood(args: &[OsString], error: &clap::Error) -> Exit {
     printer.end(Exit::Usage)
 }
 
+const HELP: &str = "Run it with --help for what it takes.";
+
+/// Whether an option was typed, for what is said before the words are understood.
+fn typed(args: &[OsString], option: &str) -> bool {
+    args.iter()
+        .take_while(|word| *word != "--")
+        .any(|word| word == option)
+}
+
 /// A usage error as a fault: clap's first paragraph, the option it is about and where help is.
 fn usage_fault(error: &clap::Error) -> Fault {
+    if error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand {
+        let mut fault = Fault::usage("", "A command is missing.");
+        fault.todo = HELP.to_owned();
+        return fault;
+    }
     let text = error.render().to_string();
     let message = text
         .split("\n\n")
@@ -111,7 +124,7 @@ fn usage_fault(error: &clap::Error) -> Fault {
         _ => String::new(),
     };
     let mut fault = Fault::usage(&field, message);
-    fault.todo = "Run it with --help for what it takes.".to_owned();
+    fault.todo = HELP.to_owned();
     fault
 }
 

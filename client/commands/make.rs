@@ -26,7 +26,7 @@ pub(crate) enum MakeCommand {
     /// Show one make with every figure
     Show(show::Show),
     /// Change figures of a make
-    Edit(edit::Edit),
+    Edit(Box<edit::Edit>),
 }
 
 /// Performs one of them.

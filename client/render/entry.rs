@@ -112,6 +112,11 @@ fn sentence(deed: &Deed) -> &str {
         })
 }
 
+/// The deed's sentence as a part of a longer one.
+fn clause(deed: &Deed) -> &str {
+    sentence(deed).trim_end_matches('.')
+}
+
 /// Entries, a line each.
 pub(crate) fn list(screen: &Screen, entries: &[Entry]) -> String {
     if entries.is_empty() {
@@ -142,7 +147,7 @@ pub(crate) fn about(screen: &Screen, subject: &str, entries: &[Entry], shown: us
                 .deeds
                 .iter()
                 .filter(|deed| deed.subject == subject)
-                .map(sentence)
+                .map(clause)
                 .collect();
             let told = if own.is_empty() {
                 brief(entry)
@@ -188,10 +193,10 @@ fn brief(entry: &Entry) -> String {
         .iter()
         .take(DEEDS_TOLD)
         .map(|deed| {
-            if deed.subject.is_empty() {
-                deed.text.clone()
+            if deed.text.contains(&deed.subject) {
+                deed.text.trim_end_matches('.').to_owned()
             } else {
-                format!("{} {}", deed.subject, sentence(deed))
+                format!("{}: {}", deed.subject, clause(deed))
             }
         })
         .collect();

@@ -19,8 +19,7 @@ pub(crate) fn list(screen: &Screen, jobs: &[Job]) -> String {
             ("Job", Column::Text),
             ("Start", Column::Whole),
             ("Where", Column::Text),
-            ("Car", Column::Text),
-            ("Routine", Column::Text),
+            ("Work", Column::Text),
             ("State", Column::Whole),
         ],
         jobs.iter().map(|job| {
@@ -28,8 +27,7 @@ pub(crate) fn list(screen: &Screen, jobs: &[Job]) -> String {
                 job.job.clone(),
                 screen.moment_or(job.start_time.as_ref(), ""),
                 job.place.clone(),
-                job.car.clone(),
-                job.routine.clone(),
+                format!("{} on {}", job.routine, job.car),
                 state(job.state()).to_owned(),
             ]
         }),

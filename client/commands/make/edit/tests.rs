@@ -12,7 +12,7 @@ fn edit(words: &[&str]) -> Edit {
         .chain(words);
     match Cli::try_parse_from(line).unwrap().command {
         Command::Make(make) => match *make {
-            MakeCommand::Edit(edit) => edit,
+            MakeCommand::Edit(edit) => *edit,
             other => panic!("{other:?}"),
         },
         other => panic!("{other:?}"),

@@ -1,0 +1,327 @@
+//! Canned answers from the invented shop, and pages to put them on.
+//!
+//! They serve the tests of the screens. Nothing here is worked out; it only has to look like what
+//! the service sends.
+
+use fettlebook_contract::v1::piece::State;
+use fettlebook_contract::v1::{
+    AreaBasis, AsideReason, BottleState, BundleState, CheckJobsResponse, CheckLine, CheckLineKind,
+    Deed, Entry, Exposure, Flag, Grade, JobCheck, MachineState, PadState, Pick, Piece, Plan,
+    PlateState, Readiness, StepPlan, SundryState, TowelGrade, Unit, Verdict, WearBand,
+};
+use jiff::tz::TimeZone;
+use prost_types::Timestamp;
+
+use super::{Screen, tint};
+
+/// Thursday 26 November 2026, 08:00 in the harbour town, one hour ahead of UTC.
+const THURSDAY_EIGHT_S: i64 = 1_795_676_400;
+
+pub(super) fn screen(width: usize) -> Screen {
+    Screen {
+        width,
+        unicode: true,
+        zone: TimeZone::posix("CET-1CEST,M3.5.0,M10.5.0/3").unwrap(),
+    }
+}
+
+/// The page as it is printed without colour.
+pub(super) fn plain(text: &str) -> String {
+    tint::finish(text, false, true)
+}
+
+/// The page as it is printed with colour, its escapes made visible.
+pub(super) fn coloured(text: &str) -> String {
+    tint::finish(text, true, true).replace('\u{1b}', "^")
+}
+
+pub(super) fn at(hours: i64) -> Option<Timestamp> {
+    Some(Timestamp {
+        seconds: THURSDAY_EIGHT_S + hours * 3_600,
+        nanos: 0,
+    })
+}
+
+fn piece(tag: &str, make_name: &str, state: State) -> Piece {
+    Piece {
+        tag: tag.to_owned(),
+        make: make_name.replace(' ', "-"),
+        make_name: make_name.to_owned(),
+        place: "bench".to_owned(),
+        readiness: Readiness::Ready.into(),
+        received_time: at(-2_000),
+        last_seq: 41,
+        state: Some(state),
+        ..Piece::default()
+    }
+}
+
+pub(super) fn pad(tag: &str, damage: f64, band: WearBand) -> Piece {
+    let state = PadState {
+        work_micro_sections: 62_400_000,
+        wash_count: 7,
+        use_count: 5,
+        coarsest_liquid: Grade::Coarse.into(),
+        damage,
+        band: band.into(),
+        face_mm: 150,
+        grade: Grade::Coarse.into(),
+    };
+    piece(tag, "coarse foam 150", State::Pad(state))
+}
+
+pub(super) fn bottle() -> Piece {
+    let state = BottleState {
+        left_ul: 412_000,
+        full_ul: 1_000_000,
+        tare_mg: Some(62_000),
+        lot: "L2231".to_owned(),
+        expiry_date: "2027-03-31".to_owned(),
+        opened_time: at(-500),
+        measured_time: None,
+        grade: Grade::Coarse.into(),
+    };
+    let mut bottle = piece("B-03", "coarse compound 1 L", State::Bottle(state));
+    bottle.place = "van-a".to_owned();
+    bottle.needs_count = true;
+    bottle
+}
+
+/// A bit of everything.
+pub(super) fn kit() -> Vec<Piece> {
+    let mut drying = pad("P-02", 0.71, WearBand::Tired);
+    drying.readiness = Readiness::Drying.into();
+    drying.ready_time = at(4);
+    let mut fallen = pad("P-03", 1.04, WearBand::Spent);
+    fallen.readiness = Readiness::Aside.into();
+    fallen.aside_reason = AsideReason::Dropped.into();
+    let plate = PlateState {
+        run_time_s: 90_000,
+        change_count: 40,
+        damage: 0.22,
+        band: WearBand::Sound.into(),
+        rated_speed_per_min: None,
+    };
+    let bundle = BundleState {
+        clean_count: 12,
+        soiled_count: 6,
+        wash_count: 9,
+        grade: TowelGrade::Residue.into(),
+        inspect_wash_count: 25,
+        demote_wash_count: 50,
+        ..BundleState::default()
+    };
+    let gloves = SundryState {
+        left_quantity: 23,
+        unit: Unit::Pair.into(),
+    };
+    vec![
+        bottle(),
+        piece(
+            "M-01",
+            "150 mm orbital, 15 mm throw",
+            State::Machine(MachineState {
+                run_time_s: 123_000,
+            }),
+        ),
+        pad("P-01", 0.41, WearBand::Sound),
+        drying,
+        fallen,
+        piece("PL-01", "plate 125 M8", State::Plate(plate)),
+        piece(
+            "S-01",
+            "nitrile gloves, box of 50 pairs",
+            State::Sundry(gloves),
+        ),
+        piece("T-01", "edgeless towel 400 g", State::Bundle(bundle)),
+    ]
+}
+
+pub(super) fn entry() -> Entry {
+    let deed = |subject: &str, text: &str| Deed {
+        subject: subject.to_owned(),
+        text: text.to_owned(),
+        ..Deed::default()
+    };
+    Entry {
+        seq: 41,
+        recorded_time: at(6),
+        done_time: at(5),
+        request_id: "01990000-0000-7000-8000-000000000001".to_owned(),
+        by: "solo".to_owned(),
+        deeds: vec![
+            deed("saloon-thursday", "Job saloon-thursday was done."),
+            deed("P-07", "P-07 worked 17 sections in cut, 41 min on paint."),
+            deed("P-07", "P-07 left the kit: torn."),
+            deed(
+                "B-03",
+                "B-03 gave 82 mL of coarse compound 1 L and weighs 412 g with its cap now.",
+            ),
+        ],
+        flags: vec![Flag {
+            tag: "B-03".to_owned(),
+            text: "the weight says 31 mL less than the book.".to_owned(),
+        }],
+        note: "hot day, pads changed early".to_owned(),
+        reversed_by_seq: None,
+    }
+}
+
+fn step(name: &str, pads: i64, volume_ul: i64) -> StepPlan {
+    StepPlan {
+        step: name.to_owned(),
+        section_count: 66,
+        area_mm2: 12_210_000,
+        pad_count: pads,
+        spare_count: 1,
+        prime_dot_count: 6,
+        refresh_dot_count: 3,
+        volume_ul,
+        machine_time_s: 9_504,
+        stroke_count: 5,
+        work_micro_sections: 66_000_000,
+        section_time_ms: 144_000,
+    }
+}
+
+pub(super) fn plan() -> Plan {
+    Plan {
+        steps: vec![step("cut", 4, 52_500), step("finish", 3, 51_750)],
+        towel_count: 9,
+        sundries: Vec::new(),
+        area_mm2: 12_210_000,
+        area_basis: AreaBasis::Class.into(),
+    }
+}
+
+struct Line<'a> {
+    kind: CheckLineKind,
+    step: &'a str,
+    what: &'a str,
+    quantities: [i64; 3],
+    unit: Unit,
+    verdict: Verdict,
+    reason: &'a str,
+    todos: &'a [&'a str],
+}
+
+fn line(told: &Line<'_>, picks: Vec<Pick>) -> CheckLine {
+    let [need_quantity, have_quantity, short_quantity] = told.quantities;
+    CheckLine {
+        kind: told.kind.into(),
+        step: told.step.to_owned(),
+        what: told.what.to_owned(),
+        need_quantity,
+        have_quantity,
+        short_quantity,
+        unit: told.unit.into(),
+        verdict: told.verdict.into(),
+        reason: told.reason.to_owned(),
+        todos: told.todos.iter().map(|&todo| todo.to_owned()).collect(),
+        picks,
+        ..CheckLine::default()
+    }
+}
+
+fn pick(tag: &str, quantity: i64, spare: bool, damage: Option<f64>) -> Pick {
+    Pick {
+        tag: tag.to_owned(),
+        quantity,
+        spare,
+        damage,
+    }
+}
+
+fn check_lines() -> Vec<CheckLine> {
+    let plate = Line {
+        kind: CheckLineKind::Plate,
+        step: "cut",
+        what: "plate 125 M8",
+        quantities: [1, 0, 1],
+        unit: Unit::Piece,
+        verdict: Verdict::Stop,
+        reason: "PL-02 is rated 4000/min, below the 4800/min marked on M-01.",
+        todos: &["Fit a plate rated 4800/min or more; never run one above its rating."],
+    };
+    let pads = Line {
+        kind: CheckLineKind::Pad,
+        step: "cut",
+        what: "coarse foam 150",
+        quantities: [5, 3, 2],
+        unit: Unit::Piece,
+        verdict: Verdict::Stop,
+        reason: "P-02 and P-05 were washed and are not dry before Thu 26 Nov 2026 12:00.",
+        todos: &[
+            "Start after Thu 26 Nov 2026 12:00.",
+            "Feel P-02 and P-05 by hand; if they are dry, say so with 'fettle kit dry P-02 P-05'.",
+        ],
+    };
+    let compound = Line {
+        kind: CheckLineKind::Liquid,
+        step: "cut",
+        what: "coarse compound 1 L",
+        quantities: [52_500, 412_000, 0],
+        unit: Unit::Microlitre,
+        verdict: Verdict::Go,
+        reason: "",
+        todos: &[],
+    };
+    let towels = Line {
+        kind: CheckLineKind::Towel,
+        step: "",
+        what: "edgeless towel 400 g",
+        quantities: [9, 12, 0],
+        unit: Unit::Piece,
+        verdict: Verdict::Go,
+        reason: "",
+        todos: &[],
+    };
+    let vibration = Line {
+        kind: CheckLineKind::Vibration,
+        step: "",
+        what: "hand-arm vibration",
+        quantities: [0, 0, 0],
+        unit: Unit::Unspecified,
+        verdict: Verdict::Watch,
+        reason: "Above the action value of 2.5 m/s² over 8 h.",
+        todos: &["Share the work, or rest the hands between panels."],
+    };
+    let worn = |tag, damage| pick(tag, 1, false, Some(damage));
+    vec![
+        line(&plate, Vec::new()),
+        line(
+            &pads,
+            vec![worn("P-01", 0.41), worn("P-04", 0.93), worn("P-06", 0.1)],
+        ),
+        line(&compound, vec![pick("B-03", 52_500, false, None)]),
+        line(&towels, vec![pick("T-01", 9, false, None)]),
+        line(&vibration, Vec::new()),
+    ]
+}
+
+/// A check that says stop.
+pub(super) fn check() -> CheckJobsResponse {
+    let check = JobCheck {
+        job: "saloon-thursday".to_owned(),
+        verdict: Verdict::Stop.into(),
+        lines: check_lines(),
+        plan: Some(plan()),
+        exposure: Some(Exposure {
+            machine_time_s: 19_008,
+            vibration_a8_m_per_s2: 3.06,
+            vibration_points: 150.0,
+            noise_lex_db: Some(79.4),
+        }),
+        cautions: vec![
+            "Coarse compound 1 L carries H319: wear eye protection, and follow the label and the \
+             data sheet."
+                .to_owned(),
+        ],
+        start_time: at(0),
+        place: "van-a".to_owned(),
+    };
+    CheckJobsResponse {
+        verdict: Verdict::Stop.into(),
+        checks: vec![check],
+    }
+}

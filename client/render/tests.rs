@@ -1,0 +1,280 @@
+//! The main screens as a person sees them, at 80 and 120 columns, with colour and without.
+
+use super::scenario::{at, bottle, check, coloured, entry, kit, pad, plain, plan, screen};
+use super::{check as check_page, entry as entry_page, job, kit as kit_page, plan as plan_page};
+use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBand};
+use textwrap::core::display_width;
+
+#[test]
+fn the_check_at_80_columns() {
+    insta::assert_snapshot!(plain(&check_page::show(&screen(80), &check())), @r"
+    saloon-thursday  Thu 26 Nov 2026 08:00  van-a
+    12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
+
+                                                            Need      Have     Short
+    cut · 66 sections · 4 pads and 1 spare · 52.5 mL · 2 h 38 min
+    stop   plate 125 M8                                        1         0         1
+           PL-02 is rated 4000/min, below the 4800/min marked on M-01.
+           → Fit a plate rated 4800/min or more; never run one above its rating.
+    stop   coarse foam 150                                     5         3         2
+           P-02 and P-05 were washed and are not dry before Thu 26 Nov 2026 12:00.
+           → Start after Thu 26 Nov 2026 12:00.
+           → Feel P-02 and P-05 by hand; if they are dry, say so with 'fettle kit
+             dry P-02 P-05'.
+    go     coarse compound 1 L                           52.5 mL    412 mL         -
+    The whole job
+    go     edgeless towel 400 g                                9        12         -
+    watch  hand-arm vibration
+           Above the action value of 2.5 m/s² over 8 h.
+           → Share the work, or rest the hands between panels.
+
+    Take  What                  For                Use  Wear so far
+    B-03  coarse compound 1 L   cut            52.5 mL
+    P-01  coarse foam 150       cut                            41 %
+    P-04  coarse foam 150       cut                            93 %
+    P-06  coarse foam 150       cut                            10 %
+    T-01  edgeless towel 400 g  the whole job        9
+
+    Over the day with this job: 5 h 17 min on the machine, hand-arm vibration 3.1
+      m/s² over 8 h (150 points; 100 is the action value, 400 the limit), noise 79
+      dB(A) over 8 h.
+
+    Caution: Coarse compound 1 L carries H319: wear eye protection, and follow the
+      label and the data sheet.
+
+    stop: do not start saloon-thursday before 2 lines above are mended.
+    ");
+}
+
+#[test]
+fn the_check_at_120_columns() {
+    insta::assert_snapshot!(plain(&check_page::show(&screen(120), &check())), @r"
+    saloon-thursday  Thu 26 Nov 2026 08:00  van-a
+    12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
+
+                                                                                                    Need      Have     Short
+    cut · 66 sections · 4 pads and 1 spare · 52.5 mL · 2 h 38 min
+    stop   plate 125 M8                                                                                1         0         1
+           PL-02 is rated 4000/min, below the 4800/min marked on M-01.
+           → Fit a plate rated 4800/min or more; never run one above its rating.
+    stop   coarse foam 150                                                                             5         3         2
+           P-02 and P-05 were washed and are not dry before Thu 26 Nov 2026 12:00.
+           → Start after Thu 26 Nov 2026 12:00.
+           → Feel P-02 and P-05 by hand; if they are dry, say so with 'fettle kit dry P-02 P-05'.
+    go     coarse compound 1 L                                                                   52.5 mL    412 mL         -
+    The whole job
+    go     edgeless towel 400 g                                                                        9        12         -
+    watch  hand-arm vibration
+           Above the action value of 2.5 m/s² over 8 h.
+           → Share the work, or rest the hands between panels.
+
+    Take  What                  For                Use  Wear so far
+    B-03  coarse compound 1 L   cut            52.5 mL
+    P-01  coarse foam 150       cut                            41 %
+    P-04  coarse foam 150       cut                            93 %
+    P-06  coarse foam 150       cut                            10 %
+    T-01  edgeless towel 400 g  the whole job        9
+
+    Over the day with this job: 5 h 17 min on the machine, hand-arm vibration 3.1 m/s² over 8 h (150 points; 100 is the
+      action value, 400 the limit), noise 79 dB(A) over 8 h.
+
+    Caution: Coarse compound 1 L carries H319: wear eye protection, and follow the label and the data sheet.
+
+    stop: do not start saloon-thursday before 2 lines above are mended.
+    ");
+}
+
+#[test]
+fn the_check_in_colour_says_the_same() {
+    let text = check_page::show(&screen(80), &check());
+    insta::assert_snapshot!(coloured(&text).lines().take(12).collect::<Vec<_>>().join("\n"), @r"
+    ^[1msaloon-thursday^[0m  Thu 26 Nov 2026 08:00  van-a
+    12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
+
+                                                      ^[1m      Need      Have     Short^[0m
+    ^[1mcut^[0m · 66 sections · 4 pads and 1 spare · 52.5 mL · 2 h 38 min
+    ^[1m^[31mstop^[0m   plate 125 M8                                        1         0         1
+           PL-02 is rated 4000/min, below the 4800/min marked on M-01.
+           → Fit a plate rated 4800/min or more; never run one above its rating.
+    ^[1m^[31mstop^[0m   coarse foam 150                                     5         3         2
+           P-02 and P-05 were washed and are not dry before Thu 26 Nov 2026 12:00.
+           → Start after Thu 26 Nov 2026 12:00.
+           → Feel P-02 and P-05 by hand; if they are dry, say so with 'fettle kit
+    ");
+}
+
+#[test]
+fn a_check_that_goes_ends_with_one_plain_sentence() {
+    let mut answer = check();
+    answer.verdict = Verdict::Go.into();
+    for check in &mut answer.checks {
+        check.verdict = Verdict::Go.into();
+        check.lines.retain(|line| line.verdict() == Verdict::Go);
+    }
+    let text = plain(&check_page::show(&screen(80), &answer));
+    assert_eq!(
+        text.lines().last(),
+        Some("go: the kit carries saloon-thursday.")
+    );
+}
+
+#[test]
+fn a_check_of_nothing_says_what_to_do() {
+    let text = check_page::show(&screen(80), &CheckJobsResponse::default());
+    assert!(text.contains("fettle job add"), "{text}");
+}
+
+#[test]
+fn the_kit_at_80_columns() {
+    insta::assert_snapshot!(plain(&kit_page::list(&screen(80), &kit())), @r"
+    Tag    What                  Where  State                Wear or left
+    B-03   coarse compound 1 L   van-a  ready, count it      ████░░░░░░  41 % 412 mL
+    M-01   150 mm orbital, 15    bench  ready                34 h 10 min run
+           mm throw
+    P-01   coarse foam 150       bench  ready                ████░░░░░░  41 % sound
+    P-02   coarse foam 150       bench  drying until Thu 26  ███████░░░  71 % tired
+                                        Nov 2026 12:00
+    P-03   coarse foam 150       bench  aside: dropped       ██████████ 104 % spent
+    PL-01  plate 125 M8          bench  ready                ██░░░░░░░░  22 % sound
+    S-01   nitrile gloves, box   bench  ready                23 pairs left
+           of 50 pairs
+    T-01   edgeless towel 400 g  bench  12 clean, 6 soiled   9 washes, residue
+    ");
+}
+
+#[test]
+fn the_kit_at_120_columns() {
+    insta::assert_snapshot!(plain(&kit_page::list(&screen(120), &kit())), @r"
+    Tag    What                             Where  State                               Wear or left
+    B-03   coarse compound 1 L              van-a  ready, count it                     ████░░░░░░  41 % 412 mL
+    M-01   150 mm orbital, 15 mm throw      bench  ready                               34 h 10 min run
+    P-01   coarse foam 150                  bench  ready                               ████░░░░░░  41 % sound
+    P-02   coarse foam 150                  bench  drying until Thu 26 Nov 2026 12:00  ███████░░░  71 % tired
+    P-03   coarse foam 150                  bench  aside: dropped                      ██████████ 104 % spent
+    PL-01  plate 125 M8                     bench  ready                               ██░░░░░░░░  22 % sound
+    S-01   nitrile gloves, box of 50 pairs  bench  ready                               23 pairs left
+    T-01   edgeless towel 400 g             bench  12 clean, 6 soiled                  9 washes, residue
+    ");
+}
+
+#[test]
+fn one_pad_with_its_entries() {
+    let piece = pad("P-07", 0.41, WearBand::Sound);
+    insta::assert_snapshot!(plain(&kit_page::show(&screen(80), &piece, &[entry()])), @r"
+    Tag          P-07
+    What         coarse foam 150 (coarse-foam-150)
+    Where        bench
+    State        ready
+    Face         150 mm, coarse
+    Wear         ████░░░░░░  41 % sound
+    Worked       62.4 reference sections in 5 uses
+    Washes       7
+    Has carried  coarse liquid at the coarsest
+    Received     Fri 4 Sep 2026 01:00
+
+    Entry  Done                   What happened
+       41  Thu 26 Nov 2026 13:00  worked 17 sections in cut, 41 min on paint; left
+                                  the kit: torn (a count is due)
+    ");
+}
+
+#[test]
+fn one_bottle() {
+    insta::assert_snapshot!(plain(&kit_page::show(&screen(80), &bottle(), &[])), @r"
+    Tag           B-03
+    What          coarse compound 1 L (coarse-compound-1-L)
+    Where         van-a
+    State         ready, count it
+    Left          ████░░░░░░  41 % 412 mL of 1 L
+    Grade         coarse
+    Empty weight  62 g
+    Lot           L2231
+    Use by        Wed 31 Mar 2027
+    Opened        Thu 5 Nov 2026 12:00
+    Measured      never
+    Received      Fri 4 Sep 2026 01:00
+    ");
+}
+
+#[test]
+fn an_entry_that_was_recorded() {
+    insta::assert_snapshot!(plain(&entry_page::recorded(&screen(80), &entry())), @r"
+    Entry 41  Thu 26 Nov 2026 13:00
+      saloon-thursday  Job saloon-thursday was done.
+      P-07          worked 17 sections in cut, 41 min on paint.
+      P-07          left the kit: torn.
+      B-03          gave 82 mL of coarse compound 1 L and weighs 412 g with its cap
+                    now.
+      Count it: B-03: the weight says 31 mL less than the book.
+      Note: hot day, pads changed early
+    To take it back: fettle book reverse 41
+    ");
+}
+
+#[test]
+fn entries_in_a_list() {
+    let mut reversed = entry();
+    reversed.reversed_by_seq = Some(43);
+    insta::assert_snapshot!(plain(&entry_page::list(&screen(80), &[reversed])), @r"
+    Entry  Done                   What happened
+       41  Thu 26 Nov 2026 13:00  Job saloon-thursday was done; P-07 worked 17
+                                  sections in cut, 41 min on paint; P-07 left the
+                                  kit: torn; and 1 more (reversed by 43) (a count is
+                                  due)
+    ");
+}
+
+#[test]
+fn a_plan() {
+    let text = plan_page::show(&screen(80), "saloon-thursday", &plan());
+    insta::assert_snapshot!(plain(&text), @r"
+    saloon-thursday
+    12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
+
+    Step    Sections  Pads  Spare  Dots        Liquid  Machine time
+    cut           66     4      1  6, then 3  52.5 mL    2 h 38 min
+    finish        66     3      1  6, then 3  51.8 mL    2 h 38 min
+
+    Dots: to prime a pad, then for each further section.
+    Each section of cut: 5 strokes to cover it, 2 min 24 s on paint.
+    Each section of finish: 5 strokes to cover it, 2 min 24 s on paint.
+    Beside them: 9 towels.
+    ");
+}
+
+#[test]
+fn the_diary() {
+    let jobs = [Job {
+        job: "saloon-thursday".to_owned(),
+        car: "medium-saloon-silver".to_owned(),
+        routine: "two-step".to_owned(),
+        place: "van-a".to_owned(),
+        start_time: at(0),
+        state: JobState::Booked.into(),
+        ..Job::default()
+    }];
+    insta::assert_snapshot!(plain(&job::list(&screen(80), &jobs)), @r"
+    Job              Start                  Where  Work                  State
+    saloon-thursday  Thu 26 Nov 2026 08:00  van-a  two-step on           booked
+                                                   medium-saloon-silver
+    ");
+}
+
+#[test]
+fn no_screen_runs_over_its_page_and_none_promises_safety() {
+    for width in [80, 120] {
+        let page = screen(width);
+        for text in [
+            check_page::show(&page, &check()),
+            kit_page::list(&page, &kit()),
+            kit_page::show(&page, &bottle(), &[entry()]),
+            entry_page::recorded(&page, &entry()),
+            plan_page::show(&page, "saloon-thursday", &plan()),
+        ] {
+            for line in plain(&text).lines() {
+                assert!(display_width(line) <= width, "{width}: {line}");
+                assert!(!line.contains("safe"), "{line}");
+            }
+        }
+    }
+}
