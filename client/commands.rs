@@ -50,7 +50,7 @@ pub(crate) enum Command {
     Bin(bin::Bin),
     /// What can be bought, with its figures
     #[command(subcommand)]
-    Make(Box<make::MakeCommand>),
+    Make(make::MakeCommand),
     /// The pieces there are
     #[command(subcommand)]
     Kit(kit::KitCommand),

@@ -20,7 +20,7 @@ pub(crate) mod show;
 pub(crate) enum MakeCommand {
     /// Set up a make
     #[command(subcommand)]
-    Add(add::Add),
+    Add(Box<add::Add>),
     /// List the makes
     List(list::List),
     /// Show one make with every figure

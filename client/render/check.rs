@@ -73,17 +73,27 @@ fn lines(screen: &Screen, check: &JobCheck) -> String {
             "Need", "Have", "Short"
         ))
     );
-    let mut step = None;
-    for line in &check.lines {
-        if step != Some(&line.step) {
-            step = Some(&line.step);
-            text.push('\n');
-            text.push_str(&step_heading(screen, check, &line.step));
-        }
+    for step in steps(check) {
         text.push('\n');
-        text.push_str(&line_text(screen, line, what_width));
+        text.push_str(&step_heading(screen, check, step));
+        for line in check.lines.iter().filter(|line| line.step == step) {
+            text.push('\n');
+            text.push_str(&line_text(screen, line, what_width));
+        }
     }
     text
+}
+
+/// Steps that have lines, as they first come; what is about the whole job comes last.
+fn steps(check: &JobCheck) -> Vec<&str> {
+    let mut steps: Vec<&str> = Vec::new();
+    for line in &check.lines {
+        if !steps.contains(&line.step.as_str()) {
+            steps.push(&line.step);
+        }
+    }
+    steps.sort_by_key(|step| step.is_empty());
+    steps
 }
 
 fn step_heading(screen: &Screen, check: &JobCheck, step: &str) -> String {

@@ -90,7 +90,12 @@ fn deeds_and_flags(screen: &Screen, entry: &Entry) -> String {
         text.push('\n');
         let first = format!("  {:<widest$}  ", deed.subject);
         let rest = " ".repeat(widest + 4);
-        text.push_str(&screen.hung(&first, &rest, sentence(deed)));
+        let told = if deed.step.is_empty() {
+            sentence(deed).to_owned()
+        } else {
+            format!("{}: {}", deed.step, sentence(deed))
+        };
+        text.push_str(&screen.hung(&first, &rest, &told));
     }
     for flag in &entry.flags {
         text.push('\n');

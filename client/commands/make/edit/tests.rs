@@ -11,7 +11,7 @@ fn edit(words: &[&str]) -> Edit {
         .iter()
         .chain(words);
     match Cli::try_parse_from(line).unwrap().command {
-        Command::Make(make) => match *make {
+        Command::Make(make) => match make {
             MakeCommand::Edit(edit) => *edit,
             other => panic!("{other:?}"),
         },
