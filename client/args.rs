@@ -31,6 +31,9 @@ Exit codes: 0 done or go, 1 failed, 2 wrong usage, 3 the answer is no, 4 not fou
 Always follow the label, the data sheet and local rules; what this program says does not replace
 them.";
 
+/// Heading of the options that every command takes.
+const EVERYWHERE: &str = "Options of every command";
+
 /// The command line.
 #[derive(Debug, Parser)]
 #[command(name = "fettle", version, about = ABOUT, after_help = AFTER)]
@@ -40,7 +43,7 @@ pub(crate) struct Cli {
     /// Folder of the book; without it your own
     #[arg(
         long,
-        global = true,
+        global = true, help_heading = EVERYWHERE,
         value_name = "DIR",
         env = "FETTLE_BOOK",
         hide_env_values = true
@@ -49,20 +52,20 @@ pub(crate) struct Cli {
     /// Address of a running fettled, for example http://127.0.0.1:7420
     #[arg(
         long,
-        global = true,
+        global = true, help_heading = EVERYWHERE,
         value_name = "URL",
         env = "FETTLE_AT",
         hide_env_values = true
     )]
     pub(crate) at: Option<String>,
     /// One JSON document on stdout, in the contract's names
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) json: bool,
     /// Width of the page, in columns
-    #[arg(long, global = true, value_name = "COUNT")]
+    #[arg(long, global = true, help_heading = EVERYWHERE, value_name = "COUNT")]
     pub(crate) columns: Option<u16>,
     /// No colour, as with NO_COLOR
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) no_color: bool,
     /// What to do
     #[command(subcommand)]

@@ -84,3 +84,46 @@ where
     }
     Ok(all)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::every;
+    use crate::fault::Fault;
+    use fettlebook_contract::v1::{Job, ListJobsRequest, ListJobsResponse};
+    use tonic::Response;
+
+    fn page(job: &str, next: &str) -> ListJobsResponse {
+        ListJobsResponse {
+            jobs: vec![Job {
+                job: job.to_owned(),
+                ..Job::default()
+            }],
+            next_page_token: next.to_owned(),
+        }
+    }
+
+    fn fetched(pages: fn(&str) -> ListJobsResponse) -> Result<ListJobsResponse, Fault> {
+        let call =
+            |sent: ListJobsRequest| async move { Ok(Response::new(pages(&sent.page_token))) };
+        let runtime = crate::run::runtime()?;
+        runtime.block_on(every(ListJobsRequest::default(), call))
+    }
+
+    #[test]
+    fn a_list_is_fetched_to_its_end_and_carries_no_token() {
+        let all = fetched(|token| match token {
+            "" => page("one", "a"),
+            "a" => page("two", "b"),
+            _ => page("three", ""),
+        })
+        .unwrap();
+        let jobs: Vec<_> = all.jobs.iter().map(|job| job.job.as_str()).collect();
+        assert_eq!(jobs, ["one", "two", "three"]);
+        assert!(all.next_page_token.is_empty());
+    }
+
+    #[test]
+    fn a_page_that_leads_to_itself_is_refused() {
+        assert!(fetched(|_| page("one", "a")).is_err());
+    }
+}

@@ -142,7 +142,7 @@ impl Printer {
             self.document(&fault.to_json());
             return;
         }
-        let mut text = format!("{} {}", tint::bad("Error:"), fault.message);
+        let mut text = format!("{} {}", tint::bad("error:"), fault.message);
         if !fault.field.is_empty() {
             text.push_str("\n  Field: ");
             text.push_str(&fault.field);
@@ -167,7 +167,7 @@ impl Printer {
         }
         let text = format!(
             "{} The output cannot be written: {error}.",
-            tint::bad("Error:")
+            tint::bad("error:")
         );
         self.say(&text);
         if exit == Exit::Done {
