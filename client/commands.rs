@@ -18,6 +18,7 @@ pub(crate) mod check;
 pub(crate) mod common;
 pub(crate) mod completions;
 pub(crate) mod count;
+pub(crate) mod demo;
 pub(crate) mod job;
 pub(crate) mod kit;
 pub(crate) mod log;
@@ -66,6 +67,8 @@ pub(crate) enum Command {
     /// The record itself
     #[command(subcommand)]
     Book(book::BookCommand),
+    /// Tell the story on an invented shop, in a throw-away book
+    Demo(demo::Demo),
     /// Print the completion script of a shell
     Completions(completions::Completions),
     /// Write the manual pages into a folder
@@ -93,7 +96,8 @@ pub(crate) fn without_book(
         | Command::Car(_)
         | Command::Routine(_)
         | Command::Job(_)
-        | Command::Book(_) => None,
+        | Command::Book(_)
+        | Command::Demo(_) => None,
     }
 }
 
@@ -132,6 +136,10 @@ async fn dispatch(
         Command::Routine(command) => routine::perform(session, command, printer).await,
         Command::Job(command) => job::perform(session, command, printer).await,
         Command::Book(command) => book::perform(session, command, printer).await,
+        Command::Demo(_) => Err(Fault::usage(
+            "demo",
+            "The demo keeps a book of its own; run it by itself.",
+        )),
         Command::Completions(args) => completions::perform(args, printer),
         Command::Man(args) => man::perform(args, printer),
     }

@@ -10,7 +10,7 @@ use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _};
 
 use crate::args::Cli;
-use crate::commands;
+use crate::commands::{self, Command, demo};
 use crate::complete;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
@@ -66,6 +66,9 @@ async fn perform(
 ) -> Result<Exit, Fault> {
     if let Some(done) = commands::without_book(&cli.command, printer) {
         return done;
+    }
+    if let Command::Demo(args) = &cli.command {
+        return demo::perform(args, solo, printer).await;
     }
     let session = Session::open(whereabouts, solo, SoloClock::System).await?;
     let ended = commands::perform(&session, &cli.command, printer).await;

@@ -54,6 +54,19 @@ impl Printer {
         }
     }
 
+    /// A printer onto anything that takes bytes, without colour; talk is not heard.
+    pub(crate) fn onto(out: impl Write + 'static, form: Form, screen: Screen) -> Self {
+        Self {
+            out: Box::new(out),
+            talk: Box::new(io::sink()),
+            out_colour: false,
+            talk_colour: false,
+            form,
+            screen,
+            failure: None,
+        }
+    }
+
     /// What goes to stdout.
     pub(crate) const fn form(&self) -> Form {
         self.form

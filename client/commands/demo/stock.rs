@@ -1,0 +1,173 @@
+//! The invented shop, read from `demo-stock/`: in the binary, or a folder of the person's own.
+//!
+//! It serves the demo. Everything is read and understood before anything is sent, so that a corrupt
+//! file leaves no half a book.
+
+use std::path::Path;
+
+use fettlebook_contract::v1::{
+    Car, CreateCarRequest, CreateMakeRequest, CreateRoutineRequest, Make, ReceiveKitRequest,
+    Routine,
+};
+use prost::{Message, Name};
+use serde_json::Value;
+
+use crate::call::send;
+use crate::commands::common::read_from;
+use crate::connect::Session;
+use crate::fault::Fault;
+use crate::{json, request};
+
+/// The files, as they were when this was built.
+const BUILT_IN: [(&str, &str); 4] = [
+    ("makes.json", include_str!("../../../demo-stock/makes.json")),
+    ("kit.json", include_str!("../../../demo-stock/kit.json")),
+    ("cars.json", include_str!("../../../demo-stock/cars.json")),
+    (
+        "routines.json",
+        include_str!("../../../demo-stock/routines.json"),
+    ),
+];
+
+/// What the shop has.
+pub(super) struct Stock {
+    makes: Vec<Make>,
+    kit: Vec<ReceiveKitRequest>,
+    cars: Vec<Car>,
+    routines: Vec<Routine>,
+}
+
+impl Stock {
+    /// Reads it from a folder, or from the binary.
+    ///
+    /// # Errors
+    /// Names the file, the row and what was expected there.
+    pub(super) fn read(folder: Option<&Path>) -> Result<Self, Fault> {
+        let [makes, kit, cars, routines] = BUILT_IN;
+        Ok(Self {
+            makes: rows(folder, makes)?,
+            kit: rows(folder, kit)?,
+            cars: rows(folder, cars)?,
+            routines: rows(folder, routines)?,
+        })
+    }
+
+    /// How much there is, a sentence.
+    pub(super) fn sentence(&self) -> String {
+        format!(
+            "{} makes, {} receipts of kit, {} cars, {} routines.",
+            self.makes.len(),
+            self.kit.len(),
+            self.cars.len(),
+            self.routines.len()
+        )
+    }
+
+    /// Enters all of it in the book.
+    ///
+    /// # Errors
+    /// What the service refused.
+    pub(super) async fn enter(&self, session: &Session) -> Result<(), Fault> {
+        let (kit, jobs) = (session.kit(), session.jobs());
+        for make in &self.makes {
+            let asked = CreateMakeRequest {
+                request_id: request::new_id(),
+                make: Some(make.clone()),
+            };
+            send(asked, |sent| {
+                let mut kit = kit.clone();
+                async move { kit.create_make(sent).await }
+            })
+            .await?;
+        }
+        for receipt in &self.kit {
+            let asked = ReceiveKitRequest {
+                request_id: request::new_id(),
+                ..receipt.clone()
+            };
+            send(asked, |sent| {
+                let mut kit = kit.clone();
+                async move { kit.receive_kit(sent).await }
+            })
+            .await?;
+        }
+        for car in &self.cars {
+            let asked = CreateCarRequest {
+                request_id: request::new_id(),
+                car: Some(car.clone()),
+            };
+            send(asked, |sent| {
+                let mut jobs = jobs.clone();
+                async move { jobs.create_car(sent).await }
+            })
+            .await?;
+        }
+        for routine in &self.routines {
+            let asked = CreateRoutineRequest {
+                request_id: request::new_id(),
+                routine: Some(routine.clone()),
+            };
+            send(asked, |sent| {
+                let mut jobs = jobs.clone();
+                async move { jobs.create_routine(sent).await }
+            })
+            .await?;
+        }
+        Ok(())
+    }
+}
+
+/// The messages of one file.
+fn rows<M: Message + Name + Default>(
+    folder: Option<&Path>,
+    (name, built_in): (&str, &str),
+) -> Result<Vec<M>, Fault> {
+    let (shown, text) = match folder {
+        None => (name.to_owned(), built_in.to_owned()),
+        Some(folder) => {
+            let path = folder.join(name).display().to_string();
+            let text = read_from(&path)?;
+            (path, text)
+        }
+    };
+    let corrupt = |what: String| {
+        let mut fault = Fault::usage("--stock", format!("{shown}: {what}"));
+        fault.todo = "Mend the file; nothing was entered.".to_owned();
+        fault
+    };
+    let list: Vec<Value> = serde_json::from_str(&text)
+        .map_err(|error| corrupt(format!("not a list of objects in JSON: {error}.")))?;
+    list.iter()
+        .enumerate()
+        .map(|(at, row)| {
+            json::from_json::<M>(&row.to_string())
+                .map_err(|fault| corrupt(format!("row {}: {}", at + 1, fault.message)))
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Stock, rows};
+    use fettlebook_contract::v1::Make;
+
+    #[test]
+    fn the_stock_in_the_binary_is_whole() {
+        let stock = Stock::read(None).map_err(|fault| fault.message);
+        assert_eq!(
+            stock.map(|stock| stock.sentence()),
+            Ok("19 makes, 26 receipts of kit, 4 cars, 3 routines.".to_owned())
+        );
+    }
+
+    #[test]
+    fn a_corrupt_file_is_named_with_its_row() {
+        let said = |text| {
+            rows::<Make>(None, ("makes.json", text))
+                .unwrap_err()
+                .message
+        };
+        assert!(said("[{\"make\": \"a\"}, {\"mako\": \"b\"}]").contains("makes.json: row 2"));
+        assert!(said("[{\"make\": ").contains("makes.json: not a list"));
+    }
+}

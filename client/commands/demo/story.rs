@@ -1,0 +1,207 @@
+//! The story the demo tells: when, what is said about it, and the command that is really run.
+//!
+//! It serves newcomers and tests. Everything in it is invented; the answers are not in it, they come
+//! from the service.
+
+/// One thing that happens.
+pub(super) struct Scene {
+    /// Days after the day of the job; negative is before.
+    pub(super) day: i32,
+    /// Local time of day, hours and minutes.
+    pub(super) time: (i8, i8),
+    /// What is said before it; empty for a scene that is told without a word.
+    pub(super) tell: &'static str,
+    /// The command, as a person types it.
+    pub(super) line: &'static [&'static str],
+    /// Shown, or run without showing what it answers.
+    pub(super) shown: bool,
+}
+
+const fn shown(
+    day: i32,
+    time: (i8, i8),
+    tell: &'static str,
+    line: &'static [&'static str],
+) -> Scene {
+    Scene {
+        day,
+        time,
+        tell,
+        line,
+        shown: true,
+    }
+}
+
+const fn quiet(day: i32, time: (i8, i8), line: &'static [&'static str]) -> Scene {
+    Scene {
+        day,
+        time,
+        tell: "",
+        line,
+        shown: false,
+    }
+}
+
+/// When the shop's stock is entered: day and time.
+pub(super) const BEGINNING: (i32, (i8, i8)) = (-3, (15, 0));
+
+/// The scenes in order.
+pub(super) const SCENES: &[Scene] = &[
+    quiet(
+        -3,
+        (15, 10),
+        &["kit", "aside", "BP-02", "--because", "inspect"],
+    ),
+    quiet(
+        -3,
+        (15, 20),
+        &[
+            "job",
+            "add",
+            "red-city",
+            "--car",
+            "city-car-red",
+            "--routine",
+            "two-step",
+            "--start",
+            "tomorrow 08:00",
+        ],
+    ),
+    quiet(-2, (14, 30), &["log", "red-city"]),
+    shown(
+        -2,
+        (16, 0),
+        "Yesterday's booking, a red city car, is done and logged. This is the kit on the bench now.",
+        &["kit", "list", "--place", "bench"],
+    ),
+    shown(
+        -2,
+        (16, 5),
+        "A silver medium saloon is booked for a two-step, the day after tomorrow at eight.",
+        &[
+            "job",
+            "add",
+            "silver-saloon",
+            "--car",
+            "medium-saloon-silver",
+            "--routine",
+            "two-step",
+            "--start",
+            "+40 h",
+        ],
+    ),
+    shown(
+        -2,
+        (16, 6),
+        "Will the kit carry it?",
+        &["check", "silver-saloon"],
+    ),
+    shown(
+        -2,
+        (16, 20),
+        "No. So: wash what is soiled, and look the better plate over and bring it back.",
+        &[
+            "wash", "T-01", "P-01", "P-02", "P-03", "P-04", "P-09", "P-10", "P-11", "P-12",
+        ],
+    ),
+    shown(
+        -2,
+        (16, 25),
+        "",
+        &[
+            "kit",
+            "return",
+            "BP-02",
+            "--note",
+            "hook face and thread are fine",
+        ],
+    ),
+    shown(
+        -2,
+        (16, 26),
+        "",
+        &[
+            "kit",
+            "aside",
+            "BP-01",
+            "--because",
+            "other",
+            "--note",
+            "rated below the big orbital",
+        ],
+    ),
+    shown(-2, (16, 30), "And again.", &["check", "silver-saloon"]),
+    shown(
+        0,
+        (13, 30),
+        "The job is done. The tired pad tore on the third panel, a spare took over, a towel fell, \
+         two bottles were weighed.",
+        &[
+            "log",
+            "silver-saloon",
+            "--pad",
+            "P-03=9:torn",
+            "--pad",
+            "P-08",
+            "--towels",
+            "dropped=1",
+            "--weigh",
+            "B-01=431g",
+            "--weigh",
+            "B-03=56g",
+        ],
+    ),
+    shown(
+        0,
+        (13, 35),
+        "What wore:",
+        &["kit", "list", "--make", "coarse-foam-150", "--binned"],
+    ),
+    shown(
+        0,
+        (13, 36),
+        "The life of the pad that tore:",
+        &["kit", "show", "P-03"],
+    ),
+    shown(
+        0,
+        (13, 37),
+        "What is left to pour:",
+        &["kit", "list", "--make", "coarse-compound-1l"],
+    ),
+    shown(
+        0,
+        (13, 38),
+        "",
+        &["kit", "list", "--make", "fine-polish-500ml"],
+    ),
+    shown(
+        0,
+        (13, 40),
+        "All of it is in the book, line by line:",
+        &["book", "entries", "--about", "silver-saloon"],
+    ),
+    shown(0, (13, 41), "And the book is whole:", &["book", "verify"]),
+    quiet(
+        0,
+        (13, 50),
+        &[
+            "wash", "T-01", "P-01", "P-02", "P-04", "P-05", "P-08", "P-09", "P-10", "P-11", "P-12",
+        ],
+    ),
+    quiet(
+        0,
+        (13, 55),
+        &[
+            "job",
+            "add",
+            "black-suv",
+            "--car",
+            "large-suv-black",
+            "--routine",
+            "two-step",
+            "--start",
+            "+42 h",
+        ],
+    ),
+];
