@@ -39,6 +39,7 @@ pub(crate) struct Session {
     clock: SoloClock,
     zone: TimeZone,
     whereabouts: Whereabouts,
+    notices: Vec<String>,
     finish: Option<Local<'static, ()>>,
 }
 
@@ -67,18 +68,19 @@ impl Session {
         solo: &dyn Solo,
         clock: SoloClock,
     ) -> Result<Self, Fault> {
-        let (channel, finish) = match &whereabouts {
+        let (channel, notices, finish) = match &whereabouts {
             Whereabouts::Folder(folder) => {
                 let opened = solo.open(folder, clock.clone()).await?;
-                (opened.channel, Some(opened.finish))
+                (opened.channel, opened.notices, Some(opened.finish))
             }
-            Whereabouts::At(address) => (reach(address).await?, None),
+            Whereabouts::At(address) => (reach(address).await?, Vec::new(), None),
         };
         Ok(Self {
             channel,
             clock,
             zone: TimeZone::system(),
             whereabouts,
+            notices,
             finish,
         })
     }
@@ -94,6 +96,11 @@ impl Session {
     /// Where the book is.
     pub(crate) const fn whereabouts(&self) -> &Whereabouts {
         &self.whereabouts
+    }
+
+    /// What was found on opening that the person should know.
+    pub(crate) fn notices(&self) -> &[String] {
+        &self.notices
     }
 
     /// Makes, and the kit.

@@ -71,6 +71,9 @@ async fn perform(
         return demo::perform(args, solo, printer).await;
     }
     let session = Session::open(whereabouts, solo, SoloClock::System).await?;
+    for notice in session.notices() {
+        printer.say(notice);
+    }
     let ended = commands::perform(&session, &cli.command, printer).await;
     session.close().await;
     ended

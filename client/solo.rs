@@ -41,6 +41,8 @@ pub enum SoloClock {
 pub struct SoloSession {
     /// The way to it.
     pub channel: Channel,
+    /// What was found on opening that the person should know, a sentence each.
+    pub notices: Vec<String>,
     /// Drains what is on its way and closes the book.
     pub finish: Local<'static, ()>,
 }

@@ -99,7 +99,12 @@ pub(crate) async fn perform(
     }
     request.validate_only = false;
     let answer = ask(session, request).await?;
-    tell(printer, &answer)
+    let recorded = found(&answer)?;
+    if recorded.deeds != preview.deeds || recorded.flags != preview.flags {
+        return tell(printer, &answer);
+    }
+    printer.answer(&answer, |screen, _| entry::as_understood(screen, recorded))?;
+    Ok(Exit::Done)
 }
 
 async fn ask(session: &Session, request: LogUseRequest) -> Result<LogUseResponse, Fault> {

@@ -7,13 +7,13 @@
 use std::collections::BTreeMap;
 
 use fettlebook_contract::v1::{
-    CheckJobsResponse, CheckLine, CheckLineKind, Exposure, JobCheck, Unit, Verdict,
+    CheckJobsResponse, CheckLine, CheckLineKind, JobCheck, Unit, Verdict,
 };
 use textwrap::core::display_width;
 
-use crate::render::screen::{Screen, several, verdict_of};
+use crate::render::screen::{Screen, verdict_of};
 use crate::render::table::{Column, table};
-use crate::render::{amount, plan, tint};
+use crate::render::{amount, gauge, plan, tint};
 use crate::word::word;
 
 const VERDICT_WIDTH: usize = 7;
@@ -33,12 +33,6 @@ pub(crate) fn show(screen: &Screen, answer: &CheckJobsResponse) -> String {
 fn job(screen: &Screen, check: &JobCheck) -> String {
     let mut blocks = vec![heading(screen, check), lines(screen, check)];
     blocks.push(picks(screen, check));
-    blocks.push(
-        check
-            .exposure
-            .as_ref()
-            .map_or_else(String::new, |exposure| exposed(screen, exposure)),
-    );
     let cautions: Vec<_> = check
         .cautions
         .iter()
@@ -239,29 +233,9 @@ impl Taken<'_> {
             } else {
                 String::new()
             },
-            self.damage
-                .map_or_else(String::new, crate::render::gauge::percent),
+            self.damage.map_or_else(String::new, gauge::percent),
         ]
     }
-}
-
-fn exposed(screen: &Screen, exposure: &Exposure) -> String {
-    let mut text = format!(
-        "Over the day with this job: {} on the machine",
-        amount::time(exposure.machine_time_s)
-    );
-    if exposure.vibration_a8_m_per_s2 > 0.0 {
-        text.push_str(&format!(
-            ", hand-arm vibration {:.1} m/s² over 8 h ({:.0} points; 100 is the action value, 400 \
-             the limit)",
-            exposure.vibration_a8_m_per_s2, exposure.vibration_points
-        ));
-    }
-    if let Some(level) = exposure.noise_lex_db {
-        text.push_str(&format!(", noise {level:.0} dB(A) over 8 h"));
-    }
-    text.push('.');
-    screen.hung("", "  ", &text)
 }
 
 /// The verdict in all, last on the page.
@@ -287,25 +261,17 @@ fn overall(screen: &Screen, answer: &CheckJobsResponse) -> String {
 }
 
 fn told(check: &JobCheck, verdict: Verdict) -> String {
-    let marked = check
-        .lines
-        .iter()
-        .filter(|line| line.verdict() == verdict)
-        .count();
-    let marked = i64::try_from(marked).unwrap_or(i64::MAX);
+    let mut marked: Vec<&str> = Vec::new();
+    for line in check.lines.iter().filter(|line| line.verdict() == verdict) {
+        if !marked.contains(&line.what.as_str()) {
+            marked.push(&line.what);
+        }
+    }
+    let named = marked.join("; ");
     match verdict {
         Verdict::Go => format!("the kit carries {}.", check.job),
-        Verdict::Watch => format!(
-            "the kit carries {}, with an eye on {} above.",
-            check.job,
-            several(marked, "line", "lines")
-        ),
-        Verdict::Stop => format!(
-            "do not start {} before {} above {} mended.",
-            check.job,
-            several(marked, "line", "lines"),
-            if marked == 1 { "is" } else { "are" }
-        ),
+        Verdict::Watch => format!("the kit carries {}; keep an eye on: {named}.", check.job),
+        Verdict::Stop => format!("do not start {} before this is mended: {named}.", check.job),
         Verdict::Unspecified => format!("nothing is said about {}.", check.job),
     }
 }

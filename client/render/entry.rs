@@ -3,23 +3,41 @@
 //! It serves every command that writes, and `book entries` and `book show`. The sentences are the
 //! service's; this page only sets them out.
 
-use fettlebook_contract::v1::{Deed, Entry};
+use fettlebook_contract::v1::{Deed, DeedKind, Entry};
+use textwrap::core::display_width;
 
-use crate::render::screen::Screen;
+use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
 use crate::render::tint;
 
 /// An entry that a command has just recorded.
 pub(crate) fn recorded(screen: &Screen, entry: &Entry) -> String {
-    let mut text = whole(screen, entry);
-    text.push_str(&format!(
-        "\n{}",
-        tint::faint(&format!(
-            "To take it back: fettle book reverse {}",
-            entry.seq
-        ))
-    ));
-    text
+    whole(screen, entry) + &take_back(entry)
+}
+
+/// An entry that says what its preview said: its number and how to take it back.
+pub(crate) fn as_understood(screen: &Screen, entry: &Entry) -> String {
+    let deeds = i64::try_from(entry.deeds.len()).unwrap_or(i64::MAX);
+    format!(
+        "{}\n  Recorded as understood, {}; to read it again: fettle book show {}{}",
+        heading(screen, entry),
+        several(deeds, "line", "lines"),
+        entry.seq,
+        take_back(entry)
+    )
+}
+
+/// How to take an entry back; a reversal is not taken back itself.
+fn take_back(entry: &Entry) -> String {
+    if entry.deeds.iter().any(is_reversal) {
+        return String::new();
+    }
+    let how = format!("To take it back: fettle book reverse {}", entry.seq);
+    format!("\n{}", tint::faint(&how))
+}
+
+fn is_reversal(deed: &Deed) -> bool {
+    deed.kind() == DeedKind::Reversed
 }
 
 /// What a command would record, before it is sent.
@@ -78,24 +96,21 @@ fn heading(screen: &Screen, entry: &Entry) -> String {
 }
 
 fn deeds_and_flags(screen: &Screen, entry: &Entry) -> String {
-    let widest = entry
-        .deeds
-        .iter()
-        .map(|deed| textwrap::core::display_width(&deed.subject))
-        .max()
-        .unwrap_or(0)
-        .min(SUBJECT_WIDTH_MAX);
+    let told = told(entry);
+    let fits = |width: &usize| *width <= SUBJECTS_WIDTH_MAX;
+    let widths = told.iter().map(|told| display_width(&told.named()));
+    let widest = widths.filter(fits).max().unwrap_or(0);
     let mut text = String::new();
-    for deed in &entry.deeds {
+    for told in &told {
+        let named = told.named();
         text.push('\n');
-        let first = format!("  {:<widest$}  ", deed.subject);
-        let rest = " ".repeat(widest + 4);
-        let told = if deed.step.is_empty() {
-            sentence(deed).to_owned()
+        if fits(&display_width(&named)) {
+            let first = format!("  {named:<widest$}  ");
+            text.push_str(&screen.hung(&first, &" ".repeat(widest + 4), &told.sentence));
         } else {
-            format!("{}: {}", deed.step, sentence(deed))
-        };
-        text.push_str(&screen.hung(&first, &rest, &told));
+            let all = format!("{named}  {}", told.sentence);
+            text.push_str(&screen.hung("  ", "    ", &all));
+        }
     }
     for flag in &entry.flags {
         text.push('\n');
@@ -105,8 +120,46 @@ fn deeds_and_flags(screen: &Screen, entry: &Entry) -> String {
     text
 }
 
+/// One sentence of an entry and all that it is said of.
+struct Told<'a> {
+    subjects: Vec<&'a str>,
+    sentence: String,
+    /// Whether the sentence stands behind a colon rather than going on from its subject.
+    colon: bool,
+}
+
+impl Told<'_> {
+    fn named(&self) -> String {
+        self.subjects.join(", ")
+    }
+}
+
+/// The sentences of an entry in order; what is said of several in a row is said once.
+fn told(entry: &Entry) -> Vec<Told<'_>> {
+    let mut all: Vec<Told<'_>> = Vec::new();
+    for deed in &entry.deeds {
+        let sentence = if deed.step.is_empty() {
+            sentence(deed).to_owned()
+        } else {
+            format!("{} ({}).", clause(deed), deed.step)
+        };
+        let subject = Some(deed.subject.as_str()).filter(|_| !is_reversal(deed));
+        match (all.last_mut(), subject) {
+            (Some(last), Some(subject)) if last.sentence == sentence => {
+                last.subjects.push(subject);
+            }
+            _ => all.push(Told {
+                colon: !deed.text.starts_with(&format!("{} ", deed.subject)),
+                subjects: subject.into_iter().collect(),
+                sentence,
+            }),
+        }
+    }
+    all
+}
+
 /// Longer subjects, such as the ids of makes, do not push every sentence to the right.
-const SUBJECT_WIDTH_MAX: usize = 12;
+const SUBJECTS_WIDTH_MAX: usize = 24;
 
 /// The deed's sentence without its subject, which stands before it already.
 fn sentence(deed: &Deed) -> &str {
@@ -189,25 +242,28 @@ fn row(screen: &Screen, entry: &Entry, told: String) -> Vec<String> {
     ]
 }
 
-/// Deeds told in a list before the rest is only counted.
-const DEEDS_TOLD: usize = 3;
+/// Sentences told in a list before the rest is only counted.
+const SENTENCES_TOLD: usize = 3;
 
 fn brief(entry: &Entry) -> String {
-    let mut told: Vec<String> = entry
-        .deeds
+    let told = told(entry);
+    let mut parts: Vec<String> = told
         .iter()
-        .take(DEEDS_TOLD)
-        .map(|deed| {
-            if deed.text.contains(&deed.subject) {
-                deed.text.trim_end_matches('.').to_owned()
+        .take(SENTENCES_TOLD)
+        .map(|told| {
+            let sentence = told.sentence.trim_end_matches('.');
+            if told.subjects.is_empty() {
+                sentence.to_owned()
+            } else if told.colon {
+                format!("{}: {sentence}", told.named())
             } else {
-                format!("{}: {}", deed.subject, clause(deed))
+                format!("{} {sentence}", told.named())
             }
         })
         .collect();
-    let more = entry.deeds.len().saturating_sub(DEEDS_TOLD);
+    let more = told.len().saturating_sub(SENTENCES_TOLD);
     if more > 0 {
-        told.push(format!("and {more} more"));
+        parts.push(format!("and {more} more"));
     }
-    told.join("; ")
+    parts.join("; ")
 }

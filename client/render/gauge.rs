@@ -36,9 +36,15 @@ fn filled(share: f64) -> usize {
         .unwrap_or(0)
 }
 
-/// A share as a whole percentage.
+/// A share as a whole percentage; what is not quite all is never told as all.
 pub(crate) fn percent(share: f64) -> String {
-    format!("{:.0} %", share * 100.0)
+    let rounded = (share * 100.0).round();
+    let told = if share < 1.0 {
+        rounded.min(99.0)
+    } else {
+        rounded
+    };
+    format!("{told:.0} %")
 }
 
 /// Wear: `██████░░░░  61 % tired`.
@@ -78,7 +84,7 @@ fn share(left: i64, full: i64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{cells, level, wear};
+    use super::{cells, level, percent, wear};
     use crate::render::Screen;
     use crate::render::tint::finish;
     use fettlebook_contract::v1::WearBand;
@@ -109,6 +115,13 @@ mod tests {
     fn wear_above_one_is_told_and_not_clipped() {
         let text = finish(&wear(&screen(false), 1.04, WearBand::Spent), false, true);
         assert_eq!(text, "[##########] 104 % spent");
+    }
+
+    #[test]
+    fn nearly_all_is_not_told_as_all() {
+        assert_eq!(percent(0.996), "99 %");
+        assert_eq!(percent(1.0), "100 %");
+        assert_eq!(percent(0.005), "1 %");
     }
 
     #[test]

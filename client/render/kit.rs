@@ -57,17 +57,12 @@ fn state(screen: &Screen, piece: &Piece) -> String {
             _ => tint::warn("soiled"),
         },
         Readiness::Drying => {
-            let until = screen.moment_or(piece.ready_time.as_ref(), "");
-            let dry = tint::warn("drying");
-            let counts = match &piece.state {
-                Some(State::Bundle(bundle)) => format!("{}, ", towels(bundle)),
-                _ => String::new(),
+            let until = screen.moment_or(piece.ready_time.as_ref(), "it is said to be dry");
+            let drying = match &piece.state {
+                Some(State::Bundle(bundle)) => towels(bundle),
+                _ => tint::warn("drying"),
             };
-            if until.is_empty() {
-                format!("{counts}{dry}")
-            } else {
-                format!("{counts}{dry} until {until}")
-            }
+            format!("{drying} until {until}")
         }
         Readiness::Aside => because("aside", &aside_word(piece.aside_reason())),
         Readiness::Binned => because("binned", &bin_word(piece.bin_reason())),
@@ -90,8 +85,10 @@ fn because(state: &str, reason: &str) -> String {
 fn aside_word(reason: AsideReason) -> String {
     match reason {
         AsideReason::Unspecified => String::new(),
-        AsideReason::Inspect => "to be inspected".to_owned(),
-        AsideReason::Dropped | AsideReason::CrossLoaded | AsideReason::Other => word(reason),
+        AsideReason::Dropped
+        | AsideReason::CrossLoaded
+        | AsideReason::Inspect
+        | AsideReason::Other => word(reason),
     }
 }
 
@@ -122,7 +119,7 @@ pub(crate) fn standing(screen: &Screen, piece: &Piece) -> String {
     match &piece.state {
         Some(State::Pad(pad)) => gauge::wear(screen, pad.damage, pad.band()),
         Some(State::Plate(plate)) => gauge::wear(screen, plate.damage, plate.band()),
-        Some(State::Machine(machine)) => format!("{} run", amount::time(machine.run_time_s)),
+        Some(State::Machine(machine)) => run(machine.run_time_s),
         Some(State::Bundle(bundle)) => format!(
             "{}, {}",
             several(bundle.wash_count, "wash", "washes"),
@@ -135,6 +132,14 @@ pub(crate) fn standing(screen: &Screen, piece: &Piece) -> String {
         ),
         Some(State::Sundry(sundry)) => sundry_left(sundry),
         None => String::new(),
+    }
+}
+
+fn run(seconds: i64) -> String {
+    if seconds == 0 {
+        "not run yet".to_owned()
+    } else {
+        format!("{} run", amount::time(seconds))
     }
 }
 
@@ -166,7 +171,7 @@ pub(crate) fn show(screen: &Screen, piece: &Piece, entries: &[Entry]) -> String 
     match &piece.state {
         Some(State::Pad(pad)) => rows.extend(pad_rows(screen, pad)),
         Some(State::Plate(plate)) => rows.extend(plate_rows(screen, plate)),
-        Some(State::Machine(machine)) => rows.push(("Run", amount::time(machine.run_time_s))),
+        Some(State::Machine(machine)) => rows.push(("Use", run(machine.run_time_s))),
         Some(State::Bundle(bundle)) => rows.extend(bundle_rows(bundle)),
         Some(State::Bottle(bottle)) => rows.extend(bottle_rows(screen, bottle)),
         Some(State::Sundry(sundry)) => rows.push(("Left", sundry_left(sundry))),
@@ -217,7 +222,7 @@ fn pad_rows(screen: &Screen, pad: &PadState) -> Vec<(&'static str, String)> {
 fn plate_rows(screen: &Screen, plate: &PlateState) -> Vec<(&'static str, String)> {
     vec![
         ("Wear", gauge::wear(screen, plate.damage, plate.band())),
-        ("Run", amount::time(plate.run_time_s)),
+        ("Use", run(plate.run_time_s)),
         ("Pad changes", plate.change_count.to_string()),
         (
             "Rated speed",

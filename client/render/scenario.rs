@@ -143,6 +143,10 @@ pub(super) fn entry() -> Entry {
         text: text.to_owned(),
         ..Deed::default()
     };
+    let in_cut = |deed| Deed {
+        step: "cut".to_owned(),
+        ..deed
+    };
     Entry {
         seq: 41,
         recorded_time: at(6),
@@ -150,13 +154,12 @@ pub(super) fn entry() -> Entry {
         request_id: "01990000-0000-7000-8000-000000000001".to_owned(),
         by: "solo".to_owned(),
         deeds: vec![
-            deed("saloon-thursday", "Job saloon-thursday was done."),
-            deed("P-07", "P-07 worked 17 sections in cut, 41 min on paint."),
-            deed("P-07", "P-07 left the kit: torn."),
-            deed(
-                "B-03",
-                "B-03 gave 82 mL of coarse compound 1 L and weighs 412 g with its cap now.",
-            ),
+            deed("saloon-thursday", "saloon-thursday: done."),
+            in_cut(deed("P-07", "P-07 worked 17 sections in 41 min.")),
+            in_cut(deed("P-08", "P-08 worked 17 sections in 41 min.")),
+            deed("P-07", "P-07 was binned: torn."),
+            in_cut(deed("B-03", "B-03 gave 82 mL, as planned.")),
+            deed("B-03", "B-03 weighed 412 g: 318.2 mL left."),
         ],
         flags: vec![Flag {
             tag: "B-03".to_owned(),

@@ -35,14 +35,11 @@ fn the_check_at_80_columns() {
     P-06  coarse foam 150       cut                            10 %
     T-01  edgeless towel 400 g  the whole job        9
 
-    Over the day with this job: 5 h 17 min on the machine, hand-arm vibration 3.1
-      m/s² over 8 h (150 points; 100 is the action value, 400 the limit), noise 79
-      dB(A) over 8 h.
-
     Caution: Coarse compound 1 L carries H319: wear eye protection, and follow the
       label and the data sheet.
 
-    stop: do not start saloon-thursday before 2 lines above are mended.
+    stop: do not start saloon-thursday before this is mended: plate 125 M8; coarse
+      foam 150.
     ");
 }
 
@@ -75,12 +72,9 @@ fn the_check_at_120_columns() {
     P-06  coarse foam 150       cut                            10 %
     T-01  edgeless towel 400 g  the whole job        9
 
-    Over the day with this job: 5 h 17 min on the machine, hand-arm vibration 3.1 m/s² over 8 h (150 points; 100 is the
-      action value, 400 the limit), noise 79 dB(A) over 8 h.
-
     Caution: Coarse compound 1 L carries H319: wear eye protection, and follow the label and the data sheet.
 
-    stop: do not start saloon-thursday before 2 lines above are mended.
+    stop: do not start saloon-thursday before this is mended: plate 125 M8; coarse foam 150.
     ");
 }
 
@@ -173,8 +167,8 @@ fn one_pad_with_its_entries() {
     Received     Fri 4 Sep 2026 01:00
 
     Entry  Done                   What happened
-       41  Thu 26 Nov 2026 13:00  worked 17 sections in cut, 41 min on paint; left
-                                  the kit: torn (a count is due)
+       41  Thu 26 Nov 2026 13:00  worked 17 sections in 41 min; was binned: torn (a
+                                  count is due)
     ");
 }
 
@@ -200,11 +194,11 @@ fn one_bottle() {
 fn an_entry_that_was_recorded() {
     insta::assert_snapshot!(plain(&entry_page::recorded(&screen(80), &entry())), @r"
     Entry 41  Thu 26 Nov 2026 13:00
-      saloon-thursday  Job saloon-thursday was done.
-      P-07          worked 17 sections in cut, 41 min on paint.
-      P-07          left the kit: torn.
-      B-03          gave 82 mL of coarse compound 1 L and weighs 412 g with its cap
-                    now.
+      saloon-thursday  done.
+      P-07, P-08       worked 17 sections in 41 min (cut).
+      P-07             was binned: torn.
+      B-03             gave 82 mL, as planned (cut).
+      B-03             weighed 412 g: 318.2 mL left.
       Count it: B-03: the weight says 31 mL less than the book.
       Note: hot day, pads changed early
     To take it back: fettle book reverse 41
@@ -217,10 +211,9 @@ fn entries_in_a_list() {
     reversed.reversed_by_seq = Some(43);
     insta::assert_snapshot!(plain(&entry_page::list(&screen(80), &[reversed])), @r"
     Entry  Done                   What happened
-       41  Thu 26 Nov 2026 13:00  Job saloon-thursday was done; P-07 worked 17
-                                  sections in cut, 41 min on paint; P-07 left the
-                                  kit: torn; and 1 more (reversed by 43) (a count is
-                                  due)
+       41  Thu 26 Nov 2026 13:00  saloon-thursday: done; P-07, P-08 worked 17
+                                  sections in 41 min (cut); P-07 was binned: torn;
+                                  and 2 more (reversed by 43) (a count is due)
     ");
 }
 

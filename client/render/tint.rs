@@ -16,6 +16,9 @@ const FAINT: char = '\u{206A}';
 const END: char = '\u{206B}';
 
 fn marked(mark: char, text: &str) -> String {
+    if text.is_empty() {
+        return String::new();
+    }
     format!("{mark}{text}{END}")
 }
 

@@ -76,7 +76,7 @@ pub(super) const SCENES: &[Scene] = &[
     ),
     shown(
         -2,
-        (16, 5),
+        (16, 0),
         "A silver medium saloon is booked for a two-step, the day after tomorrow at eight.",
         &[
             "job",
@@ -92,7 +92,7 @@ pub(super) const SCENES: &[Scene] = &[
     ),
     shown(
         -2,
-        (16, 6),
+        (16, 1),
         "Will the kit carry it?",
         &["check", "silver-saloon"],
     ),
