@@ -139,6 +139,14 @@ pub struct DimensionsError {
     most: i64,
 }
 
+impl DimensionsError {
+    /// The figure that is wrong: `length`, `width` or `height`.
+    #[must_use]
+    pub const fn field(&self) -> &'static str {
+        self.field
+    }
+}
+
 impl Dimensions {
     /// Overall length, width without mirrors, and height.
     ///
