@@ -4,9 +4,13 @@
 //! [`shelf`] a copy for speed, and the [`desk`] the one place where anything changes. The rules of
 //! the trade are in `fettlebook_model`; none may be written here.
 
+mod args;
 pub mod desk;
+pub mod edge;
 pub mod journal;
 pub mod limits;
+pub mod serve;
 pub mod shelf;
+pub mod solo;
 #[cfg(test)]
 mod testing;

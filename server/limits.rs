@@ -57,3 +57,46 @@ pub const LIST_COUNT_MAX: usize = 1000;
 
 /// The writer waits for company at most one in so many parts of what the last sync took.
 pub const GATHER_SHARE: u32 = 4;
+
+/// Longest message taken, in bytes: a log with every correction it may have takes a hundredth.
+pub const MESSAGE_BYTES_MAX: usize = 4 * 1024 * 1024;
+
+/// Longest answer sent, in bytes: a page of a thousand large entries.
+pub const ANSWER_BYTES_MAX: usize = 16 * 1024 * 1024;
+
+/// Rows of a page when it is not said how many: what a person looks through.
+pub const PAGE_ROWS_DEFAULT: usize = 100;
+
+/// Longest sentence in a status, in bytes. It travels in headers, three times over, and the
+/// common clients take 8 KiB of those.
+pub const STATUS_TEXT_BYTES_MAX: usize = 700;
+
+/// Requests in flight on one connection. Further ones wait in the client.
+pub const STREAMS_PER_CONNECTION_MAX: u32 = 256;
+
+/// Bytes on their way in one request before its sender has to wait: a usual message whole.
+pub const STREAM_WINDOW_BYTES: u32 = 1024 * 1024;
+
+/// Bytes on their way in one connection before its sender has to wait: one largest message whole.
+pub const CONNECTION_WINDOW_BYTES: u32 = 4 * 1024 * 1024;
+
+/// Longest frame taken, in bytes: the least that HTTP/2 lets a peer rely on.
+pub const FRAME_BYTES_MAX: u32 = 16 * 1024;
+
+/// Longest headers of one request, in bytes. Ours are short.
+pub const HEADER_BYTES_MAX: u32 = 16 * 1024;
+
+/// Longest time a request may take: reading the whole of a journal of years, but not for ever.
+pub const REQUEST_TIME_MAX: Duration = Duration::from_secs(120);
+
+/// Silence on a connection after which the other side is asked whether it is still there.
+pub const KEEPALIVE_AFTER: Duration = Duration::from_secs(60);
+
+/// Longest wait for that answer.
+pub const KEEPALIVE_WAIT_MAX: Duration = Duration::from_secs(20);
+
+/// Longest time requests in flight are given to finish when the service stops.
+pub const DRAIN_WAIT_MAX: Duration = Duration::from_secs(10);
+
+/// Bytes on their way between a client and a service in the same process.
+pub const PIPE_BYTES: usize = 64 * 1024;

@@ -1,0 +1,73 @@
+//! The edge: the contract on one side, the desk and the book on the other.
+//!
+//! It serves every client, whether over TCP or in this process: a message is parsed, given to the
+//! desk or answered from the book, and the result shown. No rule of the trade lives here, and no
+//! message may reach the desk half understood.
+
+mod book_service;
+mod job_service;
+mod kit_service;
+mod mask;
+mod paging;
+mod parse;
+mod readable;
+mod record;
+mod show;
+mod status;
+#[cfg(test)]
+mod tests;
+mod traced;
+mod words;
+
+use std::sync::Arc;
+
+use fettlebook_contract::v1::book_service_server::BookServiceServer;
+use fettlebook_contract::v1::job_service_server::JobServiceServer;
+use fettlebook_contract::v1::kit_service_server::KitServiceServer;
+use fettlebook_model::Book;
+use tonic::service::Routes;
+use tonic::{Response, Status};
+
+use crate::desk::Desk;
+use crate::limits::{ANSWER_BYTES_MAX, MESSAGE_BYTES_MAX};
+
+pub use readable::{ReadableLayer, readable};
+pub use traced::{Traced, TracedLayer};
+
+/// What a handler answers with.
+type Answer<T> = Result<Response<T>, Status>;
+
+/// The three services on one desk. Clones share it.
+#[derive(Clone)]
+pub struct Edge {
+    desk: Desk,
+    by: Arc<str>,
+}
+
+impl Edge {
+    /// Services that report what they are told as reported by `by`.
+    pub fn new(desk: Desk, by: &str) -> Self {
+        Self {
+            desk,
+            by: by.into(),
+        }
+    }
+
+    /// The services, each with its limits.
+    pub fn routes(&self) -> Routes {
+        let kit = KitServiceServer::new(self.clone())
+            .max_decoding_message_size(MESSAGE_BYTES_MAX)
+            .max_encoding_message_size(ANSWER_BYTES_MAX);
+        let job = JobServiceServer::new(self.clone())
+            .max_decoding_message_size(MESSAGE_BYTES_MAX)
+            .max_encoding_message_size(ANSWER_BYTES_MAX);
+        let book = BookServiceServer::new(self.clone())
+            .max_decoding_message_size(MESSAGE_BYTES_MAX)
+            .max_encoding_message_size(ANSWER_BYTES_MAX);
+        Routes::new(kit).add_service(job).add_service(book)
+    }
+
+    fn book(&self) -> Arc<Book> {
+        self.desk.book()
+    }
+}

@@ -1,0 +1,182 @@
+//! The book service: entries, reversal, verification and policy.
+//!
+//! It serves those who look after the book. Reading entries goes to the files and is kept off the
+//! threads that answer others.
+
+use fettlebook_contract::v1::book_service_server::BookService;
+use fettlebook_contract::v1::{
+    GetBookRequest, GetBookResponse, GetEntryRequest, GetEntryResponse, GetPolicyRequest,
+    GetPolicyResponse, ListEntriesRequest, ListEntriesResponse, ReverseEntryRequest,
+    ReverseEntryResponse, UpdatePolicyRequest, UpdatePolicyResponse, VerifyBookRequest,
+    VerifyBookResponse,
+};
+use fettlebook_model::{Entry, Seq, Subject};
+use tonic::{Request, Response};
+
+use super::paging::Page;
+use super::status::EdgeError;
+use super::{Answer, Edge, parse, show};
+
+#[tonic::async_trait]
+impl BookService for Edge {
+    async fn get_book(&self, _: Request<GetBookRequest>) -> Answer<GetBookResponse> {
+        let (standing, book) = (self.desk.standing(), self.book());
+        let in_kit = book.pieces().filter(|piece| !piece.is_binned()).count();
+        Ok(Response::new(GetBookResponse {
+            book_id: standing.book_id.to_string(),
+            head_seq: show::seq(standing.head.seq),
+            head_chain: standing.head.chain.to_string(),
+            read_only_reason: standing
+                .read_only
+                .map(|why| why.to_string())
+                .unwrap_or_default(),
+            piece_count: show::count(in_kit),
+            booked_job_count: show::count(book.booked_job_count()),
+            places: book.places().iter().map(ToString::to_string).collect(),
+        }))
+    }
+
+    async fn list_entries(
+        &self,
+        request: Request<ListEntriesRequest>,
+    ) -> Answer<ListEntriesResponse> {
+        let asked = request.into_inner();
+        let order = if asked.newest_first {
+            "newest"
+        } else {
+            "oldest"
+        };
+        let filters = [asked.subject.as_str(), order];
+        let page = Page::parse("entries", &filters, asked.page_size, &asked.page_token)?;
+        let book = self.book();
+        let subjects = match asked.subject.as_str() {
+            "" => vec![None],
+            word => {
+                let found = parse::book::subjects(word, &book).map_err(EdgeError::from)?;
+                found.into_iter().map(Some).collect()
+            }
+        };
+        let after = page
+            .after
+            .as_deref()
+            .and_then(|key| key.parse().ok())
+            .map(Seq);
+        let read = Reading {
+            subjects,
+            newest_first: asked.newest_first,
+        };
+        let entries = self.entries(&read, after, page.row_count).await?;
+        let next_page_token = match entries.last() {
+            Some(last) if entries.len() == page.row_count => {
+                let more = self.entries(&read, Some(last.seq), 1).await?;
+                more.first()
+                    .map(|_| page.token(&last.seq.to_string()))
+                    .unwrap_or_default()
+            }
+            _ => String::new(),
+        };
+        let entries = entries
+            .iter()
+            .map(|entry| show::entry::entry_of_book(&book, entry))
+            .collect();
+        Ok(Response::new(ListEntriesResponse {
+            entries,
+            next_page_token,
+        }))
+    }
+
+    async fn get_entry(&self, request: Request<GetEntryRequest>) -> Answer<GetEntryResponse> {
+        let seq = parse::book::seq(request.get_ref().seq).map_err(EdgeError::from)?;
+        let entry = self.desk.entry(seq).await.map_err(EdgeError::from)?;
+        let entry = show::entry::entry_of_book(&self.book(), &entry);
+        Ok(Response::new(GetEntryResponse { entry: Some(entry) }))
+    }
+
+    async fn reverse_entry(
+        &self,
+        request: Request<ReverseEntryRequest>,
+    ) -> Answer<ReverseEntryResponse> {
+        let entry = self.record(request, parse::book::reverse).await?;
+        Ok(Response::new(ReverseEntryResponse { entry: Some(entry) }))
+    }
+
+    async fn verify_book(&self, _: Request<VerifyBookRequest>) -> Answer<VerifyBookResponse> {
+        let found = self.desk.verify().await.map_err(EdgeError::from)?;
+        Ok(Response::new(VerifyBookResponse {
+            whole: found.findings.is_empty(),
+            entry_count: i64::try_from(found.entry_count).unwrap_or(i64::MAX),
+            findings: found
+                .findings
+                .iter()
+                .map(|finding| sentence(finding))
+                .collect(),
+            head_chain: found.head.chain.to_string(),
+        }))
+    }
+
+    async fn get_policy(&self, _: Request<GetPolicyRequest>) -> Answer<GetPolicyResponse> {
+        let lines = show::policy::lines(self.book().policy());
+        Ok(Response::new(GetPolicyResponse { lines }))
+    }
+
+    async fn update_policy(
+        &self,
+        request: Request<UpdatePolicyRequest>,
+    ) -> Answer<UpdatePolicyResponse> {
+        let entry = self.record(request, parse::book::set_policies).await?;
+        Ok(Response::new(UpdatePolicyResponse { entry: Some(entry) }))
+    }
+}
+
+/// Which entries are read, and in which order. No subject means all.
+struct Reading {
+    subjects: Vec<Option<Subject>>,
+    newest_first: bool,
+}
+
+impl Edge {
+    /// Up to `limit` entries that touched any of the subjects, each once, on from `after`.
+    async fn entries(
+        &self,
+        read: &Reading,
+        after: Option<Seq>,
+        limit: usize,
+    ) -> Result<Vec<Entry>, EdgeError> {
+        let mut all: Vec<Entry> = Vec::new();
+        for subject in &read.subjects {
+            let found = self
+                .desk
+                .entries(subject.clone(), read.newest_first, after, limit)
+                .await?;
+            all.extend(found);
+        }
+        all.sort_by_key(|entry| entry.seq);
+        all.dedup_by_key(|entry| entry.seq);
+        if read.newest_first {
+            all.reverse();
+        }
+        all.truncate(limit);
+        Ok(all)
+    }
+}
+
+/// A finding as a sentence.
+fn sentence(finding: &str) -> String {
+    let mut letters = finding.chars();
+    let first = letters
+        .next()
+        .map(|letter| letter.to_uppercase().to_string())
+        .unwrap_or_default();
+    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::sentence;
+
+    #[test]
+    fn a_finding_becomes_a_sentence() {
+        assert_eq!(sentence("entry 7 is cut short"), "Entry 7 is cut short.");
+        assert_eq!(sentence("Done."), "Done.");
+    }
+}

@@ -1,0 +1,242 @@
+//! The job service: cars, routines, jobs, plan, check and log.
+//!
+//! It serves the way from a booking to what was used. Plans, checks and previews read the published
+//! book and never wait for the writer.
+
+use fettlebook_contract::v1;
+use fettlebook_contract::v1::job_service_server::JobService;
+use fettlebook_contract::v1::{
+    BookJobRequest, BookJobResponse, CallOffJobRequest, CallOffJobResponse, CheckJobsRequest,
+    CheckJobsResponse, CreateCarRequest, CreateCarResponse, CreateRoutineRequest,
+    CreateRoutineResponse, GetCarRequest, GetCarResponse, GetJobRequest, GetJobResponse,
+    GetRoutineRequest, GetRoutineResponse, JobState, ListCarsRequest, ListCarsResponse,
+    ListJobsRequest, ListJobsResponse, ListRoutinesRequest, ListRoutinesResponse, LogUseRequest,
+    LogUseResponse, PlanJobRequest, PlanJobResponse, UpdateCarRequest, UpdateCarResponse,
+    UpdateJobRequest, UpdateJobResponse, UpdateRoutineRequest, UpdateRoutineResponse,
+};
+use fettlebook_model::check::check_jobs;
+use fettlebook_model::job::Job;
+use fettlebook_model::plan::plan_job;
+use fettlebook_model::{BodyHash, Book, Entry, Reason, Refusal, Seq, decide};
+use tonic::{Request, Response};
+use uuid::Uuid;
+
+use super::paging::Page;
+use super::status::EdgeError;
+use super::{Answer, Edge, parse, show, words};
+
+#[tonic::async_trait]
+impl JobService for Edge {
+    async fn create_car(&self, request: Request<CreateCarRequest>) -> Answer<CreateCarResponse> {
+        let entry = self.record(request, parse::car::create).await?;
+        Ok(Response::new(CreateCarResponse { entry: Some(entry) }))
+    }
+
+    async fn get_car(&self, request: Request<GetCarRequest>) -> Answer<GetCarResponse> {
+        let id = parse::id("car", &request.get_ref().car).map_err(EdgeError::from)?;
+        let book = self.book();
+        let car = book.car(&id).ok_or_else(|| {
+            EdgeError::from(Refusal::no_id(Reason::CarUnknown, "car", "car", &id))
+        })?;
+        Ok(Response::new(GetCarResponse {
+            car: Some(show::car::car(car, book.policy())),
+        }))
+    }
+
+    async fn list_cars(&self, request: Request<ListCarsRequest>) -> Answer<ListCarsResponse> {
+        let asked = request.get_ref();
+        let page = Page::parse("cars", &[], asked.page_size, &asked.page_token)?;
+        let book = self.book();
+        let left = book.cars().filter(|car| page.comes(car.id.as_str()));
+        let (cars, next_page_token) = page.take(left, |car| car.id.to_string());
+        let cars = cars
+            .into_iter()
+            .map(|car| show::car::car(car, book.policy()))
+            .collect();
+        Ok(Response::new(ListCarsResponse {
+            cars,
+            next_page_token,
+        }))
+    }
+
+    async fn update_car(&self, request: Request<UpdateCarRequest>) -> Answer<UpdateCarResponse> {
+        let entry = self.record(request, parse::car::edit).await?;
+        Ok(Response::new(UpdateCarResponse { entry: Some(entry) }))
+    }
+
+    async fn create_routine(
+        &self,
+        request: Request<CreateRoutineRequest>,
+    ) -> Answer<CreateRoutineResponse> {
+        let entry = self.record(request, parse::routine::create).await?;
+        Ok(Response::new(CreateRoutineResponse { entry: Some(entry) }))
+    }
+
+    async fn get_routine(&self, request: Request<GetRoutineRequest>) -> Answer<GetRoutineResponse> {
+        let id = parse::id("routine", &request.get_ref().routine).map_err(EdgeError::from)?;
+        let book = self.book();
+        let routine = book.routine(&id).ok_or_else(|| {
+            EdgeError::from(Refusal::no_id(
+                Reason::RoutineUnknown,
+                "routine",
+                "routine",
+                &id,
+            ))
+        })?;
+        let routine = show::routine::routine(routine);
+        Ok(Response::new(GetRoutineResponse {
+            routine: Some(routine),
+        }))
+    }
+
+    async fn list_routines(
+        &self,
+        request: Request<ListRoutinesRequest>,
+    ) -> Answer<ListRoutinesResponse> {
+        let asked = request.get_ref();
+        let page = Page::parse("routines", &[], asked.page_size, &asked.page_token)?;
+        let book = self.book();
+        let left = book
+            .routines()
+            .filter(|routine| page.comes(routine.id.as_str()));
+        let (routines, next_page_token) = page.take(left, |routine| routine.id.to_string());
+        let routines = routines
+            .into_iter()
+            .map(|routine| show::routine::routine(routine))
+            .collect();
+        Ok(Response::new(ListRoutinesResponse {
+            routines,
+            next_page_token,
+        }))
+    }
+
+    async fn update_routine(
+        &self,
+        request: Request<UpdateRoutineRequest>,
+    ) -> Answer<UpdateRoutineResponse> {
+        let entry = self.record(request, parse::routine::edit).await?;
+        Ok(Response::new(UpdateRoutineResponse { entry: Some(entry) }))
+    }
+
+    async fn book_job(&self, request: Request<BookJobRequest>) -> Answer<BookJobResponse> {
+        let entry = self.record(request, parse::job::book).await?;
+        Ok(Response::new(BookJobResponse { entry: Some(entry) }))
+    }
+
+    async fn get_job(&self, request: Request<GetJobRequest>) -> Answer<GetJobResponse> {
+        let book = self.book();
+        let job = find_job(&book, &request.get_ref().job)?;
+        Ok(Response::new(GetJobResponse {
+            job: Some(show::job::job(job)),
+        }))
+    }
+
+    async fn list_jobs(&self, request: Request<ListJobsRequest>) -> Answer<ListJobsResponse> {
+        let asked = request.get_ref();
+        let wanted = JobState::try_from(asked.state)
+            .map_err(|_| EdgeError::from(words::unknown("state", asked.state)))?;
+        let filters = [wanted.as_str_name()];
+        let page = Page::parse("jobs", &filters, asked.page_size, &asked.page_token)?;
+        let book = self.book();
+        let mut jobs: Vec<&Job> = book.jobs().map(AsRef::as_ref).collect();
+        jobs.sort_by_cached_key(|job| start_key(job));
+        let left = jobs
+            .into_iter()
+            .filter(|job| page.comes(&start_key(job)))
+            .map(show::job::job);
+        let left =
+            left.filter(|job| wanted == JobState::Unspecified || job.state == i32::from(wanted));
+        let (jobs, next_page_token) = page.take(left, shown_start_key);
+        Ok(Response::new(ListJobsResponse {
+            jobs,
+            next_page_token,
+        }))
+    }
+
+    async fn update_job(&self, request: Request<UpdateJobRequest>) -> Answer<UpdateJobResponse> {
+        let entry = self.record(request, parse::job::edit).await?;
+        Ok(Response::new(UpdateJobResponse { entry: Some(entry) }))
+    }
+
+    async fn call_off_job(
+        &self,
+        request: Request<CallOffJobRequest>,
+    ) -> Answer<CallOffJobResponse> {
+        let entry = self.record(request, parse::job::call_off).await?;
+        Ok(Response::new(CallOffJobResponse { entry: Some(entry) }))
+    }
+
+    async fn plan_job(&self, request: Request<PlanJobRequest>) -> Answer<PlanJobResponse> {
+        let book = self.book();
+        let job = find_job(&book, &request.get_ref().job)?;
+        let plan = plan_job(&book, job).map_err(EdgeError::from)?;
+        Ok(Response::new(PlanJobResponse {
+            plan: Some(show::plan::plan(&book, &plan)),
+        }))
+    }
+
+    async fn check_jobs(&self, request: Request<CheckJobsRequest>) -> Answer<CheckJobsResponse> {
+        let book = self.book();
+        let ids = parse::job::to_check(request.get_ref(), &book).map_err(EdgeError::from)?;
+        let checks = check_jobs(&book, &ids, self.desk.now()).map_err(EdgeError::from)?;
+        Ok(Response::new(show::check::checks(&book, checks)))
+    }
+
+    async fn log_use(&self, request: Request<LogUseRequest>) -> Answer<LogUseResponse> {
+        let entry = if request.get_ref().validate_only {
+            self.preview(request.into_inner())?
+        } else {
+            self.record(request, parse::log::log_use).await?
+        };
+        Ok(Response::new(LogUseResponse { entry: Some(entry) }))
+    }
+}
+
+impl Edge {
+    /// The entry that a log would make now, with number 0. Nothing is recorded.
+    fn preview(&self, sent: LogUseRequest) -> Result<v1::Entry, EdgeError> {
+        let request_id = sent.request_id.clone();
+        let (book, now) = (self.book(), self.desk.now());
+        let command = parse::log::log_use(sent, &book)?;
+        let decision = decide(&book, &command, now)?;
+        let entry = Entry {
+            seq: Seq(0),
+            recorded_at: now,
+            done_at: decision.done_at,
+            request: Uuid::nil(),
+            body: BodyHash([0; 16]),
+            by: self.by.to_string(),
+            deeds: decision.deeds,
+            flags: decision.flags,
+            note: decision.note,
+        };
+        Ok(v1::Entry {
+            request_id,
+            ..show::entry::entry(&book, &entry)
+        })
+    }
+}
+
+fn find_job<'a>(book: &'a Book, word: &str) -> Result<&'a Job, EdgeError> {
+    let id = parse::id("job", word)?;
+    let job = book.job(&id).map(AsRef::as_ref);
+    job.ok_or_else(|| Refusal::no_id(Reason::JobUnknown, "job", "job", &id).into())
+}
+
+/// Orders jobs by start, then by id. Digits enough for any second, from an offset so that none is
+/// negative.
+fn key(seconds: i64, nanos: i32, id: &str) -> String {
+    const OFFSET_S: i128 = 1_000_000_000_000;
+    let seconds = i128::from(seconds).saturating_add(OFFSET_S);
+    format!("{seconds:014}.{nanos:09} {id}")
+}
+
+fn start_key(job: &Job) -> String {
+    let start = show::moment(job.starts_at);
+    key(start.seconds, start.nanos, job.id.as_str())
+}
+
+fn shown_start_key(job: &v1::Job) -> String {
+    let start = job.start_time.unwrap_or_default();
+    key(start.seconds, start.nanos, &job.job)
+}

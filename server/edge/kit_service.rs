@@ -1,0 +1,185 @@
+//! The kit service: makes and pieces.
+//!
+//! It serves everything a person does with the kit outside a job. Each handler parses, asks the desk
+//! or the book, and shows.
+
+use fettlebook_contract::v1::kit_service_server::KitService;
+use fettlebook_contract::v1::{
+    BinKitRequest, BinKitResponse, CountKitRequest, CountKitResponse, CreateMakeRequest,
+    CreateMakeResponse, DemoteTowelsRequest, DemoteTowelsResponse, GetMakeRequest, GetMakeResponse,
+    GetPieceRequest, GetPieceResponse, ListMakesRequest, ListMakesResponse, ListPiecesRequest,
+    ListPiecesResponse, MarkDryRequest, MarkDryResponse, MoveKitRequest, MoveKitResponse,
+    Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest, ReturnKitResponse,
+    SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse, WashKitRequest,
+    WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
+};
+use fettlebook_model::kit::Piece;
+use fettlebook_model::{Id, Moment, Reason, Refusal, Tag};
+use tonic::{Request, Response};
+
+use super::paging::Page;
+use super::status::EdgeError;
+use super::{Answer, Edge, parse, show, words};
+
+#[tonic::async_trait]
+impl KitService for Edge {
+    async fn create_make(&self, request: Request<CreateMakeRequest>) -> Answer<CreateMakeResponse> {
+        let entry = self.record(request, parse::make::create).await?;
+        Ok(Response::new(CreateMakeResponse { entry: Some(entry) }))
+    }
+
+    async fn get_make(&self, request: Request<GetMakeRequest>) -> Answer<GetMakeResponse> {
+        let id = parse::id("make", &request.get_ref().make).map_err(EdgeError::from)?;
+        let book = self.book();
+        let make = book.make(&id).ok_or_else(|| {
+            EdgeError::from(Refusal::no_id(Reason::MakeUnknown, "make", "make", &id))
+        })?;
+        Ok(Response::new(GetMakeResponse {
+            make: Some(show::make::make(make)),
+        }))
+    }
+
+    async fn list_makes(&self, request: Request<ListMakesRequest>) -> Answer<ListMakesResponse> {
+        let asked = request.get_ref();
+        let page = Page::parse("makes", &[], asked.page_size, &asked.page_token)?;
+        let book = self.book();
+        let left = book.makes().filter(|make| page.comes(make.id.as_str()));
+        let (makes, next_page_token) = page.take(left, |make| make.id.to_string());
+        let makes = makes
+            .into_iter()
+            .map(|make| show::make::make(make))
+            .collect();
+        Ok(Response::new(ListMakesResponse {
+            makes,
+            next_page_token,
+        }))
+    }
+
+    async fn update_make(&self, request: Request<UpdateMakeRequest>) -> Answer<UpdateMakeResponse> {
+        let entry = self.record(request, parse::make::edit).await?;
+        Ok(Response::new(UpdateMakeResponse { entry: Some(entry) }))
+    }
+
+    async fn receive_kit(&self, request: Request<ReceiveKitRequest>) -> Answer<ReceiveKitResponse> {
+        let entry = self.record(request, parse::kit::receive).await?;
+        Ok(Response::new(ReceiveKitResponse { entry: Some(entry) }))
+    }
+
+    async fn get_piece(&self, request: Request<GetPieceRequest>) -> Answer<GetPieceResponse> {
+        let tag = parse::tag("tag", &request.get_ref().tag).map_err(EdgeError::from)?;
+        let book = self.book();
+        let piece = book
+            .piece(tag)
+            .ok_or_else(|| EdgeError::from(Refusal::no_tag("tag", tag)))?;
+        let piece = show::kit::piece(&book, piece, self.desk.now());
+        Ok(Response::new(GetPieceResponse { piece: Some(piece) }))
+    }
+
+    async fn list_pieces(&self, request: Request<ListPiecesRequest>) -> Answer<ListPiecesResponse> {
+        let asked = request.get_ref();
+        let wanted = Wanted::parse(asked).map_err(EdgeError::from)?;
+        let filters = [
+            asked.place.as_str(),
+            asked.make.as_str(),
+            &asked.readiness.to_string(),
+            if asked.show_binned { "binned too" } else { "" },
+        ];
+        let page = Page::parse("pieces", &filters, asked.page_size, &asked.page_token)?;
+        let after: Option<Tag> = page.after.as_deref().and_then(|key| key.parse().ok());
+        let (book, now) = (self.book(), self.desk.now());
+        let left = book
+            .pieces()
+            .filter(|piece| after.is_none_or(|after| piece.tag > after) && wanted.has(piece, now));
+        let (pieces, next_page_token) = page.take(left, |piece| piece.tag.to_string());
+        let pieces = pieces
+            .into_iter()
+            .map(|piece| show::kit::piece(&book, piece, now))
+            .collect();
+        Ok(Response::new(ListPiecesResponse {
+            pieces,
+            next_page_token,
+        }))
+    }
+
+    async fn move_kit(&self, request: Request<MoveKitRequest>) -> Answer<MoveKitResponse> {
+        let entry = self.record(request, parse::kit::go).await?;
+        Ok(Response::new(MoveKitResponse { entry: Some(entry) }))
+    }
+
+    async fn wash_kit(&self, request: Request<WashKitRequest>) -> Answer<WashKitResponse> {
+        let entry = self.record(request, parse::kit::wash).await?;
+        Ok(Response::new(WashKitResponse { entry: Some(entry) }))
+    }
+
+    async fn mark_dry(&self, request: Request<MarkDryRequest>) -> Answer<MarkDryResponse> {
+        let entry = self.record(request, parse::kit::dry).await?;
+        Ok(Response::new(MarkDryResponse { entry: Some(entry) }))
+    }
+
+    async fn weigh_bottles(
+        &self,
+        request: Request<WeighBottlesRequest>,
+    ) -> Answer<WeighBottlesResponse> {
+        let entry = self.record(request, parse::kit::weigh).await?;
+        Ok(Response::new(WeighBottlesResponse { entry: Some(entry) }))
+    }
+
+    async fn count_kit(&self, request: Request<CountKitRequest>) -> Answer<CountKitResponse> {
+        let entry = self.record(request, parse::kit::count).await?;
+        Ok(Response::new(CountKitResponse { entry: Some(entry) }))
+    }
+
+    async fn set_aside(&self, request: Request<SetAsideRequest>) -> Answer<SetAsideResponse> {
+        let entry = self.record(request, parse::kit::set_aside).await?;
+        Ok(Response::new(SetAsideResponse { entry: Some(entry) }))
+    }
+
+    async fn return_kit(&self, request: Request<ReturnKitRequest>) -> Answer<ReturnKitResponse> {
+        let entry = self.record(request, parse::kit::give_back).await?;
+        Ok(Response::new(ReturnKitResponse { entry: Some(entry) }))
+    }
+
+    async fn bin_kit(&self, request: Request<BinKitRequest>) -> Answer<BinKitResponse> {
+        let entry = self.record(request, parse::kit::bin).await?;
+        Ok(Response::new(BinKitResponse { entry: Some(entry) }))
+    }
+
+    async fn demote_towels(
+        &self,
+        request: Request<DemoteTowelsRequest>,
+    ) -> Answer<DemoteTowelsResponse> {
+        let entry = self.record(request, parse::kit::demote).await?;
+        Ok(Response::new(DemoteTowelsResponse { entry: Some(entry) }))
+    }
+}
+
+/// Which pieces a list is to hold.
+struct Wanted {
+    place: Option<Id>,
+    make: Option<Id>,
+    readiness: Readiness,
+    binned_too: bool,
+}
+
+impl Wanted {
+    fn parse(asked: &ListPiecesRequest) -> Result<Self, Refusal> {
+        Ok(Self {
+            place: parse::open_id("place", &asked.place)?,
+            make: parse::open_id("make", &asked.make)?,
+            readiness: Readiness::try_from(asked.readiness)
+                .map_err(|_| words::unknown("readiness", asked.readiness))?,
+            binned_too: asked.show_binned || asked.readiness == i32::from(Readiness::Binned),
+        })
+    }
+
+    fn has(&self, piece: &Piece, now: Moment) -> bool {
+        let readiness = words::readiness_word(piece.readiness.at(now));
+        (self.binned_too || !piece.is_binned())
+            && self
+                .place
+                .as_ref()
+                .is_none_or(|place| piece.place == *place)
+            && self.make.as_ref().is_none_or(|make| piece.make == *make)
+            && (self.readiness == Readiness::Unspecified || i32::from(self.readiness) == readiness)
+    }
+}

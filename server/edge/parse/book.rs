@@ -1,0 +1,121 @@
+//! Commands on the book itself from the wire: reversals and policies; and whom a list is about.
+//!
+//! It serves the book service.
+
+use fettlebook_contract::v1;
+use fettlebook_model::policy::PolicyKey;
+use fettlebook_model::{Book, Command, Id, Reason, Refusal, Seq, Subject, Tag};
+
+use super::said;
+
+pub(in crate::edge) fn reverse(
+    sent: v1::ReverseEntryRequest,
+    _: &Book,
+) -> Result<Command, Refusal> {
+    if sent.seq == 0 {
+        return Err(Refusal::missing(
+            "seq",
+            "Give the number of the entry to reverse.",
+        ));
+    }
+    let seq = u64::try_from(sent.seq).map(Seq).map_err(|_| {
+        Refusal::new(
+            Reason::EntryUnknown,
+            "seq",
+            format!("The book has no entry {}.", sent.seq),
+            "List the entries to see their numbers.",
+        )
+    })?;
+    Ok(Command::Reverse {
+        said: said(sent.done_time, sent.note)?,
+        seq,
+        past: None,
+    })
+}
+
+pub(in crate::edge) fn set_policies(
+    sent: v1::UpdatePolicyRequest,
+    _: &Book,
+) -> Result<Command, Refusal> {
+    let changes = sent
+        .changes
+        .iter()
+        .map(|change| Ok((policy_key(&change.key)?, change.value)));
+    Ok(Command::SetPolicies {
+        changes: changes.collect::<Result<_, Refusal>>()?,
+        note: sent.note,
+    })
+}
+
+fn policy_key(key: &str) -> Result<PolicyKey, Refusal> {
+    if key.is_empty() {
+        return Err(Refusal::missing(
+            "changes.key",
+            "Name the policy, such as dot_ul.",
+        ));
+    }
+    key.parse().map_err(|_| {
+        let key: String = key.chars().filter(|c| !c.is_control()).take(40).collect();
+        Refusal::new(
+            Reason::PolicyUnknown,
+            "changes.key",
+            format!("There is no policy `{key}`."),
+            "Read the policies to see every key.",
+        )
+    })
+}
+
+/// Number of an entry to read.
+pub(in crate::edge) fn seq(number: i64) -> Result<Seq, Refusal> {
+    u64::try_from(number)
+        .ok()
+        .filter(|number| *number > 0)
+        .map(Seq)
+        .ok_or_else(|| {
+            Refusal::quantity(
+                "seq",
+                format!("`seq` is {number}; entries are numbered from 1."),
+                "List the entries to see their numbers.",
+            )
+        })
+}
+
+/// What in the book goes by a tag or an id; several sorts of thing may share an id.
+pub(in crate::edge) fn subjects(word: &str, book: &Book) -> Result<Vec<Subject>, Refusal> {
+    if let Ok(tag) = word.parse::<Tag>() {
+        let subject = Subject::Piece(tag);
+        return if book.is_taken(&subject) {
+            Ok(vec![subject])
+        } else {
+            Err(nothing(word))
+        };
+    }
+    let id: Id = word.parse().map_err(|_| {
+        Refusal::invalid(
+            "subject",
+            "`subject` is neither a tag nor an id.",
+            "Give one, such as P-07 or coarse-foam-150.",
+        )
+    })?;
+    let mut found: Vec<Subject> = [Subject::Job, Subject::Make, Subject::Car, Subject::Routine]
+        .map(|sort| sort(id.clone()))
+        .into_iter()
+        .filter(|subject| book.is_taken(subject))
+        .collect();
+    if found.is_empty() && word == "policy" {
+        found.push(Subject::Policy);
+    }
+    if found.is_empty() {
+        Err(nothing(word))
+    } else {
+        Ok(found)
+    }
+}
+
+fn nothing(word: &str) -> Refusal {
+    Refusal::invalid(
+        "subject",
+        format!("Nothing in the book goes by {}.", word.trim()),
+        "Look at the label, or list the kit, makes, cars, routines and jobs.",
+    )
+}

@@ -1,0 +1,153 @@
+//! Jobs from the wire, and which jobs a check is about.
+//!
+//! It serves the diary and the check.
+
+use fettlebook_contract::v1;
+use fettlebook_model::job::{Job, JobState};
+use fettlebook_model::{Book, Command, Id, Reason, Refusal, Seq};
+
+use super::{id, message, moment, panels, place, said};
+use crate::edge::status::EdgeError;
+use crate::edge::{mask, show};
+
+pub(in crate::edge) fn book(sent: v1::BookJobRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::BookJob {
+        job: job(message("job", sent.job)?, JobState::Booked, Seq(0))?,
+    })
+}
+
+pub(in crate::edge) fn edit(sent: v1::UpdateJobRequest, book: &Book) -> Result<Command, EdgeError> {
+    let fields = message("job", sent.job)?;
+    let id = id("job.job", &fields.job)?;
+    let was = book
+        .job(&id)
+        .ok_or_else(|| Refusal::no_id(Reason::JobUnknown, "job.job", "job", &id))?;
+    let mut edited = show::job::job(was);
+    mask::edit(&mut edited, &fields, sent.update_mask)?;
+    let job = job(edited, was.state, was.last_seq)?;
+    Ok(Command::EditJob {
+        was: Job::clone(was),
+        job,
+    })
+}
+
+pub(in crate::edge) fn call_off(sent: v1::CallOffJobRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::CallOff {
+        job: id("job", &sent.job)?,
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+/// A job. Where it stands is the book's to say.
+fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
+    let starts_at = moment("job.start_time", sent.start_time)?
+        .ok_or_else(|| Refusal::missing("job.start_time", "Say when it starts."))?;
+    let utc_offset_s = i32::try_from(sent.utc_offset_s).map_err(|_| {
+        Refusal::invalid(
+            "job.utc_offset_s",
+            "The offset from UTC is more than 18 hours.",
+            "Give the offset of local time in seconds.",
+        )
+    })?;
+    Ok(Job {
+        id: id("job.job", &sent.job)?,
+        car: id("job.car", &sent.car)?,
+        routine: id("job.routine", &sent.routine)?,
+        place: place("job.place", &sent.place)?,
+        starts_at,
+        utc_offset_s,
+        left_out: panels("job.left_out_panels", &sent.left_out_panels)?,
+        state,
+        note: sent.note,
+        last_seq,
+    })
+}
+
+/// The jobs to check: those named, else those booked up to a moment, else the next one booked.
+pub(in crate::edge) fn to_check(
+    sent: &v1::CheckJobsRequest,
+    book: &Book,
+) -> Result<Vec<Id>, Refusal> {
+    if !sent.jobs.is_empty() {
+        return sent.jobs.iter().map(|job| id("jobs", job)).collect();
+    }
+    let through = moment("through_time", sent.through_time)?;
+    let booked = book.booked_jobs().map(|job| (job.starts_at, &job.id));
+    let ids: Vec<Id> = match through {
+        Some(last) => booked
+            .take_while(|(start, _)| *start <= last)
+            .map(|(_, id)| id.clone())
+            .collect(),
+        None => booked.take(1).map(|(_, id)| id.clone()).collect(),
+    };
+    if ids.is_empty() {
+        let what = match through {
+            Some(_) => "No job is booked up to then, so there is nothing to check.",
+            None => "No job is booked, so there is nothing to check.",
+        };
+        return Err(Refusal::new(
+            Reason::JobUnknown,
+            "jobs",
+            what,
+            "Book a job first.",
+        ));
+    }
+    Ok(ids)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use fettlebook_model::panel::Panel;
+
+    #[test]
+    fn a_job_comes_back_from_the_wire_as_it_was() {
+        let held = Job {
+            id: "saloon-thursday".parse().unwrap(),
+            car: "medium-saloon-silver".parse().unwrap(),
+            routine: "two-step".parse().unwrap(),
+            place: "van-a".parse().unwrap(),
+            starts_at: "2026-06-04T06:00:00Z".parse().unwrap(),
+            utc_offset_s: 7_200,
+            left_out: vec![Panel::Roof],
+            state: JobState::Booked,
+            note: "bring the ladder".to_owned(),
+            last_seq: Seq(7),
+        };
+        assert_eq!(
+            job(show::job::job(&held), held.state, held.last_seq),
+            Ok(held)
+        );
+    }
+
+    #[test]
+    fn a_job_without_a_start_or_a_place_is_refused() {
+        let sent = v1::Job {
+            job: "j".to_owned(),
+            car: "c".to_owned(),
+            routine: "r".to_owned(),
+            start_time: Some(prost_types::Timestamp::default()),
+            ..v1::Job::default()
+        };
+        let refused = job(sent.clone(), JobState::Booked, Seq(0)).unwrap_err();
+        assert_eq!(
+            (refused.reason, refused.field.as_str()),
+            (Reason::FieldMissing, "job.place")
+        );
+        let timeless = v1::Job {
+            start_time: None,
+            ..sent
+        };
+        assert_eq!(
+            job(timeless, JobState::Booked, Seq(0)).unwrap_err().field,
+            "job.start_time"
+        );
+    }
+
+    #[test]
+    fn with_nothing_booked_there_is_nothing_to_check() {
+        let refused = to_check(&v1::CheckJobsRequest::default(), &Book::new()).unwrap_err();
+        assert_eq!(refused.reason, Reason::JobUnknown);
+        assert!(refused.what.contains("No job is booked"));
+    }
+}

@@ -1,0 +1,112 @@
+//! Kit commands from the wire: receiving, moving, washing, weighing, counting, binning.
+//!
+//! It serves the kit service, one function a command.
+
+use fettlebook_contract::v1;
+use fettlebook_model::command::{Counted, Receipt};
+use fettlebook_model::wear::Work;
+use fettlebook_model::{Book, Command, Refusal};
+use fettlebook_quantity::{Mass, Volume};
+
+use super::{id, open_date, place, said, tag, tags, weighings};
+use crate::edge::words;
+
+/// Where new pieces go when it is not said.
+const FIRST_PLACE: &str = "bench";
+
+pub(in crate::edge) fn receive(sent: v1::ReceiveKitRequest, _: &Book) -> Result<Command, Refusal> {
+    let to = if sent.place.is_empty() {
+        FIRST_PLACE
+    } else {
+        &sent.place
+    };
+    Ok(Command::Receive(Box::new(Receipt {
+        make: id("make", &sent.make)?,
+        place: place("place", to)?,
+        piece_count: sent.piece_count,
+        tags: tags("tags", &sent.tags)?,
+        towel_count: sent.towel_count,
+        lot: sent.lot,
+        expiry: open_date("expiry_date", &sent.expiry_date)?,
+        volume_ul: sent.volume_ul.map(Volume::from_ul),
+        tare_mg: sent.tare_mg.map(Mass::from_mg),
+        quantity: sent.quantity,
+        towel_grade: words::towel_grade("towel_grade", sent.towel_grade)?,
+        work: sent.work_micro_sections.map(Work::from_micro_sections),
+        wash_count: sent.wash_count,
+        said: said(sent.done_time, sent.note)?,
+    })))
+}
+
+pub(in crate::edge) fn go(sent: v1::MoveKitRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::Move {
+        tags: tags("tags", &sent.tags)?,
+        place: place("place", &sent.place)?,
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+pub(in crate::edge) fn wash(sent: v1::WashKitRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::Wash {
+        tags: tags("tags", &sent.tags)?,
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+pub(in crate::edge) fn dry(sent: v1::MarkDryRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::MarkDry {
+        tags: tags("tags", &sent.tags)?,
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+pub(in crate::edge) fn weigh(sent: v1::WeighBottlesRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::Weigh {
+        weighings: weighings(&sent.weighings)?,
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+pub(in crate::edge) fn count(sent: v1::CountKitRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::Count {
+        tag: tag("tag", &sent.tag)?,
+        count: Counted {
+            quantity: sent.quantity,
+            clean_count: sent.clean_count,
+            soiled_count: sent.soiled_count,
+        },
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+pub(in crate::edge) fn set_aside(sent: v1::SetAsideRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::SetAside {
+        tags: tags("tags", &sent.tags)?,
+        reason: words::required("reason", words::aside_reason("reason", sent.reason)?)?,
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+pub(in crate::edge) fn give_back(sent: v1::ReturnKitRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::Return {
+        tags: tags("tags", &sent.tags)?,
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+pub(in crate::edge) fn bin(sent: v1::BinKitRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::Bin {
+        tags: tags("tags", &sent.tags)?,
+        reason: words::required("reason", words::bin_reason("reason", sent.reason)?)?,
+        count: sent.count,
+        said: said(sent.done_time, sent.note)?,
+    })
+}
+
+pub(in crate::edge) fn demote(sent: v1::DemoteTowelsRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::Demote {
+        tag: tag("tag", &sent.tag)?,
+        grade: words::required("grade", words::towel_grade("grade", sent.grade)?)?,
+        said: said(sent.done_time, sent.note)?,
+    })
+}

@@ -1,0 +1,137 @@
+//! Routines and their steps from the wire.
+//!
+//! It serves setting up and editing routines, and the one step of a loose use.
+
+use fettlebook_contract::v1;
+use fettlebook_model::job::{Routine, Step, SundryNeed};
+use fettlebook_model::wear::Press;
+use fettlebook_model::{Book, Command, Id, Reason, Refusal};
+use fettlebook_quantity::Length;
+
+use super::{id, message, open_id, panels};
+use crate::edge::status::EdgeError;
+use crate::edge::{mask, show, words};
+
+pub(in crate::edge) fn create(
+    sent: v1::CreateRoutineRequest,
+    _: &Book,
+) -> Result<Command, Refusal> {
+    Ok(Command::CreateRoutine {
+        routine: routine(message("routine", sent.routine)?)?,
+    })
+}
+
+pub(in crate::edge) fn edit(
+    sent: v1::UpdateRoutineRequest,
+    book: &Book,
+) -> Result<Command, EdgeError> {
+    let fields = message("routine", sent.routine)?;
+    let id = id("routine.routine", &fields.routine)?;
+    let was = book
+        .routine(&id)
+        .ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, "routine.routine", "routine", &id))?;
+    let mut edited = show::routine::routine(was);
+    mask::edit(&mut edited, &fields, sent.update_mask)?;
+    Ok(Command::EditRoutine {
+        was: Routine::clone(was),
+        routine: routine(edited)?,
+    })
+}
+
+/// A routine.
+pub(in crate::edge) fn routine(sent: v1::Routine) -> Result<Routine, Refusal> {
+    let steps = sent.steps.iter().map(|sent| {
+        let name = id("routine.steps.step", &sent.step)?;
+        step(&format!("routine.steps.{name}"), name, sent)
+    });
+    let sundries = sent.sundries.iter().map(|need| {
+        Ok(SundryNeed {
+            make: id("routine.sundries.make", &need.make)?,
+            per_job_quantity: need.per_job_quantity,
+            per_m2_quantity: need.per_m2_quantity,
+        })
+    });
+    Ok(Routine {
+        id: id("routine.routine", &sent.routine)?,
+        steps: steps.collect::<Result<_, _>>()?,
+        towel_make: open_id("routine.towel_make", &sent.towel_make)?,
+        cells_per_section: sent.cells_per_section_count,
+        sundries: sundries.collect::<Result<_, Refusal>>()?,
+        name: sent.name,
+    })
+}
+
+/// A step with a name; its fields lie under `field`.
+pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refusal> {
+    let at = |part: &str| format!("{field}.{part}");
+    Ok(Step {
+        name,
+        machine_make: id(&at("machine_make"), &sent.machine_make)?,
+        pad_make: id(&at("pad_make"), &sent.pad_make)?,
+        liquid_make: id(&at("liquid_make"), &sent.liquid_make)?,
+        side_mm: sent.side_mm.map(Length::from_mm),
+        overlap_permille: sent.overlap_permille,
+        pass_count: sent.pass_count,
+        arm_speed_mm_per_s: sent.arm_speed_mm_per_s,
+        press: words::press(&at("press"), sent.press)?.unwrap_or(Press::Moderate),
+        speed_per_min: sent.speed_per_min,
+        panels: panels(&at("panels"), &sent.panels)?,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use fettlebook_model::panel::Panel;
+
+    fn two_step() -> Routine {
+        let id = |text: &str| text.parse().unwrap();
+        let step = |name: &str| Step {
+            name: id(name),
+            machine_make: id("orbital-150"),
+            pad_make: id("coarse-foam-150"),
+            liquid_make: id("coarse-compound-1-l"),
+            side_mm: Some(Length::from_mm(450)),
+            overlap_permille: Some(500),
+            pass_count: Some(4),
+            arm_speed_mm_per_s: None,
+            press: Press::Firm,
+            speed_per_min: Some(4_500),
+            panels: vec![Panel::Bonnet, Panel::Roof],
+        };
+        Routine {
+            id: id("two-step"),
+            name: "two step".to_owned(),
+            steps: vec![step("cut"), step("finish")],
+            towel_make: Some(id("edgeless-towel-400-g")),
+            cells_per_section: Some(2),
+            sundries: vec![SundryNeed {
+                make: id("nitrile-gloves"),
+                per_job_quantity: 2,
+                per_m2_quantity: 1,
+            }],
+        }
+    }
+
+    #[test]
+    fn a_routine_comes_back_from_the_wire_as_it_was() {
+        assert_eq!(routine(show::routine::routine(&two_step())), Ok(two_step()));
+    }
+
+    #[test]
+    fn a_step_is_named_in_the_field_that_is_wrong() {
+        let mut sent = show::routine::routine(&two_step());
+        sent.steps[1].pad_make.clear();
+        assert_eq!(
+            routine(sent).unwrap_err().field,
+            "routine.steps.finish.pad_make"
+        );
+    }
+
+    #[test]
+    fn pressure_that_is_not_said_is_moderate() {
+        let mut sent = show::routine::routine(&two_step());
+        sent.steps[0].press = 0;
+        assert_eq!(routine(sent).unwrap().steps[0].press, Press::Moderate);
+    }
+}

@@ -1,0 +1,79 @@
+//! What a person is told when a message could not be read at all.
+//!
+//! It serves clients that send a truncated message, text that is not UTF-8, or more than is taken.
+//! The framework refuses those itself, before any handler and without a reason of ours; here they
+//! get one. Nothing a handler said may be changed.
+
+use tonic::body::Body;
+use tonic::codegen::http::Response;
+use tonic::{Code, Status};
+
+use super::status::EdgeError;
+
+/// A layer that gives the framework's own refusals a reason.
+pub type ReadableLayer = tower::util::MapResponseLayer<fn(Response<Body>) -> Response<Body>>;
+
+/// See [`ReadableLayer`].
+pub fn readable() -> ReadableLayer {
+    ReadableLayer::new(told)
+}
+
+/// Handlers answer with details, always; a bare refusal to read is the decoder's.
+fn told(response: Response<Body>) -> Response<Body> {
+    let status = response.extensions().get::<Status>();
+    let Some(status) = status.filter(|status| status.details().is_empty()) else {
+        return response;
+    };
+    let error = match status.code() {
+        Code::OutOfRange => EdgeError::TooLarge,
+        Code::Internal => EdgeError::Unreadable {
+            why: plain(status.message()),
+        },
+        _ => return response,
+    };
+    Status::from(error).into_http()
+}
+
+/// The decoder's sentence without its prefix and full stop.
+fn plain(message: &str) -> String {
+    let message = message.trim_start_matches("failed to decode Protobuf message: ");
+    message.trim_end_matches('.').to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use fettlebook_model::Refusal;
+    use tonic_types::StatusExt;
+
+    fn passed(status: Status) -> Status {
+        Status::from_header_map(told(status.into_http()).headers()).unwrap()
+    }
+
+    #[test]
+    fn the_frameworks_refusals_get_a_reason() {
+        for status in [
+            Status::internal("failed to decode"),
+            Status::out_of_range("too large"),
+        ] {
+            let told = passed(status);
+            assert_eq!(told.code(), Code::InvalidArgument);
+            assert_eq!(
+                told.get_details_error_info().unwrap().reason,
+                "FIELD_INVALID"
+            );
+            assert!(told.message().contains("Nothing was recorded."));
+        }
+    }
+
+    #[test]
+    fn what_a_handler_said_and_other_codes_pass_as_they_are() {
+        let said = Status::from(EdgeError::from(Refusal::missing("job", "Name it.")));
+        assert_eq!(passed(said.clone()).message(), said.message());
+        assert_eq!(
+            passed(Status::unimplemented("no such method")).code(),
+            Code::Unimplemented
+        );
+        assert!(told(Response::new(Body::empty())).headers().is_empty());
+    }
+}

@@ -1,0 +1,125 @@
+//! The way of every command: request id, hash of the body, parse, desk, entry.
+//!
+//! It serves all handlers that write, so that none can forget a step. The hash is taken over what
+//! was sent, before anything is read from it: a retry is known by its bytes, not by what they mean.
+
+use fettlebook_contract::v1;
+use fettlebook_model::{BodyHash, Book, Command};
+use prost::{Message, Name};
+use sha2::{Digest, Sha256};
+use tonic::{Request, Status};
+use tracing::field::display;
+
+use super::status::EdgeError;
+use super::{Edge, parse, show};
+use crate::desk::Order;
+
+/// A request that writes.
+pub(super) trait Writing: Message + Name {
+    /// Takes the request id out.
+    fn take_request_id(&mut self) -> String;
+}
+
+macro_rules! writing {
+    ($($message:ident),+ $(,)?) => {
+        $(impl Writing for v1::$message {
+            fn take_request_id(&mut self) -> String {
+                std::mem::take(&mut self.request_id)
+            }
+        })+
+    };
+}
+
+writing!(
+    CreateMakeRequest,
+    UpdateMakeRequest,
+    ReceiveKitRequest,
+    MoveKitRequest,
+    WashKitRequest,
+    MarkDryRequest,
+    WeighBottlesRequest,
+    CountKitRequest,
+    SetAsideRequest,
+    ReturnKitRequest,
+    BinKitRequest,
+    DemoteTowelsRequest,
+    CreateCarRequest,
+    UpdateCarRequest,
+    CreateRoutineRequest,
+    UpdateRoutineRequest,
+    BookJobRequest,
+    UpdateJobRequest,
+    CallOffJobRequest,
+    LogUseRequest,
+    ReverseEntryRequest,
+    UpdatePolicyRequest,
+);
+
+impl Edge {
+    /// Parses a request, has the desk record it, and shows the entry.
+    pub(super) async fn record<M: Writing, E: Into<EdgeError>>(
+        &self,
+        request: Request<M>,
+        parse: impl FnOnce(M, &Book) -> Result<Command, E>,
+    ) -> Result<v1::Entry, Status> {
+        let order = self.order(request.into_inner(), parse)?;
+        let entry = self.desk.submit(order).await.map_err(EdgeError::from)?;
+        Ok(show::entry::entry(&self.book(), &entry))
+    }
+
+    fn order<M: Writing, E: Into<EdgeError>>(
+        &self,
+        mut message: M,
+        parse: impl FnOnce(M, &Book) -> Result<Command, E>,
+    ) -> Result<Order, EdgeError> {
+        let request = parse::request_id(&message.take_request_id())?;
+        tracing::Span::current().record("request_id", display(request));
+        let body = body_hash(&message);
+        let command = parse(message, &self.book()).map_err(Into::into)?;
+        Ok(Order {
+            request,
+            body,
+            by: self.by.to_string(),
+            command,
+        })
+    }
+}
+
+/// First 16 bytes of the SHA-256 over the request's name and its bytes without the request id.
+fn body_hash<M: Writing>(message: &M) -> BodyHash {
+    let hash = Sha256::new()
+        .chain_update(M::NAME)
+        .chain_update(message.encode_to_vec())
+        .finalize();
+    let mut first = [0; 16];
+    for (to, from) in first.iter_mut().zip(hash) {
+        *to = from;
+    }
+    BodyHash(first)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_hash_tells_bodies_and_commands_apart() {
+        let tags = vec!["P-07".to_owned()];
+        let wash = v1::WashKitRequest {
+            tags: tags.clone(),
+            ..Default::default()
+        };
+        let dry = v1::MarkDryRequest {
+            tags,
+            ..Default::default()
+        };
+        assert_eq!(wash.encode_to_vec(), dry.encode_to_vec());
+        assert_ne!(body_hash(&wash), body_hash(&dry));
+        let noted = v1::WashKitRequest {
+            note: "twice".to_owned(),
+            ..wash.clone()
+        };
+        assert_ne!(body_hash(&wash), body_hash(&noted));
+        assert_eq!(body_hash(&wash), body_hash(&wash.clone()));
+    }
+}

@@ -1,0 +1,53 @@
+//! Cars on the wire: all panels with their areas, or only what the user gave.
+//!
+//! It serves reading cars, and editing, which starts from what was given.
+
+use fettlebook_contract::v1;
+use fettlebook_model::job::{Car, PanelNote};
+use fettlebook_model::plan::panels;
+use fettlebook_model::policy::Policy;
+
+use crate::edge::words;
+
+/// The car with every panel it has, each with the area the model works with.
+pub(in crate::edge) fn car(car: &Car, policy: &Policy) -> v1::Car {
+    let note_of = |panel| car.panels.iter().find(|note| note.panel == panel);
+    let shown = panels(car, policy).into_iter().map(|facts| v1::Panel {
+        area_mm2: facts.area.mm2(),
+        basis: words::area_basis_word(facts.basis),
+        ..note_of(facts.panel).map_or_else(
+            || v1::Panel {
+                panel: facts.panel.to_string(),
+                ..v1::Panel::default()
+            },
+            given,
+        )
+    });
+    v1::Car {
+        panels: shown.collect(),
+        ..as_given(car)
+    }
+}
+
+/// The car as it was given, without what is worked out.
+pub(in crate::edge) fn as_given(car: &Car) -> v1::Car {
+    v1::Car {
+        car: car.id.to_string(),
+        class: words::car_class_word(car.class),
+        note: car.note.clone(),
+        length_mm: car.dimensions.map(|size| size.length().mm()),
+        width_mm: car.dimensions.map(|size| size.width().mm()),
+        height_mm: car.dimensions.map(|size| size.height().mm()),
+        panels: car.panels.iter().map(given).collect(),
+    }
+}
+
+fn given(note: &PanelNote) -> v1::Panel {
+    v1::Panel {
+        panel: note.panel.to_string(),
+        left_out: note.left_out,
+        film_um: note.film_um.map(|film| film.um()),
+        measured_mm2: note.area_mm2.map(|area| area.mm2()),
+        ..v1::Panel::default()
+    }
+}

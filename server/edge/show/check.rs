@@ -1,0 +1,74 @@
+//! Checks on the wire.
+//!
+//! It serves `CheckJobs`. The sentences are the model's.
+
+use fettlebook_contract::v1;
+use fettlebook_model::Book;
+use fettlebook_model::check::{Exposure, JobCheck, Line, Pick, Verdict};
+
+use super::{moment, plan};
+use crate::edge::words;
+
+/// Checks in order of start, and the worst of their verdicts.
+pub(in crate::edge) fn checks(book: &Book, checks: Vec<JobCheck>) -> v1::CheckJobsResponse {
+    let worst = checks
+        .iter()
+        .map(|check| check.verdict)
+        .max()
+        .unwrap_or(Verdict::Go);
+    v1::CheckJobsResponse {
+        verdict: words::verdict_word(worst),
+        checks: checks
+            .into_iter()
+            .map(|check| job_check(book, check))
+            .collect(),
+    }
+}
+
+fn job_check(book: &Book, check: JobCheck) -> v1::JobCheck {
+    v1::JobCheck {
+        job: check.job.id.to_string(),
+        verdict: words::verdict_word(check.verdict),
+        lines: check.lines.into_iter().map(line).collect(),
+        plan: Some(plan::plan(book, &check.plan)),
+        exposure: Some(exposure(check.exposure)),
+        cautions: check.cautions,
+        start_time: Some(moment(check.job.starts_at)),
+        place: check.job.place.to_string(),
+    }
+}
+
+fn line(line: Line) -> v1::CheckLine {
+    v1::CheckLine {
+        kind: words::line_kind_word(line.kind),
+        step: line.step.map(|step| step.to_string()).unwrap_or_default(),
+        what: line.what,
+        make: line.make.map(|make| make.to_string()).unwrap_or_default(),
+        need_quantity: line.need,
+        have_quantity: line.have,
+        short_quantity: line.short,
+        unit: line.unit.map_or(0, words::unit_word),
+        verdict: words::verdict_word(line.verdict),
+        reason: line.reason,
+        todos: line.todos,
+        picks: line.picks.iter().map(pick).collect(),
+    }
+}
+
+fn pick(pick: &Pick) -> v1::Pick {
+    v1::Pick {
+        tag: pick.tag.to_string(),
+        quantity: pick.quantity,
+        spare: pick.spare,
+        damage: pick.damage,
+    }
+}
+
+fn exposure(exposure: Exposure) -> v1::Exposure {
+    v1::Exposure {
+        machine_time_s: exposure.machine_time_s,
+        vibration_a8_m_per_s2: exposure.a8_m_per_s2,
+        vibration_points: exposure.points,
+        noise_lex_db: exposure.noise_lex_db,
+    }
+}

@@ -1,0 +1,308 @@
+//! A sentence for each deed, for people who read the book.
+//!
+//! It serves every entry shown. A sentence opens with what the deed is about, so that several of the
+//! same kind can be told together; it says what happened and judges nothing.
+
+use std::fmt::Display;
+
+use fettlebook_model::dose::volume_left;
+use fettlebook_model::job::Job;
+use fettlebook_model::kit::State;
+use fettlebook_model::make::Unit;
+use fettlebook_model::{Deed, Id, Place};
+use fettlebook_quantity::Seconds;
+use jiff::tz::Offset;
+
+/// The sentence of a deed about `subject`, which is how the deed's subject is said; `unit` is that
+/// of a sundry.
+pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
+    match deed {
+        Deed::MakeSet { make } => {
+            format!(
+                "{subject}: set up as {}, a {}.",
+                make.name,
+                make.figures.sort()
+            )
+        }
+        Deed::CarSet { car } if car.note.is_empty() => {
+            format!("{subject}: set up as a {}.", car.class)
+        }
+        Deed::CarSet { car } => format!("{subject}: set up as a {}, {}.", car.class, car.note),
+        Deed::RoutineSet { routine } => {
+            format!(
+                "{subject}: set up with the steps {}.",
+                list(routine.steps.iter().map(|step| &step.name))
+            )
+        }
+        Deed::PolicySet {
+            key,
+            value: Some(value),
+        } => {
+            format!("{subject}: {key} is {value} {} now.", key.spec().unit)
+        }
+        Deed::PolicySet { key, value: None } => {
+            let spec = key.spec();
+            format!(
+                "{subject}: {key} is back to its default, {} {}.",
+                spec.default, spec.unit
+            )
+        }
+        Deed::Received {
+            make, place, state, ..
+        } => received(subject, make, place, state, unit),
+        Deed::Moved { place, .. } => format!("{subject} went to {place}."),
+        Deed::Washed { dry_s, .. } => format!("{subject}: washed, dry in {dry_s}."),
+        Deed::Dried { .. } => format!("{subject}: found dry."),
+        Deed::Weighed {
+            gross_mg,
+            tare_mg,
+            density_mg_per_ml,
+            ..
+        } => match volume_left(*gross_mg, *tare_mg, *density_mg_per_ml) {
+            Some(left) => format!("{subject} weighed {gross_mg}: {left} left."),
+            None => format!("{subject} weighed {gross_mg}."),
+        },
+        Deed::VolumeRead { left_ul, .. } => format!("{subject}: {left_ul} left, read off."),
+        Deed::TowelsCounted {
+            clean_count,
+            soiled_count,
+            ..
+        } => {
+            format!("{subject}: counted, {clean_count} clean and {soiled_count} soiled.")
+        }
+        Deed::SundryCounted { left_quantity, .. } => {
+            format!(
+                "{subject}: counted, {} left.",
+                quantity(*left_quantity, unit)
+            )
+        }
+        Deed::SetAside { reason, .. } => format!("{subject}: set aside, {reason}."),
+        Deed::Returned { .. } => format!("{subject} came back from aside."),
+        Deed::Binned { reason, .. } => format!("{subject}: binned, {reason}."),
+        Deed::TowelsBinned { reason, count, .. } => {
+            format!("{subject}: {} binned, {reason}.", towels(*count))
+        }
+        Deed::Demoted { grade, .. } => format!("{subject} went down to {grade}."),
+        Deed::JobSet { job } => booked(subject, job),
+        Deed::JobDone { left_out, .. } if left_out.is_empty() => format!("{subject}: done."),
+        Deed::JobDone { left_out, .. } => format!("{subject}: done, without {}.", list(left_out)),
+        Deed::JobCalledOff { .. } => format!("{subject}: called off."),
+        Deed::Reversed { seq } => format!("Entry {seq} is reversed."),
+        Deed::Restated {
+            record: Some(_), ..
+        } => {
+            format!("{subject} stands as if that entry had not been.")
+        }
+        Deed::Restated { record: None, .. } => format!("{subject} is taken back."),
+        used => use_text(used, subject, unit),
+    }
+}
+
+/// The sentence of a use.
+fn use_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
+    match deed {
+        Deed::PadUsed { work, .. } => {
+            format!(
+                "{subject} worked {} in {}.",
+                sections(work.section_count),
+                time(work.time_ms)
+            )
+        }
+        Deed::PlateUsed {
+            time_ms,
+            change_count: 1,
+            ..
+        } => {
+            format!("{subject} ran {} with 1 pad change.", time(*time_ms))
+        }
+        Deed::PlateUsed {
+            time_ms,
+            change_count,
+            ..
+        } => {
+            format!(
+                "{subject} ran {} with {change_count} pad changes.",
+                time(*time_ms)
+            )
+        }
+        Deed::MachineUsed { time_ms, .. } => format!("{subject} ran {}.", time(*time_ms)),
+        Deed::LiquidUsed {
+            volume_ul,
+            stated: true,
+            ..
+        } => format!("{subject} gave {volume_ul}."),
+        Deed::LiquidUsed { volume_ul, .. } => format!("{subject} gave {volume_ul}, as planned."),
+        Deed::TowelsUsed {
+            used_count,
+            dropped_count: 0,
+            ..
+        } => {
+            format!("{subject}: {} used.", towels(*used_count))
+        }
+        Deed::TowelsUsed {
+            used_count,
+            dropped_count,
+            ..
+        } => {
+            format!(
+                "{subject}: {} used, {dropped_count} of them dropped.",
+                towels(*used_count)
+            )
+        }
+        Deed::SundryUsed { quantity: used, .. } => {
+            format!("{subject}: {} used.", quantity(*used, unit))
+        }
+        _ => format!("{subject}."),
+    }
+}
+
+fn received(subject: &str, make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> String {
+    let more = match state {
+        State::Bundle(bundle) => format!(" with {}", towels(bundle.total_count())),
+        State::Bottle(bottle) => format!(" with {}", bottle.left_ul),
+        State::Sundry(sundry) => format!(" with {}", quantity(sundry.left_quantity, unit)),
+        State::Pad(_) | State::Plate(_) | State::Machine(_) => String::new(),
+    };
+    format!("{subject} came in as {make}{more}, to {place}.")
+}
+
+fn booked(subject: &str, job: &Job) -> String {
+    let offset = Offset::from_seconds(job.utc_offset_s).unwrap_or(Offset::UTC);
+    let start = offset.to_datetime(job.starts_at);
+    let start = jiff::fmt::strtime::format("%a %-d %b %Y %H:%M", start).unwrap_or_default();
+    format!(
+        "{subject}: booked for {start} at {}, {} on {}.",
+        job.place, job.routine, job.car
+    )
+}
+
+/// A quantity of a sundry; of one whose make is gone, the bare number.
+fn quantity(quantity: i64, unit: Option<Unit>) -> String {
+    unit.unwrap_or(Unit::Piece).show(quantity)
+}
+
+fn towels(count: i64) -> String {
+    if count == 1 {
+        "1 towel".to_owned()
+    } else {
+        format!("{count} towels")
+    }
+}
+
+fn sections(count: i64) -> String {
+    if count == 1 {
+        "1 section".to_owned()
+    } else {
+        format!("{count} sections")
+    }
+}
+
+fn time(time_ms: i64) -> Seconds {
+    Seconds::from_s(super::seconds(time_ms))
+}
+
+/// Words as a person lists them: `cut, refine and finish`.
+fn list<T: Display>(words: impl IntoIterator<Item = T>) -> String {
+    let words: Vec<String> = words.into_iter().map(|word| word.to_string()).collect();
+    match words.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => words.concat(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use fettlebook_model::Seq;
+    use fettlebook_model::deed::Within;
+    use fettlebook_model::policy::PolicyKey;
+    use fettlebook_model::wear::BinReason;
+    use fettlebook_quantity::{Mass, Volume};
+
+    fn said(deed: &Deed) -> String {
+        text(deed, &deed.subject().word(), None)
+    }
+
+    #[test]
+    fn a_deed_is_told_with_its_subject_first() {
+        let tag = |text: &str| text.parse().unwrap();
+        let within = Within::default;
+        let cases = [
+            (
+                Deed::Weighed {
+                    tag: tag("B-03"),
+                    gross_mg: Mass::from_mg(121_000),
+                    tare_mg: Mass::from_mg(60_500),
+                    density_mg_per_ml: 1_100,
+                },
+                "B-03 weighed 121 g: 55 mL left.",
+            ),
+            (
+                Deed::TowelsUsed {
+                    tag: tag("T-01"),
+                    within: within(),
+                    used_count: 6,
+                    dropped_count: 2,
+                },
+                "T-01: 6 towels used, 2 of them dropped.",
+            ),
+            (
+                Deed::LiquidUsed {
+                    tag: tag("B-03"),
+                    within: within(),
+                    volume_ul: Volume::from_ul(35_000),
+                    planned_ul: Volume::from_ul(35_000),
+                    stated: false,
+                },
+                "B-03 gave 35 mL, as planned.",
+            ),
+            (
+                Deed::PlateUsed {
+                    tag: tag("BP-01"),
+                    within: within(),
+                    time_ms: 3_900_000,
+                    change_count: 1,
+                },
+                "BP-01 ran 1 h 5 min with 1 pad change.",
+            ),
+            (
+                Deed::Binned {
+                    tag: tag("P-07"),
+                    reason: BinReason::Torn,
+                },
+                "P-07: binned, torn.",
+            ),
+            (
+                Deed::PolicySet {
+                    key: PolicyKey::DotUl,
+                    value: None,
+                },
+                "policy: dot_ul is back to its default, 250 µL.",
+            ),
+            (Deed::Reversed { seq: Seq(12) }, "Entry 12 is reversed."),
+        ];
+        for (deed, expected) in cases {
+            assert_eq!(said(&deed), expected);
+        }
+    }
+
+    #[test]
+    fn a_sundry_is_told_in_its_own_unit() {
+        let used = Deed::SundryUsed {
+            tag: "S-03".parse().unwrap(),
+            within: Within::default(),
+            quantity: 14_980,
+        };
+        assert_eq!(
+            text(&used, "S-03", Some(Unit::Millimetre)),
+            "S-03: 14.98 m used."
+        );
+        assert_eq!(text(&used, "S-03", None), "S-03: 14980 used.");
+    }
+
+    #[test]
+    fn words_are_listed_as_people_do() {
+        assert_eq!(list(["cut"]), "cut");
+        assert_eq!(list(["cut", "refine", "finish"]), "cut, refine and finish");
+    }
+}

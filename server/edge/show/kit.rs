@@ -1,0 +1,218 @@
+//! Pieces of kit on the wire: state, damage, band, and readiness as at a moment.
+//!
+//! It serves reading the kit. It must not keep anything: a pad that dries becomes ready without an
+//! entry.
+
+use fettlebook_contract::v1;
+use fettlebook_contract::v1::piece::State as Shown;
+use fettlebook_model::kit::{
+    BottleState, BundleState, PadState, Piece, PlateState, Readiness, State,
+};
+use fettlebook_model::make::{Figures, Make};
+use fettlebook_model::pick::{band_of, damage_of};
+use fettlebook_model::{Book, Moment};
+
+use super::{moment, seq};
+use crate::edge::words;
+
+/// A piece as it is at a moment.
+pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment) -> v1::Piece {
+    let make = book.make(&piece.make).map(AsRef::as_ref);
+    let readiness = piece.readiness.at(now);
+    let (ready_time, aside, binned) = match readiness {
+        Readiness::Drying(until) => (Some(moment(until)), None, None),
+        Readiness::Aside(reason) => (None, Some(reason), None),
+        Readiness::Binned(reason) => (None, None, Some(reason)),
+        Readiness::Ready | Readiness::Soiled => (None, None, None),
+    };
+    v1::Piece {
+        tag: piece.tag.to_string(),
+        make: piece.make.to_string(),
+        place: piece.place.to_string(),
+        readiness: words::readiness_word(readiness),
+        ready_time,
+        aside_reason: aside.map_or(0, words::aside_reason_word),
+        bin_reason: binned.map_or(0, words::bin_reason_word),
+        received_time: Some(moment(piece.received_at)),
+        needs_count: piece.needs_count,
+        last_seq: seq(piece.last_seq),
+        make_name: make.map(|make| make.name.clone()).unwrap_or_default(),
+        state: Some(state(book, piece, make, readiness)),
+    }
+}
+
+fn state(book: &Book, piece: &Piece, make: Option<&Make>, readiness: Readiness) -> Shown {
+    let figures = make.map(|make| &make.figures);
+    let damage = || damage_of(book, piece).unwrap_or_default();
+    match &piece.state {
+        State::Pad(state) => Shown::Pad(pad(book, state, figures, damage())),
+        State::Plate(state) => Shown::Plate(plate(book, state, figures, damage())),
+        State::Machine(state) => Shown::Machine(v1::MachineState {
+            run_time_s: super::seconds(state.run_time_ms),
+        }),
+        State::Bundle(state) => Shown::Bundle(bundle(state, figures, readiness)),
+        State::Bottle(state) => Shown::Bottle(bottle(state, figures)),
+        State::Sundry(state) => Shown::Sundry(v1::SundryState {
+            left_quantity: state.left_quantity,
+            unit: match figures {
+                Some(Figures::Sundry(sundry)) => words::unit_word(sundry.unit),
+                _ => 0,
+            },
+        }),
+    }
+}
+
+fn pad(book: &Book, state: &PadState, figures: Option<&Figures>, damage: f64) -> v1::PadState {
+    let (face_mm, grade) = match figures {
+        Some(Figures::Pad(pad)) => (pad.face_mm.mm(), words::grade_word(pad.grade)),
+        _ => (0, 0),
+    };
+    v1::PadState {
+        work_micro_sections: state.work.micro_sections(),
+        wash_count: state.wash_count,
+        use_count: state.use_count,
+        coarsest_liquid: state.coarsest_liquid.map_or(0, words::grade_word),
+        damage,
+        band: words::band_word(band_of(book.policy(), damage)),
+        face_mm,
+        grade,
+    }
+}
+
+fn plate(
+    book: &Book,
+    state: &PlateState,
+    figures: Option<&Figures>,
+    damage: f64,
+) -> v1::PlateState {
+    v1::PlateState {
+        run_time_s: super::seconds(state.run_time_ms),
+        change_count: state.change_count,
+        damage,
+        band: words::band_word(band_of(book.policy(), damage)),
+        rated_speed_per_min: match figures {
+            Some(Figures::Plate(plate)) => plate.rated_speed_per_min,
+            _ => None,
+        },
+    }
+}
+
+/// Towels that were drying are clean once they are dry.
+fn bundle(state: &BundleState, figures: Option<&Figures>, readiness: Readiness) -> v1::BundleState {
+    let (clean_count, drying_count) = match readiness {
+        Readiness::Ready | Readiness::Soiled => {
+            (state.clean_count.saturating_add(state.drying_count), 0)
+        }
+        Readiness::Drying(_) | Readiness::Aside(_) | Readiness::Binned(_) => {
+            (state.clean_count, state.drying_count)
+        }
+    };
+    let (inspect, demote) = match figures {
+        Some(Figures::Towel(towel)) => (towel.inspect_wash_count, towel.demote_wash_count),
+        _ => (None, None),
+    };
+    v1::BundleState {
+        clean_count,
+        soiled_count: state.soiled_count,
+        drying_count,
+        wash_count: state.wash_count,
+        grade: words::towel_grade_word(state.grade),
+        inspect_wash_count: inspect.unwrap_or_default(),
+        demote_wash_count: demote.unwrap_or_default(),
+    }
+}
+
+fn bottle(state: &BottleState, figures: Option<&Figures>) -> v1::BottleState {
+    v1::BottleState {
+        left_ul: state.left_ul.ul(),
+        full_ul: state.full_ul.ul(),
+        tare_mg: state.tare_mg.map(|mass| mass.mg()),
+        lot: state.lot.clone(),
+        expiry_date: state.expiry.map(|day| day.to_string()).unwrap_or_default(),
+        opened_time: state.opened_at.map(moment),
+        measured_time: state.measured_at.map(moment),
+        grade: match figures {
+            Some(Figures::Liquid(liquid)) => words::grade_word(liquid.grade),
+            _ => 0,
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use fettlebook_model::Seq;
+    use fettlebook_model::kit::SundryState;
+    use fettlebook_model::towel::TowelGrade;
+
+    fn held(state: State, readiness: Readiness) -> Piece {
+        Piece {
+            tag: "T-01".parse().unwrap(),
+            make: "edgeless-towel-400-g".parse().unwrap(),
+            place: "bench".parse().unwrap(),
+            received_at: "2026-06-01T08:00:00Z".parse().unwrap(),
+            readiness,
+            since: "2026-06-01T08:00:00Z".parse().unwrap(),
+            needs_count: false,
+            last_seq: Seq(3),
+            state,
+        }
+    }
+
+    fn at(text: &str) -> Moment {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn what_dries_is_shown_ready_from_the_moment_it_is_dry() {
+        let dry_at = at("2026-06-02T18:00:00Z");
+        let towels = State::Bundle(BundleState {
+            clean_count: 4,
+            soiled_count: 1,
+            drying_count: 6,
+            wash_count: 2,
+            grade: TowelGrade::Residue,
+        });
+        let drying = held(towels, Readiness::Drying(dry_at));
+        let shown = |now: &str| {
+            let shown = piece(&Book::new(), &drying, at(now));
+            let Some(Shown::Bundle(bundle)) = shown.state else {
+                panic!("not a bundle")
+            };
+            (
+                shown.readiness,
+                shown.ready_time,
+                bundle.clean_count,
+                bundle.drying_count,
+            )
+        };
+        let before = shown("2026-06-02T17:59:59Z");
+        assert_eq!(
+            before,
+            (v1::Readiness::Drying.into(), Some(moment(dry_at)), 4, 6)
+        );
+        let after = shown("2026-06-02T18:00:00Z");
+        assert_eq!(after, (v1::Readiness::Ready.into(), None, 10, 0));
+    }
+
+    #[test]
+    fn a_piece_whose_make_was_taken_back_is_still_shown() {
+        let sundry = State::Sundry(SundryState {
+            left_quantity: 40,
+            counted_at: None,
+        });
+        let shown = piece(
+            &Book::new(),
+            &held(sundry, Readiness::Ready),
+            at("2026-06-02T08:00:00Z"),
+        );
+        assert_eq!(shown.make_name, "");
+        assert_eq!(
+            shown.state,
+            Some(Shown::Sundry(v1::SundryState {
+                left_quantity: 40,
+                unit: 0
+            }))
+        );
+    }
+}

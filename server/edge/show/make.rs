@@ -1,0 +1,84 @@
+//! Makes on the wire.
+//!
+//! It serves reading makes, and editing, which starts from what is there.
+
+use fettlebook_contract::v1;
+use fettlebook_contract::v1::make::Figures as Shown;
+use fettlebook_model::make::{Figures, MachineFigures, Make};
+use fettlebook_model::money::Money;
+
+use crate::edge::words;
+
+pub(in crate::edge) fn make(make: &Make) -> v1::Make {
+    v1::Make {
+        make: make.id.to_string(),
+        name: make.name.clone(),
+        price: make.price.map(money),
+        pack_count: make.pack_count,
+        ghs_codes: make.ghs.iter().map(ToString::to_string).collect(),
+        note: make.note.clone(),
+        figures: Some(figures(&make.figures)),
+    }
+}
+
+fn money(money: Money) -> v1::Money {
+    v1::Money {
+        amount: money.amount.to_string(),
+        currency_code: money.currency.to_string(),
+    }
+}
+
+fn figures(figures: &Figures) -> Shown {
+    match figures {
+        Figures::Pad(pad) => Shown::Pad(v1::PadFigures {
+            material: words::material_word(pad.material),
+            grade: words::grade_word(pad.grade),
+            face_mm: pad.face_mm.mm(),
+            rated_work_sections: pad.rated_work_sections,
+            rated_wash_count: pad.rated_wash_count,
+            load_sections: pad.load_sections,
+            dry_time_s: pad.dry_time_s.map(|time| time.s()),
+        }),
+        Figures::Plate(plate) => Shown::Plate(v1::PlateFigures {
+            diameter_mm: plate.diameter_mm.mm(),
+            thread: plate.thread.to_string(),
+            rated_speed_per_min: plate.rated_speed_per_min,
+            rated_run_h: plate.rated_run_h,
+            rated_change_count: plate.rated_change_count,
+        }),
+        Figures::Machine(figures) => Shown::Machine(machine(figures)),
+        Figures::Towel(towel) => Shown::Towel(v1::TowelFigures {
+            weight_g_per_m2: towel.weight_g_per_m2,
+            inspect_wash_count: towel.inspect_wash_count,
+            demote_wash_count: towel.demote_wash_count,
+            dry_time_s: towel.dry_time_s.map(|time| time.s()),
+        }),
+        Figures::Liquid(liquid) => Shown::Liquid(v1::LiquidFigures {
+            grade: words::grade_word(liquid.grade),
+            bottle_ul: liquid.bottle_ul.ul(),
+            density_mg_per_ml: liquid.density_mg_per_ml,
+            tare_mg: liquid.tare_mg.map(|mass| mass.mg()),
+            prime_dot_count: liquid.prime_dot_count,
+            refresh_dot_count: liquid.refresh_dot_count,
+        }),
+        Figures::Sundry(sundry) => Shown::Sundry(v1::SundryFigures {
+            unit: words::unit_word(sundry.unit),
+            pack_quantity: sundry.pack_quantity,
+        }),
+    }
+}
+
+fn machine(machine: &MachineFigures) -> v1::MachineFigures {
+    let throw_mm = machine.throw_mm.mm();
+    v1::MachineFigures {
+        action: words::action_word(machine.action),
+        throw_mm: (throw_mm != 0).then_some(throw_mm),
+        thread: machine.thread.to_string(),
+        max_speed_per_min: machine.max_speed_per_min,
+        work_speed_per_min: machine.work_speed_per_min,
+        vibration_mm_per_s2: machine.vibration_mm_per_s2,
+        vibration_measured: machine.vibration_measured,
+        noise_db: machine.noise_db,
+        spot: machine.spot,
+    }
+}

@@ -1,0 +1,44 @@
+//! Routines on the wire.
+//!
+//! It serves reading routines, and editing, which starts from what is there.
+
+use fettlebook_contract::v1;
+use fettlebook_model::job::{Routine, Step};
+
+use crate::edge::words;
+
+pub(in crate::edge) fn routine(routine: &Routine) -> v1::Routine {
+    let sundries = routine.sundries.iter().map(|need| v1::SundryNeed {
+        make: need.make.to_string(),
+        per_job_quantity: need.per_job_quantity,
+        per_m2_quantity: need.per_m2_quantity,
+    });
+    v1::Routine {
+        routine: routine.id.to_string(),
+        name: routine.name.clone(),
+        steps: routine.steps.iter().map(step).collect(),
+        towel_make: routine
+            .towel_make
+            .as_ref()
+            .map(ToString::to_string)
+            .unwrap_or_default(),
+        cells_per_section_count: routine.cells_per_section,
+        sundries: sundries.collect(),
+    }
+}
+
+fn step(step: &Step) -> v1::Step {
+    v1::Step {
+        step: step.name.to_string(),
+        machine_make: step.machine_make.to_string(),
+        pad_make: step.pad_make.to_string(),
+        liquid_make: step.liquid_make.to_string(),
+        side_mm: step.side_mm.map(|side| side.mm()),
+        overlap_permille: step.overlap_permille,
+        pass_count: step.pass_count,
+        arm_speed_mm_per_s: step.arm_speed_mm_per_s,
+        press: words::press_word(step.press),
+        speed_per_min: step.speed_per_min,
+        panels: step.panels.iter().map(ToString::to_string).collect(),
+    }
+}

@@ -1,0 +1,359 @@
+//! The one table from what went wrong to what is sent: a code, a stable reason, a field, a sentence.
+//!
+//! It serves every handler. A new reason does not compile until it has its place here. A status
+//! must never leave without a reason: whoever reads it decides by the reason, not by the sentence.
+
+use std::collections::HashMap;
+
+use fettlebook_contract::ERROR_DOMAIN;
+use fettlebook_contract::v1::ErrorReason;
+use fettlebook_model::{Reason, Refusal};
+use tonic::{Code, Status};
+use tonic_types::{ErrorDetails, StatusExt};
+
+use crate::desk::DeskError;
+use crate::limits::{MESSAGE_BYTES_MAX, STATUS_TEXT_BYTES_MAX};
+
+/// What a handler can come back with instead of an answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum EdgeError {
+    /// The request makes no sense, or the model refuses it.
+    Refused(Refusal),
+    /// The desk could not do it.
+    Desk(DeskError),
+    /// A page token that is not one of ours, or of another list.
+    PageToken,
+    /// A field mask names a field that cannot be edited.
+    Mask {
+        /// What it named.
+        path: String,
+        /// What it may name.
+        accepted: String,
+    },
+    /// The message could not be read at all.
+    Unreadable {
+        /// What the decoder says.
+        why: String,
+    },
+    /// The message is longer than is taken.
+    TooLarge,
+}
+
+impl From<Refusal> for EdgeError {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(refusal)
+    }
+}
+
+impl From<DeskError> for EdgeError {
+    fn from(error: DeskError) -> Self {
+        match error {
+            DeskError::Refused(refusal) => Self::Refused(*refusal),
+            other => Self::Desk(other),
+        }
+    }
+}
+
+impl From<EdgeError> for Status {
+    fn from(error: EdgeError) -> Self {
+        told(error).status()
+    }
+}
+
+/// What is sent: reason, field, what was wrong, what to do.
+struct Told {
+    reason: ErrorReason,
+    field: String,
+    what: String,
+    todo: String,
+}
+
+impl Told {
+    fn new(reason: ErrorReason, field: &str, what: impl Into<String>, todo: &str) -> Self {
+        Self {
+            reason,
+            field: field.to_owned(),
+            what: what.into(),
+            todo: todo.to_owned(),
+        }
+    }
+
+    fn status(self) -> Status {
+        let what = cut(self.what);
+        let todo = cut(self.todo);
+        let mut metadata = HashMap::new();
+        for (key, value) in [("field", &self.field), ("todo", &todo)] {
+            if !value.is_empty() {
+                metadata.insert(key.to_owned(), value.clone());
+            }
+        }
+        let name = self
+            .reason
+            .as_str_name()
+            .trim_start_matches("ERROR_REASON_");
+        let mut details = ErrorDetails::with_error_info(name, ERROR_DOMAIN, metadata);
+        if !self.field.is_empty() {
+            details.add_bad_request_violation(self.field, what.clone());
+        }
+        let message = if todo.is_empty() {
+            what
+        } else {
+            format!("{what} {todo}")
+        };
+        Status::with_error_details(code_of(self.reason), message, details)
+    }
+}
+
+/// The code of each reason, as the contract says beside it.
+pub(crate) const fn code_of(reason: ErrorReason) -> Code {
+    match reason {
+        ErrorReason::Unspecified => Code::Unknown,
+        ErrorReason::FieldMissing
+        | ErrorReason::FieldInvalid
+        | ErrorReason::QuantityInvalid
+        | ErrorReason::PanelUnknown
+        | ErrorReason::PolicyUnknown
+        | ErrorReason::TimePast
+        | ErrorReason::TimeFuture
+        | ErrorReason::PageTokenInvalid
+        | ErrorReason::FieldMaskInvalid => Code::InvalidArgument,
+        ErrorReason::TagUnknown
+        | ErrorReason::MakeUnknown
+        | ErrorReason::CarUnknown
+        | ErrorReason::RoutineUnknown
+        | ErrorReason::JobUnknown
+        | ErrorReason::EntryUnknown => Code::NotFound,
+        ErrorReason::TagTaken | ErrorReason::IdTaken => Code::AlreadyExists,
+        ErrorReason::WrongSort
+        | ErrorReason::JobState
+        | ErrorReason::NotReversible
+        | ErrorReason::ReadOnly
+        | ErrorReason::NoPlan
+        | ErrorReason::NoPick => Code::FailedPrecondition,
+        ErrorReason::RequestIdReused | ErrorReason::ChangedMeanwhile => Code::Aborted,
+        ErrorReason::Busy => Code::ResourceExhausted,
+        ErrorReason::DiskFailed => Code::Unavailable,
+        ErrorReason::Damaged => Code::DataLoss,
+    }
+}
+
+/// The contract's word for each reason of the model.
+const fn reason_of(reason: Reason) -> ErrorReason {
+    match reason {
+        Reason::FieldMissing => ErrorReason::FieldMissing,
+        Reason::FieldInvalid => ErrorReason::FieldInvalid,
+        Reason::QuantityInvalid => ErrorReason::QuantityInvalid,
+        Reason::TagUnknown => ErrorReason::TagUnknown,
+        Reason::TagTaken => ErrorReason::TagTaken,
+        Reason::MakeUnknown => ErrorReason::MakeUnknown,
+        Reason::CarUnknown => ErrorReason::CarUnknown,
+        Reason::RoutineUnknown => ErrorReason::RoutineUnknown,
+        Reason::JobUnknown => ErrorReason::JobUnknown,
+        Reason::PanelUnknown => ErrorReason::PanelUnknown,
+        Reason::IdTaken => ErrorReason::IdTaken,
+        Reason::TimePast => ErrorReason::TimePast,
+        Reason::TimeFuture => ErrorReason::TimeFuture,
+        Reason::WrongSort => ErrorReason::WrongSort,
+        Reason::JobState => ErrorReason::JobState,
+        Reason::EntryUnknown => ErrorReason::EntryUnknown,
+        Reason::NotReversible => ErrorReason::NotReversible,
+        Reason::NoPlan => ErrorReason::NoPlan,
+        Reason::NoPick => ErrorReason::NoPick,
+        Reason::PolicyUnknown => ErrorReason::PolicyUnknown,
+        Reason::ChangedMeanwhile => ErrorReason::ChangedMeanwhile,
+    }
+}
+
+fn told(error: EdgeError) -> Told {
+    match error {
+        EdgeError::Refused(refusal) => refused(refusal),
+        EdgeError::Desk(error) => desk(&error),
+        EdgeError::PageToken => Told::new(
+            ErrorReason::PageTokenInvalid,
+            "page_token",
+            "This page token is not one that this list gave.",
+            "Start the list again without a token, and ask for its pages with the same filters.",
+        ),
+        EdgeError::Mask { path, accepted } => Told::new(
+            ErrorReason::FieldMaskInvalid,
+            "update_mask",
+            format!("The field mask names `{path}`, which cannot be edited."),
+            &format!("It may name: {accepted}."),
+        ),
+        EdgeError::Unreadable { why } => Told::new(
+            ErrorReason::FieldInvalid,
+            "",
+            format!("The message cannot be read: {why}. Nothing was recorded."),
+            "Encode it by the contract, whole and with text in UTF-8.",
+        ),
+        EdgeError::TooLarge => Told::new(
+            ErrorReason::FieldInvalid,
+            "",
+            format!("The message is longer than {MESSAGE_BYTES_MAX} bytes. Nothing was recorded."),
+            "Split it.",
+        ),
+    }
+}
+
+fn refused(refusal: Refusal) -> Told {
+    let Refusal {
+        reason,
+        field,
+        what,
+        todo,
+    } = refusal;
+    Told {
+        reason: reason_of(reason),
+        field,
+        what,
+        todo,
+    }
+}
+
+/// The desk's errors. Their sentences say what to do already.
+fn desk(error: &DeskError) -> Told {
+    let (reason, field) = match error {
+        DeskError::Refused(refusal) => return refused(Refusal::clone(refusal)),
+        DeskError::RequestIdReused { .. } => (ErrorReason::RequestIdReused, "request_id"),
+        DeskError::ReadOnly { .. } => (ErrorReason::ReadOnly, ""),
+        DeskError::Busy | DeskError::Closed | DeskError::CloseTooSlow => (ErrorReason::Busy, ""),
+        DeskError::DiskFailed { .. } => (ErrorReason::DiskFailed, ""),
+        DeskError::TooLong { .. } => (ErrorReason::FieldInvalid, ""),
+        DeskError::EntryUnknown { .. } => (ErrorReason::EntryUnknown, "seq"),
+        DeskError::Damaged { .. } => (ErrorReason::Damaged, ""),
+    };
+    Told::new(reason, field, error.to_string(), "")
+}
+
+/// A status travels in headers, whose length every client bounds.
+fn cut(mut text: String) -> String {
+    if text.len() > STATUS_TEXT_BYTES_MAX {
+        text.truncate(text.floor_char_boundary(STATUS_TEXT_BYTES_MAX));
+        text.push('…');
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn info(status: &Status) -> tonic_types::ErrorInfo {
+        status.get_details_error_info().unwrap()
+    }
+
+    #[test]
+    fn a_refusal_keeps_its_reason_its_field_and_what_to_do() {
+        let refusal = Refusal::no_tag("tags", "P-99".parse().unwrap());
+        let status = Status::from(EdgeError::from(refusal));
+        assert_eq!(status.code(), Code::NotFound);
+        assert_eq!(
+            status.message(),
+            "No piece of kit has the tag P-99. Look at the label, or list the kit."
+        );
+        let info = info(&status);
+        assert_eq!(
+            (info.reason.as_str(), info.domain.as_str()),
+            ("TAG_UNKNOWN", "fettlebook")
+        );
+        assert_eq!(info.metadata["field"], "tags");
+        assert_eq!(info.metadata["todo"], "Look at the label, or list the kit.");
+        let violations = status.get_details_bad_request().unwrap().field_violations;
+        assert_eq!(violations[0].field, "tags");
+        assert_eq!(
+            violations[0].description,
+            "No piece of kit has the tag P-99."
+        );
+    }
+
+    /// Source: the codes written beside each reason in `error_reason.proto`.
+    #[test]
+    fn every_reason_has_the_code_the_contract_writes_beside_it() {
+        let contract = include_str!("../../proto/fettlebook/v1/error_reason.proto");
+        let mut comment = String::new();
+        let mut checked = 0;
+        for line in contract.lines().map(str::trim) {
+            if let Some(text) = line.strip_prefix("//") {
+                comment.push_str(text);
+                continue;
+            }
+            if let Some((name, _)) = line.split_once(" = ")
+                && let Some(reason) = ErrorReason::from_str_name(name)
+                && reason != ErrorReason::Unspecified
+            {
+                let code = match code_of(reason) {
+                    Code::InvalidArgument => "INVALID_ARGUMENT",
+                    Code::NotFound => "NOT_FOUND",
+                    Code::AlreadyExists => "ALREADY_EXISTS",
+                    Code::FailedPrecondition => "FAILED_PRECONDITION",
+                    Code::Aborted => "ABORTED",
+                    Code::ResourceExhausted => "RESOURCE_EXHAUSTED",
+                    Code::Unavailable => "UNAVAILABLE",
+                    Code::DataLoss => "DATA_LOSS",
+                    other => panic!("{name} is sent as {other:?}"),
+                };
+                assert!(comment.contains(code), "{name}: {comment} but {code}");
+                checked += 1;
+            }
+            comment.clear();
+        }
+        assert_eq!(checked, 28);
+    }
+
+    #[test]
+    fn what_the_desk_cannot_do_is_told_by_reason() {
+        let cases = [
+            (DeskError::Busy, "BUSY", Code::ResourceExhausted),
+            (DeskError::Closed, "BUSY", Code::ResourceExhausted),
+            (
+                DeskError::ReadOnly { reason: "x".into() },
+                "READ_ONLY",
+                Code::FailedPrecondition,
+            ),
+            (
+                DeskError::DiskFailed { reason: "x".into() },
+                "DISK_FAILED",
+                Code::Unavailable,
+            ),
+            (
+                DeskError::Damaged { what: "x".into() },
+                "DAMAGED",
+                Code::DataLoss,
+            ),
+        ];
+        for (error, reason, code) in cases {
+            let status = Status::from(EdgeError::from(error));
+            assert_eq!(
+                (info(&status).reason.as_str(), status.code()),
+                (reason, code)
+            );
+        }
+    }
+
+    #[test]
+    fn a_long_sentence_is_cut_so_that_the_headers_stay_short() {
+        let long = "ü".repeat(10_000);
+        let status = Status::from(EdgeError::from(Refusal::invalid(
+            "note",
+            long.clone(),
+            long,
+        )));
+        let headers = status.to_http_header_bytes();
+        assert!(headers < 16_000, "{headers}");
+    }
+
+    trait HeaderBytes {
+        fn to_http_header_bytes(&self) -> usize;
+    }
+
+    impl HeaderBytes for Status {
+        fn to_http_header_bytes(&self) -> usize {
+            let response = self.clone().into_http::<tonic::body::Body>();
+            response
+                .headers()
+                .iter()
+                .map(|(name, value)| name.as_str().len() + value.len())
+                .sum()
+        }
+    }
+}

@@ -1,0 +1,306 @@
+//! The service as clients meet it: real calls over a pipe in memory, on a book in a folder of its
+//! own.
+//!
+//! The world is the invented shop at its smallest: one of each make, a few pieces, a car, a routine
+//! and a job booked for the morning.
+
+/// Expects calls to be refused with a reason and a field.
+macro_rules! refused {
+    ($($call:expr => $reason:literal $field:literal;)+) => {
+        $({
+            let status = $call.await.unwrap_err();
+            super::assert_told(&status, $reason, $field);
+        })+
+    };
+}
+
+mod bad_definitions;
+mod bad_jobs;
+mod bad_kit;
+mod day;
+mod edits;
+mod lists;
+mod retries;
+mod tcp;
+mod unreadable;
+
+use std::path::Path;
+use std::sync::Arc;
+
+use fettlebook_contract::v1;
+use fettlebook_contract::v1::book_service_client::BookServiceClient;
+use fettlebook_contract::v1::job_service_client::JobServiceClient;
+use fettlebook_contract::v1::kit_service_client::KitServiceClient;
+use fettlebook_contract::v1::make::Figures;
+use prost_types::Timestamp;
+use tonic::Status;
+use tonic::transport::Channel;
+use tonic_types::StatusExt as _;
+use uuid::Uuid;
+
+use super::status::code_of;
+use crate::solo::{self, SoloService};
+use crate::testing::TestClock;
+
+/// The evening before the job.
+const NOW: &str = "2026-06-03T18:00:00Z";
+/// Eight in the morning, local time.
+const START: &str = "2026-06-04T06:00:00Z";
+
+struct World {
+    folder: tempfile::TempDir,
+    clock: Arc<TestClock>,
+    service: SoloService,
+}
+
+impl World {
+    /// A service on an empty book.
+    async fn empty() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let clock = TestClock::at(NOW);
+        let service = solo::open(folder.path(), clock.clone()).await.unwrap();
+        Self {
+            folder,
+            clock,
+            service,
+        }
+    }
+
+    /// A service on the small shop.
+    async fn shop() -> Self {
+        let world = Self::empty().await;
+        for make in makes() {
+            let request = v1::CreateMakeRequest {
+                request_id: fresh(),
+                make: Some(make),
+            };
+            world.kit().create_make(request).await.unwrap();
+        }
+        let coarse: Vec<String> = (1..=6).map(|n| format!("P-0{n}")).collect();
+        world
+            .receive(
+                "coarse-foam-150",
+                &coarse.iter().map(String::as_str).collect::<Vec<_>>(),
+            )
+            .await;
+        world.receive("plate-125-m8", &["BP-01"]).await;
+        world.receive("orbital-150", &["M-01"]).await;
+        world.receive("edgeless-towel-400-g", &["T-01"]).await;
+        world.receive("coarse-compound-1-l", &["B-01"]).await;
+        world.receive("nitrile-gloves", &["S-01"]).await;
+        let car = Some(saloon());
+        let request = v1::CreateCarRequest {
+            request_id: fresh(),
+            car,
+        };
+        world.jobs().create_car(request).await.unwrap();
+        let routine = Some(one_step());
+        let request = v1::CreateRoutineRequest {
+            request_id: fresh(),
+            routine,
+        };
+        world.jobs().create_routine(request).await.unwrap();
+        let request = v1::BookJobRequest {
+            request_id: fresh(),
+            job: Some(job("saloon-thursday")),
+        };
+        world.jobs().book_job(request).await.unwrap();
+        world
+    }
+
+    async fn receive(&self, make: &str, tags: &[&str]) -> v1::Entry {
+        let request = v1::ReceiveKitRequest {
+            request_id: fresh(),
+            make: make.to_owned(),
+            tags: tags.iter().map(|tag| (*tag).to_owned()).collect(),
+            towel_count: if make.contains("towel") { 20 } else { 0 },
+            ..Default::default()
+        };
+        self.kit()
+            .receive_kit(request)
+            .await
+            .unwrap()
+            .into_inner()
+            .entry
+            .unwrap()
+    }
+
+    fn kit(&self) -> KitServiceClient<Channel> {
+        KitServiceClient::new(self.service.channel())
+    }
+
+    fn jobs(&self) -> JobServiceClient<Channel> {
+        JobServiceClient::new(self.service.channel())
+    }
+
+    fn book(&self) -> BookServiceClient<Channel> {
+        BookServiceClient::new(self.service.channel())
+    }
+
+    async fn piece(&self, tag: &str) -> v1::Piece {
+        let request = v1::GetPieceRequest {
+            tag: tag.to_owned(),
+        };
+        self.kit()
+            .get_piece(request)
+            .await
+            .unwrap()
+            .into_inner()
+            .piece
+            .unwrap()
+    }
+
+    /// Every byte of the journal.
+    fn journal(&self) -> Vec<u8> {
+        journal_of(self.folder.path())
+    }
+}
+
+fn journal_of(folder: &Path) -> Vec<u8> {
+    let mut files: Vec<_> = std::fs::read_dir(folder.join("journal"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    files.sort();
+    files
+        .iter()
+        .flat_map(|file| std::fs::read(file).unwrap())
+        .collect()
+}
+
+fn words(words: &[&str]) -> Vec<String> {
+    words.iter().map(|word| (*word).to_owned()).collect()
+}
+
+fn fresh() -> String {
+    Uuid::now_v7().to_string()
+}
+
+fn stamp(text: &str) -> Option<Timestamp> {
+    Some(super::show::moment(text.parse().unwrap()))
+}
+
+fn make(id: &str, figures: Figures) -> v1::Make {
+    v1::Make {
+        make: id.to_owned(),
+        name: id.replace('-', " "),
+        figures: Some(figures),
+        ..Default::default()
+    }
+}
+
+fn coarse_foam(id: &str, face_mm: i64) -> v1::Make {
+    make(
+        id,
+        Figures::Pad(v1::PadFigures {
+            material: v1::PadMaterial::ThinFoam.into(),
+            grade: v1::Grade::Coarse.into(),
+            face_mm,
+            ..Default::default()
+        }),
+    )
+}
+
+fn makes() -> [v1::Make; 6] {
+    let plate = v1::PlateFigures {
+        diameter_mm: 135,
+        thread: "M8".to_owned(),
+        rated_speed_per_min: Some(12_000),
+        ..Default::default()
+    };
+    let machine = v1::MachineFigures {
+        action: v1::MachineAction::Orbital.into(),
+        throw_mm: Some(15),
+        thread: "M8".to_owned(),
+        max_speed_per_min: 5_500,
+        work_speed_per_min: Some(4_500),
+        ..Default::default()
+    };
+    let towel = v1::TowelFigures {
+        weight_g_per_m2: 400,
+        ..Default::default()
+    };
+    let liquid = v1::LiquidFigures {
+        grade: v1::Grade::Coarse.into(),
+        bottle_ul: 1_000_000,
+        tare_mg: Some(60_500),
+        ..Default::default()
+    };
+    let gloves = v1::SundryFigures {
+        unit: v1::Unit::Pair.into(),
+        pack_quantity: 50,
+    };
+    [
+        coarse_foam("coarse-foam-150", 150),
+        make("plate-125-m8", Figures::Plate(plate)),
+        make("orbital-150", Figures::Machine(machine)),
+        make("edgeless-towel-400-g", Figures::Towel(towel)),
+        make("coarse-compound-1-l", Figures::Liquid(liquid)),
+        make("nitrile-gloves", Figures::Sundry(gloves)),
+    ]
+}
+
+fn saloon() -> v1::Car {
+    v1::Car {
+        car: "medium-saloon-silver".to_owned(),
+        class: v1::CarClass::MediumSaloon.into(),
+        note: "silver".to_owned(),
+        ..Default::default()
+    }
+}
+
+fn one_step() -> v1::Routine {
+    v1::Routine {
+        routine: "one-step".to_owned(),
+        name: "one step".to_owned(),
+        steps: vec![v1::Step {
+            step: "cut".to_owned(),
+            machine_make: "orbital-150".to_owned(),
+            pad_make: "coarse-foam-150".to_owned(),
+            liquid_make: "coarse-compound-1-l".to_owned(),
+            ..Default::default()
+        }],
+        towel_make: "edgeless-towel-400-g".to_owned(),
+        sundries: vec![v1::SundryNeed {
+            make: "nitrile-gloves".to_owned(),
+            per_job_quantity: 2,
+            per_m2_quantity: 0,
+        }],
+        ..Default::default()
+    }
+}
+
+fn job(id: &str) -> v1::Job {
+    v1::Job {
+        job: id.to_owned(),
+        car: "medium-saloon-silver".to_owned(),
+        routine: "one-step".to_owned(),
+        place: "bench".to_owned(),
+        start_time: stamp(START),
+        utc_offset_s: 7_200,
+        ..Default::default()
+    }
+}
+
+/// Asserts what a refusal says to programs: reason, the code that goes with it, and the field.
+#[track_caller]
+fn assert_told(status: &Status, reason: &str, field: &str) {
+    let info = status
+        .get_details_error_info()
+        .unwrap_or_else(|| panic!("no reason: {status:?}"));
+    assert_eq!(info.reason, reason, "{status:?}");
+    assert_eq!(info.domain, fettlebook_contract::ERROR_DOMAIN);
+    let known = v1::ErrorReason::from_str_name(&format!("ERROR_REASON_{reason}")).unwrap();
+    assert_eq!(status.code(), code_of(known), "{status:?}");
+    let violation = status
+        .get_details_bad_request()
+        .and_then(|bad| bad.field_violations.into_iter().next())
+        .map(|violation| violation.field)
+        .unwrap_or_default();
+    assert_eq!(violation, field, "{status:?}");
+    assert!(
+        status.message().ends_with(['.', '…']),
+        "{}",
+        status.message()
+    );
+}

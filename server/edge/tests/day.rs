@@ -1,0 +1,288 @@
+//! A day with the service: check, log, look, reverse, verify.
+
+use fettlebook_contract::v1;
+use fettlebook_contract::v1::piece::State;
+
+use super::{World, assert_told, fresh};
+
+fn log() -> v1::LogUseRequest {
+    v1::LogUseRequest {
+        request_id: fresh(),
+        job: "saloon-thursday".to_owned(),
+        ..Default::default()
+    }
+}
+
+#[tokio::test]
+async fn a_preview_says_what_the_log_will_say_and_writes_nothing() {
+    let world = World::shop().await;
+    let before = world.journal();
+    let preview = v1::LogUseRequest {
+        validate_only: true,
+        ..log()
+    };
+    let preview = world
+        .jobs()
+        .log_use(preview)
+        .await
+        .unwrap()
+        .into_inner()
+        .entry
+        .unwrap();
+    assert_eq!(preview.seq, 0);
+    assert_eq!(world.journal(), before);
+    let logged = world
+        .jobs()
+        .log_use(log())
+        .await
+        .unwrap()
+        .into_inner()
+        .entry
+        .unwrap();
+    assert_eq!(logged.seq, 16);
+    assert_eq!(logged.deeds, preview.deeds);
+    assert!(logged.deeds.iter().all(|deed| deed.text.ends_with('.')));
+    let used = logged
+        .deeds
+        .iter()
+        .find(|deed| deed.kind() == v1::DeedKind::PadUsed)
+        .unwrap();
+    assert_eq!(
+        (used.job.as_str(), used.step.as_str()),
+        ("saloon-thursday", "cut")
+    );
+    assert!(used.work_micro_sections > Some(0) && used.time_ms > Some(0));
+}
+
+#[tokio::test]
+async fn logging_wears_pads_and_a_reversal_takes_it_back() {
+    let world = World::shop().await;
+    let Some(State::Pad(fresh_pad)) = world.piece("P-01").await.state else {
+        panic!()
+    };
+    assert_eq!(
+        (fresh_pad.damage, fresh_pad.band()),
+        (0.0, v1::WearBand::Sound)
+    );
+    let logged = world
+        .jobs()
+        .log_use(log())
+        .await
+        .unwrap()
+        .into_inner()
+        .entry
+        .unwrap();
+    let piece = world.piece("P-01").await;
+    let Some(State::Pad(pad)) = piece.state else {
+        panic!()
+    };
+    assert!(pad.damage > 0.0);
+    assert_eq!(
+        (piece.readiness, piece.last_seq),
+        (v1::Readiness::Soiled.into(), logged.seq)
+    );
+
+    let request = v1::ReverseEntryRequest {
+        request_id: fresh(),
+        seq: logged.seq,
+        ..Default::default()
+    };
+    let reversed = world
+        .book()
+        .reverse_entry(request)
+        .await
+        .unwrap()
+        .into_inner()
+        .entry
+        .unwrap();
+    assert_eq!(reversed.deeds[0].reverses_seq, Some(logged.seq));
+    let Some(State::Pad(pad)) = world.piece("P-01").await.state else {
+        panic!()
+    };
+    assert_eq!(pad, fresh_pad);
+    let request = v1::GetEntryRequest { seq: logged.seq };
+    let read = world
+        .book()
+        .get_entry(request)
+        .await
+        .unwrap()
+        .into_inner()
+        .entry
+        .unwrap();
+    assert_eq!(read.reversed_by_seq, Some(reversed.seq));
+    assert_eq!(
+        v1::Entry {
+            reversed_by_seq: None,
+            ..read
+        },
+        logged
+    );
+}
+
+#[tokio::test]
+async fn the_next_job_is_checked_when_none_is_named() {
+    let world = World::shop().await;
+    let check = v1::CheckJobsRequest::default();
+    let checked = world
+        .jobs()
+        .check_jobs(check.clone())
+        .await
+        .unwrap()
+        .into_inner();
+    assert_eq!(checked.checks.len(), 1);
+    let check_of_job = &checked.checks[0];
+    assert_eq!(
+        (check_of_job.job.as_str(), check_of_job.place.as_str()),
+        ("saloon-thursday", "bench")
+    );
+    assert_eq!(check_of_job.verdict, checked.verdict);
+    let pads = check_of_job
+        .lines
+        .iter()
+        .find(|line| line.kind() == v1::CheckLineKind::Pad)
+        .unwrap();
+    assert_eq!((pads.step.as_str(), pads.unit()), ("cut", v1::Unit::Piece));
+    let request = v1::PlanJobRequest {
+        job: "saloon-thursday".to_owned(),
+    };
+    let plan = world
+        .jobs()
+        .plan_job(request)
+        .await
+        .unwrap()
+        .into_inner()
+        .plan;
+    assert_eq!(check_of_job.plan, plan);
+
+    let off = v1::CallOffJobRequest {
+        request_id: fresh(),
+        job: "saloon-thursday".to_owned(),
+        ..Default::default()
+    };
+    world.jobs().call_off_job(off).await.unwrap();
+    let status = world.jobs().check_jobs(check).await.unwrap_err();
+    assert_told(&status, "JOB_UNKNOWN", "jobs");
+    assert!(
+        status.message().starts_with("No job is booked"),
+        "{}",
+        status.message()
+    );
+}
+
+#[tokio::test]
+async fn a_loose_use_is_logged_with_its_step() {
+    let world = World::shop().await;
+    let step = v1::Step {
+        machine_make: "orbital-150".to_owned(),
+        pad_make: "coarse-foam-150".to_owned(),
+        liquid_make: "coarse-compound-1-l".to_owned(),
+        ..Default::default()
+    };
+    let loose = v1::LooseUse {
+        step: Some(step),
+        machine: "M-01".to_owned(),
+        section_count: 4,
+        pads: vec![v1::PadUse {
+            tag: "P-05".to_owned(),
+            ..Default::default()
+        }],
+        ..Default::default()
+    };
+    let request = v1::LogUseRequest {
+        request_id: fresh(),
+        loose: Some(loose),
+        ..Default::default()
+    };
+    let entry = world
+        .jobs()
+        .log_use(request)
+        .await
+        .unwrap()
+        .into_inner()
+        .entry
+        .unwrap();
+    let used = entry
+        .deeds
+        .iter()
+        .find(|deed| deed.subject == "P-05")
+        .unwrap();
+    assert_eq!((used.section_count, used.job.as_str()), (Some(4), ""));
+}
+
+#[tokio::test]
+async fn the_book_says_how_it_stands_and_verifies_itself() {
+    let world = World::shop().await;
+    let book = world
+        .book()
+        .get_book(v1::GetBookRequest {})
+        .await
+        .unwrap()
+        .into_inner();
+    assert_eq!(
+        (book.head_seq, book.piece_count, book.booked_job_count),
+        (15, 11, 1)
+    );
+    assert_eq!(
+        (book.places.as_slice(), book.read_only_reason.as_str()),
+        (["bench".to_owned()].as_slice(), "")
+    );
+    let verified = world
+        .book()
+        .verify_book(v1::VerifyBookRequest {})
+        .await
+        .unwrap()
+        .into_inner();
+    assert_eq!(
+        (verified.whole, verified.entry_count),
+        (true, 15),
+        "{:?}",
+        verified.findings
+    );
+    assert_eq!(verified.head_chain, book.head_chain);
+}
+
+#[tokio::test]
+async fn a_policy_is_changed_and_taken_back_to_its_default() {
+    let world = World::shop().await;
+    let change = |value| v1::UpdatePolicyRequest {
+        request_id: fresh(),
+        changes: vec![v1::PolicyChange {
+            key: "dot_ul".to_owned(),
+            value,
+        }],
+        ..Default::default()
+    };
+    let dot = async || {
+        let lines = world
+            .book()
+            .get_policy(v1::GetPolicyRequest {})
+            .await
+            .unwrap()
+            .into_inner()
+            .lines;
+        let dot = lines.into_iter().find(|line| line.key == "dot_ul").unwrap();
+        (dot.value, dot.basis())
+    };
+    let (default, basis) = dot().await;
+    world.book().update_policy(change(Some(300))).await.unwrap();
+    assert_eq!(dot().await, (300, v1::Basis::Own));
+    world.book().update_policy(change(None)).await.unwrap();
+    assert_eq!(dot().await, (default, basis));
+}
+
+#[tokio::test]
+async fn an_entry_that_is_not_there_is_not_found() {
+    let world = World::empty().await;
+    let status = world
+        .book()
+        .get_entry(v1::GetEntryRequest { seq: 1 })
+        .await
+        .unwrap_err();
+    assert_told(&status, "ENTRY_UNKNOWN", "seq");
+    let status = world
+        .book()
+        .get_entry(v1::GetEntryRequest { seq: -1 })
+        .await
+        .unwrap_err();
+    assert_told(&status, "QUANTITY_INVALID", "seq");
+}

@@ -1,0 +1,100 @@
+//! Retries: the same request again is the first answer again, to the byte, and counts once; the same
+//! id with another body is refused.
+
+use fettlebook_contract::v1;
+use prost::Message as _;
+
+use super::{World, assert_told, fresh};
+use crate::solo;
+
+fn wash(request_id: &str, tag: &str) -> v1::WashKitRequest {
+    v1::WashKitRequest {
+        request_id: request_id.to_owned(),
+        tags: vec![tag.to_owned()],
+        ..Default::default()
+    }
+}
+
+#[tokio::test]
+async fn a_retry_gets_the_same_bytes_and_counts_once() {
+    let world = World::shop().await;
+    let id = fresh();
+    let first = world
+        .kit()
+        .wash_kit(wash(&id, "P-01"))
+        .await
+        .unwrap()
+        .into_inner();
+    let after = world.journal();
+    world.clock.shift(3_600);
+    let again = world
+        .kit()
+        .wash_kit(wash(&id, "P-01"))
+        .await
+        .unwrap()
+        .into_inner();
+    assert_eq!(again.encode_to_vec(), first.encode_to_vec());
+    assert_eq!(world.journal(), after);
+    let Some(v1::piece::State::Pad(pad)) = world.piece("P-01").await.state else {
+        panic!()
+    };
+    assert_eq!(pad.wash_count, 1);
+}
+
+#[tokio::test]
+async fn a_retry_after_a_restart_gets_the_same_bytes() {
+    let World {
+        folder,
+        clock,
+        service,
+    } = World::shop().await;
+    let id = fresh();
+    let world = World {
+        folder,
+        clock,
+        service,
+    };
+    let first = world
+        .kit()
+        .wash_kit(wash(&id, "P-01"))
+        .await
+        .unwrap()
+        .into_inner();
+    let World {
+        folder,
+        clock,
+        service,
+    } = world;
+    service.close().await.unwrap();
+    let service = solo::open(folder.path(), clock.clone()).await.unwrap();
+    let world = World {
+        folder,
+        clock,
+        service,
+    };
+    let again = world
+        .kit()
+        .wash_kit(wash(&id, "P-01"))
+        .await
+        .unwrap()
+        .into_inner();
+    assert_eq!(again.encode_to_vec(), first.encode_to_vec());
+}
+
+#[tokio::test]
+async fn the_same_id_with_another_body_or_command_is_refused() {
+    let world = World::shop().await;
+    let id = fresh();
+    world.kit().wash_kit(wash(&id, "P-01")).await.unwrap();
+    let after = world.journal();
+    let status = world.kit().wash_kit(wash(&id, "P-02")).await.unwrap_err();
+    assert_told(&status, "REQUEST_ID_REUSED", "request_id");
+    let dry = v1::MarkDryRequest {
+        request_id: id,
+        tags: vec!["P-01".to_owned()],
+        ..Default::default()
+    };
+    let status = world.kit().mark_dry(dry).await.unwrap_err();
+    assert_told(&status, "REQUEST_ID_REUSED", "request_id");
+    assert_eq!(world.journal(), after);
+}

@@ -1,0 +1,121 @@
+//! The contract's enums and the model's: each word on one side with its word on the other.
+//!
+//! It serves parsing and showing alike, so that the two can never disagree. A number that the
+//! contract does not know is refused; it is never taken for the nearest.
+
+use fettlebook_contract::v1;
+use fettlebook_model::Refusal;
+use fettlebook_model::car::{AreaBasis, CarClass};
+use fettlebook_model::check::{LineKind, Verdict};
+use fettlebook_model::kit::Readiness;
+use fettlebook_model::make::{Grade, PadMaterial, Unit};
+use fettlebook_model::policy::Basis;
+use fettlebook_model::towel::TowelGrade;
+use fettlebook_model::wear::{Action, AsideReason, Band, BinReason, Press};
+
+/// Reads and writes an enum whose words are the same on both sides. Reading gives nothing for
+/// *not said*.
+macro_rules! both_ways {
+    ($read:ident, $write:ident: $wire:ident is $model:ident { $($word:ident),+ $(,)? }) => {
+        pub(super) fn $read(field: &str, number: i32) -> Result<Option<$model>, Refusal> {
+            match v1::$wire::try_from(number) {
+                Ok(v1::$wire::Unspecified) => Ok(None),
+                $(Ok(v1::$wire::$word) => Ok(Some($model::$word)),)+
+                Err(_) => Err(unknown(field, number)),
+            }
+        }
+
+        one_way!($write: $model to $wire { $($word = $word),+ });
+    };
+}
+
+/// Writes an enum that is only ever sent.
+macro_rules! one_way {
+    ($write:ident: $model:ident to $wire:ident { $($from:ident = $to:ident),+ $(,)? }) => {
+        pub(super) fn $write(word: $model) -> i32 {
+            i32::from(match word {
+                $($model::$from => v1::$wire::$to,)+
+            })
+        }
+    };
+}
+
+both_ways!(grade, grade_word: Grade is Grade { Coarse, Medium, Fine });
+both_ways!(material, material_word: PadMaterial is PadMaterial {
+    ThinFoam, ThickFoam, Microfibre, Wool,
+});
+both_ways!(action, action_word: MachineAction is Action { Orbital, Rotary });
+both_ways!(towel_grade, towel_grade_word: TowelGrade is TowelGrade {
+    Final, Residue, ShutsAndGlass, Wheels, Rag,
+});
+both_ways!(aside_reason, aside_reason_word: AsideReason is AsideReason {
+    Dropped, CrossLoaded, Inspect, Other,
+});
+both_ways!(bin_reason, bin_reason_word: BinReason is BinReason {
+    Torn, Peeling, Cupped, Glazed, Matted, Worn, Precaution, Lost, CrossLoaded, Sold, Accident,
+    Empty, Expired,
+});
+both_ways!(car_class, car_class_word: CarClass is CarClass {
+    City, SmallHatch, MediumHatch, MediumSaloon, LargeSaloon, Estate, Sports, MediumSuv, LargeSuv,
+    Pickup, Van,
+});
+both_ways!(press, press_word: Press is Press { Light, Moderate, Firm });
+
+one_way!(area_basis_word: AreaBasis to AreaBasis {
+    Measured = Measured, ClassDefault = Class, Dimensions = Dimensions,
+});
+one_way!(verdict_word: Verdict to Verdict { Go = Go, Watch = Watch, Stop = Stop });
+one_way!(band_word: Band to WearBand { Sound = Sound, Tired = Tired, Spent = Spent });
+one_way!(basis_word: Basis to Basis {
+    Standard = Standard, Geometry = Geometry, CommonPractice = CommonPractice, Memory = Memory,
+    Derived = Derived,
+});
+one_way!(line_kind_word: LineKind to CheckLineKind {
+    Machine = Machine, Plate = Plate, Pad = Pad, Liquid = Liquid, Towel = Towel, Sundry = Sundry,
+    Film = Film, Vibration = Vibration, Noise = Noise, Car = Car,
+});
+one_way!(unit_word: Unit to Unit {
+    Piece = Piece, Pair = Pair, Microlitre = Microlitre, Millimetre = Millimetre,
+});
+
+/// The unit of a sundry; nothing when it is not said.
+pub(super) fn unit(field: &str, number: i32) -> Result<Option<Unit>, Refusal> {
+    match v1::Unit::try_from(number) {
+        Ok(v1::Unit::Unspecified) => Ok(None),
+        Ok(v1::Unit::Piece) => Ok(Some(Unit::Piece)),
+        Ok(v1::Unit::Pair) => Ok(Some(Unit::Pair)),
+        Ok(v1::Unit::Microlitre) => Ok(Some(Unit::Microlitre)),
+        Ok(v1::Unit::Millimetre) => Ok(Some(Unit::Millimetre)),
+        Ok(v1::Unit::Micrometre) => Err(Refusal::invalid(
+            field,
+            "A sundry is not measured in micrometres.",
+            "Count it in pieces or pairs, or measure it in microlitres or millimetres.",
+        )),
+        Err(_) => Err(unknown(field, number)),
+    }
+}
+
+/// A readiness and, while drying, aside or binned, what goes with it.
+pub(super) fn readiness_word(readiness: Readiness) -> i32 {
+    i32::from(match readiness {
+        Readiness::Ready => v1::Readiness::Ready,
+        Readiness::Soiled => v1::Readiness::Soiled,
+        Readiness::Drying(_) => v1::Readiness::Drying,
+        Readiness::Aside(_) => v1::Readiness::Aside,
+        Readiness::Binned(_) => v1::Readiness::Binned,
+    })
+}
+
+/// A word that has to be said.
+pub(super) fn required<T>(field: &str, word: Option<T>) -> Result<T, Refusal> {
+    word.ok_or_else(|| Refusal::missing(field, "Say which; the contract lists the words."))
+}
+
+/// A number that stands for no word of the contract.
+pub(super) fn unknown(field: &str, number: i32) -> Refusal {
+    Refusal::invalid(
+        field,
+        format!("`{field}` is {number}, which stands for no word of the contract."),
+        "Use one of the words the contract lists, or a newer service.",
+    )
+}
