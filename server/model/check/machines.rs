@@ -2,7 +2,7 @@
 //!
 //! A plate rated below the machine's highest marked speed is refused, whatever else fits.
 
-use super::{Line, LineKind, Pick, Verdict, ask_to_move, list};
+use super::line::{Line, LineKind, Pick, Verdict, list};
 use crate::ids::Tag;
 use crate::job::Step;
 use crate::make::Unit;
@@ -27,7 +27,7 @@ pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Line {
     );
     if let Some(machine) = machines.first() {
         line.picks.push(Pick::of(machine.tag, 1));
-        ask_to_move(&mut line, scene, std::iter::once(machine.as_ref()));
+        line.ask_to_move(scene, [machine]);
     } else {
         line.todo(format!(
             "Bring {name} back from aside, or borrow or buy one."
@@ -112,5 +112,5 @@ fn say_of_best(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice, refused: 
         let tags: Vec<Tag> = refused.iter().map(|plate| plate.piece.tag).collect();
         line.todo(format!("Keep {} off this machine.", list(&tags)));
     }
-    ask_to_move(line, scene, std::iter::once(best.piece.as_ref()));
+    line.ask_to_move(scene, [&best.piece]);
 }

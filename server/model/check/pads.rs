@@ -1,8 +1,11 @@
 //! The pad line of a step: enough pads, clean, dry, whole and of the right past.
+//!
+//! Serves the check. It never picks a pad that another step of the job has, and never says short
+//! without saying what would help.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Line, LineKind, Pick, Verdict, ask_to_move, list, local};
+use super::line::{Line, LineKind, Pick, Verdict, list, local};
 use crate::Moment;
 use crate::ids::Tag;
 use crate::job::Step;
@@ -51,11 +54,7 @@ pub(super) fn pad_line(
         figures,
         picked.iter().take(working).copied(),
     );
-    ask_to_move(
-        &mut line,
-        scene,
-        picked.iter().map(|choice| choice.piece.as_ref()),
-    );
+    line.ask_to_move(scene, picked.iter().map(|choice| &choice.piece));
     if line.short > 0 {
         say_what_would_help(&mut line, scene, &offer);
         line.todo(format!(
@@ -101,7 +100,6 @@ fn say_worn<'a>(
 
 /// Says which pads of the make cannot be taken, and what would bring them back.
 fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
-    let offset_s = scene.utc_offset_s;
     let mut washable: BTreeMap<Option<Moment>, Vec<Tag>> = BTreeMap::new();
     let mut drying: BTreeMap<Moment, Vec<Tag>> = BTreeMap::new();
     let mut others: BTreeMap<PadBar, Vec<Tag>> = BTreeMap::new();
@@ -120,7 +118,7 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
             Some(by) => line.todo(format!(
                 "Wash {} by {} to be dry in time.",
                 list(&tags),
-                local(offset_s, by)
+                local(scene, by)
             )),
             None => line.todo(format!(
                 "{} cannot dry by the start; wash now and mark dry only when dry to the touch, or take others.",
@@ -133,7 +131,7 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
         line.todo(format!(
             "{} should be dry on {}; mark dry when dry to the touch.",
             list(&tags),
-            local(offset_s, until)
+            local(scene, until)
         ));
     }
     for (bar, tags) in others {

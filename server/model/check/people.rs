@@ -2,9 +2,10 @@
 //!
 //! They guide and defer; none of them is an assessment.
 
-use fettlebook_quantity::Seconds;
+use fettlebook_quantity::{Seconds, exact_f64};
 
-use super::{Exposure, Line, LineKind, Verdict};
+use super::Exposure;
+use super::line::{Line, LineKind, Verdict};
 use crate::Book;
 use crate::car::AreaBasis;
 use crate::exposure::{
@@ -14,10 +15,9 @@ use crate::film::FilmBand;
 use crate::job::Routine;
 use crate::make::{Figures, Grade};
 use crate::plan::Plan;
-use fettlebook_quantity::exact_f64;
 
 /// What the film readings of the worked panels allow; the lowest decides.
-pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Option<Line> {
+pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Line {
     let mut line = Line::new(LineKind::Film, None, "paint film");
     let limits = book.policy().film_limits();
     let missing = plan
@@ -60,7 +60,7 @@ pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Option<L
             line.todo(format!("Leave {panel} out of this job."));
         }
     }
-    Some(line)
+    line
 }
 
 /// How well the areas are known.
@@ -95,14 +95,9 @@ pub(super) struct DayLoad {
 impl DayLoad {
     /// Adds the machine time of a job's plan.
     pub(super) fn add(&mut self, book: &Book, routine: &Routine, plan: &Plan) {
-        for planned in &plan.steps {
-            let machine = routine
-                .steps
-                .iter()
-                .find(|step| step.name == planned.name)
-                .and_then(|step| book.make(&step.machine_make))
-                .map(|make| &make.figures);
-            let Some(Figures::Machine(machine)) = machine else {
+        for (planned, step) in plan.with_steps(routine) {
+            let make = book.make(&step.machine_make);
+            let Some(Figures::Machine(machine)) = make.map(|make| &make.figures) else {
                 continue;
             };
             let time = Seconds::from_s(planned.time_ms.saturating_add(999).div_euclid(1000));

@@ -8,7 +8,7 @@ use crate::deed::Deed;
 use crate::ids::{Id, Subject};
 use crate::job::{Car, Routine};
 use crate::make::{Figures, LiquidFigures, MachineFigures, Make, PadFigures, PlateFigures};
-use crate::plan::{lane, step_makes};
+use crate::plan::Setup;
 use crate::policy::PolicyKey;
 use crate::refusal::{Reason, Refusal};
 use crate::wear::Action;
@@ -386,8 +386,7 @@ fn set_routine(book: &Book, routine: &Routine, now: Moment) -> Result<Decision, 
                 "Name each step apart.",
             ));
         }
-        let makes = step_makes(book, step, &field)?;
-        let lane = lane(book.policy(), step, makes, &field)?;
+        let Setup { makes, lane, .. } = Setup::of(book, step, &field)?;
         if lane.side() <= lane.face() {
             return Err(Refusal::quantity(
                 &format!("{field}.side_mm"),

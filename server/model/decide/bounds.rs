@@ -1,0 +1,92 @@
+//! What any command is held to: times, texts and figures that can be true.
+//!
+//! Serves every part of deciding. It looks at nothing but the figure itself: what contradicts the
+//! book is not refused here.
+
+use crate::Moment;
+use crate::command::Said;
+use crate::refusal::{Reason, Refusal};
+
+/// How far a person's clock may run ahead of the service's, s.
+const CLOCK_AHEAD_S_MAX: i64 = 300;
+/// The year 2000, s: nothing in a book happened before.
+const YEAR_2000_S: i64 = 946_684_800;
+/// Longest note, in characters: it is a line, not a letter.
+const NOTE_CHARS_MAX: usize = 500;
+
+/// When a thing was done: as said, or now.
+pub(super) fn done_at(said: &Said, now: Moment) -> Result<Moment, Refusal> {
+    let Some(moment) = said.done_at else {
+        return Ok(now);
+    };
+    if moment.as_second() > now.as_second().saturating_add(CLOCK_AHEAD_S_MAX) {
+        return Err(Refusal::new(
+            Reason::TimeFuture,
+            "done_time",
+            "This is said to have happened in the future.",
+            "Give the time it happened, or leave it out for now.",
+        ));
+    }
+    if moment.as_second() < YEAR_2000_S {
+        return Err(Refusal::invalid(
+            "done_time",
+            "This is said to have happened before the year 2000.",
+            "Give the time it happened, or leave it out for now.",
+        ));
+    }
+    Ok(moment)
+}
+
+/// A line of text for people: no control characters, not too long.
+pub(super) fn line_of_text(field: &str, text: &str, chars_max: usize) -> Result<(), Refusal> {
+    if text.chars().any(char::is_control) {
+        return Err(Refusal::invalid(
+            field,
+            format!("`{field}` has a control character in it."),
+            "Write it as one line of plain text.",
+        ));
+    }
+    if text.chars().count() > chars_max {
+        return Err(Refusal::invalid(
+            field,
+            format!("`{field}` is longer than {chars_max} characters."),
+            "Shorten it.",
+        ));
+    }
+    Ok(())
+}
+
+/// A note: a line of text of bounded length.
+pub(super) fn note(text: &str) -> Result<(), Refusal> {
+    line_of_text("note", text, NOTE_CHARS_MAX)
+}
+
+/// A figure within what can be true.
+pub(super) fn within(
+    field: &str,
+    value: i64,
+    least: i64,
+    most: i64,
+    unit: &str,
+) -> Result<(), Refusal> {
+    if (least..=most).contains(&value) {
+        return Ok(());
+    }
+    Err(Refusal::quantity(
+        field,
+        format!("`{field}` is {value}; it lies between {least} and {most} {unit}.")
+            .replace(" .", "."),
+        "Look at the figure and its unit.",
+    ))
+}
+
+/// A figure within what can be true, where it is given.
+pub(super) fn open_within(
+    field: &str,
+    value: Option<i64>,
+    least: i64,
+    most: i64,
+    unit: &str,
+) -> Result<(), Refusal> {
+    value.map_or(Ok(()), |value| within(field, value, least, most, unit))
+}

@@ -1,0 +1,80 @@
+//! Which machine and which plate a step gets.
+//!
+//! Serves the check and the log. A plate rated below the machine's highest marked speed is offered
+//! last and marked as refused; it must never be taken for work.
+
+use std::sync::Arc;
+
+use fettlebook_quantity::Length;
+
+use super::{Scene, damage_of};
+use crate::ids::Id;
+use crate::kit::{Piece, Readiness};
+use crate::make::{Figures, MachineFigures};
+use crate::plate::{PlateFit, SpeedFit, speed_verdict};
+
+/// Machines of a make that are fit to run, those at the place first.
+pub fn offer_machines(scene: &Scene<'_>, make: &Id) -> Vec<Arc<Piece>> {
+    let mut machines: Vec<Arc<Piece>> = scene
+        .book
+        .pieces_of(make)
+        .filter(|piece| piece.readiness == Readiness::Ready)
+        .cloned()
+        .collect();
+    machines.sort_by_key(|piece| (piece.place != *scene.place, piece.tag));
+    machines
+}
+
+/// A plate that could carry a step's pad, and how it fits.
+#[derive(Debug, Clone)]
+pub struct PlateChoice {
+    /// The plate.
+    pub piece: Arc<Piece>,
+    /// How the pad's width fits.
+    pub fit: PlateFit,
+    /// How its rating stands to the machine.
+    pub speed: SpeedFit,
+    /// Damage so far.
+    pub damage: f64,
+}
+
+/// Plates with the machine's thread that the pad is wider than by the right measure, best first:
+/// rated high enough, then unknown, then refused; ideal fit; at the place; least worn.
+pub fn offer_plates(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -> Vec<PlateChoice> {
+    let mut plates: Vec<PlateChoice> = scene
+        .book
+        .pieces()
+        .filter(|piece| piece.readiness == Readiness::Ready)
+        .filter_map(|piece| {
+            let Figures::Plate(figures) = &scene.book.make(&piece.make)?.figures else {
+                return None;
+            };
+            let how = scene
+                .policy()
+                .margin_limits()
+                .fit(face, figures.diameter_mm);
+            let fits =
+                matches!(how, PlateFit::Ideal | PlateFit::Fits) && figures.thread == machine.thread;
+            fits.then(|| PlateChoice {
+                piece: Arc::clone(piece),
+                fit: how,
+                speed: speed_verdict(figures.rated_speed_per_min, machine.max_speed_per_min),
+                damage: damage_of(scene.book, piece).unwrap_or(0.0),
+            })
+        })
+        .collect();
+    let rank = |speed: &SpeedFit| match speed {
+        SpeedFit::Within => 0,
+        SpeedFit::Unknown => 1,
+        SpeedFit::Refused { .. } => 2,
+    };
+    plates.sort_by(|a, b| {
+        rank(&a.speed)
+            .cmp(&rank(&b.speed))
+            .then((a.fit != PlateFit::Ideal).cmp(&(b.fit != PlateFit::Ideal)))
+            .then((a.piece.place != *scene.place).cmp(&(b.piece.place != *scene.place)))
+            .then(a.damage.total_cmp(&b.damage))
+            .then(a.piece.tag.cmp(&b.piece.tag))
+    });
+    plates
+}
