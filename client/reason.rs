@@ -45,6 +45,10 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             Exit::Conflict,
             "Run the command again; it makes a new request id.",
         ),
+        ErrorReason::SubjectUnknown => (
+            Exit::NotFound,
+            "Look at the label, or list the kit, makes, cars, routines and jobs.",
+        ),
         ErrorReason::EntryUnknown => (
             Exit::NotFound,
             "See 'fettle book entries' for the numbers there are.",

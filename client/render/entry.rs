@@ -104,7 +104,9 @@ fn deeds_and_flags(screen: &Screen, entry: &Entry) -> String {
     for told in &told {
         let named = told.named();
         text.push('\n');
-        if fits(&display_width(&named)) {
+        if named.is_empty() {
+            text.push_str(&screen.hung("  ", "    ", &told.sentence));
+        } else if fits(&display_width(&named)) {
             let first = format!("  {named:<widest$}  ");
             text.push_str(&screen.hung(&first, &" ".repeat(widest + 4), &told.sentence));
         } else {

@@ -19,15 +19,14 @@ pub(crate) const ENTRIES_SHOWN: usize = 10;
 /// The kit, a line a piece.
 pub(crate) fn list(screen: &Screen, pieces: &[Piece]) -> String {
     if pieces.is_empty() {
-        return "No kit here yet. Set up a make with 'fettle make add', then take pieces in with \
-                'fettle receive'."
+        return "No kit to show. 'fettle make add' sets up a make, 'fettle receive' takes pieces in."
             .to_owned();
     }
     table(
         screen,
         &[
             ("Tag", Column::Whole),
-            ("What", Column::Text),
+            ("What", Column::Name),
             ("Where", Column::Text),
             ("State", Column::Text),
             ("Wear or left", Column::Whole),

@@ -155,14 +155,15 @@ impl Printer {
             self.document(&fault.to_json());
             return;
         }
-        let mut text = format!("{} {}", tint::bad("error:"), fault.message);
+        let head = format!("{} ", tint::bad("error:"));
+        let mut text = self.screen.hung(&head, "  ", &fault.message);
         if !fault.field.is_empty() {
             text.push_str("\n  Field: ");
             text.push_str(&fault.field);
         }
         if !fault.todo.is_empty() {
-            text.push_str("\n  ");
-            text.push_str(&fault.todo);
+            text.push('\n');
+            text.push_str(&self.screen.hung("  ", "  ", &fault.todo));
         }
         self.say(&text);
     }

@@ -2,16 +2,25 @@
 //!
 //! They serve every list. Columns that must not be broken, such as tags and gauges, say so.
 
-use comfy_table::{Cell, CellAlignment, ColumnConstraint, ContentArrangement, Table, TableStyle};
+use comfy_table::{
+    Cell, CellAlignment, ColumnConstraint, ContentArrangement, Table, TableStyle, Width,
+};
 
 use crate::render::screen::Screen;
 use crate::render::tint;
+
+/// Blanks between columns.
+const GAP: u16 = 2;
+/// Columns that a name keeps before it is wrapped.
+const NAME_WIDTH_KEPT: u16 = 22;
 
 /// How a column behaves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Column {
     /// Text that may be wrapped.
     Text,
+    /// A name, wrapped only where it is long.
+    Name,
     /// Something that keeps to one line.
     Whole,
     /// A number or quantity: to the right, on one line.
@@ -37,15 +46,25 @@ pub(crate) fn table(
     for row in rows {
         table.add_row(row);
     }
+    let widths = table.column_max_content_widths();
     let last = headings.len().saturating_sub(1);
     for (index, (_, kind)) in headings.iter().enumerate() {
         if let Some(column) = table.column_mut(index) {
-            column.set_padding((0, if index == last { 0 } else { 2 }));
-            if *kind != Column::Text {
-                column.set_constraint(ColumnConstraint::ContentWidth);
-            }
-            if *kind == Column::Right {
-                column.set_cell_alignment(CellAlignment::Right);
+            column.set_padding((0, if index == last { 0 } else { GAP }));
+            match kind {
+                Column::Text => {}
+                Column::Name => {
+                    let content = widths.get(index).copied().unwrap_or(0);
+                    let kept = Width::Fixed(content.min(NAME_WIDTH_KEPT) + GAP);
+                    column.set_constraint(ColumnConstraint::LowerBoundary(kept));
+                }
+                Column::Whole => {
+                    column.set_constraint(ColumnConstraint::ContentWidth);
+                }
+                Column::Right => {
+                    column.set_constraint(ColumnConstraint::ContentWidth);
+                    column.set_cell_alignment(CellAlignment::Right);
+                }
             }
         }
     }

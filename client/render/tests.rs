@@ -121,18 +121,19 @@ fn a_check_of_nothing_says_what_to_do() {
 #[test]
 fn the_kit_at_80_columns() {
     insta::assert_snapshot!(plain(&kit_page::list(&screen(80), &kit())), @r"
-    Tag    What                  Where  State                Wear or left
-    B-03   coarse compound 1 L   van-a  ready, count it      ████░░░░░░  41 % 412 mL
-    M-01   150 mm orbital, 15    bench  ready                34 h 10 min run
-           mm throw
-    P-01   coarse foam 150       bench  ready                ████░░░░░░  41 % sound
-    P-02   coarse foam 150       bench  drying until Thu 26  ███████░░░  71 % tired
-                                        Nov 2026 12:00
-    P-03   coarse foam 150       bench  aside: dropped       ██████████ 104 % spent
-    PL-01  plate 125 M8          bench  ready                ██░░░░░░░░  22 % sound
-    S-01   nitrile gloves, box   bench  ready                23 pairs left
-           of 50 pairs
-    T-01   edgeless towel 400 g  bench  12 clean, 6 soiled   9 washes, residue
+    Tag    What                    Where  State              Wear or left
+    B-03   coarse compound 1 L     van-a  ready, count it    ████░░░░░░  41 % 412 mL
+    M-01   150 mm orbital, 15 mm   bench  ready              34 h 10 min run
+           throw
+    P-01   coarse foam 150         bench  ready              ████░░░░░░  41 % sound
+    P-02   coarse foam 150         bench  drying until Thu   ███████░░░  71 % tired
+                                          26 Nov 2026 12:00
+    P-03   coarse foam 150         bench  aside: dropped     ██████████ 104 % spent
+    PL-01  plate 125 M8            bench  ready              ██░░░░░░░░  22 % sound
+    S-01   nitrile gloves, box of  bench  ready              23 pairs left
+           50 pairs
+    T-01   edgeless towel 400 g    bench  12 clean, 6        9 washes, residue
+                                          soiled
     ");
 }
 
