@@ -1,9 +1,12 @@
 //! Booking, editing and calling off jobs.
+//!
+//! Serves the diary. A wish may be refused; a job that is done is never edited here, only reversed.
 
 use std::sync::Arc;
 
+use super::Decision;
+use super::bounds::note;
 use super::define::{free, unchanged};
-use super::{Decision, done_at, note};
 use crate::command::Said;
 use crate::deed::Deed;
 use crate::ids::{Id, Subject};
@@ -16,13 +19,7 @@ use crate::{Book, Moment};
 const AHEAD_S_MAX: i64 = 5 * 366 * 86_400;
 
 pub(super) fn book_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
-    free(
-        book,
-        "job.job",
-        "job",
-        &job.id,
-        &Subject::Job(job.id.clone()),
-    )?;
+    free(book, "job", &job.id, Subject::Job)?;
     to_come(job, now)?;
     set_job(book, job, now)
 }
@@ -59,8 +56,7 @@ pub(super) fn call_off(
     id: &Id,
     now: Moment,
 ) -> Result<Decision, Refusal> {
-    let done = done_at(said, now)?;
-    note(&said.note)?;
+    let decision = Decision::of(said, now)?;
     let held = find(book, "job", id)?;
     if held.state != JobState::Booked {
         return Err(Refusal::new(
@@ -71,11 +67,7 @@ pub(super) fn call_off(
         ));
     }
     let deeds = vec![Deed::JobCalledOff { job: id.clone() }];
-    Ok(Decision {
-        done_at: done,
-        note: said.note.clone(),
-        ..Decision::now(deeds, now)
-    })
+    Ok(decision.with(deeds, Vec::new()))
 }
 
 pub(super) fn find<'a>(book: &'a Book, field: &str, id: &Id) -> Result<&'a Job, Refusal> {
@@ -114,10 +106,6 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
         ));
     }
     plan_job(book, job)?;
-    Ok(Decision::now(
-        vec![Deed::JobSet {
-            job: Arc::new(job.clone()),
-        }],
-        now,
-    ))
+    let job = Arc::new(job.clone());
+    Ok(Decision::now(vec![Deed::JobSet { job }], now))
 }

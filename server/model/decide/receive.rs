@@ -1,8 +1,12 @@
 //! Taking new pieces into the kit.
+//!
+//! Serves whoever unpacks a delivery or tags what was there before the book. A tag is never given
+//! twice, not even when its piece was taken back.
 
 use fettlebook_quantity::Volume;
 
-use super::{Decision, done_at, line_of_text, note, within};
+use super::Decision;
+use super::bounds::{line_of_text, within};
 use crate::command::Receipt;
 use crate::deed::Deed;
 use crate::ids::{Subject, Tag};
@@ -20,14 +24,13 @@ const PIECES_MAX: i64 = 500;
 const LOT_CHARS_MAX: usize = 40;
 
 pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Decision, Refusal> {
-    let done = done_at(&receipt.said, now)?;
-    note(&receipt.said.note)?;
+    let decision = Decision::of(&receipt.said, now)?;
     let make = book
         .make(&receipt.make)
         .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, "make", "make", &receipt.make))?;
     let tags = tags(book, receipt, make)?;
     fits_sort(receipt, make)?;
-    let state = first_state(receipt, make, done)?;
+    let state = first_state(receipt, make, decision.done_at)?;
     let deeds = tags
         .into_iter()
         .map(|tag| Deed::Received {
@@ -37,12 +40,7 @@ pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Dec
             state: state.clone(),
         })
         .collect();
-    Ok(Decision {
-        deeds,
-        flags: Vec::new(),
-        done_at: done,
-        note: receipt.said.note.clone(),
-    })
+    Ok(decision.with(deeds, Vec::new()))
 }
 
 /// The tags given, all of them free, or the next ones of the sort.
@@ -91,14 +89,10 @@ fn tags(book: &Book, receipt: &Receipt, make: &Make) -> Result<Vec<Tag>, Refusal
 /// Refuses figures that say nothing of this sort of thing.
 fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
     let figures = &make.figures;
-    let (pad, towel) = (
-        matches!(figures, Figures::Pad(_)),
-        matches!(figures, Figures::Towel(_)),
-    );
-    let (bottle, sundry) = (
-        matches!(figures, Figures::Liquid(_)),
-        matches!(figures, Figures::Sundry(_)),
-    );
+    let pad = matches!(figures, Figures::Pad(_));
+    let towel = matches!(figures, Figures::Towel(_));
+    let bottle = matches!(figures, Figures::Liquid(_));
+    let sundry = matches!(figures, Figures::Sundry(_));
     let stray = [
         ("towel_count", receipt.towel_count != 0 && !towel),
         ("towel_grade", receipt.towel_grade.is_some() && !towel),
@@ -130,9 +124,10 @@ fn first_state(receipt: &Receipt, make: &Make, done: Moment) -> Result<State, Re
     Ok(match &make.figures {
         Figures::Pad(_) => {
             let work = receipt.work.unwrap_or_default();
+            let micro = work.micro_sections();
             within(
                 "work_micro_sections",
-                work.micro_sections(),
+                micro,
                 0,
                 1_000_000_000_000,
                 "millionths",
@@ -174,13 +169,8 @@ fn full_bottle(
     line_of_text("lot", &receipt.lot, LOT_CHARS_MAX)?;
     let full = liquid.bottle_ul;
     let left = receipt.volume_ul.unwrap_or(full);
-    within(
-        "volume_ul",
-        left.ul(),
-        0,
-        full.ul(),
-        "µL, the size of the bottle",
-    )?;
+    let unit = "µL, the size of the bottle";
+    within("volume_ul", left.ul(), 0, full.ul(), unit)?;
     if let Some(tare) = receipt.tare_mg {
         within("tare_mg", tare.mg(), 0, 20_000_000, "mg")?;
     }

@@ -4,8 +4,9 @@
 //! subject as it stands without it, so that replaying the journal needs no look back.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
-use super::{Decision, done_at, note};
+use super::Decision;
 use crate::book::advance;
 use crate::change::Stamp;
 use crate::command::{Past, Said};
@@ -21,8 +22,7 @@ pub(super) fn reverse(
     past: Option<&Past>,
     now: Moment,
 ) -> Result<Decision, Refusal> {
-    let done = done_at(said, now)?;
-    note(&said.note)?;
+    let decision = Decision::of(said, now)?;
     let Some(past) = past.filter(|past| past.target.seq == seq) else {
         return Err(Refusal::new(
             Reason::EntryUnknown,
@@ -68,12 +68,7 @@ pub(super) fn reverse(
         }
         deeds.push(Deed::Restated { subject, record });
     }
-    Ok(Decision {
-        deeds,
-        flags: Vec::new(),
-        done_at: done,
-        note: said.note.clone(),
-    })
+    Ok(decision.with(deeds, Vec::new()))
 }
 
 /// A subject's record from its entries in order, without those skipped.
@@ -95,7 +90,7 @@ fn fold(subject: &Subject, entries: &[Entry], skipped: &BTreeSet<Seq>) -> Option
             .iter()
             .any(|flag| flag.count && flag.subject == *subject);
         if let (true, Some(Record::Piece(piece))) = (doubtful, &mut record) {
-            std::sync::Arc::make_mut(piece).needs_count = true;
+            Arc::make_mut(piece).needs_count = true;
         }
     }
     record

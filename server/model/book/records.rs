@@ -1,0 +1,215 @@
+//! Records: the state of each subject of the book, and how a deed moves it on.
+//!
+//! Serves the book itself, the shelf, which keeps records, and the fold after a reversal, which
+//! advances one subject alone. It cannot refuse; what makes no sense of a subject leaves it as it is.
+
+use std::sync::Arc;
+
+use super::Book;
+use crate::change::Stamp;
+use crate::deed::{Deed, Record};
+use crate::ids::Subject;
+use crate::job::{Job, JobState};
+use crate::kit::{Piece, Readiness};
+
+impl Book {
+    /// The state of one subject; `None` when the book has never held it.
+    pub fn record(&self, subject: &Subject) -> Option<Record> {
+        let held = match subject {
+            Subject::Piece(tag) => self.pieces.get(tag).cloned().map(Record::Piece),
+            Subject::Make(id) => self.makes.get(id).cloned().map(Record::Make),
+            Subject::Car(id) => self.cars.get(id).cloned().map(Record::Car),
+            Subject::Routine(id) => self.routines.get(id).cloned().map(Record::Routine),
+            Subject::Job(id) => self.jobs.get(id).cloned().map(Record::Job),
+            Subject::Policy => Some(Record::Policy(Arc::clone(&self.policy))),
+            Subject::Entry(seq) => self.reversed.get(seq).copied().map(Record::ReversedBy),
+        };
+        held.or_else(|| {
+            self.taken_back
+                .contains(subject)
+                .then_some(Record::TakenBack)
+        })
+    }
+
+    /// Every subject the book has held, in order: what a shelf keeps.
+    pub fn subjects(&self) -> Vec<Subject> {
+        let mut all: Vec<Subject> = self.pieces.keys().map(|tag| Subject::Piece(*tag)).collect();
+        all.extend(self.makes.keys().cloned().map(Subject::Make));
+        all.extend(self.cars.keys().cloned().map(Subject::Car));
+        all.extend(self.routines.keys().cloned().map(Subject::Routine));
+        all.extend(self.jobs.keys().cloned().map(Subject::Job));
+        all.extend(self.reversed.keys().map(|seq| Subject::Entry(*seq)));
+        all.extend(self.taken_back.iter().cloned());
+        all.push(Subject::Policy);
+        all.sort();
+        all.dedup();
+        all
+    }
+
+    /// Takes a deed in.
+    pub(super) fn take(&mut self, deed: &Deed, stamp: Stamp) {
+        match deed {
+            Deed::Restated { subject, record } => self.restate(subject, record.as_ref(), stamp),
+            Deed::Reversed { seq } => {
+                self.reversed.insert(*seq, stamp.seq);
+            }
+            _ => {
+                let subject = deed.subject();
+                if let Some(piece) = self.piece_in_use(&subject, deed) {
+                    piece.take(deed, stamp);
+                } else if let Some(record) = advance(self.record(&subject), deed, stamp) {
+                    self.put(subject, record);
+                }
+            }
+        }
+    }
+
+    /// The piece a deed changes where it lies, copied only when another book shares it: replaying a
+    /// long journal is mostly this.
+    fn piece_in_use(&mut self, subject: &Subject, deed: &Deed) -> Option<&mut Piece> {
+        match (subject, deed) {
+            (_, Deed::Received { .. }) => None,
+            (Subject::Piece(tag), _) => self.pieces.get_mut(tag).map(Arc::make_mut),
+            _ => None,
+        }
+    }
+
+    fn restate(&mut self, subject: &Subject, record: Option<&Record>, stamp: Stamp) {
+        let stamped = match record {
+            Some(Record::Piece(piece)) => {
+                let mut piece = Arc::clone(piece);
+                Arc::make_mut(&mut piece).last_seq = stamp.seq;
+                Record::Piece(piece)
+            }
+            Some(Record::Job(job)) => {
+                let mut job = Arc::clone(job);
+                Arc::make_mut(&mut job).last_seq = stamp.seq;
+                Record::Job(job)
+            }
+            Some(other) => other.clone(),
+            None => Record::TakenBack,
+        };
+        self.put(subject.clone(), stamped);
+    }
+
+    fn put_job(&mut self, job: Arc<Job>) {
+        if let Some(before) = self.jobs.get(&job.id) {
+            self.booked.remove(&(before.starts_at, before.id.clone()));
+        }
+        if job.state == JobState::Booked {
+            self.booked.insert((job.starts_at, job.id.clone()));
+        }
+        self.jobs.insert(job.id.clone(), job);
+    }
+
+    /// Puts a record in the place of the one held.
+    pub(super) fn put(&mut self, subject: Subject, record: Record) {
+        match (subject, record) {
+            (Subject::Piece(tag), Record::Piece(piece)) => {
+                self.pieces.insert(tag, piece);
+            }
+            (Subject::Make(id), Record::Make(make)) => {
+                self.makes.insert(id, make);
+            }
+            (Subject::Car(id), Record::Car(car)) => {
+                self.cars.insert(id, car);
+            }
+            (Subject::Routine(id), Record::Routine(routine)) => {
+                self.routines.insert(id, routine);
+            }
+            (Subject::Job(_), Record::Job(job)) => self.put_job(job),
+            (Subject::Policy, Record::Policy(policy)) => self.policy = policy,
+            (Subject::Entry(seq), Record::ReversedBy(by)) => {
+                self.reversed.insert(seq, by);
+            }
+            (subject, Record::TakenBack) => self.take_back(subject),
+            _ => {}
+        }
+    }
+
+    fn take_back(&mut self, subject: Subject) {
+        match &subject {
+            Subject::Piece(tag) => {
+                self.pieces.remove(tag);
+            }
+            Subject::Make(id) => {
+                self.makes.remove(id);
+            }
+            Subject::Car(id) => {
+                self.cars.remove(id);
+            }
+            Subject::Routine(id) => {
+                self.routines.remove(id);
+            }
+            Subject::Job(id) => {
+                if let Some(job) = self.jobs.remove(id) {
+                    self.booked.remove(&(job.starts_at, job.id.clone()));
+                }
+            }
+            Subject::Policy => self.policy = Arc::default(),
+            Subject::Entry(_) => {}
+        }
+        self.taken_back.insert(subject);
+    }
+}
+
+/// The state of a subject after one deed about it.
+pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Option<Record> {
+    match (deed, record) {
+        (Deed::MakeSet { make }, _) => Some(Record::Make(Arc::clone(make))),
+        (Deed::CarSet { car }, _) => Some(Record::Car(Arc::clone(car))),
+        (Deed::RoutineSet { routine }, _) => Some(Record::Routine(Arc::clone(routine))),
+        (Deed::PolicySet { key, value }, record) => {
+            let mut policy = match record {
+                Some(Record::Policy(policy)) => policy,
+                _ => Arc::default(),
+            };
+            Arc::make_mut(&mut policy).put(*key, *value);
+            Some(Record::Policy(policy))
+        }
+        (
+            Deed::Received {
+                tag,
+                make,
+                place,
+                state,
+            },
+            _,
+        ) => Some(Record::Piece(Arc::new(Piece {
+            tag: *tag,
+            make: make.clone(),
+            place: place.clone(),
+            received_at: stamp.done_at,
+            readiness: Readiness::Ready,
+            since: stamp.done_at,
+            needs_count: false,
+            last_seq: stamp.seq,
+            state: state.clone(),
+        }))),
+        (Deed::JobSet { job }, _) => {
+            let mut job = Arc::clone(job);
+            Arc::make_mut(&mut job).last_seq = stamp.seq;
+            Some(Record::Job(job))
+        }
+        (_, Some(Record::Job(job))) => Some(Record::Job(advance_job(job, deed, stamp))),
+        (_, Some(Record::Piece(mut piece))) => {
+            Arc::make_mut(&mut piece).take(deed, stamp);
+            Some(Record::Piece(piece))
+        }
+        (_, record) => record,
+    }
+}
+
+fn advance_job(mut job: Arc<Job>, deed: &Deed, stamp: Stamp) -> Arc<Job> {
+    let held = Arc::make_mut(&mut job);
+    held.last_seq = stamp.seq;
+    match deed {
+        Deed::JobDone { left_out, .. } => {
+            held.state = JobState::Done(stamp.done_at);
+            held.left_out.clone_from(left_out);
+        }
+        Deed::JobCalledOff { .. } => held.state = JobState::CalledOff,
+        _ => {}
+    }
+    job
+}

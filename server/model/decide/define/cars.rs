@@ -1,0 +1,56 @@
+//! Setting up and editing cars.
+//!
+//! Serves the diary and the plan, which go by a car's class, size and panels. Overall sizes are
+//! held to what a car can be when they are parsed; here only what is said of panels is looked at.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::{NAME_CHARS_MAX, free, unchanged};
+use crate::decide::Decision;
+use crate::decide::bounds::{line_of_text, open_within};
+use crate::deed::Deed;
+use crate::ids::Subject;
+use crate::job::Car;
+use crate::refusal::{Reason, Refusal};
+use crate::{Book, Moment};
+
+/// Sets a car up.
+pub(in crate::decide) fn create(book: &Book, car: &Car, now: Moment) -> Result<Decision, Refusal> {
+    free(book, "car", &car.id, Subject::Car)?;
+    set(car, now)
+}
+
+/// Edits a car.
+pub(in crate::decide) fn edit(
+    book: &Book,
+    was: &Car,
+    car: &Car,
+    now: Moment,
+) -> Result<Decision, Refusal> {
+    let held = book
+        .car(&car.id)
+        .ok_or_else(|| Refusal::no_id(Reason::CarUnknown, "car.car", "car", &car.id))?;
+    unchanged(held.as_ref() == was, "car")?;
+    set(car, now)
+}
+
+fn set(car: &Car, now: Moment) -> Result<Decision, Refusal> {
+    line_of_text("car.note", &car.note, NAME_CHARS_MAX)?;
+    let mut seen = BTreeSet::new();
+    for note in &car.panels {
+        if !seen.insert(note.panel) {
+            return Err(Refusal::invalid(
+                "car.panels",
+                format!("The panel {} is named twice.", note.panel),
+                "Name each panel once.",
+            ));
+        }
+        let area = note.area_mm2.map(|area| area.mm2());
+        open_within("car.panels.measured_mm2", area, 1_000, 20_000_000, "mm²")?;
+        let film = note.film_um.map(|film| film.um());
+        open_within("car.panels.film_um", film, 0, 10_000, "µm")?;
+    }
+    let car = Arc::new(car.clone());
+    Ok(Decision::now(vec![Deed::CarSet { car }], now))
+}

@@ -1,0 +1,141 @@
+//! Setting up and editing routines.
+//!
+//! Serves the plan, which must be able to work every routine in the book: a step whose makes are
+//! unknown, of the wrong sort, or do not go together is refused here, not on the day.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::{NAME_CHARS_MAX, free, unchanged};
+use crate::decide::Decision;
+use crate::decide::bounds::{line_of_text, open_within, within};
+use crate::deed::Deed;
+use crate::ids::{Id, Subject};
+use crate::job::{Routine, Step, SundryNeed};
+use crate::make::Figures;
+use crate::plan::Setup;
+use crate::refusal::{Reason, Refusal};
+use crate::{Book, Moment};
+
+/// Most steps or sundries in a routine: more than anybody works through.
+const LINES_MAX: usize = 24;
+
+/// Sets a routine up.
+pub(in crate::decide) fn create(
+    book: &Book,
+    routine: &Routine,
+    now: Moment,
+) -> Result<Decision, Refusal> {
+    free(book, "routine", &routine.id, Subject::Routine)?;
+    set(book, routine, now)
+}
+
+/// Edits a routine.
+pub(in crate::decide) fn edit(
+    book: &Book,
+    was: &Routine,
+    routine: &Routine,
+    now: Moment,
+) -> Result<Decision, Refusal> {
+    let (field, id) = ("routine.routine", &routine.id);
+    let held = book
+        .routine(id)
+        .ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, field, "routine", id))?;
+    unchanged(held.as_ref() == was, "routine")?;
+    set(book, routine, now)
+}
+
+fn set(book: &Book, routine: &Routine, now: Moment) -> Result<Decision, Refusal> {
+    line_of_text("routine.name", &routine.name, NAME_CHARS_MAX)?;
+    if routine.steps.is_empty() {
+        return Err(Refusal::missing("routine.steps", "Name at least one step."));
+    }
+    if routine.steps.len().max(routine.sundries.len()) > LINES_MAX {
+        return Err(Refusal::invalid(
+            "routine.steps",
+            format!("A routine has at most {LINES_MAX} steps and as many sundries."),
+            "Split it into several routines.",
+        ));
+    }
+    let mut names = BTreeSet::new();
+    for step in &routine.steps {
+        let field = format!("routine.steps.{}", step.name);
+        if !names.insert(&step.name) {
+            return Err(Refusal::invalid(
+                &field,
+                format!("Two steps are called {}.", step.name),
+                "Name each step apart.",
+            ));
+        }
+        step_makes_sense(book, step, &field)?;
+    }
+    if let Some(id) = &routine.towel_make {
+        needs_sort(book, "routine.towel_make", id, "towel", |figures| {
+            matches!(figures, Figures::Towel(_))
+        })?;
+    }
+    let (field, cells) = ("routine.cells_per_section_count", routine.cells_per_section);
+    open_within(field, cells, 1, 16, "cells")?;
+    for need in &routine.sundries {
+        sundry_makes_sense(book, need)?;
+    }
+    let routine = Arc::new(routine.clone());
+    Ok(Decision::now(vec![Deed::RoutineSet { routine }], now))
+}
+
+fn step_makes_sense(book: &Book, step: &Step, field: &str) -> Result<(), Refusal> {
+    let setup = Setup::of(book, step, field)?;
+    let (side, face) = (setup.lane.side(), setup.lane.face());
+    if side <= face {
+        return Err(Refusal::quantity(
+            &format!("{field}.side_mm"),
+            format!("A section of {side} is no wider than the pad of {face}."),
+            "Give a side wider than the pad, such as 300 mm for a small one.",
+        ));
+    }
+    open_within(
+        &format!("{field}.speed_per_min"),
+        step.speed_per_min,
+        100,
+        setup.makes.machine.max_speed_per_min,
+        "per minute, the machine's highest marked speed",
+    )
+}
+
+fn sundry_makes_sense(book: &Book, need: &SundryNeed) -> Result<(), Refusal> {
+    let field = "routine.sundries.make";
+    needs_sort(book, field, &need.make, "sundry", |figures| {
+        matches!(figures, Figures::Sundry(_))
+    })?;
+    for (field, quantity) in [
+        ("routine.sundries.per_job_quantity", need.per_job_quantity),
+        ("routine.sundries.per_m2_quantity", need.per_m2_quantity),
+    ] {
+        within(field, quantity, 0, 1_000_000_000, "of its unit")?;
+    }
+    Ok(())
+}
+
+fn needs_sort(
+    book: &Book,
+    field: &str,
+    id: &Id,
+    needs: &str,
+    is: impl Fn(&Figures) -> bool,
+) -> Result<(), Refusal> {
+    let make = book
+        .make(id)
+        .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, field, "make", id))?;
+    if is(&make.figures) {
+        return Ok(());
+    }
+    Err(Refusal::new(
+        Reason::WrongSort,
+        field,
+        format!(
+            "The make {id} is a {}; this needs a {needs}.",
+            make.figures.sort()
+        ),
+        "Name another make.",
+    ))
+}
