@@ -159,22 +159,23 @@ pub(crate) fn tell<A: Recorded>(printer: &mut Printer, answer: &A) -> Result<Exi
 pub(crate) fn read_from(path: &str) -> Result<String, Fault> {
     let mut bytes = Vec::new();
     let limit = FILE_BYTES_MAX + 1;
+    let named = if path == "-" { "standard input" } else { path };
     let read = if path == "-" {
         std::io::stdin().take(limit).read_to_end(&mut bytes)
     } else {
         fs::File::open(path).and_then(|file| file.take(limit).read_to_end(&mut bytes))
     };
-    read.map_err(|error| Fault::file(path, &error))?;
+    read.map_err(|error| Fault::file(named, &error))?;
     if bytes.len() > usize::try_from(FILE_BYTES_MAX).unwrap_or(usize::MAX) {
         return Err(Fault::usage(
             "--from",
-            format!("{path} is larger than the 4 MiB that one message may be; split it."),
+            format!("{named} is larger than the 4 MiB that one message may be; split it."),
         ));
     }
     String::from_utf8(bytes).map_err(|_| {
         Fault::usage(
             "--from",
-            format!("{path} is not text in UTF-8; save it as UTF-8 JSON."),
+            format!("{named} is not text in UTF-8; save it as UTF-8 JSON."),
         )
     })
 }

@@ -116,8 +116,13 @@ fn deeds_and_flags(screen: &Screen, entry: &Entry) -> String {
     }
     for flag in &entry.flags {
         text.push('\n');
-        let first = format!("  {} {}: ", tint::warn("Count it:"), flag.tag);
-        text.push_str(&screen.hung(&first, "    ", &flag.text));
+        let first = format!("  {} ", tint::warn("Flagged:"));
+        let said = if flag.text.contains(&flag.tag) {
+            flag.text.clone()
+        } else {
+            format!("{}: {}", flag.tag, flag.text)
+        };
+        text.push_str(&screen.hung(&first, "    ", &said));
     }
     text
 }
@@ -232,7 +237,7 @@ fn row(screen: &Screen, entry: &Entry, told: String) -> Vec<String> {
         told.push_str(&format!(" ({})", tint::warn(&format!("reversed by {by}"))));
     }
     if !entry.flags.is_empty() {
-        told.push_str(&format!(" ({})", tint::warn("a count is due")));
+        told.push_str(&format!(" ({})", tint::warn("flagged")));
     }
     vec![
         entry.seq.to_string(),

@@ -168,8 +168,8 @@ fn one_pad_with_its_entries() {
     Received     Fri 4 Sep 2026 01:00
 
     Entry  Done                   What happened
-       41  Thu 26 Nov 2026 13:00  worked 17 sections in 41 min; was binned: torn (a
-                                  count is due)
+       41  Thu 26 Nov 2026 13:00  worked 17 sections in 41 min; was binned: torn
+                                  (flagged)
     ");
 }
 
@@ -200,7 +200,7 @@ fn an_entry_that_was_recorded() {
       P-07             was binned: torn.
       B-03             gave 82 mL, as planned (cut).
       B-03             weighed 412 g: 318.2 mL left.
-      Count it: B-03: the weight says 31 mL less than the book.
+      Flagged: B-03: the weight says 31 mL less than the book.
       Note: hot day, pads changed early
     To take it back: fettle book reverse 41
     ");
@@ -214,7 +214,7 @@ fn entries_in_a_list() {
     Entry  Done                   What happened
        41  Thu 26 Nov 2026 13:00  saloon-thursday: done; P-07, P-08 worked 17
                                   sections in 41 min (cut); P-07 was binned: torn;
-                                  and 2 more (reversed by 43) (a count is due)
+                                  and 2 more (reversed by 43) (flagged)
     ");
 }
 
