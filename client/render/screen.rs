@@ -8,6 +8,7 @@ use fettlebook_contract::v1::Verdict;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use textwrap::WordSplitter;
 
 /// Narrowest page that is laid out; below it lines run over.
 const WIDTH_MIN: usize = 40;
@@ -64,6 +65,7 @@ impl Screen {
         let options = textwrap::Options::new(self.width)
             .initial_indent(first)
             .subsequent_indent(rest)
+            .word_splitter(WordSplitter::NoHyphenation)
             .break_words(false);
         textwrap::fill(text, options)
     }
