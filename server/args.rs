@@ -22,7 +22,7 @@ pub(crate) struct Args {
         long,
         value_name = "ADDRESS",
         env = "FETTLED_LISTEN",
-        default_value = "127.0.0.1:7431",
+        default_value = "127.0.0.1:7420",
         value_parser = loopback
     )]
     pub(crate) listen: SocketAddr,
@@ -54,7 +54,7 @@ pub(crate) enum LogFormat {
 /// An address of this machine. Nothing yet says who is on the other side, so nobody else is let in.
 fn loopback(text: &str) -> Result<SocketAddr, String> {
     let address: SocketAddr = text.parse().map_err(|_| {
-        "write an address and a port, for example 127.0.0.1:7431 or [::1]:7431".to_owned()
+        "write an address and a port, for example 127.0.0.1:7420 or [::1]:7420".to_owned()
     })?;
     if address.ip().is_loopback() {
         return Ok(address);
@@ -85,14 +85,14 @@ mod tests {
 
     #[test]
     fn only_this_machine_is_listened_to() {
-        for address in ["127.0.0.1:0", "127.0.0.1:7431", "[::1]:7431"] {
+        for address in ["127.0.0.1:0", "127.0.0.1:7420", "[::1]:7420"] {
             assert!(parsed(&["--listen", address]).is_ok(), "{address}");
         }
         for address in [
-            "0.0.0.0:7431",
-            "192.168.1.7:7431",
-            "[::]:7431",
-            "7431",
+            "0.0.0.0:7420",
+            "192.168.1.7:7420",
+            "[::]:7420",
+            "7420",
             "example:1",
         ] {
             let error = parsed(&["--listen", address]).unwrap_err();

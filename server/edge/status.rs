@@ -122,7 +122,8 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::CarUnknown
         | ErrorReason::RoutineUnknown
         | ErrorReason::JobUnknown
-        | ErrorReason::EntryUnknown => Code::NotFound,
+        | ErrorReason::EntryUnknown
+        | ErrorReason::SubjectUnknown => Code::NotFound,
         ErrorReason::TagTaken | ErrorReason::IdTaken => Code::AlreadyExists,
         ErrorReason::WrongSort
         | ErrorReason::JobState
@@ -155,6 +156,7 @@ const fn reason_of(reason: Reason) -> ErrorReason {
         Reason::TimeFuture => ErrorReason::TimeFuture,
         Reason::WrongSort => ErrorReason::WrongSort,
         Reason::JobState => ErrorReason::JobState,
+        Reason::SubjectUnknown => ErrorReason::SubjectUnknown,
         Reason::EntryUnknown => ErrorReason::EntryUnknown,
         Reason::NotReversible => ErrorReason::NotReversible,
         Reason::NoPlan => ErrorReason::NoPlan,

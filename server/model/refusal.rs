@@ -39,6 +39,8 @@ pub enum Reason {
     WrongSort,
     /// The job is not in a state for that.
     JobState,
+    /// Nothing in the book goes by that tag or id.
+    SubjectUnknown,
     /// No entry has that number.
     EntryUnknown,
     /// The entry cannot be reversed.

@@ -113,7 +113,8 @@ pub(in crate::edge) fn subjects(word: &str, book: &Book) -> Result<Vec<Subject>,
 }
 
 fn nothing(word: &str) -> Refusal {
-    Refusal::invalid(
+    Refusal::new(
+        Reason::SubjectUnknown,
         "subject",
         format!("Nothing in the book goes by {}.", word.trim()),
         "Look at the label, or list the kit, makes, cars, routines and jobs.",

@@ -204,7 +204,7 @@ async fn entries_are_read_either_way_and_by_what_they_touched() {
     assert_eq!(seqs(&world, of("p-01")).await, [7]);
     assert_eq!(seqs(&world, of("saloon-thursday")).await, [15]);
     let status = world.book().list_entries(of("P-99")).await.unwrap_err();
-    assert_told(&status, "FIELD_INVALID", "subject");
+    assert_told(&status, "SUBJECT_UNKNOWN", "subject");
 }
 
 #[tokio::test]
