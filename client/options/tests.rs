@@ -1,3 +1,5 @@
+//! The small grammars of options: what is read, and how what is not is refused.
+
 use super::{
     Stock, Towels, figure, liquid_use, money, named_stock, pad_use, panel_off, stock, swap, towels,
     weighing,

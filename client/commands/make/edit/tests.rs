@@ -1,3 +1,5 @@
+//! Edits of makes as they are typed, and the fields that each names.
+
 use super::Edit;
 use crate::args::Cli;
 use crate::commands::Command;

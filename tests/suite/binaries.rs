@@ -1,0 +1,105 @@
+//! The real binaries: a served book that ends with the test, and one run of the client.
+
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::{Child, Command, Output, Stdio};
+
+use serde_json::Value;
+
+/// A running `fettled` on a free loopback port; killed when dropped.
+pub(crate) struct Fettled {
+    child: Child,
+    pub(crate) url: String,
+}
+
+impl Fettled {
+    /// Serves the book in a folder.
+    pub(crate) fn serve(book: &Path) -> Self {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_fettled"))
+            .args(["--listen", "127.0.0.1:0", "--log", "warn", "--book"])
+            .arg(book)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::inherit())
+            .spawn()
+            .unwrap();
+        let mut line = String::new();
+        BufReader::new(child.stdout.take().unwrap())
+            .read_line(&mut line)
+            .unwrap();
+        let url = line
+            .split_whitespace()
+            .last()
+            .unwrap_or_default()
+            .to_owned();
+        assert!(url.starts_with("http://127.0.0.1:"), "fettled said: {line}");
+        Self { child, url }
+    }
+
+    /// The address without its scheme.
+    pub(crate) fn address(&self) -> &str {
+        self.url.trim_start_matches("http://")
+    }
+
+    /// Ends it as a power cut would.
+    pub(crate) fn kill(mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
+
+    /// Asks it to stop and waits.
+    pub(crate) fn stop(mut self) {
+        let pid = self.child.id().to_string();
+        Command::new("kill").args(["-TERM", &pid]).status().unwrap();
+        assert!(self.child.wait().unwrap().success());
+    }
+}
+
+impl Drop for Fettled {
+    fn drop(&mut self) {
+        // It may have ended already; then there is nothing to kill.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// Where the client finds its book.
+#[derive(Clone, Copy)]
+pub(crate) enum Shop<'a> {
+    /// In this process, in this folder.
+    Solo(&'a Path),
+    /// Served at this URL.
+    At(&'a str),
+}
+
+/// Runs the client to its end.
+pub(crate) fn fettle(shop: Shop<'_>, args: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_fettle"));
+    command
+        .env_remove("FETTLE_BOOK")
+        .env_remove("FETTLE_AT")
+        .env("TZ", "UTC")
+        .env("NO_COLOR", "1");
+    match shop {
+        Shop::Solo(folder) => command.arg("--book").arg(folder),
+        Shop::At(url) => command.args(["--at", url]),
+    };
+    command.args(args).stdin(Stdio::null()).output().unwrap()
+}
+
+/// Runs the client, which must succeed, and gives what it printed.
+pub(crate) fn done(shop: Shop<'_>, args: &[&str]) -> String {
+    let output = fettle(shop, args);
+    let talk = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(
+        output.status.success(),
+        "fettle {args:?}: {:?}\n{talk}",
+        output.status.code()
+    );
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// Runs the client with `--json`, which must succeed, and gives the document.
+pub(crate) fn json(shop: Shop<'_>, args: &[&str]) -> Value {
+    let with: Vec<&str> = ["--json"].iter().chain(args).copied().collect();
+    serde_json::from_str(&done(shop, &with)).unwrap()
+}

@@ -1,0 +1,15 @@
+//! Stories over the real binaries: solo, served, through public clients, and the shape of the code.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
+
+mod binaries;
+mod public_clients;
+mod python;
+mod readme;
+mod story;
+mod tidy;

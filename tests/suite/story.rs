@@ -1,0 +1,463 @@
+//! The whole main job with the real binaries: alone, served, killed, and given bad input.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::Duration;
+
+use serde_json::Value;
+
+use crate::binaries::{Fettled, Shop, done, fettle, json};
+
+/// A kept demo book, told as on an invented day.
+fn demo_book(folder: &Path) -> PathBuf {
+    let book = folder.join("book");
+    let output = Command::new(env!("CARGO_BIN_EXE_fettle"))
+        .args(["demo", "--today", "2026-03-13", "--keep"])
+        .arg(&book)
+        .env("TZ", "UTC")
+        .output()
+        .unwrap();
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    book
+}
+
+/// Every file of a book but the lock and the rebuildable shelf, with its bytes.
+fn journal_bytes(book: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut found: Vec<_> = fs::read_dir(book.join("journal"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .map(|path| (path.display().to_string(), fs::read(&path).unwrap()))
+        .collect();
+    found.sort();
+    assert!(!found.is_empty());
+    found
+}
+
+#[test]
+fn the_demo_tells_its_story_and_something_is_honestly_wrong_in_it() {
+    let output = Command::new(env!("CARGO_BIN_EXE_fettle"))
+        .args(["--json", "demo", "--today", "2026-03-13"])
+        .env("TZ", "UTC")
+        .output()
+        .unwrap();
+    assert!(output.status.success());
+    let told: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let checks: Vec<&Value> = told["scenes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|scene| scene["command"] == "fettle check silver-saloon")
+        .collect();
+    assert_eq!(checks[0]["exitCode"], 3);
+    assert_eq!(checks[0]["answer"]["verdict"], "VERDICT_STOP");
+    assert_eq!(checks[1]["exitCode"], 0);
+    assert_eq!(checks[1]["answer"]["verdict"], "VERDICT_WATCH");
+    let stopped = checks[0]["answer"]["checks"][0]["lines"]
+        .as_array()
+        .unwrap();
+    let reason = |kind: &str| {
+        let line = stopped
+            .iter()
+            .find(|line| line["kind"] == kind && line["verdict"] == "VERDICT_STOP");
+        line.map(|line| line["reason"].as_str().unwrap_or_default().to_owned())
+            .unwrap_or_default()
+    };
+    assert!(
+        reason("CHECK_LINE_KIND_TOWEL").contains("soiled in T-01"),
+        "{stopped:#?}"
+    );
+    assert!(
+        reason("CHECK_LINE_KIND_PLATE").contains("BP-01 is rated 4200/min"),
+        "{stopped:#?}"
+    );
+}
+
+#[test]
+fn a_person_alone_sets_up_checks_logs_and_sees_the_wear() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::Solo(folder.path());
+    for words in SET_UP {
+        done(shop, words);
+    }
+    let check = fettle(shop, &["--json", "check", "thursday"]);
+    let answer: Value = serde_json::from_slice(&check.stdout).unwrap();
+    assert_ne!(answer["verdict"], "VERDICT_STOP", "{answer:#}");
+    let before = json(shop, &["kit", "show", "P-01"]);
+    done(
+        shop,
+        &[
+            "log",
+            "thursday",
+            "--pad",
+            "P-01:torn",
+            "--weigh",
+            "B-01=700g",
+            "--towels",
+            "dropped=1",
+        ],
+    );
+    let after = json(shop, &["kit", "show", "P-01"]);
+    let work = |shown: &Value| {
+        shown["piece"]["pad"]["workMicroSections"]
+            .as_str()
+            .unwrap()
+            .parse::<i64>()
+            .unwrap()
+    };
+    assert!(work(&after) > work(&before), "{after:#}");
+    assert_eq!(after["piece"]["readiness"], "READINESS_BINNED");
+    // (700 g − 82 g) / 1.10 g/mL = 561.8 mL: arithmetic.
+    let bottle = json(shop, &["kit", "show", "B-01"]);
+    assert_eq!(bottle["piece"]["bottle"]["leftUl"], "561818");
+    assert_eq!(json(shop, &["book", "verify"])["whole"], true);
+}
+
+/// A shop set up from nothing, as a person types it.
+const SET_UP: &[&[&str]] = &[
+    &[
+        "make",
+        "add",
+        "machine",
+        "orbital-150",
+        "--name",
+        "150 mm orbital, 15 mm throw",
+        "--action",
+        "orbital",
+        "--throw",
+        "15 mm",
+        "--thread",
+        "M8",
+        "--max-speed",
+        "4800",
+        "--work-speed",
+        "4500",
+    ],
+    &[
+        "make",
+        "add",
+        "plate",
+        "plate-125-m8",
+        "--name",
+        "plate 125 M8",
+        "--diameter",
+        "125 mm",
+        "--thread",
+        "M8",
+        "--rated-speed",
+        "12000",
+    ],
+    &[
+        "make",
+        "add",
+        "pad",
+        "coarse-foam-150",
+        "--name",
+        "coarse foam 150",
+        "--material",
+        "thin-foam",
+        "--grade",
+        "coarse",
+        "--face",
+        "150 mm",
+        "--price",
+        "18.90 EUR",
+        "--pack",
+        "2",
+    ],
+    &[
+        "make",
+        "add",
+        "liquid",
+        "coarse-compound-1l",
+        "--name",
+        "coarse compound 1 L",
+        "--grade",
+        "coarse",
+        "--bottle",
+        "1 l",
+        "--tare",
+        "82 g",
+        "--density",
+        "1.10",
+    ],
+    &[
+        "make",
+        "add",
+        "towel",
+        "edgeless-towel-400g",
+        "--name",
+        "edgeless towel 400 g",
+        "--weight",
+        "400",
+    ],
+    &["receive", "orbital-150"],
+    &["receive", "plate-125-m8"],
+    &["receive", "coarse-foam-150", "--count", "7"],
+    &["receive", "coarse-compound-1l"],
+    &["receive", "edgeless-towel-400g", "--towels", "24"],
+    &[
+        "car",
+        "add",
+        "medium-saloon-silver",
+        "--class",
+        "medium-saloon",
+        "--note",
+        "silver",
+    ],
+    &[
+        "routine",
+        "add",
+        "one-step",
+        "--name",
+        "one-step",
+        "--step",
+        "cut: machine=orbital-150, pad=coarse-foam-150, liquid=coarse-compound-1l, press=moderate",
+        "--towel",
+        "edgeless-towel-400g",
+    ],
+    &[
+        "job",
+        "add",
+        "thursday",
+        "--car",
+        "medium-saloon-silver",
+        "--routine",
+        "one-step",
+        "--start",
+        "+2 h",
+    ],
+];
+
+#[test]
+fn alone_and_served_give_the_same_json_byte_for_byte() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = demo_book(folder.path());
+    let reads: &[&[&str]] = &[
+        &["kit", "list", "--binned"],
+        &["kit", "show", "P-03"],
+        &["make", "list"],
+        &["car", "list"],
+        &["routine", "list"],
+        &["job", "list"],
+        &["job", "plan", "black-suv"],
+        &["book", "entries"],
+        &["book", "policy"],
+        &["book", "verify"],
+        &["kit", "show", "P-99"],
+    ];
+    let ask = |shop| -> Vec<(Option<i32>, Vec<u8>)> {
+        reads
+            .iter()
+            .map(|words| {
+                let with: Vec<&str> = ["--json"].iter().chain(*words).copied().collect();
+                let output = fettle(shop, &with);
+                (output.status.code(), output.stdout)
+            })
+            .collect()
+    };
+    let alone = ask(Shop::Solo(&book));
+    let fettled = Fettled::serve(&book);
+    let served = ask(Shop::At(&fettled.url));
+    for ((words, alone), served) in reads.iter().zip(&alone).zip(&served) {
+        assert_eq!(alone, served, "{words:?}");
+        assert!(!alone.1.is_empty(), "{words:?}");
+    }
+    assert_eq!(alone.last().unwrap().0, Some(4));
+    fettled.stop();
+}
+
+#[test]
+fn the_same_story_can_be_told_against_a_service() {
+    let folder = tempfile::tempdir().unwrap();
+    let fettled = Fettled::serve(folder.path());
+    for words in SET_UP {
+        done(Shop::At(&fettled.url), words);
+    }
+    done(Shop::At(&fettled.url), &["log", "thursday"]);
+    let url = fettled.url.clone();
+    fettled.kill();
+    let gone = fettle(Shop::At(&url), &["kit", "list"]);
+    assert_eq!(gone.status.code(), Some(6));
+    let job = json(Shop::Solo(folder.path()), &["job", "show", "thursday"]);
+    assert_eq!(job["job"]["state"], "JOB_STATE_DONE");
+}
+
+#[test]
+fn killed_anywhere_nothing_acknowledged_is_lost() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::Solo(folder.path());
+    for words in SET_UP {
+        done(shop, words);
+    }
+    let mut acknowledged = json(shop, &["kit", "list"])["pieces"]
+        .as_array()
+        .unwrap()
+        .len();
+    for at_ms in 0..24_u64 {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_fettle"))
+            .arg("--book")
+            .arg(folder.path())
+            .args(["receive", "coarse-foam-150"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(Duration::from_millis(at_ms * 3));
+        // It may have ended by itself; then its answer counts.
+        let _ = child.kill();
+        let answered = !child.wait_with_output().unwrap().stdout.is_empty();
+        let there = json(shop, &["kit", "list"])["pieces"]
+            .as_array()
+            .unwrap()
+            .len();
+        assert!(
+            there >= acknowledged + usize::from(answered),
+            "lost at {at_ms}"
+        );
+        assert!(there <= acknowledged + 1, "doubled at {at_ms}");
+        acknowledged = there;
+    }
+    assert_eq!(json(shop, &["book", "verify"])["whole"], true);
+}
+
+/// What is typed, how it ends, and a word of what it says.
+const BAD: &[(&[&str], i32, &str)] = &[
+    (&["kit", "show", "P-99"], 4, "P-99"),
+    (&["wash", "P-99"], 4, "P-99"),
+    (&["log", "nobody"], 4, "nobody"),
+    (&["weigh", "B-01=-5g"], 2, "negative"),
+    (&["weigh", "B-01=900000kg"], 2, "kg"),
+    (&["weigh", "B-01=400ml"], 2, "g"),
+    (&["count", "B-01", "--left", "1,500 ml"], 2, "1,500"),
+    (&["count", "B-01", "--left", "30m"], 2, "30m"),
+    (&["receive", "coarse-foam-150", "--tag", "P-01"], 5, "P-01"),
+    (&["receive", "coarse-foam-150", "--count", "-3"], 2, "-3"),
+    (
+        &[
+            "make",
+            "add",
+            "pad",
+            "huge",
+            "--name",
+            "huge",
+            "--material",
+            "wool",
+            "--grade",
+            "fine",
+            "--face",
+            "2000 mm",
+        ],
+        2,
+        "wider than any panel",
+    ),
+    (
+        &[
+            "job",
+            "add",
+            "late",
+            "--car",
+            "medium-saloon-silver",
+            "--routine",
+            "two-step",
+            "--start",
+            "2020-01-01 08:00",
+        ],
+        2,
+        "past",
+    ),
+    (
+        &[
+            "job",
+            "add",
+            "odd",
+            "--car",
+            "medium-saloon-silver",
+            "--routine",
+            "two-step",
+            "--start",
+            "tomorrow 08:00",
+            "--panels",
+            "-spoiler",
+        ],
+        2,
+        "spoiler",
+    ),
+    (&["book", "reverse", "9999"], 4, "9999"),
+    (&["bin", "P-01", "--because", "boredom"], 2, "boredom"),
+];
+
+#[test]
+fn bad_input_gets_a_clear_error_and_changes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = demo_book(folder.path());
+    let shop = Shop::Solo(&book);
+    let before = journal_bytes(&book);
+    for (words, code, says) in BAD {
+        let output = fettle(shop, words);
+        let talk = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(*code), "{words:?}: {talk}");
+        assert!(talk.contains(says), "{words:?}: {talk}");
+        let with: Vec<&str> = ["--json"].iter().chain(*words).copied().collect();
+        let document: Value = serde_json::from_slice(&fettle(shop, &with).stdout).unwrap();
+        assert_eq!(
+            document["error"]["exitCode"], *code,
+            "{words:?}: {document:#}"
+        );
+        assert_eq!(journal_bytes(&book), before, "{words:?} wrote something");
+    }
+}
+
+#[test]
+fn a_corrupt_demo_file_is_named_and_leaves_no_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let stock = folder.path().join("stock");
+    fs::create_dir(&stock).unwrap();
+    for name in ["makes.json", "kit.json", "cars.json", "routines.json"] {
+        let from = crate::python::root().join("demo-stock").join(name);
+        fs::copy(from, stock.join(name)).unwrap();
+    }
+    fs::write(
+        stock.join("kit.json"),
+        "[{\"make\": \"orbital-150\", \"tags\": [\"M-01\"",
+    )
+    .unwrap();
+    let kept = folder.path().join("kept");
+    let output = Command::new(env!("CARGO_BIN_EXE_fettle"))
+        .args(["demo", "--stock"])
+        .arg(&stock)
+        .arg("--keep")
+        .arg(&kept)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("kit.json"));
+    assert!(!kept.exists());
+}
+
+#[test]
+fn a_book_in_use_says_who_holds_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let fettled = Fettled::serve(folder.path());
+    let output = fettle(Shop::Solo(folder.path()), &["kit", "list"]);
+    let talk = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(5), "{talk}");
+    assert!(talk.contains("process"), "{talk}");
+    fettled.stop();
+}
+
+#[test]
+fn an_address_off_loopback_is_refused_for_now() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_fettled"))
+        .args(["--listen", "0.0.0.0:0", "--book"])
+        .arg(folder.path())
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("127.0.0.1"));
+}
