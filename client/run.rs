@@ -85,7 +85,13 @@ fn not_understood(args: &[OsString], error: &clap::Error) -> Exit {
         error.kind(),
         ErrorKind::DisplayHelp | ErrorKind::DisplayVersion
     );
-    if help || !typed(args, "--json") {
+    let json = typed(args, "--json");
+    // With a book named in the environment clap takes a bare `fettle` for an error; the help says more.
+    if error.kind() == ErrorKind::MissingSubcommand && !json {
+        let _ = Cli::command().print_help();
+        return Exit::Usage;
+    }
+    if help || !json {
         // A terminal that is gone is no reason to fail.
         let _ = error.print();
         return if error.use_stderr() {

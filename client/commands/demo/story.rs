@@ -101,7 +101,7 @@ pub(super) const SCENES: &[Scene] = &[
         (16, 20),
         "No. So: wash what is soiled, and look the better plate over and bring it back.",
         &[
-            "wash", "T-01", "P-01", "P-02", "P-03", "P-04", "P-09", "P-10", "P-11", "P-12",
+            "wash", "T-01", "P-01", "P-02", "P-03", "P-04", "P-11", "P-12", "P-13",
         ],
     ),
     shown(
@@ -186,7 +186,7 @@ pub(super) const SCENES: &[Scene] = &[
         0,
         (13, 50),
         &[
-            "wash", "T-01", "P-01", "P-02", "P-04", "P-05", "P-08", "P-09", "P-10", "P-11", "P-12",
+            "wash", "T-01", "P-01", "P-02", "P-04", "P-05", "P-08", "P-11", "P-12", "P-13", "P-14",
         ],
     ),
     quiet(
