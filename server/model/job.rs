@@ -123,6 +123,18 @@ pub struct Routine {
     pub sundries: Vec<SundryNeed>,
 }
 
+impl Routine {
+    /// Every make it names, some more than once.
+    pub fn makes(&self) -> impl Iterator<Item = &Id> {
+        let steps = self
+            .steps
+            .iter()
+            .flat_map(|step| [&step.machine_make, &step.pad_make, &step.liquid_make]);
+        let sundries = self.sundries.iter().map(|need| &need.make);
+        steps.chain(&self.towel_make).chain(sundries)
+    }
+}
+
 /// Where a job stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -127,6 +127,8 @@ impl Book {
         }
     }
 
+    /// Takes a subject out of the book for good; the policies, which a book never is without, go
+    /// back to their defaults.
     fn take_back(&mut self, subject: Subject) {
         match &subject {
             Subject::Piece(tag) => {
@@ -146,7 +148,10 @@ impl Book {
                     self.booked.remove(&(job.starts_at, job.id.clone()));
                 }
             }
-            Subject::Policy => self.policy = Arc::default(),
+            Subject::Policy => {
+                self.policy = Arc::default();
+                return;
+            }
             Subject::Entry(_) => {}
         }
         self.taken_back.insert(subject);

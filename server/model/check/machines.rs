@@ -90,9 +90,13 @@ fn say_of_best(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice, refused: 
         ));
     }
     if best.fit == PlateFit::Fits {
+        let usual = scene.policy().margin_limits();
         line.raise(
             Verdict::Go,
-            format!("{tag} fits; a pad 12 to 20 mm wider is usual."),
+            format!(
+                "{tag} fits; a pad {} to {} mm wider is usual.",
+                usual.ideal_least_mm, usual.ideal_most_mm
+            ),
         );
     }
     match band_of(scene.policy(), best.damage) {

@@ -41,7 +41,7 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
             "Reverse that entry first if it was wrong.",
         ));
     }
-    let mut decision = log_from(book, job, log, decision)?;
+    let mut decision = log_from(book, job, log, decision, false)?;
     if job.state == JobState::CalledOff {
         decision.flags.push(Flag {
             subject: Subject::Job(id.clone()),
@@ -52,16 +52,23 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
     Ok(decision)
 }
 
-/// The use of a job exactly as planned, at its start: what a check of later jobs imagines.
+/// The use of a job as planned, at its start, as far as the kit carries it: what a check of later
+/// jobs imagines.
 ///
 /// # Errors
-/// When the job cannot be planned, or no pad can be picked for a step.
+/// When the job cannot be planned.
 pub fn log_as_planned(book: &Book, job: &Job) -> Result<Decision, Refusal> {
     let at_its_start = Decision::now(Vec::new(), job.starts_at);
-    log_from(book, job, &JobLog::default(), at_its_start)
+    log_from(book, job, &JobLog::default(), at_its_start, true)
 }
 
-fn log_from(book: &Book, job: &Job, log: &JobLog, decision: Decision) -> Result<Decision, Refusal> {
+fn log_from(
+    book: &Book,
+    job: &Job,
+    log: &JobLog,
+    decision: Decision,
+    is_imagined: bool,
+) -> Result<Decision, Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     understood::job_log(book, log)?;
     let mut left_out = job.left_out.clone();
@@ -77,6 +84,7 @@ fn log_from(book: &Book, job: &Job, log: &JobLog, decision: Decision) -> Result<
         log,
         routine,
         plan: &plan,
+        is_imagined,
     };
     let decision = decision.with(writer.deeds()?, Vec::new());
     let mut decision = close(book, decision, Parts::from(log))?;

@@ -12,6 +12,7 @@ use crate::change::Stamp;
 use crate::command::{Past, Said};
 use crate::deed::{Deed, Entry, Record};
 use crate::ids::{Seq, Subject};
+use crate::job::Job;
 use crate::refusal::{Reason, Refusal};
 use crate::{Book, Moment};
 
@@ -31,12 +32,11 @@ pub(super) fn reverse(
             "List the entries and name one of them.",
         ));
     };
-    let not = |why: String, todo: &str| Err(Refusal::new(Reason::NotReversible, "seq", why, todo));
     if let Some(by) = book.reversed_by(seq) {
-        return not(
+        return Err(not_reversible(
             format!("Entry {seq} is reversed already, by entry {by}."),
             "There is nothing to do.",
-        );
+        ));
     }
     if past
         .target
@@ -44,10 +44,10 @@ pub(super) fn reverse(
         .iter()
         .any(|deed| matches!(deed, Deed::Reversed { .. }))
     {
-        return not(
+        return Err(not_reversible(
             format!("Entry {seq} is itself a reversal."),
             "Enter again what it took back.",
-        );
+        ));
     }
     let mut skipped: BTreeSet<Seq> = past
         .entries
@@ -63,8 +63,9 @@ pub(super) fn reverse(
     let mut deeds = vec![Deed::Reversed { seq }];
     for subject in subjects {
         let record = fold(&subject, &past.entries, &skipped);
-        if record.is_none() {
-            can_be_taken_back(book, &subject, seq, past, &skipped)?;
+        match &record {
+            Some(record) => can_come_back(book, &subject, record)?,
+            None => can_be_taken_back(book, &subject, seq, past, &skipped)?,
         }
         deeds.push(Deed::Restated { subject, record });
     }
@@ -112,9 +113,7 @@ fn can_be_taken_back(
             })
     });
     if let Some(later) = later {
-        return Err(Refusal::new(
-            Reason::NotReversible,
-            "seq",
+        return Err(not_reversible(
             format!(
                 "Entry {} rests on entry {seq}: it is about {} too.",
                 later.seq,
@@ -123,40 +122,58 @@ fn can_be_taken_back(
             "Reverse the later entries first.",
         ));
     }
-    let user = match subject {
-        Subject::Make(id) => book
-            .pieces()
-            .find(|piece| piece.make == *id)
-            .map(|piece| piece.tag.to_string())
-            .or_else(|| {
-                let uses = |routine: &&std::sync::Arc<crate::job::Routine>| {
-                    routine.towel_make.as_ref() == Some(id)
-                        || routine.sundries.iter().any(|need| need.make == *id)
-                        || routine.steps.iter().any(|step| {
-                            [&step.machine_make, &step.pad_make, &step.liquid_make].contains(&id)
-                        })
-                };
-                book.routines()
-                    .find(uses)
-                    .map(|routine| routine.id.to_string())
-            }),
-        Subject::Car(id) => book
-            .jobs()
-            .find(|job| job.car == *id)
-            .map(|job| job.id.to_string()),
-        Subject::Routine(id) => book
-            .jobs()
-            .find(|job| job.routine == *id)
-            .map(|job| job.id.to_string()),
-        Subject::Piece(_) | Subject::Job(_) | Subject::Policy | Subject::Entry(_) => None,
-    };
-    match user {
+    match user_of(book, subject) {
         None => Ok(()),
-        Some(user) => Err(Refusal::new(
-            Reason::NotReversible,
-            "seq",
+        Some(user) => Err(not_reversible(
             format!("{user} uses {}.", subject.word()),
             "Reverse or change that first.",
         )),
     }
+}
+
+/// What in the book uses a definition, by name.
+fn user_of(book: &Book, subject: &Subject) -> Option<String> {
+    let job = |uses: &dyn Fn(&Job) -> bool| {
+        let job = book.jobs().find(|job| uses(job))?;
+        Some(job.id.to_string())
+    };
+    match subject {
+        Subject::Make(id) => {
+            let piece = book.pieces().find(|piece| piece.make == *id);
+            let routine = || {
+                let mut routines = book.routines();
+                routines.find(|routine| routine.makes().any(|make| make == id))
+            };
+            piece
+                .map(|piece| piece.tag.to_string())
+                .or_else(|| routine().map(|routine| routine.id.to_string()))
+        }
+        Subject::Car(id) => job(&|job| job.car == *id),
+        Subject::Routine(id) => job(&|job| job.routine == *id),
+        Subject::Piece(_) | Subject::Job(_) | Subject::Policy | Subject::Entry(_) => None,
+    }
+}
+
+/// Whether a record that comes back names only what the book still holds.
+fn can_come_back(book: &Book, subject: &Subject, record: &Record) -> Result<(), Refusal> {
+    let gone = match record {
+        Record::Job(job) if book.car(&job.car).is_none() => Some(&job.car),
+        Record::Job(job) if book.routine(&job.routine).is_none() => Some(&job.routine),
+        Record::Routine(routine) => routine.makes().find(|make| book.make(make).is_none()),
+        _ => None,
+    };
+    match gone {
+        None => Ok(()),
+        Some(gone) => Err(not_reversible(
+            format!(
+                "{} would use {gone} again, which was taken back.",
+                subject.word()
+            ),
+            "Edit it to what you want instead.",
+        )),
+    }
+}
+
+fn not_reversible(why: String, todo: &str) -> Refusal {
+    Refusal::new(Reason::NotReversible, "seq", why, todo)
 }

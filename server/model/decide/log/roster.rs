@@ -40,35 +40,21 @@ impl<'a> Roster<'a> {
     }
 
     /// The pads of the next step: those picked, swapped as said, and further ones of its make as
-    /// said, each with what was said of it.
-    ///
-    /// # Errors
-    /// When there is none.
+    /// said, each with what was said of it. None when the kit has none and none was named.
     pub(super) fn next_step(
         &mut self,
         step: &Step,
         planned: &StepPlan,
         figures: &PadFigures,
-    ) -> Result<Vec<PadUse>, Refusal> {
+    ) -> Vec<PadUse> {
         let mut tags = self.picked(step, planned, figures);
-        self.swap(&mut tags);
-        tags.extend(self.further(step));
-        if tags.is_empty() {
-            return Err(Refusal::new(
-                Reason::NoPick,
-                "pads",
-                format!(
-                    "No ready pad of {} could be picked for the step {}.",
-                    step.pad_make, step.name
-                ),
-                "Say which pads worked, such as P-07.",
-            ));
-        }
+        let out = self.swap(&mut tags);
+        tags.extend(self.further(step, &tags, &out));
         self.worked.extend(&tags);
-        Ok(tags
-            .into_iter()
-            .map(|tag| self.what_was_said(tag))
-            .collect())
+        let pads = tags.iter().map(|tag| self.what_was_said(*tag)).collect();
+        // Of a pad that was swapped out and did not work, only its fate was said.
+        self.said.retain(|pad| !out.contains(&pad.tag));
+        pads
     }
 
     fn picked(&mut self, step: &Step, planned: &StepPlan, figures: &PadFigures) -> Vec<Tag> {
@@ -83,30 +69,41 @@ impl<'a> Roster<'a> {
         tags
     }
 
-    fn swap(&mut self, tags: &mut [Tag]) {
-        for tag in tags {
+    /// Swaps as said; returns the pads that gave way.
+    fn swap(&mut self, tags: &mut [Tag]) -> Vec<Tag> {
+        let mut out = Vec::new();
+        for tag in tags.iter_mut() {
             if let Some(at) = self.swaps.iter().position(|(planned, _)| planned == tag) {
-                let (_, used) = self.swaps.remove(at);
+                let (planned, used) = self.swaps.remove(at);
+                out.push(planned);
                 *tag = used;
                 self.taken.insert(used);
             }
         }
+        out.retain(|tag| !tags.contains(tag));
+        out
     }
 
-    /// Pads that were named and not picked worked beside the others, if they are of the step's make.
-    fn further(&mut self, step: &Step) -> Vec<Tag> {
+    /// Pads of the step's make that were named and not picked worked beside the others; one that was
+    /// swapped out did so when sections are said of it.
+    fn further(&mut self, step: &Step, tags: &[Tag], out: &[Tag]) -> Vec<Tag> {
         let is_of_make = |tag: Tag| {
             let piece = self.scene.book.piece(tag);
             piece.is_some_and(|piece| piece.make == step.pad_make)
         };
-        let tags: Vec<Tag> = self
+        let further: Vec<Tag> = self
             .said
             .iter()
+            .filter(|pad| {
+                let worked_first =
+                    out.contains(&pad.tag) && pad.section_count.is_some_and(|count| count > 0);
+                worked_first || (is_of_make(pad.tag) && !self.taken.contains(&pad.tag))
+            })
             .map(|pad| pad.tag)
-            .filter(|tag| is_of_make(*tag) && !self.taken.contains(tag))
+            .filter(|tag| !tags.contains(tag))
             .collect();
-        self.taken.extend(&tags);
-        tags
+        self.taken.extend(&further);
+        further
     }
 
     fn what_was_said(&mut self, tag: Tag) -> PadUse {

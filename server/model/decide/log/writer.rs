@@ -18,7 +18,7 @@ use crate::pick::{
 };
 use crate::plan::{Plan, StepMakes, StepPlan, step_makes};
 use crate::plate::SpeedFit;
-use crate::refusal::Refusal;
+use crate::refusal::{Reason, Refusal};
 
 /// What a job's deeds are written from.
 pub(super) struct Writer<'a> {
@@ -32,6 +32,8 @@ pub(super) struct Writer<'a> {
     pub(super) routine: &'a Routine,
     /// What it was planned to need, without the panels that were left out.
     pub(super) plan: &'a Plan,
+    /// Whether the job is only imagined: a step without a pad to pick is then left without.
+    pub(super) is_imagined: bool,
 }
 
 impl Writer<'_> {
@@ -49,7 +51,10 @@ impl Writer<'_> {
         let mut deeds = Vec::new();
         for (planned, step) in self.plan.with_steps(self.routine) {
             let makes = step_makes(self.scene.book, step, "routine.steps")?;
-            let pads = roster.next_step(step, planned, makes.pad)?;
+            let pads = roster.next_step(step, planned, makes.pad);
+            if pads.is_empty() && !self.is_imagined {
+                return Err(nobody_knows_the_pads(step));
+            }
             deeds.extend(self.worked(step, planned, makes, &pads));
         }
         roster.all_placed()?;
@@ -194,6 +199,18 @@ impl Writer<'_> {
     fn make_of(&self, tag: Tag) -> Option<&Id> {
         self.scene.book.piece(tag).map(|piece| &piece.make)
     }
+}
+
+fn nobody_knows_the_pads(step: &Step) -> Refusal {
+    Refusal::new(
+        Reason::NoPick,
+        "pads",
+        format!(
+            "No ready pad of {} could be picked for the step {}.",
+            step.pad_make, step.name
+        ),
+        "Say which pads worked, such as P-07.",
+    )
 }
 
 /// The whole need by tag, from what is held.
