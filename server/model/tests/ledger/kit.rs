@@ -1,12 +1,18 @@
-//! Receiving, washing, weighing, counting, setting aside.
+//! What is in the kit and what is left of it: receiving, weighing, counting, grades.
 
-use fettlebook_model::command::{Counted, Receipt, Said, Weighing};
+use fettlebook_model::command::{JobLog, Receipt, Said};
 use fettlebook_model::kit::Readiness;
 use fettlebook_model::make::{Figures, Grade};
 use fettlebook_model::{Command, Reason};
-use fettlebook_quantity::Mass;
 
-use crate::shop::{Shop, at, done, foam, id, make, receipt, tag};
+use crate::shop::{Shop, at, done, flags, foam, id, make, receipt, tag, tags_of, weighing};
+
+fn weigh(grams: i64) -> Command {
+    Command::Weigh {
+        said: Said::default(),
+        weighings: vec![weighing("B-01", grams)],
+    }
+}
 
 #[test]
 fn new_pieces_get_the_next_tags_of_their_sort() {
@@ -35,11 +41,7 @@ fn a_tag_is_never_used_again_even_when_its_receipt_was_reversed() {
         Reason::TagTaken
     );
     let seq = shop.say(taken("P-77")).seq;
-    shop.say(Command::Reverse {
-        said: Said::default(),
-        seq,
-        past: None,
-    });
+    shop.reverse(seq).unwrap();
     assert!(shop.book.piece(tag("P-77")).is_none());
     assert_eq!(
         shop.try_say(taken("P-77")).unwrap_err().reason,
@@ -70,97 +72,88 @@ fn open_ratings_are_filled_from_the_policy_when_a_make_is_set_up() {
     );
 }
 
-/// Source: arithmetic of MODELS §3: (412 g − 60 g) / 1.10 g/mL = 320 mL.
+/// Source: arithmetic: (412 g − 60 g) / 1.10 g/mL = 320 mL.
 #[test]
 fn a_weigh_in_says_what_is_left() {
     let mut shop = Shop::stocked();
-    let weighings = vec![Weighing {
-        tag: tag("B-01"),
-        gross_mg: Mass::from_mg(412_000),
-    }];
-    shop.say(Command::Weigh {
-        said: Said::default(),
-        weighings,
-    });
+    shop.say(weigh(412));
     assert_eq!(shop.left_ul("B-01"), 320_000);
 }
 
+/// Source: arithmetic: full is 60 g + 1 L · 1.10 g/mL = 1160 g; a tenth more is 1270 g.
 #[test]
 fn a_bottle_lighter_than_empty_is_refused_and_one_heavier_than_full_is_flagged() {
     let mut shop = Shop::stocked();
-    let weigh = |grams: i64| Command::Weigh {
-        said: Said::default(),
-        weighings: vec![Weighing {
-            tag: tag("B-01"),
-            gross_mg: Mass::from_mg(grams * 1000),
-        }],
-    };
-    assert_eq!(
-        shop.try_say(weigh(40)).unwrap_err().reason,
-        Reason::QuantityInvalid
-    );
-    assert!(
-        shop.say(weigh(1400)).flags[0]
-            .text
-            .contains("more than a full bottle")
-    );
-    assert!(shop.book.piece(tag("B-01")).unwrap().needs_count);
+    let refused = shop.try_say(weigh(59)).unwrap_err();
+    assert_eq!(refused.reason, Reason::QuantityInvalid);
+    assert!(shop.say(weigh(1_270)).flags.is_empty());
+    let entry = shop.say(weigh(1_271));
+    assert!(flags(entry)[0].contains("more than a full bottle"));
+    assert!(shop.piece("B-01").needs_count);
+}
+
+#[test]
+fn a_bottle_without_a_tare_says_nothing_by_weight() {
+    let mut shop = Shop::stocked();
+    let was = shop.book.make(&id("coarse-compound-1l")).unwrap();
+    let was = was.as_ref().clone();
+    let mut bare = was.clone();
+    bare.id = id("bare-compound-1l");
+    if let Figures::Liquid(liquid) = &mut bare.figures {
+        liquid.tare_mg = None;
+    }
+    shop.say(Command::CreateMake { make: bare });
+    shop.receive("bare-compound-1l", 1);
+    let refused = shop
+        .try_say(Command::Weigh {
+            said: Said::default(),
+            weighings: vec![weighing("B-03", 500)],
+        })
+        .unwrap_err();
+    assert_eq!(refused.field, "tare_mg");
 }
 
 #[test]
 fn a_count_settles_what_was_in_doubt() {
     let mut shop = Shop::stocked();
-    shop.say(Command::LogLoose(Box::new(
-        fettlebook_model::command::LooseLog {
-            said: Said::default(),
-            step: None,
-            machine: None,
-            plate: None,
-            section_count: 0,
-            pads: Vec::new(),
-            bottles: Vec::new(),
-            bundles: Vec::new(),
-            sundries: vec![(tag("S-01"), 60)],
-            weighings: Vec::new(),
-        },
-    )));
-    assert!(shop.book.piece(tag("S-01")).unwrap().needs_count);
-    let count = Counted {
-        quantity: Some(12),
-        ..Counted::default()
-    };
-    shop.say(Command::Count {
-        said: Said::default(),
-        tag: tag("S-01"),
-        count,
-    });
-    let piece = shop.book.piece(tag("S-01")).unwrap();
+    shop.log_loose(|loose| loose.sundries = vec![(tag("S-01"), 60)])
+        .unwrap();
+    assert!(shop.piece("S-01").needs_count);
+    shop.count("S-01", 12);
+    let piece = shop.piece("S-01");
     assert_eq!((piece.needs_count, piece.sundry_left()), (false, Some(12)));
 }
 
 #[test]
-fn a_use_reported_late_does_not_soil_a_pad_that_was_washed_since() {
+fn only_what_runs_out_is_counted() {
     let mut shop = Shop::stocked();
-    shop.book_saloon("thursday", "2026-03-05 08:00");
+    let refused = shop
+        .try_say(Command::Count {
+            said: Said::default(),
+            tag: tag("P-01"),
+            count: Default::default(),
+        })
+        .unwrap_err();
+    assert_eq!(refused.reason, Reason::WrongSort);
+}
+
+#[test]
+fn a_use_reported_late_does_not_soil_a_pad_that_was_washed_since() {
+    let mut shop = Shop::worked();
     shop.go_to("2026-03-05 18:00");
     shop.say(Command::Wash {
         said: done("2026-03-05 17:00"),
-        tags: vec![tag("P-01")],
+        tags: tags_of("P-01"),
     });
-    shop.say(Command::LogJob(Box::new(
-        fettlebook_model::command::JobLog {
-            said: done("2026-03-05 14:00"),
-            job: Some(id("thursday")),
-            ..Default::default()
-        },
-    )));
-    let washed = shop.book.piece(tag("P-01")).unwrap();
-    assert_eq!(washed.readiness, Readiness::Drying(at("2026-03-06 17:00")));
+    shop.say(Command::LogJob(Box::new(JobLog {
+        said: done("2026-03-05 14:00"),
+        job: Some(id("thursday")),
+        ..JobLog::default()
+    })));
+    let washed = shop.piece("P-01").readiness;
+    assert_eq!(washed, Readiness::Drying(at("2026-03-06 17:00")));
     assert!(shop.work("P-01") > 0);
-    assert_eq!(
-        shop.book.piece(tag("P-02")).unwrap().readiness,
-        Readiness::Soiled
-    );
+    assert_eq!(shop.piece("P-02").readiness, Readiness::Soiled);
 }
 
 #[test]
@@ -172,10 +165,10 @@ fn towels_go_down_a_grade_and_never_up() {
         grade: grade.parse().unwrap(),
     };
     shop.say(demote("wheels"));
-    assert_eq!(
-        shop.try_say(demote("residue")).unwrap_err().reason,
-        Reason::FieldInvalid
-    );
+    for grade in ["residue", "wheels"] {
+        let refused = shop.try_say(demote(grade)).unwrap_err();
+        assert_eq!(refused.reason, Reason::FieldInvalid, "{grade}");
+    }
 }
 
 #[test]
@@ -183,13 +176,10 @@ fn only_part_of_a_bundle_can_be_binned() {
     let mut shop = Shop::stocked();
     shop.say(Command::Bin {
         said: Said::default(),
-        tags: vec![tag("T-01")],
+        tags: tags_of("T-01"),
         reason: "torn".parse().unwrap(),
         count: Some(3),
     });
-    let bundle = shop.book.piece(tag("T-01")).unwrap();
-    assert_eq!(
-        (bundle.bundle().unwrap().clean_count, bundle.is_binned()),
-        (21, false)
-    );
+    assert_eq!(shop.towels("T-01"), (21, 0));
+    assert!(!shop.piece("T-01").is_binned());
 }

@@ -7,8 +7,13 @@
 )]
 
 mod check;
+mod corrections;
+mod diary;
 mod kit;
+mod laws;
 mod log;
+mod plan;
 mod refusals;
 mod reversal;
 mod shop;
+mod upkeep;

@@ -1,0 +1,111 @@
+//! Machines and plates: there, fitting, and rated for the speed.
+
+use fettlebook_model::Command;
+use fettlebook_model::check::{Line, LineKind, Verdict};
+use fettlebook_model::policy::PolicyKey;
+
+use super::{asks, says, thursday_line};
+use crate::shop::{Shop, make, plate, tag};
+
+fn plate_line(shop: &mut Shop) -> Line {
+    thursday_line(shop, LineKind::Plate, Some("cut"))
+}
+
+/// Puts another plate in the place of the one of the story.
+fn with_plate(diameter_mm: i64, rated: Option<i64>) -> Shop {
+    let mut shop = Shop::stocked();
+    shop.lose("BP-01");
+    shop.say(Command::CreateMake {
+        make: make("other-plate", plate(diameter_mm, rated)),
+    });
+    shop.receive("other-plate", 1);
+    shop
+}
+
+#[test]
+fn a_job_without_its_machine_is_stopped() {
+    let mut shop = Shop::stocked();
+    shop.set_aside("M-01");
+    let line = thursday_line(&mut shop, LineKind::Machine, Some("cut"));
+    assert_eq!((line.need, line.have, line.verdict), (1, 0, Verdict::Stop));
+    assert!(asks(&line, "Bring orbital 150 back from aside"));
+    assert!(line.picks.is_empty());
+}
+
+/// Source: the marked-speed rule of tool-safety standards (IEC 62841-2-4, ISO 11148-8): an
+/// accessory's rated speed is at least the machine's marked speed, 5000/min here.
+#[test]
+fn a_plate_rated_below_the_machine_is_refused() {
+    let mut shop = with_plate(135, Some(4_999));
+    let line = plate_line(&mut shop);
+    assert_eq!((line.short, line.verdict), (1, Verdict::Stop));
+    let why = "BP-02 is rated 4999/min, below the machine's 5000/min: refused.";
+    assert!(says(&line, why), "{}", line.reason);
+    assert!(line.picks.is_empty());
+    assert_eq!(
+        plate_line(&mut with_plate(135, Some(5_000))).verdict,
+        Verdict::Go
+    );
+}
+
+#[test]
+fn a_low_plate_beside_a_good_one_is_only_pointed_out() {
+    let mut shop = Shop::stocked();
+    shop.say(Command::CreateMake {
+        make: make("slow-plate", plate(135, Some(4_000))),
+    });
+    shop.receive("slow-plate", 1);
+    let line = plate_line(&mut shop);
+    assert_eq!((line.short, line.verdict), (0, Verdict::Watch));
+    assert_eq!(line.picks[0].tag, tag("BP-01"));
+    assert!(asks(&line, "Keep BP-02 off this machine."));
+}
+
+#[test]
+fn a_plate_of_unknown_rating_is_watched_and_comes_after_a_known_one() {
+    let mut shop = with_plate(135, None);
+    let line = plate_line(&mut shop);
+    assert_eq!((line.short, line.verdict), (0, Verdict::Watch));
+    assert!(says(&line, "The rated speed of BP-02 is not known."));
+    shop.say(Command::CreateMake {
+        make: make("known-plate", plate(140, Some(12_000))),
+    });
+    shop.receive("known-plate", 1);
+    assert_eq!(plate_line(&mut shop).picks[0].tag, tag("BP-03"));
+}
+
+/// Basis: common practice, no source: the pad is 6 to 40 mm wider than its plate, 12 to 20 ideal.
+#[test]
+fn a_plate_fits_a_pad_that_is_somewhat_wider() {
+    for (diameter, fits, ideal) in [
+        (109, false, false),
+        (110, true, false),
+        (130, true, true),
+        (138, true, true),
+        (139, true, false),
+        (144, true, false),
+        (145, false, false),
+    ] {
+        let line = plate_line(&mut with_plate(diameter, Some(12_000)));
+        assert_eq!(line.short == 0, fits, "{diameter}: {}", line.reason);
+        let remark = says(&line, "12 to 20 mm wider is usual");
+        assert_eq!(remark, fits && !ideal, "{diameter}: {}", line.reason);
+    }
+}
+
+#[test]
+fn the_usual_margin_is_the_one_of_the_book() {
+    let mut shop = with_plate(144, Some(12_000));
+    shop.set_policy(PolicyKey::MarginIdealMostMm, 25);
+    let line = plate_line(&mut shop);
+    assert!(says(&line, "12 to 25 mm wider is usual"), "{}", line.reason);
+}
+
+#[test]
+fn a_plate_with_another_thread_is_not_offered() {
+    let mut shop = Shop::stocked();
+    shop.edit_orbital(|orbital| orbital.thread = "M14".parse().unwrap());
+    let line = plate_line(&mut shop);
+    assert_eq!((line.have, line.verdict), (0, Verdict::Stop));
+    assert!(asks(&line, "Fit a M14 plate"), "{:?}", line.todos);
+}

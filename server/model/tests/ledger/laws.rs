@@ -1,0 +1,124 @@
+//! Goal: whatever is said to the book, in whatever order, its laws hold.
+//!
+//! Method: random commands, some of them nonsense or late, are said to the stocked shop; the laws are
+//! looked at after each and at the end. Time runs forward by the hour, and what is reported may have
+//! been done days before.
+
+mod act;
+
+use fettlebook_model::check::{Verdict, check_jobs};
+use fettlebook_model::{Book, Deed, Entry, Id, Record, Seq, Subject};
+use jiff::SignedDuration;
+use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
+
+use crate::shop::{Shop, records, replayed, restored};
+use act::{Act, acts};
+
+/// The stocked shop with two jobs to come.
+fn shop() -> Shop {
+    let mut shop = Shop::stocked();
+    shop.book_saloon("job-1", "2026-03-05 08:00");
+    shop.book_saloon("job-2", "2026-03-06 08:00");
+    shop
+}
+
+/// The shop after these have been said, as far as they were taken.
+fn after(acts: &[Act]) -> Shop {
+    let mut shop = shop();
+    for act in acts {
+        shop.now += SignedDuration::from_hours(act.wait_h);
+        let command = act.command(&shop);
+        let _ = shop.try_say(command);
+    }
+    shop
+}
+
+/// The records of a book without the marks that keep tags and ids from being used again.
+fn standing(book: &Book) -> Vec<(Subject, Record)> {
+    records(book)
+        .into_iter()
+        .filter(|(_, record)| *record != Record::TakenBack)
+        .collect()
+}
+
+/// The entry that this one reverses, if it is a reversal.
+fn reverses(entry: &Entry) -> Option<Seq> {
+    entry.deeds.iter().find_map(|deed| match deed {
+        Deed::Reversed { seq } => Some(*seq),
+        _ => None,
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(256))]
+
+    /// A refused command changes nothing, and the newest entry reversed is as if it had not been.
+    #[test]
+    fn the_newest_entry_can_be_reversed_and_then_nothing_has_happened(acts in acts()) {
+        let mut shop = shop();
+        for act in acts {
+            shop.now += SignedDuration::from_hours(act.wait_h);
+            let before = shop.book.clone();
+            let command = act.command(&shop);
+            let taken = shop.try_say(command).map(|entry| (entry.seq, reverses(entry)));
+            match taken {
+                Err(_) => prop_assert_eq!(&shop.book, &before),
+                Ok((_, Some(_))) => {}
+                Ok((seq, None)) => {
+                    let mut other = shop.clone();
+                    other.reverse(seq).unwrap();
+                    prop_assert_eq!(standing(&other.book), standing(&before), "{:?}", act);
+                }
+            }
+        }
+    }
+
+    /// Entries and records each give the book again, and so do the entries that were not reversed.
+    #[test]
+    fn the_book_is_what_its_entries_and_its_records_say(acts in acts()) {
+        let shop = after(&acts);
+        prop_assert_eq!(&replayed(&shop.entries), &shop.book);
+        prop_assert_eq!(&restored(&shop.book), &shop.book);
+        let reversed: Vec<Seq> = shop.entries.iter().filter_map(reverses).collect();
+        let stand = shop
+            .entries
+            .iter()
+            .filter(|entry| reverses(entry).is_none() && !reversed.contains(&entry.seq));
+        prop_assert_eq!(standing(&replayed(stand)), standing(&shop.book));
+    }
+
+    /// A check answers for every booked job, is as grave as its gravest line, and changes nothing.
+    #[test]
+    fn every_booked_job_can_be_checked(acts in acts()) {
+        let shop = after(&acts);
+        let before = shop.book.clone();
+        let booked: Vec<Id> = shop.book.booked_jobs().map(|job| job.id.clone()).collect();
+        let checks = check_jobs(&shop.book, &booked, shop.now).unwrap();
+        prop_assert_eq!(&shop.book, &before);
+        prop_assert_eq!(checks.len(), booked.len());
+        for check in checks {
+            let gravest = check.lines.iter().map(|line| line.verdict).max();
+            prop_assert_eq!(Some(check.verdict), gravest);
+            for line in check.lines {
+                prop_assert_eq!(line.short, (line.need - line.have).max(0));
+                prop_assert!(line.short == 0 || line.verdict == Verdict::Stop);
+                prop_assert!(line.verdict == Verdict::Go || !line.reason.is_empty());
+            }
+        }
+    }
+
+    /// Nobody holds less than nothing, whatever was said of pads and towels.
+    #[test]
+    fn no_count_of_towels_washes_or_work_goes_below_nothing(acts in acts()) {
+        let shop = after(&acts);
+        for piece in shop.book.pieces() {
+            if let Some(bundle) = piece.bundle() {
+                let least = bundle.clean_count.min(bundle.soiled_count);
+                prop_assert!(least.min(bundle.drying_count) >= 0, "{:?}", piece);
+            }
+            if let Some(pad) = piece.pad() {
+                prop_assert!(pad.work.micro_sections().min(pad.wash_count) >= 0, "{:?}", piece);
+            }
+        }
+    }
+}

@@ -1,0 +1,344 @@
+//! Random things to say to the shop, put into words when they are said.
+
+use fettlebook_model::command::{Counted, JobLog, LiquidAmount, LooseLog, PadUse, Receipt, Said};
+use fettlebook_model::job::Job;
+use fettlebook_model::panel::Panel;
+use fettlebook_model::policy::PolicyKey;
+use fettlebook_model::{Command, Seq, Tag};
+use fettlebook_quantity::Volume;
+use jiff::SignedDuration;
+use proptest::bool::weighted;
+use proptest::collection::vec;
+use proptest::option;
+use proptest::prelude::{Strategy, any};
+use proptest::sample::select;
+
+use crate::shop::{Shop, id, pad_use, receipt, saloon_job, step, tag, weighing};
+
+/// A sort of command.
+#[derive(Debug, Clone, Copy)]
+enum Sort {
+    Receive,
+    Move,
+    Wash,
+    Dry,
+    Weigh,
+    Count,
+    Aside,
+    Return,
+    Bin,
+    Demote,
+    Policy,
+    Book,
+    Edit,
+    CallOff,
+    Log,
+    Loose,
+    Reverse,
+}
+
+/// Every sort, the weightier ones more than once.
+const SORTS: &[Sort] = &[
+    Sort::Receive,
+    Sort::Move,
+    Sort::Wash,
+    Sort::Wash,
+    Sort::Dry,
+    Sort::Weigh,
+    Sort::Count,
+    Sort::Aside,
+    Sort::Return,
+    Sort::Bin,
+    Sort::Demote,
+    Sort::Policy,
+    Sort::Book,
+    Sort::Edit,
+    Sort::CallOff,
+    Sort::Log,
+    Sort::Log,
+    Sort::Log,
+    Sort::Loose,
+    Sort::Loose,
+    Sort::Reverse,
+    Sort::Reverse,
+];
+
+/// Kit that may be named: some of the stocked shop, some that is received later.
+const TAGS: &[&str] = &[
+    "P-01", "P-02", "P-06", "P-08", "P-12", "P-13", "B-01", "B-02", "B-03", "T-01", "T-02", "S-01",
+    "S-02", "M-01", "BP-01",
+];
+const JOBS: &[&str] = &["job-1", "job-2", "job-3"];
+const MAKES: &[&str] = &[
+    "coarse-foam-150",
+    "fine-foam-150",
+    "coarse-compound-1l",
+    "edgeless-towel-400g",
+    "nitrile-gloves",
+];
+
+/// One thing to say; what of its parts is said depends on the sort.
+#[derive(Debug, Clone)]
+pub(super) struct Act {
+    sort: Sort,
+    tags: Vec<&'static str>,
+    job: &'static str,
+    make: &'static str,
+    figure: i64,
+    /// Hours that pass before it is said.
+    pub(super) wait_h: i64,
+    /// Hours before that at which it was done; now when open.
+    late_h: Option<i64>,
+    /// Whether more is said than need be.
+    more: bool,
+    /// Whether it names kit of any sort, and some that is not there.
+    astray: bool,
+}
+
+/// Up to a score of things to say.
+pub(super) fn acts() -> impl Strategy<Value = Vec<Act>> {
+    let what = (
+        select(SORTS),
+        vec(select(TAGS), 1..4),
+        select(JOBS),
+        select(MAKES),
+        -3_i64..1_300,
+    );
+    let how = (
+        0_i64..30,
+        option::weighted(0.3, -1_i64..60),
+        any::<bool>(),
+        weighted(0.15),
+    );
+    let act = (what, how).prop_map(
+        |((sort, tags, job, make, figure), (wait_h, late_h, more, astray))| Act {
+            sort,
+            tags,
+            job,
+            make,
+            figure,
+            wait_h,
+            late_h,
+            more,
+            astray,
+        },
+    );
+    vec(act, 1..20)
+}
+
+impl Act {
+    /// Its command, as said to this shop.
+    pub(super) fn command(&self, shop: &Shop) -> Command {
+        let said = Said {
+            done_at: (self.late_h).map(|hours| shop.now - SignedDuration::from_hours(hours)),
+            note: String::new(),
+        };
+        match self.sort {
+            Sort::Move | Sort::Wash | Sort::Dry | Sort::Aside | Sort::Return | Sort::Bin => {
+                self.upkeep(said)
+            }
+            Sort::Weigh | Sort::Count | Sort::Demote => self.stocktake(said),
+            Sort::Receive => Command::Receive(Box::new(self.receipt(said))),
+            Sort::Policy => Command::SetPolicies {
+                changes: vec![(
+                    PolicyKey::SparePadsCount,
+                    self.more.then_some(self.figure % 12),
+                )],
+                note: String::new(),
+            },
+            Sort::Book => Command::BookJob {
+                job: self.job(shop),
+            },
+            Sort::Edit => self.edit(shop),
+            Sort::CallOff => Command::CallOff {
+                said,
+                job: id(self.job),
+            },
+            Sort::Log => Command::LogJob(Box::new(self.log(said))),
+            Sort::Loose => Command::LogLoose(Box::new(self.loose(said))),
+            Sort::Reverse => Command::Reverse {
+                said,
+                seq: self.seq(shop),
+                past: None,
+            },
+        }
+    }
+
+    /// Its tags of these letters, each once; when it goes astray all of them, as they come, and one
+    /// that nothing has.
+    fn tags(&self, letters: &[&str]) -> Vec<Tag> {
+        if self.astray {
+            return self
+                .tags
+                .iter()
+                .chain(&["P-99"])
+                .map(|text| tag(text))
+                .collect();
+        }
+        let mut tags: Vec<Tag> = self
+            .tags
+            .iter()
+            .map(|text| tag(text))
+            .filter(|tag| letters.contains(&tag.letters()))
+            .collect();
+        tags.sort();
+        tags.dedup();
+        tags
+    }
+
+    fn upkeep(&self, said: Said) -> Command {
+        let tags = match self.sort {
+            Sort::Wash | Sort::Dry => self.tags(&["P", "T"]),
+            Sort::Bin if self.more => self.tags(&["T"]),
+            _ => self.tags(&["P", "B", "T", "S", "M", "BP"]),
+        };
+        match self.sort {
+            Sort::Move => Command::Move {
+                said,
+                tags,
+                place: id("van-a"),
+            },
+            Sort::Wash => Command::Wash { said, tags },
+            Sort::Dry => Command::MarkDry { said, tags },
+            Sort::Return => Command::Return { said, tags },
+            Sort::Bin => Command::Bin {
+                said,
+                tags,
+                reason: "torn".parse().unwrap(),
+                count: self.more.then_some(self.figure.rem_euclid(30)),
+            },
+            _ => Command::SetAside {
+                said,
+                tags,
+                reason: "dropped".parse().unwrap(),
+            },
+        }
+    }
+
+    fn stocktake(&self, said: Said) -> Command {
+        let counted = match self.sort {
+            Sort::Count => self.tags(&["B", "T", "S"]),
+            _ => self.tags(&["T"]),
+        };
+        let tag = counted.first().copied().unwrap_or_else(|| tag("T-01"));
+        let weighings = self.tags(&["B"]);
+        match self.sort {
+            Sort::Weigh => Command::Weigh {
+                said,
+                weighings: (weighings.iter())
+                    .map(|tag| weighing(&tag.to_string(), self.figure))
+                    .collect(),
+            },
+            Sort::Count => Command::Count {
+                said,
+                tag,
+                count: Counted {
+                    quantity: Some(self.figure * 700),
+                    clean_count: Some(self.figure),
+                    soiled_count: Some(self.figure / 2),
+                },
+            },
+            _ => Command::Demote {
+                said,
+                tag,
+                grade: "wheels".parse().unwrap(),
+            },
+        }
+    }
+
+    fn receipt(&self, said: Said) -> Receipt {
+        let towels = self.make == "edgeless-towel-400g";
+        Receipt {
+            said,
+            towel_count: if towels { self.figure.min(30) } else { 0 },
+            wash_count: (self.more && towels).then_some(self.figure.min(49)),
+            ..receipt(self.make, self.figure.rem_euclid(4))
+        }
+    }
+
+    fn job(&self, shop: &Shop) -> Job {
+        Job {
+            starts_at: shop.now + SignedDuration::from_hours(self.figure % 40),
+            left_out: if self.more {
+                vec![Panel::Roof, Panel::Boot]
+            } else {
+                Vec::new()
+            },
+            ..saloon_job(self.job, "2026-03-05 08:00")
+        }
+    }
+
+    fn edit(&self, shop: &Shop) -> Command {
+        let job = self.job(shop);
+        let held = shop.book.job(&job.id);
+        let was = held.map_or_else(|| job.clone(), |held| held.as_ref().clone());
+        Command::EditJob { was, job }
+    }
+
+    fn log(&self, said: Said) -> JobLog {
+        let mut log = JobLog {
+            said,
+            job: Some(id(self.job)),
+            ..JobLog::default()
+        };
+        if self.more {
+            log.pads = self.pads();
+            log.bottles = self.bottles();
+            log.bundles = self.counts(&["T"]);
+            log.dropped_towel_count = self.figure.rem_euclid(3);
+            log.swaps = match self.tags(&["P"]).as_slice() {
+                [planned, used, ..] => vec![(*planned, *used)],
+                _ => Vec::new(),
+            };
+        }
+        log
+    }
+
+    fn loose(&self, said: Said) -> LooseLog {
+        LooseLog {
+            said,
+            step: Some(step("touch-up", "coarse-foam-150", "coarse-compound-1l")),
+            machine: Some(tag("M-01")),
+            plate: self.more.then(|| tag("BP-01")),
+            section_count: self.figure,
+            pads: self.pads(),
+            bottles: self.bottles(),
+            bundles: self.counts(&["T"]),
+            sundries: self.counts(&["S"]),
+            weighings: Vec::new(),
+        }
+    }
+
+    fn pads(&self) -> Vec<PadUse> {
+        let pads = self.tags(&["P"]);
+        pads.iter()
+            .map(|pad| PadUse {
+                found: (self.figure % 5 == 0).then(|| "torn".parse().unwrap()),
+                section_count: self.more.then_some(self.figure % 20),
+                ..pad_use(&pad.to_string())
+            })
+            .collect()
+    }
+
+    fn bottles(&self) -> Vec<(Tag, LiquidAmount)> {
+        let amount = LiquidAmount::Volume(Volume::from_ul(self.figure * 500));
+        self.tags(&["B"])
+            .into_iter()
+            .map(|tag| (tag, amount))
+            .collect()
+    }
+
+    fn counts(&self, letters: &[&str]) -> Vec<(Tag, i64)> {
+        let count = self.figure.rem_euclid(40);
+        self.tags(letters)
+            .into_iter()
+            .map(|tag| (tag, count))
+            .collect()
+    }
+
+    /// One of the last dozen entries, or none.
+    fn seq(&self, shop: &Shop) -> Seq {
+        let back = u64::try_from(self.figure.rem_euclid(13)).unwrap();
+        Seq((shop.book.head().0 + 1).saturating_sub(back))
+    }
+}

@@ -1,0 +1,235 @@
+//! What a job needs, by geometry and the book's policy.
+
+use fettlebook_model::car::{AreaBasis, Dimensions};
+use fettlebook_model::job::{Car, Job, PanelNote, Routine, SundryNeed};
+use fettlebook_model::make::{Figures, Grade, MachineFigures, SundryFigures, Unit};
+use fettlebook_model::panel::Panel;
+use fettlebook_model::plan::{Plan, panels, plan_job};
+use fettlebook_model::policy::PolicyKey;
+use fettlebook_model::wear::Action;
+use fettlebook_model::{Command, Reason};
+use fettlebook_quantity::{Area, Length};
+
+use crate::shop::{Shop, foam, id, make, orbital, routine, saloon_job, step};
+
+/// The plan of the saloon under a routine, by default the two-step.
+fn plan_of(shop: &mut Shop, by: Option<Routine>) -> Plan {
+    let mut job = saloon_job("thursday", "2026-03-05 08:00");
+    if let Some(routine) = by {
+        job.routine = routine.id.clone();
+        shop.say(Command::CreateRoutine { routine });
+    }
+    shop.say(Command::BookJob { job });
+    plan_job(&shop.book, shop.book.job(&id("thursday")).unwrap()).unwrap()
+}
+
+fn note(panel: Panel, area_mm2: i64) -> PanelNote {
+    PanelNote {
+        panel,
+        area_mm2: Some(Area::from_mm2(area_mm2)),
+        left_out: false,
+        film_um: None,
+    }
+}
+
+/// Source: geometry by hand, a medium saloon's default panels at 450 mm sections: bonnet and roof 8 each,
+/// boot 6, doors 5+5+4+4, wings 3+3, quarters 5+5, bumpers 6+7, sills 2+2, pillars and mirrors 1
+/// each: 77. 77/18 is 5 pads, 77/25 is 4; 5·6 + 72·3 = 246 dots of 250 µL, 4·6 + 73·3 = 243.
+/// 154 cells of 8 a towel: 20 towels.
+#[test]
+fn a_two_step_on_a_medium_saloon_needs_what_the_geometry_says() {
+    let plan = plan_of(&mut Shop::stocked(), None);
+    let [cut, finish] = plan.steps.as_slice() else {
+        panic!("two steps")
+    };
+    let needs = |step: &fettlebook_model::plan::StepPlan| {
+        (step.section_count, step.pad_count, step.volume.ul())
+    };
+    assert_eq!(needs(cut), (77, 5, 61_500));
+    assert_eq!(needs(finish), (77, 4, 60_750));
+    assert_eq!((cut.section_time_ms, cut.time_ms), (144_000, 77 * 144_000));
+    assert_eq!((cut.stroke_count, cut.spare_count), (5, 1));
+    assert_eq!((plan.towel_count, plan.area.mm2()), (20, 12_200_000));
+    assert_eq!(plan.area_basis, AreaBasis::ClassDefault);
+}
+
+/// Source: geometry by hand, time = area / (d·v) · p, by hand: two mirrors of 0.05 m² with a 30 mm pad at
+/// 50 mm/s and 4 passes: 100 000 / (30·50) · 4 = 266.667 s, in one stroke along the contour.
+#[test]
+fn a_pencil_pad_follows_contours_instead_of_working_sections() {
+    let mut shop = Shop::stocked();
+    let spindle = MachineFigures {
+        action: Action::Rotary,
+        throw_mm: Length::ZERO,
+        spot: true,
+        ..orbital()
+    };
+    for (key, figures) in [
+        ("spindle-tool", Figures::Machine(spindle)),
+        ("pencil-foam-30", foam(Grade::Fine, 30)),
+    ] {
+        shop.say(Command::CreateMake {
+            make: make(key, figures),
+        });
+    }
+    let mut mirrors = step("mirrors", "pencil-foam-30", "fine-polish-500ml");
+    mirrors.machine_make = id("spindle-tool");
+    mirrors.panels = vec![Panel::MirrorLeft, Panel::MirrorRight];
+    let plan = plan_of(&mut shop, Some(routine("mirrors-only", vec![mirrors])));
+    let step = &plan.steps[0];
+    assert_eq!((step.time_ms, step.section_time_ms), (266_667, 133_334));
+    assert_eq!((step.section_count, step.stroke_count), (2, 1));
+    assert_eq!((step.area.mm2(), plan.area.mm2()), (100_000, 100_000));
+    assert_eq!(plan.panels.len(), 2);
+}
+
+#[test]
+fn a_spot_machine_works_smaller_sections() {
+    let mut shop = Shop::stocked();
+    shop.edit_orbital(|orbital| orbital.spot = true);
+    let plan = plan_of(&mut shop, None);
+    // Geometry: a section of 300 mm less a tenth is 81 000 mm²: the bonnet alone takes 18.
+    assert!(
+        plan.steps[0].section_count > 150,
+        "{}",
+        plan.steps[0].section_count
+    );
+}
+
+#[test]
+fn a_step_that_works_none_of_the_panels_left_is_not_planned() {
+    let mut shop = Shop::stocked();
+    let mut roof = step("roof", "fine-foam-150", "fine-polish-500ml");
+    roof.panels = vec![Panel::Roof];
+    let mut doors = step("doors", "coarse-foam-150", "coarse-compound-1l");
+    doors.panels = vec![Panel::FrontDoorLeft];
+    shop.say(Command::CreateRoutine {
+        routine: routine("roof-and-door", vec![roof, doors]),
+    });
+    shop.say(Command::BookJob {
+        job: Job {
+            routine: id("roof-and-door"),
+            left_out: vec![Panel::Roof],
+            ..saloon_job("thursday", "2026-03-05 08:00")
+        },
+    });
+    let plan = plan_job(&shop.book, shop.book.job(&id("thursday")).unwrap()).unwrap();
+    let names: Vec<_> = plan.steps.iter().map(|step| step.name.clone()).collect();
+    assert_eq!(names, [id("doors")]);
+    assert_eq!(plan.panels.len(), 1);
+}
+
+/// Source: geometry by hand: a measured outline of 1.40 m² under the crown allowance of 1.05 is 1.47 m²; a
+/// section of 450 mm less a tenth is 182 250 mm², so 9 sections where the class default took 8.
+#[test]
+fn a_measured_panel_goes_by_its_outline_and_the_crown() {
+    let mut shop = Shop::stocked();
+    shop.edit_saloon(|car| car.panels.push(note(Panel::Bonnet, 1_400_000)));
+    let plan = plan_of(&mut shop, None);
+    let bonnet = plan
+        .panels
+        .iter()
+        .find(|facts| facts.panel == Panel::Bonnet);
+    let bonnet = bonnet.unwrap();
+    assert_eq!(
+        (bonnet.area.mm2(), bonnet.basis),
+        (1_470_000, AreaBasis::Measured)
+    );
+    assert_eq!(plan.steps[0].section_count, 78);
+    assert_eq!(plan.area_basis, AreaBasis::ClassDefault);
+    shop.set_policy(PolicyKey::CrownPermille, 1_000);
+    let car = shop.book.car(&id("medium-saloon-silver")).unwrap();
+    let flat = panels(car, shop.book.policy());
+    assert_eq!(flat[0].area.mm2(), 1_400_000);
+}
+
+#[test]
+fn a_car_measured_all_over_is_known_by_measurement() {
+    let mut shop = Shop::stocked();
+    shop.edit_saloon(|car| {
+        car.panels = Panel::ALL
+            .iter()
+            .map(|panel| note(*panel, 500_000))
+            .collect();
+    });
+    assert_eq!(plan_of(&mut shop, None).area_basis, AreaBasis::Measured);
+}
+
+/// Source: geometry by hand, k (2LH + 2WH + LW) by hand: 0.44 (2·4650·1450 + 2·1800·1450 + 4650·1800)
+/// = 0.44 · 27 075 000 = 11 913 000 mm².
+#[test]
+fn a_car_of_known_size_goes_by_its_dimensions() {
+    let mut shop = Shop::stocked();
+    let size = [4_650, 1_800, 1_450].map(Length::from_mm);
+    shop.edit_saloon(|car| {
+        car.dimensions = Some(Dimensions::new(size[0], size[1], size[2]).unwrap());
+    });
+    let plan = plan_of(&mut shop, None);
+    assert_eq!(plan.area.mm2(), 11_913_000);
+    assert_eq!(plan.area_basis, AreaBasis::Dimensions);
+}
+
+#[test]
+fn a_panel_left_out_of_the_car_is_never_worked() {
+    let mut shop = Shop::stocked();
+    shop.edit_saloon(|car: &mut Car| {
+        car.panels.push(PanelNote {
+            left_out: true,
+            area_mm2: None,
+            ..note(Panel::Roof, 0)
+        });
+    });
+    let plan = plan_of(&mut shop, None);
+    assert!(plan.panels.iter().all(|facts| facts.panel != Panel::Roof));
+    assert_eq!(plan.steps[0].section_count, 77 - 8);
+}
+
+/// Source: by hand: 12.2 m² at 1.5 m of tape each is 18.3 m, and 2 m a job.
+#[test]
+fn sundries_go_by_the_job_and_the_area() {
+    let mut shop = Shop::stocked();
+    let tape = SundryFigures {
+        unit: Unit::Millimetre,
+        pack_quantity: 50_000,
+    };
+    shop.say(Command::CreateMake {
+        make: make("masking-tape-50m", Figures::Sundry(tape)),
+    });
+    let mut taped = routine(
+        "taped",
+        vec![step("cut", "coarse-foam-150", "coarse-compound-1l")],
+    );
+    let need = |per_job_quantity, per_m2_quantity| SundryNeed {
+        make: id("masking-tape-50m"),
+        per_job_quantity,
+        per_m2_quantity,
+    };
+    taped.sundries = vec![need(2_000, 1_500)];
+    let plan = plan_of(&mut shop, Some(taped));
+    assert_eq!(plan.sundries, [(id("masking-tape-50m"), 20_300)]);
+    assert_eq!(plan.towel_count, 0);
+}
+
+/// Source: geometry by hand, ⌈sections · cells / 8⌉: 154 sections at 2 cells are 38.5, so 39 towels.
+#[test]
+fn towels_go_by_the_cells_of_the_routine_and_the_book() {
+    let mut shop = Shop::stocked();
+    shop.set_policy(PolicyKey::CellsPerSection, 2);
+    assert_eq!(plan_of(&mut shop, None).towel_count, 39);
+}
+
+#[test]
+fn figures_that_do_not_go_together_are_refused_where_they_stand() {
+    let mut shop = Shop::stocked();
+    let mut odd = step("cut", "coarse-foam-150", "coarse-compound-1l");
+    odd.pass_count = Some(50);
+    let refused = shop
+        .try_say(Command::CreateRoutine {
+            routine: routine("odd", vec![odd]),
+        })
+        .unwrap_err();
+    assert_eq!(
+        (refused.reason, refused.field.as_str()),
+        (Reason::FieldInvalid, "routine.steps.cut.pass_count")
+    );
+}
