@@ -47,7 +47,9 @@ fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<F
         } => {
             let piece = book.piece(*tag)?;
             let clean = piece.bundle()?.clean_at(piece.readiness, done);
-            if *used_count > clean {
+            if let Some(text) = not_ready_towels(piece) {
+                (*tag, text, false)
+            } else if *used_count > clean {
                 (
                     *tag,
                     format!(
@@ -56,7 +58,7 @@ fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<F
                     true,
                 )
             } else {
-                (*tag, not_ready_towels(piece)?, false)
+                return None;
             }
         }
         Deed::SundryUsed { tag, quantity, .. } => {

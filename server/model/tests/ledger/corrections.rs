@@ -292,6 +292,29 @@ fn what_contradicts_the_book_is_taken_in_and_flagged() {
 }
 
 #[test]
+fn kit_that_is_aside_in_the_book_is_used_flagged_and_stays_aside() {
+    let mut shop = Shop::worked();
+    shop.now = crate::shop::at("2026-03-05 07:00");
+    shop.set_aside("P-07 T-01");
+    shop.go_to("2026-03-05 15:00");
+    let entry = shop
+        .log_as("thursday", |log| {
+            log.pads = vec![pad_use("P-07")];
+            log.bundles = vec![(tag("T-01"), 6)];
+        })
+        .unwrap();
+    assert_eq!(
+        flags(entry),
+        [
+            "P-07 was aside in the book: inspect.",
+            "T-01 was aside in the book: inspect."
+        ]
+    );
+    assert_eq!(shop.piece("P-07").readiness.word(), "aside");
+    assert!(!shop.piece("T-01").needs_count);
+}
+
+#[test]
 fn a_tag_named_twice_or_of_another_sort_is_refused() {
     let mut shop = Shop::worked();
     for (pad, again, reason) in [

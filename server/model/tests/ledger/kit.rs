@@ -145,11 +145,12 @@ fn a_use_reported_late_does_not_soil_a_pad_that_was_washed_since() {
         said: done("2026-03-05 17:00"),
         tags: tags_of("P-01"),
     });
-    shop.say(Command::LogJob(Box::new(JobLog {
+    let entry = shop.say(Command::LogJob(Box::new(JobLog {
         said: done("2026-03-05 14:00"),
         job: Some(id("thursday")),
         ..JobLog::default()
     })));
+    assert!(entry.flags.is_empty(), "{:?}", entry.flags);
     let washed = shop.piece("P-01").readiness;
     assert_eq!(washed, Readiness::Drying(at("2026-03-06 17:00")));
     assert!(shop.work("P-01") > 0);

@@ -1,6 +1,6 @@
 //! Logging a job as planned, and a use outside any job.
 
-use fettlebook_model::command::LiquidAmount;
+use fettlebook_model::command::{JobLog, LiquidAmount};
 use fettlebook_model::deed::Deed;
 use fettlebook_model::job::JobState;
 use fettlebook_model::kit::Readiness;
@@ -8,7 +8,7 @@ use fettlebook_model::pick::damage_of;
 use fettlebook_model::{Command, Reason};
 use fettlebook_quantity::Count;
 
-use crate::shop::{Shop, id, pad_use, step, tag};
+use crate::shop::{Shop, done, id, pad_use, step, tag};
 
 /// Source: Archard's law by hand: at the reference pressure, throw, speed and stroke, one section is one
 /// reference section, so 77 sections on five pads are 16, 16, 15, 15, 15.
@@ -95,6 +95,33 @@ fn a_step_without_a_ready_pad_asks_which_worked() {
 }
 
 #[test]
+fn what_was_measured_or_counted_after_the_job_stands_when_it_is_logged_late() {
+    let mut shop = Shop::worked();
+    shop.count("B-01", 700_000);
+    shop.count("S-01", 30);
+    let mut late = JobLog {
+        said: done("2026-03-05 14:00"),
+        job: Some(id("thursday")),
+        ..JobLog::default()
+    };
+    late.said.note = "logged late".into();
+    shop.say(Command::LogJob(Box::new(late)));
+    assert_eq!(shop.left_ul("B-01"), 700_000);
+    assert_eq!(shop.piece("S-01").sundry_left(), Some(30));
+}
+
+#[test]
+fn towels_that_have_dried_since_their_wash_are_used_as_clean_ones() {
+    let mut shop = Shop::stocked();
+    shop.count_towels("T-01", 14, 10);
+    shop.wash("T-01");
+    shop.book_saloon("thursday", "2026-03-06 08:00");
+    shop.go_to("2026-03-06 15:00");
+    assert!(shop.log("thursday").flags.is_empty());
+    assert_eq!(shop.towels("T-01"), (4, 20));
+}
+
+#[test]
 fn kit_washed_since_the_job_was_clean_before_it() {
     let mut shop = Shop::worked();
     shop.wash("P-01");
@@ -173,12 +200,7 @@ fn two_jobs_share_no_pads_when_the_first_is_not_washed() {
     shop.log("thursday");
     shop.book_saloon("evening", "2026-03-05 16:00");
     shop.go_to("2026-03-05 23:00");
-    shop.say(Command::LogJob(Box::new(
-        fettlebook_model::command::JobLog {
-            job: Some(id("evening")),
-            ..Default::default()
-        },
-    )));
+    shop.log("evening");
     assert_eq!(
         (shop.work("P-01"), shop.work("P-06")),
         (16_000_000, 39_000_000)

@@ -53,7 +53,7 @@ fn a_two_step_on_a_medium_saloon_needs_what_the_geometry_says() {
     assert_eq!(plan.area_basis, AreaBasis::ClassDefault);
 }
 
-/// Source: geometry by hand, time = area / (d·v) · p, by hand: two mirrors of 0.05 m² with a 30 mm pad at
+/// Source: geometry time = area / (d·v) · p by hand: two mirrors of 0.05 m² with a 30 mm pad at
 /// 50 mm/s and 4 passes: 100 000 / (30·50) · 4 = 266.667 s, in one stroke along the contour.
 #[test]
 fn a_pencil_pad_follows_contours_instead_of_working_sections() {
@@ -155,7 +155,7 @@ fn a_car_measured_all_over_is_known_by_measurement() {
     assert_eq!(plan_of(&mut shop, None).area_basis, AreaBasis::Measured);
 }
 
-/// Source: geometry by hand, k (2LH + 2WH + LW) by hand: 0.44 (2·4650·1450 + 2·1800·1450 + 4650·1800)
+/// Source: k (2LH + 2WH + LW) of a box, by hand: 0.44 (2·4650·1450 + 2·1800·1450 + 4650·1800)
 /// = 0.44 · 27 075 000 = 11 913 000 mm².
 #[test]
 fn a_car_of_known_size_goes_by_its_dimensions() {
@@ -184,7 +184,7 @@ fn a_panel_left_out_of_the_car_is_never_worked() {
     assert_eq!(plan.steps[0].section_count, 77 - 8);
 }
 
-/// Source: by hand: 12.2 m² at 1.5 m of tape each is 18.3 m, and 2 m a job.
+/// Source: by hand: 12.2 m² at 1.5 m of tape each is 18.3 m, and 2 m a job; 12.2 pairs are 13.
 #[test]
 fn sundries_go_by_the_job_and_the_area() {
     let mut shop = Shop::stocked();
@@ -199,14 +199,18 @@ fn sundries_go_by_the_job_and_the_area() {
         "taped",
         vec![step("cut", "coarse-foam-150", "coarse-compound-1l")],
     );
-    let need = |per_job_quantity, per_m2_quantity| SundryNeed {
-        make: id("masking-tape-50m"),
+    let need = |make, per_job_quantity, per_m2_quantity| SundryNeed {
+        make: id(make),
         per_job_quantity,
         per_m2_quantity,
     };
-    taped.sundries = vec![need(2_000, 1_500)];
+    taped.sundries = vec![
+        need("masking-tape-50m", 2_000, 1_500),
+        need("nitrile-gloves", 0, 1),
+    ];
     let plan = plan_of(&mut shop, Some(taped));
-    assert_eq!(plan.sundries, [(id("masking-tape-50m"), 20_300)]);
+    let needs = [(id("masking-tape-50m"), 20_300), (id("nitrile-gloves"), 13)];
+    assert_eq!(plan.sundries, needs);
     assert_eq!(plan.towel_count, 0);
 }
 
@@ -216,6 +220,26 @@ fn towels_go_by_the_cells_of_the_routine_and_the_book() {
     let mut shop = Shop::stocked();
     shop.set_policy(PolicyKey::CellsPerSection, 2);
     assert_eq!(plan_of(&mut shop, None).towel_count, 39);
+    let mut shop = Shop::stocked();
+    let steps = shop.book.routine(&id("two-step")).unwrap().steps.clone();
+    let mut wet = routine("wet", steps);
+    wet.towel_make = Some(id("edgeless-towel-400g"));
+    wet.cells_per_section = Some(2);
+    assert_eq!(plan_of(&mut shop, Some(wet)).towel_count, 39);
+}
+
+/// Source: by hand: 5 pads at 10 dots and 72 further sections at 2 are 194 dots of 250 µL.
+#[test]
+fn a_liquid_may_state_its_own_dots() {
+    let mut shop = Shop::stocked();
+    let was = shop.book.make(&id("coarse-compound-1l")).unwrap();
+    let was = was.as_ref().clone();
+    let mut make = was.clone();
+    if let Figures::Liquid(liquid) = &mut make.figures {
+        (liquid.prime_dot_count, liquid.refresh_dot_count) = (Some(10), Some(2));
+    }
+    shop.say(Command::EditMake { was, make });
+    assert_eq!(plan_of(&mut shop, None).steps[0].volume.ul(), 48_500);
 }
 
 #[test]

@@ -1,13 +1,16 @@
 //! What is refused, with the reason and the field, and changes nothing.
 
 use fettlebook_model::command::{JobLog, Receipt, Said};
-use fettlebook_model::job::{Job, Routine};
+use fettlebook_model::job::{Job, PanelNote};
 use fettlebook_model::make::{Figures, Grade, MachineFigures, Make};
+use fettlebook_model::panel::Panel;
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Command, Reason};
 use fettlebook_quantity::Length;
 
-use crate::shop::{Shop, at, foam, id, make, orbital, plate, receipt, saloon_job, step, tag};
+use crate::shop::{
+    Shop, at, foam, id, make, orbital, plate, receipt, routine, saloon_job, step, tag,
+};
 
 fn refused(shop: &mut Shop, command: Command, reason: Reason, field: &str) {
     let before = shop.book.clone();
@@ -71,6 +74,22 @@ fn makes_that_make_no_sense() {
             }),
             Reason::FieldMissing,
             "make.name",
+        ),
+        (
+            create(Make {
+                name: "x".repeat(81),
+                ..make("x", foam(Grade::Fine, 150))
+            }),
+            Reason::FieldInvalid,
+            "make.name",
+        ),
+        (
+            create(Make {
+                note: "two\nlines".into(),
+                ..make("x", foam(Grade::Fine, 150))
+            }),
+            Reason::FieldInvalid,
+            "note",
         ),
     ] {
         refused(&mut shop, command, reason, field);
@@ -186,7 +205,7 @@ fn bookings_that_make_no_sense() {
         ),
         (
             book(Job {
-                left_out: fettlebook_model::panel::Panel::ALL.to_vec(),
+                left_out: Panel::ALL.to_vec(),
                 ..job()
             }),
             Reason::NoPlan,
@@ -209,14 +228,7 @@ fn bookings_that_make_no_sense() {
 fn routines_that_make_no_sense() {
     let mut shop = Shop::new();
     let routine = |step| Command::CreateRoutine {
-        routine: Routine {
-            id: id("odd"),
-            name: "odd".into(),
-            steps: vec![step],
-            towel_make: None,
-            cells_per_section: None,
-            sundries: Vec::new(),
-        },
+        routine: routine("odd", vec![step]),
     };
     let good = || step("cut", "coarse-foam-150", "coarse-compound-1l");
     let mut narrow = good();
@@ -243,6 +255,47 @@ fn routines_that_make_no_sense() {
     ] {
         refused(&mut shop, routine(step), reason, field);
     }
+}
+
+#[test]
+fn two_steps_of_one_name_and_two_notes_on_one_panel() {
+    let mut shop = Shop::new();
+    let step = step("cut", "coarse-foam-150", "coarse-compound-1l");
+    let twice = Command::CreateRoutine {
+        routine: routine("odd", vec![step.clone(), step]),
+    };
+    refused(&mut shop, twice, Reason::FieldInvalid, "routine.steps.cut");
+    let was = shop.book.car(&id("medium-saloon-silver")).unwrap();
+    let was = was.as_ref().clone();
+    let roof = PanelNote {
+        panel: Panel::Roof,
+        area_mm2: None,
+        left_out: true,
+        film_um: None,
+    };
+    let mut car = was.clone();
+    car.panels = vec![roof.clone(), roof];
+    refused(
+        &mut shop,
+        Command::EditCar { was, car },
+        Reason::FieldInvalid,
+        "car.panels",
+    );
+}
+
+#[test]
+fn a_make_that_would_become_another_sort_of_thing() {
+    let mut shop = Shop::new();
+    let was = shop.book.make(&id("coarse-foam-150")).unwrap();
+    let was = was.as_ref().clone();
+    let edit = Command::EditMake {
+        make: Make {
+            figures: plate(125, None),
+            ..was.clone()
+        },
+        was,
+    };
+    refused(&mut shop, edit, Reason::WrongSort, "make.figures");
 }
 
 #[test]

@@ -1,11 +1,13 @@
 //! What the check says of paint and person: film, vibration, noise, areas.
 
+use fettlebook_model::Command;
 use fettlebook_model::check::{LineKind, Verdict};
+use fettlebook_model::hazard::CLOTH_CAUTION;
 use fettlebook_model::job::PanelNote;
 use fettlebook_quantity::Thickness;
 
 use super::{asks, check, line, says, thursday_line};
-use crate::shop::Shop;
+use crate::shop::{Shop, id};
 
 fn with_roof_film(um: i64) -> Shop {
     let mut shop = Shop::stocked();
@@ -151,4 +153,24 @@ fn the_least_trusted_way_an_area_is_known_is_said() {
         "{}",
         by_size.reason
     );
+}
+
+#[test]
+fn cautions_of_each_data_sheet_come_with_the_check_and_cloths_with_a_liquid() {
+    for (make, name, cloths) in [
+        ("fine-polish-500ml", "fine polish 500ml: ", true),
+        ("nitrile-gloves", "nitrile gloves: ", false),
+    ] {
+        let mut shop = Shop::stocked();
+        let was = shop.book.make(&id(make)).unwrap().as_ref().clone();
+        let mut edited = was.clone();
+        edited.ghs = vec!["H226".parse().unwrap(), "H319".parse().unwrap()];
+        shop.say(Command::EditMake { was, make: edited });
+        shop.book_saloon("thursday", "2026-03-05 08:00");
+        let said = &check(&shop, &["thursday"])[0].cautions;
+        let of_make = said.iter().filter(|line| line.starts_with(name)).count();
+        assert_eq!(of_make, 2, "{said:?}");
+        let of_cloths = said.iter().any(|line| line.contains(CLOTH_CAUTION));
+        assert_eq!(of_cloths, cloths, "{said:?}");
+    }
 }

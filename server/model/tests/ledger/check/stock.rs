@@ -134,6 +134,44 @@ fn opened_bottles_are_poured_before_sealed_ones_and_the_emptier_first() {
 }
 
 #[test]
+fn an_opened_bottle_in_the_van_is_poured_before_a_sealed_one_here() {
+    let mut shop = Shop::stocked();
+    receive_compound(&mut shop, None, 400_000);
+    shop.move_to("B-03", "van-a");
+    assert_eq!(picks(&compound(&mut shop)), [(tag("B-03"), 61_500)]);
+}
+
+#[test]
+fn a_bottle_that_is_aside_is_not_poured() {
+    let mut shop = Shop::stocked();
+    shop.set_aside("B-01");
+    assert_eq!(compound(&mut shop).have, 0);
+}
+
+#[test]
+fn of_two_alike_the_one_at_the_place_is_taken() {
+    let mut shop = Shop::stocked();
+    shop.receive("coarse-compound-1l", 1);
+    shop.receive_towels(24, 0);
+    shop.receive("nitrile-gloves", 1);
+    shop.move_to("B-01 T-01 S-01", "van-a");
+    assert_eq!(compound(&mut shop).picks[0].tag, tag("B-03"));
+    assert_eq!(towels(&mut shop).picks[0].tag, tag("T-02"));
+    assert_eq!(gloves(&mut shop).picks[0].tag, tag("S-02"));
+}
+
+#[test]
+fn towels_of_a_lower_grade_take_no_residue() {
+    let mut shop = Shop::stocked();
+    shop.say(Command::Demote {
+        said: Said::default(),
+        tag: tag("T-01"),
+        grade: "wheels".parse().unwrap(),
+    });
+    assert_eq!(towels(&mut shop).have, 0);
+}
+
+#[test]
 fn a_level_in_doubt_is_watched_until_it_is_weighed() {
     let mut shop = Shop::stocked();
     shop.say(Command::Weigh {

@@ -5,7 +5,7 @@ use fettlebook_model::check::{Line, LineKind, Verdict};
 use fettlebook_model::policy::PolicyKey;
 
 use super::{asks, says, thursday_line};
-use crate::shop::{Shop, make, plate, tag};
+use crate::shop::{Shop, make, pad_use, plate, step, tag};
 
 fn plate_line(shop: &mut Shop) -> Line {
     thursday_line(shop, LineKind::Plate, Some("cut"))
@@ -108,4 +108,40 @@ fn a_plate_with_another_thread_is_not_offered() {
     let line = plate_line(&mut shop);
     assert_eq!((line.have, line.verdict), (0, Verdict::Stop));
     assert!(asks(&line, "Fit a M14 plate"), "{:?}", line.todos);
+}
+
+#[test]
+fn of_two_alike_the_machine_and_plate_at_the_place_are_taken() {
+    let mut shop = Shop::stocked();
+    shop.receive("orbital-150", 1);
+    shop.receive("plate-125-m8", 1);
+    shop.move_to("M-01 BP-01", "van-a");
+    let machine = thursday_line(&mut shop, LineKind::Machine, Some("cut"));
+    assert_eq!(machine.picks[0].tag, tag("M-02"));
+    assert_eq!(plate_line(&mut shop).picks[0].tag, tag("BP-02"));
+}
+
+/// Source: Palmgren–Miner by hand, rated 300 h and 1000 changes: 4500 sections of 144 s are 180 h,
+/// 0.6 and a change; 7500 are 300 h.
+#[test]
+fn a_worn_plate_is_watched_and_comes_after_a_new_one() {
+    for (sections, why) in [
+        (4_490, ""),
+        (4_500, "BP-01 is tired."),
+        (7_500, "BP-01 is past its rated hours or pad changes."),
+    ] {
+        let mut shop = Shop::stocked();
+        shop.log_loose(|loose| {
+            loose.step = Some(step("test", "fine-foam-150", "fine-polish-500ml"));
+            loose.plate = Some(tag("BP-01"));
+            loose.section_count = sections;
+            loose.pads = vec![pad_use("P-08")];
+        })
+        .unwrap();
+        let line = plate_line(&mut shop);
+        assert_eq!(line.reason, why, "{sections}");
+        assert_eq!(line.verdict == Verdict::Watch, !why.is_empty());
+        shop.receive("plate-125-m8", 1);
+        assert_eq!(plate_line(&mut shop).picks[0].tag, tag("BP-02"));
+    }
 }
