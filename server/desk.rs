@@ -28,8 +28,11 @@ mod error;
 mod folder;
 mod history;
 mod open;
+mod pace;
+mod replay;
 #[cfg(test)]
 mod tests;
+mod unshelved;
 mod verify;
 mod writer;
 
@@ -145,8 +148,10 @@ impl Desk {
     /// # Errors
     /// See [`DeskError`]. Only after `DiskFailed` is it unknown whether the order was recorded.
     pub async fn submit(&self, order: Order) -> Result<Arc<Entry>, DeskError> {
+        // Shared, so that it is freed here, where it was made, and not by the writer.
+        let order = Arc::new(order);
         let (reply, answer) = oneshot::channel();
-        match self.asks.try_send(Ask::Take(Box::new(order), reply)) {
+        match self.asks.try_send(Ask::Take(Arc::clone(&order), reply)) {
             Ok(()) => answer.await.unwrap_or_else(|_| Err(self.shared.refusal())),
             Err(mpsc::error::TrySendError::Full(_)) => Err(DeskError::Busy),
             Err(mpsc::error::TrySendError::Closed(_)) => Err(self.shared.refusal()),
@@ -179,7 +184,7 @@ impl Desk {
     /// `EntryUnknown` when there is none with this number; `Damaged` or `DiskFailed` when it
     /// cannot be read.
     pub async fn entry(&self, seq: Seq) -> Result<Entry, DeskError> {
-        self.read(move |history, head| history.entry(seq, head.seq))
+        self.read(move |history, published| history.entry(seq, published.head.seq))
             .await
     }
 
@@ -201,7 +206,7 @@ impl Desk {
             after,
             limit: limit.min(LIST_COUNT_MAX),
         };
-        self.read(move |history, head| history.list(&wanted, head.seq))
+        self.read(move |history, published| history.list(&wanted, published.head.seq))
             .await
     }
 
@@ -210,9 +215,7 @@ impl Desk {
     /// # Errors
     /// When a file cannot be read at all. What is wrong inside is among the findings.
     pub async fn verify(&self) -> Result<Verification, DeskError> {
-        let read_only = self.standing().read_only;
-        self.read(move |history, head| history.verify(&head, read_only.as_deref()))
-            .await
+        self.read(History::verify).await
     }
 
     /// Takes what waits in the queue, then closes the files and lets go of the book. Other handles
@@ -233,14 +236,14 @@ impl Desk {
         bounded.unwrap_or(Err(DeskError::CloseTooSlow))
     }
 
-    /// Reads history off the caller's thread, up to the head published now.
+    /// Reads history off the caller's thread, up to what is published now.
     async fn read<T: Send + 'static>(
         &self,
-        read: impl FnOnce(&History, Head) -> Result<T, DeskError> + Send + 'static,
+        read: impl FnOnce(&History, &Published) -> Result<T, DeskError> + Send + 'static,
     ) -> Result<T, DeskError> {
-        let head = self.shared.published.load().head.clone();
+        let published = self.shared.published.load_full();
         let history = self.shared.history.load_full().ok_or(DeskError::Closed)?;
-        let reading = tokio::task::spawn_blocking(move || read(&history, head));
+        let reading = tokio::task::spawn_blocking(move || read(&history, &published));
         reading.await.map_err(|_| DeskError::Closed)?
     }
 }

@@ -9,6 +9,9 @@ use std::time::Duration;
 /// become as JSON, and a bound on what a damaged file can make a reader hold.
 pub const ENTRY_BYTES_MAX: usize = 16 * 1024 * 1024;
 
+/// Room made for an entry before it is written: most fit, and none of those is moved while it grows.
+pub const ENTRY_BYTES_USUAL: usize = 1024;
+
 /// Bytes after which the journal begins the next segment file: small enough to copy and look into,
 /// large enough that a busy shop has a few a year.
 pub const SEGMENT_BYTES_MAX: u64 = 64 * 1024 * 1024;

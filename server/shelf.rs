@@ -29,7 +29,7 @@ use crate::limits::{
 };
 
 pub use keeper::{Dump, Keeper, KeeperLine};
-pub use mark::ShelfMark;
+pub use mark::{Furthest, ShelfMark};
 
 /// Key of the mark among the records; no subject's key begins so.
 const MARK_KEY: &[u8] = b"\0mark";
@@ -124,8 +124,6 @@ impl Shelf {
     pub fn put(&self, batch: &[Shelved], book: &Book, mark: &ShelfMark) -> Result<(), ShelfError> {
         let mut touched: BTreeMap<Vec<u8>, (Subject, Vec<Seq>)> = BTreeMap::new();
         for Shelved { entry, mark } in batch {
-            let answer = postings::answer(entry.seq, entry.body);
-            self.requests.insert(entry.request.as_bytes(), &answer)?;
             if is_kept_place(entry.seq) {
                 self.places
                     .insert(entry.seq.0.to_be_bytes(), mark::encode(&mark.at)?)?;
@@ -138,6 +136,7 @@ impl Shelf {
                 }
             }
         }
+        self.put_requests(batch)?;
         let mut records = sled::Batch::default();
         for (key, (subject, seqs)) in touched {
             if let Some(first) = seqs.first() {
@@ -153,6 +152,27 @@ impl Shelf {
         }
         records.insert(MARK_KEY, mark::encode(mark)?);
         Ok(self.records.apply_batch(records)?)
+    }
+
+    /// Puts up which entry answered which request.
+    fn put_requests(&self, batch: &[Shelved]) -> Result<(), ShelfError> {
+        let mut open: BTreeMap<&[u8], (Seq, Vec<u8>)> = BTreeMap::new();
+        for Shelved { entry, .. } in batch {
+            let bucket = postings::bucket(&entry.request);
+            let (_, rows) = open
+                .entry(bucket)
+                .or_insert_with(|| (entry.seq, Vec::new()));
+            postings::add_row(rows, entry.request, entry.seq, entry.body);
+            if postings::is_full(rows)
+                && let Some((first, rows)) = open.remove(bucket)
+            {
+                self.requests.insert(postings::key(bucket, first), rows)?;
+            }
+        }
+        for (bucket, (first, rows)) in open {
+            self.requests.insert(postings::key(bucket, first), rows)?;
+        }
+        Ok(())
     }
 
     /// Takes the shelf in a folder away, so that a new one can be built.

@@ -12,7 +12,7 @@ use uuid::Uuid;
 use super::error::DeskError;
 use super::{Order, Published};
 use crate::journal::{Head, Line};
-use crate::limits::ENTRY_BYTES_MAX;
+use crate::limits::{ENTRY_BYTES_MAX, ENTRY_BYTES_USUAL};
 
 /// What one caller will be told.
 pub(super) enum Answer {
@@ -107,7 +107,8 @@ pub(super) fn repeated(order: &Order, entry: &Entry) -> Result<(), DeskError> {
 
 /// The bytes of an entry as they go into the journal.
 fn encode(entry: &Entry) -> Result<Line, DeskError> {
-    let bytes = serde_json::to_vec(entry).map_err(|error| DeskError::Damaged {
+    let mut bytes = Vec::with_capacity(ENTRY_BYTES_USUAL);
+    serde_json::to_writer(&mut bytes, entry).map_err(|error| DeskError::Damaged {
         what: format!("the entry cannot be written: {error}"),
     })?;
     if bytes.len() > ENTRY_BYTES_MAX {

@@ -10,7 +10,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use arc_swap::{ArcSwap, ArcSwapOption};
-use fettlebook_model::{Book, Entry, Moment, Seq};
+use fettlebook_model::{Book, Seq};
 use tokio::sync::mpsc;
 use uuid::Uuid;
 
@@ -18,13 +18,14 @@ use super::clock::Clock;
 use super::error::OpenError;
 use super::folder::{self, BookLock, failed, journal_folder, shelf_folder};
 use super::history::{History, Index};
+use super::replay::Replay;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
 use crate::journal::{
-    Disk, FileJournal, FileReader, Journal, Mark, ReadLine, RealDisk, Survey, TornTail, survey,
+    Disk, FileJournal, FileReader, Journal, Mark, RealDisk, Survey, TornTail, survey,
 };
-use crate::limits::{LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX, SHELF_BATCH_COUNT_MAX};
-use crate::shelf::{Keeper, KeeperLine, Shelf, ShelfError, ShelfMark, Shelved};
+use crate::limits::{LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
+use crate::shelf::{Furthest, Keeper, Shelf, ShelfError, ShelfMark};
 
 /// What a desk is opened with.
 #[derive(Clone)]
@@ -152,14 +153,14 @@ fn start(
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
     let keeper = found.keeper.map(|(_, keeper)| keeper);
-    let recorded_at = found.recorded_at;
+    let furthest = found.furthest;
     let writer = Writer::new(
         queue,
         Arc::clone(&shared),
         history,
         journal,
         keeper,
-        recorded_at,
+        furthest,
         lock,
     );
     let thread = std::thread::Builder::new().name("desk".to_owned());
@@ -224,7 +225,7 @@ fn read_shelf(folder: &Path, book_id: Uuid) -> Result<Restored, ShelfError> {
 struct CaughtUp {
     book: Arc<Book>,
     survey: Survey,
-    recorded_at: Moment,
+    furthest: Furthest,
     read_only: Option<Arc<str>>,
     shelf: ShelfFound,
     keeper: Option<(Shelf, Keeper)>,
@@ -233,14 +234,11 @@ struct CaughtUp {
 /// Reads what the journal has beyond the shelf, and brings the shelf up.
 fn catch_up(folder: &Path, book_id: Uuid, from: Restored) -> Result<CaughtUp, OpenError> {
     let mark = from.mark.as_ref().map(|mark| &mark.last);
-    let book = Arc::new(from.book);
-    let keeper = Keeper::start(from.shelf.clone(), book_id, Arc::clone(&book));
+    let marked = from.mark.as_ref();
+    let furthest = marked.map_or(Furthest::NONE, |mark| mark.furthest);
+    let keeper = Keeper::start(from.shelf.clone(), book_id, from.book.clone(), furthest);
     let keeper = keeper.map_err(OpenError::Thread)?;
-    let recorded_at = from
-        .mark
-        .as_ref()
-        .map_or(Moment::MIN, |mark| mark.recorded_at);
-    let mut replay = Replay::new(book, recorded_at, Some(keeper.line().clone()));
+    let mut replay = Replay::new(from.book, furthest, Some(keeper.line().clone()));
     let found = survey(folder, mark, &mut |line| replay.take(line))?;
     if let (false, Some(mark)) = (found.start_found, mark) {
         keeper.close();
@@ -258,8 +256,8 @@ fn catch_up(folder: &Path, book_id: Uuid, from: Restored) -> Result<CaughtUp, Op
         (None, entry_count, Some(_)) => ShelfFound::Behind { entry_count },
     };
     Ok(CaughtUp {
-        book: Arc::clone(&replay.handed),
-        recorded_at: replay.recorded_at,
+        book: Arc::new(replay.book),
+        furthest: replay.furthest,
         read_only: found
             .damage
             .as_ref()
@@ -273,7 +271,7 @@ fn catch_up(folder: &Path, book_id: Uuid, from: Restored) -> Result<CaughtUp, Op
 /// Reads the whole journal, which lacks an entry that the shelf has seen. The shelf stays as it
 /// is: it shows what is gone.
 fn without_shelf(folder: &Path, seen: &Mark) -> Result<CaughtUp, OpenError> {
-    let mut replay = Replay::new(Arc::new(Book::new()), Moment::MIN, None);
+    let mut replay = Replay::new(Book::new(), Furthest::NONE, None);
     let found = survey(folder, None, &mut |line| replay.take(line))?;
     replay.hand_over();
     let (seen, head) = (seen.at.seq, found.head.seq);
@@ -283,8 +281,8 @@ fn without_shelf(folder: &Path, seen: &Mark) -> Result<CaughtUp, OpenError> {
         None => format!("entry {seen} of the journal is not the one that the shelf has seen"),
     };
     Ok(CaughtUp {
-        book: Arc::clone(&replay.handed),
-        recorded_at: replay.recorded_at,
+        book: Arc::new(replay.book),
+        furthest: replay.furthest,
         read_only: Some(reason.into()),
         survey: found,
         shelf: ShelfFound::Ahead,
@@ -298,64 +296,4 @@ fn lost(head: Seq, seen: Seq) -> String {
         "entry {first} of the journal is missing: it ends at entry {head}, but the shelf has seen \
          entry {seen}"
     )
-}
-
-/// Takes entries from the journal into a book, and hands them on to the keeper.
-struct Replay {
-    /// The book at the last hand-over.
-    handed: Arc<Book>,
-    book: Book,
-    recorded_at: Moment,
-    entry_count: u64,
-    pending: Vec<Shelved>,
-    keeper: Option<KeeperLine>,
-}
-
-impl Replay {
-    fn new(book: Arc<Book>, recorded_at: Moment, keeper: Option<KeeperLine>) -> Self {
-        let pending = Vec::new();
-        Self {
-            book: Book::clone(&book),
-            handed: book,
-            recorded_at,
-            entry_count: 0,
-            pending,
-            keeper,
-        }
-    }
-
-    fn take(&mut self, line: &ReadLine) -> Result<(), String> {
-        let entry: Entry = serde_json::from_slice(&line.entry)
-            .map_err(|error| format!("cannot be read: {error}"))?;
-        if catch_unwind(AssertUnwindSafe(|| self.book.apply(&entry))).is_err() {
-            self.step_back();
-            return Err("cannot be taken into the book; this is a fault in the program".to_owned());
-        }
-        self.recorded_at = entry.recorded_at;
-        self.entry_count += 1;
-        self.pending.push(Shelved {
-            entry: Arc::new(entry),
-            mark: line.mark.clone(),
-        });
-        if self.pending.len() >= SHELF_BATCH_COUNT_MAX {
-            self.hand_over();
-        }
-        Ok(())
-    }
-
-    /// Makes the book again as it was before an entry that broke off half-way.
-    fn step_back(&mut self) {
-        self.book = Book::clone(&self.handed);
-        for Shelved { entry, .. } in &self.pending {
-            self.book.apply(entry);
-        }
-    }
-
-    fn hand_over(&mut self) {
-        let entries = std::mem::take(&mut self.pending);
-        self.handed = Arc::new(self.book.clone());
-        if let (Some(keeper), false) = (&self.keeper, entries.is_empty()) {
-            keeper.hand(entries, Arc::clone(&self.handed));
-        }
-    }
 }

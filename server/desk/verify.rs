@@ -7,9 +7,10 @@ use std::collections::BTreeMap;
 
 use fettlebook_model::{Book, Entry, Record, Seq, Subject};
 
+use super::Published;
 use super::error::DeskError;
 use super::history::{History, Index, parse};
-use crate::journal::{Head, JournalError, Position};
+use crate::journal::{Head, Position, ReadLine};
 use crate::shelf::subjects;
 
 /// Most findings of one kind that are told one by one.
@@ -30,51 +31,54 @@ pub struct Verification {
 struct Replayed {
     book: Book,
     touched: BTreeMap<Subject, Vec<Seq>>,
+    good: Head,
+}
+
+impl Default for Replayed {
+    fn default() -> Self {
+        Self {
+            book: Book::new(),
+            touched: BTreeMap::new(),
+            good: Head::EMPTY,
+        }
+    }
 }
 
 impl History {
-    /// Verifies a book that ends at `head`.
-    pub(super) fn verify(
-        &self,
-        head: &Head,
-        read_only: Option<&str>,
-    ) -> Result<Verification, DeskError> {
-        let mut findings: Vec<String> = read_only.iter().map(|why| (*why).to_owned()).collect();
-        let dump = match self
-            .index
-            .as_ref()
-            .map(|index| index.keeper.dump())
-            .transpose()
-        {
-            Ok(dump) => dump,
-            Err(error) => {
-                findings.push(error.to_string());
-                None
+    /// Verifies a book against what is published.
+    pub(super) fn verify(&self, published: &Published) -> Result<Verification, DeskError> {
+        let mut findings: Vec<String> = published
+            .read_only
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        let dump = self.index.as_ref().map(|index| index.keeper.dump());
+        let dump = dump.transpose().unwrap_or_else(|error| {
+            findings.push(error.to_string());
+            None
+        });
+        let head = published.head.seq;
+        let until = dump.as_ref().map_or(head, |dump| dump.head.max(head));
+        let mut replayed = Replayed::default();
+        for line in self.reader.read(Position::START, until)? {
+            let taken = line.map_err(DeskError::from);
+            match taken.and_then(|line| self.replay(&line, &mut replayed, &mut findings)) {
+                Ok(()) => {}
+                Err(DeskError::Damaged { what }) => {
+                    findings.push(what);
+                    break;
+                }
+                Err(other) => return Err(other),
             }
-        };
-        let until = dump.as_ref().map_or(head.seq, |dump| dump.book.head());
-        let mut replayed = Replayed {
-            book: Book::new(),
-            touched: BTreeMap::new(),
-        };
-        let mut good = Head::EMPTY;
-        if let Err(error) = self.replay(until, &mut replayed, &mut good, &mut findings) {
-            match error {
-                DeskError::Damaged { what } => findings.push(what),
-                other => return Err(other),
+            if replayed.good.seq == head && replayed.book != *published.book {
+                findings.push("the book in use is not what follows from the journal".to_owned());
             }
         }
-        if let Some(dump) = dump.filter(|_| good.seq == until) {
-            if *dump.book != replayed.book {
-                let what = "the book in use is not what follows from the journal".to_owned();
-                findings.push(what);
-            }
-            let shelf = Shelved {
-                records: dump.records,
-                touched: dump.touched,
-            };
-            shelf.compare(&replayed, &mut findings);
+        if let Some(dump) = dump.filter(|dump| replayed.good.seq == dump.head) {
+            let (records, touched) = (dump.records, dump.touched);
+            Shelved { records, touched }.compare(&replayed, &mut findings);
         }
+        let good = replayed.good;
         Ok(Verification {
             entry_count: good.seq.0,
             head: good,
@@ -82,29 +86,25 @@ impl History {
         })
     }
 
-    /// Takes every entry up to `until` into a new book.
+    /// Takes the next entry into what follows from the journal.
     fn replay(
         &self,
-        until: Seq,
+        line: &ReadLine,
         replayed: &mut Replayed,
-        good: &mut Head,
         findings: &mut Vec<String>,
     ) -> Result<(), DeskError> {
-        for line in self.reader.read(Position::START, until)? {
-            let line = line.map_err(|error: JournalError| DeskError::from(error))?;
-            let entry = parse(&line)?;
-            replayed.book.apply(&entry);
-            for subject in subjects(&entry) {
-                let seqs = replayed.touched.entry(subject).or_default();
-                if seqs.last() != Some(&entry.seq) {
-                    seqs.push(entry.seq);
-                }
+        let entry = parse(line)?;
+        replayed.book.apply(&entry);
+        for subject in subjects(&entry) {
+            let seqs = replayed.touched.entry(subject).or_default();
+            if seqs.last() != Some(&entry.seq) {
+                seqs.push(entry.seq);
             }
-            if let Some(index) = &self.index {
-                check_answer(index, &entry, findings)?;
-            }
-            *good = line.mark.head();
         }
+        if let Some(index) = &self.index {
+            check_answer(index, &entry, findings)?;
+        }
+        replayed.good = line.mark.head();
         Ok(())
     }
 }

@@ -4,24 +4,24 @@
 //! one sync, hand them to the shelf, publish, answer. It must never answer before the sync, and
 //! after a failed write it changes nothing any more.
 
-use std::collections::{HashMap, VecDeque};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
-use fettlebook_model::{Entry, Moment, Seq};
+use fettlebook_model::{Entry, Moment};
 use tokio::sync::mpsc::error::TryRecvError;
 use tokio::sync::{mpsc, oneshot};
-use uuid::Uuid;
 
 use super::draft::{Answer, Draft, repeated};
 use super::error::DeskError;
 use super::folder::BookLock;
 use super::history::History;
+use super::pace::Pace;
+use super::unshelved::{Known, Unshelved};
 use super::{Order, Published, Shared};
 use crate::journal::{Journal, JournalError, Mark};
-use crate::limits::{GATHER_SHARE, GROUP_BYTES_MAX, GROUP_COUNT_MAX};
-use crate::shelf::{Keeper, Shelved};
+use crate::limits::{GROUP_BYTES_MAX, GROUP_COUNT_MAX};
+use crate::shelf::{Furthest, Keeper, Shelved};
 
 /// Where the answer to an order goes.
 pub(super) type Reply = oneshot::Sender<Result<Arc<Entry>, DeskError>>;
@@ -29,7 +29,7 @@ pub(super) type Reply = oneshot::Sender<Result<Arc<Entry>, DeskError>>;
 /// What the handles ask of the writer.
 pub(super) enum Ask {
     /// Take an order.
-    Take(Box<Order>, Reply),
+    Take(Arc<Order>, Reply),
     /// Take what waits, then end.
     Close(oneshot::Sender<()>),
 }
@@ -55,10 +55,11 @@ impl Writer {
         history: Arc<History>,
         journal: Option<Box<dyn Journal>>,
         keeper: Option<Keeper>,
-        recorded_at: Moment,
+        furthest: Furthest,
         lock: BookLock,
     ) -> Self {
-        let (unshelved, pace) = (Unshelved::default(), Pace::default());
+        let recorded_at = furthest.recorded_at;
+        let (unshelved, pace) = (Unshelved::new(furthest), Pace::default());
         Self {
             asks,
             shared,
@@ -105,7 +106,7 @@ impl Writer {
     fn gather(
         &mut self,
         first: Ask,
-        group: &mut Vec<(Box<Order>, Reply)>,
+        group: &mut Vec<(Arc<Order>, Reply)>,
     ) -> Option<oneshot::Sender<()>> {
         let start = Instant::now();
         let mut next = Some(first);
@@ -129,7 +130,7 @@ impl Writer {
     }
 
     /// Takes a group of orders, in one draft unless one of them needs those before it on record.
-    fn take(&mut self, group: impl Iterator<Item = (Box<Order>, Reply)>) {
+    fn take(&mut self, group: impl Iterator<Item = (Arc<Order>, Reply)>) {
         self.heed_the_shelf();
         let mut draft = Draft::on(&self.shared.published.load());
         let mut answers = Vec::new();
@@ -204,12 +205,11 @@ impl Writer {
             return Ok(None);
         };
         self.unshelved.forget(keeper.line().shelved());
-        if let Some(entry) = self.unshelved.find(order.request) {
-            return Ok(Some(Arc::clone(entry)));
-        }
-        self.history
-            .answer(order.request)
-            .map(|found| found.map(Arc::new))
+        Ok(match self.unshelved.find(order.request) {
+            Known::Answered(entry) => Some(entry),
+            Known::New => None,
+            Known::Perhaps => self.history.answer(order.request)?.map(Arc::new),
+        })
     }
 
     /// Makes a draft durable, publishes it and answers.
@@ -251,7 +251,7 @@ impl Writer {
             mark,
         });
         if let Some(keeper) = &self.keeper {
-            keeper.line().hand(shelved.collect(), Arc::clone(&book));
+            keeper.line().hand(shelved.collect());
         }
         for entry in entries {
             self.unshelved.add(entry);
@@ -292,52 +292,5 @@ fn send(answers: Vec<(Reply, Answer)>, entries: &[Arc<Entry>]) {
             Answer::Known(entry) => Ok(entry),
             Answer::Not(error) => Err(error),
         });
-    }
-}
-
-/// Entries that are in the journal but perhaps not on the shelf yet, by request.
-#[derive(Default)]
-struct Unshelved {
-    in_order: VecDeque<Arc<Entry>>,
-    by_request: HashMap<Uuid, Arc<Entry>>,
-}
-
-impl Unshelved {
-    fn add(&mut self, entry: &Arc<Entry>) {
-        self.in_order.push_back(Arc::clone(entry));
-        self.by_request.insert(entry.request, Arc::clone(entry));
-    }
-
-    fn find(&self, request: Uuid) -> Option<&Arc<Entry>> {
-        self.by_request.get(&request)
-    }
-
-    /// Forgets what is on the shelf.
-    fn forget(&mut self, shelved: Seq) {
-        while let Some(entry) = self.in_order.pop_front_if(|entry| entry.seq <= shelved) {
-            self.by_request.remove(&entry.request);
-        }
-    }
-}
-
-/// How long to wait for company before a sync.
-///
-/// Callers that were answered together come back at about the same time. Syncing for the first of
-/// them alone would make all others wait a whole sync more, so the writer waits for as many as the
-/// last group held, but for no more than a small share of what a sync costs.
-#[derive(Default)]
-struct Pace {
-    group_count: usize,
-    sync: Duration,
-}
-
-impl Pace {
-    fn learn(&mut self, group_count: usize, start: Instant) {
-        self.group_count = group_count;
-        self.sync = start.elapsed();
-    }
-
-    fn expects_more(&self, group_count: usize, start: Instant) -> bool {
-        group_count < self.group_count && start.elapsed() < self.sync / GATHER_SHARE
     }
 }

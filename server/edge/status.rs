@@ -299,7 +299,7 @@ mod tests {
             }
             comment.clear();
         }
-        assert_eq!(checked, 28);
+        assert_eq!(checked, 29);
     }
 
     #[test]

@@ -14,14 +14,14 @@ use std::time::Instant;
 use fettlebook_model::{Book, Record, Seq, Subject};
 use uuid::Uuid;
 
-use super::{Shelf, ShelfError, ShelfMark, Shelved};
+use super::{Furthest, Shelf, ShelfError, ShelfMark, Shelved};
 use crate::limits::{SHELF_BATCH_COUNT_MAX, SHELF_DELAY_MAX, SHELF_QUEUE_LENGTH_MAX};
 
 /// What the shelf held at one moment between two batches, and the book it should equal.
 #[derive(Debug)]
 pub struct Dump {
-    /// The book just after the last entry on the shelf.
-    pub book: Arc<Book>,
+    /// Number of the last entry on the shelf.
+    pub head: Seq,
     /// Every record on the shelf.
     pub records: Vec<(Subject, Record)>,
     /// Which entries touched which subject.
@@ -29,7 +29,7 @@ pub struct Dump {
 }
 
 enum Job {
-    Put(Vec<Shelved>, Arc<Book>),
+    Put(Vec<Shelved>),
     Settle(SyncSender<()>),
     Dump(SyncSender<Result<Dump, ShelfError>>),
     End,
@@ -55,7 +55,12 @@ impl Keeper {
     ///
     /// # Errors
     /// When the system gives no thread.
-    pub fn start(shelf: Shelf, book_id: Uuid, book: Arc<Book>) -> std::io::Result<Self> {
+    pub fn start(
+        shelf: Shelf,
+        book_id: Uuid,
+        book: Book,
+        furthest: Furthest,
+    ) -> std::io::Result<Self> {
         let (jobs, queue) = sync_channel(SHELF_QUEUE_LENGTH_MAX);
         let line = KeeperLine {
             jobs,
@@ -66,6 +71,7 @@ impl Keeper {
             shelf,
             book_id,
             book,
+            furthest,
             pending: Vec::new(),
             line: line.clone(),
         };
@@ -89,10 +95,9 @@ impl Keeper {
 }
 
 impl KeeperLine {
-    /// Hands over entries that are in the journal, and the book just after them. Waits when the
-    /// keeper is far behind.
-    pub fn hand(&self, entries: Vec<Shelved>, book: Arc<Book>) {
-        let _ = self.jobs.send(Job::Put(entries, book));
+    /// Hands over entries that are in the journal. Waits when the keeper is far behind.
+    pub fn hand(&self, entries: Vec<Shelved>) {
+        let _ = self.jobs.send(Job::Put(entries));
     }
 
     /// Number of the last entry on the shelf.
@@ -135,7 +140,9 @@ fn ended() -> ShelfError {
 struct Work {
     shelf: Shelf,
     book_id: Uuid,
-    book: Arc<Book>,
+    /// A book of the keeper's own: sharing the desk's would make each free what the other made.
+    book: Book,
+    furthest: Furthest,
     pending: Vec<Shelved>,
     line: KeeperLine,
 }
@@ -152,9 +159,8 @@ impl Work {
                 queue.recv_timeout(SHELF_DELAY_MAX.saturating_sub(since.elapsed()))
             };
             match job {
-                Ok(Job::Put(entries, book)) => {
+                Ok(Job::Put(entries)) => {
                     self.pending.extend(entries);
-                    self.book = book;
                     if self.pending.len() >= SHELF_BATCH_COUNT_MAX {
                         self.write();
                     }
@@ -180,20 +186,32 @@ impl Work {
         let Some(last) = self.pending.last() else {
             return;
         };
+        let seq = last.entry.seq;
         if self.line.failure.get().is_none() {
-            let mark = ShelfMark::new(self.book_id, last.mark.clone(), last.entry.recorded_at);
-            let put = || self.shelf.put(&self.pending, &self.book, &mark);
-            let put = catch_unwind(AssertUnwindSafe(put))
+            let put = catch_unwind(AssertUnwindSafe(|| self.put()));
+            let put = put
                 .unwrap_or_else(|_| Err(ShelfError::Failed("writing to it broke off".to_owned())));
-            match put {
-                Ok(()) => self.line.shelved.store(last.entry.seq.0, Ordering::Release),
-                Err(error) => {
-                    tracing::error!(%error, "the shelf is not written any more");
-                    let _ = self.line.failure.set(error);
-                }
+            if let Err(error) = put {
+                tracing::error!(%error, "the shelf is not written any more");
+                let _ = self.line.failure.set(error);
             }
         }
         self.pending.clear();
+        if self.line.failure.get().is_none() {
+            self.line.shelved.store(seq.0, Ordering::Release);
+        }
+    }
+
+    fn put(&mut self) -> Result<(), ShelfError> {
+        let Some(last) = self.pending.last() else {
+            return Ok(());
+        };
+        for Shelved { entry, .. } in &self.pending {
+            self.furthest.reach(entry);
+            self.book.apply(entry);
+        }
+        let mark = ShelfMark::new(self.book_id, last.mark.clone(), self.furthest);
+        self.shelf.put(&self.pending, &self.book, &mark)
     }
 
     fn dump(&self) -> Result<Dump, ShelfError> {
@@ -201,7 +219,7 @@ impl Work {
             return Err(failure.clone());
         }
         Ok(Dump {
-            book: Arc::clone(&self.book),
+            head: self.book.head(),
             records: self.shelf.records()?,
             touched: self.shelf.all_touched()?,
         })

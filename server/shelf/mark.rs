@@ -3,7 +3,7 @@
 //! It serves opening. A shelf whose mark cannot be read, or is of another book or format, is
 //! thrown away and rebuilt; it must never be read with the wrong format.
 
-use fettlebook_model::Moment;
+use fettlebook_model::{Entry, Moment};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -14,6 +14,30 @@ use crate::journal::Mark;
 /// included; the shelf is then rebuilt at the next start.
 const SHELF_FORMAT: u32 = 1;
 
+/// The furthest that the entries of a book have come, by time and by request id.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Furthest {
+    /// The latest moment at which one was recorded.
+    pub recorded_at: Moment,
+    /// The greatest request id. Ids begin with the time they were made, so that nearly every new
+    /// request has a greater one and need not be looked for.
+    pub request: Uuid,
+}
+
+impl Furthest {
+    /// Before any entry.
+    pub const NONE: Self = Self {
+        recorded_at: Moment::MIN,
+        request: Uuid::nil(),
+    };
+
+    /// Takes an entry into account.
+    pub fn reach(&mut self, entry: &Entry) {
+        self.recorded_at = self.recorded_at.max(entry.recorded_at);
+        self.request = self.request.max(entry.request);
+    }
+}
+
 /// What the shelf holds.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ShelfMark {
@@ -21,18 +45,18 @@ pub struct ShelfMark {
     book_id: Uuid,
     /// The last entry on the shelf.
     pub last: Mark,
-    /// When that entry was recorded.
-    pub recorded_at: Moment,
+    /// How far its entries have come.
+    pub furthest: Furthest,
 }
 
 impl ShelfMark {
     /// The mark of a shelf of this book that holds everything up to `last`.
-    pub const fn new(book_id: Uuid, last: Mark, recorded_at: Moment) -> Self {
+    pub const fn new(book_id: Uuid, last: Mark, furthest: Furthest) -> Self {
         Self {
             format: SHELF_FORMAT,
             book_id,
             last,
-            recorded_at,
+            furthest,
         }
     }
 

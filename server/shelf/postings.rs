@@ -5,6 +5,7 @@
 //! may overlap.
 
 use fettlebook_model::{BodyHash, Seq};
+use uuid::Uuid;
 
 use super::ShelfError;
 use super::mark::{decode, encode};
@@ -53,19 +54,42 @@ pub(super) fn decode_numbers(key: &[u8], value: &[u8]) -> Result<Vec<Seq>, Shelf
         .collect())
 }
 
-/// What is kept for a request: the number of its entry and the hash of its body.
-pub(super) fn answer(seq: Seq, body: BodyHash) -> [u8; 24] {
-    let mut bytes = [0; 24];
-    let (number, hash) = bytes.split_at_mut(8);
-    number.copy_from_slice(&seq.0.to_be_bytes());
-    hash.copy_from_slice(&body.0);
-    bytes
+/// Bytes kept for one request: its id, the number of its entry, the hash of its body.
+const ROW_BYTES: usize = 16 + 8 + 16;
+
+/// Most requests in one value, which keeps it well under the store's 7 kB for a fast one.
+const ROWS_MAX: usize = 128;
+
+/// What the keys of a request begin with: the millisecond it was made in for an id that begins
+/// with it (version 7), else the whole id. Requests of one batch and one bucket share a value.
+pub(super) fn bucket(request: &Uuid) -> &[u8] {
+    let id = request.as_bytes();
+    match id.split_first_chunk::<6>() {
+        Some((made_in, _)) if request.get_version_num() == 7 => made_in,
+        _ => id,
+    }
 }
 
-/// The number and the hash again.
-pub(super) fn decode_answer(bytes: &[u8]) -> Result<(Seq, BodyHash), ShelfError> {
-    let damaged = || ShelfError::Damaged("an answer on it has another length".to_owned());
-    let (number, hash) = bytes.split_first_chunk::<8>().ok_or_else(damaged)?;
-    let hash = hash.try_into().map_err(|_| damaged())?;
-    Ok((Seq(u64::from_be_bytes(*number)), BodyHash(hash)))
+/// Adds a request to the value of its bucket.
+pub(super) fn add_row(rows: &mut Vec<u8>, request: Uuid, seq: Seq, body: BodyHash) {
+    rows.extend_from_slice(request.as_bytes());
+    rows.extend_from_slice(&seq.0.to_be_bytes());
+    rows.extend_from_slice(&body.0);
+}
+
+/// True when a value can take no more requests.
+pub(super) const fn is_full(rows: &[u8]) -> bool {
+    rows.len() >= ROWS_MAX * ROW_BYTES
+}
+
+/// The number and the hash kept for a request, if this value has it.
+pub(super) fn find_row(rows: &[u8], request: Uuid) -> Option<(Seq, BodyHash)> {
+    let row = rows
+        .chunks_exact(ROW_BYTES)
+        .find(|row| row.starts_with(request.as_bytes()))?;
+    let (number, hash) = row.get(16..)?.split_first_chunk::<8>()?;
+    Some((
+        Seq(u64::from_be_bytes(*number)),
+        BodyHash(hash.try_into().ok()?),
+    ))
 }

@@ -43,10 +43,13 @@ impl Shelf {
     /// # Errors
     /// When it cannot be read.
     pub fn answer(&self, request: Uuid) -> Result<Option<(Seq, BodyHash)>, ShelfError> {
-        let found = self.requests.get(request.as_bytes())?;
-        found
-            .map(|bytes| postings::decode_answer(&bytes))
-            .transpose()
+        for item in self.requests.scan_prefix(postings::bucket(&request)) {
+            let (_, rows) = item?;
+            if let Some(found) = postings::find_row(&rows, request) {
+                return Ok(Some(found));
+            }
+        }
+        Ok(None)
     }
 
     /// A place at or before an entry, from which a reader can walk on to it.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use fettlebook_model::{Book, Decision, Entry, Seq, Subject, decide};
 use uuid::Uuid;
 
-use super::{Shelf, ShelfMark, Shelved};
+use super::{Furthest, Shelf, ShelfMark, Shelved};
 use crate::journal::{Head, Mark, Position};
 use crate::testing::{count_gloves, gloves, new_car, order};
 
@@ -73,7 +73,7 @@ impl World {
             .iter()
             .for_each(|entry| book.apply(entry));
         let last = batch.last().unwrap();
-        let mark = ShelfMark::new(self.book_id, last.mark.clone(), last.entry.recorded_at);
+        let mark = ShelfMark::new(self.book_id, last.mark.clone(), Furthest::NONE);
         shelf.put(&batch, &book, &mark).unwrap();
     }
 }

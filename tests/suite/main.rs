@@ -4,7 +4,8 @@
     clippy::expect_used,
     clippy::indexing_slicing,
     clippy::panic,
-    reason = "a test fails by panicking"
+    clippy::print_stderr,
+    reason = "a test fails by panicking and says what it skips"
 )]
 
 mod binaries;

@@ -2,7 +2,7 @@
 //! taken in and flagged.
 
 use fettlebook_model::Reason;
-use fettlebook_model::command::{LiquidAmount, PadUse};
+use fettlebook_model::command::{JobLog, LiquidAmount, PadUse};
 use fettlebook_model::deed::Deed;
 use fettlebook_model::panel::Panel;
 use fettlebook_quantity::{Count, Volume};
@@ -331,5 +331,34 @@ fn a_tag_named_twice_or_of_another_sort_is_refused() {
             (refused.reason, refused.field.as_str()),
             (reason, "pads.tag")
         );
+    }
+}
+
+#[test]
+fn figures_that_cannot_be_are_refused_where_they_stand() {
+    let too_many = vec![pad_use("P-01"); 201];
+    let over_full = LiquidAmount::Volume(Volume::from_ul(1_000_001));
+    let cases: [(&str, Reason, &dyn Fn(&mut JobLog)); 4] = [
+        ("pads", Reason::FieldInvalid, &|log| {
+            log.pads = too_many.clone()
+        }),
+        ("bottles.amount", Reason::QuantityInvalid, &|log| {
+            log.bottles = vec![(tag("B-01"), over_full)];
+        }),
+        ("dropped_towel_count", Reason::QuantityInvalid, &|log| {
+            log.dropped_towel_count = -1;
+        }),
+        ("pads.section_count", Reason::QuantityInvalid, &|log| {
+            let section_count = Some(-1);
+            log.pads = vec![PadUse {
+                section_count,
+                ..pad_use("P-01")
+            }];
+        }),
+    ];
+    let mut shop = Shop::worked();
+    for (field, reason, say) in cases {
+        let refused = shop.log_as("thursday", say).unwrap_err();
+        assert_eq!((refused.reason, refused.field.as_str()), (reason, field));
     }
 }

@@ -1,11 +1,14 @@
 //! What is in the kit and what is left of it: receiving, weighing, counting, grades.
 
-use fettlebook_model::command::{JobLog, Receipt, Said};
+use fettlebook_model::command::{JobLog, LiquidAmount, Receipt, Said};
 use fettlebook_model::kit::Readiness;
 use fettlebook_model::make::{Figures, Grade};
 use fettlebook_model::{Command, Reason};
+use fettlebook_quantity::Volume;
 
-use crate::shop::{Shop, at, done, flags, foam, id, make, receipt, tag, tags_of, weighing};
+use crate::shop::{
+    Shop, at, done, flags, foam, id, make, pad_use, receipt, step, tag, tags_of, weighing,
+};
 
 fn weigh(grams: i64) -> Command {
     Command::Weigh {
@@ -183,4 +186,59 @@ fn only_part_of_a_bundle_can_be_binned() {
     });
     assert_eq!(shop.towels("T-01"), (21, 0));
     assert!(!shop.piece("T-01").is_binned());
+}
+
+#[test]
+fn a_count_of_towels_leaves_none_drying() {
+    let mut shop = Shop::stocked();
+    shop.count_towels("T-01", 14, 10);
+    shop.wash("T-01");
+    shop.count_towels("T-01", 20, 4);
+    let bundle = shop.piece("T-01").bundle().unwrap();
+    assert_eq!(bundle.total_count(), 24);
+    assert_eq!(shop.towels("T-01"), (20, 4));
+}
+
+#[test]
+fn a_count_of_what_is_binned_in_the_book_is_flagged() {
+    let mut shop = Shop::stocked();
+    shop.lose("B-01");
+    let entry = shop.count("B-01", 500_000);
+    assert_eq!(flags(entry), ["B-01 is binned in the book."]);
+}
+
+#[test]
+fn a_bottle_is_open_from_its_first_use_whenever_that_is_reported() {
+    let mut shop = Shop::worked();
+    assert_eq!(shop.piece("B-01").bottle().unwrap().opened_at, None);
+    shop.log("thursday");
+    shop.log_loose(|loose| {
+        loose.said = done("2026-03-05 09:00");
+        loose.bottles = vec![(tag("B-01"), LiquidAmount::Volume(Volume::from_ul(1_000)))];
+    })
+    .unwrap();
+    let bottle = shop.piece("B-01").bottle().unwrap();
+    assert_eq!(bottle.opened_at, Some(at("2026-03-05 09:00")));
+    assert_eq!(bottle.used_at, Some(at("2026-03-05 15:00")));
+}
+
+/// Basis: common practice, no source: liquid and grade never go backwards.
+#[test]
+fn a_pad_remembers_the_coarsest_liquid_it_carried() {
+    let mut shop = Shop::worked();
+    for liquid in [
+        "fine-polish-500ml",
+        "coarse-compound-1l",
+        "fine-polish-500ml",
+    ] {
+        shop.log_loose(|loose| {
+            loose.step = Some(step("test", "fine-foam-150", liquid));
+            loose.section_count = 1;
+            loose.pads = vec![pad_use("P-08")];
+        })
+        .unwrap();
+    }
+    let pad = shop.piece("P-08").pad().unwrap();
+    assert_eq!(pad.coarsest_liquid, Some(Grade::Coarse));
+    assert_eq!(pad.use_count, 3);
 }

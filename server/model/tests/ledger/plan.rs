@@ -4,7 +4,7 @@ use fettlebook_model::car::{AreaBasis, Dimensions};
 use fettlebook_model::job::{Car, Job, PanelNote, Routine, SundryNeed};
 use fettlebook_model::make::{Figures, Grade, MachineFigures, SundryFigures, Unit};
 use fettlebook_model::panel::Panel;
-use fettlebook_model::plan::{Plan, panels, plan_job};
+use fettlebook_model::plan::{Plan, panels, plan_job, plan_sections};
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::wear::Action;
 use fettlebook_model::{Command, Reason};
@@ -81,6 +81,46 @@ fn a_pencil_pad_follows_contours_instead_of_working_sections() {
     assert_eq!((step.section_count, step.stroke_count), (2, 1));
     assert_eq!((step.area.mm2(), plan.area.mm2()), (100_000, 100_000));
     assert_eq!(plan.panels.len(), 2);
+}
+
+/// Source: geometry by hand: a section of 450 mm less a tenth is 182 250 mm²; under a 30 mm pad
+/// 182 250 / (30·50) · 4 = 486 s, under a 150 mm pad 144 s.
+#[test]
+fn sections_outside_any_car_take_the_time_of_their_area_or_strokes() {
+    let mut shop = Shop::stocked();
+    shop.say(Command::CreateMake {
+        make: make("pencil-foam-30", foam(Grade::Fine, 30)),
+    });
+    for (pad, time_ms) in [("pencil-foam-30", 486_000), ("fine-foam-150", 144_000)] {
+        let step = step("touch-up", pad, "fine-polish-500ml");
+        let plan = plan_sections(&shop.book, &step, 1, "step").unwrap();
+        assert_eq!(plan.time_ms, time_ms, "{pad}");
+    }
+}
+
+/// Source: Archard's law by hand: half the sliding speed is half the work; the reference is 4500/min.
+#[test]
+fn a_step_may_state_its_own_machine_speed() {
+    let mut shop = Shop::stocked();
+    let mut slow = step("cut", "coarse-foam-150", "coarse-compound-1l");
+    slow.speed_per_min = Some(2_250);
+    let plan = plan_of(&mut shop, Some(routine("slow", vec![slow])));
+    assert_eq!(plan.steps[0].work().micro_sections(), 38_500_000);
+}
+
+#[test]
+fn a_panel_that_its_class_has_not_is_there_once_it_is_measured() {
+    let mut shop = Shop::stocked();
+    shop.edit_saloon(|car| car.class = "van".parse().unwrap());
+    let has_rear_door = |shop: &Shop| {
+        let car = shop.book.car(&id("medium-saloon-silver")).unwrap();
+        panels(car, shop.book.policy())
+            .iter()
+            .any(|facts| facts.panel == Panel::RearDoorLeft)
+    };
+    assert!(!has_rear_door(&shop));
+    shop.edit_saloon(|car| car.panels.push(note(Panel::RearDoorLeft, 900_000)));
+    assert!(has_rear_door(&shop));
 }
 
 #[test]

@@ -183,6 +183,14 @@ fn bookings_that_make_no_sense() {
             "job.start_time",
         ),
         (
+            book(Job {
+                utc_offset_s: 64_801,
+                ..job()
+            }),
+            Reason::FieldInvalid,
+            "job.utc_offset_s",
+        ),
+        (
             book(saloon_job("thursday", "2026-03-06 08:00")),
             Reason::IdTaken,
             "job.job",
@@ -339,6 +347,11 @@ fn policies_are_changed_all_or_none() {
         (PolicyKey::DotUl, Some(9_000)),
     ]);
     refused(&mut shop, bad, Reason::QuantityInvalid, "changes.dot_ul");
+    // Each change is held against those before it.
+    shop.say(set(&[
+        (PolicyKey::FilmOrdinaryUm, Some(130)),
+        (PolicyKey::FilmCautionUm, Some(120)),
+    ]));
     shop.say(set(&[(PolicyKey::DotUl, Some(300))]));
     assert_eq!(shop.book.policy().value(PolicyKey::DotUl), 300);
     shop.say(set(&[(PolicyKey::DotUl, None)]));

@@ -216,6 +216,17 @@ fn a_sundry_that_runs_out_stops_the_job() {
 }
 
 #[test]
+fn a_box_below_nothing_takes_nothing_from_the_others() {
+    let mut shop = Shop::stocked();
+    shop.log_loose(|loose| loose.sundries = vec![(tag("S-01"), 60)])
+        .unwrap();
+    shop.receive_as("nitrile-gloves", 1, |receipt| receipt.quantity = Some(5));
+    let line = gloves(&mut shop);
+    assert_eq!((line.have, line.short), (5, 0));
+    assert_eq!(picks(&line), [(tag("S-02"), 2)]);
+}
+
+#[test]
 fn the_opened_box_is_used_up_first() {
     let mut shop = Shop::stocked();
     shop.receive_as("nitrile-gloves", 1, |receipt| receipt.quantity = Some(1));
@@ -238,6 +249,24 @@ fn soiled_towels_stop_the_job_and_the_line_says_wash_by_when() {
     assert!(asks(&short, "Buy 6 more of edgeless towel 400g"));
     shop.wash("T-01");
     assert_eq!(towels(&mut shop).short, 0);
+}
+
+#[test]
+fn times_are_told_in_the_local_time_of_the_job() {
+    let mut shop = Shop::stocked();
+    shop.say(Command::BookJob {
+        job: Job {
+            utc_offset_s: 3_600,
+            ..saloon_job("thursday", "2026-03-06 08:00")
+        },
+    });
+    shop.count_towels("T-01", 14, 10);
+    let line = towels(&mut shop);
+    assert!(
+        asks(&line, "Wash T-01 by Thu 5 Mar 2026 09:00"),
+        "{:?}",
+        line.todos
+    );
 }
 
 #[test]

@@ -1,0 +1,147 @@
+//! What each step of an order costs by itself: deciding, encoding, applying, chaining, shelving.
+//!
+//! It serves whoever looks for where the time of a commit goes.
+
+mod shop;
+
+use std::sync::Arc;
+
+use divan::counter::ItemsCount;
+use divan::{Bencher, black_box};
+use fettlebook_model::{Book, Command, Entry, Moment, decide};
+use fettlebook_server::journal::{Head, Mark, Position};
+use fettlebook_server::shelf::{Furthest, Shelf, ShelfMark, Shelved};
+use uuid::Uuid;
+
+/// Uses in a group.
+const GROUP_COUNT: usize = 64;
+
+/// Entries in a batch for the shelf.
+const BATCH_COUNT: usize = 1024;
+
+fn main() {
+    divan::main();
+}
+
+/// The shop after some uses, and those uses.
+fn after(use_count: usize) -> (Book, Vec<Entry>) {
+    let (mut book, mut entries) = (Book::new(), Vec::new());
+    for command in shop::set_up() {
+        book.apply(&shop::entry(&book, &command));
+    }
+    for at in 0..use_count {
+        let entry = shop::entry(&book, &shop::usage(at % 64, at / 64));
+        book.apply(&entry);
+        entries.push(entry);
+    }
+    (book, entries)
+}
+
+fn commands() -> Vec<Command> {
+    (0..GROUP_COUNT)
+        .map(|caller| shop::usage(caller, 9))
+        .collect()
+}
+
+#[divan::bench]
+fn decide_group(bencher: Bencher) {
+    let ((book, _), commands, now) = (after(1000), commands(), Moment::UNIX_EPOCH);
+    bencher.counter(ItemsCount::new(GROUP_COUNT)).bench(|| {
+        for command in &commands {
+            let _ = black_box(decide(&book, command, now));
+        }
+    });
+}
+
+#[divan::bench]
+fn encode_group(bencher: Bencher) {
+    let (_, entries) = after(GROUP_COUNT);
+    bencher.counter(ItemsCount::new(GROUP_COUNT)).bench(|| {
+        for entry in &entries {
+            let _ = black_box(serde_json::to_vec(entry));
+        }
+    });
+}
+
+#[divan::bench]
+fn decode_group(bencher: Bencher) {
+    let (_, entries) = after(GROUP_COUNT);
+    let lines: Vec<Vec<u8>> = entries
+        .iter()
+        .filter_map(|e| serde_json::to_vec(e).ok())
+        .collect();
+    bencher.counter(ItemsCount::new(GROUP_COUNT)).bench(|| {
+        for line in &lines {
+            let _ = black_box(serde_json::from_slice::<Entry>(line));
+        }
+    });
+}
+
+#[divan::bench]
+fn apply_group(bencher: Bencher) {
+    let (book, entries) = after(GROUP_COUNT);
+    bencher.counter(ItemsCount::new(GROUP_COUNT)).bench(|| {
+        let mut scratch = book.clone();
+        for entry in &entries {
+            scratch.apply(entry);
+        }
+        scratch
+    });
+}
+
+#[divan::bench]
+fn chain_group(bencher: Bencher) {
+    let (_, entries) = after(GROUP_COUNT);
+    let lines: Vec<Vec<u8>> = entries
+        .iter()
+        .filter_map(|e| serde_json::to_vec(e).ok())
+        .collect();
+    bencher.counter(ItemsCount::new(GROUP_COUNT)).bench(|| {
+        lines
+            .iter()
+            .fold(Head::EMPTY.chain, |chain, line| chain.link(line))
+    });
+}
+
+#[divan::bench(sample_count = 20, sample_size = 1)]
+#[allow(
+    clippy::unwrap_used,
+    reason = "a bench without a shelf has nothing to say"
+)]
+fn shelve_batch(bencher: Bencher) {
+    let (book, entries) = after(BATCH_COUNT);
+    let folder = tempfile::tempdir_in("target").unwrap();
+    let shelf = Shelf::open(folder.path()).unwrap();
+    bencher
+        .counter(ItemsCount::new(BATCH_COUNT))
+        .with_inputs(|| {
+            let batch: Vec<Shelved> = entries
+                .iter()
+                .map(|entry| {
+                    let entry = Entry {
+                        request: Uuid::now_v7(),
+                        ..entry.clone()
+                    };
+                    let at = Position {
+                        seq: entry.seq,
+                        segment: 1,
+                        offset: 0,
+                    };
+                    let mark = Mark {
+                        at,
+                        chain: Head::EMPTY.chain,
+                    };
+                    Shelved {
+                        entry: Arc::new(entry),
+                        mark,
+                    }
+                })
+                .collect();
+            batch
+        })
+        .bench_values(|batch| {
+            let last = batch.last().unwrap();
+            let mark = ShelfMark::new(Uuid::nil(), last.mark.clone(), Furthest::NONE);
+            shelf.put(&batch, &book, &mark).unwrap();
+        });
+}
