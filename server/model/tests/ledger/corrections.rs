@@ -334,11 +334,13 @@ fn a_tag_named_twice_or_of_another_sort_is_refused() {
     }
 }
 
+type Correction<'a> = &'a dyn Fn(&mut JobLog);
+
 #[test]
 fn figures_that_cannot_be_are_refused_where_they_stand() {
     let too_many = vec![pad_use("P-01"); 201];
     let over_full = LiquidAmount::Volume(Volume::from_ul(1_000_001));
-    let cases: [(&str, Reason, &dyn Fn(&mut JobLog)); 4] = [
+    let cases: [(&str, Reason, Correction<'_>); 4] = [
         ("pads", Reason::FieldInvalid, &|log| {
             log.pads = too_many.clone()
         }),
