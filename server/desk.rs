@@ -22,6 +22,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod audit;
 mod clock;
 mod draft;
 mod error;
@@ -100,11 +101,13 @@ struct Shared {
 impl Shared {
     /// Publishes that the book cannot change any more.
     fn stop(&self, reason: &str) {
-        let mut published = Published::clone(&self.published.load());
-        if published.read_only.is_none() {
+        let before = self.published.rcu(|now| {
+            let mut published = Published::clone(now);
+            published.read_only.get_or_insert_with(|| reason.into());
+            published
+        });
+        if before.read_only.is_none() {
             tracing::error!(reason, "the book is read-only now");
-            published.read_only = Some(reason.into());
-            self.published.store(Arc::new(published));
         }
     }
 
@@ -156,6 +159,22 @@ impl Desk {
             Err(mpsc::error::TrySendError::Full(_)) => Err(DeskError::Busy),
             Err(mpsc::error::TrySendError::Closed(_)) => Err(self.shared.refusal()),
         }
+    }
+
+    /// The entry that a request was answered with before, if it was. For a command that makes no
+    /// sense any more, such as an edit of what was taken back since: its retry still gets the first
+    /// answer again.
+    ///
+    /// # Errors
+    /// `RequestIdReused` when it came with another body; `Damaged` or `DiskFailed` when the entry
+    /// cannot be read.
+    pub async fn answered(
+        &self,
+        request: Uuid,
+        body: BodyHash,
+    ) -> Result<Option<Entry>, DeskError> {
+        self.read(move |history, published| history.answered(request, body, published.head.seq))
+            .await
     }
 
     /// The book as it stands. Everything acknowledged before this call is in it.

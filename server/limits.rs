@@ -12,6 +12,10 @@ pub const ENTRY_BYTES_MAX: usize = 16 * 1024 * 1024;
 /// Room made for an entry before it is written: most fit, and none of those is moved while it grows.
 pub const ENTRY_BYTES_USUAL: usize = 1024;
 
+/// Longest journal that is read through before a book opens; it costs a command about a
+/// thousandth of a second for each megabyte. A longer one is read through beside the work.
+pub const AUDIT_AT_OPEN_BYTES_MAX: u64 = 8 * 1024 * 1024;
+
 /// Bytes after which the journal begins the next segment file: small enough to copy and look into,
 /// large enough that a busy shop has a few a year.
 pub const SEGMENT_BYTES_MAX: u64 = 64 * 1024 * 1024;

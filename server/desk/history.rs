@@ -7,7 +7,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use fettlebook_model::{Entry, Past, Seq, Subject};
+use fettlebook_model::{BodyHash, Entry, Past, Seq, Subject};
 use uuid::Uuid;
 
 use super::error::DeskError;
@@ -62,6 +62,23 @@ impl History {
         };
         match index.shelf.answer(request)? {
             Some((seq, _)) => self.entry(seq, seq).map(Some),
+            None => Ok(None),
+        }
+    }
+
+    /// The entry that a request with this body was answered with, in a book that ends at `head`.
+    pub(super) fn answered(
+        &self,
+        request: Uuid,
+        body: BodyHash,
+        head: Seq,
+    ) -> Result<Option<Entry>, DeskError> {
+        if let Some(index) = &self.index {
+            index.settle(head)?;
+        }
+        match self.answer(request)? {
+            Some(entry) if entry.body == body => Ok(Some(entry)),
+            Some(Entry { seq, .. }) => Err(DeskError::RequestIdReused { request, seq }),
             None => Ok(None),
         }
     }

@@ -14,6 +14,7 @@ use fettlebook_model::{Book, Seq};
 use tokio::sync::mpsc;
 use uuid::Uuid;
 
+use super::audit;
 use super::clock::Clock;
 use super::error::OpenError;
 use super::folder::{self, BookLock, failed, journal_folder, shelf_folder};
@@ -22,9 +23,9 @@ use super::replay::Replay;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
 use crate::journal::{
-    Disk, FileJournal, FileReader, Journal, Mark, RealDisk, Survey, TornTail, survey,
+    Disk, FileJournal, FileReader, Journal, Mark, Reader, RealDisk, Survey, TornTail, survey,
 };
-use crate::limits::{LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
+use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
 use crate::shelf::{Furthest, Keeper, Shelf, ShelfError, ShelfMark};
 
 /// What a desk is opened with.
@@ -40,6 +41,8 @@ pub struct DeskOptions {
     pub queue_length: usize,
     /// Bytes after which the journal begins its next file.
     pub segment_bytes_max: u64,
+    /// Longest journal that is read through before the book opens.
+    pub audit_bytes_max: u64,
     /// Where the journal is written.
     pub disk: Arc<dyn Disk>,
 }
@@ -53,6 +56,7 @@ impl DeskOptions {
             lock_wait: LOCK_WAIT_MAX,
             queue_length: QUEUE_LENGTH_MAX,
             segment_bytes_max: SEGMENT_BYTES_MAX,
+            audit_bytes_max: AUDIT_AT_OPEN_BYTES_MAX,
             disk: Arc::new(RealDisk),
         }
     }
@@ -94,6 +98,15 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     let book_id = folder::identity(folder, options.new_book_id)?;
     let restored = restore(&shelf_folder(folder), book_id)?;
     let mut found = catch_up(&journal_folder(folder), book_id, restored)?;
+    let fast = matches!(found.shelf, ShelfFound::Current | ShelfFound::Behind { .. });
+    let unread = fast && found.read_only.is_none();
+    let beside = unread && !audit::is_short(&journal_folder(folder), options.audit_bytes_max);
+    let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
+    let head = found.survey.head.seq;
+    if unread && !beside {
+        let fault = audit::first_fault(reader.as_ref(), head, || true);
+        found.read_only = fault.map(Into::into);
+    }
     let journal: Option<Box<dyn Journal>> = match &found.read_only {
         Some(reason) => {
             tracing::error!(%reason, "the book opens read-only");
@@ -119,6 +132,9 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
         tracing::warn!(%torn, "the end of the journal was set right");
     }
     let desk = start(folder, book_id, options, found, journal, lock)?;
+    if beside {
+        audit::beside_the_work(reader, head, Arc::clone(&desk.shared))?;
+    }
     Ok((desk, report))
 }
 

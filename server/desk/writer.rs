@@ -132,6 +132,7 @@ impl Writer {
     /// Takes a group of orders, in one draft unless one of them needs those before it on record.
     fn take(&mut self, group: impl Iterator<Item = (Arc<Order>, Reply)>) {
         self.heed_the_shelf();
+        self.heed_the_audit();
         let mut draft = Draft::on(&self.shared.published.load());
         let mut answers = Vec::new();
         for (order, reply) in group {
@@ -166,6 +167,13 @@ impl Writer {
         {
             self.journal = None;
             self.shared.stop(&failure.to_string());
+        }
+    }
+
+    /// Stops when somebody else found that the book must not change any more.
+    fn heed_the_audit(&mut self) {
+        if self.shared.published.load().read_only.is_some() {
+            self.journal = None;
         }
     }
 
@@ -256,11 +264,11 @@ impl Writer {
         for entry in entries {
             self.unshelved.add(entry);
         }
-        self.shared.published.store(Arc::new(Published {
-            book,
-            head,
-            read_only: None,
-        }));
+        self.shared.published.rcu(|now| Published {
+            book: Arc::clone(&book),
+            head: head.clone(),
+            read_only: now.read_only.clone(),
+        });
     }
 
     /// Gives a draft up and makes the book read-only.

@@ -71,6 +71,45 @@ async fn a_broken_chain_opens_read_only_and_names_the_first_bad_entry() {
     }
 }
 
+/// A line far back is changed while the shelf is current, which a start from the shelf would miss.
+#[tokio::test]
+async fn a_line_changed_far_back_opens_read_only_although_the_shelf_is_current() {
+    let world = World::new().with_counts(5).await;
+    let changed = world
+        .journal()
+        .replacen("\"left_quantity\":1", "\"left_quantity\":9", 1);
+    fs::write(world.segment(), &changed).unwrap();
+    let (desk, report) = world.try_open().unwrap();
+    let reason = report.read_only.unwrap();
+    assert!(reason.contains("entry 4 of the journal"), "{reason}");
+    let refused = take(&desk, new_car("saloon")).await;
+    assert_eq!(refused, Err(DeskError::ReadOnly { reason }));
+    desk.close().await.unwrap();
+    assert_eq!(world.journal(), changed);
+}
+
+#[tokio::test]
+async fn a_long_journal_is_read_through_beside_the_work_and_stops_it_at_a_fault() {
+    let mut world = World::new().with_counts(5).await;
+    world.options.audit_bytes_max = 0;
+    let changed = world
+        .journal()
+        .replacen("\"left_quantity\":1", "\"left_quantity\":9", 1);
+    fs::write(world.segment(), &changed).unwrap();
+    let (desk, report) = world.try_open().unwrap();
+    assert_eq!(report.read_only, None);
+    let mut waited = 0;
+    while desk.standing().read_only.is_none() && waited < 500 {
+        tokio::time::sleep(std::time::Duration::from_millis(10)).await;
+        waited += 1;
+    }
+    let reason = desk.standing().read_only.unwrap();
+    assert!(reason.contains("entry 4 of the journal"), "{reason}");
+    let refused = take(&desk, new_car("saloon")).await;
+    assert_eq!(refused, Err(DeskError::ReadOnly { reason }));
+    desk.close().await.unwrap();
+}
+
 #[tokio::test]
 async fn damage_behind_the_shelf_is_named_too() {
     let world = World::new().with_counts(2).await;

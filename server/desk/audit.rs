@@ -1,0 +1,64 @@
+//! Reading the whole journal again after a fast start.
+//!
+//! A book that opens from its shelf has read only the journal's end; a line changed further back
+//! would go unseen. A short journal is read through before the book opens, a long one beside the
+//! work. Nothing may be recorded on top of a journal that was found damaged.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use fettlebook_model::Seq;
+
+use super::Shared;
+use super::error::OpenError;
+use crate::journal::{Position, Reader};
+
+/// Lines between two looks whether the desk is still open.
+const LINES_BETWEEN_LOOKS: usize = 1_000;
+
+/// Whether a journal is short enough to be read through before the book opens.
+pub(super) fn is_short(folder: &Path, bytes_max: u64) -> bool {
+    let sizes = std::fs::read_dir(folder).map(|entries| {
+        let metadata = entries.filter_map(|entry| entry.ok()?.metadata().ok());
+        metadata.map(|file| file.len()).sum::<u64>()
+    });
+    sizes.is_ok_and(|byte_count| byte_count <= bytes_max)
+}
+
+/// What is wrong with the journal up to an entry, naming the first bad one; `None` when it is whole
+/// or `go_on` ended the reading.
+pub(super) fn first_fault(
+    reader: &dyn Reader,
+    until: Seq,
+    go_on: impl Fn() -> bool,
+) -> Option<String> {
+    let lines = match reader.read(Position::START, until) {
+        Ok(lines) => lines,
+        Err(error) => return Some(error.to_string()),
+    };
+    for (at, line) in lines.enumerate() {
+        match line {
+            Err(error) => return Some(error.to_string()),
+            Ok(_) if at % LINES_BETWEEN_LOOKS == 0 && !go_on() => return None,
+            Ok(_) => {}
+        }
+    }
+    None
+}
+
+/// Reads a long journal through beside the work, and stops the book at a fault.
+pub(super) fn beside_the_work(
+    reader: Arc<dyn Reader>,
+    until: Seq,
+    shared: Arc<Shared>,
+) -> Result<(), OpenError> {
+    let audit = move || {
+        let open = || shared.history.load().is_some();
+        if let Some(fault) = first_fault(reader.as_ref(), until, open) {
+            shared.stop(&fault);
+        }
+    };
+    let thread = std::thread::Builder::new().name("audit".to_owned());
+    thread.spawn(audit).map_err(OpenError::Thread)?;
+    Ok(())
+}
