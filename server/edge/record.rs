@@ -3,6 +3,8 @@
 //! It serves all handlers that write, so that none can forget a step. The hash is taken over what
 //! was sent, before anything is read from it: a retry is known by its bytes, not by what they mean.
 
+use std::sync::Arc;
+
 use fettlebook_contract::v1;
 use fettlebook_model::{BodyHash, Book, Command};
 use prost::{Message, Name};
@@ -62,26 +64,29 @@ impl Edge {
         request: Request<M>,
         parse: impl FnOnce(M, &Book) -> Result<Command, E>,
     ) -> Result<v1::Entry, Status> {
-        let order = self.order(request.into_inner(), parse)?;
-        let entry = self.desk.submit(order).await.map_err(EdgeError::from)?;
-        Ok(show::entry::entry(&self.book(), &entry))
-    }
-
-    fn order<M: Writing, E: Into<EdgeError>>(
-        &self,
-        mut message: M,
-        parse: impl FnOnce(M, &Book) -> Result<Command, E>,
-    ) -> Result<Order, EdgeError> {
-        let request = parse::request_id(&message.take_request_id())?;
+        let mut message = request.into_inner();
+        let request = parse::request_id(&message.take_request_id()).map_err(EdgeError::from)?;
         tracing::Span::current().record("request_id", display(request));
         let body = body_hash(&message);
-        let command = parse(message, &self.book()).map_err(Into::into)?;
-        Ok(Order {
-            request,
-            body,
-            by: self.by.to_string(),
-            command,
-        })
+        let entry = match parse(message, &self.book()) {
+            Ok(command) => {
+                let by = self.by.to_string();
+                let order = Order {
+                    request,
+                    body,
+                    by,
+                    command,
+                };
+                self.desk.submit(order).await.map_err(EdgeError::from)?
+            }
+            // What cannot be parsed any more may have been taken once, and this is its retry.
+            Err(refused) => match self.desk.answered(request, body).await {
+                Ok(Some(entry)) => Arc::new(entry),
+                Ok(None) => return Err(refused.into().into()),
+                Err(error) => return Err(EdgeError::from(error).into()),
+            },
+        };
+        Ok(show::entry::entry(&self.book(), &entry))
     }
 }
 

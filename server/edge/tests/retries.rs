@@ -98,3 +98,51 @@ async fn the_same_id_with_another_body_or_command_is_refused() {
     assert_told(&status, "REQUEST_ID_REUSED", "request_id");
     assert_eq!(world.journal(), after);
 }
+
+#[tokio::test]
+async fn the_retry_of_an_edit_gets_its_answer_although_what_it_edited_was_taken_back() {
+    let world = World::shop().await;
+    let car = |note: &str| v1::Car {
+        car: "estate-blue".to_owned(),
+        class: v1::CarClass::Estate.into(),
+        note: note.to_owned(),
+        ..Default::default()
+    };
+    let create = v1::CreateCarRequest {
+        request_id: fresh(),
+        car: Some(car("blue")),
+    };
+    let made = world.jobs().create_car(create).await.unwrap().into_inner();
+    let edit = v1::UpdateCarRequest {
+        request_id: fresh(),
+        car: Some(car("dark blue")),
+        update_mask: None,
+    };
+    let first = world
+        .jobs()
+        .update_car(edit.clone())
+        .await
+        .unwrap()
+        .into_inner();
+    for entry in [&first.entry, &made.entry] {
+        let reverse = v1::ReverseEntryRequest {
+            request_id: fresh(),
+            seq: entry.as_ref().unwrap().seq,
+            ..Default::default()
+        };
+        world.book().reverse_entry(reverse).await.unwrap();
+    }
+    let again = world
+        .jobs()
+        .update_car(edit.clone())
+        .await
+        .unwrap()
+        .into_inner();
+    assert_eq!(again.encode_to_vec(), first.encode_to_vec());
+    let other = v1::UpdateCarRequest {
+        car: Some(car("black")),
+        ..edit
+    };
+    let status = world.jobs().update_car(other).await.unwrap_err();
+    assert_told(&status, "REQUEST_ID_REUSED", "request_id");
+}
