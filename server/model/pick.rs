@@ -16,14 +16,14 @@ pub use stock::{
     BottleOffer, Draw, Holding, draw, draw_whole, is_demotable, offer_bottles, offer_bundles,
     offer_sundries, scale_figures,
 };
-pub use tools::{PlateChoice, offer_machines, offer_plates};
+pub use tools::{PlateChoice, offer_machines, offer_plates, plates_aside};
 
 use crate::ids::Place;
 use crate::job::Job;
-use crate::kit::{Piece, State};
+use crate::kit::{Piece, Readiness, State};
 use crate::make::Figures;
 use crate::policy::{Policy, PolicyKey};
-use crate::wear::{Band, band, damage};
+use crate::wear::{Band, BinReason, band, damage};
 use crate::{Book, Moment};
 
 /// The circumstances a pick is made for.
@@ -112,6 +112,18 @@ fn plate_damage(run_ms: i64, rated_h: i64, changes: i64, rated_changes: i64) -> 
         }
     };
     term(exact_f64(run_ms) / 3_600_000.0, rated_h) + term(exact_f64(changes), rated_changes)
+}
+
+/// Wear band of a piece by the policy's limits; one that was binned for what inspection found is
+/// spent whatever its damage. `None` for what does not wear.
+pub fn wear_band(book: &Book, piece: &Piece) -> Option<Band> {
+    let damage = damage_of(book, piece)?;
+    Some(match piece.readiness {
+        Readiness::Binned(reason) if reason.is_failure() && reason != BinReason::Precaution => {
+            Band::Spent
+        }
+        _ => band_of(book.policy(), damage),
+    })
 }
 
 /// Wear band by the policy's limits.

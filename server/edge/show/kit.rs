@@ -9,7 +9,7 @@ use fettlebook_model::kit::{
     BottleState, BundleState, PadState, Piece, PlateState, Readiness, State,
 };
 use fettlebook_model::make::{Figures, Make};
-use fettlebook_model::pick::{band_of, damage_of};
+use fettlebook_model::pick::{damage_of, wear_band};
 use fettlebook_model::{Book, Moment};
 
 use super::{moment, seq};
@@ -43,10 +43,13 @@ pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment) -> v1::Pie
 
 fn state(book: &Book, piece: &Piece, make: Option<&Make>, readiness: Readiness) -> Shown {
     let figures = make.map(|make| &make.figures);
-    let damage = || damage_of(book, piece).unwrap_or_default();
+    let wear = || Wear {
+        damage: damage_of(book, piece).unwrap_or_default(),
+        band: wear_band(book, piece).map_or(0, words::band_word),
+    };
     match &piece.state {
-        State::Pad(state) => Shown::Pad(pad(book, state, figures, damage())),
-        State::Plate(state) => Shown::Plate(plate(book, state, figures, damage())),
+        State::Pad(state) => Shown::Pad(pad(state, figures, wear())),
+        State::Plate(state) => Shown::Plate(plate(state, figures, wear())),
         State::Machine(state) => Shown::Machine(v1::MachineState {
             run_time_s: super::seconds(state.run_time_ms),
         }),
@@ -62,7 +65,13 @@ fn state(book: &Book, piece: &Piece, make: Option<&Make>, readiness: Readiness) 
     }
 }
 
-fn pad(book: &Book, state: &PadState, figures: Option<&Figures>, damage: f64) -> v1::PadState {
+/// Damage and its band.
+struct Wear {
+    damage: f64,
+    band: i32,
+}
+
+fn pad(state: &PadState, figures: Option<&Figures>, wear: Wear) -> v1::PadState {
     let (face_mm, grade) = match figures {
         Some(Figures::Pad(pad)) => (pad.face_mm.mm(), words::grade_word(pad.grade)),
         _ => (0, 0),
@@ -72,24 +81,19 @@ fn pad(book: &Book, state: &PadState, figures: Option<&Figures>, damage: f64) ->
         wash_count: state.wash_count,
         use_count: state.use_count,
         coarsest_liquid: state.coarsest_liquid.map_or(0, words::grade_word),
-        damage,
-        band: words::band_word(band_of(book.policy(), damage)),
+        damage: wear.damage,
+        band: wear.band,
         face_mm,
         grade,
     }
 }
 
-fn plate(
-    book: &Book,
-    state: &PlateState,
-    figures: Option<&Figures>,
-    damage: f64,
-) -> v1::PlateState {
+fn plate(state: &PlateState, figures: Option<&Figures>, wear: Wear) -> v1::PlateState {
     v1::PlateState {
         run_time_s: super::seconds(state.run_time_ms),
         change_count: state.change_count,
-        damage,
-        band: words::band_word(band_of(book.policy(), damage)),
+        damage: wear.damage,
+        band: wear.band,
         rated_speed_per_min: match figures {
             Some(Figures::Plate(plate)) => plate.rated_speed_per_min,
             _ => None,

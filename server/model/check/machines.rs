@@ -6,7 +6,7 @@ use super::line::{Line, LineKind, Pick, Verdict, list};
 use crate::ids::Tag;
 use crate::job::Step;
 use crate::make::Unit;
-use crate::pick::{PlateChoice, Scene, band_of, offer_machines, offer_plates};
+use crate::pick::{PlateChoice, Scene, band_of, offer_machines, offer_plates, plates_aside};
 use crate::plan::StepMakes;
 use crate::plate::{PlateFit, SpeedFit};
 use crate::wear::Band;
@@ -63,13 +63,32 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
             line.raise(grave, why);
         }
     }
-    match plates.first().filter(|plate| !matches!(plate.speed, SpeedFit::Refused { .. })) {
+    match plates
+        .first()
+        .filter(|plate| !matches!(plate.speed, SpeedFit::Refused { .. }))
+    {
         Some(best) => say_of_best(&mut line, scene, best, &refused),
-        None => line.todo(format!(
-            "Fit a {thread} plate rated at least {max}/min; follow the marking on plate and machine."
-        )),
+        None => {
+            say_of_aside(&mut line, scene, makes);
+            line.todo(format!(
+                "Fit a plate with thread {thread} rated at least {max}/min; follow the marking on plate \
+                 and machine."
+            ));
+        }
     }
     line
+}
+
+/// Names the plates that would do if they were not set aside.
+fn say_of_aside(line: &mut Line, scene: &Scene<'_>, makes: StepMakes<'_>) {
+    let aside = plates_aside(scene, makes.machine, makes.pad.face_mm);
+    if !aside.is_empty() {
+        let tags = list(&aside);
+        line.raise(Verdict::Stop, format!("Set aside: {tags}."));
+        line.todo(format!(
+            "Look {tags} over and bring it back if it is whole."
+        ));
+    }
 }
 
 fn say_of_best(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice, refused: &[&PlateChoice]) {

@@ -38,6 +38,9 @@ pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Line {
         .filter_map(|facts| facts.film.map(|film| (film, facts.panel)))
         .collect();
     panels.sort();
+    if let Some((film, panel)) = panels.first() {
+        line.raise(Verdict::Go, format!("Lowest reading: {film}, {panel}."));
+    }
     for (film, panel) in panels {
         let band = limits.band(film);
         let coarser = routine.steps.iter().any(|step| {

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use fettlebook_quantity::Length;
 
 use super::{Scene, damage_of};
-use crate::ids::Id;
+use crate::ids::{Id, Tag};
 use crate::kit::{Piece, Readiness};
 use crate::make::{Figures, MachineFigures};
 use crate::plate::{PlateFit, SpeedFit, speed_verdict};
@@ -45,23 +45,7 @@ pub fn offer_plates(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -
         .book
         .pieces()
         .filter(|piece| piece.readiness == Readiness::Ready)
-        .filter_map(|piece| {
-            let Figures::Plate(figures) = &scene.book.make(&piece.make)?.figures else {
-                return None;
-            };
-            let how = scene
-                .policy()
-                .margin_limits()
-                .fit(face, figures.diameter_mm);
-            let fits =
-                matches!(how, PlateFit::Ideal | PlateFit::Fits) && figures.thread == machine.thread;
-            fits.then(|| PlateChoice {
-                piece: Arc::clone(piece),
-                fit: how,
-                speed: speed_verdict(figures.rated_speed_per_min, machine.max_speed_per_min),
-                damage: damage_of(scene.book, piece).unwrap_or(0.0),
-            })
-        })
+        .filter_map(|piece| plate_choice(scene, piece, machine, face))
         .collect();
     let rank = |speed: &SpeedFit| match speed {
         SpeedFit::Within => 0,
@@ -77,4 +61,37 @@ pub fn offer_plates(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -
             .then(a.piece.tag.cmp(&b.piece.tag))
     });
     plates
+}
+
+/// Plates that would carry the pad on this machine if they were not set aside.
+pub fn plates_aside(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -> Vec<Tag> {
+    scene
+        .book
+        .pieces()
+        .filter(|piece| matches!(piece.readiness, Readiness::Aside(_)))
+        .filter_map(|piece| plate_choice(scene, piece, machine, face))
+        .filter(|plate| plate.speed == SpeedFit::Within)
+        .map(|plate| plate.piece.tag)
+        .collect()
+}
+
+/// The plate as a choice, when thread and width fit.
+fn plate_choice(
+    scene: &Scene<'_>,
+    piece: &Arc<Piece>,
+    machine: &MachineFigures,
+    face: Length,
+) -> Option<PlateChoice> {
+    let Figures::Plate(figures) = &scene.book.make(&piece.make)?.figures else {
+        return None;
+    };
+    let margins = scene.policy().margin_limits();
+    let how = margins.fit(face, figures.diameter_mm);
+    let fits = matches!(how, PlateFit::Ideal | PlateFit::Fits) && figures.thread == machine.thread;
+    fits.then(|| PlateChoice {
+        piece: Arc::clone(piece),
+        fit: how,
+        speed: speed_verdict(figures.rated_speed_per_min, machine.max_speed_per_min),
+        damage: damage_of(scene.book, piece).unwrap_or(0.0),
+    })
 }

@@ -54,6 +54,16 @@ pub(in crate::decide) fn edit(
             "Set up another make.",
         ));
     }
+    if let (Figures::Sundry(is), Figures::Sundry(wanted)) = (&held.figures, &make.figures)
+        && is.unit != wanted.unit
+    {
+        return Err(Refusal::new(
+            Reason::WrongSort,
+            "make.sundry.unit",
+            format!("What there is of {} is counted in another unit.", make.id),
+            "Set up another make.",
+        ));
+    }
     set(book, make, now)
 }
 

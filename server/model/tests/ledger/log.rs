@@ -1,10 +1,11 @@
 //! Logging a job as planned, and a use outside any job.
 
-use fettlebook_model::command::{JobLog, LiquidAmount};
+use fettlebook_model::command::{JobLog, LiquidAmount, PadUse};
 use fettlebook_model::deed::Deed;
 use fettlebook_model::job::JobState;
 use fettlebook_model::kit::Readiness;
-use fettlebook_model::pick::damage_of;
+use fettlebook_model::pick::{damage_of, wear_band};
+use fettlebook_model::wear::{Band, BinReason};
 use fettlebook_model::{Command, Reason};
 use fettlebook_quantity::Count;
 
@@ -205,4 +206,20 @@ fn two_jobs_share_no_pads_when_the_first_is_not_washed() {
         (shop.work("P-01"), shop.work("P-06")),
         (16_000_000, 39_000_000)
     );
+}
+
+#[test]
+fn a_pad_found_torn_is_spent_whatever_its_damage() {
+    let mut shop = Shop::worked();
+    let logged = shop.log_as("thursday", |log| {
+        let torn = PadUse {
+            found: Some(BinReason::Torn),
+            ..pad_use("P-01")
+        };
+        log.pads = vec![torn];
+    });
+    assert!(logged.is_ok());
+    let pad = shop.piece("P-01");
+    assert_eq!(wear_band(&shop.book, pad), Some(Band::Spent));
+    assert_eq!(wear_band(&shop.book, shop.piece("P-02")), Some(Band::Sound));
 }

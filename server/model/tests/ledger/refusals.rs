@@ -2,7 +2,7 @@
 
 use fettlebook_model::command::{JobLog, Receipt, Said};
 use fettlebook_model::job::{Job, PanelNote};
-use fettlebook_model::make::{Figures, Grade, MachineFigures, Make};
+use fettlebook_model::make::{Figures, Grade, MachineFigures, Make, Unit};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Command, Reason};
@@ -356,4 +356,26 @@ fn policies_are_changed_all_or_none() {
     assert_eq!(shop.book.policy().value(PolicyKey::DotUl), 300);
     shop.say(set(&[(PolicyKey::DotUl, None)]));
     assert_eq!(shop.book.policy().value(PolicyKey::DotUl), 250);
+}
+
+#[test]
+fn a_sundry_keeps_the_unit_it_is_counted_in() {
+    let mut shop = Shop::stocked();
+    let was = shop
+        .book
+        .make(&id("nitrile-gloves"))
+        .unwrap()
+        .as_ref()
+        .clone();
+    let mut other = was.clone();
+    let Figures::Sundry(sundry) = &mut other.figures else {
+        panic!("a sundry")
+    };
+    sundry.unit = Unit::Piece;
+    refused(
+        &mut shop,
+        Command::EditMake { was, make: other },
+        Reason::WrongSort,
+        "make.sundry.unit",
+    );
 }

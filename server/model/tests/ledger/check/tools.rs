@@ -107,7 +107,11 @@ fn a_plate_with_another_thread_is_not_offered() {
     shop.edit_orbital(|orbital| orbital.thread = "M14".parse().unwrap());
     let line = plate_line(&mut shop);
     assert_eq!((line.have, line.verdict), (0, Verdict::Stop));
-    assert!(asks(&line, "Fit a M14 plate"), "{:?}", line.todos);
+    assert!(
+        asks(&line, "Fit a plate with thread M14"),
+        "{:?}",
+        line.todos
+    );
 }
 
 #[test]
@@ -144,4 +148,15 @@ fn a_worn_plate_is_watched_and_comes_after_a_new_one() {
         shop.receive("plate-125-m8", 1);
         assert_eq!(plate_line(&mut shop).picks[0].tag, tag("BP-02"));
     }
+}
+
+#[test]
+fn a_plate_set_aside_that_would_do_is_named() {
+    let mut shop = with_plate(135, Some(4_000));
+    shop.receive("plate-125-m8", 1);
+    shop.set_aside("BP-03");
+    let line = plate_line(&mut shop);
+    assert_eq!((line.short, line.verdict), (1, Verdict::Stop));
+    assert!(says(&line, "Set aside: BP-03"), "{}", line.reason);
+    assert!(asks(&line, "Look BP-03 over"), "{:?}", line.todos);
 }
