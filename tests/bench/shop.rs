@@ -2,8 +2,9 @@
 
 use std::error::Error;
 
+use fettlebook_model::car::CarClass;
 use fettlebook_model::command::{LiquidAmount, LooseLog, PadUse, Receipt, Said};
-use fettlebook_model::job::Step;
+use fettlebook_model::job::{Car, Job, JobState, Routine, Step};
 use fettlebook_model::make::{
     Figures, Grade, LiquidFigures, MachineFigures, Make, PadFigures, PadMaterial, PlateFigures,
 };
@@ -11,6 +12,7 @@ use fettlebook_model::wear::{Action, Press};
 use fettlebook_model::{BodyHash, Book, Command, Entry, Id, Moment, Seq, Tag, decide};
 use fettlebook_quantity::{Length, Volume};
 use fettlebook_server::desk::{Desk, DeskError, Order};
+use jiff::SignedDuration;
 use uuid::Uuid;
 
 /// Pieces of each make.
@@ -99,6 +101,42 @@ pub(crate) fn usage(caller: usize, turn: usize) -> Command {
         sundries: Vec::new(),
         weighings: Vec::new(),
     }))
+}
+
+/// A medium saloon, a routine of one step and a job booked for the day after the beginning of time.
+pub(crate) fn saloon_tomorrow() -> [Command; 3] {
+    let car = Car {
+        id: id("medium-saloon-silver"),
+        class: CarClass::MediumSaloon,
+        note: String::new(),
+        dimensions: None,
+        panels: Vec::new(),
+    };
+    let routine = Routine {
+        id: id("one-step"),
+        name: "one-step".to_owned(),
+        steps: vec![step()],
+        towel_make: None,
+        cells_per_section: None,
+        sundries: Vec::new(),
+    };
+    let job = Job {
+        id: id("tomorrow"),
+        car: car.id.clone(),
+        routine: routine.id.clone(),
+        place: id("bench"),
+        starts_at: Moment::UNIX_EPOCH + SignedDuration::from_hours(24),
+        utc_offset_s: 0,
+        left_out: Vec::new(),
+        state: JobState::Booked,
+        note: String::new(),
+        last_seq: Seq::default(),
+    };
+    [
+        Command::CreateCar { car },
+        Command::CreateRoutine { routine },
+        Command::BookJob { job },
+    ]
 }
 
 /// The entry a command becomes in a book.

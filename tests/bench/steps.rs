@@ -2,12 +2,14 @@
 //!
 //! It serves whoever looks for where the time of a commit goes.
 
+#[allow(dead_code, reason = "the load uses the rest of it")]
 mod shop;
 
 use std::sync::Arc;
 
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
+use fettlebook_model::check::check_jobs;
 use fettlebook_model::{Book, Command, Entry, Moment, decide};
 use fettlebook_server::journal::{Head, Mark, Position};
 use fettlebook_server::shelf::{Furthest, Shelf, ShelfMark, Shelved};
@@ -41,6 +43,17 @@ fn commands() -> Vec<Command> {
     (0..GROUP_COUNT)
         .map(|caller| shop::usage(caller, 9))
         .collect()
+}
+
+/// A check of a booked job in a shop of 200 pieces that has seen some uses.
+#[divan::bench]
+fn check_a_job(bencher: Bencher) {
+    let (mut book, _) = after(1000);
+    for command in shop::saloon_tomorrow() {
+        book.apply(&shop::entry(&book, &command));
+    }
+    let job: Vec<_> = book.jobs().map(|job| job.id.clone()).collect();
+    bencher.bench(|| check_jobs(&book, &job, Moment::UNIX_EPOCH));
 }
 
 #[divan::bench]

@@ -66,6 +66,7 @@ fn state(book: &Book, piece: &Piece, make: Option<&Make>, readiness: Readiness) 
 }
 
 /// Damage and its band.
+#[derive(Clone, Copy)]
 struct Wear {
     damage: f64,
     band: i32,
