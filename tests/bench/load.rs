@@ -15,6 +15,7 @@ mod grpc;
 mod measure;
 mod open;
 mod raw;
+#[allow(dead_code, reason = "the bench of single steps uses the rest of it")]
 mod shop;
 
 use std::error::Error;
