@@ -1,6 +1,6 @@
 //! Commands: what a person asks the book to take in.
 //!
-//! The edge parses a request into one of these; [`crate::decide`] turns it into deeds or refuses
+//! The edge parses a request into one of these; [`crate::decide()`] turns it into deeds or refuses
 //! it. A command holds no figure the book knows already.
 
 use fettlebook_quantity::{Count, Mass, Volume};

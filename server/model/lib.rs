@@ -2,7 +2,7 @@
 //!
 //! It serves the desk, which feeds it commands and entries, and the edge, which reads it. It has no
 //! clock, no I/O, no async and no randomness: the moment is always an argument, and the same
-//! entries give the same [`Book`] on every machine. [`decide`] may refuse and changes nothing;
+//! entries give the same [`Book`] on every machine. [`decide()`] may refuse and changes nothing;
 //! [`Book::apply`] changes and cannot refuse.
 #![cfg_attr(
     not(test),
