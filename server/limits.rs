@@ -34,8 +34,8 @@ pub const GROUP_BYTES_MAX: usize = 4 * 1024 * 1024;
 pub const SHELF_QUEUE_LENGTH_MAX: usize = 64;
 
 /// Entries put on the shelf together: enough that a record touched by many of them is written
-/// once, few enough that a batch takes milliseconds.
-pub const SHELF_BATCH_COUNT_MAX: usize = 1024;
+/// once, few enough that a batch takes milliseconds and no value in it grows past 7 kB.
+pub const SHELF_BATCH_COUNT_MAX: usize = 4096;
 
 /// Longest time an entry waits for company on its way to the shelf.
 pub const SHELF_DELAY_MAX: Duration = Duration::from_millis(100);
@@ -62,7 +62,7 @@ pub const CLOSE_WAIT_MAX: Duration = Duration::from_secs(10);
 /// Most entries in one answer.
 pub const LIST_COUNT_MAX: usize = 1000;
 
-/// The writer waits for company at most one in so many parts of what the last sync took.
+/// The writer waits for the next caller at most one in so many parts of what the last sync took.
 pub const GATHER_SHARE: u32 = 4;
 
 /// Longest message taken, in bytes: a log with every correction it may have takes a hundredth.

@@ -9,23 +9,24 @@ use crate::limits::GATHER_SHARE;
 /// How long to wait for company before a sync.
 ///
 /// Callers that were answered together come back at about the same time. Syncing for the first of
-/// them alone would make all others wait a whole sync more, so the writer waits for as many as the
-/// last group held, but for no more than a small share of what a sync costs.
+/// them alone would make all others wait a whole sync more. So the writer waits for as many as were
+/// answered last and those who came meanwhile, but once nobody has come for a small share of what a
+/// sync costs, it waits no longer.
 #[derive(Default)]
 pub(super) struct Pace {
-    group_count: usize,
+    caller_count: usize,
     sync: Duration,
 }
 
 impl Pace {
-    /// Learns from a group: how many it held, and how long its sync took.
-    pub(super) fn learn(&mut self, group_count: usize, start: Instant) {
-        self.group_count = group_count;
+    /// Learns from a sync that began at `start`: how many were answered by it or wait now.
+    pub(super) fn learn(&mut self, caller_count: usize, start: Instant) {
+        self.caller_count = caller_count;
         self.sync = start.elapsed();
     }
 
-    /// True while more are likely to come soon.
-    pub(super) fn expects_more(&self, group_count: usize, start: Instant) -> bool {
-        group_count < self.group_count && start.elapsed() < self.sync / GATHER_SHARE
+    /// True while more are likely to come soon: the last came at `since`.
+    pub(super) fn expects_more(&self, group_count: usize, since: Instant) -> bool {
+        group_count < self.caller_count && since.elapsed() < self.sync / GATHER_SHARE
     }
 }

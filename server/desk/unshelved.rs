@@ -11,6 +11,10 @@ use uuid::Uuid;
 
 use crate::shelf::Furthest;
 
+/// Most entries forgotten for one order. More than the one an order may add, so that all are in the
+/// end.
+const FORGET_COUNT_MAX: usize = 4;
+
 /// Entries on their way to the shelf, by request.
 pub(super) struct Unshelved {
     in_order: VecDeque<Arc<Entry>>,
@@ -53,9 +57,12 @@ impl Unshelved {
         }
     }
 
-    /// Forgets what is on the shelf.
+    /// Forgets what is on the shelf, a few at a time: a whole batch at once would hold up an order.
     pub(super) fn forget(&mut self, shelved: Seq) {
-        while let Some(entry) = self.in_order.pop_front_if(|entry| entry.seq <= shelved) {
+        for _ in 0..FORGET_COUNT_MAX {
+            let Some(entry) = self.in_order.pop_front_if(|entry| entry.seq <= shelved) else {
+                return;
+            };
             self.by_request.remove(&entry.request);
             self.shelved.reach(&entry);
         }

@@ -34,6 +34,22 @@ pub(super) enum Ask {
     Close(oneshot::Sender<()>),
 }
 
+/// Orders that share a sync.
+struct Group {
+    draft: Draft,
+    answers: Vec<(Reply, Answer)>,
+}
+
+impl Group {
+    /// An empty group on top of what is published.
+    fn on(published: &Published) -> Self {
+        Self {
+            draft: Draft::on(published),
+            answers: Vec::new(),
+        }
+    }
+}
+
 /// The writer of one book.
 pub(super) struct Writer {
     asks: mpsc::Receiver<Ask>,
@@ -76,10 +92,8 @@ impl Writer {
     /// Works until it is closed or every handle is gone.
     pub(super) fn run(mut self) {
         let mut closer = None;
-        let mut group = Vec::with_capacity(GROUP_COUNT_MAX);
         while let Some(first) = self.asks.blocking_recv() {
-            closer = self.gather(first, &mut group).or(closer);
-            self.take(group.drain(..));
+            closer = self.serve(first).or(closer);
             if closer.is_some() {
                 self.asks.close();
             }
@@ -102,26 +116,40 @@ impl Writer {
         }
     }
 
-    /// Gathers what waits, and a little longer when more is likely to come.
-    fn gather(
-        &mut self,
-        first: Ask,
-        group: &mut Vec<(Arc<Order>, Reply)>,
-    ) -> Option<oneshot::Sender<()>> {
-        let start = Instant::now();
-        let mut next = Some(first);
+    /// Decides each ask as it comes, until no more wait or are likely to come, and commits them
+    /// together.
+    fn serve(&mut self, first: Ask) -> Option<oneshot::Sender<()>> {
+        self.heed_the_shelf();
+        self.heed_the_audit();
+        let mut group = Group::on(&self.shared.published.load());
+        let mut ask = first;
         loop {
-            match next.take() {
-                Some(Ask::Take(order, reply)) => group.push((order, reply)),
-                Some(Ask::Close(closer)) => return Some(closer),
-                None => {}
+            match ask {
+                Ask::Take(order, reply) => self.take(&mut group, &order, reply),
+                Ask::Close(closer) => {
+                    self.commit(group);
+                    return Some(closer);
+                }
             }
-            if group.len() >= GROUP_COUNT_MAX {
-                return None;
+            match self.company(group.answers.len()) {
+                Some(next) => ask = next,
+                None => break,
             }
+        }
+        self.commit(group);
+        None
+    }
+
+    /// Who else joins a group of so many: whoever waits, or comes soon enough.
+    fn company(&mut self, group_count: usize) -> Option<Ask> {
+        if group_count >= GROUP_COUNT_MAX {
+            return None;
+        }
+        let since = Instant::now();
+        loop {
             match self.asks.try_recv() {
-                Ok(ask) => next = Some(ask),
-                Err(TryRecvError::Empty) if self.pace.expects_more(group.len(), start) => {
+                Ok(ask) => return Some(ask),
+                Err(TryRecvError::Empty) if self.pace.expects_more(group_count, since) => {
                     std::thread::yield_now();
                 }
                 Err(_) => return None,
@@ -129,33 +157,37 @@ impl Writer {
         }
     }
 
-    /// Takes a group of orders, in one draft unless one of them needs those before it on record.
-    fn take(&mut self, group: impl Iterator<Item = (Arc<Order>, Reply)>) {
-        self.heed_the_shelf();
-        self.heed_the_audit();
-        let mut draft = Draft::on(&self.shared.published.load());
-        let mut answers = Vec::new();
-        for (order, reply) in group {
-            let looks_back = order.command.reverses().is_some() && !draft.entries.is_empty();
-            if looks_back || draft.byte_count >= GROUP_BYTES_MAX {
-                self.commit(std::mem::take(&mut answers), draft);
-                draft = Draft::on(&self.shared.published.load());
+    /// Takes an order into a group. What came before it is committed first when the order needs it
+    /// on record, or when the group has become long.
+    fn take(&mut self, group: &mut Group, order: &Order, reply: Reply) {
+        let looks_back = order.command.reverses().is_some() && !group.draft.entries.is_empty();
+        if looks_back || group.draft.byte_count >= GROUP_BYTES_MAX {
+            self.renew(group, Self::commit);
+        }
+        let decided = catch_unwind(AssertUnwindSafe(|| self.decide(&mut group.draft, order)));
+        match decided {
+            Ok(answer) => {
+                let answer = answer.unwrap_or_else(Answer::Not);
+                group.answers.push((reply, answer));
             }
-            let answer = catch_unwind(AssertUnwindSafe(|| self.decide(&mut draft, &order)));
-            match answer {
-                Ok(answer) => answers.push((reply, answer.unwrap_or_else(Answer::Not))),
-                Err(_) => {
-                    answers.push((reply, Answer::Not(DeskError::Closed)));
+            Err(_) => {
+                group.answers.push((reply, Answer::Not(DeskError::Closed)));
+                self.renew(group, |writer, group| {
                     let reason = "a command made the program break off, which is a fault in it; \
                                   nothing of that command was recorded";
-                    self.abandon(std::mem::take(&mut answers), reason, |reason| {
-                        DeskError::ReadOnly { reason }
+                    writer.abandon(group.answers, reason, |reason| DeskError::ReadOnly {
+                        reason,
                     });
-                    draft = Draft::on(&self.shared.published.load());
-                }
+                });
             }
         }
-        self.commit(answers, draft);
+    }
+
+    /// Ends a group and begins the next on top of what is published then.
+    fn renew(&mut self, group: &mut Group, end: impl FnOnce(&mut Self, Group)) {
+        let next = Group::on(&self.shared.published.load());
+        end(self, std::mem::replace(group, next));
+        *group = Group::on(&self.shared.published.load());
     }
 
     /// Stops when the shelf is not written any more: retries of what it lacks could not be told.
@@ -220,8 +252,8 @@ impl Writer {
         })
     }
 
-    /// Makes a draft durable, publishes it and answers.
-    fn commit(&mut self, answers: Vec<(Reply, Answer)>, draft: Draft) {
+    /// Makes the draft of a group durable, publishes it and answers.
+    fn commit(&mut self, Group { draft, answers }: Group) {
         if draft.entries.is_empty() {
             return send(answers, &draft.entries);
         }
@@ -231,9 +263,14 @@ impl Writer {
         let start = Instant::now();
         match journal.append(&draft.before, &draft.lines) {
             Ok(marks) => {
-                self.pace.learn(draft.entries.len(), start);
+                self.pace.learn(answers.len() + self.asks.len(), start);
                 self.publish(&draft.entries, marks, draft.book);
                 send(answers, &draft.entries);
+                // After the answers: only the writer looks here, and not before the next order.
+                draft
+                    .entries
+                    .iter()
+                    .for_each(|entry| self.unshelved.add(entry));
             }
             Err(error) => {
                 let unwritten =
@@ -260,9 +297,6 @@ impl Writer {
         });
         if let Some(keeper) = &self.keeper {
             keeper.line().hand(shelved.collect());
-        }
-        for entry in entries {
-            self.unshelved.add(entry);
         }
         self.shared.published.rcu(|now| Published {
             book: Arc::clone(&book),

@@ -73,7 +73,11 @@ impl Tag {
 
 impl fmt::Display for Tag {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(&format!("{}-{:02}", self.letters(), self.number))
+        if f.width().is_some() || f.precision().is_some() {
+            return f.pad(&format!("{}-{:02}", self.letters(), self.number));
+        }
+        // Every deed written and every record kept spells a tag: no detour through a new string.
+        write!(f, "{}-{:02}", self.letters(), self.number)
     }
 }
 

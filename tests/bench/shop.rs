@@ -33,10 +33,10 @@ pub(crate) async fn stock(desk: &Desk) -> Result<(), DeskError> {
 
 /// An order with a request id of its own.
 pub(crate) fn order(command: Command) -> Order {
-    let body = BodyHash(*Uuid::now_v7().as_bytes());
+    let request = Uuid::now_v7();
     Order {
-        request: Uuid::now_v7(),
-        body,
+        request,
+        body: BodyHash(request.into_bytes()),
         by: "bench".to_owned(),
         command,
     }

@@ -8,6 +8,7 @@ use tokio_test::{assert_pending, assert_ready};
 
 use super::{World, assert_whole, take};
 use crate::desk::{Desk, DeskError};
+use crate::limits::GROUP_COUNT_MAX;
 use crate::testing::{count_gloves, gloves, new_car, order, reverse};
 
 /// Submits a car from a task of its own.
@@ -41,6 +42,28 @@ async fn those_who_wait_together_share_one_sync() {
             assert_whole(desk, 21).await;
         })
         .await;
+}
+
+#[tokio::test]
+async fn more_than_one_group_can_hold_are_all_answered() {
+    let world = World::new();
+    let desk = world.open();
+    world.disk.hold();
+    let first = spawn_car(&desk, "first");
+    until_appended(&world, 1).await;
+    let cars: Vec<_> = (0..GROUP_COUNT_MAX + 50)
+        .map(|n| spawn_car(&desk, &format!("car-{n}")))
+        .collect();
+    tokio::task::yield_now().await;
+    let closing = tokio::spawn(desk.clone().close());
+    tokio::task::yield_now().await;
+    world.disk.release();
+    first.await.unwrap().unwrap();
+    for car in cars {
+        car.await.unwrap().unwrap();
+    }
+    closing.await.unwrap().unwrap();
+    assert_eq!(desk.standing().head.seq, Seq(GROUP_COUNT_MAX as u64 + 51));
 }
 
 #[tokio::test]
