@@ -63,7 +63,7 @@ pub const CLOSE_WAIT_MAX: Duration = Duration::from_secs(10);
 pub const LIST_COUNT_MAX: usize = 1000;
 
 /// The writer waits for the next caller at most one in so many parts of what the last sync took.
-pub const GATHER_SHARE: u32 = 4;
+pub const GATHER_SHARE: u32 = 8;
 
 /// Longest message taken, in bytes: a log with every correction it may have takes a hundredth.
 pub const MESSAGE_BYTES_MAX: usize = 4 * 1024 * 1024;

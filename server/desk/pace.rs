@@ -10,8 +10,8 @@ use crate::limits::GATHER_SHARE;
 ///
 /// Callers that were answered together come back at about the same time. Syncing for the first of
 /// them alone would make all others wait a whole sync more. So the writer waits for as many as were
-/// answered last and those who came meanwhile, but once nobody has come for a small share of what a
-/// sync costs, it waits no longer.
+/// answered last and those who came meanwhile, but in all no longer than a small share of what a sync
+/// costs.
 #[derive(Default)]
 pub(super) struct Pace {
     caller_count: usize,
@@ -25,8 +25,8 @@ impl Pace {
         self.sync = start.elapsed();
     }
 
-    /// True while more are likely to come soon: the last came at `since`.
-    pub(super) fn expects_more(&self, group_count: usize, since: Instant) -> bool {
-        group_count < self.caller_count && since.elapsed() < self.sync / GATHER_SHARE
+    /// True while a group of so many that has waited so long should wait for more.
+    pub(super) fn expects_more(&self, group_count: usize, waited: Duration) -> bool {
+        group_count < self.caller_count && waited < self.sync / GATHER_SHARE
     }
 }

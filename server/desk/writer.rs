@@ -6,7 +6,7 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use fettlebook_model::{Entry, Moment};
 use tokio::sync::mpsc::error::TryRecvError;
@@ -122,7 +122,7 @@ impl Writer {
         self.heed_the_shelf();
         self.heed_the_audit();
         let mut group = Group::on(&self.shared.published.load());
-        let mut ask = first;
+        let (mut ask, mut waited) = (first, Duration::ZERO);
         loop {
             match ask {
                 Ask::Take(order, reply) => self.take(&mut group, &order, reply),
@@ -131,7 +131,7 @@ impl Writer {
                     return Some(closer);
                 }
             }
-            match self.company(group.answers.len()) {
+            match self.company(group.answers.len(), &mut waited) {
                 Some(next) => ask = next,
                 None => break,
             }
@@ -140,17 +140,18 @@ impl Writer {
         None
     }
 
-    /// Who else joins a group of so many: whoever waits, or comes soon enough.
-    fn company(&mut self, group_count: usize) -> Option<Ask> {
+    /// Who else joins a group of so many that has `waited` so long: whoever waits, or comes soon.
+    fn company(&mut self, group_count: usize, waited: &mut Duration) -> Option<Ask> {
         if group_count >= GROUP_COUNT_MAX {
             return None;
         }
-        let since = Instant::now();
+        let (start, before) = (Instant::now(), *waited);
         loop {
             match self.asks.try_recv() {
                 Ok(ask) => return Some(ask),
-                Err(TryRecvError::Empty) if self.pace.expects_more(group_count, since) => {
+                Err(TryRecvError::Empty) if self.pace.expects_more(group_count, *waited) => {
                     std::thread::yield_now();
+                    *waited = before + start.elapsed();
                 }
                 Err(_) => return None,
             }
