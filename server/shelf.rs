@@ -122,15 +122,14 @@ impl Shelf {
     /// # Errors
     /// When the shelf cannot be written. It is then no longer to be trusted.
     pub fn put(&self, batch: &[Shelved], book: &Book, mark: &ShelfMark) -> Result<(), ShelfError> {
-        let mut touched: BTreeMap<Vec<u8>, (Subject, Vec<Seq>)> = BTreeMap::new();
+        let mut touched: BTreeMap<Subject, Vec<Seq>> = BTreeMap::new();
         for Shelved { entry, mark } in batch {
             if is_kept_place(entry.seq) {
                 self.places
                     .insert(entry.seq.0.to_be_bytes(), mark::encode(&mark.at)?)?;
             }
             for subject in subjects(entry) {
-                let key = subject.key().into_bytes();
-                let (_, seqs) = touched.entry(key).or_insert_with(|| (subject, Vec::new()));
+                let seqs = touched.entry(subject).or_default();
                 if seqs.last() != Some(&entry.seq) {
                     seqs.push(entry.seq);
                 }
@@ -138,7 +137,8 @@ impl Shelf {
         }
         self.put_requests(batch)?;
         let mut records = sled::Batch::default();
-        for (key, (subject, seqs)) in touched {
+        for (subject, seqs) in touched {
+            let key = subject.key().into_bytes();
             if let Some(first) = seqs.first() {
                 self.touched.insert(
                     postings::key(&key, *first),
