@@ -1,8 +1,8 @@
 //! The check: will the kit carry the job, line by line, and what to do where it will not.
 //!
-//! It serves `check`. Verdicts are words; the reason and the remedy stand under the line they are
-//! about, the cautions stand at the end and the verdict in all comes last. It never promises that
-//! work is without danger.
+//! It serves `check`. Verdicts are words; the reason, the remedy and what a chance rests on stand
+//! under the line they are about, the cautions stand at the end and the verdict in all comes last. It
+//! never promises that work is without danger.
 
 use std::collections::BTreeMap;
 
@@ -18,6 +18,7 @@ use crate::word::word;
 
 const VERDICT_WIDTH: usize = 7;
 const NUMBER_WIDTH: usize = 10;
+const CHANCE_WIDTH: usize = 8;
 
 /// The check of one or several jobs.
 pub(crate) fn show(screen: &Screen, answer: &CheckJobsResponse) -> String {
@@ -55,27 +56,140 @@ fn heading(screen: &Screen, check: &JobCheck) -> String {
 
 /// The lines, under the step they belong to.
 fn lines(screen: &Screen, check: &JobCheck) -> String {
-    let what_width = screen
-        .width
-        .saturating_sub(VERDICT_WIDTH + 3 * NUMBER_WIDTH);
+    let page = Page::of(screen, check);
+    let what_width = page.what_width;
+    let mut headings = format!(
+        "{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}",
+        "Need", "Have", "Short"
+    );
+    if page.chances {
+        headings.push_str(&format!("{:>CHANCE_WIDTH$}", "Chance"));
+    }
     let mut text = format!(
         "{:VERDICT_WIDTH$}{:what_width$}{}",
         "",
         "",
-        tint::strong(&format!(
-            "{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}",
-            "Need", "Have", "Short"
-        ))
+        tint::strong(&headings)
     );
     for step in steps(check) {
         text.push('\n');
         text.push_str(&step_heading(screen, check, step));
         for line in check.lines.iter().filter(|line| line.step == step) {
             text.push('\n');
-            text.push_str(&line_text(screen, line, what_width));
+            text.push_str(&page.line(line));
         }
     }
     text
+}
+
+/// How the lines of one job are set out.
+struct Page<'a> {
+    screen: &'a Screen,
+    /// Columns for what a line is about.
+    what_width: usize,
+    /// Whether any line has a carry chance, and so the column for it.
+    chances: bool,
+    /// The carry chance the book aims at.
+    target: f64,
+}
+
+impl<'a> Page<'a> {
+    fn of(screen: &'a Screen, check: &JobCheck) -> Self {
+        let chances = check.lines.iter().any(|line| line.carry_chance.is_some());
+        let taken = if chances { CHANCE_WIDTH } else { 0 };
+        Self {
+            screen,
+            what_width: screen
+                .width
+                .saturating_sub(VERDICT_WIDTH + 3 * NUMBER_WIDTH + taken),
+            chances,
+            target: check.carry_target,
+        }
+    }
+
+    fn line(&self, line: &CheckLine) -> String {
+        let indent = " ".repeat(VERDICT_WIDTH);
+        let mut text = self.head(line, &indent);
+        let mut below = |first: &str, rest: &str, said: &str| {
+            text.push('\n');
+            text.push_str(&self.screen.hung(first, rest, said));
+        };
+        if !line.reason.is_empty() {
+            below(&indent, &indent, &line.reason);
+        }
+        if let Some(planned) = planned(line) {
+            below(&indent, &indent, &planned);
+        }
+        if let Some(rests_on) = self.rests_on(line) {
+            below(&indent, &indent, &rests_on);
+        }
+        for todo in &line.todos {
+            below(&format!("{indent}→ "), &format!("{indent}  "), todo);
+        }
+        text
+    }
+
+    /// Verdict, what it is about and the numbers, the name wrapped to its own column.
+    fn head(&self, line: &CheckLine, indent: &str) -> String {
+        let verdict = verdict_of(line.verdict);
+        let numbers = self.numbers(line);
+        let room = if numbers.is_empty() {
+            self.screen.width.saturating_sub(VERDICT_WIDTH)
+        } else {
+            self.what_width.saturating_sub(1)
+        };
+        let mut names = textwrap::wrap(&line.what, room.max(1)).into_iter();
+        let first = names.next().unwrap_or_default();
+        let gap = " ".repeat(self.what_width.saturating_sub(display_width(&first)));
+        let pad = " ".repeat(VERDICT_WIDTH.saturating_sub(word(verdict).len()));
+        let mut text = format!("{}{pad}{first}{gap}{numbers}", tinted(verdict))
+            .trim_end()
+            .to_owned();
+        for name in names {
+            text.push_str(&format!("\n{indent}{name}"));
+        }
+        text
+    }
+
+    /// Need, have and short, where the line is about a quantity, and the carry chance.
+    fn numbers(&self, line: &CheckLine) -> String {
+        let chance = line
+            .carry_chance
+            .map(|chance| format!("{:>CHANCE_WIDTH$}", gauge::chance(chance, self.target)))
+            .unwrap_or_default();
+        if line.unit() == Unit::Unspecified {
+            if chance.is_empty() {
+                return chance;
+            }
+            return format!("{:width$}{chance}", "", width = 3 * NUMBER_WIDTH);
+        }
+        let told = |value| amount::quantity(value, line.unit());
+        let short = if line.short_quantity == 0 {
+            "-".to_owned()
+        } else {
+            told(line.short_quantity)
+        };
+        format!(
+            "{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}{short:>NUMBER_WIDTH$}{chance}",
+            told(line.need_quantity),
+            told(line.have_quantity),
+        )
+    }
+
+    /// What the chance rests on, where it is low or the line gives cause to look.
+    fn rests_on(&self, line: &CheckLine) -> Option<String> {
+        let chance = line.carry_chance?;
+        let looked_at = line.verdict() != Verdict::Go || chance < self.target;
+        (looked_at && !line.rests_on.is_empty())
+            .then(|| format!("The chance rests on: {}", line.rests_on))
+    }
+}
+
+/// The quantity by the plan alone, where what the shop really uses makes it another.
+fn planned(line: &CheckLine) -> Option<String> {
+    let planned = line.planned_quantity?;
+    (planned != line.need_quantity)
+        .then(|| format!("planned {}", amount::quantity(planned, line.unit())))
 }
 
 /// Steps that have lines, as they first come; what is about the whole job comes last.
@@ -105,54 +219,6 @@ fn step_heading(screen: &Screen, check: &JobCheck, step: &str) -> String {
         Some(planned) => screen.hung("", "  ", &format!("{title} · {planned}")),
         None => title,
     }
-}
-
-fn line_text(screen: &Screen, line: &CheckLine, what_width: usize) -> String {
-    let verdict = verdict_of(line.verdict);
-    let numbers = numbers(line);
-    let room = if numbers.is_empty() {
-        screen.width.saturating_sub(VERDICT_WIDTH)
-    } else {
-        what_width.saturating_sub(1)
-    };
-    let mut names = textwrap::wrap(&line.what, room.max(1)).into_iter();
-    let first = names.next().unwrap_or_default();
-    let gap = " ".repeat(what_width.saturating_sub(display_width(&first)));
-    let pad = " ".repeat(VERDICT_WIDTH.saturating_sub(word(verdict).len()));
-    let mut text = format!("{}{pad}{first}{gap}{numbers}", tinted(verdict))
-        .trim_end()
-        .to_owned();
-    let indent = " ".repeat(VERDICT_WIDTH);
-    for name in names {
-        text.push_str(&format!("\n{indent}{name}"));
-    }
-    if !line.reason.is_empty() {
-        text.push('\n');
-        text.push_str(&screen.hung(&indent, &indent, &line.reason));
-    }
-    for todo in &line.todos {
-        text.push('\n');
-        text.push_str(&screen.hung(&format!("{indent}→ "), &format!("{indent}  "), todo));
-    }
-    text
-}
-
-/// Need, have and short, where the line is about a quantity.
-fn numbers(line: &CheckLine) -> String {
-    if line.unit() == Unit::Unspecified {
-        return String::new();
-    }
-    let told = |value| amount::quantity(value, line.unit());
-    let short = if line.short_quantity == 0 {
-        "-".to_owned()
-    } else {
-        told(line.short_quantity)
-    };
-    format!(
-        "{:>NUMBER_WIDTH$}{:>NUMBER_WIDTH$}{short:>NUMBER_WIDTH$}",
-        told(line.need_quantity),
-        told(line.have_quantity),
-    )
 }
 
 fn tinted(verdict: Verdict) -> String {
@@ -268,10 +334,23 @@ fn told(check: &JobCheck, verdict: Verdict) -> String {
         }
     }
     let named = marked.join("; ");
+    let chance = carried(check);
+    let job = &check.job;
     match verdict {
-        Verdict::Go => format!("the kit carries {}.", check.job),
-        Verdict::Watch => format!("the kit carries {}; keep an eye on: {named}.", check.job),
-        Verdict::Stop => format!("do not start {} before this is mended: {named}.", check.job),
-        Verdict::Unspecified => format!("nothing is said about {}.", check.job),
+        Verdict::Go => format!("the kit carries {job}{chance}."),
+        Verdict::Watch => format!("the kit carries {job}{chance}; keep an eye on: {named}."),
+        Verdict::Stop => format!("do not start {job} before this is mended: {named}{chance}."),
+        Verdict::Unspecified => format!("nothing is said about {job}."),
     }
+}
+
+/// The carry chance of a job as a part of the sentence that ends its check.
+fn carried(check: &JobCheck) -> String {
+    check.carry_chance.map_or_else(String::new, |chance| {
+        format!(
+            ", carry chance {} (you aim at {})",
+            gauge::chance(chance, check.carry_target),
+            gauge::percent(check.carry_target)
+        )
+    })
 }

@@ -47,6 +47,25 @@ pub(crate) fn percent(share: f64) -> String {
     format!("{told:.0} %")
 }
 
+/// A probability as a percentage, told beside one that is aimed at. What is not certain is never told
+/// as certain, and what falls short of the aim is never told as the same figure.
+pub(crate) fn chance(chance: f64, aim: f64) -> String {
+    if !chance.is_finite() {
+        return "not known".to_owned();
+    }
+    if chance >= 0.995 {
+        return ">99 %".to_owned();
+    }
+    if chance < 0.005 {
+        return "<1 %".to_owned();
+    }
+    let told = percent(chance);
+    if chance < aim && told == percent(aim) {
+        return format!("{:.1} %", (chance * 1_000.0).floor() / 10.0);
+    }
+    told
+}
+
 /// Wear: `██████░░░░  61 % tired`.
 pub(crate) fn wear(screen: &Screen, damage: f64, band: WearBand) -> String {
     let text = format!("{} {:>5}", cells(screen, damage), percent(damage));
@@ -84,7 +103,7 @@ fn share(left: i64, full: i64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{cells, level, percent, wear};
+    use super::{cells, chance, level, percent, wear};
     use crate::render::Screen;
     use crate::render::tint::finish;
     use fettlebook_contract::v1::WearBand;
@@ -122,6 +141,22 @@ mod tests {
         assert_eq!(percent(0.996), "99 %");
         assert_eq!(percent(1.0), "100 %");
         assert_eq!(percent(0.005), "1 %");
+    }
+
+    #[test]
+    fn a_chance_is_never_told_as_certain_nor_as_more_than_it_is() {
+        let told = |share| chance(share, 0.95);
+        assert_eq!(told(0.93), "93 %");
+        assert_eq!(told(1.0), ">99 %");
+        assert_eq!(told(0.9951), ">99 %");
+        assert_eq!(told(0.995), ">99 %");
+        assert_eq!(told(0.9949), "99 %");
+        assert_eq!(told(0.004), "<1 %");
+        assert_eq!(told(0.005), "1 %");
+        assert_eq!(told(0.0), "<1 %");
+        assert_eq!(told(0.95), "95 %");
+        assert_eq!(told(0.9499), "94.9 %");
+        assert_eq!(told(f64::NAN), "not known");
     }
 
     #[test]

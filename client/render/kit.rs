@@ -4,8 +4,8 @@
 
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, BottleState, BundleState, Entry, Grade, PadState, Piece, PlateState,
-    Readiness, SundryState, TowelGrade, Unit,
+    AsideReason, BinReason, BottleState, BundleState, Entry, Grade, Inspection, PadState, Piece,
+    PlateState, Readiness, SundryState, TowelGrade, Unit,
 };
 
 use crate::render::screen::{Screen, day, several};
@@ -215,7 +215,19 @@ fn pad_rows(screen: &Screen, pad: &PadState) -> Vec<(&'static str, String)> {
         ),
         ("Washes", pad.wash_count.to_string()),
         ("Has carried", carried),
+        (
+            "Last look",
+            pad.inspected.as_ref().map_or_else(String::new, graded),
+        ),
     ]
+}
+
+/// What a look at a washed pad found.
+fn graded(found: &Inspection) -> String {
+    format!(
+        "rebound {}, edge {}, face {} (1 bad to 5 as new)",
+        found.rebound_grade, found.edge_grade, found.face_grade
+    )
 }
 
 fn plate_rows(screen: &Screen, plate: &PlateState) -> Vec<(&'static str, String)> {

@@ -164,6 +164,20 @@ fn pad_rows(pad: &PadFigures) -> Vec<(&'static str, String)> {
             "Works",
             rated(pad.load_sections, "sections before a change"),
         ),
+        (
+            "Typical life",
+            rated(
+                pad.typical_life_sections,
+                "reference sections, as seen here",
+            ),
+        ),
+        (
+            "Least life",
+            rated(
+                pad.least_life_sections,
+                "reference sections, which 19 in 20 exceed",
+            ),
+        ),
         ("Dries in", span(pad.dry_time_s)),
     ]
 }

@@ -2,7 +2,7 @@
 //!
 //! It serves `job plan`, and the headings of the check. It says nothing of what is there.
 
-use fettlebook_contract::v1::{Plan, StepPlan};
+use fettlebook_contract::v1::{LiquidNeed, Plan, StepPlan};
 
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
@@ -51,6 +51,43 @@ pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
         ));
     }
     text.push('.');
+    if !plan.liquids.is_empty() {
+        text.push_str("\n\n");
+        text.push_str(&liquids(screen, &plan.liquids));
+    }
+    text
+}
+
+/// Liquids as planned and as they will likely be used, then what each figure rests on.
+fn liquids(screen: &Screen, needs: &[LiquidNeed]) -> String {
+    let mut text = table(
+        screen,
+        &[
+            ("Liquid", Column::Text),
+            ("Planned", Column::Right),
+            ("Expected", Column::Right),
+            ("Range", Column::Whole),
+        ],
+        needs.iter().map(|need| {
+            vec![
+                need.make.clone(),
+                amount::volume(need.planned_ul),
+                amount::volume(need.expected_ul),
+                format!(
+                    "{} – {}",
+                    amount::volume(need.low_ul),
+                    amount::volume(need.high_ul)
+                ),
+            ]
+        }),
+    );
+    text.push_str(
+        "\n\nRange: one job in ten uses less than the first, one in ten more than the last.",
+    );
+    for need in needs.iter().filter(|need| !need.rests_on.is_empty()) {
+        text.push('\n');
+        text.push_str(&screen.hung(&format!("{}: ", need.make), "  ", &need.rests_on));
+    }
     text
 }
 

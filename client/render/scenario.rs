@@ -6,8 +6,8 @@
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
     AreaBasis, AsideReason, BottleState, BundleState, CheckJobsResponse, CheckLine, CheckLineKind,
-    Deed, Entry, Exposure, Flag, Grade, JobCheck, MachineState, PadState, Pick, Piece, Plan,
-    PlateState, Readiness, StepPlan, SundryState, TowelGrade, Unit, Verdict, WearBand,
+    Deed, Entry, Exposure, Flag, Grade, JobCheck, LiquidNeed, MachineState, PadState, Pick, Piece,
+    Plan, PlateState, Readiness, StepPlan, SundryState, TowelGrade, Unit, Verdict, WearBand,
 };
 use jiff::tz::TimeZone;
 use prost_types::Timestamp;
@@ -66,6 +66,7 @@ pub(super) fn pad(tag: &str, damage: f64, band: WearBand) -> Piece {
         band: band.into(),
         face_mm: 150,
         grade: Grade::Coarse.into(),
+        inspected: None,
     };
     piece(tag, "coarse foam 150", State::Pad(state))
 }
@@ -194,6 +195,7 @@ pub(super) fn plan() -> Plan {
         sundries: Vec::new(),
         area_mm2: 12_210_000,
         area_basis: AreaBasis::Class.into(),
+        liquids: Vec::new(),
     }
 }
 
@@ -322,9 +324,70 @@ pub(super) fn check() -> CheckJobsResponse {
         ],
         start_time: at(0),
         place: "van-a".to_owned(),
+        carry_chance: None,
+        carry_target: 0.95,
     };
     CheckJobsResponse {
         verdict: Verdict::Stop.into(),
         checks: vec![check],
+    }
+}
+
+/// The same check with what the shop's own figures say of it.
+pub(super) fn check_with_chances() -> CheckJobsResponse {
+    let mut answer = check();
+    answer.verdict = Verdict::Watch.into();
+    for check in &mut answer.checks {
+        check.verdict = Verdict::Watch.into();
+        check.carry_chance = Some(0.884);
+        for line in &mut check.lines {
+            match line.kind() {
+                CheckLineKind::Pad => {
+                    line.have_quantity = 5;
+                    line.short_quantity = 0;
+                    line.verdict = Verdict::Watch.into();
+                    line.reason = "P-04 is tired.".to_owned();
+                    line.todos = vec!["Take P-09 along as a further spare.".to_owned()];
+                    line.carry_chance = Some(0.887);
+                    line.rests_on = "5 retirements of coarse foam 150.".to_owned();
+                }
+                CheckLineKind::Liquid => {
+                    line.need_quantity = 62_000;
+                    line.planned_quantity = Some(52_500);
+                    line.carry_chance = Some(0.997);
+                    line.rests_on = "You use 18 % more than planned, from 7 jobs.".to_owned();
+                }
+                _ => line.planned_quantity = Some(line.need_quantity),
+            }
+        }
+        check.lines.retain(|line| line.verdict() != Verdict::Stop);
+    }
+    answer
+}
+
+/// The plan with what this shop really uses of its liquids.
+pub(super) fn plan_with_liquids() -> Plan {
+    let liquid = |make: &str, planned_ul: i64, rests_on: &str| LiquidNeed {
+        make: make.to_owned(),
+        planned_ul,
+        expected_ul: planned_ul * 118 / 100,
+        low_ul: planned_ul * 9 / 10,
+        high_ul: planned_ul * 15 / 10,
+        rests_on: rests_on.to_owned(),
+    };
+    Plan {
+        liquids: vec![
+            liquid(
+                "coarse-compound-1-l",
+                52_500,
+                "You use 18 % more than planned, from 7 jobs.",
+            ),
+            liquid(
+                "fine-polish-500-ml",
+                51_750,
+                "Taken as coarse-compound-1-l, which you weigh; no weigh-in of this one yet.",
+            ),
+        ],
+        ..plan()
     }
 }

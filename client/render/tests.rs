@@ -5,6 +5,8 @@ use super::{check as check_page, entry as entry_page, job, kit as kit_page, plan
 use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBand};
 use textwrap::core::display_width;
 
+mod chance;
+
 #[test]
 fn the_check_at_80_columns() {
     insta::assert_snapshot!(plain(&check_page::show(&screen(80), &check())), @r"
