@@ -1,10 +1,10 @@
 //! The small grammars of options that join a name and an amount: `B-03=412g`, `P-07=9:torn`.
 //!
-//! They serve `log`, `weigh`, `count`, `receive` and the figures of makes. What is unclear is refused
+//! They serve `log`, `wash`, `weigh`, `count`, `receive` and the figures of makes. What is unclear is refused
 //! with the accepted forms; nothing is guessed. What a figure may be is the service's to say.
 
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, LiquidAmount, Money, PadUse, Swap, Unit, Weighing,
+    AsideReason, BinReason, Inspection, LiquidAmount, Money, PadUse, Swap, Unit, Weighing,
     liquid_amount::Amount as Liquid,
 };
 use fettlebook_quantity::{AMOUNT_FORMS, Amount, parse_amount, parse_count, parse_mass};
@@ -81,6 +81,42 @@ fn finding(text: &str) -> Result<Finding, String> {
         _ => return Err(format!("'{text}' is not one of {FINDINGS}")),
     };
     Ok(found)
+}
+
+/// Reads what a look at a washed pad found: `P-01=rebound 4, edge 3, face 5`, in any order.
+pub(crate) fn look(text: &str) -> Result<Inspection, String> {
+    const FORMS: &str = "TAG=rebound N, edge N, face N with grades from 1 (bad) to 5 (as new), for example \
+         'P-01=rebound 4, edge 3, face 5'";
+    let (tag, found) = split(text, FORMS)?;
+    let mut graded = [("rebound", None), ("edge", None), ("face", None)];
+    for part in found.split(',').map(str::trim) {
+        let (name, grade) = part
+            .split_once(char::is_whitespace)
+            .ok_or_else(|| format!("'{part}' has no grade; write {FORMS}"))?;
+        let given = graded
+            .iter_mut()
+            .find_map(|(known, given)| (*known == name).then_some(given))
+            .ok_or_else(|| format!("'{name}' is not looked at; write {FORMS}"))?;
+        let grade = grade
+            .trim()
+            .parse::<i32>()
+            .ok()
+            .filter(|grade| (1..=5).contains(grade))
+            .ok_or_else(|| format!("'{part}' is not a grade from 1 to 5; write {FORMS}"))?;
+        if given.replace(grade).is_some() {
+            return Err(format!("'{text}' grades the {name} twice; write {FORMS}"));
+        }
+    }
+    let grade = |(name, given): (&str, Option<i32>)| {
+        given.ok_or_else(|| format!("'{text}' does not grade the {name}; write {FORMS}"))
+    };
+    let [rebound, edge, face] = graded.map(grade);
+    Ok(Inspection {
+        tag: tag.to_owned(),
+        rebound_grade: rebound?,
+        edge_grade: edge?,
+        face_grade: face?,
+    })
 }
 
 /// Reads a swap, `P-02=P-09`: P-09 was used where P-02 was planned.

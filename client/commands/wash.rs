@@ -1,16 +1,17 @@
-//! `wash TAG..`: records a wash of pads and towels.
+//! `wash TAG..`: records a wash of pads and towels, and what a look at the clean pads found.
 //!
 //! It serves the end of the day. When a piece is dry again is the service's to say.
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
-use fettlebook_contract::v1::WashKitRequest;
+use fettlebook_contract::v1::{Inspection, WashKitRequest};
 
 use crate::commands::common::{Told, record};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::options;
 use crate::render::Printer;
 use crate::request;
 
@@ -20,6 +21,10 @@ pub(crate) struct Wash {
     /// Tags of what was washed
     #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
     pub(crate) tags: Vec<String>,
+    /// What a look at a washed pad found, each from 1 (bad) to 5 (as new): 'P-01=rebound 4, edge 3,
+    /// face 5'
+    #[arg(long, value_name = "LOOK", value_parser = options::look)]
+    pub(crate) look: Vec<Inspection>,
     #[command(flatten)]
     pub(crate) told: Told,
 }
@@ -35,6 +40,7 @@ pub(crate) async fn perform(
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
         tags: args.tags.clone(),
+        inspections: args.look.clone(),
     };
     let kit = session.kit();
     record(printer, wash, |sent| {

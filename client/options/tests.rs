@@ -1,8 +1,8 @@
 //! The small grammars of options: what is read, and how what is not is refused.
 
 use super::{
-    Stock, Towels, figure, liquid_use, money, named_stock, pad_use, panel_off, stock, swap, towels,
-    weighing,
+    Stock, Towels, figure, liquid_use, look, money, named_stock, pad_use, panel_off, stock, swap,
+    towels, weighing,
 };
 use fettlebook_contract::v1::{AsideReason, BinReason, Unit, liquid_amount::Amount};
 
@@ -20,6 +20,39 @@ fn a_weigh_in_names_its_bottle_and_its_weight() {
         "B-03=1,5 kg",
     ] {
         assert!(weighing(text).is_err(), "{text}");
+    }
+}
+
+#[test]
+fn a_look_grades_rebound_edge_and_face_in_any_order() {
+    for text in [
+        "P-01=rebound 4, edge 3, face 5",
+        " P-01 = face 5,edge  3 , rebound 4",
+    ] {
+        let read = look(text).unwrap();
+        assert_eq!(read.tag, "P-01", "{text}");
+        let grades = (read.rebound_grade, read.edge_grade, read.face_grade);
+        assert_eq!(grades, (4, 3, 5), "{text}");
+    }
+}
+
+#[test]
+fn a_look_that_lacks_or_stretches_a_grade_is_refused_by_its_name() {
+    let cases = [
+        ("P-01=rebound 4, edge 3", "does not grade the face"),
+        ("P-01=rebound 4, edge 3, face 6", "'face 6'"),
+        ("P-01=rebound 0, edge 3, face 5", "'rebound 0'"),
+        ("P-01=rebound 4, edge three, face 5", "'edge three'"),
+        ("P-01=rebound 4, edge 3, edge 3, face 5", "the edge twice"),
+        ("P-01=rebound 4, edge 3, smell 5", "'smell'"),
+        ("P-01=rebound 4, edge 3, face", "'face' has no grade"),
+        ("P-01=rebound 4, edge 3, face 5,", "'' has no grade"),
+        ("P-01", "rebound N"),
+        ("=rebound 4, edge 3, face 5", "rebound N"),
+    ];
+    for (text, said) in cases {
+        let refused = look(text).unwrap_err();
+        assert!(refused.contains(said), "{text}: {refused}");
     }
 }
 

@@ -82,6 +82,12 @@ pub(crate) struct Pad {
     /// Sections before it is changed in a job
     #[arg(long, value_name = "SECTIONS", value_parser = read::whole)]
     pub(crate) load: Option<i64>,
+    /// Life of a typical pad as you have seen it, in reference sections; takes --least-life too
+    #[arg(long, value_name = "SECTIONS", value_parser = read::whole)]
+    pub(crate) typical_life: Option<i64>,
+    /// Life that 19 in 20 exceed, in reference sections; takes --typical-life too
+    #[arg(long, value_name = "SECTIONS", value_parser = read::whole)]
+    pub(crate) least_life: Option<i64>,
     /// Drying time after a wash, for example '24 h'
     #[arg(long, value_name = "TIME", value_parser = read::seconds)]
     pub(crate) dry: Option<i64>,
@@ -251,6 +257,8 @@ impl Pad {
             rated_wash_count: self.rated_washes,
             load_sections: self.load,
             dry_time_s: self.dry,
+            typical_life_sections: self.typical_life,
+            least_life_sections: self.least_life,
         }
     }
 }

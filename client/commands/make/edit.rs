@@ -63,6 +63,12 @@ pub(crate) struct Edit {
     /// Pad: sections before it is changed in a job
     #[arg(long, value_name = "SECTIONS", value_parser = read::whole)]
     load: Option<i64>,
+    /// Pad: life of a typical one as you have seen it, in reference sections
+    #[arg(long, value_name = "SECTIONS", value_parser = read::whole)]
+    typical_life: Option<i64>,
+    /// Pad: life that 19 in 20 exceed, in reference sections
+    #[arg(long, value_name = "SECTIONS", value_parser = read::whole)]
+    least_life: Option<i64>,
     /// Plate, machine: thread as marked
     #[arg(long, value_name = "THREAD")]
     thread: Option<String>,

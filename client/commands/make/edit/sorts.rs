@@ -31,6 +31,16 @@ impl Edit {
             self.load.take(),
             &mut pad.load_sections,
         );
+        change.put_optional(
+            "pad.typical_life_sections",
+            self.typical_life.take(),
+            &mut pad.typical_life_sections,
+        );
+        change.put_optional(
+            "pad.least_life_sections",
+            self.least_life.take(),
+            &mut pad.least_life_sections,
+        );
         change.put_optional("pad.dry_time_s", self.dry.take(), &mut pad.dry_time_s);
     }
 
@@ -150,6 +160,8 @@ impl Edit {
             ("--rated-work", self.rated_work.is_some()),
             ("--rated-washes", self.rated_washes.is_some()),
             ("--load", self.load.is_some()),
+            ("--typical-life", self.typical_life.is_some()),
+            ("--least-life", self.least_life.is_some()),
             ("--thread", self.thread.is_some()),
             ("--diameter", self.diameter.is_some()),
             ("--rated-speed", self.rated_speed.is_some()),

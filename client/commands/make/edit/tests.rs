@@ -52,3 +52,26 @@ fn an_edit_of_nothing_is_refused() {
     let pad = Figures::Pad(PadFigures::default());
     assert_eq!(edit(&[]).change(Some(pad)).unwrap_err().exit.code(), 2);
 }
+
+#[test]
+fn the_life_seen_is_named_in_the_mask_and_belongs_to_pads_only() {
+    let words = ["--typical-life", "320", "--least-life", "180"];
+    let (make, paths) = edit(&words)
+        .change(Some(Figures::Pad(PadFigures::default())))
+        .unwrap();
+    assert_eq!(
+        paths,
+        ["pad.typical_life_sections", "pad.least_life_sections"]
+    );
+    let Some(Figures::Pad(pad)) = make.figures else {
+        panic!("not a pad")
+    };
+    let seen = (pad.typical_life_sections, pad.least_life_sections);
+    assert_eq!(seen, (Some(320), Some(180)));
+    for option in ["--typical-life", "--least-life"] {
+        let fault = edit(&[option, "320"])
+            .change(Some(Figures::Liquid(LiquidFigures::default())))
+            .unwrap_err();
+        assert_eq!(fault.field, option);
+    }
+}
