@@ -18,6 +18,7 @@
 
 pub mod book;
 pub mod car;
+pub mod chance;
 mod change;
 pub mod check;
 pub mod command;
@@ -31,6 +32,7 @@ pub mod hazard;
 pub mod ids;
 pub mod job;
 pub mod kit;
+pub mod life;
 pub mod make;
 pub mod money;
 pub mod panel;
@@ -39,6 +41,7 @@ pub mod plan;
 pub mod plate;
 pub mod policy;
 pub mod refusal;
+mod root;
 pub mod stroke;
 pub mod towel;
 pub mod wear;

@@ -1,0 +1,11 @@
+//! Chances: of how many out of several pads last, and of the distributions behind them.
+//!
+//! It serves the check, which multiplies them to the carry chance of a job. A chance is always a
+//! number from 0 to 1, whatever goes in.
+
+pub mod binomial;
+pub(crate) mod gamma;
+pub mod mixture;
+
+pub use binomial::{at_least, poisson_binomial};
+pub use mixture::{PadAhead, Precision, carry_chance};
