@@ -21,6 +21,7 @@ A day with it:
   fettle log saloon-thursday --pad P-07:torn --weigh B-03=412g
   fettle wash P-01 P-02 T-01
   fettle kit list
+  fettle wear                          what do the pads really last here?
 
 Times are written tomorrow 08:00, thu 08:00, 2026-11-26 08:00 or +2 days.
 Quantities carry their unit: 250 ml, 412 g, 8 dots, 150 mm, 90 um.

@@ -28,6 +28,7 @@ pub(crate) mod move_kit;
 pub(crate) mod receive;
 pub(crate) mod routine;
 pub(crate) mod wash;
+pub(crate) mod wear;
 pub(crate) mod weigh;
 
 /// What can be asked for.
@@ -49,6 +50,8 @@ pub(crate) enum Command {
     Move(move_kit::Move),
     /// Take pieces out of the kit for good
     Bin(bin::Bin),
+    /// What pads really last here, and what is left of each
+    Wear(wear::Wear),
     /// What can be bought, with its figures
     #[command(subcommand)]
     Make(make::MakeCommand),
@@ -91,6 +94,7 @@ pub(crate) fn without_book(
         | Command::Count(_)
         | Command::Move(_)
         | Command::Bin(_)
+        | Command::Wear(_)
         | Command::Make(_)
         | Command::Kit(_)
         | Command::Car(_)
@@ -130,6 +134,7 @@ async fn dispatch(
         Command::Count(args) => count::perform(session, args, printer).await,
         Command::Move(args) => move_kit::perform(session, args, printer).await,
         Command::Bin(args) => bin::perform(session, args, printer).await,
+        Command::Wear(args) => wear::perform(session, args, printer).await,
         Command::Make(command) => make::perform(session, command, printer).await,
         Command::Kit(command) => kit::perform(session, command, printer).await,
         Command::Car(command) => car::perform(session, command, printer).await,

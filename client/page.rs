@@ -6,8 +6,9 @@ use std::future::Future;
 
 use fettlebook_contract::v1::{
     ListCarsRequest, ListCarsResponse, ListEntriesRequest, ListEntriesResponse, ListJobsRequest,
-    ListJobsResponse, ListMakesRequest, ListMakesResponse, ListPiecesRequest, ListPiecesResponse,
-    ListRoutinesRequest, ListRoutinesResponse,
+    ListJobsResponse, ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest,
+    ListMakesResponse, ListPiecesRequest, ListPiecesResponse, ListRoutinesRequest,
+    ListRoutinesResponse,
 };
 use tonic::{Response, Status};
 
@@ -57,6 +58,7 @@ paged!(ListPiecesRequest, ListPiecesResponse, pieces);
 paged!(ListCarsRequest, ListCarsResponse, cars);
 paged!(ListRoutinesRequest, ListRoutinesResponse, routines);
 paged!(ListJobsRequest, ListJobsResponse, jobs);
+paged!(ListMakeWearRequest, ListMakeWearResponse, wear);
 paged!(ListEntriesRequest, ListEntriesResponse, entries);
 
 /// Fetches every page.

@@ -14,6 +14,8 @@ use prost_types::Timestamp;
 
 use super::{Screen, tint};
 
+pub(super) mod wear;
+
 /// Thursday 26 November 2026, 08:00 in the harbour town, one hour ahead of UTC.
 const THURSDAY_EIGHT_S: i64 = 1_795_676_400;
 
@@ -28,6 +30,19 @@ pub(super) fn screen(width: usize) -> Screen {
 /// The page as it is printed without colour.
 pub(super) fn plain(text: &str) -> String {
     tint::finish(text, false, true)
+}
+
+/// A page without line characters.
+pub(super) fn ascii(width: usize) -> Screen {
+    Screen {
+        unicode: false,
+        ..screen(width)
+    }
+}
+
+/// The page as it is printed without colour and line characters.
+pub(super) fn plain_ascii(text: &str) -> String {
+    tint::finish(text, false, false)
 }
 
 /// The page as it is printed with colour, its escapes made visible.

@@ -6,6 +6,7 @@ use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBan
 use textwrap::core::display_width;
 
 mod chance;
+mod wear;
 
 #[test]
 fn the_check_at_80_columns() {

@@ -1,0 +1,253 @@
+//! What pad makes really last in this shop: all of them in a list, or one with its curve and pads.
+//!
+//! It serves `wear`. The figures, the sentences and the caveats are the service's; this page sets
+//! them out, and a figure that is a range is told as one.
+
+use fettlebook_contract::v1::{LifeRange, MakeWear, PadLeft, Readiness};
+
+use crate::render::screen::{Screen, several};
+use crate::render::table::{Column, sheet, table};
+use crate::render::{curve, gauge, tint};
+use crate::word::word;
+
+/// The makes, a line each.
+pub(crate) fn list(screen: &Screen, wear: &[MakeWear]) -> String {
+    if wear.is_empty() {
+        return "No pads to tell the wear of. 'fettle receive' takes pads in, 'fettle book import' \
+                takes over a notebook."
+            .to_owned();
+    }
+    let mut text = table(
+        screen,
+        &[
+            ("Make", Column::Name),
+            ("Worn out", Column::Right),
+            ("In service", Column::Right),
+            ("Lasts", Column::Right),
+            ("Jobs a pad", Column::Right),
+            ("Rests on", Column::Text),
+        ],
+        wear.iter().map(|make| {
+            vec![
+                make.make.clone(),
+                make.failure_count.to_string(),
+                make.in_service_count.to_string(),
+                typical(make.life.as_ref(), gauge::percent),
+                range_of_three(make.jobs.as_ref()),
+                rests_on(make),
+            ]
+        }),
+    );
+    text.push_str("\n\n");
+    text.push_str(&screen.hung("", "  ", HOW_TO_READ));
+    text.push_str("\nFor the curve and the pads of one: fettle wear MAKE");
+    text
+}
+
+const HOW_TO_READ: &str = "Lasts: half of the pads longer, as a part of the rating. Jobs a pad: \
+     nine in ten do more than the first, half more than the second, one in ten more than the last.";
+
+/// What the figures of a make rest on, as its pads say it.
+fn rests_on(make: &MakeWear) -> String {
+    make.pads
+        .iter()
+        .map(|pad| pad.rests_on.as_str())
+        .find(|said| !said.is_empty())
+        .map_or_else(
+            || several(make.failure_count, "retirement", "retirements"),
+            str::to_owned,
+        )
+}
+
+/// One make: what the shop sees, the curve, the counts, the pads and what to keep in mind.
+pub(crate) fn show(screen: &Screen, make: &MakeWear) -> String {
+    let title = format!("{} ({})", tint::strong(&make.make_name), make.make);
+    let mut head = screen.hung("", "  ", &title);
+    if !make.summary.is_empty() {
+        head.push('\n');
+        head.push_str(&screen.hung("", "", &make.summary));
+    }
+    if make.curve.is_empty() {
+        head.push('\n');
+        head.push_str(&screen.hung("", "", NOTHING_SEEN));
+    }
+    let mut blocks = vec![
+        head,
+        drawn(screen, make),
+        counts(screen, make),
+        pads(screen, &make.pads),
+        foundation(screen, make),
+        caveats(screen, &make.caveats),
+    ];
+    blocks.retain(|block| !block.is_empty());
+    blocks.join("\n\n")
+}
+
+const NOTHING_SEEN: &str =
+    "No pad of this make has worn out here yet: what follows is believed, not seen.";
+
+fn drawn(screen: &Screen, make: &MakeWear) -> String {
+    if make.curve.is_empty() && make.belief.is_empty() {
+        return String::new();
+    }
+    curve::plot(screen, make)
+}
+
+fn counts(screen: &Screen, make: &MakeWear) -> String {
+    sheet(
+        screen,
+        [
+            ("Worn out", make.failure_count.to_string()),
+            ("  as a precaution", make.precaution_count.to_string()),
+            ("Left otherwise", make.cut_off_count.to_string()),
+            ("In service", make.in_service_count.to_string()),
+            (
+                "A pad lasts",
+                make.life.as_ref().map_or_else(String::new, |life| {
+                    format!("{} of the rating", told(life, gauge::percent))
+                }),
+            ),
+            (
+                "In jobs",
+                make.jobs
+                    .as_ref()
+                    .map_or_else(String::new, |jobs| told(jobs, figure)),
+            ),
+        ],
+    )
+}
+
+/// A range in words: the typical figure first.
+fn told(range: &LifeRange, figure: fn(f64) -> String) -> String {
+    format!(
+        "typically {}, nine in ten more than {}, one in ten more than {}",
+        figure(range.typical),
+        figure(range.low),
+        figure(range.high)
+    )
+}
+
+fn pads(screen: &Screen, pads: &[PadLeft]) -> String {
+    if pads.is_empty() {
+        return "No pad of this make is in service.".to_owned();
+    }
+    table(
+        screen,
+        &[
+            ("Pad", Column::Whole),
+            ("State", Column::Text),
+            ("Wear so far", Column::Whole),
+            ("Jobs left", Column::Right),
+            ("Range", Column::Right),
+            ("Rests on", Column::Text),
+        ],
+        pads.iter().map(|pad| {
+            let jobs = pad.jobs_left.as_ref();
+            vec![
+                pad.tag.clone(),
+                state(pad.readiness()),
+                gauge::wear(screen, pad.damage, pad.band()),
+                typical(jobs, figure),
+                ends(jobs),
+                pad.rests_on.clone(),
+            ]
+        }),
+    )
+}
+
+fn state(readiness: Readiness) -> String {
+    let text = word(readiness);
+    match readiness {
+        Readiness::Ready => tint::good(&text),
+        Readiness::Soiled | Readiness::Drying => tint::warn(&text),
+        Readiness::Aside | Readiness::Binned => tint::bad(&text),
+        Readiness::Unspecified => String::new(),
+    }
+}
+
+/// What the figures are worked out from.
+fn foundation(screen: &Screen, make: &MakeWear) -> String {
+    let shape = if make.shape_fitted {
+        let limits = match (make.shape_low, make.shape_high) {
+            (Some(low), Some(high)) => format!(", 95 % limits {low:.1} to {high:.1}"),
+            _ => String::new(),
+        };
+        format!(
+            "{:.1}, fitted to this shop's retirements{limits}",
+            make.shape
+        )
+    } else {
+        format!("{:.1}, by the book's policy", make.shape)
+    };
+    let job = if make.job_rests_on.is_empty() {
+        format!(
+            "wears {} of the rated life",
+            gauge::percent(make.job_damage)
+        )
+    } else {
+        format!(
+            "wears {} of the rated life; this rests on: {}",
+            gauge::percent(make.job_damage),
+            make.job_rests_on
+        )
+    };
+    sheet(screen, [("A usual job", job), ("Weibull shape", shape)])
+}
+
+fn caveats(screen: &Screen, caveats: &[String]) -> String {
+    if caveats.is_empty() {
+        return String::new();
+    }
+    let mut lines = vec![tint::strong("To keep in mind")];
+    lines.extend(caveats.iter().map(|said| screen.hung("- ", "  ", said)));
+    lines.join("\n")
+}
+
+fn typical(range: Option<&LifeRange>, figure: fn(f64) -> String) -> String {
+    range.map_or_else(String::new, |range| figure(range.typical))
+}
+
+fn ends(range: Option<&LifeRange>) -> String {
+    range.map_or_else(String::new, |range| {
+        format!("{} to {}", figure(range.low), figure(range.high))
+    })
+}
+
+fn range_of_three(range: Option<&LifeRange>) -> String {
+    range.map_or_else(String::new, |range| {
+        let three = [range.low, range.typical, range.high];
+        three.map(figure).join(" – ")
+    })
+}
+
+/// A number of jobs: a tenth where it is small, whole where it is not.
+fn figure(jobs: f64) -> String {
+    if jobs.is_nan() {
+        return "?".to_owned();
+    }
+    if jobs >= 999.5 {
+        return ">999".to_owned();
+    }
+    if jobs >= 9.95 {
+        return format!("{jobs:.0}");
+    }
+    format!("{:.1}", jobs.max(0.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::figure;
+
+    #[test]
+    fn a_number_of_jobs_is_told_as_finely_as_it_is_known() {
+        assert_eq!(figure(0.04), "0.0");
+        assert_eq!(figure(3.44), "3.4");
+        assert_eq!(figure(9.94), "9.9");
+        assert_eq!(figure(9.96), "10");
+        assert_eq!(figure(41.6), "42");
+        assert_eq!(figure(1e12), ">999");
+        assert_eq!(figure(f64::INFINITY), ">999");
+        assert_eq!(figure(-1.0), "0.0");
+        assert_eq!(figure(f64::NAN), "?");
+    }
+}
