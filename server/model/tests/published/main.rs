@@ -1,6 +1,6 @@
 //! Goal: the formulas agree with what others have published.
 //!
-//! Method: every case of `cases/wear.json` is computed with our functions and
+//! Method: every case of `cases/wear.json` and `cases/use.json` is computed with our functions and
 //! compared at the case's own tolerance, and with the printed figure at the tolerance of its
 //! rounding; each case names its source. A case or a figure without an implementation fails.
 #![allow(
@@ -13,17 +13,25 @@
 mod cars;
 mod case;
 mod chances;
+mod liquid;
 mod lives;
 mod wear;
 
 use serde_json::Value;
 
 const WEAR_CASES: &str = include_str!("../cases/wear.json");
+const USE_CASES: &str = include_str!("../cases/use.json");
 
 /// Sources: beside each case in the file.
 #[test]
 fn every_published_case_of_wear_and_lives_agrees_at_its_tolerance() {
     assert_eq!(agreeing_cases(WEAR_CASES), 32);
+}
+
+/// Sources: beside each case in the file.
+#[test]
+fn every_published_case_of_real_use_agrees_at_its_tolerance() {
+    assert_eq!(agreeing_cases(USE_CASES), 4);
 }
 
 fn agreeing_cases(file: &str) -> usize {
@@ -34,6 +42,7 @@ fn agreeing_cases(file: &str) -> usize {
         let figures = wear::compute(computation, inputs)
             .or_else(|| lives::compute(computation, inputs))
             .or_else(|| chances::compute(computation, inputs))
+            .or_else(|| liquid::compute(computation, inputs))
             .unwrap_or_else(|| panic!("{}: {computation} has no implementation", case["id"]));
         figures.agree_with(case);
     }
