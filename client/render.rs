@@ -20,6 +20,7 @@ pub(crate) mod plan;
 pub(crate) mod printer;
 pub(crate) mod routine;
 pub(crate) mod screen;
+pub(crate) mod svg;
 pub(crate) mod table;
 pub(crate) mod tint;
 pub(crate) mod wear;

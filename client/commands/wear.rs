@@ -3,9 +3,13 @@
 //! It serves buying, quoting and the wall of the workshop. It works nothing out: the curve, the
 //! ranges and the sentences are the service's.
 
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+
 use clap::Args;
 use clap_complete::ArgValueCompleter;
-use fettlebook_contract::v1::{ListMakeWearRequest, ListMakeWearResponse};
+use fettlebook_contract::v1::{ListMakeWearRequest, ListMakeWearResponse, MakeWear};
 
 use crate::commands::common::ListForm;
 use crate::complete;
@@ -13,7 +17,7 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::page;
-use crate::render::{Form, Printer, wear};
+use crate::render::{Form, Printer, svg, wear};
 
 /// What `wear` takes.
 #[derive(Args, Debug)]
@@ -23,6 +27,12 @@ pub(crate) struct Wear {
     pub(crate) make: Option<String>,
     #[command(flatten)]
     pub(crate) form: ListForm,
+    /// Draw the curve of the make into this new SVG file too, for a sheet of A4
+    #[arg(long, value_name = "FILE", requires = "make")]
+    pub(crate) svg: Option<PathBuf>,
+    /// Overwrite that file if it is there
+    #[arg(long, requires = "svg")]
+    pub(crate) force: bool,
 }
 
 /// Shows the wear.
@@ -33,6 +43,10 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
     let answer = fetched(session, args).await?;
+    if let Some(file) = &args.svg {
+        draw(session, file, args.force, answer.wear.first())?;
+        printer.say(&format!("The picture is in {}.", file.display()));
+    }
     match answer.wear.as_slice() {
         [make] if args.make.is_some() && printer.form() == Form::Csv => {
             printer.list(&answer, &make.pads, |_, _| String::new())?;
@@ -56,4 +70,71 @@ async fn fetched(session: &Session, args: &Wear) -> Result<ListMakeWearResponse,
         async move { kit.list_make_wear(sent).await }
     })
     .await
+}
+
+/// Draws the picture of a make into a file.
+fn draw(session: &Session, file: &Path, force: bool, make: Option<&MakeWear>) -> Result<(), Fault> {
+    let make = make.ok_or_else(|| {
+        Fault::usage(
+            "--svg",
+            "No pad of that make was ever in the kit; there is nothing to draw.",
+        )
+    })?;
+    let day = session.now().strftime("%a %-d %b %Y").to_string();
+    let picture = svg::picture(make, &day);
+    write(file, force, &picture).map_err(|error| {
+        let path = file.display().to_string();
+        if error.kind() == io::ErrorKind::AlreadyExists {
+            let mut fault = Fault::usage("--svg", format!("{path} is there already."));
+            fault.todo = "Name another file, or overwrite this one with --force.".to_owned();
+            return fault;
+        }
+        Fault::file(&path, &error)
+    })
+}
+
+fn write(file: &Path, force: bool, text: &str) -> io::Result<()> {
+    let mut options = fs::OpenOptions::new();
+    if force {
+        options.write(true).create(true).truncate(true);
+    } else {
+        options.write(true).create_new(true);
+    }
+    options.open(file)?.write_all(text.as_bytes())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+    use std::io;
+
+    use super::write;
+    use crate::args::Cli;
+    use clap::Parser as _;
+
+    #[test]
+    fn a_file_that_is_there_is_overwritten_only_by_force() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("lives.svg");
+        write(&file, false, "a long first text").unwrap();
+        let refused = write(&file, false, "second").unwrap_err();
+        assert_eq!(refused.kind(), io::ErrorKind::AlreadyExists);
+        assert_eq!(fs::read_to_string(&file).unwrap(), "a long first text");
+        write(&file, true, "third").unwrap();
+        assert_eq!(fs::read_to_string(&file).unwrap(), "third");
+    }
+
+    #[test]
+    fn a_picture_is_of_one_make() {
+        let parsed = |line: &[&str]| Cli::try_parse_from(line).is_ok();
+        assert!(parsed(&[
+            "fettle",
+            "wear",
+            "coarse-foam-150",
+            "--svg",
+            "lives.svg"
+        ]));
+        assert!(!parsed(&["fettle", "wear", "--svg", "lives.svg"]));
+        assert!(!parsed(&["fettle", "wear", "coarse-foam-150", "--force"]));
+    }
 }

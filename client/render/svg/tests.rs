@@ -1,0 +1,120 @@
+//! The picture read back as XML: well formed, labelled, and not to be broken by any text.
+
+use super::picture;
+use crate::render::scenario::wear::{coarse_foam, fine_foam};
+use fettlebook_contract::v1::{LifeStep, MakeWear};
+use roxmltree::Document;
+
+fn texts(picture: &str) -> Vec<String> {
+    let document = Document::parse(picture).unwrap();
+    let words = document
+        .descendants()
+        .filter(|node| node.has_tag_name("text"));
+    words
+        .filter_map(|node| node.text().map(|text| text.trim().to_owned()))
+        .collect()
+}
+
+#[test]
+fn a_picture_is_well_formed_and_labelled() {
+    let drawn = picture(&coarse_foam(), "Thu 26 Nov 2026");
+    let told = texts(&drawn);
+    for text in [
+        "coarse foam 150",
+        "wear, % of the rated life",
+        "pads still working, %",
+        "rating",
+        "seen here",
+        "believed of a new pad",
+        "pads in service",
+        "Thu 26 Nov 2026",
+    ] {
+        assert!(told.iter().any(|word| word == text), "{text}: {told:?}");
+    }
+    let document = Document::parse(&drawn).unwrap();
+    let root = document.root_element();
+    assert_eq!(
+        root.tag_name().namespace(),
+        Some("http://www.w3.org/2000/svg")
+    );
+    assert_eq!(root.attribute("viewBox"), Some("0 0 1188 840"));
+    let count = |tag| {
+        document
+            .descendants()
+            .filter(|node| node.has_tag_name(tag))
+            .count()
+    };
+    // Seen and believed, each on the field and in the legend; one band.
+    assert_eq!((count("polyline"), count("polygon")), (4, 1));
+}
+
+#[test]
+fn text_of_the_book_cannot_break_out_of_its_place() {
+    let mut wear = coarse_foam();
+    wear.make_name = "a <b> & \"c\" 'd' ]]> \u{1b}[31m\u{0}\u{fffe}".to_owned();
+    wear.summary = "</text><script>alert(1)</script>".to_owned();
+    let drawn = picture(&wear, "\"><x/>");
+    let told = texts(&drawn);
+    assert!(
+        told.contains(&"a <b> & \"c\" 'd' ]]> [31m".to_owned()),
+        "{told:?}"
+    );
+    assert!(told.contains(&wear.summary), "{told:?}");
+    let document = Document::parse(&drawn).unwrap();
+    let strange = |tag| document.descendants().any(|node| node.has_tag_name(tag));
+    assert!(!strange("script") && !strange("x"));
+}
+
+#[test]
+fn the_step_curve_falls_level_by_level_and_never_leaves_the_sheet() {
+    let drawn = picture(&coarse_foam(), "");
+    let document = Document::parse(&drawn).unwrap();
+    let solid = document
+        .descendants()
+        .filter(|node| node.has_tag_name("polyline"))
+        .filter(|node| node.attribute("stroke-dasharray").is_none())
+        .find_map(|node| node.attribute("points").filter(|points| points.len() > 60))
+        .unwrap();
+    let points: Vec<(f64, f64)> = solid
+        .split(' ')
+        .map(|point| point.split_once(',').unwrap())
+        .map(|(x, y)| (x.parse().unwrap(), y.parse().unwrap()))
+        .collect();
+    // Six corners, and a further point before each fall.
+    assert_eq!(points.len(), 11);
+    for pair in points.windows(2) {
+        let ((x, y), (next_x, next_y)) = (pair[0], pair[1]);
+        assert!(x == next_x || y == next_y, "{points:?}");
+        assert!(next_x >= x && next_y >= y, "{points:?}");
+    }
+    for (x, y) in points {
+        assert!((130.0..=1128.0).contains(&x) && (100.0..=690.0).contains(&y));
+    }
+}
+
+#[test]
+fn a_make_of_which_none_wore_out_is_drawn_without_a_curve() {
+    let told = texts(&picture(&fine_foam(), ""));
+    assert!(!told.contains(&"seen here".to_owned()), "{told:?}");
+    let told = texts(&picture(&MakeWear::default(), ""));
+    assert!(told.contains(&"rating".to_owned()), "{told:?}");
+}
+
+#[test]
+fn figures_that_are_no_numbers_leave_no_mark_in_the_file() {
+    let step = LifeStep {
+        damage: f64::NAN,
+        survival: f64::NAN,
+        standard_error: f64::NAN,
+        ..LifeStep::default()
+    };
+    let mut wear = coarse_foam();
+    wear.curve.push(step);
+    wear.curve.push(LifeStep {
+        damage: 1e300,
+        ..step
+    });
+    let drawn = picture(&wear, "");
+    assert!(!drawn.contains("NaN") && !drawn.contains("inf"), "{drawn}");
+    Document::parse(&drawn).unwrap();
+}
