@@ -198,30 +198,41 @@ pub(crate) fn list(screen: &Screen, entries: &[Entry]) -> String {
     )
 }
 
-/// Entries about one subject: its own deeds only.
-pub(crate) fn about(screen: &Screen, subject: &str, entries: &[Entry], shown: usize) -> String {
-    let mut text = table(
-        screen,
-        &[
-            ("Entry", Column::Right),
-            ("Done", Column::Whole),
-            ("What happened", Column::Text),
-        ],
-        entries.iter().take(shown).map(|entry| {
-            let own: Vec<_> = entry
-                .deeds
-                .iter()
-                .filter(|deed| deed.subject == subject)
-                .map(clause)
-                .collect();
-            let told = if own.is_empty() {
-                brief(entry)
-            } else {
-                own.join("; ")
-            };
-            row(screen, entry, told)
-        }),
-    );
+/// Entries about one subject: its own deeds only, each with how the subject stood after it.
+pub(crate) fn about(
+    screen: &Screen,
+    subject: &str,
+    entries: &[(&Entry, String)],
+    shown: usize,
+) -> String {
+    let mut headings = vec![
+        ("Entry", Column::Right),
+        ("Done", Column::Whole),
+        ("After it", Column::Right),
+        ("What happened", Column::Text),
+    ];
+    // What neither wears nor runs down has nothing to tell there.
+    let told_after = entries.iter().any(|(_, after)| !after.is_empty());
+    headings.retain(|(name, _)| told_after || *name != "After it");
+    let rows = entries.iter().take(shown).map(|(entry, after)| {
+        let own: Vec<_> = entry
+            .deeds
+            .iter()
+            .filter(|deed| deed.subject == subject)
+            .map(clause)
+            .collect();
+        let told = if own.is_empty() {
+            brief(entry)
+        } else {
+            own.join("; ")
+        };
+        let mut cells = row(screen, entry, told);
+        if told_after {
+            cells.insert(cells.len().saturating_sub(1), after.clone());
+        }
+        cells
+    });
+    let mut text = table(screen, &headings, rows);
     let more = entries.len().saturating_sub(shown);
     if more > 0 {
         text.push_str(&format!(

@@ -90,11 +90,12 @@ pub(crate) fn level(screen: &Screen, left: i64, full: i64) -> String {
     }
 }
 
+/// What part of something is left; none of what holds nothing.
 #[allow(
     clippy::cast_precision_loss,
     reason = "a share for ten cells; volumes here stay far below 2^53"
 )]
-fn share(left: i64, full: i64) -> f64 {
+pub(crate) fn share(left: i64, full: i64) -> f64 {
     if full <= 0 {
         return 0.0;
     }

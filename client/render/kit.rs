@@ -4,13 +4,13 @@
 
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, BottleState, BundleState, Entry, Grade, Inspection, PadState, Piece,
-    PlateState, Readiness, SundryState, TowelGrade, Unit,
+    AsideReason, BinReason, BottleState, BundleState, GetPieceLifeResponse, Grade, Inspection,
+    PadState, Piece, PlateState, Readiness, SundryState, TowelGrade, Unit,
 };
 
 use crate::render::screen::{Screen, day, several};
 use crate::render::table::{Column, sheet, table};
-use crate::render::{amount, entry, gauge, tint};
+use crate::render::{amount, entry, gauge, life, tint, wear};
 use crate::word::word;
 
 /// Entries shown under a piece.
@@ -159,8 +159,12 @@ fn towel_grade(grade: TowelGrade) -> String {
     }
 }
 
-/// One piece: its figures, then its last entries, newest first.
-pub(crate) fn show(screen: &Screen, piece: &Piece, entries: &[Entry]) -> String {
+/// One piece: its figures, what is left of it and how it came there, then its last entries, newest
+/// first, each with how the piece stood after it.
+pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
+    let Some(piece) = &life.piece else {
+        return String::new();
+    };
     let mut rows = vec![
         ("Tag", tint::strong(&piece.tag)),
         ("What", format!("{} ({})", piece.make_name, piece.make)),
@@ -177,13 +181,19 @@ pub(crate) fn show(screen: &Screen, piece: &Piece, entries: &[Entry]) -> String 
         None => {}
     }
     rows.push((
+        "What is left",
+        life.left.as_ref().map_or_else(String::new, wear::left),
+    ));
+    rows.push(("Its life", life::line(screen, piece, &life.points)));
+    rows.push((
         "Received",
         screen.moment_or(piece.received_time.as_ref(), ""),
     ));
     let mut text = sheet(screen, rows);
+    let entries = life::newest_first(&life.points);
     if !entries.is_empty() {
         text.push_str("\n\n");
-        text.push_str(&entry::about(screen, &piece.tag, entries, ENTRIES_SHOWN));
+        text.push_str(&entry::about(screen, &piece.tag, &entries, ENTRIES_SHOWN));
     }
     text
 }

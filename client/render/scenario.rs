@@ -6,8 +6,9 @@
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
     AreaBasis, AsideReason, BottleState, BundleState, CheckJobsResponse, CheckLine, CheckLineKind,
-    Deed, Entry, Exposure, Flag, Grade, JobCheck, LiquidNeed, MachineState, PadState, Pick, Piece,
-    Plan, PlateState, Readiness, StepPlan, SundryState, TowelGrade, Unit, Verdict, WearBand,
+    Deed, Entry, Exposure, Flag, GetPieceLifeResponse, Grade, JobCheck, LifePoint, LiquidNeed,
+    MachineState, PadState, Pick, Piece, Plan, PlateState, Readiness, StepPlan, SundryState,
+    TowelGrade, Unit, Verdict, WearBand,
 };
 use jiff::tz::TimeZone;
 use prost_types::Timestamp;
@@ -183,6 +184,22 @@ pub(super) fn entry() -> Entry {
         }],
         note: "hot day, pads changed early".to_owned(),
         reversed_by_seq: None,
+    }
+}
+
+/// A piece with an entry for each of the damages after it, numbered up to 41; what is left of it is
+/// not told.
+pub(super) fn life(piece: Piece, damages: &[Option<f64>]) -> GetPieceLifeResponse {
+    let first = 42 - i64::try_from(damages.len()).unwrap();
+    let points = (first..).zip(damages).map(|(seq, damage)| LifePoint {
+        entry: Some(Entry { seq, ..entry() }),
+        damage: *damage,
+        ..LifePoint::default()
+    });
+    GetPieceLifeResponse {
+        piece: Some(piece),
+        points: points.collect(),
+        left: None,
     }
 }
 

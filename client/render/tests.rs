@@ -1,11 +1,12 @@
 //! The main screens as a person sees them, at 80 and 120 columns, with colour and without.
 
-use super::scenario::{at, bottle, check, coloured, entry, kit, pad, plain, plan, screen};
+use super::scenario::{at, bottle, check, coloured, entry, kit, life, pad, plain, plan, screen};
 use super::{check as check_page, entry as entry_page, job, kit as kit_page, plan as plan_page};
 use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBand};
 use textwrap::core::display_width;
 
 mod chance;
+mod life;
 mod wear;
 
 #[test]
@@ -158,7 +159,7 @@ fn the_kit_at_120_columns() {
 #[test]
 fn one_pad_with_its_entries() {
     let piece = pad("P-07", 0.41, WearBand::Sound);
-    insta::assert_snapshot!(plain(&kit_page::show(&screen(80), &piece, &[entry()])), @r"
+    insta::assert_snapshot!(plain(&kit_page::show(&screen(80), &life(piece, &[Some(0.41)]))), @r"
     Tag          P-07
     What         coarse foam 150 (coarse-foam-150)
     Where        bench
@@ -170,15 +171,15 @@ fn one_pad_with_its_entries() {
     Has carried  coarse liquid at the coarsest
     Received     Fri 4 Sep 2026 01:00
 
-    Entry  Done                   What happened
-       41  Thu 26 Nov 2026 13:00  worked 17 sections in 41 min; was binned: torn
-                                  (flagged)
+    Entry  Done                   After it  What happened
+       41  Thu 26 Nov 2026 13:00      41 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
     ");
 }
 
 #[test]
 fn one_bottle() {
-    insta::assert_snapshot!(plain(&kit_page::show(&screen(80), &bottle(), &[])), @r"
+    insta::assert_snapshot!(plain(&kit_page::show(&screen(80), &life(bottle(), &[]))), @r"
     Tag           B-03
     What          coarse compound 1 L (coarse-compound-1-L)
     Where         van-a
@@ -264,7 +265,7 @@ fn no_screen_runs_over_its_page_and_none_promises_safety() {
         for text in [
             check_page::show(&page, &check()),
             kit_page::list(&page, &kit()),
-            kit_page::show(&page, &bottle(), &[entry()]),
+            kit_page::show(&page, &life(bottle(), &[None, None])),
             entry_page::recorded(&page, &entry()),
             plan_page::show(&page, "saloon-thursday", &plan()),
         ] {

@@ -203,6 +203,19 @@ fn caveats(screen: &Screen, caveats: &[String]) -> String {
     lines.join("\n")
 }
 
+/// What is left of one pad, for its own sheet.
+pub(crate) fn left(left: &PadLeft) -> String {
+    let mut text = left.jobs_left.as_ref().map_or_else(String::new, |jobs| {
+        let jobs_left = told(jobs, figure);
+        format!("in jobs: {jobs_left}")
+    });
+    if !left.rests_on.is_empty() {
+        let gap = if text.is_empty() { "" } else { "; " };
+        text.push_str(&format!("{gap}this rests on: {}", left.rests_on));
+    }
+    text
+}
+
 fn typical(range: Option<&LifeRange>, figure: fn(f64) -> String) -> String {
     range.map_or_else(String::new, |range| figure(range.typical))
 }

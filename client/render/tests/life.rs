@@ -1,0 +1,158 @@
+//! One piece with its whole life: what is left, the line of its wear, and its entries.
+
+use super::super::kit as kit_page;
+use super::super::scenario::wear::coarse_foam;
+use super::super::scenario::{ascii, bottle, life, pad, plain, plain_ascii, screen};
+use fettlebook_contract::v1::{GetPieceLifeResponse, WearBand};
+use textwrap::core::display_width;
+
+fn worn_pad() -> GetPieceLifeResponse {
+    let damages: Vec<_> = (0..13)
+        .map(|index| Some(f64::from(index) * 0.0875))
+        .collect();
+    let mut told = life(pad("P-07", 1.05, WearBand::Spent), &damages);
+    told.left = coarse_foam().pads.into_iter().next();
+    told
+}
+
+fn emptied_bottle() -> GetPieceLifeResponse {
+    let mut told = life(bottle(), &[None, None, None, None]);
+    let left = [1_000_000, 830_000, 560_000, 412_000];
+    for (point, left) in told.points.iter_mut().zip(left) {
+        point.left_ul = Some(left);
+    }
+    told
+}
+
+#[test]
+fn a_worn_pad_at_80_columns() {
+    insta::assert_snapshot!(plain(&kit_page::show(&screen(80), &worn_pad())), @r"
+    Tag           P-07
+    What          coarse foam 150 (coarse-foam-150)
+    Where         bench
+    State         ready
+    Face          150 mm, coarse
+    Wear          ██████████ 105 % spent
+    Worked        62.4 reference sections in 5 uses
+    Washes        7
+    Has carried   coarse liquid at the coarsest
+    What is left  in jobs: typically 1.6, nine in ten more than 0.3, one in ten more
+                  than 3.9; this rests on: 6 retirements
+    Its life      ▁▁▂▂▃▄▄▅▅▆▇▇█ (a full bar is 100 % of the rating)
+    Received      Fri 4 Sep 2026 01:00
+
+    Entry  Done                   After it  What happened
+       41  Thu 26 Nov 2026 13:00     105 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       40  Thu 26 Nov 2026 13:00      96 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       39  Thu 26 Nov 2026 13:00      88 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       38  Thu 26 Nov 2026 13:00      79 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       37  Thu 26 Nov 2026 13:00      70 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       36  Thu 26 Nov 2026 13:00      61 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       35  Thu 26 Nov 2026 13:00      52 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       34  Thu 26 Nov 2026 13:00      44 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       33  Thu 26 Nov 2026 13:00      35 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+       32  Thu 26 Nov 2026 13:00      26 %  worked 17 sections in 41 min; was
+                                            binned: torn (flagged)
+    3 more: fettle book entries --about P-07
+    ");
+}
+
+#[test]
+fn a_worn_pad_at_120_columns_without_line_characters() {
+    insta::assert_snapshot!(plain_ascii(&kit_page::show(&ascii(120), &worn_pad())), @r"
+    Tag           P-07
+    What          coarse foam 150 (coarse-foam-150)
+    Where         bench
+    State         ready
+    Face          150 mm, coarse
+    Wear          [##########] 105 % spent
+    Worked        62.4 reference sections in 5 uses
+    Washes        7
+    Has carried   coarse liquid at the coarsest
+    What is left  in jobs: typically 1.6, nine in ten more than 0.3, one in ten more than 3.9; this rests on: 6 retirements
+    Its life      0012334567789 (9 is 100 % of the rating)
+    Received      Fri 4 Sep 2026 01:00
+
+    Entry  Done                   After it  What happened
+       41  Thu 26 Nov 2026 13:00     105 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       40  Thu 26 Nov 2026 13:00      96 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       39  Thu 26 Nov 2026 13:00      88 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       38  Thu 26 Nov 2026 13:00      79 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       37  Thu 26 Nov 2026 13:00      70 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       36  Thu 26 Nov 2026 13:00      61 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       35  Thu 26 Nov 2026 13:00      52 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       34  Thu 26 Nov 2026 13:00      44 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       33  Thu 26 Nov 2026 13:00      35 %  worked 17 sections in 41 min; was binned: torn (flagged)
+       32  Thu 26 Nov 2026 13:00      26 %  worked 17 sections in 41 min; was binned: torn (flagged)
+    3 more: fettle book entries --about P-07
+    ");
+}
+
+#[test]
+fn a_bottle_shows_what_was_left() {
+    insta::assert_snapshot!(plain(&kit_page::show(&screen(80), &emptied_bottle())), @r"
+    Tag           B-03
+    What          coarse compound 1 L (coarse-compound-1-L)
+    Where         van-a
+    State         ready, count it
+    Left          ████░░░░░░  41 % 412 mL of 1 L
+    Grade         coarse
+    Empty weight  62 g
+    Lot           L2231
+    Use by        Wed 31 Mar 2027
+    Opened        Thu 5 Nov 2026 12:00
+    Measured      never
+    Its life      █▆▄▃ (a full bar is all 1 L)
+    Received      Fri 4 Sep 2026 01:00
+
+    Entry  Done                   After it  What happened
+       41  Thu 26 Nov 2026 13:00    412 mL  gave 82 mL, as planned; weighed 412 g:
+                                            318.2 mL left (flagged)
+       40  Thu 26 Nov 2026 13:00    560 mL  gave 82 mL, as planned; weighed 412 g:
+                                            318.2 mL left (flagged)
+       39  Thu 26 Nov 2026 13:00    830 mL  gave 82 mL, as planned; weighed 412 g:
+                                            318.2 mL left (flagged)
+       38  Thu 26 Nov 2026 13:00       1 L  gave 82 mL, as planned; weighed 412 g:
+                                            318.2 mL left (flagged)
+    ");
+}
+
+#[test]
+fn what_neither_wears_nor_runs_down_tells_nothing_after_its_entries() {
+    let text = kit_page::show(&screen(80), &life(bottle(), &[None]));
+    assert!(!text.contains("After it"), "{text}");
+    assert!(text.contains("What happened"), "{text}");
+}
+
+#[test]
+fn one_time_is_no_line() {
+    let text = kit_page::show(
+        &screen(80),
+        &life(pad("P-07", 0.1, WearBand::Sound), &[Some(0.1)]),
+    );
+    assert!(!text.contains("Its life"), "{text}");
+}
+
+#[test]
+fn no_line_runs_over_its_page() {
+    let many: Vec<_> = (0..400)
+        .map(|index| Some(f64::from(index) * 0.004))
+        .collect();
+    let long = life(pad("P-09", 1.6, WearBand::Spent), &many);
+    for width in [80, 120] {
+        for told in [&worn_pad(), &emptied_bottle(), &long] {
+            for line in plain(&kit_page::show(&screen(width), told)).lines() {
+                assert!(display_width(line) <= width, "{width}: {line}");
+            }
+        }
+    }
+}
