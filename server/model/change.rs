@@ -3,13 +3,15 @@
 //! Serves [`crate::Book::apply`] and the fold after a reversal. It cannot refuse: what contradicts
 //! the state is taken as far as it makes sense, and the entry's flags ask for a count.
 
-use fettlebook_quantity::Seconds;
+use fettlebook_quantity::{Seconds, Volume};
 
 use crate::Moment;
 use crate::deed::{Deed, PadWork};
 use crate::dose::volume_left;
 use crate::ids::Seq;
 use crate::kit::{BottleState, BundleState, Piece, Readiness, State};
+use crate::tally::Taken;
+use crate::wear::BinReason;
 
 /// When a deed was done and in which entry it stands.
 #[derive(Debug, Clone, Copy)]
@@ -39,10 +41,23 @@ impl Piece {
             }
             Deed::Binned { reason, .. } => {
                 self.readiness = Readiness::Binned(*reason);
+                if let (State::Bottle(bottle), BinReason::Empty) = (&mut self.state, reason) {
+                    bottle.run_dry(stamp.done_at);
+                }
                 self.since = stamp.done_at;
                 self.needs_count = false;
             }
             Deed::PadUsed { work, .. } => self.work(work, stamp.done_at),
+            Deed::Inspected { found, .. } => {
+                if let State::Pad(pad) = &mut self.state {
+                    pad.inspected = Some(*found);
+                }
+            }
+            Deed::TakenAlong { day, .. } => {
+                if let State::Pad(pad) = &mut self.state {
+                    pad.taken_along_on = pad.taken_along_on.max(Some(*day));
+                }
+            }
             Deed::PlateUsed {
                 time_ms,
                 change_count,
@@ -149,7 +164,16 @@ impl Piece {
             return;
         };
         match deed {
-            Deed::LiquidUsed { volume_ul, .. } => bottle.take_out(*volume_ul, done_at),
+            Deed::LiquidUsed {
+                volume_ul,
+                planned_ul,
+                within,
+                ..
+            } => bottle.take_out(Taken {
+                volume: *volume_ul,
+                planned: within.job.as_ref().map(|_| *planned_ul),
+                done_at,
+            }),
             Deed::Weighed {
                 gross_mg,
                 tare_mg,
@@ -157,11 +181,19 @@ impl Piece {
                 ..
             } => {
                 if let Some(left) = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml) {
-                    self.needs_count = !bottle.measure(left, done_at);
+                    let settled = bottle.measure(left, done_at);
+                    if settled {
+                        bottle.tally.weigh(left, done_at);
+                    }
+                    self.needs_count = !settled;
                 }
             }
             Deed::VolumeRead { left_ul, .. } => {
-                self.needs_count = !bottle.measure(*left_ul, done_at);
+                let settled = bottle.measure(*left_ul, done_at);
+                if settled {
+                    bottle.tally.read_off(*left_ul);
+                }
+                self.needs_count = !settled;
             }
             _ => {}
         }
@@ -198,7 +230,11 @@ impl Piece {
 
 impl BottleState {
     /// Takes liquid out, unless the bottle was measured after it was taken.
-    fn take_out(&mut self, volume: fettlebook_quantity::Volume, done_at: Moment) {
+    fn take_out(&mut self, taken: Taken) {
+        let Taken {
+            volume, done_at, ..
+        } = taken;
+        self.tally.take(taken, self.left_ul, self.measured_at);
         self.opened_at = Some(self.opened_at.map_or(done_at, |first| first.min(done_at)));
         self.used_at = Some(self.used_at.map_or(done_at, |last| last.max(done_at)));
         if self.measured_at.is_none_or(|measured| done_at >= measured) {
@@ -206,8 +242,15 @@ impl BottleState {
         }
     }
 
+    /// An empty bottle needs no scale to say what is left.
+    fn run_dry(&mut self, done_at: Moment) {
+        if self.measure(Volume::ZERO, done_at) {
+            self.tally.weigh(Volume::ZERO, done_at);
+        }
+    }
+
     /// Sets what is left, unless something later has been measured or used. Says whether it did.
-    fn measure(&mut self, left: fettlebook_quantity::Volume, done_at: Moment) -> bool {
+    fn measure(&mut self, left: Volume, done_at: Moment) -> bool {
         let newest = self.measured_at.is_none_or(|measured| done_at >= measured)
             && self.used_at.is_none_or(|used| done_at >= used);
         if newest {

@@ -10,6 +10,7 @@ use crate::Moment;
 use crate::deed::Entry;
 use crate::ids::{Id, Place, Seq, Tag};
 use crate::job::{Car, Job, Routine, Step};
+use crate::kit::{Inspection, Readiness};
 use crate::make::Make;
 use crate::panel::Panel;
 use crate::policy::PolicyKey;
@@ -51,14 +52,23 @@ pub enum Command {
     },
     /// Take new pieces into the kit.
     Receive(Box<Receipt>),
+    /// Take over the pads of a notebook, all or none.
+    ImportPads {
+        note: String,
+        rows: Vec<NotebookRow>,
+    },
     /// Take pieces to another place.
     Move {
         said: Said,
         tags: Vec<Tag>,
         place: Place,
     },
-    /// Wash pieces.
-    Wash { said: Said, tags: Vec<Tag> },
+    /// Wash pieces; pads may have been looked at.
+    Wash {
+        said: Said,
+        tags: Vec<Tag>,
+        inspections: Vec<(Tag, Inspection)>,
+    },
     /// Say that washed pieces are dry.
     MarkDry { said: Said, tags: Vec<Tag> },
     /// Weigh bottles.
@@ -142,6 +152,36 @@ pub struct Receipt {
     pub work: Option<Work>,
     /// Washes a pad or bundle has had already.
     pub wash_count: Option<i64>,
+}
+
+/// A pad of a notebook, with what it has behind it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotebookRow {
+    /// Line of the file, for naming what is wrong.
+    pub line: i64,
+    /// Tag.
+    pub tag: Tag,
+    /// Make.
+    pub make: Id,
+    /// Where it is.
+    pub place: Place,
+    /// Work so far.
+    pub behind: Behind,
+    /// Washes so far.
+    pub wash_count: i64,
+    /// How it stands.
+    pub readiness: Readiness,
+    /// When it was binned or set aside, else when it came in; the day of the import when open.
+    pub date: Option<Date>,
+}
+
+/// Work a pad has behind it, as the notebook tells it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Behind {
+    /// So much work.
+    Work(Work),
+    /// So many jobs; each counts as the make's load of reference sections.
+    Jobs(i64),
 }
 
 /// A weigh-in.

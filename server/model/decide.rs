@@ -11,6 +11,7 @@ mod flags;
 mod log;
 mod loose;
 mod named;
+mod notebook;
 mod receive;
 mod reverse;
 mod shares;
@@ -18,6 +19,7 @@ mod stocktake;
 mod upkeep;
 
 pub use log::log_as_planned;
+pub use notebook::{RowProblem, problems};
 
 use crate::command::{Command, Said};
 use crate::deed::{Deed, Flag};
@@ -82,8 +84,13 @@ pub fn decide(book: &Book, command: &Command, now: Moment) -> Result<Decision, R
         Command::EditRoutine { was, routine } => define::routines::edit(book, was, routine, now),
         Command::SetPolicies { changes, note } => define::policies::set(book, changes, note, now),
         Command::Receive(receipt) => receive::receive(book, receipt, now),
+        Command::ImportPads { note, rows } => notebook::import(book, note, rows, now),
         Command::Move { said, tags, place } => upkeep::move_kit(book, said, tags, place, now),
-        Command::Wash { said, tags } => upkeep::wash(book, said, tags, now),
+        Command::Wash {
+            said,
+            tags,
+            inspections,
+        } => upkeep::wash(book, said, tags, inspections, now),
         Command::MarkDry { said, tags } => upkeep::mark_dry(book, said, tags, now),
         Command::Weigh { said, weighings } => stocktake::weigh(book, said, weighings, now),
         Command::Count { said, tag, count } => stocktake::count(book, said, *tag, *count, now),

@@ -9,13 +9,14 @@ use std::str::FromStr;
 use std::sync::Arc;
 
 use fettlebook_quantity::{Length, Mass, Seconds, Volume};
+use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::Moment;
 use crate::ids::{Id, Place, Seq, Subject, Tag};
 use crate::job::{Car, Job, Routine};
-use crate::kit::{Piece, State};
+use crate::kit::{Inspection, Piece, Readiness, State};
 use crate::make::{Grade, Make};
 use crate::panel::Panel;
 use crate::policy::{Policy, PolicyKey};
@@ -186,6 +187,12 @@ pub enum Deed {
         make: Id,
         place: Place,
         state: State,
+        /// How it stood when it came, when it was not ready.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        readiness: Option<Readiness>,
+        /// When that was, when not at the entry's time.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<Moment>,
     },
     /// A piece went to another place.
     Moved { tag: Tag, place: Place },
@@ -193,6 +200,12 @@ pub enum Deed {
     Washed { tag: Tag, dry_s: Seconds },
     /// A piece was found dry.
     Dried { tag: Tag },
+    /// A washed pad was looked at.
+    Inspected {
+        tag: Tag,
+        #[serde(flatten)]
+        found: Inspection,
+    },
     /// A bottle was weighed.
     Weighed {
         tag: Tag,
@@ -231,6 +244,13 @@ pub enum Deed {
         within: Within,
         #[serde(flatten)]
         work: PadWork,
+    },
+    /// A pad went along as a spare and did not work.
+    TakenAlong {
+        tag: Tag,
+        #[serde(flatten)]
+        within: Within,
+        day: Date,
     },
     /// A plate ran, with this many pad changes.
     PlateUsed {
@@ -302,6 +322,8 @@ impl Deed {
             | Self::Moved { tag, .. }
             | Self::Washed { tag, .. }
             | Self::Dried { tag }
+            | Self::Inspected { tag, .. }
+            | Self::TakenAlong { tag, .. }
             | Self::Weighed { tag, .. }
             | Self::VolumeRead { tag, .. }
             | Self::TowelsCounted { tag, .. }
@@ -324,6 +346,7 @@ impl Deed {
     pub const fn within(&self) -> Option<&Within> {
         match self {
             Self::PadUsed { within, .. }
+            | Self::TakenAlong { within, .. }
             | Self::PlateUsed { within, .. }
             | Self::MachineUsed { within, .. }
             | Self::LiquidUsed { within, .. }

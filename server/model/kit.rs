@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use crate::Moment;
 use crate::ids::{Id, Place, Seq, Tag};
 use crate::make::Grade;
+use crate::tally::Tally;
 use crate::towel::TowelGrade;
 use crate::wear::{AsideReason, BinReason, Work};
 
@@ -105,6 +106,23 @@ pub struct PadState {
     pub use_count: i64,
     /// Coarsest liquid it has carried.
     pub coarsest_liquid: Option<Grade>,
+    /// What the last inspection at a wash found.
+    #[serde(default)]
+    pub inspected: Option<Inspection>,
+    /// The last local day on which it went along to a job as a spare and did not work.
+    #[serde(default)]
+    pub taken_along_on: Option<Date>,
+}
+
+/// What a look at a washed pad found, each from 1, bad, to 5, as new.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Inspection {
+    /// How fully the foam or nap springs back.
+    pub rebound_grade: i64,
+    /// How whole the rim is.
+    pub edge_grade: i64,
+    /// How even and open the face is.
+    pub face_grade: i64,
 }
 
 /// Hours and changes of a plate.
@@ -157,6 +175,9 @@ pub struct BottleState {
     pub measured_at: Option<Moment>,
     /// Last use.
     pub used_at: Option<Moment>,
+    /// What its weigh-ins say of real use.
+    #[serde(default)]
+    pub tally: Tally,
 }
 
 /// What is left of a sundry.
@@ -215,6 +236,15 @@ impl Piece {
         match &self.state {
             State::Bottle(bottle) => Some(bottle),
             _ => None,
+        }
+    }
+
+    /// Washes so far, if it is a thing that is washed.
+    pub const fn wash_count(&self) -> Option<i64> {
+        match &self.state {
+            State::Pad(pad) => Some(pad.wash_count),
+            State::Bundle(bundle) => Some(bundle.wash_count),
+            State::Plate(_) | State::Machine(_) | State::Bottle(_) | State::Sundry(_) => None,
         }
     }
 

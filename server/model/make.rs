@@ -131,6 +131,12 @@ pub struct PadFigures {
     pub load_sections: Option<i64>,
     /// Drying time after a wash.
     pub dry_time_s: Option<Seconds>,
+    /// Life of a typical pad as the user has seen it, reference sections: as likely more as less.
+    #[serde(default)]
+    pub typical_life_sections: Option<i64>,
+    /// Life that 19 of 20 makes like it exceed, reference sections.
+    #[serde(default)]
+    pub least_life_sections: Option<i64>,
 }
 
 /// Figures of a backing plate.

@@ -7,8 +7,8 @@ use std::sync::Arc;
 
 use super::Book;
 use crate::change::Stamp;
-use crate::deed::{Deed, Record};
-use crate::ids::Subject;
+use crate::deed::{Deed, Entry, Record};
+use crate::ids::{Subject, Tag};
 use crate::job::{Job, JobState};
 use crate::kit::{Piece, Readiness};
 
@@ -158,6 +158,30 @@ impl Book {
     }
 }
 
+impl Entry {
+    /// A piece after this entry, given how it stood before it: for telling its life. `None` before
+    /// it came into the kit, and once it was taken back.
+    #[must_use]
+    pub fn piece_after(&self, tag: Tag, before: Option<Arc<Piece>>) -> Option<Arc<Piece>> {
+        let subject = Subject::Piece(tag);
+        let stamp = Stamp {
+            seq: self.seq,
+            done_at: self.done_at,
+        };
+        let mut record = before.map(Record::Piece);
+        for deed in self.deeds.iter().filter(|deed| deed.subject() == subject) {
+            record = match deed {
+                Deed::Restated { record, .. } => record.clone(),
+                _ => advance(record, deed, stamp),
+            };
+        }
+        match record {
+            Some(Record::Piece(piece)) => Some(piece),
+            _ => None,
+        }
+    }
+}
+
 /// The state of a subject after one deed about it.
 pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Option<Record> {
     match (deed, record) {
@@ -178,15 +202,17 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Opti
                 make,
                 place,
                 state,
+                readiness,
+                at,
             },
             _,
         ) => Some(Record::Piece(Arc::new(Piece {
             tag: *tag,
             make: make.clone(),
             place: place.clone(),
-            received_at: stamp.done_at,
-            readiness: Readiness::Ready,
-            since: stamp.done_at,
+            received_at: at.unwrap_or(stamp.done_at),
+            readiness: readiness.unwrap_or(Readiness::Ready),
+            since: at.unwrap_or(stamp.done_at),
             needs_count: false,
             last_seq: stamp.seq,
             state: state.clone(),

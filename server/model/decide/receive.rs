@@ -15,6 +15,7 @@ use crate::kit::{
 };
 use crate::make::{Figures, LiquidFigures, Make, SundryFigures};
 use crate::refusal::{Reason, Refusal};
+use crate::tally::Tally;
 use crate::towel::TowelGrade;
 use crate::{Book, Moment};
 
@@ -38,6 +39,8 @@ pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Dec
             make: make.id.clone(),
             place: receipt.place.clone(),
             state: state.clone(),
+            readiness: None,
+            at: None,
         })
         .collect();
     Ok(decision.with(deeds, Vec::new()))
@@ -191,6 +194,7 @@ fn full_bottle(
         opened_at: (left < full && left > Volume::ZERO).then_some(done),
         measured_at: None,
         used_at: None,
+        tally: Tally::default(),
     })
 }
 

@@ -7,11 +7,11 @@ use fettlebook_quantity::Seconds;
 
 use super::Decision;
 use super::bounds::within;
-use super::named::{flag_binned, part, piece, pieces, wrong_sort};
+use super::named::{flag_binned, once, part, piece, pieces, wrong_sort};
 use crate::command::Said;
 use crate::deed::{Deed, Flag};
 use crate::ids::{Place, Subject, Tag};
-use crate::kit::{Piece, Readiness, State};
+use crate::kit::{Inspection, Piece, Readiness, State};
 use crate::make::Figures;
 use crate::refusal::{Reason, Refusal};
 use crate::towel::TowelGrade;
@@ -62,11 +62,12 @@ pub(super) fn wash(
     book: &Book,
     said: &Said,
     tags: &[Tag],
+    inspections: &[(Tag, Inspection)],
     now: Moment,
 ) -> Result<Decision, Refusal> {
     let decision = Decision::of(said, now)?;
     let held = pieces(book, tags)?;
-    let deeds = held
+    let mut deeds = held
         .iter()
         .map(|piece| {
             Ok(Deed::Washed {
@@ -74,8 +75,32 @@ pub(super) fn wash(
                 dry_s: dry_time(book, piece)?,
             })
         })
-        .collect::<Result<_, _>>()?;
+        .collect::<Result<Vec<_>, _>>()?;
+    once("inspections.tag", inspections.iter().map(|(tag, _)| *tag))?;
+    for (tag, found) in inspections {
+        deeds.push(inspected(book, tags, *tag, *found)?);
+    }
     Ok(decision.with(deeds, flag_binned(&held)))
+}
+
+/// What a look at a washed pad found, if it can be true.
+fn inspected(book: &Book, washed: &[Tag], tag: Tag, found: Inspection) -> Result<Deed, Refusal> {
+    part(book, "inspections.tag", tag, "pad", Piece::pad)?;
+    if !washed.contains(&tag) {
+        return Err(Refusal::invalid(
+            "inspections.tag",
+            format!("{tag} is not among the pads that were washed."),
+            "Name it among them too, or leave its grades out.",
+        ));
+    }
+    for (field, grade) in [
+        ("inspections.rebound_grade", found.rebound_grade),
+        ("inspections.edge_grade", found.edge_grade),
+        ("inspections.face_grade", found.face_grade),
+    ] {
+        within(field, grade, 1, 5, "from bad to as new")?;
+    }
+    Ok(Deed::Inspected { tag, found })
 }
 
 /// How long a piece dries after a wash, by its make.

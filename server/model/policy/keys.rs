@@ -134,5 +134,16 @@ policy_keys! {
     FilmFineOnlyUm, "film_fine_only_um", 80 "µm", CommonPractice, 40..=400, "Lowest film reading for fine liquids by machine.";
     FilmByHandUm, "film_by_hand_um", 70 "µm", CommonPractice, 40..=400, "Lowest film reading for the finest liquid by hand; below it nothing abrasive.";
 
+    ShapeFoamPermille, "shape_foam_permille", 3_000 "thousandths", Memory, 500..=12_000, "Shape of the lives of foam pads until enough have worn out here.";
+    ShapeMicrofibrePermille, "shape_microfibre_permille", 2_000 "thousandths", Memory, 500..=12_000, "Shape of the lives of microfibre pads until enough have worn out here.";
+    ShapeWoolPermille, "shape_wool_permille", 2_000 "thousandths", Memory, 500..=12_000, "Shape of the lives of wool pads until enough have worn out here.";
+    ShapeFromFailures, "shape_from_failures", 10 "pads", Memory, 3..=1_000, "Worn-out pads of a make from which the shape is fitted to them.";
+    CarryTargetPermille, "carry_target_permille", 950 "thousandths", Memory, 500..=999, "Carry chance that a job should have.";
+    SeverityLogSdPermille, "severity_log_sd_permille", 300 "thousandths", Memory, 0..=600, "Spread of how hard a job is on all its pads at once, as the logarithm's standard deviation.";
+
+    UseRatioSdPermille, "use_ratio_sd_permille", 150 "thousandths", Memory, 20..=1_000, "Spread of a shop's real use of a liquid about its plan, before any weigh-in.";
+    UseBeliefJobs, "use_belief_jobs", 3 "jobs", Memory, 1..=100, "Jobs of weigh-ins that count as much as the plan, until there are enough of them to tell.";
+    UseDataJobs, "use_data_jobs", 5 "weigh-ins", Memory, 3..=100, "Weigh-ins of a liquid from which their own spread says how much they count.";
+
     ExpiryNoticeDays, "expiry_notice_days", 14 "days", Memory, 0..=365, "Days before its date from which a bottle is watched.";
 }

@@ -133,7 +133,35 @@ fn pad_makes_sense(pad: &PadFigures) -> Result<(), Refusal> {
             ("load_sections", pad.load_sections, 1..=10_000, "sections"),
             ("dry_time_s", dry_s, 0..=DRY_S_MAX, "s"),
         ],
-    )
+    )?;
+    lives_make_sense(pad)
+}
+
+/// What the user has seen pads of a make last: both figures or none, the least below the typical.
+fn lives_make_sense(pad: &PadFigures) -> Result<(), Refusal> {
+    let unit = "reference sections";
+    match (pad.typical_life_sections, pad.least_life_sections) {
+        (None, None) => Ok(()),
+        (Some(typical), Some(least)) => {
+            within("make.pad.typical_life_sections", typical, 2, 100_000, unit)?;
+            let below = typical.saturating_sub(1);
+            within(
+                "make.pad.least_life_sections",
+                least,
+                1,
+                below,
+                "reference sections, less than the typical life",
+            )
+        }
+        (None, Some(_)) => Err(Refusal::missing(
+            "make.pad.typical_life_sections",
+            "The two lives go together: give the typical one too, or neither.",
+        )),
+        (Some(_), None) => Err(Refusal::missing(
+            "make.pad.least_life_sections",
+            "The two lives go together: give the one that 19 of 20 exceed too, or neither.",
+        )),
+    }
 }
 
 fn plate_makes_sense(plate: &PlateFigures) -> Result<(), Refusal> {
