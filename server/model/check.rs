@@ -4,6 +4,7 @@
 //! are run in time order on a copy of the book, each leaving soiled towels and worn pads for the
 //! next. It reads the book and never changes it.
 
+mod chance;
 mod line;
 mod machines;
 mod pads;
@@ -26,9 +27,12 @@ use crate::film::FILM_CAUTION;
 use crate::hazard::{CLOTH_CAUTION, cautions};
 use crate::ids::Id;
 use crate::job::{Job, JobState, Routine};
+use crate::lives::permille;
 use crate::make::{Figures, Unit};
 use crate::pick::Scene;
 use crate::plan::{Plan, plan_job, routine_of, step_makes};
+use crate::policy::PolicyKey;
+use crate::real_use::{LikelyUse, RealUse};
 use crate::refusal::{Reason, Refusal};
 use crate::{Book, Moment};
 
@@ -60,6 +64,12 @@ pub struct JobCheck {
     pub exposure: Exposure,
     /// Cautions to read before the job.
     pub cautions: Vec<String>,
+    /// Probability that the kit carries the whole job: the product of its lines' chances.
+    pub carry_chance: Option<f64>,
+    /// The one the book aims at.
+    pub carry_target: f64,
+    /// Liquids by make, as planned and as they will likely be used.
+    pub liquids: Vec<(Id, LikelyUse, String)>,
 }
 
 /// Checks booked jobs in time order, each on the book the one before leaves.
@@ -114,15 +124,18 @@ fn check_job(
     let plan = plan_job(book, job)?;
     let routine = routine_of(book, job)?;
     let scene = Scene::of(book, job, now);
+    let target = plan.line_target(book.policy(), routine);
     let mut taken = BTreeSet::new();
     let mut lines = Vec::new();
     for (planned, step) in plan.with_steps(routine) {
         let makes = step_makes(book, step, "routine.steps")?;
         lines.push(machines::machine_line(&scene, step));
         lines.push(machines::plate_line(&scene, step, makes));
-        lines.push(pads::pad_line(&scene, step, planned, makes.pad, &mut taken));
+        lines.push(pads::pad_line(
+            &scene, step, planned, makes.pad, &mut taken, target,
+        ));
     }
-    lines.extend(stock::liquid_lines(&scene, routine, &plan));
+    lines.extend(stock::liquid_lines(&scene, routine, &plan, target));
     lines.extend(stock::towel_line(&scene, routine, &plan));
     lines.extend(stock::sundry_lines(&scene, &plan));
     lines.push(people::film_line(book, &plan, routine));
@@ -130,6 +143,8 @@ fn check_job(
     load.add(book, routine, &plan);
     lines.extend(load.lines());
     lines.extend(people::car_line(&plan));
+    let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);
+    let carry_chance = chance::of_job(&mut lines, carry_target);
     Ok(JobCheck {
         job: job.clone(),
         verdict: lines
@@ -139,9 +154,28 @@ fn check_job(
             .unwrap_or(Verdict::Go),
         exposure: load.exposure(&plan),
         cautions: job_cautions(book, &plan, routine),
+        carry_chance,
+        carry_target,
+        liquids: likely_use(book, routine, &plan),
         lines,
         plan,
     })
+}
+
+/// What a job will likely use of each liquid make, and what that rests on.
+pub fn likely_use_of(book: &Book, job: &Job, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
+    let routine = routine_of(book, job).ok();
+    routine.map_or_else(Vec::new, |routine| likely_use(book, routine, plan))
+}
+
+fn likely_use(book: &Book, routine: &Routine, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
+    plan.liquid_needs(routine)
+        .into_iter()
+        .map(|(make, _, need)| {
+            let real = RealUse::of(book, make, need);
+            (make.clone(), real.of_job(need), real.rests_on())
+        })
+        .collect()
 }
 
 /// Applies a job's planned use to a copy of the book, as if it had gone by the plan.

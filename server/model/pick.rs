@@ -4,6 +4,7 @@
 //! always agree. It looks at the book and must never change it.
 
 mod pads;
+mod squad;
 mod stock;
 mod tools;
 
@@ -11,7 +12,7 @@ use fettlebook_quantity::{Seconds, exact_f64};
 use jiff::SignedDuration;
 use jiff::civil::Date;
 
-pub use pads::{PadBar, PadChoice, PadOffer, added_damage, offer_pads};
+pub use pads::{PadBar, PadChance, PadChoice, PadOffer, added_damage, offer_pads};
 pub use stock::{
     BottleOffer, Draw, Holding, draw, draw_whole, is_demotable, offer_bottles, offer_bundles,
     offer_sundries, scale_figures,

@@ -5,7 +5,7 @@
 
 mod step;
 
-use fettlebook_quantity::{Area, Volume};
+use fettlebook_quantity::{Area, Volume, exact_f64};
 
 pub(crate) use step::Setup;
 pub use step::{StepMakes, StepPlan, plan_sections, step_makes};
@@ -15,6 +15,7 @@ use crate::car::{AreaBasis, crowned, share_out, total_from_dimensions};
 use crate::exact::{ceil_div, product};
 use crate::ids::Id;
 use crate::job::{Car, Job, PanelFacts, Routine, Step};
+use crate::lives::permille;
 use crate::panel::Panel;
 use crate::policy::{Policy, PolicyKey};
 use crate::refusal::{Reason, Refusal};
@@ -53,6 +54,15 @@ impl Plan {
                 .find(|step| step.name == planned.name)?;
             Some((planned, step))
         })
+    }
+
+    /// The chance each of its lines with one should have, so that together they have the target:
+    /// its steps' pads and its liquids.
+    pub(crate) fn line_target(&self, policy: &Policy, routine: &Routine) -> f64 {
+        let liquids = self.liquid_needs(routine).len();
+        let lines = self.steps.len().saturating_add(liquids).max(1);
+        let lines = i64::try_from(lines).unwrap_or(i64::MAX);
+        permille(policy, PolicyKey::CarryTargetPermille).powf(1.0 / exact_f64(lines))
     }
 
     /// Liquid it needs by make, in the order of the steps: make, first step, volume.

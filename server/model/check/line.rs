@@ -103,6 +103,14 @@ pub struct Line {
     pub todos: Vec<String>,
     /// The pick list.
     pub picks: Vec<Pick>,
+    /// Probability that what is picked or held carries the job; `None` without such a figure.
+    pub chance: Option<f64>,
+    /// What that probability rests on, a sentence.
+    pub rests_on: String,
+    /// What to buy before the start, in the line's unit or whole bottles; 0 for nothing.
+    pub buy: i64,
+    /// Need by the plan alone, where real use is taken into account.
+    pub planned: Option<i64>,
 }
 
 impl Line {
@@ -121,6 +129,10 @@ impl Line {
             reason: String::new(),
             todos: Vec::new(),
             picks: Vec::new(),
+            chance: None,
+            rests_on: String::new(),
+            buy: 0,
+            planned: None,
         }
     }
 

@@ -21,6 +21,7 @@ pub(super) fn pad_line(
     plan: &StepPlan,
     figures: &PadFigures,
     taken: &mut BTreeSet<Tag>,
+    target: f64,
 ) -> Line {
     let name = scene
         .book
@@ -28,33 +29,29 @@ pub(super) fn pad_line(
         .map_or("", |make| make.name.as_str());
     let mut line = Line::new(LineKind::Pad, Some(&step.name), name);
     line.make = Some(step.pad_make.clone());
-    let offer = offer_pads(scene, step, plan, figures, taken);
+    let offer = offer_pads(scene, step, plan, figures, taken, target);
     let need = plan.pad_count.saturating_add(plan.spare_count);
-    let have = i64::try_from(offer.choices.len()).unwrap_or(i64::MAX);
+    let have = i64::try_from(offer.eligible_count).unwrap_or(i64::MAX);
     line.counts(need, have, Unit::Piece);
-    let working = usize::try_from(plan.pad_count).unwrap_or(usize::MAX);
-    let picked: Vec<&PadChoice> = offer
-        .choices
-        .iter()
-        .take(usize::try_from(need).unwrap_or(usize::MAX))
-        .collect();
-    for (at, choice) in picked.iter().enumerate() {
+    for (at, choice) in offer.picked().enumerate() {
         taken.insert(choice.piece.tag);
         line.picks.push(Pick {
             tag: choice.piece.tag,
             quantity: 1,
-            spare: at >= working,
+            spare: at >= offer.working.len(),
             damage: Some(choice.damage),
         });
     }
-    say_worn(
-        &mut line,
-        scene,
-        plan,
-        figures,
-        picked.iter().take(working).copied(),
-    );
-    line.ask_to_move(scene, picked.iter().map(|choice| &choice.piece));
+    if let Some(carry) = &offer.chance {
+        line.chance = Some(carry.chance);
+        line.rests_on.clone_from(&carry.rests_on);
+    }
+    line.buy = line.short;
+    say_worn(&mut line, scene, plan, figures, &offer.working);
+    line.ask_to_move(scene, offer.picked().map(|choice| &choice.piece));
+    if line.short == 0 {
+        say_fresh(&mut line, &offer, name);
+    }
     if line.short > 0 {
         say_what_would_help(&mut line, scene, &offer);
         line.todo(format!(
@@ -65,22 +62,36 @@ pub(super) fn pad_line(
     line
 }
 
-/// Watches pads that are tired, and those the job itself would carry past the limit.
-fn say_worn<'a>(
+/// Watches pads that are tired or past their rated life, and those the job itself would carry past
+/// it.
+fn say_worn(
     line: &mut Line,
     scene: &Scene<'_>,
     plan: &StepPlan,
     figures: &PadFigures,
-    working: impl Iterator<Item = &'a PadChoice>,
+    working: &[PadChoice],
 ) {
     let each = added_damage(plan, figures);
-    let (mut tired, mut passing) = (Vec::new(), Vec::new());
+    let (mut tired, mut passing, mut past) = (Vec::new(), Vec::new(), Vec::new());
     for choice in working {
-        if band_of(scene.policy(), choice.damage + each) == Band::Spent {
-            passing.push(choice.piece.tag);
+        let tag = choice.piece.tag;
+        if band_of(scene.policy(), choice.damage) == Band::Spent {
+            past.push(tag);
+        } else if band_of(scene.policy(), choice.damage + each) == Band::Spent {
+            passing.push(tag);
         } else if band_of(scene.policy(), choice.damage) == Band::Tired {
-            tired.push(choice.piece.tag);
+            tired.push(tag);
         }
+    }
+    if !past.is_empty() {
+        line.raise(
+            Verdict::Watch,
+            format!("Spent by the rating, and still working: {}.", list(&past)),
+        );
+        line.todo(format!(
+            "Look at face and edge of {} before and after each panel; bin it on the first tear.",
+            list(&past)
+        ));
     }
     if !tired.is_empty() {
         line.raise(Verdict::Watch, format!("Tired: {}.", list(&tired)));
@@ -98,6 +109,18 @@ fn say_worn<'a>(
     }
 }
 
+/// Says how many new pads would bring the chance to what is aimed at.
+fn say_fresh(line: &mut Line, offer: &PadOffer, name: &str) {
+    let fresh = offer.chance.as_ref().and_then(|carry| carry.fresh_count);
+    let Some(fresh) = fresh.and_then(|count| i64::try_from(count).ok()) else {
+        return;
+    };
+    line.buy = fresh;
+    line.todo(format!(
+        "Buy {fresh} of {name} to take in the place of the most worn, or take more spares."
+    ));
+}
+
 /// Says which pads of the make cannot be taken, and what would bring them back.
 fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
     let mut washable: BTreeMap<Option<Moment>, Vec<Tag>> = BTreeMap::new();
@@ -107,7 +130,7 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
         match bar {
             PadBar::Soiled(by) => washable.entry(*by).or_default().push(*tag),
             PadBar::Drying(until) => drying.entry(*until).or_default().push(*tag),
-            PadBar::Aside | PadBar::Coarser | PadBar::Spent | PadBar::Taken => {
+            PadBar::Aside | PadBar::Coarser | PadBar::Taken | PadBar::TakenAlong => {
                 others.entry(*bar).or_default().push(*tag);
             }
         }
@@ -138,8 +161,8 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
         let why = match bar {
             PadBar::Aside => "Set aside",
             PadBar::Coarser => "Carried a coarser liquid",
-            PadBar::Spent => "Spent",
             PadBar::Taken => "Taken for another step",
+            PadBar::TakenAlong => "A spare for another job that day",
             PadBar::Soiled(_) | PadBar::Drying(_) => continue,
         };
         line.raise(Verdict::Stop, format!("{why}: {}.", list(&tags)));

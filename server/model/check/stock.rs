@@ -18,27 +18,43 @@ use crate::pick::{
 };
 use crate::plan::Plan;
 use crate::policy::PolicyKey;
+use crate::real_use::RealUse;
 use crate::towel::TowelGrade;
 
 /// One line a liquid make, for all the steps that use it.
-pub(super) fn liquid_lines(scene: &Scene<'_>, routine: &Routine, plan: &Plan) -> Vec<Line> {
+pub(super) fn liquid_lines(
+    scene: &Scene<'_>,
+    routine: &Routine,
+    plan: &Plan,
+    target: f64,
+) -> Vec<Line> {
     plan.liquid_needs(routine)
         .into_iter()
-        .map(|(make, first_step, need)| liquid_line(scene, make, first_step, need))
+        .map(|(make, first_step, need)| liquid_line(scene, make, first_step, need, target))
         .collect()
 }
 
-fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume) -> Line {
+fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume, target: f64) -> Line {
     let name = scene.book.make(make).map_or("", |make| make.name.as_str());
     let mut line = Line::new(LineKind::Liquid, Some(step), name);
     line.make = Some(make.clone());
     let bottles = offer_bottles(scene, make);
-    let picked = line.draws(&bottles.usable, need.ul(), Unit::Microlitre);
+    let real = RealUse::of(scene.book, make, need);
+    let likely = real.of_job(need);
+    let picked = line.draws(&bottles.usable, likely.expected.ul(), Unit::Microlitre);
+    let chance = likely.at_most(Volume::from_ul(line.have));
+    line.chance = Some(chance);
+    line.rests_on = real.rests_on();
+    line.planned = Some(need.ul());
     say_expiry(&mut line, scene, &bottles.expired, &picked);
     line.ask_to_measure("Weigh", &picked);
     line.ask_to_move(scene, &picked);
     if line.short > 0 {
         line.todo(format!("Buy {name} before the start."));
+        line.buy = 1;
+    } else if chance < target {
+        line.todo(format!("Take another bottle of {name} along, or buy one."));
+        line.buy = 1;
     }
     line
 }

@@ -1,22 +1,23 @@
 //! Which pads a step gets, and why the others of its make do not.
 //!
-//! Serves the check and the log. It must never offer a pad that carried a coarser liquid for a
-//! finer step, nor the same pad twice in one job.
+//! Serves the check and the log, which take the same pads. It must never offer a pad that carried a
+//! coarser liquid for a finer step, nor the same pad to two steps, nor to two jobs of a day.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use fettlebook_quantity::{Seconds, exact_f64};
+use fettlebook_quantity::Seconds;
 
-use super::{Scene, band_of, damage_of, wash_by};
+use super::squad::Squad;
+use super::{Scene, damage_of, wash_by};
 use crate::Moment;
 use crate::ids::Tag;
 use crate::job::Step;
 use crate::kit::{Piece, Readiness};
+use crate::lives::MakeLife;
 use crate::make::{Grade, PadFigures};
 use crate::plan::StepPlan;
-use crate::policy::PolicyKey;
-use crate::wear::{Band, damage};
+use crate::wear::damage;
 
 /// Why a pad of the right make cannot be picked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -29,10 +30,10 @@ pub enum PadBar {
     Aside,
     /// Carried a coarser liquid.
     Coarser,
-    /// Damage at or over the limit.
-    Spent,
     /// Picked for another step of this job.
     Taken,
+    /// Went along to another job of that day as a spare.
+    TakenAlong,
 }
 
 /// A pad that can be picked.
@@ -49,56 +50,110 @@ pub struct PadChoice {
 /// What the kit offers for the pads of a step.
 #[derive(Debug, Clone, Default)]
 pub struct PadOffer {
-    /// Eligible pads, in the order they should be taken.
-    pub choices: Vec<PadChoice>,
+    /// Pads that should work, as many as the step needs where there are so many.
+    pub working: Vec<PadChoice>,
+    /// Pads that should go along as spares.
+    pub spares: Vec<PadChoice>,
+    /// How many pads could be picked at all.
+    pub eligible_count: usize,
+    /// Probability that enough of those picked last; `None` where the make's lives say nothing.
+    pub chance: Option<PadChance>,
     /// Pads of the make that cannot be taken, and why.
     pub barred: Vec<(Tag, PadBar)>,
 }
 
-/// Looks at every pad of the step's make: eligible ones in picking order, the others with why not.
-///
-/// Finishing gets the least worn. Cutting uses up worn pads first, but takes those that this job
-/// would carry past the limit only after all others.
+/// The carry chance of a step's pads.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PadChance {
+    /// Probability that at least as many as work last the step.
+    pub chance: f64,
+    /// What it rests on, a sentence.
+    pub rests_on: String,
+    /// New pads that would bring it to the target in the place of the most worn; `None` when it is
+    /// there already, or none would.
+    pub fresh_count: Option<usize>,
+}
+
+impl PadOffer {
+    /// The pads that go along, those that work first.
+    pub fn picked(&self) -> impl Iterator<Item = &PadChoice> {
+        self.working.iter().chain(&self.spares)
+    }
+}
+
+/// Looks at every pad of the step's make and picks those that should go: finishing gets the least
+/// worn, cutting uses up worn ones first as long as the chance that enough of them last is at least
+/// `target`. Others are named with why they cannot go.
 pub fn offer_pads(
     scene: &Scene<'_>,
     step: &Step,
     plan: &StepPlan,
     figures: &PadFigures,
     taken: &BTreeSet<Tag>,
+    target: f64,
 ) -> PadOffer {
     let mut offer = PadOffer::default();
+    let mut eligible = Vec::new();
     for piece in scene.book.pieces_of(&step.pad_make) {
-        let worn = damage_of(scene.book, piece).unwrap_or(0.0);
-        match pad_bar(scene, piece, plan.whole.liquid, worn, figures, taken) {
+        match pad_bar(scene, piece, plan.whole.liquid, figures, taken) {
             Some(bar) => offer.barred.push((piece.tag, bar)),
-            None => offer.choices.push(PadChoice {
+            None => eligible.push(PadChoice {
                 piece: Arc::clone(piece),
-                damage: worn,
+                damage: damage_of(scene.book, piece).unwrap_or_default(),
                 here: piece.place == *scene.place,
             }),
         }
     }
-    let each = added_damage(plan, figures);
-    let limit = exact_f64(scene.policy().value(PolicyKey::SpentPermille)) / 1000.0;
-    let cutting = figures.grade == Grade::Coarse;
-    offer.choices.sort_by(|a, b| {
-        let over = |choice: &PadChoice| cutting && choice.damage + each >= limit;
-        let wear = if cutting {
-            b.damage.total_cmp(&a.damage)
-        } else {
-            a.damage.total_cmp(&b.damage)
-        };
-        over(a)
-            .cmp(&over(b))
-            .then(b.here.cmp(&a.here))
-            .then(wear)
-            .then(a.piece.tag.cmp(&b.piece.tag))
+    if scene.looking_back {
+        leave_out_second_choice(scene, plan, &mut eligible);
+    }
+    offer.eligible_count = eligible.len();
+    let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
+    let squad = Squad::of(scene.policy(), life.as_ref(), plan, figures, target);
+    let picked = squad.pick(eligible);
+    let chance = squad.chance(&picked);
+    offer.chance = life.as_ref().zip(chance).map(|(life, chance)| PadChance {
+        chance,
+        rests_on: life.rests_on(),
+        fresh_count: squad.fresh_needed(&picked),
     });
+    offer.working = picked;
+    let working = usize::try_from(plan.pad_count).unwrap_or(usize::MAX);
+    offer.spares = offer.working.split_off(working.min(offer.working.len()));
     offer
+}
+
+/// Looking back, pads that came into the kit after the start were not there, and spares of another
+/// job that day were kept for it; unless it takes them to make up the number, for the work was done,
+/// and a book is often begun after it.
+fn leave_out_second_choice(scene: &Scene<'_>, plan: &StepPlan, eligible: &mut Vec<PadChoice>) {
+    let first_choice = |pad: &PadChoice| {
+        pad.piece.received_at <= scene.starts_at && !is_spare_of_the_day(scene, &pad.piece)
+    };
+    let count = eligible.iter().filter(|pad| first_choice(pad)).count();
+    if i64::try_from(count).is_ok_and(|count| count >= plan.pad_count) {
+        eligible.retain(first_choice);
+    }
+}
+
+/// Whether a pad went along to another job of the scene's day as a spare.
+fn is_spare_of_the_day(scene: &Scene<'_>, piece: &Piece) -> bool {
+    piece
+        .pad()
+        .is_some_and(|pad| pad.taken_along_on == Some(scene.day))
+}
+
+/// Damage one working pad takes in a step, an even share of it, without the wash after it.
+pub(super) fn work_damage(plan: &StepPlan, figures: &PadFigures) -> f64 {
+    share_damage(plan, figures, 0)
 }
 
 /// Damage one working pad takes in a step, an even share and the wash after it.
 pub fn added_damage(plan: &StepPlan, figures: &PadFigures) -> f64 {
+    share_damage(plan, figures, 1)
+}
+
+fn share_damage(plan: &StepPlan, figures: &PadFigures, washes: i64) -> f64 {
     let share = plan
         .section_count
         .saturating_add(plan.pad_count.saturating_sub(1))
@@ -107,7 +162,7 @@ pub fn added_damage(plan: &StepPlan, figures: &PadFigures) -> f64 {
     damage(
         plan.share(share).work(),
         figures.rated_work_sections.unwrap_or(0),
-        1,
+        washes,
         figures.rated_wash_count.unwrap_or(0),
     )
 }
@@ -116,22 +171,18 @@ fn pad_bar(
     scene: &Scene<'_>,
     piece: &Piece,
     liquid: Grade,
-    worn: f64,
     figures: &PadFigures,
     taken: &BTreeSet<Tag>,
 ) -> Option<PadBar> {
     if taken.contains(&piece.tag) {
         return Some(PadBar::Taken);
     }
-    if piece
-        .pad()
-        .and_then(|pad| pad.coarsest_liquid)
-        .is_some_and(|carried| carried < liquid)
-    {
+    let pad = piece.pad()?;
+    if pad.coarsest_liquid.is_some_and(|carried| carried < liquid) {
         return Some(PadBar::Coarser);
     }
-    if band_of(scene.policy(), worn) == Band::Spent {
-        return Some(PadBar::Spent);
+    if !scene.looking_back && is_spare_of_the_day(scene, piece) {
+        return Some(PadBar::TakenAlong);
     }
     match piece.readiness.at(scene.starts_at) {
         Readiness::Ready => None,

@@ -7,10 +7,10 @@ use std::collections::BTreeSet;
 
 use crate::check::list;
 use crate::command::{JobLog, PadUse};
-use crate::ids::Tag;
+use crate::ids::{Id, Tag};
 use crate::job::Step;
 use crate::make::PadFigures;
-use crate::pick::{Scene, offer_pads};
+use crate::pick::{PadChoice, Scene, offer_pads};
 use crate::plan::StepPlan;
 use crate::refusal::{Reason, Refusal};
 
@@ -21,6 +21,10 @@ pub(super) struct Roster<'a> {
     taken: BTreeSet<Tag>,
     /// Pads that worked, in the order of the steps.
     worked: Vec<Tag>,
+    /// Pads picked as spares, with their step.
+    spares: Vec<(Tag, Id)>,
+    /// Chance that the pads of each step should have.
+    target: f64,
     /// Swaps that have not found their step: planned, used.
     swaps: Vec<(Tag, Tag)>,
     /// What was said of pads that have not found their step.
@@ -29,11 +33,13 @@ pub(super) struct Roster<'a> {
 
 impl<'a> Roster<'a> {
     /// What was said in a log, before any step.
-    pub(super) fn of(scene: &'a Scene<'a>, log: &JobLog) -> Self {
+    pub(super) fn of(scene: &'a Scene<'a>, log: &JobLog, target: f64) -> Self {
         Self {
             scene,
             taken: BTreeSet::new(),
             worked: Vec::new(),
+            spares: Vec::new(),
+            target,
             swaps: log.swaps.clone(),
             said: log.pads.clone(),
         }
@@ -58,15 +64,27 @@ impl<'a> Roster<'a> {
     }
 
     fn picked(&mut self, step: &Step, planned: &StepPlan, figures: &PadFigures) -> Vec<Tag> {
-        let working = usize::try_from(planned.pad_count).unwrap_or(usize::MAX);
-        let tags: Vec<Tag> = offer_pads(self.scene, step, planned, figures, &self.taken)
-            .choices
+        let offer = offer_pads(self.scene, step, planned, figures, &self.taken, self.target);
+        let tags = |pads: &[PadChoice]| pads.iter().map(|pad| pad.piece.tag).collect::<Vec<_>>();
+        let (working, spares) = (tags(&offer.working), tags(&offer.spares));
+        self.taken.extend(working.iter().chain(&spares));
+        self.spares
+            .extend(spares.into_iter().map(|tag| (tag, step.name.clone())));
+        working
+    }
+
+    /// Spares that did not work after all, with the step they went along for.
+    pub(super) fn taken_along(&self) -> impl Iterator<Item = &(Tag, Id)> {
+        self.spares
             .iter()
-            .take(working)
-            .map(|choice| choice.piece.tag)
-            .collect();
-        self.taken.extend(&tags);
-        tags
+            .filter(|(tag, _)| !self.worked.contains(tag))
+    }
+
+    /// Whether a pad that was named for a step can have worked in it: it has no step yet, or is a
+    /// spare.
+    fn is_free(&self, tag: Tag) -> bool {
+        let spare = self.spares.iter().any(|(spare, _)| *spare == tag);
+        (spare && !self.worked.contains(&tag)) || !self.taken.contains(&tag)
     }
 
     /// Swaps as said; returns the pads that gave way.
@@ -97,7 +115,7 @@ impl<'a> Roster<'a> {
             .filter(|pad| {
                 let worked_first =
                     out.contains(&pad.tag) && pad.section_count.is_some_and(|count| count > 0);
-                worked_first || (is_of_make(pad.tag) && !self.taken.contains(&pad.tag))
+                worked_first || (is_of_make(pad.tag) && self.is_free(pad.tag))
             })
             .map(|pad| pad.tag)
             .filter(|tag| !tags.contains(tag))

@@ -8,7 +8,7 @@ use fettlebook_quantity::Volume;
 use super::roster::Roster;
 use super::volume_of;
 use crate::command::{JobLog, PadUse};
-use crate::decide::shares::shares;
+use crate::decide::shares::{in_proportion, shares};
 use crate::deed::{Deed, Within};
 use crate::ids::{Id, Tag};
 use crate::job::{Job, Routine, Step};
@@ -18,6 +18,7 @@ use crate::pick::{
 };
 use crate::plan::{Plan, StepMakes, StepPlan, step_makes};
 use crate::plate::SpeedFit;
+use crate::real_use::RealUse;
 use crate::refusal::{Reason, Refusal};
 
 /// What a job's deeds are written from.
@@ -47,7 +48,8 @@ impl Writer<'_> {
     }
 
     fn steps(&self) -> Result<Vec<Deed>, Refusal> {
-        let mut roster = Roster::of(&self.scene, self.log);
+        let target = self.plan.line_target(self.scene.policy(), self.routine);
+        let mut roster = Roster::of(&self.scene, self.log, target);
         let mut deeds = Vec::new();
         for (planned, step) in self.plan.with_steps(self.routine) {
             let makes = step_makes(self.scene.book, step, "routine.steps")?;
@@ -58,6 +60,11 @@ impl Writer<'_> {
             deeds.extend(self.worked(step, planned, makes, &pads));
         }
         roster.all_placed()?;
+        deeds.extend(roster.taken_along().map(|(tag, step)| Deed::TakenAlong {
+            tag: *tag,
+            within: self.within(Some(step)),
+            day: self.scene.day,
+        }));
         Ok(deeds)
     }
 
@@ -122,16 +129,23 @@ impl Writer<'_> {
                 .collect();
             if mine.is_empty() {
                 let usable = offer_bottles(&self.scene, make).usable;
-                for drawn in draw_whole(&usable, need.ul()) {
+                let likely = RealUse::of(self.scene.book, make, need)
+                    .of_job(need)
+                    .expected;
+                let drawn = draw_whole(&usable, likely.ul());
+                let parts: Vec<i64> = drawn.iter().map(|drawn| drawn.quantity).collect();
+                for (drawn, planned) in drawn.iter().zip(in_proportion(need.ul(), &parts)) {
                     let volume = Volume::from_ul(drawn.quantity);
-                    pour(drawn.piece.tag, volume, volume, false);
+                    pour(drawn.piece.tag, volume, Volume::from_ul(planned), false);
                 }
             }
-            // What was planned of the make stands with the first bottle that was named.
-            let planned = std::iter::once(need).chain(std::iter::repeat(Volume::ZERO));
-            for ((tag, amount), planned_ul) in mine.into_iter().zip(planned) {
-                let volume = volume_of(amount, self.scene.policy());
-                pour(tag, volume, planned_ul, true);
+            let stated: Vec<(Tag, Volume)> = mine
+                .into_iter()
+                .map(|(tag, amount)| (tag, volume_of(amount, self.scene.policy())))
+                .collect();
+            let parts: Vec<i64> = stated.iter().map(|(_, volume)| volume.ul()).collect();
+            for ((tag, volume), planned) in stated.iter().zip(in_proportion(need.ul(), &parts)) {
+                pour(*tag, *volume, Volume::from_ul(planned), true);
             }
         }
         deeds.extend(stated.into_iter().map(|(tag, amount)| Deed::LiquidUsed {

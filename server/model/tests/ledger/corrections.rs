@@ -142,7 +142,7 @@ fn what_was_said_of_a_bottle_replaces_the_plan_for_its_make() {
 }
 
 #[test]
-fn the_planned_volume_stands_beside_the_stated_one_once() {
+fn the_planned_volume_falls_to_the_stated_ones_in_proportion() {
     let mut shop = Shop::worked();
     shop.receive("coarse-compound-1l", 1);
     let volume = |ul| LiquidAmount::Volume(Volume::from_ul(ul));
@@ -170,8 +170,8 @@ fn the_planned_volume_stands_beside_the_stated_one_once() {
     assert_eq!(
         poured,
         [
-            ("B-03".to_owned(), 20_000, 61_500, true),
-            ("B-01".to_owned(), 30_000, 0, true),
+            ("B-03".to_owned(), 20_000, 24_600, true),
+            ("B-01".to_owned(), 30_000, 36_900, true),
             ("B-02".to_owned(), 60_750, 60_750, false),
         ]
     );

@@ -147,6 +147,7 @@ fn a_use_reported_late_does_not_soil_a_pad_that_was_washed_since() {
     shop.say(Command::Wash {
         said: done("2026-03-05 17:00"),
         tags: tags_of("P-01"),
+        inspections: Vec::new(),
     });
     let entry = shop.say(Command::LogJob(Box::new(JobLog {
         said: done("2026-03-05 14:00"),

@@ -91,6 +91,7 @@ fn plates_and_bottles_are_not_washed() {
             Command::Wash {
                 said: Said::default(),
                 tags: tags_of(tags),
+                inspections: Vec::new(),
             },
             Command::MarkDry {
                 said: Said::default(),
@@ -109,6 +110,7 @@ fn tags_are_named_and_named_once() {
     let wash = |tags| Command::Wash {
         said: Said::default(),
         tags,
+        inspections: Vec::new(),
     };
     for (tags, reason) in [
         (Vec::new(), Reason::FieldMissing),

@@ -198,7 +198,11 @@ impl Act {
                 tags,
                 place: id("van-a"),
             },
-            Sort::Wash => Command::Wash { said, tags },
+            Sort::Wash => Command::Wash {
+                said,
+                tags,
+                inspections: Vec::new(),
+            },
             Sort::Dry => Command::MarkDry { said, tags },
             Sort::Return => Command::Return { said, tags },
             Sort::Bin => Command::Bin {

@@ -33,6 +33,8 @@ pub(crate) fn foam(grade: Grade, face_mm: i64) -> Figures {
         rated_wash_count: None,
         load_sections: None,
         dry_time_s: None,
+        typical_life_sections: None,
+        least_life_sections: None,
     })
 }
 

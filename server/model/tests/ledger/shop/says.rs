@@ -62,6 +62,7 @@ impl Shop {
         self.say(Command::Wash {
             said: Said::default(),
             tags: tags_of(tags),
+            inspections: Vec::new(),
         })
     }
 

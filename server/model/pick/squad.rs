@@ -1,0 +1,190 @@
+//! The squad of a step: how many of which pads go, so that enough of them last.
+//!
+//! Serves the pick of pads. It weighs what the pads have behind them against what the make's lives
+//! say; it must never send fresh pads where worn ones hold the target, nor more spares than help.
+
+use super::pads::{PadChoice, work_damage};
+use crate::chance::{PadAhead, Precision, carry_chance};
+use crate::lives::{MakeLife, permille};
+use crate::make::{Grade, PadFigures};
+use crate::plan::StepPlan;
+use crate::policy::{Policy, PolicyKey};
+
+/// Most spares taken beyond the policy's to reach the target.
+const MORE_SPARES_MAX: usize = 3;
+/// Chance that a further spare must add to be worth carrying.
+const SPARE_GAIN_LEAST: f64 = 0.01;
+
+/// What a step asks of its pads.
+pub(super) struct Squad<'a> {
+    life: Option<&'a MakeLife>,
+    severity_log_sd: f64,
+    /// Pads that work.
+    need: usize,
+    /// Pads that go, spares by policy included.
+    size: usize,
+    /// Damage each that works takes.
+    more: f64,
+    /// Whether worn pads should be used up first.
+    cutting: bool,
+    target: f64,
+}
+
+impl<'a> Squad<'a> {
+    pub(super) fn of(
+        policy: &Policy,
+        life: Option<&'a MakeLife>,
+        plan: &StepPlan,
+        figures: &PadFigures,
+        target: f64,
+    ) -> Self {
+        let count = |count: i64| usize::try_from(count).unwrap_or_default();
+        Self {
+            life,
+            severity_log_sd: permille(policy, PolicyKey::SeverityLogSdPermille),
+            need: count(plan.pad_count),
+            size: count(plan.pad_count.saturating_add(plan.spare_count)),
+            more: work_damage(plan, figures),
+            cutting: figures.grade == Grade::Coarse,
+            target,
+        }
+    }
+
+    /// Probability that at least as many of these as work last the step.
+    pub(super) fn chance(&self, pads: &[PadChoice]) -> Option<f64> {
+        self.weigh(pads, Precision::Fine)
+    }
+
+    fn weigh(&self, pads: &[PadChoice], precision: Precision) -> Option<f64> {
+        self.weigh_ages(pads.iter().map(|pad| pad.damage), precision)
+    }
+
+    /// The most worn work when cutting, the least worn when finishing. A spare is asked for what is
+    /// left of another's share, which is half of it on average.
+    fn weigh_ages(&self, ages: impl Iterator<Item = f64>, precision: Precision) -> Option<f64> {
+        let mut ages: Vec<f64> = ages.collect();
+        ages.sort_by(f64::total_cmp);
+        if self.cutting {
+            ages.reverse();
+        }
+        let ahead: Vec<PadAhead> = ages
+            .into_iter()
+            .enumerate()
+            .map(|(at, age)| PadAhead {
+                age,
+                more: if at < self.need {
+                    self.more
+                } else {
+                    self.more / 2.0
+                },
+            })
+            .collect();
+        let belief = &self.life?.belief;
+        Some(carry_chance(
+            belief,
+            self.severity_log_sd,
+            self.need,
+            &ahead,
+            precision,
+        ))
+    }
+
+    /// How many new pads in the place of the most worn would hold the target; `None` when these hold
+    /// it already, or none would.
+    pub(super) fn fresh_needed(&self, pads: &[PadChoice]) -> Option<usize> {
+        if self.holds(pads) {
+            return None;
+        }
+        let mut ages: Vec<f64> = pads.iter().map(|pad| pad.damage).collect();
+        ages.sort_by(f64::total_cmp);
+        ages.resize(ages.len().max(self.size), 0.0);
+        (1..=self.size.saturating_add(MORE_SPARES_MAX)).find(|fresh| {
+            let kept = ages.len().saturating_sub(*fresh);
+            let with_fresh = ages.iter().take(kept).copied();
+            let with_fresh = with_fresh.chain(std::iter::repeat_n(0.0, *fresh));
+            self.weigh_ages(with_fresh, Precision::Coarse)
+                .is_none_or(|chance| chance >= self.target)
+        })
+    }
+
+    fn holds(&self, pads: &[PadChoice]) -> bool {
+        self.weigh(pads, Precision::Coarse)
+            .is_none_or(|chance| chance >= self.target)
+    }
+
+    /// The pads that go, those that should work first: from the place alone where that holds the
+    /// target, else from everywhere.
+    pub(super) fn pick(&self, mut pads: Vec<PadChoice>) -> Vec<PadChoice> {
+        sort_by_wear(&mut pads, self.cutting);
+        let here: Vec<PadChoice> = pads.iter().filter(|pad| pad.here).cloned().collect();
+        let held = self.that_holds(&here).or_else(|| self.that_holds(&pads));
+        held.unwrap_or_else(|| {
+            let mut best = self.best(pads);
+            sort_by_wear(&mut best, self.cutting);
+            best
+        })
+    }
+
+    /// A squad of a sorted list that holds the target: for finishing the least worn there is, for
+    /// cutting the most worn that work with the freshest as spares, and no more spares than it takes.
+    fn that_holds(&self, sorted: &[PadChoice]) -> Option<Vec<PadChoice>> {
+        let last = sorted.len().checked_sub(self.size)?;
+        if !self.cutting {
+            let least_worn = sorted.get(..self.size)?;
+            return self.holds(least_worn).then(|| least_worn.to_vec());
+        }
+        let with_all = |from: usize| self.squad(sorted, from, MORE_SPARES_MAX);
+        // A later squad is fresher and lasts better, unless pads fail young here: so it is looked at.
+        let starts: Vec<usize> = (0..=last).collect();
+        let first = starts.partition_point(|from| !self.holds(&with_all(*from)));
+        let from = *starts.get(first)?;
+        (0..=MORE_SPARES_MAX)
+            .map(|more| self.squad(sorted, from, more))
+            .find(|squad| self.holds(squad))
+    }
+
+    /// Of a list with the most worn first: those that work from this place on, and as spares the
+    /// freshest that are left, this many more than by policy.
+    fn squad(&self, sorted: &[PadChoice], from: usize, more: usize) -> Vec<PadChoice> {
+        let end = from.saturating_add(self.need);
+        let spares = self.size.saturating_sub(self.need).saturating_add(more);
+        let mut squad = sorted.get(from..end).unwrap_or_default().to_vec();
+        let mut left = sorted.get(end..).unwrap_or_default().to_vec();
+        sort_by_wear(&mut left, false);
+        squad.extend(left.into_iter().take(spares));
+        squad
+    }
+
+    /// The freshest there are, with further spares as far as they help.
+    fn best(&self, mut pads: Vec<PadChoice>) -> Vec<PadChoice> {
+        sort_by_wear(&mut pads, false);
+        let rest = pads.split_off(self.size.min(pads.len()));
+        let mut chance = self.weigh(&pads, Precision::Coarse).unwrap_or(1.0);
+        for spare in rest.into_iter().take(MORE_SPARES_MAX) {
+            if chance >= self.target {
+                break;
+            }
+            pads.push(spare);
+            let with_it = self.weigh(&pads, Precision::Coarse).unwrap_or(1.0);
+            if with_it - chance < SPARE_GAIN_LEAST {
+                pads.pop();
+                break;
+            }
+            chance = with_it;
+        }
+        pads
+    }
+}
+
+/// Most worn first for cutting, least worn first for finishing; at the place first among equals.
+fn sort_by_wear(pads: &mut [PadChoice], cutting: bool) {
+    pads.sort_by(|a, b| {
+        let wear = if cutting {
+            b.damage.total_cmp(&a.damage)
+        } else {
+            a.damage.total_cmp(&b.damage)
+        };
+        wear.then(b.here.cmp(&a.here))
+            .then(a.piece.tag.cmp(&b.piece.tag))
+    });
+}
