@@ -3,14 +3,16 @@
 //! It serves those who look after the book. Reading entries goes to the files and is kept off the
 //! threads that answer others.
 
+use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_server::BookService;
 use fettlebook_contract::v1::{
     GetBookRequest, GetBookResponse, GetEntryRequest, GetEntryResponse, GetPolicyRequest,
-    GetPolicyResponse, ListEntriesRequest, ListEntriesResponse, ReverseEntryRequest,
-    ReverseEntryResponse, UpdatePolicyRequest, UpdatePolicyResponse, VerifyBookRequest,
-    VerifyBookResponse,
+    GetPolicyResponse, ImportPadsRequest, ImportPadsResponse, ListEntriesRequest,
+    ListEntriesResponse, ReverseEntryRequest, ReverseEntryResponse, UpdatePolicyRequest,
+    UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse,
 };
-use fettlebook_model::{Entry, Seq, Subject};
+use fettlebook_model::decide::{RowProblem, problems};
+use fettlebook_model::{Command, Entry, Seq, Subject};
 use tonic::{Request, Response};
 
 use super::paging::Page;
@@ -125,6 +127,40 @@ impl BookService for Edge {
     ) -> Answer<UpdatePolicyResponse> {
         let entry = self.record(request, parse::book::set_policies).await?;
         Ok(Response::new(UpdatePolicyResponse { entry: Some(entry) }))
+    }
+
+    async fn import_pads(&self, request: Request<ImportPadsRequest>) -> Answer<ImportPadsResponse> {
+        if !request.get_ref().validate_only {
+            let entry = self.record(request, parse::notebook::import).await?;
+            return Ok(Response::new(ImportPadsResponse {
+                entry: Some(entry),
+                problems: Vec::new(),
+            }));
+        }
+        let sent = request.into_inner();
+        let (rows, mut found) = parse::notebook::rows(&sent.rows);
+        found.extend(problems(&self.book(), &rows, self.desk.now()));
+        found.sort_by_key(|problem| problem.line);
+        let entry = if found.is_empty() {
+            let request_id = sent.request_id;
+            let note = sent.note;
+            Some(self.preview(&Command::ImportPads { note, rows }, request_id)?)
+        } else {
+            None
+        };
+        Ok(Response::new(ImportPadsResponse {
+            entry,
+            problems: found.into_iter().map(row_problem).collect(),
+        }))
+    }
+}
+
+fn row_problem(found: RowProblem) -> v1::RowProblem {
+    v1::RowProblem {
+        line: found.line,
+        column: found.refusal.field,
+        text: found.refusal.what,
+        todo: found.refusal.todo,
     }
 }
 

@@ -15,11 +15,11 @@ use fettlebook_contract::v1::{
     UpdateJobRequest, UpdateJobResponse, UpdateRoutineRequest, UpdateRoutineResponse,
 };
 use fettlebook_model::check::check_jobs;
+use fettlebook_model::check::likely_use_of;
 use fettlebook_model::job::Job;
 use fettlebook_model::plan::plan_job;
-use fettlebook_model::{BodyHash, Book, Entry, Reason, Refusal, Seq, decide};
+use fettlebook_model::{Book, Reason, Refusal};
 use tonic::{Request, Response};
-use uuid::Uuid;
 
 use super::paging::Page;
 use super::status::EdgeError;
@@ -171,7 +171,11 @@ impl JobService for Edge {
         let job = find_job(&book, &request.get_ref().job)?;
         let plan = plan_job(&book, job).map_err(EdgeError::from)?;
         Ok(Response::new(PlanJobResponse {
-            plan: Some(show::plan::plan(&book, &plan)),
+            plan: Some(show::plan::plan(
+                &book,
+                &plan,
+                &likely_use_of(&book, job, &plan),
+            )),
         }))
     }
 
@@ -184,36 +188,14 @@ impl JobService for Edge {
 
     async fn log_use(&self, request: Request<LogUseRequest>) -> Answer<LogUseResponse> {
         let entry = if request.get_ref().validate_only {
-            self.preview(request.into_inner())?
+            let sent = request.into_inner();
+            let request_id = sent.request_id.clone();
+            let command = parse::log::log_use(sent, &self.book()).map_err(EdgeError::from)?;
+            self.preview(&command, request_id)?
         } else {
             self.record(request, parse::log::log_use).await?
         };
         Ok(Response::new(LogUseResponse { entry: Some(entry) }))
-    }
-}
-
-impl Edge {
-    /// The entry that a log would make now, with number 0. Nothing is recorded.
-    fn preview(&self, sent: LogUseRequest) -> Result<v1::Entry, EdgeError> {
-        let request_id = sent.request_id.clone();
-        let (book, now) = (self.book(), self.desk.now());
-        let command = parse::log::log_use(sent, &book)?;
-        let decision = decide(&book, &command, now)?;
-        let entry = Entry {
-            seq: Seq(0),
-            recorded_at: now,
-            done_at: decision.done_at,
-            request: Uuid::nil(),
-            body: BodyHash([0; 16]),
-            by: self.by.to_string(),
-            deeds: decision.deeds,
-            flags: decision.flags,
-            note: decision.note,
-        };
-        Ok(v1::Entry {
-            request_id,
-            ..show::entry::entry(&book, &entry)
-        })
     }
 }
 

@@ -3,23 +3,30 @@
 //! It serves everything a person does with the kit outside a job. Each handler parses, asks the desk
 //! or the book, and shows.
 
+use std::collections::VecDeque;
+
+use fettlebook_contract::v1;
 use fettlebook_contract::v1::kit_service_server::KitService;
 use fettlebook_contract::v1::{
     BinKitRequest, BinKitResponse, CountKitRequest, CountKitResponse, CreateMakeRequest,
     CreateMakeResponse, DemoteTowelsRequest, DemoteTowelsResponse, GetMakeRequest, GetMakeResponse,
-    GetPieceRequest, GetPieceResponse, ListMakesRequest, ListMakesResponse, ListPiecesRequest,
-    ListPiecesResponse, MarkDryRequest, MarkDryResponse, MoveKitRequest, MoveKitResponse,
-    Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest, ReturnKitResponse,
-    SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse, WashKitRequest,
-    WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
+    GetPieceLifeRequest, GetPieceLifeResponse, GetPieceRequest, GetPieceResponse,
+    ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest, ListMakesResponse,
+    ListPiecesRequest, ListPiecesResponse, MarkDryRequest, MarkDryResponse, MoveKitRequest,
+    MoveKitResponse, Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest,
+    ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse,
+    WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
 };
 use fettlebook_model::kit::Piece;
-use fettlebook_model::{Id, Moment, Reason, Refusal, Tag};
+use fettlebook_model::pick::damage_of;
+use fettlebook_model::wear_report::{make_wear, pad_left, worn_makes};
+use fettlebook_model::{Book, Id, Moment, Reason, Refusal, Subject, Tag};
 use tonic::{Request, Response};
 
 use super::paging::Page;
 use super::status::EdgeError;
 use super::{Answer, Edge, parse, show, words};
+use crate::limits::LIST_COUNT_MAX;
 
 #[tonic::async_trait]
 impl KitService for Edge {
@@ -150,6 +157,82 @@ impl KitService for Edge {
     ) -> Answer<DemoteTowelsResponse> {
         let entry = self.record(request, parse::kit::demote).await?;
         Ok(Response::new(DemoteTowelsResponse { entry: Some(entry) }))
+    }
+
+    async fn list_make_wear(
+        &self,
+        request: Request<ListMakeWearRequest>,
+    ) -> Answer<ListMakeWearResponse> {
+        let asked = request.get_ref();
+        let only = parse::open_id("make", &asked.make).map_err(EdgeError::from)?;
+        let page = Page::parse("wear", &[&asked.make], asked.page_size, &asked.page_token)?;
+        let (book, now) = (self.book(), self.desk.now());
+        let makes = only
+            .as_ref()
+            .map_or_else(|| worn_makes(&book), |id| vec![id]);
+        let left = makes.into_iter().filter(|id| page.comes(id.as_str()));
+        let (makes, next_page_token) = page.take(left, |id| id.to_string());
+        let wear = makes
+            .into_iter()
+            .map(|id| make_wear(&book, id, now).map(show::wear::make_wear))
+            .collect::<Result<_, _>>()
+            .map_err(EdgeError::from)?;
+        Ok(Response::new(ListMakeWearResponse {
+            wear,
+            next_page_token,
+        }))
+    }
+
+    async fn get_piece_life(
+        &self,
+        request: Request<GetPieceLifeRequest>,
+    ) -> Answer<GetPieceLifeResponse> {
+        let tag = parse::tag("tag", &request.get_ref().tag).map_err(EdgeError::from)?;
+        let (book, now) = (self.book(), self.desk.now());
+        let piece = book
+            .piece(tag)
+            .ok_or_else(|| EdgeError::from(Refusal::no_tag("tag", tag)))?;
+        let points = self.life_points(&book, tag).await?;
+        Ok(Response::new(GetPieceLifeResponse {
+            piece: Some(show::kit::piece(&book, piece, now)),
+            points,
+            left: pad_left(&book, tag, now).map(show::wear::pad_left),
+        }))
+    }
+}
+
+impl Edge {
+    /// The entries of a piece, oldest first, each with how it stood after it; of a longer life the
+    /// last ones.
+    async fn life_points(&self, book: &Book, tag: Tag) -> Result<Vec<v1::LifePoint>, EdgeError> {
+        let (mut points, mut after) = (VecDeque::new(), None);
+        let mut piece = None;
+        loop {
+            let subject = Some(Subject::Piece(tag));
+            let read = self
+                .desk
+                .entries(subject, false, after, LIST_COUNT_MAX)
+                .await?;
+            for entry in &read {
+                piece = entry.piece_after(tag, piece);
+                let state = piece.as_deref();
+                points.push_back(v1::LifePoint {
+                    entry: Some(show::entry::entry_of_book(book, entry)),
+                    damage: state.and_then(|piece| damage_of(book, piece)),
+                    left_ul: state
+                        .and_then(|piece| piece.bottle())
+                        .map(|bottle| bottle.left_ul.ul()),
+                    wash_count: state.and_then(|piece| piece.wash_count()),
+                });
+                if points.len() > LIST_COUNT_MAX {
+                    points.pop_front();
+                }
+            }
+            match read.last() {
+                Some(last) if read.len() == LIST_COUNT_MAX => after = Some(last.seq),
+                _ => return Ok(points.into()),
+            }
+        }
     }
 }
 

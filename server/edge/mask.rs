@@ -56,6 +56,8 @@ plain!(PadFigures {
     rated_wash_count,
     load_sections,
     dry_time_s,
+    typical_life_sections,
+    least_life_sections,
 });
 plain!(PlateFigures {
     diameter_mm,

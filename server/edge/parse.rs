@@ -9,6 +9,7 @@ pub(super) mod job;
 pub(super) mod kit;
 pub(super) mod log;
 pub(super) mod make;
+pub(super) mod notebook;
 pub(super) mod routine;
 
 use std::str::FromStr;

@@ -6,11 +6,12 @@
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
-use fettlebook_model::{BodyHash, Book, Command};
+use fettlebook_model::{BodyHash, Book, Command, Entry, Seq, decide};
 use prost::{Message, Name};
 use sha2::{Digest, Sha256};
 use tonic::{Request, Status};
 use tracing::field::display;
+use uuid::Uuid;
 
 use super::status::EdgeError;
 use super::{Edge, parse, show};
@@ -55,6 +56,7 @@ writing!(
     LogUseRequest,
     ReverseEntryRequest,
     UpdatePolicyRequest,
+    ImportPadsRequest,
 );
 
 impl Edge {
@@ -87,6 +89,33 @@ impl Edge {
             },
         };
         Ok(show::entry::entry(&self.book(), &entry))
+    }
+}
+
+impl Edge {
+    /// The entry that a command would make now, with number 0. Nothing is recorded.
+    pub(super) fn preview(
+        &self,
+        command: &Command,
+        request_id: String,
+    ) -> Result<v1::Entry, EdgeError> {
+        let (book, now) = (self.book(), self.desk.now());
+        let decision = decide(&book, command, now)?;
+        let entry = Entry {
+            seq: Seq(0),
+            recorded_at: now,
+            done_at: decision.done_at,
+            request: Uuid::nil(),
+            body: BodyHash([0; 16]),
+            by: self.by.to_string(),
+            deeds: decision.deeds,
+            flags: decision.flags,
+            note: decision.note,
+        };
+        Ok(v1::Entry {
+            request_id,
+            ..show::entry::entry(&book, &entry)
+        })
     }
 }
 

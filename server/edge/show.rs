@@ -13,6 +13,7 @@ pub(super) mod make;
 pub(super) mod plan;
 pub(super) mod policy;
 pub(super) mod routine;
+pub(super) mod wear;
 
 use fettlebook_model::{Moment, Seq};
 use prost_types::Timestamp;

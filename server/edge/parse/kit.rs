@@ -4,6 +4,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::command::{Counted, Receipt};
+use fettlebook_model::kit::Inspection;
 use fettlebook_model::wear::Work;
 use fettlebook_model::{Book, Command, Refusal};
 use fettlebook_quantity::{Mass, Volume};
@@ -12,7 +13,7 @@ use super::{id, open_date, place, said, tag, tags, weighings};
 use crate::edge::words;
 
 /// Where new pieces go when it is not said.
-const FIRST_PLACE: &str = "bench";
+pub(super) const FIRST_PLACE: &str = "bench";
 
 pub(in crate::edge) fn receive(sent: v1::ReceiveKitRequest, _: &Book) -> Result<Command, Refusal> {
     let to = if sent.place.is_empty() {
@@ -47,8 +48,17 @@ pub(in crate::edge) fn go(sent: v1::MoveKitRequest, _: &Book) -> Result<Command,
 }
 
 pub(in crate::edge) fn wash(sent: v1::WashKitRequest, _: &Book) -> Result<Command, Refusal> {
+    let inspections = sent.inspections.iter().map(|look| {
+        let found = Inspection {
+            rebound_grade: look.rebound_grade.into(),
+            edge_grade: look.edge_grade.into(),
+            face_grade: look.face_grade.into(),
+        };
+        Ok((tag("inspections.tag", &look.tag)?, found))
+    });
     Ok(Command::Wash {
         tags: tags("tags", &sent.tags)?,
+        inspections: inspections.collect::<Result<_, Refusal>>()?,
         said: said(sent.done_time, sent.note)?,
     })
 }

@@ -79,6 +79,8 @@ fn figures(sent: Option<Sent>) -> Result<Figures, Refusal> {
             rated_wash_count: pad.rated_wash_count,
             load_sections: pad.load_sections,
             dry_time_s: pad.dry_time_s.map(Seconds::from_s),
+            typical_life_sections: pad.typical_life_sections,
+            least_life_sections: pad.least_life_sections,
         })),
         Some(Sent::Plate(plate)) => Ok(Figures::Plate(PlateFigures {
             diameter_mm: Length::from_mm(plate.diameter_mm),
@@ -177,6 +179,8 @@ mod tests {
                 rated_wash_count: None,
                 load_sections: Some(12),
                 dry_time_s: Some(Seconds::from_s(172_800)),
+                typical_life_sections: Some(70),
+                least_life_sections: Some(30),
             }),
             Figures::Plate(PlateFigures {
                 diameter_mm: Length::from_mm(125),

@@ -30,11 +30,13 @@ fn job_check(book: &Book, check: JobCheck) -> v1::JobCheck {
         job: check.job.id.to_string(),
         verdict: words::verdict_word(check.verdict),
         lines: check.lines.into_iter().map(line).collect(),
-        plan: Some(plan::plan(book, &check.plan)),
+        plan: Some(plan::plan(book, &check.plan, &check.liquids)),
         exposure: Some(exposure(check.exposure)),
         cautions: check.cautions,
         start_time: Some(moment(check.job.starts_at)),
         place: check.job.place.to_string(),
+        carry_chance: check.carry_chance,
+        carry_target: check.carry_target,
     }
 }
 
@@ -52,6 +54,10 @@ fn line(line: Line) -> v1::CheckLine {
         reason: line.reason,
         todos: line.todos,
         picks: line.picks.iter().map(pick).collect(),
+        carry_chance: line.chance,
+        rests_on: line.rests_on,
+        planned_quantity: line.planned,
+        buy_count: line.buy,
     }
 }
 

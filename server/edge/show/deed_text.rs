@@ -7,7 +7,7 @@ use std::fmt::Display;
 
 use fettlebook_model::dose::volume_left;
 use fettlebook_model::job::Job;
-use fettlebook_model::kit::State;
+use fettlebook_model::kit::{Readiness, State};
 use fettlebook_model::make::Unit;
 use fettlebook_model::{Deed, Id, Place};
 use fettlebook_quantity::Seconds;
@@ -48,11 +48,21 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
             )
         }
         Deed::Received {
+            readiness: Some(Readiness::Binned(reason)),
+            make,
+            ..
+        } => format!("{subject} was taken over as {make}, binned, {reason}."),
+        Deed::Received {
             make, place, state, ..
         } => received(subject, make, place, state, unit),
         Deed::Moved { place, .. } => format!("{subject} went to {place}."),
         Deed::Washed { dry_s, .. } => format!("{subject}: washed, dry in {dry_s}."),
         Deed::Dried { .. } => format!("{subject}: found dry."),
+        Deed::Inspected { found, .. } => format!(
+            "{subject}: looked at, rebound {}, edge {}, face {} of 5.",
+            found.rebound_grade, found.edge_grade, found.face_grade
+        ),
+        Deed::TakenAlong { .. } => format!("{subject} went along as a spare."),
         Deed::Weighed {
             gross_mg,
             tare_mg,

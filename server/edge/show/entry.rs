@@ -132,6 +132,8 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
         | Deed::PolicySet { .. }
         | Deed::Washed { .. }
         | Deed::Dried { .. }
+        | Deed::Inspected { .. }
+        | Deed::TakenAlong { .. }
         | Deed::SetAside { .. }
         | Deed::Returned { .. }
         | Deed::Binned { .. }
@@ -150,6 +152,8 @@ const fn kind(deed: &Deed) -> DeedKind {
         Deed::Moved { .. } => DeedKind::Moved,
         Deed::Washed { .. } => DeedKind::Washed,
         Deed::Dried { .. } => DeedKind::Dried,
+        Deed::Inspected { .. } => DeedKind::Inspected,
+        Deed::TakenAlong { .. } => DeedKind::TakenAlong,
         Deed::Weighed { .. } => DeedKind::Weighed,
         Deed::VolumeRead { .. } | Deed::TowelsCounted { .. } | Deed::SundryCounted { .. } => {
             DeedKind::Counted

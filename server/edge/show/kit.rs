@@ -6,11 +6,11 @@
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::piece::State as Shown;
 use fettlebook_model::kit::{
-    BottleState, BundleState, PadState, Piece, PlateState, Readiness, State,
+    BottleState, BundleState, Inspection, PadState, Piece, PlateState, Readiness, State,
 };
 use fettlebook_model::make::{Figures, Make};
 use fettlebook_model::pick::{damage_of, wear_band};
-use fettlebook_model::{Book, Moment};
+use fettlebook_model::{Book, Moment, Tag};
 
 use super::{moment, seq};
 use crate::edge::words;
@@ -48,7 +48,10 @@ fn state(book: &Book, piece: &Piece, make: Option<&Make>, readiness: Readiness) 
         band: wear_band(book, piece).map_or(0, words::band_word),
     };
     match &piece.state {
-        State::Pad(state) => Shown::Pad(pad(state, figures, wear())),
+        State::Pad(state) => Shown::Pad(v1::PadState {
+            inspected: state.inspected.map(|found| inspected(piece.tag, found)),
+            ..pad(state, figures, wear())
+        }),
         State::Plate(state) => Shown::Plate(plate(state, figures, wear())),
         State::Machine(state) => Shown::Machine(v1::MachineState {
             run_time_s: super::seconds(state.run_time_ms),
@@ -86,6 +89,17 @@ fn pad(state: &PadState, figures: Option<&Figures>, wear: Wear) -> v1::PadState 
         band: wear.band,
         face_mm,
         grade,
+        inspected: None,
+    }
+}
+
+fn inspected(tag: Tag, found: Inspection) -> v1::Inspection {
+    let grade = |grade| i32::try_from(grade).unwrap_or_default();
+    v1::Inspection {
+        tag: tag.to_string(),
+        rebound_grade: grade(found.rebound_grade),
+        edge_grade: grade(found.edge_grade),
+        face_grade: grade(found.face_grade),
     }
 }
 

@@ -38,6 +38,8 @@ fn figures(figures: &Figures) -> Shown {
             rated_wash_count: pad.rated_wash_count,
             load_sections: pad.load_sections,
             dry_time_s: pad.dry_time_s.map(|time| time.s()),
+            typical_life_sections: pad.typical_life_sections,
+            least_life_sections: pad.least_life_sections,
         }),
         Figures::Plate(plate) => Shown::Plate(v1::PlateFigures {
             diameter_mm: plate.diameter_mm.mm(),

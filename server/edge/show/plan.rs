@@ -3,13 +3,19 @@
 //! It serves `PlanJob` and the check.
 
 use fettlebook_contract::v1;
-use fettlebook_model::Book;
 use fettlebook_model::make::Figures;
 use fettlebook_model::plan::{Plan, StepPlan};
+use fettlebook_model::real_use::LikelyUse;
+use fettlebook_model::{Book, Id};
 
 use crate::edge::words;
 
-pub(in crate::edge) fn plan(book: &Book, plan: &Plan) -> v1::Plan {
+/// A plan, and what it will likely use of liquids.
+pub(in crate::edge) fn plan(
+    book: &Book,
+    plan: &Plan,
+    liquids: &[(Id, LikelyUse, String)],
+) -> v1::Plan {
     let sundries = plan
         .sundries
         .iter()
@@ -27,6 +33,18 @@ pub(in crate::edge) fn plan(book: &Book, plan: &Plan) -> v1::Plan {
         sundries: sundries.collect(),
         area_mm2: plan.area.mm2(),
         area_basis: words::area_basis_word(plan.area_basis),
+        liquids: liquids.iter().map(liquid).collect(),
+    }
+}
+
+fn liquid((make, likely, rests_on): &(Id, LikelyUse, String)) -> v1::LiquidNeed {
+    v1::LiquidNeed {
+        make: make.to_string(),
+        planned_ul: likely.planned.ul(),
+        expected_ul: likely.expected.ul(),
+        low_ul: likely.low.ul(),
+        high_ul: likely.high.ul(),
+        rests_on: rests_on.clone(),
     }
 }
 

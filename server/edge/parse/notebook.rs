@@ -1,0 +1,179 @@
+//! The rows of a notebook from the wire.
+//!
+//! It serves the import of pads. Every cell that cannot be read is found, not the first alone, so
+//! that a person mends the file once.
+
+use fettlebook_contract::v1;
+use fettlebook_model::command::{Behind, NotebookRow};
+use fettlebook_model::decide::RowProblem;
+use fettlebook_model::kit::Readiness;
+use fettlebook_model::wear::Work;
+use fettlebook_model::{Book, Command, Refusal};
+
+use super::kit::FIRST_PLACE;
+use super::{id, open_date, place, tag};
+use crate::edge::words;
+
+/// Rows that can be read, and what is wrong with the others.
+pub(in crate::edge) fn rows(sent: &[v1::PadRow]) -> (Vec<NotebookRow>, Vec<RowProblem>) {
+    let (mut rows, mut problems) = (Vec::new(), Vec::new());
+    for pad in sent {
+        match row(pad) {
+            Ok(row) => rows.push(row),
+            Err(refusals) => problems.extend(refusals.into_iter().map(|refusal| RowProblem {
+                line: pad.line,
+                refusal,
+            })),
+        }
+    }
+    (rows, problems)
+}
+
+pub(in crate::edge) fn import(sent: v1::ImportPadsRequest, _: &Book) -> Result<Command, Refusal> {
+    let (rows, problems) = rows(&sent.rows);
+    match problems.into_iter().next() {
+        None => Ok(Command::ImportPads {
+            note: sent.note,
+            rows,
+        }),
+        Some(RowProblem { line, mut refusal }) => {
+            refusal.what = format!("Line {line}: {}", refusal.what);
+            refusal.field = format!("rows[{line}].{}", refusal.field);
+            Err(refusal)
+        }
+    }
+}
+
+fn row(sent: &v1::PadRow) -> Result<NotebookRow, Vec<Refusal>> {
+    let mut wrong = Vec::new();
+    let to = if sent.place.is_empty() {
+        FIRST_PLACE
+    } else {
+        &sent.place
+    };
+    let tag = keep(tag("tag", &sent.tag), &mut wrong);
+    let make = keep(id("make", &sent.make), &mut wrong);
+    let place = keep(place("place", to), &mut wrong);
+    let behind = keep(behind(sent), &mut wrong);
+    let readiness = keep(readiness(sent), &mut wrong);
+    let date = keep(open_date("date", &sent.date), &mut wrong);
+    match (tag, make, place, behind, readiness, date) {
+        (Some(tag), Some(make), Some(place), Some(behind), Some(readiness), Some(date)) => {
+            Ok(NotebookRow {
+                line: sent.line,
+                tag,
+                make,
+                place,
+                behind,
+                wash_count: sent.wash_count,
+                readiness,
+                date,
+            })
+        }
+        _ => Err(wrong),
+    }
+}
+
+/// The value, or nothing and what is wrong put with the rest.
+fn keep<T>(read: Result<T, Refusal>, wrong: &mut Vec<Refusal>) -> Option<T> {
+    read.map_err(|refusal| wrong.push(refusal)).ok()
+}
+
+fn behind(sent: &v1::PadRow) -> Result<Behind, Refusal> {
+    match (sent.work_micro_sections, sent.job_count) {
+        (Some(_), Some(_)) => Err(Refusal::invalid(
+            "jobs",
+            "Work and jobs are both given.",
+            "Give the one you know.",
+        )),
+        (None, Some(jobs)) => Ok(Behind::Jobs(jobs)),
+        (work, None) => Ok(Behind::Work(Work::from_micro_sections(work.unwrap_or(0)))),
+    }
+}
+
+/// How the pad stands, with the reason that goes with it.
+fn readiness(sent: &v1::PadRow) -> Result<Readiness, Refusal> {
+    let aside = words::aside_reason("reason", sent.aside_reason)?;
+    let binned = words::bin_reason("reason", sent.bin_reason)?;
+    let stands = v1::Readiness::try_from(sent.readiness)
+        .map_err(|_| words::unknown("status", sent.readiness))?;
+    match (stands, aside, binned) {
+        (v1::Readiness::Unspecified | v1::Readiness::Ready, None, None) => Ok(Readiness::Ready),
+        (v1::Readiness::Soiled, None, None) => Ok(Readiness::Soiled),
+        (v1::Readiness::Aside, Some(reason), None) => Ok(Readiness::Aside(reason)),
+        (v1::Readiness::Binned, None, Some(reason)) => Ok(Readiness::Binned(reason)),
+        (v1::Readiness::Drying, _, _) => Err(Refusal::invalid(
+            "status",
+            "A notebook does not tell when a pad is dry.",
+            "Write soiled, or ready once it is dry.",
+        )),
+        (v1::Readiness::Aside, None, _) => Err(Refusal::missing(
+            "reason",
+            "Say why it is aside: dropped, cross-loaded, inspect or other.",
+        )),
+        (v1::Readiness::Binned, _, None) => Err(Refusal::missing(
+            "reason",
+            "Say why it was binned: torn, peeling, cupped, glazed, matted, worn, precaution, lost, cross-loaded, sold or accident.",
+        )),
+        _ => Err(Refusal::invalid(
+            "reason",
+            "The reason does not go with the status.",
+            "Give a reason only for what is aside or binned.",
+        )),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use fettlebook_model::wear::BinReason;
+
+    fn sent(line: i64) -> v1::PadRow {
+        v1::PadRow {
+            line,
+            tag: "P-21".to_owned(),
+            make: "coarse-foam-150".to_owned(),
+            job_count: Some(6),
+            ..v1::PadRow::default()
+        }
+    }
+
+    #[test]
+    fn every_cell_that_cannot_be_read_is_named_by_line_and_column() {
+        let bad = v1::PadRow {
+            tag: "pad seven".to_owned(),
+            date: "yesterday".to_owned(),
+            work_micro_sections: Some(1),
+            ..sent(4)
+        };
+        let reasonless = v1::PadRow {
+            readiness: v1::Readiness::Binned.into(),
+            ..sent(9)
+        };
+        let (rows, problems) = rows(&[sent(2), bad, reasonless]);
+        assert_eq!(rows.len(), 1);
+        let named: Vec<_> = problems
+            .iter()
+            .map(|problem| (problem.line, problem.refusal.field.as_str()))
+            .collect();
+        assert_eq!(named, [(4, "tag"), (4, "jobs"), (4, "date"), (9, "reason")]);
+    }
+
+    #[test]
+    fn a_row_says_how_a_pad_stands_and_why() {
+        let torn = v1::PadRow {
+            readiness: v1::Readiness::Binned.into(),
+            bin_reason: v1::BinReason::Torn.into(),
+            ..sent(2)
+        };
+        let (rows, problems) = rows(&[torn]);
+        assert_eq!(problems, []);
+        assert_eq!(rows[0].readiness, Readiness::Binned(BinReason::Torn));
+        assert_eq!(rows[0].place.as_str(), "bench");
+        let stray = v1::PadRow {
+            bin_reason: v1::BinReason::Torn.into(),
+            ..sent(2)
+        };
+        assert_eq!(super::rows(&[stray]).1[0].refusal.field, "reason");
+    }
+}
