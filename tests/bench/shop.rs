@@ -192,6 +192,8 @@ fn makes() -> [Make; 4] {
         rated_wash_count: None,
         load_sections: None,
         dry_time_s: None,
+        typical_life_sections: None,
+        least_life_sections: None,
     };
     let plate = PlateFigures {
         diameter_mm: Length::from_mm(125),

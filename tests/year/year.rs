@@ -1,0 +1,348 @@
+//! A year with the book: every job checked, the advice followed, the use logged, the pads washed.
+//!
+//! It serves the calibration. The physics is here and is never shown to the book, which learns only
+//! what a person would report: torn pads, sections, weights.
+
+use std::collections::BTreeMap;
+
+use fettlebook_model::check::{JobCheck, Line, LineKind, check_jobs};
+use fettlebook_model::command::{JobLog, PadUse, Said, Weighing};
+use fettlebook_model::pick::damage_of;
+use fettlebook_model::wear::{BinReason, damage};
+use fettlebook_model::wear_report::pad_left;
+use fettlebook_model::{Command, Deed, Id, Tag};
+use jiff::SignedDuration;
+
+use crate::ledger::{CAR_COUNT, Ledger, PADS, id, start_of, weight_of};
+use crate::score::Score;
+use crate::truth::{JobTruth, TruePad, Truth};
+
+/// Bottles are weighed after every so many jobs.
+const WEIGHED_EVERY: usize = 3;
+/// Use at which a pad's range of life is noted, to see whether it holds.
+const RANGE_AT_USE: i64 = 2;
+/// Pads that came later may not end within the year, nor be compared with their life.
+const WASHES_RATED: [i64; 2] = [20, 30];
+
+/// How far the check is followed.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Advice {
+    /// Everything it says to buy is bought.
+    Followed,
+    /// Only what a line is short of is bought, so that chances stay lower.
+    OnlyWhatIsShort,
+}
+
+/// The year of a shop that keeps the book.
+pub(crate) fn year_of_advice(seed: u64, advice: Advice) -> Score {
+    let mut year = Year {
+        truth: Truth::of(seed, CAR_COUNT),
+        ledger: Ledger::set_up(),
+        pads: BTreeMap::new(),
+        bottles: BTreeMap::new(),
+        score: Score::default(),
+    };
+    for day in 0..year.truth.jobs.len() {
+        year.live(day, advice);
+    }
+    year.score
+}
+
+struct Year {
+    truth: Truth,
+    ledger: Ledger,
+    pads: BTreeMap<Tag, (usize, TruePad)>,
+    /// What is truly left, µL.
+    bottles: BTreeMap<Tag, f64>,
+    score: Score,
+}
+
+impl Year {
+    fn live(&mut self, day: usize, advice: Advice) {
+        let job = self.truth.jobs[day];
+        self.ledger.now = start_of(day) - SignedDuration::from_hours(4);
+        let id = self.ledger.book_job(day, job.car);
+        let check = self.prepare(&id, advice);
+        self.ledger.now = start_of(day) + SignedDuration::from_hours(8);
+        self.work(day, &id, job, &check);
+        self.ledger.now = start_of(day) + SignedDuration::from_hours(9);
+        self.wash();
+    }
+
+    /// Checks, buys what the check says, and checks again.
+    fn prepare(&mut self, id: &Id, advice: Advice) -> JobCheck {
+        loop {
+            let mut checks =
+                check_jobs(&self.ledger.book, std::slice::from_ref(id), self.ledger.now).unwrap();
+            let check = checks.remove(0);
+            let wanted: Vec<(LineKind, Id, i64)> = check
+                .lines
+                .iter()
+                .filter(|line| advice == Advice::Followed || line.short > 0)
+                .filter(|line| line.buy > 0)
+                .map(|line| (line.kind, line.make.clone().unwrap(), line.buy))
+                .collect();
+            if wanted.is_empty() {
+                return check;
+            }
+            for (kind, make, count) in wanted {
+                self.buy(kind, &make, count);
+            }
+        }
+    }
+
+    fn buy(&mut self, kind: LineKind, make: &Id, count: i64) -> Vec<Tag> {
+        let tags = self.ledger.receive(make.as_str(), count);
+        for &tag in &tags {
+            match kind {
+                LineKind::Pad => {
+                    let at = PADS.iter().position(|name| *name == make.as_str()).unwrap();
+                    let life = self.truth.new_life(at);
+                    self.pads.insert(tag, (at, TruePad { life, spent: 0.0 }));
+                    self.score.pads_bought += 1;
+                }
+                _ => {
+                    let full = self
+                        .ledger
+                        .book
+                        .piece(tag)
+                        .unwrap()
+                        .bottle()
+                        .unwrap()
+                        .full_ul;
+                    self.bottles.insert(tag, full.ul() as f64);
+                }
+            }
+        }
+        tags
+    }
+
+    /// What truly happens in a job, and what is reported of it.
+    fn work(&mut self, day: usize, id: &Id, job: JobTruth, check: &JobCheck) {
+        let (mut log, mut short_of_pads) = (JobLog::default(), false);
+        log.job = Some(id.clone());
+        log.said = Said::default();
+        for (at, line) in lines(check, LineKind::Pad).enumerate() {
+            let (said, short) = self.work_step(at, line, job, check);
+            log.pads.extend(said);
+            short_of_pads |= short;
+        }
+        let short_of_liquid = self.pour(job, check);
+        if day % WEIGHED_EVERY == 0 {
+            log.weighings = self.opened(check);
+        }
+        let named: Vec<Tag> = log.pads.iter().map(|pad| pad.tag).collect();
+        let entry = self.ledger.say(&Command::LogJob(Box::new(log)));
+        agrees(&entry.deeds, check, &named);
+        self.end_bottles();
+        self.score.jobs += 1;
+        self.score.short_of_pads += usize::from(short_of_pads);
+        self.score.short_of_liquid += usize::from(short_of_liquid);
+        let carried = !short_of_pads && !short_of_liquid;
+        self.score.promise(check.carry_chance.unwrap(), carried);
+    }
+
+    /// One step: working pads share its sections, a spare takes over from one that fails. Gives what
+    /// is reported and whether it came up short.
+    fn work_step(
+        &mut self,
+        at: usize,
+        line: &Line,
+        job: JobTruth,
+        check: &JobCheck,
+    ) -> (Vec<PadUse>, bool) {
+        let plan = &check.plan.steps[at];
+        let rated = self.rated(at);
+        let worn = |sections: i64| damage(plan.share(sections).work(), rated, 0, 0);
+        let working: Vec<Tag> = picked(line, false);
+        let mut spares = picked(line, true).into_iter();
+        let shares = even(plan.section_count, working.len());
+        let (mut said, mut short) = (Vec::new(), false);
+        for (tag, share) in working.iter().zip(shares) {
+            self.note_range(*tag);
+            let mut open = share;
+            let mut worker = Some((*tag, true));
+            while open > 0 {
+                // Short: somebody drives for a new pad, which ends the step.
+                let (tag, is_planned) = worker.take().unwrap_or_else(|| {
+                    short = true;
+                    let make = id(PADS[at]);
+                    (self.buy(LineKind::Pad, &make, 1)[0], false)
+                });
+                let pad = &mut self.pads.get_mut(&tag).unwrap().1;
+                let done = pad.work(job.severity * worn(open));
+                let has_failed = pad.has_failed();
+                let sections = if has_failed {
+                    (open as f64 * done).floor() as i64
+                } else {
+                    open
+                };
+                if has_failed || !is_planned {
+                    said.push(PadUse {
+                        tag,
+                        section_count: Some(sections),
+                        found: has_failed.then_some(BinReason::Torn),
+                        aside: None,
+                    });
+                }
+                self.score.pads_failed += usize::from(has_failed);
+                open = if has_failed { open - sections } else { 0 };
+                if open > 0 {
+                    worker = spares.next().map(|spare| (spare, false));
+                }
+            }
+        }
+        (said, short)
+    }
+
+    fn rated(&self, at: usize) -> i64 {
+        match &self.ledger.book.make(&id(PADS[at])).unwrap().figures {
+            fettlebook_model::make::Figures::Pad(pad) => pad.rated_work_sections.unwrap(),
+            _ => unreachable!("a pad make"),
+        }
+    }
+
+    /// Holds the range of life left, as told now, against the truth. Recorded damage runs behind the
+    /// true one by the mean of the severity, so the true life is told in recorded damage.
+    fn note_range(&mut self, tag: Tag) {
+        let book = &self.ledger.book;
+        let piece = book.piece(tag).unwrap();
+        if piece.pad().unwrap().use_count != RANGE_AT_USE {
+            return;
+        }
+        let told = pad_left(book, tag, self.ledger.now).unwrap().damage_left;
+        let pad = self.pads[&tag].1;
+        let mean_severity = (0.3_f64.powi(2) / 2.0).exp();
+        let left = (pad.life - pad.spent) / mean_severity;
+        if damage_of(book, piece).is_some() {
+            self.score.life.add(told.low, left, told.high);
+        }
+    }
+
+    /// Pours what the job truly takes; whether a make ran dry.
+    fn pour(&mut self, job: JobTruth, check: &JobCheck) -> bool {
+        let mut ran_dry = false;
+        for (at, (make, likely, _)) in check.liquids.iter().enumerate() {
+            let used = likely.planned.ul() as f64 * self.truth.use_ratio[at] * job.pour[at];
+            self.score
+                .pour
+                .add(likely.low.ul() as f64, used, likely.high.ul() as f64);
+            let line = lines(check, LineKind::Liquid)
+                .find(|line| line.make.as_ref() == Some(make))
+                .unwrap();
+            let mut open = used;
+            let picked: Vec<Tag> = line.picks.iter().map(|pick| pick.tag).collect();
+            let others: Vec<Tag> = self
+                .ledger
+                .book
+                .pieces_of(make)
+                .map(|piece| piece.tag)
+                .collect();
+            for tag in picked.into_iter().chain(others) {
+                if let Some(left) = self.bottles.get_mut(&tag) {
+                    let taken = open.min(*left);
+                    *left -= taken;
+                    open -= taken;
+                }
+            }
+            ran_dry |= open > 1.0;
+        }
+        ran_dry
+    }
+
+    /// Weighs every bottle that was opened, those of this job among them.
+    fn opened(&self, check: &JobCheck) -> Vec<Weighing> {
+        let picked: Vec<Tag> = lines(check, LineKind::Liquid)
+            .flat_map(|line| line.picks.iter().map(|pick| pick.tag))
+            .collect();
+        self.bottles
+            .iter()
+            .filter(|(tag, _)| {
+                let piece = self.ledger.book.piece(**tag).unwrap();
+                let opened = piece.bottle().unwrap().opened_at.is_some();
+                !piece.is_binned() && (opened || picked.contains(tag))
+            })
+            .map(|(tag, left)| Weighing {
+                tag: *tag,
+                gross_mg: weight_of(*left),
+            })
+            .collect()
+    }
+
+    /// Bins bottles that are truly empty.
+    fn end_bottles(&mut self) {
+        let empty: Vec<Tag> = self
+            .bottles
+            .iter()
+            .filter(|(_, left)| **left < 1.0)
+            .map(|(tag, _)| *tag)
+            .collect();
+        for tag in empty {
+            self.bottles.remove(&tag);
+            self.bin(tag, BinReason::Empty);
+        }
+    }
+
+    /// Washes what is soiled; a wash wears too, and what it finishes off is binned.
+    fn wash(&mut self) {
+        for (at, tags) in self.ledger.soiled() {
+            self.ledger.say(&Command::Wash {
+                said: Said::default(),
+                tags: tags.clone(),
+                inspections: Vec::new(),
+            });
+            for tag in tags {
+                let pad = &mut self.pads.get_mut(&tag).unwrap().1;
+                pad.spent += 1.0 / WASHES_RATED[at] as f64;
+                if pad.has_failed() {
+                    self.score.pads_failed += 1;
+                    self.bin(tag, BinReason::Peeling);
+                }
+            }
+        }
+    }
+
+    fn bin(&mut self, tag: Tag, reason: BinReason) {
+        self.ledger.say(&Command::Bin {
+            said: Said::default(),
+            tags: vec![tag],
+            reason,
+            count: None,
+        });
+    }
+}
+
+fn lines(check: &JobCheck, kind: LineKind) -> impl Iterator<Item = &Line> {
+    check.lines.iter().filter(move |line| line.kind == kind)
+}
+
+fn picked(line: &Line, spare: bool) -> Vec<Tag> {
+    line.picks
+        .iter()
+        .filter(|pick| pick.spare == spare)
+        .map(|pick| pick.tag)
+        .collect()
+}
+
+/// A whole in even shares, the first ones taking what does not divide.
+fn even(whole: i64, count: usize) -> Vec<i64> {
+    let count = i64::try_from(count).unwrap();
+    (0..count)
+        .map(|at| whole / count + i64::from(at < whole % count))
+        .collect()
+}
+
+/// The log took the pads that the check had picked, and those that were named.
+fn agrees(deeds: &[Deed], check: &JobCheck, named: &[Tag]) {
+    for deed in deeds {
+        let (Deed::PadUsed { tag, .. } | Deed::TakenAlong { tag, .. }) = deed else {
+            continue;
+        };
+        let mut picks = lines(check, LineKind::Pad).flat_map(|line| &line.picks);
+        let picked = picks.any(|pick| pick.tag == *tag);
+        assert!(
+            picked || named.contains(tag),
+            "{tag} was logged and not picked"
+        );
+    }
+}
