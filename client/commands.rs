@@ -86,6 +86,9 @@ pub(crate) fn without_book(
     match command {
         Command::Completions(args) => Some(completions::perform(args, printer)),
         Command::Man(args) => Some(man::perform(args, printer)),
+        Command::Book(book::BookCommand::Import(args)) if args.template => {
+            Some(Ok(book::import::template(printer)))
+        }
         Command::Check(_)
         | Command::Log(_)
         | Command::Wash(_)

@@ -24,8 +24,54 @@ pub(crate) struct Fault {
     pub(crate) field: String,
     /// What to do, a sentence; empty for nothing.
     pub(crate) todo: String,
+    /// Everything wrong with a file, by its place; empty where it is about one thing.
+    pub(crate) problems: Box<[Problem]>,
     /// How the command ends.
     pub(crate) exit: Exit,
+}
+
+/// One thing of several that are wrong with a file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Problem {
+    /// File, as the person named it.
+    pub(crate) file: String,
+    /// Line of the file, from 1.
+    pub(crate) line: i64,
+    /// Column, as the file names it; empty for the whole line.
+    pub(crate) column: String,
+    /// What is wrong, a sentence.
+    pub(crate) text: String,
+    /// What to do, a sentence; empty when the first says it.
+    pub(crate) todo: String,
+}
+
+impl Problem {
+    /// The problem as a sentence that begins with its place.
+    pub(crate) fn told(&self) -> String {
+        let column = if self.column.is_empty() {
+            String::new()
+        } else {
+            format!(", column {}", self.column)
+        };
+        let todo = if self.todo.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", self.todo)
+        };
+        format!(
+            "{} line {}{column}: {}{todo}",
+            self.file, self.line, self.text
+        )
+    }
+
+    fn to_json(&self) -> Value {
+        json!({
+            "line": self.line,
+            "column": self.column,
+            "text": self.text,
+            "todo": self.todo,
+        })
+    }
 }
 
 impl Fault {
@@ -36,6 +82,7 @@ impl Fault {
             message: message.into(),
             field: field.to_owned(),
             todo: String::new(),
+            problems: Box::default(),
             exit: Exit::Usage,
         }
     }
@@ -47,6 +94,7 @@ impl Fault {
             message: format!("{path} cannot be used: {error}."),
             field: String::new(),
             todo: "Check the path and who may read it.".to_owned(),
+            problems: Box::default(),
             exit: Exit::Failed,
         }
     }
@@ -58,6 +106,7 @@ impl Fault {
             message: format!("The service at {at} cannot be reached: {why}."),
             field: String::new(),
             todo: "Start fettled there, or leave --at and FETTLE_AT out to work alone.".to_owned(),
+            problems: Box::default(),
             exit: Exit::Unreachable,
         }
     }
@@ -69,21 +118,25 @@ impl Fault {
             message: format!("The service's answer lacks {what}."),
             field: String::new(),
             todo: "Use a fettle and a fettled of the same version.".to_owned(),
+            problems: Box::default(),
             exit: Exit::Failed,
         }
     }
 
-    /// The one JSON document of a command that failed.
+    /// The one JSON document of a command that failed; its problems are there where it has some.
     pub(crate) fn to_json(&self) -> Value {
-        json!({
-            "error": {
-                "reason": self.reason,
-                "message": self.message,
-                "field": self.field,
-                "todo": self.todo,
-                "exitCode": self.exit.code(),
-            }
-        })
+        let mut error = json!({
+            "reason": self.reason,
+            "message": self.message,
+            "field": self.field,
+            "todo": self.todo,
+            "exitCode": self.exit.code(),
+        });
+        if let (Some(fields), false) = (error.as_object_mut(), self.problems.is_empty()) {
+            let problems = self.problems.iter().map(Problem::to_json).collect();
+            fields.insert("problems".to_owned(), problems);
+        }
+        json!({ "error": error })
     }
 
     /// The reason of the contract, where it is one.
@@ -117,6 +170,7 @@ impl From<Status> for Fault {
             message: sentence(&status, &todo),
             field,
             todo: advice(todo, hint),
+            problems: Box::default(),
             exit,
         }
     }
@@ -176,6 +230,7 @@ impl From<SoloError> for Fault {
             message: error.message,
             field: String::new(),
             todo: todo.to_owned(),
+            problems: Box::default(),
             exit,
         }
     }

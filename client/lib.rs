@@ -14,6 +14,7 @@ mod exit;
 mod fault;
 mod json;
 mod near;
+mod notebook;
 mod options;
 mod page;
 mod reason;

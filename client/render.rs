@@ -17,6 +17,7 @@ pub(crate) mod kit;
 pub(crate) mod life;
 pub(crate) mod lives;
 pub(crate) mod make;
+pub(crate) mod notebook;
 pub(crate) mod plan;
 pub(crate) mod printer;
 pub(crate) mod routine;

@@ -10,6 +10,7 @@ use crate::fault::Fault;
 use crate::render::Printer;
 
 pub(crate) mod entries;
+pub(crate) mod import;
 pub(crate) mod policy;
 pub(crate) mod reverse;
 pub(crate) mod set;
@@ -32,6 +33,8 @@ pub(crate) enum BookCommand {
     Policy(policy::Policy),
     /// Change defaults
     Set(set::Set),
+    /// Take over the pads of a notebook with what each has behind it
+    Import(import::Import),
     /// Say where the book is and how it stands
     Where(standing::Where),
 }
@@ -49,6 +52,7 @@ pub(crate) async fn perform(
         BookCommand::Verify(args) => verify::perform(session, args, printer).await,
         BookCommand::Policy(args) => policy::perform(session, args, printer).await,
         BookCommand::Set(args) => set::perform(session, args, printer).await,
+        BookCommand::Import(args) => import::perform(session, args, printer).await,
         BookCommand::Where(args) => standing::perform(session, args, printer).await,
     }
 }

@@ -25,7 +25,7 @@ use crate::fault::Fault;
 use crate::render::{Form, Printer, entry};
 use crate::when::Toward;
 
-/// Largest file that `--from` reads, the service's own limit.
+/// Largest file that is read, the service's own limit.
 const FILE_BYTES_MAX: u64 = 4 * 1024 * 1024;
 
 /// When it happened, and a note.
@@ -157,6 +157,14 @@ pub(crate) fn tell<A: Recorded>(printer: &mut Printer, answer: &A) -> Result<Exi
 /// # Errors
 /// When it cannot be read, is too large or is not text in UTF-8.
 pub(crate) fn read_from(path: &str) -> Result<String, Fault> {
+    read_text("--from", path, "save it as UTF-8 JSON")
+}
+
+/// Reads the text file that an option names, or standard input for `-`; `how` says how to save it.
+///
+/// # Errors
+/// When it cannot be read, is too large or is not text in UTF-8.
+pub(crate) fn read_text(option: &str, path: &str, how: &str) -> Result<String, Fault> {
     let mut bytes = Vec::new();
     let limit = FILE_BYTES_MAX + 1;
     let named = if path == "-" { "standard input" } else { path };
@@ -168,14 +176,10 @@ pub(crate) fn read_from(path: &str) -> Result<String, Fault> {
     read.map_err(|error| Fault::file(named, &error))?;
     if bytes.len() > usize::try_from(FILE_BYTES_MAX).unwrap_or(usize::MAX) {
         return Err(Fault::usage(
-            "--from",
+            option,
             format!("{named} is larger than the 4 MiB that one message may be; split it."),
         ));
     }
-    String::from_utf8(bytes).map_err(|_| {
-        Fault::usage(
-            "--from",
-            format!("{named} is not text in UTF-8; save it as UTF-8 JSON."),
-        )
-    })
+    String::from_utf8(bytes)
+        .map_err(|_| Fault::usage(option, format!("{named} is not text in UTF-8; {how}.")))
 }

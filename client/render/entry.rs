@@ -27,6 +27,17 @@ pub(crate) fn as_understood(screen: &Screen, entry: &Entry) -> String {
     )
 }
 
+/// An entry of too many deeds to list: its number, what it did in all, what contradicts it and how to
+/// take it back.
+pub(crate) fn summed_up(screen: &Screen, entry: &Entry, what: &str) -> String {
+    format!(
+        "{}\n{what}{}{}",
+        heading(screen, entry),
+        flags(screen, entry),
+        take_back(entry)
+    )
+}
+
 /// How to take an entry back; a reversal is not taken back itself.
 fn take_back(entry: &Entry) -> String {
     if entry.deeds.iter().any(is_reversal) {
@@ -114,6 +125,13 @@ fn deeds_and_flags(screen: &Screen, entry: &Entry) -> String {
             text.push_str(&screen.hung("  ", "    ", &all));
         }
     }
+    text.push_str(&flags(screen, entry));
+    text
+}
+
+/// What contradicts the book, a line each, each after a line end.
+pub(crate) fn flags(screen: &Screen, entry: &Entry) -> String {
+    let mut text = String::new();
     for flag in &entry.flags {
         text.push('\n');
         let first = format!("  {} ", tint::warn("Flagged:"));

@@ -277,3 +277,39 @@ fn liquid_rows(liquid: &LiquidFigures) -> Vec<(&'static str, String)> {
         ),
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::show;
+    use crate::render::scenario::{plain, screen};
+    use fettlebook_contract::v1::make::Figures;
+    use fettlebook_contract::v1::{Make, PadFigures};
+
+    #[test]
+    fn the_life_that_was_seen_stands_among_the_figures_of_a_pad() {
+        let figures = |typical, least| {
+            Some(Figures::Pad(PadFigures {
+                typical_life_sections: typical,
+                least_life_sections: least,
+                ..PadFigures::default()
+            }))
+        };
+        let page = |figures| {
+            let make = Make {
+                figures,
+                ..Make::default()
+            };
+            plain(&show(&screen(80), &make))
+        };
+        let text = page(figures(Some(320), Some(180)));
+        assert!(
+            text.contains("Typical life  320 reference sections"),
+            "{text}"
+        );
+        assert!(
+            text.contains("Least life    180 reference sections"),
+            "{text}"
+        );
+        assert!(!page(figures(None, None)).contains("life"));
+    }
+}

@@ -155,16 +155,7 @@ impl Printer {
             self.document(&fault.to_json());
             return;
         }
-        let head = format!("{} ", tint::bad("error:"));
-        let mut text = self.screen.hung(&head, "  ", &fault.message);
-        if !fault.field.is_empty() {
-            text.push_str("\n  Field: ");
-            text.push_str(&fault.field);
-        }
-        if !fault.todo.is_empty() {
-            text.push('\n');
-            text.push_str(&self.screen.hung("  ", "  ", &fault.todo));
-        }
+        let text = told(&self.screen, fault);
         self.say(&text);
     }
 
@@ -205,13 +196,34 @@ impl Printer {
     }
 }
 
+/// A fault as sentences: what was wrong, everything wrong with a file, where and what to do.
+fn told(screen: &Screen, fault: &Fault) -> String {
+    let head = format!("{} ", tint::bad("error:"));
+    let mut text = screen.hung(&head, "  ", &fault.message);
+    for problem in &fault.problems {
+        text.push('\n');
+        text.push_str(&screen.hung("  ", "    ", &problem.told()));
+    }
+    if !fault.field.is_empty() {
+        text.push_str("\n  Field: ");
+        text.push_str(&fault.field);
+    }
+    if !fault.todo.is_empty() {
+        text.push('\n');
+        text.push_str(&screen.hung("  ", "  ", &fault.todo));
+    }
+    text
+}
+
 #[cfg(test)]
 mod tests {
     use std::io::{self, Write};
 
-    use super::{Form, Printer};
+    use super::{Form, Printer, told};
     use crate::exit::Exit;
-    use crate::render::Screen;
+    use crate::notebook;
+    use crate::render::scenario::screen;
+    use crate::render::{Screen, tint};
     use jiff::tz::TimeZone;
 
     struct Failing(io::ErrorKind);
@@ -242,6 +254,22 @@ mod tests {
         printer.page("line");
         printer.page("line");
         printer.end(Exit::Done)
+    }
+
+    #[test]
+    fn everything_wrong_with_a_file_is_told_with_its_place() {
+        let text = "tag,make,place,work,jobs,washes,status,reason,date\n\
+                    P-01,coarse-foam-150,bench,many,,7,ready,,\n\
+                    P-02,coarse-foam-150,bench,,9,8,broken,,\n";
+        let fault = notebook::read("notebook.csv", text).unwrap_err();
+        insta::assert_snapshot!(tint::finish(&told(&screen(80), &fault), false, true), @r"
+        error: 2 things are wrong in notebook.csv, and nothing was imported.
+          notebook.csv line 2, column work: 'many' is not a number of reference sections
+            such as 41.5, with a point and at most six decimals.
+          notebook.csv line 3, column status: 'broken' is not one of ready, soiled,
+            aside, binned.
+          Field: --pads
+        ");
     }
 
     #[test]

@@ -7,6 +7,7 @@ use textwrap::core::display_width;
 
 mod chance;
 mod life;
+mod notebook;
 mod wear;
 
 #[test]

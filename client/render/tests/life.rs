@@ -3,7 +3,8 @@
 use super::super::kit as kit_page;
 use super::super::scenario::wear::coarse_foam;
 use super::super::scenario::{ascii, bottle, life, pad, plain, plain_ascii, screen};
-use fettlebook_contract::v1::{GetPieceLifeResponse, WearBand};
+use fettlebook_contract::v1::piece::State;
+use fettlebook_contract::v1::{GetPieceLifeResponse, Inspection, WearBand};
 use textwrap::core::display_width;
 
 fn worn_pad() -> GetPieceLifeResponse {
@@ -131,6 +132,22 @@ fn what_neither_wears_nor_runs_down_tells_nothing_after_its_entries() {
     let text = kit_page::show(&screen(80), &life(bottle(), &[None]));
     assert!(!text.contains("After it"), "{text}");
     assert!(text.contains("What happened"), "{text}");
+}
+
+#[test]
+fn the_last_look_at_a_washed_pad_is_told_with_its_scale() {
+    let mut piece = pad("P-07", 0.1, WearBand::Sound);
+    if let Some(State::Pad(pad)) = &mut piece.state {
+        pad.inspected = Some(Inspection {
+            tag: "P-07".to_owned(),
+            rebound_grade: 4,
+            edge_grade: 3,
+            face_grade: 5,
+        });
+    }
+    let text = plain(&kit_page::show(&screen(80), &life(piece, &[])));
+    let told = "Last look    rebound 4, edge 3, face 5 (1 bad to 5 as new)";
+    assert!(text.contains(told), "{text}");
 }
 
 #[test]

@@ -1,0 +1,354 @@
+//! A notebook of pads as comma-separated values, read into rows of the contract.
+//!
+//! It serves `book import`. Every row is read and everything wrong is named by line and column; a
+//! cell that is unclear is never guessed at. Whether a make exists or a tag is free is the service's
+//! to say.
+
+use csv::{ReaderBuilder, StringRecord, Trim};
+use fettlebook_contract::v1::{AsideReason, BinReason, PadRow, Readiness};
+use fettlebook_quantity::parse_count;
+use jiff::civil::Date;
+
+use crate::fault::{Fault, Problem};
+use crate::word;
+
+/// Columns of a notebook, in the order of the template.
+pub(crate) const COLUMNS: [&str; 9] = [
+    "tag", "make", "place", "work", "jobs", "washes", "status", "reason", "date",
+];
+/// Rows of one import, the contract's limit.
+const ROWS_MAX: usize = 500;
+/// Letters of a cell that a sentence repeats.
+const CELL_SHOWN: usize = 40;
+/// A line whose first cell begins with this is an example or a remark.
+const REMARK: char = '#';
+
+/// A file to fill in. Its examples are remarks, so that it reads as an empty notebook.
+pub(crate) const TEMPLATE: &str = "\
+tag,make,place,work,jobs,washes,status,reason,date
+# invented: P-01,coarse-foam-150,van-a,41.5,,7,ready,,
+# invented: P-02,coarse-foam-150,bench,,9,8,binned,worn,2026-10-02
+";
+
+/// Readings of `status`; a pad that is drying is soiled until it is dry.
+const STATUSES: [Readiness; 4] = [
+    Readiness::Ready,
+    Readiness::Soiled,
+    Readiness::Aside,
+    Readiness::Binned,
+];
+
+/// Reads a notebook that is called `file` where something is wrong with it.
+///
+/// # Errors
+/// Everything that is wrong, by line and column.
+pub(crate) fn read(file: &str, text: &str) -> Result<Vec<PadRow>, Fault> {
+    let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
+    let mut reader = ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .trim(Trim::All)
+        .from_reader(text.as_bytes());
+    let mut records = reader
+        .records()
+        .map(|record| record.map_err(|error| refused(file, &error.to_string())));
+    let header = match records.next() {
+        Some(header) => header?,
+        None => return Err(refused(file, "it is empty")),
+    };
+    let mut sheet = Sheet {
+        file,
+        lines: Lines {
+            text,
+            at: 0,
+            line: 1,
+        },
+        header: Header::default(),
+        problems: Vec::new(),
+    };
+    sheet.header(&header);
+    if !sheet.problems.is_empty() {
+        return Err(not_imported(file, sheet.problems));
+    }
+    let mut rows = Vec::new();
+    for record in records {
+        let record = record?;
+        let remark = record.get(0).unwrap_or_default().starts_with(REMARK);
+        // Spreadsheets put out lines of nothing but commas.
+        if !remark && !record.iter().all(str::is_empty) {
+            rows.push(sheet.row(&record));
+        }
+    }
+    if !sheet.problems.is_empty() {
+        return Err(not_imported(file, sheet.problems));
+    }
+    if rows.is_empty() {
+        return Err(refused(file, "it has no pad below its header"));
+    }
+    if rows.len() > ROWS_MAX {
+        let count = rows.len();
+        return Err(refused(
+            file,
+            &format!("it has {count} pads and one import takes {ROWS_MAX}; split it"),
+        ));
+    }
+    Ok(rows)
+}
+
+/// A file that cannot be read as a notebook at all.
+fn refused(file: &str, why: &str) -> Fault {
+    let mut fault = Fault::usage("--pads", format!("{file} cannot be imported: {why}."));
+    fault.todo = "'fettle book import --template' prints a file to fill in.".to_owned();
+    fault
+}
+
+/// A file with problems, each by its place.
+pub(crate) fn not_imported(file: &str, problems: Vec<Problem>) -> Fault {
+    let count = match problems.len() {
+        1 => "one thing is".to_owned(),
+        more => format!("{more} things are"),
+    };
+    let mut fault = Fault::usage(
+        "--pads",
+        format!("{count} wrong in {file}, and nothing was imported."),
+    );
+    fault.problems = problems.into_boxed_slice();
+    fault
+}
+
+/// Where each column stands in the file.
+#[derive(Default)]
+struct Header {
+    places: [Option<usize>; COLUMNS.len()],
+    width: usize,
+}
+
+/// Lines of the file, counted as the records are read. A record that follows empty lines or a
+/// carriage return is said by its reader to begin before them.
+struct Lines<'a> {
+    text: &'a str,
+    at: usize,
+    line: i64,
+}
+
+impl Lines<'_> {
+    /// The line on which the first letter of a record stands.
+    fn of(&mut self, record: &StringRecord) -> i64 {
+        let said = record.position().map_or(0, csv::Position::byte);
+        let said = usize::try_from(said).unwrap_or(usize::MAX);
+        let ends_line = |byte: &u8| matches!(byte, b'\r' | b'\n');
+        let bytes = self.text.as_bytes();
+        let before = bytes.iter().skip(said).take_while(|byte| ends_line(byte));
+        let begins = said.saturating_add(before.count());
+        let passed = bytes.get(self.at..begins).unwrap_or_default();
+        let next = passed.iter().skip(1).chain(std::iter::once(&0));
+        let ends = passed
+            .iter()
+            .zip(next)
+            .filter(|(byte, next)| **byte == b'\n' || (**byte == b'\r' && **next != b'\n'));
+        self.line = self
+            .line
+            .saturating_add(i64::try_from(ends.count()).unwrap_or(0));
+        self.at = begins;
+        self.line
+    }
+}
+
+/// A file while it is read.
+struct Sheet<'a> {
+    file: &'a str,
+    lines: Lines<'a>,
+    header: Header,
+    problems: Vec<Problem>,
+}
+
+impl Sheet<'_> {
+    fn problem(&mut self, line: i64, column: &str, text: String) {
+        self.problems.push(Problem {
+            file: self.file.to_owned(),
+            line,
+            column: column.to_owned(),
+            text,
+            todo: String::new(),
+        });
+    }
+
+    /// Finds the columns; each must be there once, and no other.
+    fn header(&mut self, header: &StringRecord) {
+        let line = self.lines.of(header);
+        self.header.width = header.len();
+        for (place, name) in header.iter().enumerate() {
+            let known = COLUMNS
+                .iter()
+                .position(|column| name.eq_ignore_ascii_case(column));
+            let Some(slot) = known.and_then(|index| self.header.places.get_mut(index)) else {
+                let shown = excerpt(name);
+                self.problem(
+                    line,
+                    &shown,
+                    format!(
+                        "There is no such column; the columns are {}.",
+                        COLUMNS.join(", ")
+                    ),
+                );
+                continue;
+            };
+            if slot.replace(place).is_some() {
+                self.problem(line, name, "The column is there twice.".to_owned());
+            }
+        }
+        for (column, place) in COLUMNS.iter().zip(self.header.places) {
+            if place.is_none() {
+                let text = "The column is missing; a cell may be empty, a column may not.";
+                self.problem(line, column, text.to_owned());
+            }
+        }
+    }
+
+    /// Reads one pad; what is wrong is kept, and the cell taken for empty.
+    fn row(&mut self, record: &StringRecord) -> PadRow {
+        let line = self.lines.of(record);
+        if record.len() != self.header.width {
+            let (cells, columns) = (record.len(), self.header.width);
+            self.problem(
+                line,
+                "",
+                format!("The line has {cells} cells and the header {columns}; see its commas and quotes."),
+            );
+            return PadRow::default();
+        }
+        let [tag, make, place, work, jobs, washes, status, reason, date] =
+            self.header.places.map(|place| {
+                let cell = place.and_then(|place| record.get(place));
+                cell.unwrap_or_default()
+            });
+        let mut row = PadRow {
+            line,
+            tag: tag.to_owned(),
+            make: make.to_owned(),
+            place: place.to_owned(),
+            work_micro_sections: self.cell(line, "work", work, millionths),
+            job_count: self.cell(line, "jobs", jobs, whole),
+            wash_count: self.cell(line, "washes", washes, whole).unwrap_or(0),
+            date: self.cell(line, "date", date, day).unwrap_or_default(),
+            ..PadRow::default()
+        };
+        let Some(status) = self.cell(line, "status", status, readiness) else {
+            // Without a status that is understood the words of the reason are not known either.
+            if status.is_empty() {
+                self.reason(line, Readiness::Ready, reason, &mut row);
+            }
+            return row;
+        };
+        row.readiness = status.into();
+        self.reason(line, status, reason, &mut row);
+        row
+    }
+
+    /// Reads a cell; an empty one is nothing.
+    fn cell<T>(
+        &mut self,
+        line: i64,
+        column: &str,
+        cell: &str,
+        read: impl FnOnce(&str) -> Result<T, String>,
+    ) -> Option<T> {
+        if cell.is_empty() {
+            return None;
+        }
+        match read(cell) {
+            Ok(value) => Some(value),
+            Err(text) => {
+                self.problem(line, column, text);
+                None
+            }
+        }
+    }
+
+    /// Reads why a pad is aside or was binned, by the words of its status.
+    fn reason(&mut self, line: i64, status: Readiness, reason: &str, row: &mut PadRow) {
+        match status {
+            Readiness::Aside => {
+                let read = self.cell(line, "reason", reason, one_of::<AsideReason>);
+                row.aside_reason = read.unwrap_or_default().into();
+            }
+            Readiness::Binned => {
+                let read = self.cell(line, "reason", reason, one_of::<BinReason>);
+                row.bin_reason = read.unwrap_or_default().into();
+            }
+            Readiness::Unspecified | Readiness::Ready | Readiness::Soiled | Readiness::Drying => {
+                if !reason.is_empty() {
+                    let text = "A reason belongs to a pad that is aside or binned.";
+                    self.problem(line, "reason", text.to_owned());
+                }
+            }
+        }
+    }
+}
+
+fn excerpt(cell: &str) -> String {
+    let mut letters = cell.chars();
+    let shown: String = letters.by_ref().take(CELL_SHOWN).collect();
+    if letters.next().is_some() {
+        format!("{shown}…")
+    } else {
+        shown
+    }
+}
+
+/// Reference sections as millionths, exactly.
+fn millionths(cell: &str) -> Result<i64, String> {
+    let refused = || {
+        format!(
+            "'{}' is not a number of reference sections such as 41.5, with a point and at most six \
+             decimals.",
+            excerpt(cell)
+        )
+    };
+    let (whole, part) = cell.split_once('.').unwrap_or((cell, "0"));
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    if !digits(whole) || !digits(part) || part.len() > 6 {
+        return Err(refused());
+    }
+    format!("{whole}{part:0<6}").parse().map_err(|_| refused())
+}
+
+fn whole(cell: &str) -> Result<i64, String> {
+    parse_count(cell)
+        .map(fettlebook_quantity::Count::get)
+        .map_err(|error| format!("{error}."))
+}
+
+fn day(cell: &str) -> Result<String, String> {
+    let refused = || format!("'{}' is not a date such as 2026-10-02.", excerpt(cell));
+    let day = cell.parse::<Date>().map_err(|_| refused())?.to_string();
+    if day == cell { Ok(day) } else { Err(refused()) }
+}
+
+fn readiness(cell: &str) -> Result<Readiness, String> {
+    let words = STATUSES.map(word::word);
+    STATUSES
+        .into_iter()
+        .find(|status| word::word(*status) == cell)
+        .ok_or_else(|| format!("'{}' is not one of {}.", excerpt(cell), words.join(", ")))
+}
+
+fn one_of<T: word::Worded>(cell: &str) -> Result<T, String> {
+    word::find(cell)
+        .ok_or_else(|| format!("'{}' is not one of {}.", excerpt(cell), word::list::<T>()))
+}
+
+/// The column of a notebook that a field of `PadRow` is read from.
+pub(crate) fn column_of(field: &str) -> &str {
+    match field {
+        "work_micro_sections" => "work",
+        "job_count" => "jobs",
+        "wash_count" => "washes",
+        "readiness" => "status",
+        "aside_reason" | "bin_reason" => "reason",
+        other => other,
+    }
+}
+
+#[cfg(test)]
+mod tests;
