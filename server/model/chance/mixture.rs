@@ -51,8 +51,9 @@ pub fn carry_chance(
     if need > pads.len() {
         return 0.0;
     }
-    let rates = rate_nodes(belief.a(), precision);
-    let severities = severity_nodes(belief.shape(), severity_log_sd, precision);
+    let count = count_f64(pads.len());
+    let rates = rate_nodes(belief.a(), count, precision);
+    let severities = severity_nodes(belief.shape(), severity_log_sd, count, precision);
     let mut counts = Vec::new();
     let mut wear = Vec::with_capacity(pads.len());
     let (mut sum, mut weights) = (0.0, 0.0);
@@ -88,17 +89,18 @@ struct Node {
 }
 
 /// Steps and reaches of the rule, by precision.
+///
+/// With more pads the chance falls from one to nothing over a shorter stretch, in ln λ as in βσz, and
+/// the steps shorten with it. Derived: found by trial against the exact integral, with up to 12 pads.
 struct Rule {
-    /// Step in ln λ in units of its own spread, 1/√a.
+    /// Step in ln λ times the square root of a and half the pads.
     rate_step: f64,
-    /// Largest step in ln λ, where the tail below decides.
+    /// Largest step in ln λ.
     rate_step_most: f64,
     /// −ln of the density, relative to its peak, at which ln λ is cut off.
     rate_reach: f64,
-    /// Step in z times the strip βσ in which the integrand is smooth.
+    /// Step in z where the severity hardly matters.
     severity_step: f64,
-    /// Largest step in z.
-    severity_step_most: f64,
     /// |z| at which the severity is cut off.
     severity_reach: f64,
 }
@@ -114,29 +116,27 @@ impl Precision {
             Self::Fine => Rule {
                 rate_step: 0.9,
                 rate_step_most: 0.35,
-                rate_reach: 20.0,
-                severity_step: 0.5,
-                severity_step_most: 0.6,
-                severity_reach: 5.6,
+                rate_reach: 17.0,
+                severity_step: 0.85,
+                severity_reach: 5.4,
             },
             Self::Coarse => Rule {
-                rate_step: 1.6,
-                rate_step_most: 1.0,
-                rate_reach: 8.0,
-                severity_step: 1.2,
-                severity_step_most: 1.2,
-                severity_reach: 3.4,
+                rate_step: 1.5,
+                rate_step_most: 0.75,
+                rate_reach: 7.5,
+                severity_step: 1.55,
+                severity_reach: 3.3,
             },
         }
     }
 }
 
 /// Rates in units of 1/b, with the density of ln λ relative to its peak at ln a.
-fn rate_nodes(a: f64, precision: Precision) -> Vec<Node> {
+fn rate_nodes(a: f64, pads: f64, precision: Precision) -> Vec<Node> {
     let rule = precision.rule();
     let reach = rule.rate_reach / a;
     let (low, high) = (edge_below(reach), edge_above(reach));
-    let step = (rule.rate_step / a.sqrt())
+    let step = (rule.rate_step / (a + 0.5 * pads).sqrt())
         .min(rule.rate_step_most)
         .max((high - low) / NODES_MOST);
     evenly(low.max(LN_RATE_LEAST - a.ln()), high, step)
@@ -147,19 +147,23 @@ fn rate_nodes(a: f64, precision: Precision) -> Vec<Node> {
         .collect()
 }
 
-/// A u < 0 with e^u − 1 − u ≥ `reach`.
+/// The u < 0 with e^u − 1 − u = `reach`, by Newton's method from below.
 fn edge_below(reach: f64) -> f64 {
-    -(reach + (2.0 * reach).sqrt())
+    newton(-(reach + (2.0 * reach).sqrt()), reach)
 }
 
 /// The u > 0 with e^u − 1 − u = `reach`, by Newton's method from above.
 fn edge_above(reach: f64) -> f64 {
-    let start = (2.0 * reach).sqrt();
-    (0..6).fold(start, |u, _| u - (u.exp_m1() - u - reach) / u.exp_m1())
+    newton((2.0 * reach).sqrt(), reach)
+}
+
+/// The function is convex, so a start outside never steps inside.
+fn newton(start: f64, reach: f64) -> f64 {
+    (0..5).fold(start, |u, _| u - (u.exp_m1() - u - reach) / u.exp_m1())
 }
 
 /// Severities s = exp(σz) with the normal density of z.
-fn severity_nodes(shape: f64, log_sd: f64, precision: Precision) -> Vec<Node> {
+fn severity_nodes(shape: f64, log_sd: f64, pads: f64, precision: Precision) -> Vec<Node> {
     if log_sd.is_nan() || log_sd <= 0.0 {
         return vec![Node {
             at: 1.0,
@@ -168,9 +172,8 @@ fn severity_nodes(shape: f64, log_sd: f64, precision: Precision) -> Vec<Node> {
     }
     let rule = precision.rule();
     let reach = rule.severity_reach;
-    let step = (rule.severity_step / (shape * log_sd))
-        .min(rule.severity_step_most)
-        .max(2.0 * reach / NODES_MOST);
+    let sharpness = shape * shape * log_sd * log_sd * (2.0 + 0.2 * pads);
+    let step = (rule.severity_step / (1.0 + sharpness).sqrt()).max(2.0 * reach / NODES_MOST);
     evenly(-reach, reach, step)
         .map(|z| Node {
             at: (log_sd * z).exp(),
@@ -186,7 +189,7 @@ fn evenly(low: f64, high: f64, step: f64) -> impl Iterator<Item = f64> {
         .take_while(move |at| *at <= high)
 }
 
-/// Rates past which every pad lasts, or none does, to twelve digits.
+/// Rates past which every pad lasts, or none does, to nine digits.
 struct Bounds {
     all_last_below: f64,
     none_lasts_above: f64,
@@ -197,8 +200,8 @@ impl Bounds {
         let sum: f64 = wear.iter().sum();
         let least = wear.iter().copied().fold(f64::INFINITY, f64::min);
         Self {
-            all_last_below: 1e-12 / sum,
-            none_lasts_above: 40.0 / least,
+            all_last_below: 1e-9 / sum,
+            none_lasts_above: 25.0 / least,
         }
     }
 
