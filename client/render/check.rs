@@ -121,7 +121,7 @@ impl<'a> Page<'a> {
             below(&indent, &indent, &planned);
         }
         if let Some(rests_on) = self.rests_on(line) {
-            below(&indent, &indent, &rests_on);
+            below(&indent, &indent, rests_on);
         }
         for todo in &line.todos {
             below(&format!("{indent}→ "), &format!("{indent}  "), todo);
@@ -177,11 +177,10 @@ impl<'a> Page<'a> {
     }
 
     /// What the chance rests on, where it is low or the line gives cause to look.
-    fn rests_on(&self, line: &CheckLine) -> Option<String> {
+    fn rests_on<'b>(&self, line: &'b CheckLine) -> Option<&'b str> {
         let chance = line.carry_chance?;
         let looked_at = line.verdict() != Verdict::Go || chance < self.target;
-        (looked_at && !line.rests_on.is_empty())
-            .then(|| format!("The chance rests on: {}", line.rests_on))
+        (looked_at && !line.rests_on.is_empty()).then_some(&line.rests_on)
     }
 }
 
@@ -339,16 +338,30 @@ fn told(check: &JobCheck, verdict: Verdict) -> String {
     match verdict {
         Verdict::Go => format!("the kit carries {job}{chance}."),
         Verdict::Watch => format!("the kit carries {job}{chance}; keep an eye on: {named}."),
-        Verdict::Stop => format!("do not start {job} before this is mended: {named}{chance}."),
+        Verdict::Stop => {
+            let stands = as_it_stands(check);
+            format!("do not start {job} before this is mended: {named}.{stands}")
+        }
         Verdict::Unspecified => format!("nothing is said about {job}."),
     }
 }
 
 /// The carry chance of a job as a part of the sentence that ends its check.
 fn carried(check: &JobCheck) -> String {
-    check.carry_chance.map_or_else(String::new, |chance| {
+    beside_the_aim(check).map_or_else(String::new, |told| format!(", carry chance {told}"))
+}
+
+/// The carry chance of a job that is stopped, a sentence of its own.
+fn as_it_stands(check: &JobCheck) -> String {
+    beside_the_aim(check).map_or_else(String::new, |told| {
+        format!(" Carry chance as it stands: {told}.")
+    })
+}
+
+fn beside_the_aim(check: &JobCheck) -> Option<String> {
+    check.carry_chance.map(|chance| {
         format!(
-            ", carry chance {} (you aim at {})",
+            "{} (you aim at {})",
             gauge::chance(chance, check.carry_target),
             gauge::percent(check.carry_target)
         )

@@ -39,10 +39,21 @@ pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
         text.push('\n');
         text.push_str(&screen.hung("", "  ", &each_section(step)));
     }
-    text.push_str(&format!(
-        "\nBeside them: {}",
+    text.push('\n');
+    text.push_str(&screen.hung("", "  ", &beside(plan)));
+    if !plan.liquids.is_empty() {
+        text.push_str("\n\n");
+        text.push_str(&liquids(screen, &plan.liquids));
+    }
+    text
+}
+
+/// Towels and sundries, in a sentence.
+fn beside(plan: &Plan) -> String {
+    let mut text = format!(
+        "Beside them: {}",
         several(plan.towel_count, "towel", "towels")
-    ));
+    );
     for sundry in &plan.sundries {
         text.push_str(&format!(
             ", {} of {}",
@@ -51,10 +62,6 @@ pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
         ));
     }
     text.push('.');
-    if !plan.liquids.is_empty() {
-        text.push_str("\n\n");
-        text.push_str(&liquids(screen, &plan.liquids));
-    }
     text
 }
 

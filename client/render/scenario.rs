@@ -381,7 +381,7 @@ pub(super) fn check_with_chances() -> CheckJobsResponse {
                     line.reason = "P-04 is tired.".to_owned();
                     line.todos = vec!["Take P-09 along as a further spare.".to_owned()];
                     line.carry_chance = Some(0.887);
-                    line.rests_on = "5 retirements of coarse foam 150.".to_owned();
+                    line.rests_on = "Rests on 5 retirements here and the rating.".to_owned();
                 }
                 CheckLineKind::Liquid => {
                     line.need_quantity = 62_000;

@@ -51,12 +51,20 @@ const HOW_TO_READ: &str = "Lasts: half of the pads longer, as a part of the rati
 fn rests_on(make: &MakeWear) -> String {
     make.pads
         .iter()
-        .map(|pad| pad.rests_on.as_str())
+        .map(|pad| under_heading(&pad.rests_on))
         .find(|said| !said.is_empty())
         .map_or_else(
             || several(make.failure_count, "retirement", "retirements"),
             str::to_owned,
         )
+}
+
+/// The sentence of what figures rest on, without the words that its column's heading says already.
+fn under_heading(sentence: &str) -> &str {
+    sentence
+        .strip_prefix("Rests on ")
+        .unwrap_or(sentence)
+        .trim_end_matches('.')
 }
 
 /// One make: what the shop sees, the curve, the counts, the pads and what to keep in mind.
@@ -128,31 +136,40 @@ fn told(range: &LifeRange, figure: fn(f64) -> String) -> String {
 }
 
 fn pads(screen: &Screen, pads: &[PadLeft]) -> String {
-    if pads.is_empty() {
+    let Some(first) = pads.first() else {
         return "No pad of this make is in service.".to_owned();
+    };
+    let alike = pads.iter().all(|pad| pad.rests_on == first.rests_on);
+    let mut headings = vec![
+        ("Pad", Column::Whole),
+        ("State", Column::Text),
+        ("Wear so far", Column::Whole),
+        ("Jobs left", Column::Right),
+        ("Range", Column::Right),
+    ];
+    if !alike {
+        headings.push(("Rests on", Column::Text));
     }
-    table(
-        screen,
-        &[
-            ("Pad", Column::Whole),
-            ("State", Column::Text),
-            ("Wear so far", Column::Whole),
-            ("Jobs left", Column::Right),
-            ("Range", Column::Right),
-            ("Rests on", Column::Text),
-        ],
-        pads.iter().map(|pad| {
-            let jobs = pad.jobs_left.as_ref();
-            vec![
-                pad.tag.clone(),
-                state(pad.readiness()),
-                gauge::wear(screen, pad.damage, pad.band()),
-                typical(jobs, figure),
-                ends(jobs),
-                pad.rests_on.clone(),
-            ]
-        }),
-    )
+    let rows = pads.iter().map(|pad| {
+        let jobs = pad.jobs_left.as_ref();
+        let mut cells = vec![
+            pad.tag.clone(),
+            state(pad.readiness()),
+            gauge::wear(screen, pad.damage, pad.band()),
+            typical(jobs, figure),
+            ends(jobs),
+        ];
+        if !alike {
+            cells.push(under_heading(&pad.rests_on).to_owned());
+        }
+        cells
+    });
+    let mut text = table(screen, &headings, rows);
+    if alike && !first.rests_on.is_empty() {
+        text.push('\n');
+        text.push_str(&screen.hung("", "  ", &first.rests_on));
+    }
+    text
 }
 
 fn state(readiness: Readiness) -> String {
@@ -179,19 +196,12 @@ fn foundation(screen: &Screen, make: &MakeWear) -> String {
     } else {
         format!("{:.1}, by the book's policy", make.shape)
     };
-    let job = if make.job_rests_on.is_empty() {
-        format!(
-            "wears {} of the rated life",
-            gauge::percent(make.job_damage)
-        )
-    } else {
-        format!(
-            "wears {} of the rated life; this rests on: {}",
-            gauge::percent(make.job_damage),
-            make.job_rests_on
-        )
-    };
-    sheet(screen, [("A usual job", job), ("Weibull shape", shape)])
+    let job = format!(
+        "wears {} of the rated life. {}",
+        gauge::percent(make.job_damage),
+        make.job_rests_on
+    );
+    sheet(screen, [("One job", job), ("Weibull shape", shape)])
 }
 
 fn caveats(screen: &Screen, caveats: &[String]) -> String {
@@ -205,15 +215,11 @@ fn caveats(screen: &Screen, caveats: &[String]) -> String {
 
 /// What is left of one pad, for its own sheet.
 pub(crate) fn left(left: &PadLeft) -> String {
-    let mut text = left.jobs_left.as_ref().map_or_else(String::new, |jobs| {
+    let jobs = left.jobs_left.as_ref().map_or_else(String::new, |jobs| {
         let jobs_left = told(jobs, figure);
-        format!("in jobs: {jobs_left}")
+        format!("in jobs: {jobs_left}. ")
     });
-    if !left.rests_on.is_empty() {
-        let gap = if text.is_empty() { "" } else { "; " };
-        text.push_str(&format!("{gap}this rests on: {}", left.rests_on));
-    }
-    text
+    format!("{jobs}{}", left.rests_on).trim_end().to_owned()
 }
 
 fn typical(range: Option<&LifeRange>, figure: fn(f64) -> String) -> String {

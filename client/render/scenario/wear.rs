@@ -60,7 +60,7 @@ fn pad(tag: &str, damage: f64, readiness: Readiness, jobs: [f64; 3]) -> PadLeft 
         readiness: readiness.into(),
         damage_left: range(low * 0.1, typical * 0.1, high * 0.1),
         jobs_left: range(low, typical, high),
-        rests_on: "6 retirements".to_owned(),
+        rests_on: "Rests on 6 retirements here and the rating.".to_owned(),
     }
 }
 
@@ -78,7 +78,7 @@ pub(in crate::render) fn coarse_foam() -> MakeWear {
         life: range(0.76, 1.08, 1.41),
         jobs: range(6.9, 9.8, 12.8),
         job_damage: 0.11,
-        job_rests_on: "the last 14 uses of such pads, and a wash after each".to_owned(),
+        job_rests_on: "A usual job is the mean of 14 uses and a wash.".to_owned(),
         shape: 4.2,
         shape_fitted: true,
         shape_low: Some(2.1),
@@ -103,7 +103,7 @@ pub(in crate::render) fn coarse_foam() -> MakeWear {
 /// A make of which none has left yet.
 pub(in crate::render) fn fine_foam() -> MakeWear {
     let mut pad = pad("P-11", 0.22, Readiness::Ready, [3.1, 8.2, 14.6]);
-    pad.rests_on = "rating only".to_owned();
+    pad.rests_on = "Rests on the rating only.".to_owned();
     MakeWear {
         make: "fine-foam-150".to_owned(),
         make_name: "fine foam 150".to_owned(),
@@ -112,7 +112,8 @@ pub(in crate::render) fn fine_foam() -> MakeWear {
         life: range(0.5, 1.0, 1.64),
         jobs: range(5.2, 10.4, 17.1),
         job_damage: 0.096,
-        job_rests_on: "the make's load and one wash, as nothing was logged yet".to_owned(),
+        job_rests_on: "A usual job is the make's load and a wash, as nothing was logged yet."
+            .to_owned(),
         shape: 2.5,
         summary: "Nothing is known yet beyond the rating.".to_owned(),
         pads: vec![pad],

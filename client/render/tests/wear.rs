@@ -11,8 +11,9 @@ fn the_makes_at_80_columns() {
     let text = wear_page::list(&screen(80), &[coarse_foam(), fine_foam()]);
     insta::assert_snapshot!(plain(&text), @r"
     Make             Worn out  In service  Lasts      Jobs a pad  Rests on
-    coarse-foam-150         6           5  108 %  6.9 – 9.8 – 13  6 retirements
-    fine-foam-150           0           1  100 %   5.2 – 10 – 17  rating only
+    coarse-foam-150         6           5  108 %  6.9 – 9.8 – 13  6 retirements here
+                                                                  and the rating
+    fine-foam-150           0           1  100 %   5.2 – 10 – 17  the rating only
 
     Lasts: half of the pads longer, as a part of the rating. Jobs a pad: nine in ten
       do more than the first, half more than the second, one in ten more than the
@@ -26,8 +27,8 @@ fn the_makes_at_120_columns_without_line_characters() {
     let text = wear_page::list(&ascii(120), &[coarse_foam(), fine_foam()]);
     insta::assert_snapshot!(plain_ascii(&text), @r"
     Make             Worn out  In service  Lasts      Jobs a pad  Rests on
-    coarse-foam-150         6           5  108 %  6.9 - 9.8 - 13  6 retirements
-    fine-foam-150           0           1  100 %   5.2 - 10 - 17  rating only
+    coarse-foam-150         6           5  108 %  6.9 - 9.8 - 13  6 retirements here and the rating
+    fine-foam-150           0           1  100 %   5.2 - 10 - 17  the rating only
 
     Lasts: half of the pads longer, as a part of the rating. Jobs a pad: nine in ten do more than the first, half more than
       the second, one in ten more than the last.
@@ -74,15 +75,16 @@ fn one_make_at_80_columns() {
     In jobs            typically 9.8, nine in ten more than 6.9, one in ten more
                        than 13
 
-    Pad   State   Wear so far             Jobs left       Range  Rests on
-    P-05  aside   ██████████ 104 % spent        1.6  0.3 to 3.9  6 retirements
-    P-04  ready   █████████░  88 % tired        2.7  0.8 to 5.1  6 retirements
-    P-02  drying  ███████░░░  71 % tired        3.9  1.5 to 6.6  6 retirements
-    P-01  soiled  ████░░░░░░  35 % sound        6.8  3.9 to 9.8  6 retirements
-    P-06  ready   █░░░░░░░░░   8 % sound        9.1   6.2 to 12  6 retirements
+    Pad   State   Wear so far             Jobs left       Range
+    P-05  aside   ██████████ 104 % spent        1.6  0.3 to 3.9
+    P-04  ready   █████████░  88 % tired        2.7  0.8 to 5.1
+    P-02  drying  ███████░░░  71 % tired        3.9  1.5 to 6.6
+    P-01  soiled  ████░░░░░░  35 % sound        6.8  3.9 to 9.8
+    P-06  ready   █░░░░░░░░░   8 % sound        9.1   6.2 to 12
+    Rests on 6 retirements here and the rating.
 
-    A usual job    wears 11 % of the rated life; this rests on: the last 14 uses of
-                   such pads, and a wash after each
+    One job        wears 11 % of the rated life. A usual job is the mean of 14 uses
+                   and a wash.
     Weibull shape  4.2, fitted to this shop's retirements, 95 % limits 2.1 to 7.4
 
     To keep in mind
@@ -121,14 +123,15 @@ fn one_make_at_120_columns() {
     A pad lasts        typically 108 %, nine in ten more than 76 %, one in ten more than 141 % of the rating
     In jobs            typically 9.8, nine in ten more than 6.9, one in ten more than 13
 
-    Pad   State   Wear so far             Jobs left       Range  Rests on
-    P-05  aside   ██████████ 104 % spent        1.6  0.3 to 3.9  6 retirements
-    P-04  ready   █████████░  88 % tired        2.7  0.8 to 5.1  6 retirements
-    P-02  drying  ███████░░░  71 % tired        3.9  1.5 to 6.6  6 retirements
-    P-01  soiled  ████░░░░░░  35 % sound        6.8  3.9 to 9.8  6 retirements
-    P-06  ready   █░░░░░░░░░   8 % sound        9.1   6.2 to 12  6 retirements
+    Pad   State   Wear so far             Jobs left       Range
+    P-05  aside   ██████████ 104 % spent        1.6  0.3 to 3.9
+    P-04  ready   █████████░  88 % tired        2.7  0.8 to 5.1
+    P-02  drying  ███████░░░  71 % tired        3.9  1.5 to 6.6
+    P-01  soiled  ████░░░░░░  35 % sound        6.8  3.9 to 9.8
+    P-06  ready   █░░░░░░░░░   8 % sound        9.1   6.2 to 12
+    Rests on 6 retirements here and the rating.
 
-    A usual job    wears 11 % of the rated life; this rests on: the last 14 uses of such pads, and a wash after each
+    One job        wears 11 % of the rated life. A usual job is the mean of 14 uses and a wash.
     Weibull shape  4.2, fitted to this shop's retirements, 95 % limits 2.1 to 7.4
 
     To keep in mind
@@ -170,15 +173,16 @@ fn one_make_at_80_columns_without_line_characters() {
     In jobs            typically 9.8, nine in ten more than 6.9, one in ten more
                        than 13
 
-    Pad   State   Wear so far               Jobs left       Range  Rests on
-    P-05  aside   [##########] 104 % spent        1.6  0.3 to 3.9  6 retirements
-    P-04  ready   [#########.]  88 % tired        2.7  0.8 to 5.1  6 retirements
-    P-02  drying  [#######...]  71 % tired        3.9  1.5 to 6.6  6 retirements
-    P-01  soiled  [####......]  35 % sound        6.8  3.9 to 9.8  6 retirements
-    P-06  ready   [#.........]   8 % sound        9.1   6.2 to 12  6 retirements
+    Pad   State   Wear so far               Jobs left       Range
+    P-05  aside   [##########] 104 % spent        1.6  0.3 to 3.9
+    P-04  ready   [#########.]  88 % tired        2.7  0.8 to 5.1
+    P-02  drying  [#######...]  71 % tired        3.9  1.5 to 6.6
+    P-01  soiled  [####......]  35 % sound        6.8  3.9 to 9.8
+    P-06  ready   [#.........]   8 % sound        9.1   6.2 to 12
+    Rests on 6 retirements here and the rating.
 
-    A usual job    wears 11 % of the rated life; this rests on: the last 14 uses of
-                   such pads, and a wash after each
+    One job        wears 11 % of the rated life. A usual job is the mean of 14 uses
+                   and a wash.
     Weibull shape  4.2, fitted to this shop's retirements, 95 % limits 2.1 to 7.4
 
     To keep in mind
@@ -220,13 +224,24 @@ fn a_make_of_which_none_wore_out_says_so() {
     In jobs            typically 10, nine in ten more than 5.2, one in ten more than
                        17
 
-    Pad   State  Wear so far             Jobs left      Range  Rests on
-    P-11  ready  ██░░░░░░░░  22 % sound        8.2  3.1 to 15  rating only
+    Pad   State  Wear so far             Jobs left      Range
+    P-11  ready  ██░░░░░░░░  22 % sound        8.2  3.1 to 15
+    Rests on the rating only.
 
-    A usual job    wears 10 % of the rated life; this rests on: the make's load and
-                   one wash, as nothing was logged yet
+    One job        wears 10 % of the rated life. A usual job is the make's load and
+                   a wash, as nothing was logged yet.
     Weibull shape  2.5, by the book's policy
     ");
+}
+
+#[test]
+fn pads_that_rest_on_different_things_say_so_each() {
+    let mut wear = coarse_foam();
+    wear.pads[0].rests_on = "Rests on the rating only.".to_owned();
+    let text = plain(&wear_page::show(&screen(120), &wear));
+    let first = text.lines().find(|line| line.starts_with("P-05")).unwrap();
+    assert!(first.ends_with("the rating only"), "{first}");
+    assert!(!text.contains("Rests on 6"), "{text}");
 }
 
 fn step(damage: f64, survival: f64) -> LifeStep {
