@@ -9,6 +9,7 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{BinKitRequest, BinReason};
 use fettlebook_quantity::{Count, parse_count};
+use inquire::ui::RenderConfig;
 use inquire::{InquireError, Select};
 
 use crate::commands::common::{Told, record};
@@ -71,8 +72,13 @@ fn somebody_is_there(printer: &Printer) -> bool {
 /// Asks why, with the words to choose from.
 fn ask(tags: &[String]) -> Result<BinReason, Fault> {
     let question = format!("Why does {} leave the kit?", tags.join(", "));
-    let words = word::values::<BinReason>().map(word::word).collect();
-    let chosen = Select::new(&question, words).prompt().map_err(|error| {
+    let words: Vec<_> = word::values::<BinReason>().map(word::word).collect();
+    let all = words.len();
+    let list = Select::new(&question, words)
+        .with_page_size(all)
+        .with_help_message("arrows and Enter to choose, letters to narrow, Esc to stop")
+        .with_render_config(RenderConfig::empty());
+    let chosen = list.prompt().map_err(|error| {
         if let InquireError::IO(error) = &error {
             return Fault::file("The terminal", error);
         }
