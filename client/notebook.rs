@@ -43,7 +43,6 @@ const STATUSES: [Readiness; 4] = [
 /// # Errors
 /// Everything that is wrong, by line and column.
 pub(crate) fn read(file: &str, text: &str) -> Result<Vec<PadRow>, Fault> {
-    let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
     let mut reader = ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

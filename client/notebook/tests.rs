@@ -178,6 +178,20 @@ fn everything_wrong_is_named_and_not_only_the_first() {
 }
 
 #[test]
+fn a_date_is_a_day_of_the_calendar_written_one_way() {
+    for cell in [
+        "20261002",
+        "2026-10-02T10:00",
+        "2026-02-30",
+        "02.10.2026",
+        "today",
+    ] {
+        let text = format!("{HEADER}P-01,coarse-foam-150,,,1,0,,,{cell}\n");
+        assert_eq!(places(&text), [(2, "date".to_owned())], "{cell}");
+    }
+}
+
+#[test]
 fn the_words_of_a_reason_go_by_the_status() {
     let aside = wrong(&format!("{HEADER}P-01,coarse-foam-150,,,9,8,aside,worn,\n"));
     assert!(

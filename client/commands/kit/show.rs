@@ -80,7 +80,6 @@ fn point(point: &LifePoint) -> Result<Value, Fault> {
     };
     let mut value = to_value(&bare)?;
     if let (Some(fields), Some(entry)) = (value.as_object_mut(), &point.entry) {
-        fields.remove("entry");
         fields.insert("seq".to_owned(), json!(entry.seq.to_string()));
     }
     Ok(value)
