@@ -124,8 +124,10 @@ impl UseBelief {
         let ratio_variance = not_below_zero(ratio_variance);
         let credibility = fit.map_or(0.0, |fit| {
             let told = fit.planned() * ratio_variance;
+            // Written so that an endless `told` is full trust; without any it is none, also where
+            // the process has no variance either.
             if told > 0.0 {
-                told / (told + process_variance)
+                1.0 / (1.0 + process_variance / told)
             } else {
                 0.0
             }

@@ -176,7 +176,7 @@ pub enum LifeError {
     )]
     LivesDoNotFit,
     /// A result lies beyond the numbers a computer holds.
-    #[error("{what} lies beyond the numbers that can be held; look for a mistyped age")]
+    #[error("{what} lies beyond the numbers that can be held; look for a mistyped figure")]
     BeyondNumbers {
         /// Which figure.
         what: &'static str,
@@ -189,6 +189,19 @@ pub(crate) fn positive(figure: f64, what: &'static str) -> Result<f64, LifeError
         Ok(figure)
     } else {
         Err(LifeError::NotPositive { what })
+    }
+}
+
+/// The largest shape taken: times the logarithm of any age it is still a number.
+const SHAPE_MOST: f64 = 1e300;
+
+/// The shape itself where it is above zero and not beyond use.
+pub(crate) fn usable_shape(shape: f64) -> Result<f64, LifeError> {
+    let what = "the shape";
+    if positive(shape, what)? <= SHAPE_MOST {
+        Ok(shape)
+    } else {
+        Err(LifeError::BeyondNumbers { what })
     }
 }
 

@@ -106,7 +106,7 @@ struct Rule {
 }
 
 /// Nodes in one direction never exceed this, whatever the belief.
-const NODES_MOST: f64 = 2_000.0;
+const NODES_MOST: f64 = 600.0;
 /// ln of the least rate looked at, so that no node is zero.
 const LN_RATE_LEAST: f64 = -600.0;
 

@@ -100,18 +100,19 @@ impl RatioFit {
     }
 
     /// Central interval of the ratio with the linearised error, normal; `None` unless
-    /// 0 < `confidence` < 1.
+    /// 0 < `confidence` < 1, or beyond the largest number.
     #[must_use]
     pub fn ratio_interval(&self, confidence: f64) -> Option<Limits> {
         let outside = outside(confidence)?;
         let deviate = std::f64::consts::SQRT_2 * erfc_inv(outside);
         let reach = deviate * self.linearised_standard_error();
-        Some(around(self.ratio, reach))
+        around(self.ratio, reach)
     }
 
     /// Central interval for the use of one more job of this plan: R x ± t √(σ² x + x² σ² / Σx), t
     /// Student's with n − 1 degrees of freedom. `None` with fewer than two spans, for a plan that is
-    /// not above zero, or unless 0 < `confidence` < 1.
+    /// not above zero, unless 0 < `confidence` < 1, or beyond the largest
+    /// number.
     #[must_use]
     pub fn job_interval(&self, planned: f64, confidence: f64) -> Option<Limits> {
         if !(planned.is_finite() && planned > 0.0) {
@@ -120,7 +121,7 @@ impl RatioFit {
         let variance = self.process_variance()?;
         let deviate = student_deviate(self.degrees_of_freedom()?, outside(confidence)?)?;
         let spread = (variance * planned * (1.0 + planned / self.planned)).sqrt();
-        Some(around(self.ratio * planned, deviate * spread))
+        around(self.ratio * planned, deviate * spread)
     }
 }
 
@@ -130,11 +131,12 @@ fn outside(confidence: f64) -> Option<f64> {
     (outside > 0.0 && outside < 1.0).then_some(outside)
 }
 
-fn around(middle: f64, reach: f64) -> Limits {
-    Limits {
+/// `None` beyond the largest number.
+fn around(middle: f64, reach: f64) -> Option<Limits> {
+    (middle.is_finite() && reach.is_finite()).then_some(Limits {
         lower: middle - reach,
         upper: middle + reach,
-    }
+    })
 }
 
 /// The t that Student's distribution exceeds in size with probability `outside`: the root of

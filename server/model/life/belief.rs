@@ -5,7 +5,7 @@
 //! so far must never count twice.
 
 use super::logs::{ln_expm1, ln_rise, ln_sum, softplus};
-use super::{LifeError, Lives, Prior, count_f64, positive};
+use super::{LifeError, Lives, Prior, count_f64, positive, usable_shape};
 use crate::chance::gamma::{Tail, ln_quantile};
 
 /// The rate λ = η^−β has a gamma distribution with shape a and rate b, b being in the unit of the
@@ -27,9 +27,10 @@ impl Belief {
     /// Source: the gamma prior of NIST/SEMATECH e-Handbook 8.4.6, with times to the power β.
     ///
     /// # Errors
-    /// [`LifeError::NotPositive`] where `shape` or a figure of the prior is not above zero and finite.
+    /// [`LifeError::NotPositive`] where `shape` or a figure of the prior is not above zero and finite,
+    /// [`LifeError::BeyondNumbers`] for a shape above 10³⁰⁰.
     pub fn from_prior(shape: f64, prior: Prior, lives: &Lives) -> Result<Self, LifeError> {
-        let shape = positive(shape, "the shape")?;
+        let shape = usable_shape(shape)?;
         let a = positive(prior.a, "the weight of the prior")?;
         let b = positive(prior.b, "the rate of the prior")?;
         let powers = lives.iter().map(|life| shape * life.age.ln());

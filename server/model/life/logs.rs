@@ -39,7 +39,8 @@ pub(crate) fn ln_rise(shape: f64, age: f64, more: f64) -> f64 {
     if more <= 0.0 {
         return f64::NEG_INFINITY;
     }
-    let age = age.max(0.0);
+    // Without the sign of a zero, which would turn the ratio below round.
+    let age = age.max(0.0).abs();
     if age.is_infinite() {
         return f64::INFINITY;
     }
@@ -75,7 +76,8 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_number_counts_as_endless_wear() {
+    fn what_is_no_number_counts_as_endless_wear_and_zero_has_no_sign() {
+        assert_eq!(ln_rise(3.0, -0.0, 1.0), 0.0);
         assert_eq!(ln_rise(3.0, f64::NAN, 1.0), f64::INFINITY);
         assert_eq!(ln_rise(3.0, 1.0, f64::NAN), f64::INFINITY);
         assert_eq!(ln_rise(3.0, f64::INFINITY, 1.0), f64::INFINITY);

@@ -3,7 +3,7 @@
 //! It serves the belief. It is the rating, or two lives that a practitioner states; it never comes
 //! from the data it is then updated by.
 
-use super::{LifeError, positive};
+use super::{LifeError, positive, usable_shape};
 use crate::chance::gamma::{Tail, ln_quantile};
 use crate::root::root;
 
@@ -37,9 +37,10 @@ impl Prior {
     /// # Errors
     /// [`LifeError::NotPositive`] for a figure that is not above zero and finite,
     /// [`LifeError::LivesDoNotFit`] where `typical` is not above `least` or no weight from 0.01 to
-    /// 100 000 gives the two, [`LifeError::BeyondNumbers`] where b cannot be held.
+    /// 100 000 gives the two, [`LifeError::BeyondNumbers`] where b cannot be held
+    /// or the shape is above 10³⁰⁰.
     pub fn from_two_lives(shape: f64, typical: f64, least: f64) -> Result<Self, LifeError> {
-        let shape = positive(shape, "the shape")?;
+        let shape = usable_shape(shape)?;
         let typical = positive(typical, "the typical life")?;
         let least = positive(least, "the least life")?;
         let wanted = shape * (typical.ln() - least.ln());

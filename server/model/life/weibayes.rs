@@ -4,7 +4,7 @@
 //! taken for a fit of the shape.
 
 use super::logs::ln_sum;
-use super::{LifeError, Lives, Weibull, count_f64, positive, share};
+use super::{LifeError, Lives, Weibull, count_f64, positive, share, usable_shape};
 
 /// Lives summed in the power of a known shape.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,9 +18,10 @@ impl Weibayes {
     /// From lives, some of them cut off.
     ///
     /// # Errors
-    /// [`LifeError::NotPositive`] where the shape, or every age, is not above zero.
+    /// [`LifeError::NotPositive`] where the shape, or every age, is not above zero,
+    /// [`LifeError::BeyondNumbers`] for a shape above 10³⁰⁰.
     pub fn new(shape: f64, lives: &Lives) -> Result<Self, LifeError> {
-        let shape = positive(shape, "the shape")?;
+        let shape = usable_shape(shape)?;
         let ln_sum = ln_sum(lives.iter().map(|life| shape * life.age.ln()));
         if ln_sum.is_infinite() {
             let what = "the largest age";

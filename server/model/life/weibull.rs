@@ -5,7 +5,7 @@
 
 use statrs::function::gamma::ln_gamma;
 
-use super::{LifeError, ln_rise, positive, share};
+use super::{LifeError, ln_rise, positive, share, usable_shape};
 
 /// A life with survival R(t) = exp(−(t/η)^β).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,10 +18,11 @@ impl Weibull {
     /// From shape β and scale η, the age that 1/e outlive.
     ///
     /// # Errors
-    /// [`LifeError::NotPositive`] where one is not above zero and finite.
+    /// [`LifeError::NotPositive`] where one is not above zero and finite,
+    /// [`LifeError::BeyondNumbers`] for a shape above 10³⁰⁰.
     pub fn new(shape: f64, scale: f64) -> Result<Self, LifeError> {
         Ok(Self {
-            shape: positive(shape, "the shape")?,
+            shape: usable_shape(shape)?,
             scale: positive(scale, "the scale")?,
         })
     }
