@@ -26,7 +26,7 @@ pub(crate) fn share(value: f64) -> f64 {
 /// The damage up to which a make's curves are drawn.
 pub(crate) fn reach(wear: &MakeWear) -> f64 {
     let seen = wear.curve.iter().map(|step| step.damage);
-    let in_service = wear.pads.iter().map(|pad| pad.damage);
+    let in_service = lasted(wear);
     let tail = wear.belief.iter().find(|point| point.survival <= TAIL);
     let believed = tail.or(wear.belief.last()).map(|point| point.damage);
     let furthest = seen
@@ -36,6 +36,12 @@ pub(crate) fn reach(wear: &MakeWear) -> f64 {
         .fold(DAMAGE_MIN, f64::max);
     let steps = (furthest / DAMAGE_STEP).ceil();
     (steps * DAMAGE_STEP).min(DAMAGE_MAX)
+}
+
+/// Damage of the pads that did not wear out: those in service, and those that left for another reason.
+fn lasted(wear: &MakeWear) -> impl Iterator<Item = f64> {
+    let in_service = wear.pads.iter().map(|pad| pad.damage);
+    in_service.chain(wear.cut_off_damages.iter().copied())
 }
 
 /// Corners of the curve of what was seen, from new and whole to where observation ends: damage and
@@ -51,10 +57,9 @@ pub(crate) fn seen(wear: &MakeWear) -> Vec<(f64, f64)> {
         return corners;
     };
     corners.insert(0, (0.0, 1.0));
-    // Pads in service that came further carry the last share on; beyond them nothing is known.
-    let furthest = wear.pads.iter().map(|pad| pad.damage);
-    let end = furthest.filter(|damage| damage.is_finite());
-    let end = end.fold(last, f64::max);
+    // Pads that came further carry the last share on; beyond them nothing is known.
+    let furthest = lasted(wear).filter(|damage| damage.is_finite());
+    let end = furthest.fold(last, f64::max);
     if survival > 0.0 && end > last {
         corners.push((end, survival));
     }

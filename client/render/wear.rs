@@ -5,7 +5,7 @@
 
 use fettlebook_contract::v1::{LifeRange, MakeWear, PadLeft, Readiness};
 
-use crate::render::screen::{Screen, several};
+use crate::render::screen::Screen;
 use crate::render::table::{Column, sheet, table};
 use crate::render::{curve, gauge, tint};
 use crate::word::word;
@@ -47,16 +47,9 @@ pub(crate) fn list(screen: &Screen, wear: &[MakeWear]) -> String {
 const HOW_TO_READ: &str = "Lasts: half of the pads longer, as a part of the rating. Jobs a pad: \
      nine in ten do more than the first, half more than the second, one in ten more than the last.";
 
-/// What the figures of a make rest on, as its pads say it.
+/// What the figures of a make rest on.
 fn rests_on(make: &MakeWear) -> String {
-    make.pads
-        .iter()
-        .map(|pad| under_heading(&pad.rests_on))
-        .find(|said| !said.is_empty())
-        .map_or_else(
-            || several(make.failure_count, "retirement", "retirements"),
-            str::to_owned,
-        )
+    under_heading(&make.rests_on).to_owned()
 }
 
 /// The sentence of what figures rest on, without the words that its column's heading says already.

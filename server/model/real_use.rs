@@ -91,12 +91,8 @@ impl RealUse {
         let Some(ratio) = self.belief.ratio else {
             return "Rests on the plan only: no bottle was weighed between jobs.".to_owned();
         };
-        let percent = round_to_i64((ratio - 1.0) * 100.0);
-        let told = match percent {
-            0 => "as planned".to_owned(),
-            percent if percent > 0 => format!("{percent} % more than planned"),
-            percent => format!("{} % less than planned", percent.saturating_abs()),
-        };
+        let told = against_plan(ratio);
+        let reckoned = against_plan(self.belief.factor);
         let jobs = if self.job_count == 1 {
             "1 job".to_owned()
         } else {
@@ -107,7 +103,21 @@ impl RealUse {
             count if count == self.job_count => ", weighed together".to_owned(),
             count => format!(", {count} of them weighed together"),
         };
-        format!("You use {told}, from {jobs}{shared}.")
+        if told == reckoned {
+            return format!("You use {told}, from {jobs}{shared}.");
+        }
+        format!(
+            "You use {told}, from {jobs}{shared}; {reckoned} is reckoned with until more are weighed."
+        )
+    }
+}
+
+/// A ratio of use to plan in words.
+fn against_plan(ratio: f64) -> String {
+    match round_to_i64((ratio - 1.0) * 100.0) {
+        0 => "as planned".to_owned(),
+        percent if percent > 0 => format!("{percent} % more than planned"),
+        percent => format!("{} % less than planned", percent.saturating_abs()),
     }
 }
 

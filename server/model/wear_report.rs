@@ -81,6 +81,10 @@ pub struct MakeWear {
     pub caveats: Vec<String>,
     /// Pads in service, most used first.
     pub pads: Vec<PadLeft>,
+    /// What the belief rests on, a sentence.
+    pub rests_on: String,
+    /// Damage at which pads left for another reason, least first.
+    pub cut_off_damages: Vec<f64>,
 }
 
 /// The wear report of a pad make.
@@ -119,6 +123,8 @@ pub fn make_wear(book: &Book, id: &Id, now: Moment) -> Result<MakeWear, Refusal>
         summary: words::summary(&make.name, &life, new, new.in_jobs(usual)),
         caveats: words::caveats(book, figures, &life),
         pads: pads_left(book, id, &life, usual, now),
+        rests_on: life.rests_on(),
+        cut_off_damages: cut_offs(book, id),
     })
 }
 
@@ -174,6 +180,20 @@ fn pads_left(
         .collect();
     pads.sort_by(|a, b| b.damage.total_cmp(&a.damage).then(a.tag.cmp(&b.tag)));
     pads
+}
+
+/// Damage of pads that left for another reason than wear.
+fn cut_offs(book: &Book, make: &Id) -> Vec<f64> {
+    let mut damages: Vec<f64> = book
+        .pieces()
+        .filter(|piece| piece.make == *make)
+        .filter(
+            |piece| matches!(piece.readiness, Readiness::Binned(reason) if !reason.is_failure()),
+        )
+        .filter_map(|piece| damage_of(book, piece))
+        .collect();
+    damages.sort_by(f64::total_cmp);
+    damages
 }
 
 fn range(lasts: impl Fn(f64) -> f64) -> LifeRange {

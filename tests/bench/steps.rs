@@ -1,7 +1,15 @@
-//! What each step of an order costs by itself: deciding, encoding, applying, chaining, shelving.
+//! What each step of an order costs by itself: deciding, encoding, applying, chaining, shelving;
+//! and what a check and the statistics behind it cost.
 //!
-//! It serves whoever looks for where the time of a commit goes.
+//! It serves whoever looks for where the time of a commit or of a check goes.
 
+#[allow(
+    dead_code,
+    clippy::unwrap_used,
+    reason = "the year uses the rest of it, and what is said in it is taken"
+)]
+#[path = "../year/ledger.rs"]
+mod ledger;
 #[allow(dead_code, reason = "the load uses the rest of it")]
 mod shop;
 
@@ -9,7 +17,9 @@ use std::sync::Arc;
 
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
+use fettlebook_model::chance::{PadAhead, Precision, carry_chance};
 use fettlebook_model::check::check_jobs;
+use fettlebook_model::life::{Belief, Life, Lives, Prior, fit_weibull};
 use fettlebook_model::{Book, Command, Entry, Moment, decide};
 use fettlebook_server::journal::{Head, Mark, Position};
 use fettlebook_server::shelf::{Furthest, Shelf, ShelfMark, Shelved};
@@ -54,6 +64,47 @@ fn check_a_job(bencher: Bencher) {
     }
     let job: Vec<_> = book.jobs().map(|job| job.id.clone()).collect();
     bencher.bench(|| check_jobs(&book, &job, Moment::UNIX_EPOCH));
+}
+
+/// A check of five jobs of one day in a shop of 500 pieces, some pads of which have worn out.
+#[divan::bench]
+fn check_a_day_of_five_jobs(bencher: Bencher) {
+    let (book, jobs, now) = ledger::busy_day();
+    bencher.bench(|| check_jobs(&book, &jobs, now));
+}
+
+/// The life of a make from 10,000 lives, every second of them cut off.
+#[divan::bench]
+#[allow(clippy::unwrap_used, reason = "the lives are made here")]
+fn fit_ten_thousand_lives(bencher: Bencher) {
+    let life = |at: u32| Life {
+        age: 1.0 + f64::from(at % 997) / 250.0,
+        failed: at % 2 == 0,
+    };
+    let lives = Lives::new((0..10_000).map(life).collect()).unwrap();
+    bencher.bench(|| fit_weibull(&lives));
+}
+
+/// The carry chance of two steps with twelve pads each.
+#[divan::bench]
+#[allow(clippy::unwrap_used, reason = "the lives are made here")]
+fn carry_chance_of_two_steps(bencher: Bencher) {
+    let pads: Vec<PadAhead> = (0..12_u32)
+        .map(|at| PadAhead {
+            age: f64::from(at) / 12.0,
+            more: 0.13,
+        })
+        .collect();
+    let lives = pads.iter().map(|pad| Life {
+        age: pad.age,
+        failed: false,
+    });
+    let lives = Lives::new(lives.collect()).unwrap();
+    let belief = Belief::from_prior(3.0, Prior::rating(), &lives).unwrap();
+    bencher.bench(|| {
+        let step = || carry_chance(&belief, 0.3, 11, black_box(&pads), Precision::Fine);
+        step() * step()
+    });
 }
 
 #[divan::bench]

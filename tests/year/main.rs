@@ -7,10 +7,15 @@
 //! often a range held what came. The same jobs are done with the two habits people have. All of it
 //! is simulation with invented figures: the only source is the arithmetic of the model itself.
 
+#[cfg(test)]
 mod habits;
+#[cfg(test)]
 mod ledger;
+#[cfg(test)]
 mod score;
+#[cfg(test)]
 mod truth;
+#[cfg(test)]
 mod year;
 
 #[cfg(test)]

@@ -6,8 +6,8 @@
 use std::path::Path;
 
 use fettlebook_contract::v1::{
-    Car, CreateCarRequest, CreateMakeRequest, CreateRoutineRequest, Make, ReceiveKitRequest,
-    Routine,
+    Car, CreateCarRequest, CreateMakeRequest, CreateRoutineRequest, ImportPadsRequest, Make,
+    PadRow, ReceiveKitRequest, Routine,
 };
 use prost::{Message, Name};
 use serde_json::Value;
@@ -16,7 +16,7 @@ use crate::call::send;
 use crate::commands::common::read_from;
 use crate::connect::Session;
 use crate::fault::Fault;
-use crate::{json, request};
+use crate::{json, notebook, request};
 
 /// The files, as they were when this was built.
 const BUILT_IN: [(&str, &str); 4] = [
@@ -29,12 +29,19 @@ const BUILT_IN: [(&str, &str); 4] = [
     ),
 ];
 
+/// What the shop wrote down before it kept a book.
+const NOTEBOOK: (&str, &str) = (
+    "notebook.csv",
+    include_str!("../../../demo-stock/notebook.csv"),
+);
+
 /// What the shop has.
 pub(super) struct Stock {
     makes: Vec<Make>,
     kit: Vec<ReceiveKitRequest>,
     cars: Vec<Car>,
     routines: Vec<Routine>,
+    notebook: Vec<PadRow>,
 }
 
 impl Stock {
@@ -49,17 +56,19 @@ impl Stock {
             kit: rows(folder, kit)?,
             cars: rows(folder, cars)?,
             routines: rows(folder, routines)?,
+            notebook: notebook(folder)?,
         })
     }
 
     /// How much there is, a sentence.
     pub(super) fn sentence(&self) -> String {
         format!(
-            "{} makes, {} receipts of kit, {} cars, {} routines.",
+            "{} makes, {} receipts of kit, {} cars, {} routines, {} pads in a notebook.",
             self.makes.len(),
             self.kit.len(),
             self.cars.len(),
-            self.routines.len()
+            self.routines.len(),
+            self.notebook.len()
         )
     }
 
@@ -113,8 +122,41 @@ impl Stock {
             })
             .await?;
         }
+        self.enter_notebook(session).await
+    }
+
+    async fn enter_notebook(&self, session: &Session) -> Result<(), Fault> {
+        if self.notebook.is_empty() {
+            return Ok(());
+        }
+        let book = session.book();
+        let asked = ImportPadsRequest {
+            request_id: request::new_id(),
+            note: "from the notebook".to_owned(),
+            rows: self.notebook.clone(),
+            validate_only: false,
+        };
+        send(asked, |sent| {
+            let mut book = book.clone();
+            async move { book.import_pads(sent).await }
+        })
+        .await?;
         Ok(())
     }
+}
+
+/// The notebook; a folder of the person's own may have none.
+fn notebook(folder: Option<&Path>) -> Result<Vec<PadRow>, Fault> {
+    let (name, built_in) = NOTEBOOK;
+    let Some(folder) = folder else {
+        return notebook::read(name, built_in);
+    };
+    let path = folder.join(name);
+    if !path.exists() {
+        return Ok(Vec::new());
+    }
+    let path = path.display().to_string();
+    notebook::read(&path, &read_from(&path)?)
 }
 
 /// The messages of one file.
@@ -156,7 +198,10 @@ mod tests {
         let stock = Stock::read(None).map_err(|fault| fault.message);
         assert_eq!(
             stock.map(|stock| stock.sentence()),
-            Ok("19 makes, 26 receipts of kit, 4 cars, 3 routines.".to_owned())
+            Ok(
+                "19 makes, 26 receipts of kit, 4 cars, 3 routines, 14 pads in a notebook."
+                    .to_owned()
+            )
         );
     }
 

@@ -159,6 +159,12 @@ pub(super) const SCENES: &[Scene] = &[
     ),
     shown(
         0,
+        (13, 35),
+        "What coarse foam really lasts here, with the notebook of the year before:",
+        &["wear", "coarse-foam-150"],
+    ),
+    shown(
+        0,
         (13, 36),
         "The life of the pad that tore:",
         &["kit", "show", "P-03"],

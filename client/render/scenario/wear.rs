@@ -97,6 +97,8 @@ pub(in crate::render) fn coarse_foam() -> MakeWear {
             pad("P-01", 0.35, Readiness::Soiled, [3.9, 6.8, 9.8]),
             pad("P-06", 0.08, Readiness::Ready, [6.2, 9.1, 12.1]),
         ],
+        rests_on: "Rests on 6 retirements here and the rating.".to_owned(),
+        cut_off_damages: vec![0.2, 0.31, 0.64],
     }
 }
 
@@ -116,6 +118,7 @@ pub(in crate::render) fn fine_foam() -> MakeWear {
             .to_owned(),
         shape: 2.5,
         summary: "Nothing is known yet beyond the rating.".to_owned(),
+        rests_on: pad.rests_on.clone(),
         pads: vec![pad],
         ..MakeWear::default()
     }

@@ -36,6 +36,8 @@ pub(in crate::edge) fn make_wear(wear: MakeWear) -> v1::MakeWear {
         summary: wear.summary,
         caveats: wear.caveats,
         pads: wear.pads.into_iter().map(pad_left).collect(),
+        rests_on: wear.rests_on,
+        cut_off_damages: wear.cut_off_damages,
     }
 }
 
