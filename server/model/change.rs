@@ -181,10 +181,7 @@ impl Piece {
                 ..
             } => {
                 if let Some(left) = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml) {
-                    let settled = bottle.measure(left, done_at);
-                    if settled {
-                        bottle.tally.weigh(left, done_at);
-                    }
+                    let settled = bottle.weigh(left, done_at);
                     self.needs_count = !settled;
                 }
             }
@@ -244,9 +241,17 @@ impl BottleState {
 
     /// An empty bottle needs no scale to say what is left.
     fn run_dry(&mut self, done_at: Moment) {
-        if self.measure(Volume::ZERO, done_at) {
-            self.tally.weigh(Volume::ZERO, done_at);
+        self.weigh(Volume::ZERO, done_at);
+    }
+
+    /// Sets what is left by weight. Says whether it did.
+    fn weigh(&mut self, left: Volume, done_at: Moment) -> bool {
+        let measured_at = self.measured_at;
+        let settled = self.measure(left, done_at);
+        if settled {
+            self.tally.weigh(left, measured_at, done_at);
         }
+        settled
     }
 
     /// Sets what is left, unless something later has been measured or used. Says whether it did.

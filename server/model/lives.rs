@@ -55,6 +55,8 @@ pub struct MakeLife {
     pub shape_basis: ShapeBasis,
     /// Whether the user's own lives stand in the place of the rating.
     pub is_prior_own: bool,
+    /// Why the user's own lives are left out, where no belief at the shape in use has them.
+    pub own_refused: Option<LifeError>,
 }
 
 impl MakeLife {
@@ -75,15 +77,18 @@ impl MakeLife {
             ShapeBasis::Fitted(fit) => fit.shape.clamp(SHAPE_LEAST, SHAPE_MOST),
             ShapeBasis::Policy | ShapeBasis::Refused(_) => shape_by_policy(policy, figures),
         };
-        let own = own_prior(figures, shape).transpose()?;
-        let is_prior_own = own.is_some();
+        let (own, own_refused) = match own_prior(figures, shape) {
+            Some(Err(why)) => (None, Some(why)),
+            given => (given.and_then(Result::ok), None),
+        };
         let belief = Belief::from_prior(shape, own.unwrap_or_else(Prior::rating), &lives)?;
         Ok(Self {
             lives,
             counts,
             belief,
             shape_basis,
-            is_prior_own,
+            is_prior_own: own.is_some(),
+            own_refused,
         })
     }
 

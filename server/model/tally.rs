@@ -14,6 +14,9 @@ const STRETCHES_MAX: usize = 40;
 /// What happened to a bottle between two weighings.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stretch {
+    /// When it was weighed at the start; `None` when it was full by its label.
+    #[serde(default)]
+    pub from: Option<Moment>,
     /// When it was weighed at the end.
     pub until: Moment,
     /// What jobs were planned to take.
@@ -33,7 +36,7 @@ pub struct Tally {
     level_ul: Option<Volume>,
     /// What jobs were planned to take since.
     planned_ul: Volume,
-    /// What was taken outside any job since.
+    /// What was taken outside any plan since.
     other_ul: Volume,
     /// Jobs since.
     job_count: i64,
@@ -46,10 +49,18 @@ pub struct Tally {
 pub(crate) struct Taken {
     /// What was taken, as far as known.
     pub volume: Volume,
-    /// What the plan of a job was; `None` outside any job.
+    /// What the plan of a job was; `None`, or nothing, for what no plan was for.
     pub planned: Option<Volume>,
     /// When.
     pub done_at: Moment,
+}
+
+impl Taken {
+    /// What was planned, where a plan was for it: a bottle that a job took without one is no measure
+    /// of the plan.
+    fn by_plan(&self) -> Option<Volume> {
+        self.planned.filter(|planned| *planned > Volume::ZERO)
+    }
 }
 
 impl Tally {
@@ -61,7 +72,7 @@ impl Tally {
             return;
         }
         self.level_ul.get_or_insert(level);
-        match taken.planned {
+        match taken.by_plan() {
             Some(planned) => {
                 self.planned_ul = self.planned_ul.saturating_add(planned);
                 self.job_count = self.job_count.saturating_add(1);
@@ -70,13 +81,13 @@ impl Tally {
         }
     }
 
+    /// Takes a use into the weighed stretch of its time; into none where that one told nothing.
     fn take_late(&mut self, taken: Taken) {
-        let stretch = self
-            .stretches
-            .iter_mut()
-            .find(|stretch| taken.done_at < stretch.until);
+        let stretch = self.stretches.iter_mut().find(|stretch| {
+            stretch.from.is_none_or(|from| from <= taken.done_at) && taken.done_at < stretch.until
+        });
         let Some(stretch) = stretch else { return };
-        match taken.planned {
+        match taken.by_plan() {
             Some(planned) => {
                 stretch.planned_ul = stretch.planned_ul.saturating_add(planned);
                 stretch.job_count = stretch.job_count.saturating_add(1);
@@ -89,12 +100,14 @@ impl Tally {
     }
 
     /// Ends the open stretch with a weighing. One in which nothing was planned, or after which the
-    /// bottle is fuller than before, says nothing.
-    pub(crate) fn weigh(&mut self, left: Volume, done_at: Moment) {
+    /// bottle is fuller than before, says nothing. `measured_at` is when the bottle was last measured
+    /// before it.
+    pub(crate) fn weigh(&mut self, left: Volume, measured_at: Option<Moment>, done_at: Moment) {
         if let Some(level) = self.level_ul.filter(|_| !self.is_blind) {
             let gone = level.saturating_sub(left).saturating_sub(self.other_ul);
             if self.planned_ul > Volume::ZERO && gone >= Volume::ZERO {
                 self.stretches.push(Stretch {
+                    from: measured_at,
                     until: done_at,
                     planned_ul: self.planned_ul,
                     actual_ul: gone,
@@ -126,6 +139,7 @@ impl Tally {
         }
         let oldest = self.stretches.remove(0);
         if let Some(next) = self.stretches.first_mut() {
+            next.from = oldest.from;
             next.planned_ul = next.planned_ul.saturating_add(oldest.planned_ul);
             next.actual_ul = next.actual_ul.saturating_add(oldest.actual_ul);
             next.job_count = next.job_count.saturating_add(oldest.job_count);
@@ -170,9 +184,9 @@ mod tests {
         let mut tally = Tally::default();
         tally.take(job(40, 10), ml(500), None);
         tally.take(job(60, 20), ml(460), None);
-        tally.weigh(ml(380), at(30));
+        tally.weigh(ml(380), None, at(30));
         tally.take(job(50, 40), ml(380), Some(at(30)));
-        tally.weigh(ml(320), at(50));
+        tally.weigh(ml(320), Some(at(30)), at(50));
         assert_eq!(weighed(&tally), [(100, 120, 2), (50, 60, 1)]);
     }
 
@@ -186,7 +200,7 @@ mod tests {
         };
         tally.take(job(40, 10), ml(500), None);
         tally.take(loose, ml(460), None);
-        tally.weigh(ml(440), at(30));
+        tally.weigh(ml(440), None, at(30));
         assert_eq!(weighed(&tally), [(40, 45, 1)]);
     }
 
@@ -194,10 +208,47 @@ mod tests {
     fn a_use_reported_late_joins_the_stretch_of_its_time() {
         let mut tally = Tally::default();
         tally.take(job(40, 10), ml(500), None);
-        tally.weigh(ml(400), at(30));
-        tally.weigh(ml(400), at(60));
+        tally.weigh(ml(400), None, at(30));
+        tally.weigh(ml(400), Some(at(30)), at(60));
         tally.take(job(50, 20), ml(400), Some(at(60)));
         assert_eq!(weighed(&tally), [(90, 100, 2)]);
+    }
+
+    #[test]
+    fn a_use_reported_late_joins_no_stretch_of_another_time() {
+        let mut tally = Tally::default();
+        tally.weigh(ml(460), None, at(30));
+        tally.take(job(50, 40), ml(460), Some(at(30)));
+        tally.weigh(ml(400), Some(at(30)), at(50));
+        tally.read_off(ml(390));
+        tally.weigh(ml(380), Some(at(55)), at(70));
+        tally.take(job(30, 80), ml(380), Some(at(70)));
+        tally.weigh(ml(340), Some(at(70)), at(90));
+        assert_eq!(weighed(&tally), [(50, 60, 1), (30, 40, 1)]);
+        tally.take(job(40, 20), ml(340), Some(at(90)));
+        tally.take(job(40, 60), ml(340), Some(at(90)));
+        assert_eq!(weighed(&tally), [(50, 60, 1), (30, 40, 1)]);
+        tally.take(job(10, 30), ml(340), Some(at(90)));
+        assert_eq!(weighed(&tally), [(60, 60, 2), (30, 40, 1)]);
+    }
+
+    #[test]
+    fn what_a_job_took_without_a_plan_is_not_blamed_on_the_plan() {
+        let mut tally = Tally::default();
+        let unplanned = Taken {
+            planned: Some(ml(0)),
+            ..job(20, 12)
+        };
+        tally.take(job(40, 10), ml(500), None);
+        tally.take(unplanned, ml(460), None);
+        tally.weigh(ml(435), None, at(30));
+        assert_eq!(weighed(&tally), [(40, 45, 1)]);
+        let late = Taken {
+            planned: Some(ml(0)),
+            ..job(5, 20)
+        };
+        tally.take(late, ml(435), Some(at(30)));
+        assert_eq!(weighed(&tally), [(40, 40, 1)]);
     }
 
     #[test]
@@ -206,12 +257,12 @@ mod tests {
         tally.take(job(40, 10), ml(500), None);
         tally.read_off(ml(450));
         tally.take(job(40, 20), ml(450), Some(at(15)));
-        tally.weigh(ml(400), at(30));
+        tally.weigh(ml(400), Some(at(15)), at(30));
         tally.take(job(40, 40), ml(400), Some(at(30)));
-        tally.weigh(ml(480), at(50));
+        tally.weigh(ml(480), Some(at(30)), at(50));
         assert_eq!(weighed(&tally), []);
         tally.take(job(40, 60), ml(480), Some(at(50)));
-        tally.weigh(ml(440), at(70));
+        tally.weigh(ml(440), Some(at(50)), at(70));
         assert_eq!(weighed(&tally), [(40, 40, 1)]);
     }
 
@@ -222,7 +273,7 @@ mod tests {
         for turn in 0..100 {
             tally.take(job(10, 2 * turn), ml(left), Some(at(2 * turn - 1)));
             left -= 12;
-            tally.weigh(ml(left), at(2 * turn + 1));
+            tally.weigh(ml(left), Some(at(2 * turn - 1)), at(2 * turn + 1));
         }
         assert_eq!(tally.stretches.len(), STRETCHES_MAX);
         let sums = weighed(&tally).iter().fold((0, 0, 0), |sum, one| {

@@ -62,6 +62,11 @@ pub(super) fn caveats(book: &Book, figures: &PadFigures, life: &MakeLife) -> Vec
         )),
         ShapeBasis::Fitted(_) => {}
     }
+    if let Some(why) = &life.own_refused {
+        said.push(format!(
+            "The lives you gave are left out, and the rating stands: {why}."
+        ));
+    }
     if figures.rated_wash_count.is_none_or(|washes| washes <= 0) {
         said.push("Washes are not counted: the make has no rated washes.".to_owned());
     }

@@ -1,6 +1,7 @@
 //! The invented shop as a book in memory: builders for makes, kit and jobs, and a way to say
 //! commands and keep the entries.
 
+mod history;
 mod makes;
 mod parts;
 mod records;
@@ -12,6 +13,7 @@ use fettlebook_model::{
     BodyHash, Book, Command, Entry, Id, Moment, Past, Refusal, Seq, Subject, Tag, decide,
 };
 
+pub(crate) use history::{noted, pad_figures, retired};
 pub(crate) use makes::{foam, make, orbital, plate, step};
 use makes::{makes, two_step};
 use parts::loose;
