@@ -194,6 +194,8 @@ mod tests {
         let shape = Belief::from_prior(0.0, Prior::rating(), &lives);
         let what = "the shape";
         assert_eq!(shape, Err(LifeError::NotPositive { what }));
+        let shape = Belief::from_prior(1e301, Prior::rating(), &lives);
+        assert_eq!(shape, Err(LifeError::BeyondNumbers { what }));
         let prior = Prior {
             a: f64::NAN,
             b: 1.0,

@@ -251,3 +251,42 @@ fn ln_ratio(age: f64, largest: f64) -> f64 {
         age.ln() - largest.ln()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::fit_weibull;
+    use crate::life::{Life, LifeError, Lives};
+
+    fn fit(lives: &[Life]) -> Result<super::WeibullFit, LifeError> {
+        fit_weibull(&Lives::new(lives.to_vec()).unwrap())
+    }
+
+    #[test]
+    fn what_cannot_be_fitted_is_refused_with_its_reason() {
+        assert_eq!(fit(&[]), Err(LifeError::NoFailures));
+        assert_eq!(fit(&[Life::cut_off(1.0)]), Err(LifeError::NoFailures));
+        let at_zero = [Life::cut_off(1.0), Life::failed(0.0)];
+        assert_eq!(fit(&at_zero), Err(LifeError::ZeroFailure { index: 1 }));
+        let alike = [Life::failed(1.0); 12];
+        assert_eq!(fit(&alike), Err(LifeError::NoFailureBelowLargest));
+    }
+
+    /// Their logarithms are equal in floating point; their ratio is not.
+    #[test]
+    fn failures_that_differ_in_the_last_digit_are_told_apart() {
+        let almost = 1e300 * (1.0 - f64::EPSILON);
+        let found = fit(&[Life::failed(1e300), Life::failed(almost)]).unwrap();
+        assert!(found.shape > 1e15 && found.shape.is_finite(), "{found:?}");
+    }
+
+    #[test]
+    fn a_life_cut_off_at_zero_says_nothing() {
+        let lives = [Life::failed(0.8), Life::failed(1.1), Life::cut_off(1.0)];
+        let found = fit(&lives).unwrap();
+        let with_zero = fit(&[&lives[..], &[Life::cut_off(0.0)]].concat()).unwrap();
+        assert_eq!(
+            (found.shape, found.scale),
+            (with_zero.shape, with_zero.scale)
+        );
+    }
+}
