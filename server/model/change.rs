@@ -49,8 +49,11 @@ impl Piece {
             }
             Deed::PadUsed { work, .. } => self.work(work, stamp.done_at),
             Deed::Inspected { found, .. } => {
-                if let State::Pad(pad) = &mut self.state {
+                if let State::Pad(pad) = &mut self.state
+                    && pad.inspected_at.is_none_or(|last| stamp.done_at >= last)
+                {
                     pad.inspected = Some(*found);
+                    pad.inspected_at = Some(stamp.done_at);
                 }
             }
             Deed::TakenAlong { day, .. } => {

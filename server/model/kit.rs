@@ -109,6 +109,9 @@ pub struct PadState {
     /// What the last inspection at a wash found.
     #[serde(default)]
     pub inspected: Option<Inspection>,
+    /// When that was.
+    #[serde(default)]
+    pub inspected_at: Option<Moment>,
     /// The last local day on which it went along to a job as a spare and did not work.
     #[serde(default)]
     pub taken_along_on: Option<Date>,

@@ -30,6 +30,9 @@ const MICRO_PER_SECTION: i64 = 1_000_000;
 /// A date without a time is taken as the middle of that day.
 const NOON: Time = Time::constant(12, 0, 0, 0);
 
+/// Nothing in a book happened before.
+const YEAR_2000: Date = Date::constant(2000, 1, 1);
+
 /// What is wrong with one cell: the line it is on, and a refusal whose field is the column.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RowProblem {
@@ -157,15 +160,16 @@ fn date(row: &NotebookRow, now: Moment) -> Result<(), Refusal> {
     let Some(date) = row.date else { return Ok(()) };
     // A day ahead is still today somewhere.
     let tomorrow = Offset::UTC.to_datetime(now).date().tomorrow();
-    let what = if tomorrow.is_ok_and(|tomorrow| date > tomorrow) {
-        format!("{date} lies in the future.")
-    } else if date < Date::constant(2000, 1, 1) {
-        format!("{date} lies before the year 2000.")
+    let (reason, what) = if tomorrow.is_ok_and(|tomorrow| date > tomorrow) {
+        (Reason::TimeFuture, format!("{date} lies in the future."))
+    } else if date < YEAR_2000 {
+        let what = format!("{date} lies before the year 2000.");
+        (Reason::FieldInvalid, what)
     } else {
         return Ok(());
     };
     Err(Refusal::new(
-        Reason::TimeFuture,
+        reason,
         "date",
         what,
         "Give the day it happened, or leave it out for today.",

@@ -9,10 +9,12 @@
 mod check;
 mod corrections;
 mod diary;
+mod inspections;
 mod kit;
 mod laws;
 mod lives;
 mod log;
+mod notebook;
 mod plan;
 mod real_use;
 mod refusals;
