@@ -109,6 +109,8 @@ struct Rule {
 const NODES_MOST: f64 = 600.0;
 /// ln of the least rate looked at, so that no node is zero.
 const LN_RATE_LEAST: f64 = -600.0;
+/// A longer reach would have no exponential.
+const RATE_REACH_MOST: f64 = 1e300;
 
 impl Precision {
     const fn rule(self) -> Rule {
@@ -134,16 +136,18 @@ impl Precision {
 /// Rates in units of 1/b, with the density of ln λ relative to its peak at ln a.
 fn rate_nodes(a: f64, pads: f64, precision: Precision) -> Vec<Node> {
     let rule = precision.rule();
-    let reach = rule.rate_reach / a;
+    let reach = (rule.rate_reach / a).min(RATE_REACH_MOST);
     let (low, high) = (edge_below(reach), edge_above(reach));
+    let low = low.max(LN_RATE_LEAST - a.ln());
     let step = (rule.rate_step / (a + 0.5 * pads).sqrt())
         .min(rule.rate_step_most)
         .max((high - low) / NODES_MOST);
-    evenly(low.max(LN_RATE_LEAST - a.ln()), high, step)
+    evenly(low, high, step)
         .map(|u| Node {
             at: a * u.exp(),
             weight: (-a * (u.exp_m1() - u)).exp(),
         })
+        .filter(|node| node.weight > 0.0)
         .collect()
 }
 
@@ -154,7 +158,13 @@ fn edge_below(reach: f64) -> f64 {
 
 /// The u > 0 with e^u − 1 − u = `reach`, by Newton's method from above.
 fn edge_above(reach: f64) -> f64 {
-    newton((2.0 * reach).sqrt(), reach)
+    // Beyond one, e^u = 1 + u + reach is at most twice 1 + reach.
+    let start = if reach > 1.0 {
+        reach.ln_1p() + std::f64::consts::LN_2
+    } else {
+        (2.0 * reach).sqrt()
+    };
+    newton(start, reach)
 }
 
 /// The function is convex, so a start outside never steps inside.
