@@ -22,6 +22,7 @@ pub mod chance;
 mod change;
 pub mod check;
 pub mod command;
+pub mod cost;
 pub mod credibility;
 pub mod decide;
 pub mod deed;
