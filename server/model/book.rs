@@ -16,7 +16,9 @@ use crate::ids::{Id, Seq, Subject, Tag};
 use crate::job::{Car, Job, Routine};
 use crate::kit::Piece;
 use crate::make::Make;
+use crate::order::Order;
 use crate::policy::Policy;
+use crate::supplier::Supplier;
 
 pub(crate) use records::advance;
 
@@ -29,6 +31,8 @@ pub struct Book {
     cars: OrdMap<Id, Arc<Car>>,
     routines: OrdMap<Id, Arc<Routine>>,
     jobs: OrdMap<Id, Arc<Job>>,
+    suppliers: OrdMap<Id, Arc<Supplier>>,
+    orders: OrdMap<Id, Arc<Order>>,
     booked: OrdSet<(Moment, Id)>,
     policy: Arc<Policy>,
     reversed: OrdMap<Seq, Seq>,
@@ -140,6 +144,34 @@ impl Book {
     /// How many jobs are booked and not yet done.
     pub fn booked_job_count(&self) -> usize {
         self.booked.len()
+    }
+
+    /// A supplier.
+    pub fn supplier(&self, id: &Id) -> Option<&Arc<Supplier>> {
+        self.suppliers.get(id)
+    }
+
+    /// All suppliers, by id.
+    pub fn suppliers(&self) -> impl DoubleEndedIterator<Item = &Arc<Supplier>> {
+        self.suppliers.values()
+    }
+
+    /// An order.
+    pub fn order(&self, id: &Id) -> Option<&Arc<Order>> {
+        self.orders.get(id)
+    }
+
+    /// All orders, by id.
+    pub fn orders(&self) -> impl DoubleEndedIterator<Item = &Arc<Order>> {
+        self.orders.values()
+    }
+
+    /// Ids of orders that were taken back: they are not given again.
+    pub(crate) fn orders_taken_back(&self) -> impl Iterator<Item = &Id> {
+        self.taken_back.iter().filter_map(|subject| match subject {
+            Subject::Order(id) => Some(id),
+            _ => None,
+        })
     }
 
     /// The policies.

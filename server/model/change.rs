@@ -107,6 +107,11 @@ impl Piece {
             | Deed::JobSet { .. }
             | Deed::JobDone { .. }
             | Deed::JobCalledOff { .. }
+            | Deed::SupplierSet { .. }
+            | Deed::OrderSet { .. }
+            | Deed::OrderPlaced { .. }
+            | Deed::OrderClosed { .. }
+            | Deed::Delivered { .. }
             | Deed::Reversed { .. }
             | Deed::Restated { .. } => {}
         }

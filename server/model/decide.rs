@@ -12,6 +12,7 @@ mod log;
 mod loose;
 mod named;
 mod notebook;
+mod orders;
 mod receive;
 mod reverse;
 mod shares;
@@ -105,6 +106,14 @@ pub fn decide(book: &Book, command: &Command, now: Moment) -> Result<Decision, R
             count,
         } => upkeep::bin(book, said, tags, *reason, *count, now),
         Command::Demote { said, tag, grade } => upkeep::demote(book, said, *tag, *grade, now),
+        Command::CreateSupplier { supplier } => define::suppliers::create(book, supplier, now),
+        Command::EditSupplier { was, supplier } => {
+            define::suppliers::edit(book, was, supplier, now)
+        }
+        Command::CreateOrder(new) => orders::create(book, new, now),
+        Command::PlaceOrder { said, order } => orders::place(book, said, order, now),
+        Command::CloseOrder { said, order } => orders::close(book, said, order, now),
+        Command::ReceiveOrder(delivery) => orders::receive(book, delivery, now),
         Command::BookJob { job } => diary::book_job(book, job, now),
         Command::EditJob { was, job } => diary::edit_job(book, was, job, now),
         Command::CallOff { said, job } => diary::call_off(book, said, job, now),

@@ -16,10 +16,12 @@ use uuid::Uuid;
 use crate::Moment;
 use crate::ids::{Id, Place, Seq, Subject, Tag};
 use crate::job::{Car, Job, Routine};
-use crate::kit::{Inspection, Piece, Readiness, State};
+use crate::kit::{Inspection, Piece, PieceCost, Readiness, State};
 use crate::make::{Grade, Make};
+use crate::order::Order;
 use crate::panel::Panel;
 use crate::policy::{Policy, PolicyKey};
+use crate::supplier::Supplier;
 use crate::towel::TowelGrade;
 use crate::wear::{Action, AsideReason, BinReason, Work, WorkAsk, work_of};
 
@@ -111,6 +113,10 @@ pub enum Record {
     Routine(Arc<Routine>),
     /// A job.
     Job(Arc<Job>),
+    /// A supplier.
+    Supplier(Arc<Supplier>),
+    /// An order.
+    Order(Arc<Order>),
     /// The policies.
     Policy(Arc<Policy>),
     /// An entry that was reversed by the one with this number.
@@ -193,6 +199,9 @@ pub enum Deed {
         /// When that was, when not at the entry's time.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         at: Option<Moment>,
+        /// What it cost, when that is known.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cost: Option<PieceCost>,
     },
     /// A piece went to another place.
     Moved { tag: Tag, place: Place },
@@ -297,6 +306,16 @@ pub enum Deed {
     JobDone { job: Id, left_out: Vec<Panel> },
     /// A job was called off.
     JobCalledOff { job: Id },
+    /// A supplier was set up or edited.
+    SupplierSet { supplier: Arc<Supplier> },
+    /// An order was written.
+    OrderSet { order: Arc<Order> },
+    /// A drafted order was sent; the day it is expected.
+    OrderPlaced { order: Id, due_on: Date },
+    /// No more of an order is expected.
+    OrderClosed { order: Id },
+    /// Packs of an order came, by make.
+    Delivered { order: Id, packs: Vec<(Id, i64)> },
     /// An earlier entry was reversed.
     Reversed { seq: Seq },
     /// A subject's record after a reversal; none: it is taken back.
@@ -316,6 +335,11 @@ impl Deed {
             Self::PolicySet { .. } => Subject::Policy,
             Self::JobSet { job } => Subject::Job(job.id.clone()),
             Self::JobDone { job, .. } | Self::JobCalledOff { job } => Subject::Job(job.clone()),
+            Self::SupplierSet { supplier } => Subject::Supplier(supplier.id.clone()),
+            Self::OrderSet { order } => Subject::Order(order.id.clone()),
+            Self::OrderPlaced { order, .. }
+            | Self::OrderClosed { order }
+            | Self::Delivered { order, .. } => Subject::Order(order.clone()),
             Self::Reversed { seq } => Subject::Entry(*seq),
             Self::Restated { subject, .. } => subject.clone(),
             Self::Received { tag, .. }

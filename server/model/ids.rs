@@ -184,6 +184,10 @@ pub enum Subject {
     Routine(Id),
     /// A job.
     Job(Id),
+    /// A supplier.
+    Supplier(Id),
+    /// An order.
+    Order(Id),
     /// The policies of the book.
     Policy,
     /// An earlier entry.
@@ -199,6 +203,8 @@ impl Subject {
             Self::Car(id) => format!("car/{id}"),
             Self::Routine(id) => format!("routine/{id}"),
             Self::Job(id) => format!("job/{id}"),
+            Self::Supplier(id) => format!("supplier/{id}"),
+            Self::Order(id) => format!("order/{id}"),
             Self::Policy => "policy".to_owned(),
             Self::Entry(seq) => format!("entry/{seq}"),
         }
@@ -208,7 +214,12 @@ impl Subject {
     pub fn word(&self) -> String {
         match self {
             Self::Piece(tag) => tag.to_string(),
-            Self::Make(id) | Self::Car(id) | Self::Routine(id) | Self::Job(id) => id.to_string(),
+            Self::Make(id)
+            | Self::Car(id)
+            | Self::Routine(id)
+            | Self::Job(id)
+            | Self::Supplier(id)
+            | Self::Order(id) => id.to_string(),
             Self::Policy => "policy".to_owned(),
             Self::Entry(seq) => seq.to_string(),
         }
@@ -230,6 +241,8 @@ impl FromStr for Subject {
             "car" => name.parse().map(Self::Car),
             "routine" => name.parse().map(Self::Routine),
             "job" => name.parse().map(Self::Job),
+            "supplier" => name.parse().map(Self::Supplier),
+            "order" => name.parse().map(Self::Order),
             "entry" => name
                 .parse()
                 .map(|n| Self::Entry(Seq(n)))
@@ -314,6 +327,8 @@ mod tests {
             Subject::Piece("P-07".parse().unwrap()),
             Subject::Make("coarse-foam-150".parse().unwrap()),
             Subject::Job("thursday".parse().unwrap()),
+            Subject::Supplier("tern-quay".parse().unwrap()),
+            Subject::Order("order-12".parse().unwrap()),
             Subject::Policy,
             Subject::Entry(Seq(12)),
         ];

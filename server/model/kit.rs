@@ -7,11 +7,13 @@
 
 use fettlebook_quantity::{Mass, Volume};
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use crate::Moment;
 use crate::ids::{Id, Place, Seq, Tag};
 use crate::make::Grade;
+use crate::money::Money;
 use crate::tally::Tally;
 use crate::towel::TowelGrade;
 use crate::wear::{AsideReason, BinReason, Work};
@@ -75,6 +77,20 @@ pub struct Piece {
     pub last_seq: Seq,
     /// State by sort.
     pub state: State,
+    /// What it cost when it came, where that is known.
+    #[serde(default)]
+    pub cost: Option<PieceCost>,
+}
+
+/// What a piece cost when it came.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PieceCost {
+    /// Its price with its share of the freight.
+    pub landed: Money,
+    /// What it held then, in the make's unit: µL, towels, a sundry's unit, or 1.
+    pub quantity: i64,
+    /// Cost of one unit by moving average just after it came.
+    pub average: Decimal,
 }
 
 /// State of a piece, by sort.

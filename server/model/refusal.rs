@@ -53,6 +53,14 @@ pub enum Reason {
     PolicyUnknown,
     /// What was to be edited has changed since it was read.
     ChangedMeanwhile,
+    /// No supplier has that id.
+    SupplierUnknown,
+    /// No order has that id.
+    OrderUnknown,
+    /// The order is not in a state for that.
+    OrderState,
+    /// Sums in more than one currency meet.
+    CurrencyMismatch,
 }
 
 /// A refused command: what was wrong, where, what to do next.

@@ -11,6 +11,7 @@ use crate::deed::{Deed, Entry, Record};
 use crate::ids::{Subject, Tag};
 use crate::job::{Job, JobState};
 use crate::kit::{Piece, Readiness};
+use crate::order::Order;
 
 impl Book {
     /// The state of one subject; `None` when the book has never held it.
@@ -21,6 +22,8 @@ impl Book {
             Subject::Car(id) => self.cars.get(id).cloned().map(Record::Car),
             Subject::Routine(id) => self.routines.get(id).cloned().map(Record::Routine),
             Subject::Job(id) => self.jobs.get(id).cloned().map(Record::Job),
+            Subject::Supplier(id) => self.suppliers.get(id).cloned().map(Record::Supplier),
+            Subject::Order(id) => self.orders.get(id).cloned().map(Record::Order),
             Subject::Policy => Some(Record::Policy(Arc::clone(&self.policy))),
             Subject::Entry(seq) => self.reversed.get(seq).copied().map(Record::ReversedBy),
         };
@@ -38,6 +41,8 @@ impl Book {
         all.extend(self.cars.keys().cloned().map(Subject::Car));
         all.extend(self.routines.keys().cloned().map(Subject::Routine));
         all.extend(self.jobs.keys().cloned().map(Subject::Job));
+        all.extend(self.suppliers.keys().cloned().map(Subject::Supplier));
+        all.extend(self.orders.keys().cloned().map(Subject::Order));
         all.extend(self.reversed.keys().map(|seq| Subject::Entry(*seq)));
         all.extend(self.taken_back.iter().cloned());
         all.push(Subject::Policy);
@@ -47,7 +52,7 @@ impl Book {
     }
 
     /// Takes a deed in.
-    pub(super) fn take(&mut self, deed: &Deed, stamp: Stamp) {
+    pub(crate) fn take(&mut self, deed: &Deed, stamp: Stamp) {
         match deed {
             Deed::Restated { subject, record } => self.restate(subject, record.as_ref(), stamp),
             Deed::Reversed { seq } => {
@@ -86,6 +91,11 @@ impl Book {
                 Arc::make_mut(&mut job).last_seq = stamp.seq;
                 Record::Job(job)
             }
+            Some(Record::Order(order)) => {
+                let mut order = Arc::clone(order);
+                Arc::make_mut(&mut order).last_seq = stamp.seq;
+                Record::Order(order)
+            }
             Some(other) => other.clone(),
             None => Record::TakenBack,
         };
@@ -118,6 +128,12 @@ impl Book {
                 self.routines.insert(id, routine);
             }
             (Subject::Job(_), Record::Job(job)) => self.put_job(job),
+            (Subject::Supplier(id), Record::Supplier(supplier)) => {
+                self.suppliers.insert(id, supplier);
+            }
+            (Subject::Order(id), Record::Order(order)) => {
+                self.orders.insert(id, order);
+            }
             (Subject::Policy, Record::Policy(policy)) => self.policy = policy,
             (Subject::Entry(seq), Record::ReversedBy(by)) => {
                 self.reversed.insert(seq, by);
@@ -147,6 +163,12 @@ impl Book {
                 if let Some(job) = self.jobs.remove(id) {
                     self.booked.remove(&(job.starts_at, job.id.clone()));
                 }
+            }
+            Subject::Supplier(id) => {
+                self.suppliers.remove(id);
+            }
+            Subject::Order(id) => {
+                self.orders.remove(id);
             }
             Subject::Policy => {
                 self.policy = Arc::default();
@@ -188,6 +210,13 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Opti
         (Deed::MakeSet { make }, _) => Some(Record::Make(Arc::clone(make))),
         (Deed::CarSet { car }, _) => Some(Record::Car(Arc::clone(car))),
         (Deed::RoutineSet { routine }, _) => Some(Record::Routine(Arc::clone(routine))),
+        (Deed::SupplierSet { supplier }, _) => Some(Record::Supplier(Arc::clone(supplier))),
+        (Deed::OrderSet { order }, _) => {
+            let mut order = Arc::clone(order);
+            Arc::make_mut(&mut order).last_seq = stamp.seq;
+            Some(Record::Order(order))
+        }
+        (_, Some(Record::Order(order))) => Some(Record::Order(advance_order(order, deed, stamp))),
         (Deed::PolicySet { key, value }, record) => {
             let mut policy = match record {
                 Some(Record::Policy(policy)) => policy,
@@ -204,6 +233,7 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Opti
                 state,
                 readiness,
                 at,
+                cost,
             },
             _,
         ) => Some(Record::Piece(Arc::new(Piece {
@@ -216,6 +246,7 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Opti
             needs_count: false,
             last_seq: stamp.seq,
             state: state.clone(),
+            cost: *cost,
         }))),
         (Deed::JobSet { job }, _) => {
             let mut job = Arc::clone(job);
@@ -229,6 +260,31 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Opti
         }
         (_, record) => record,
     }
+}
+
+fn advance_order(mut order: Arc<Order>, deed: &Deed, stamp: Stamp) -> Arc<Order> {
+    let held = Arc::make_mut(&mut order);
+    held.last_seq = stamp.seq;
+    match deed {
+        Deed::OrderPlaced { due_on, .. } => {
+            held.placed_at = Some(stamp.done_at);
+            held.due_on = Some(*due_on);
+        }
+        Deed::OrderClosed { .. } => held.is_closed = true,
+        Deed::Delivered { packs, .. } => {
+            let first = held
+                .delivered_at
+                .map_or(stamp.done_at, |at| at.min(stamp.done_at));
+            held.delivered_at = Some(first);
+            for (make, count) in packs {
+                if let Some(line) = held.lines.iter_mut().find(|line| line.make == *make) {
+                    line.received_pack_count = line.received_pack_count.saturating_add(*count);
+                }
+            }
+        }
+        _ => {}
+    }
+    order
 }
 
 fn advance_job(mut job: Arc<Job>, deed: &Deed, stamp: Stamp) -> Arc<Job> {

@@ -1,4 +1,4 @@
-//! What is set up and edited: makes, cars, routines, policies.
+//! What is set up and edited: makes, cars, routines, suppliers, policies.
 //!
 //! Serves those who describe the shop. A definition is a wish and may be refused; nothing that
 //! happened is touched by it.
@@ -7,6 +7,7 @@ pub(super) mod cars;
 pub(super) mod makes;
 pub(super) mod policies;
 pub(super) mod routines;
+pub(super) mod suppliers;
 
 use crate::Book;
 use crate::ids::{Id, Subject};

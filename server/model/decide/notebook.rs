@@ -206,6 +206,7 @@ fn deed(book: &Book, row: &NotebookRow, now: Moment) -> Option<Deed> {
         }),
         readiness: (row.readiness != Readiness::Ready).then_some(row.readiness),
         at,
+        cost: None,
     })
 }
 

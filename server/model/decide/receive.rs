@@ -41,6 +41,7 @@ pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Dec
             state: state.clone(),
             readiness: None,
             at: None,
+            cost: None,
         })
         .collect();
     Ok(decision.with(deeds, Vec::new()))

@@ -144,13 +144,28 @@ fn user_of(book: &Book, subject: &Subject) -> Option<String> {
                 let mut routines = book.routines();
                 routines.find(|routine| routine.makes().any(|make| make == id))
             };
+            let supplier = || {
+                let mut suppliers = book.suppliers();
+                suppliers.find(|supplier| supplier.offer(id).is_some())
+            };
             piece
                 .map(|piece| piece.tag.to_string())
                 .or_else(|| routine().map(|routine| routine.id.to_string()))
+                .or_else(|| supplier().map(|supplier| supplier.id.to_string()))
         }
         Subject::Car(id) => job(&|job| job.car == *id),
         Subject::Routine(id) => job(&|job| job.routine == *id),
-        Subject::Piece(_) | Subject::Job(_) | Subject::Policy | Subject::Entry(_) => None,
+        Subject::Supplier(id) => {
+            let mut orders = book.orders();
+            orders
+                .find(|order| order.supplier == *id)
+                .map(|order| order.id.to_string())
+        }
+        Subject::Piece(_)
+        | Subject::Job(_)
+        | Subject::Order(_)
+        | Subject::Policy
+        | Subject::Entry(_) => None,
     }
 }
 
@@ -160,6 +175,11 @@ fn can_come_back(book: &Book, subject: &Subject, record: &Record) -> Result<(), 
         Record::Job(job) if book.car(&job.car).is_none() => Some(&job.car),
         Record::Job(job) if book.routine(&job.routine).is_none() => Some(&job.routine),
         Record::Routine(routine) => routine.makes().find(|make| book.make(make).is_none()),
+        Record::Supplier(supplier) => {
+            let mut makes = supplier.offers.iter().map(|offer| &offer.make);
+            makes.find(|make| book.make(make).is_none())
+        }
+        Record::Order(order) if book.supplier(&order.supplier).is_none() => Some(&order.supplier),
         _ => None,
     };
     match gone {

@@ -1,0 +1,63 @@
+//! What stock cost: the value of what is there, and what the next of it costs.
+//!
+//! Serves job costs and quotes. It reckons in exact decimals, by FIFO layers or by moving average as
+//! the book's policy says; what has no known cost is told apart, never taken as free.
+
+use rust_decimal::Decimal;
+
+use crate::Book;
+use crate::ids::Id;
+use crate::kit::{Piece, State};
+
+/// What a piece in this state holds, in the units its make is costed in: µL, towels, a sundry's
+/// unit, or 1 for what is counted by the piece. Never below zero.
+pub(crate) fn quantity_of(state: &State) -> i64 {
+    match state {
+        State::Pad(_) | State::Plate(_) | State::Machine(_) => 1,
+        State::Bundle(bundle) => bundle.total_count().max(0),
+        State::Bottle(bottle) => bottle.left_ul.ul().max(0),
+        State::Sundry(sundry) => sundry.left_quantity.max(0),
+    }
+}
+
+/// What there is of a make, in its units.
+pub(crate) fn quantity_left(book: &Book, make: &Id) -> i64 {
+    book.pieces_of(make).fold(0_i64, |sum, piece| {
+        sum.saturating_add(quantity_of(&piece.state))
+    })
+}
+
+/// Pieces of a make that have a cost, binned ones too, in the order they came.
+fn costed<'a>(book: &'a Book, make: &'a Id) -> Vec<&'a Piece> {
+    let mut pieces: Vec<&Piece> = book
+        .pieces()
+        .filter(|piece| piece.make == *make && piece.cost.is_some())
+        .map(AsRef::as_ref)
+        .collect();
+    pieces.sort_by_key(|piece| (piece.received_at, piece.tag));
+    pieces
+}
+
+/// Cost of one unit of a make by moving average, as it stands; `None` before anything with a cost
+/// came.
+pub(crate) fn average_cost(book: &Book, make: &Id) -> Option<Decimal> {
+    let last = costed(book, make).last()?.cost?;
+    Some(last.average)
+}
+
+/// Cost of one unit by moving average after further receipts (quantity and cost), none of it
+/// used meanwhile: the value of what was there and of what came, over the quantity of both.
+pub(crate) fn average_after(book: &Book, make: &Id, came: &[(i64, Decimal)]) -> Decimal {
+    let there = quantity_left(book, make);
+    let (there, value) = match average_cost(book, make) {
+        Some(average) => (there, average.saturating_mul(there.into())),
+        // What has no known cost says nothing of what the new costs.
+        None => (0, Decimal::ZERO),
+    };
+    let (quantity, value) = came.iter().fold((there, value), |(quantity, value), one| {
+        (quantity.saturating_add(one.0), value.saturating_add(one.1))
+    });
+    value
+        .checked_div(quantity.max(1).into())
+        .unwrap_or_default()
+}
