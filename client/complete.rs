@@ -11,7 +11,8 @@ use std::time::Duration;
 use clap::CommandFactory as _;
 use clap_complete::{CompleteEnv, CompletionCandidate};
 use fettlebook_contract::v1::{
-    ListCarsRequest, ListJobsRequest, ListMakesRequest, ListPiecesRequest, ListRoutinesRequest,
+    ListCarsRequest, ListJobsRequest, ListMakesRequest, ListOrdersRequest, ListPiecesRequest,
+    ListRoutinesRequest, ListSuppliersRequest,
 };
 
 use crate::args::Cli;
@@ -86,6 +87,8 @@ enum Names {
     Routines,
     Jobs,
     Places,
+    Suppliers,
+    Orders,
 }
 
 /// Tags in the kit.
@@ -116,6 +119,23 @@ pub(crate) fn jobs(current: &OsStr) -> Vec<CompletionCandidate> {
 /// Places where kit is.
 pub(crate) fn places(current: &OsStr) -> Vec<CompletionCandidate> {
     offered(Names::Places, current)
+}
+
+/// Suppliers.
+pub(crate) fn suppliers(current: &OsStr) -> Vec<CompletionCandidate> {
+    offered(Names::Suppliers, current)
+}
+
+/// Orders that are not closed.
+pub(crate) fn orders(current: &OsStr) -> Vec<CompletionCandidate> {
+    offered(Names::Orders, current)
+}
+
+/// What `receive` takes: makes, and orders that are not closed.
+pub(crate) fn makes_and_orders(current: &OsStr) -> Vec<CompletionCandidate> {
+    let mut found = orders(current);
+    found.extend(makes(current));
+    found
 }
 
 fn offered(names: Names, current: &OsStr) -> Vec<CompletionCandidate> {
@@ -201,6 +221,24 @@ async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, 
             let answer = session.jobs().list_jobs(request).await?.into_inner();
             let pair = |one: fettlebook_contract::v1::Job| (one.job, one.car);
             answer.jobs.into_iter().map(pair).collect()
+        }
+        Names::Suppliers => {
+            let request = ListSuppliersRequest {
+                page_size,
+                ..ListSuppliersRequest::default()
+            };
+            let answer = session.supply().list_suppliers(request).await?.into_inner();
+            let pair = |one: fettlebook_contract::v1::Supplier| (one.supplier, one.name);
+            answer.suppliers.into_iter().map(pair).collect()
+        }
+        Names::Orders => {
+            let request = ListOrdersRequest {
+                page_size,
+                ..ListOrdersRequest::default()
+            };
+            let answer = session.supply().list_orders(request).await?.into_inner();
+            let pair = |one: fettlebook_contract::v1::Order| (one.order, one.supplier);
+            answer.orders.into_iter().map(pair).collect()
         }
         Names::Places => {
             let request = fettlebook_contract::v1::GetBookRequest {};

@@ -10,6 +10,7 @@ use etcetera::BaseStrategy as _;
 use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::job_service_client::JobServiceClient;
 use fettlebook_contract::v1::kit_service_client::KitServiceClient;
+use fettlebook_contract::v1::supply_service_client::SupplyServiceClient;
 use jiff::ZonedDateTime;
 use jiff::tz::TimeZone;
 use tonic::transport::{Channel, Endpoint};
@@ -111,6 +112,11 @@ impl Session {
     /// Cars, routines and jobs.
     pub(crate) fn jobs(&self) -> JobServiceClient<Channel> {
         JobServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    }
+
+    /// Suppliers, orders, costs and quotes.
+    pub(crate) fn supply(&self) -> SupplyServiceClient<Channel> {
+        SupplyServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
     }
 
     /// The book itself.

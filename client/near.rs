@@ -4,8 +4,8 @@
 //! any trouble on the way means no suggestion, never another error.
 
 use fettlebook_contract::v1::{
-    ErrorReason, ListCarsRequest, ListJobsRequest, ListMakesRequest, ListPiecesRequest,
-    ListRoutinesRequest,
+    ErrorReason, ListCarsRequest, ListJobsRequest, ListMakesRequest, ListOrdersRequest,
+    ListPiecesRequest, ListRoutinesRequest, ListSuppliersRequest,
 };
 
 use crate::connect::Session;
@@ -90,6 +90,27 @@ async fn names(session: &Session, reason: ErrorReason) -> Option<Vec<String>> {
         };
         let answer = session.jobs().list_jobs(request).await.ok()?.into_inner();
         answer.jobs.into_iter().map(|job| job.job).collect()
+    } else if reason == ErrorReason::SupplierUnknown {
+        let request = ListSuppliersRequest {
+            page_size,
+            ..ListSuppliersRequest::default()
+        };
+        let answer = session.supply().list_suppliers(request).await;
+        let suppliers = answer.ok()?.into_inner().suppliers;
+        suppliers.into_iter().map(|one| one.supplier).collect()
+    } else if reason == ErrorReason::OrderUnknown {
+        let request = ListOrdersRequest {
+            page_size,
+            show_closed: true,
+            ..ListOrdersRequest::default()
+        };
+        let answer = session
+            .supply()
+            .list_orders(request)
+            .await
+            .ok()?
+            .into_inner();
+        answer.orders.into_iter().map(|one| one.order).collect()
     } else {
         return None;
     };

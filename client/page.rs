@@ -7,8 +7,9 @@ use std::future::Future;
 use fettlebook_contract::v1::{
     ListCarsRequest, ListCarsResponse, ListEntriesRequest, ListEntriesResponse, ListJobsRequest,
     ListJobsResponse, ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest,
-    ListMakesResponse, ListPiecesRequest, ListPiecesResponse, ListRoutinesRequest,
-    ListRoutinesResponse,
+    ListMakesResponse, ListOrdersRequest, ListOrdersResponse, ListPiecesRequest,
+    ListPiecesResponse, ListRoutinesRequest, ListRoutinesResponse, ListSuppliersRequest,
+    ListSuppliersResponse,
 };
 use tonic::{Response, Status};
 
@@ -59,6 +60,8 @@ paged!(ListCarsRequest, ListCarsResponse, cars);
 paged!(ListRoutinesRequest, ListRoutinesResponse, routines);
 paged!(ListJobsRequest, ListJobsResponse, jobs);
 paged!(ListMakeWearRequest, ListMakeWearResponse, wear);
+paged!(ListSuppliersRequest, ListSuppliersResponse, suppliers);
+paged!(ListOrdersRequest, ListOrdersResponse, orders);
 paged!(ListEntriesRequest, ListEntriesResponse, entries);
 
 /// Fetches every page.

@@ -26,6 +26,23 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             "See 'fettle routine list' for every routine.",
         ),
         ErrorReason::JobUnknown => (Exit::NotFound, "See 'fettle job list' for every job."),
+        ErrorReason::SupplierUnknown => (
+            Exit::NotFound,
+            "See 'fettle supplier list' for every supplier.",
+        ),
+        ErrorReason::OrderUnknown => (
+            Exit::NotFound,
+            "See 'fettle order list --closed' for every order.",
+        ),
+        ErrorReason::OrderState => (
+            Exit::Conflict,
+            "See 'fettle order show ORDER' for where it stands.",
+        ),
+        ErrorReason::CurrencyMismatch => (
+            Exit::Conflict,
+            "Give every price in one currency; see 'fettle make list' and 'fettle supplier show \
+             SUPPLIER'.",
+        ),
         ErrorReason::PanelUnknown => (
             Exit::Usage,
             "See 'fettle car show CAR' for the panel words.",

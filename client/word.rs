@@ -6,7 +6,8 @@
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use fettlebook_contract::v1::{
     AreaBasis, AsideReason, Basis, BinReason, CarClass, CheckLineKind, DeedKind, Grade, JobState,
-    MachineAction, PadMaterial, Press, Readiness, TowelGrade, Unit, Verdict, WearBand,
+    MachineAction, OrderState, PadMaterial, Press, Readiness, TowelGrade, Unit, Verdict, WearBand,
+    Weekday,
 };
 
 /// An enum of the contract with words of its own.
@@ -41,6 +42,7 @@ worded!(
     Grade => "GRADE_",
     JobState => "JOB_STATE_",
     MachineAction => "MACHINE_ACTION_",
+    OrderState => "ORDER_STATE_",
     PadMaterial => "PAD_MATERIAL_",
     Press => "PRESS_",
     Readiness => "READINESS_",
@@ -48,6 +50,7 @@ worded!(
     Unit => "UNIT_",
     Verdict => "VERDICT_",
     WearBand => "WEAR_BAND_",
+    Weekday => "WEEKDAY_",
 );
 
 /// The word of a value.
