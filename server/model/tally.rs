@@ -280,5 +280,9 @@ mod tests {
             (sum.0 + one.0, sum.1 + one.1, sum.2 + one.2)
         });
         assert_eq!(sums, (1_000, 1_200, 100));
+        // A use reported late joins what its stretch was added to.
+        let oldest = weighed(&tally)[0];
+        tally.take(job(10, 2), ml(left), Some(at(200)));
+        assert_eq!(weighed(&tally)[0], (oldest.0 + 10, oldest.1, oldest.2 + 1));
     }
 }

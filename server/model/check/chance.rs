@@ -3,26 +3,29 @@
 //! Serves the check. Chances that are below the target make a line worth watching; they never stop
 //! a job, since only what is missing or must not be used does.
 
-use super::line::{Line, Verdict};
+use super::line::{Line, Remedy, Verdict};
 
-/// The product of the lines' chances; `None` when no line has one. Below the target the lines that
-/// weigh most are watched.
+/// The product of the lines' chances; `None` when no line has one. Where those that are not short are
+/// below the target, the ones that weigh most are watched and ask for what would mend it; a job that
+/// has its chance asks for nothing.
 pub(super) fn of_job(lines: &mut [Line], target: f64) -> Option<f64> {
-    let weakest = lines
-        .iter()
-        .filter_map(chance_of_enough)
-        .min_by(f64::total_cmp);
-    let chances = lines.iter().filter_map(|line| line.chance);
-    let whole = chances.reduce(|whole, chance| whole * chance)?;
-    if whole < target {
-        for line in lines.iter_mut() {
-            let Some(chance) = chance_of_enough(line) else {
-                continue;
-            };
-            // Those already below the target alone, and in any case the weakest.
-            if chance < target || weakest.is_some_and(|weakest| chance <= weakest) {
-                line.raise(Verdict::Watch, say(chance));
-            }
+    let product = |chances: &mut dyn Iterator<Item = f64>| chances.reduce(|all, one| all * one);
+    let whole = product(&mut lines.iter().filter_map(|line| line.chance))?;
+    let enough = || lines.iter().filter_map(chance_of_enough);
+    let is_below = product(&mut enough()).is_some_and(|enough| enough < target);
+    let weakest = enough().fold(f64::INFINITY, f64::min);
+    for line in lines.iter_mut() {
+        let remedy = line.remedy.take();
+        let Some(chance) = chance_of_enough(line).filter(|_| is_below) else {
+            continue;
+        };
+        // Those below the target alone or below their share of it, and in any case the weakest.
+        if chance < target || remedy.is_some() || chance <= weakest {
+            line.raise(Verdict::Watch, say(chance));
+        }
+        if let Some(Remedy { buy, todo }) = remedy {
+            line.buy = buy;
+            line.todo(todo);
         }
     }
     Some(whole)

@@ -111,6 +111,15 @@ pub struct Line {
     pub buy: i64,
     /// Need by the plan alone, where real use is taken into account.
     pub planned: Option<i64>,
+    /// What would bring its chance to its share of the target; asked for when the job is below it.
+    pub(super) remedy: Option<Remedy>,
+}
+
+/// What to buy for a better chance, and the sentence that asks for it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Remedy {
+    pub(super) buy: i64,
+    pub(super) todo: String,
 }
 
 impl Line {
@@ -133,6 +142,7 @@ impl Line {
             rests_on: String::new(),
             buy: 0,
             planned: None,
+            remedy: None,
         }
     }
 

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::line::{Line, LineKind, Pick, Verdict, list, local};
+use super::line::{Line, LineKind, Pick, Remedy, Verdict, list, local};
 use crate::Moment;
 use crate::ids::Tag;
 use crate::job::Step;
@@ -50,7 +50,7 @@ pub(super) fn pad_line(
     say_worn(&mut line, scene, plan, figures, &offer.working);
     line.ask_to_move(scene, offer.picked().map(|choice| &choice.piece));
     if line.short == 0 {
-        say_fresh(&mut line, &offer, name);
+        weigh_fresh(&mut line, &offer, name);
     }
     if line.short > 0 {
         say_what_would_help(&mut line, scene, &offer);
@@ -109,16 +109,18 @@ fn say_worn(
     }
 }
 
-/// Says how many new pads would bring the chance to what is aimed at.
-fn say_fresh(line: &mut Line, offer: &PadOffer, name: &str) {
+/// How many new pads would bring the chance to what is aimed at.
+fn weigh_fresh(line: &mut Line, offer: &PadOffer, name: &str) {
     let fresh = offer.chance.as_ref().and_then(|carry| carry.fresh_count);
     let Some(fresh) = fresh.and_then(|count| i64::try_from(count).ok()) else {
         return;
     };
-    line.buy = fresh;
-    line.todo(format!(
-        "Buy {fresh} of {name} to take in the place of the most worn, or take more spares."
-    ));
+    line.remedy = Some(Remedy {
+        buy: fresh,
+        todo: format!(
+            "Buy {fresh} of {name} to take in the place of the most worn, or take more spares."
+        ),
+    });
 }
 
 /// Says which pads of the make cannot be taken, and what would bring them back.

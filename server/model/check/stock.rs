@@ -8,7 +8,7 @@ use std::sync::Arc;
 use fettlebook_quantity::{Seconds, Volume};
 use jiff::civil::Date;
 
-use super::line::{Line, LineKind, Verdict, list, local, tags_where};
+use super::line::{Line, LineKind, Remedy, Verdict, list, local, tags_where};
 use crate::ids::{Id, Tag};
 use crate::job::Routine;
 use crate::kit::{Piece, Readiness};
@@ -53,8 +53,10 @@ fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume, target: f6
         line.todo(format!("Buy {name} before the start."));
         line.buy = 1;
     } else if chance < target {
-        line.todo(format!("Take another bottle of {name} along, or buy one."));
-        line.buy = 1;
+        line.remedy = Some(Remedy {
+            buy: 1,
+            todo: format!("Take another bottle of {name} along, or buy one."),
+        });
     }
     line
 }

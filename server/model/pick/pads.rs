@@ -124,16 +124,15 @@ pub fn offer_pads(
 }
 
 /// Looking back, pads that came into the kit after the start were not there, and spares of another
-/// job that day were kept for it; unless it takes them to make up the number, for the work was done,
-/// and a book is often begun after it.
+/// job that day were kept for it; only as many are left in as it takes to make up the number, for the
+/// work was done, and a book is often begun after it.
 fn leave_out_second_choice(scene: &Scene<'_>, plan: &StepPlan, eligible: &mut Vec<PadChoice>) {
-    let first_choice = |pad: &PadChoice| {
-        pad.piece.received_at <= scene.starts_at && !is_spare_of_the_day(scene, &pad.piece)
-    };
-    let count = eligible.iter().filter(|pad| first_choice(pad)).count();
-    if i64::try_from(count).is_ok_and(|count| count >= plan.pad_count) {
-        eligible.retain(first_choice);
-    }
+    let came_later = |pad: &PadChoice| pad.piece.received_at > scene.starts_at;
+    let second_choice = |pad: &PadChoice| came_later(pad) || is_spare_of_the_day(scene, &pad.piece);
+    eligible.sort_by_key(|pad| (second_choice(pad), came_later(pad), pad.piece.tag));
+    let first_count = eligible.partition_point(|pad| !second_choice(pad));
+    let need = usize::try_from(plan.pad_count).unwrap_or(usize::MAX);
+    eligible.truncate(first_count.max(need));
 }
 
 /// Whether a pad went along to another job of the scene's day as a spare.

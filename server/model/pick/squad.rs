@@ -14,6 +14,8 @@ use crate::policy::{Policy, PolicyKey};
 const MORE_SPARES_MAX: usize = 3;
 /// Chance that a further spare must add to be worth carrying.
 const SPARE_GAIN_LEAST: f64 = 0.01;
+/// Nearer to the target than this a chance in coarse steps does not decide.
+const COARSE_ERROR_MOST: f64 = 3e-3;
 
 /// What a step asks of its pads.
 pub(super) struct Squad<'a> {
@@ -102,14 +104,23 @@ impl<'a> Squad<'a> {
             let kept = ages.len().saturating_sub(*fresh);
             let with_fresh = ages.iter().take(kept).copied();
             let with_fresh = with_fresh.chain(std::iter::repeat_n(0.0, *fresh));
-            self.weigh_ages(with_fresh, Precision::Coarse)
-                .is_none_or(|chance| chance >= self.target)
+            self.ages_hold(with_fresh)
         })
     }
 
     fn holds(&self, pads: &[PadChoice]) -> bool {
-        self.weigh(pads, Precision::Coarse)
-            .is_none_or(|chance| chance >= self.target)
+        self.ages_hold(pads.iter().map(|pad| pad.damage))
+    }
+
+    fn ages_hold(&self, ages: impl Iterator<Item = f64> + Clone) -> bool {
+        let Some(coarse) = self.weigh_ages(ages.clone(), Precision::Coarse) else {
+            return true;
+        };
+        if (coarse - self.target).abs() > COARSE_ERROR_MOST {
+            return coarse >= self.target;
+        }
+        self.weigh_ages(ages, Precision::Fine)
+            .is_none_or(|fine| fine >= self.target)
     }
 
     /// The pads that go, those that should work first: from the place alone where that holds the
@@ -129,22 +140,31 @@ impl<'a> Squad<'a> {
     /// cutting the most worn that work with the freshest as spares, and no more spares than it takes.
     fn that_holds(&self, sorted: &[PadChoice]) -> Option<Vec<PadChoice>> {
         let last = sorted.len().checked_sub(self.size)?;
-        if !self.cutting {
-            let least_worn = sorted.get(..self.size)?;
-            return self.holds(least_worn).then(|| least_worn.to_vec());
-        }
-        let with_all = |from: usize| self.squad(sorted, from, MORE_SPARES_MAX);
-        // A later squad is fresher and lasts better, unless pads fail young here: so it is looked at.
-        let starts: Vec<usize> = (0..=last).collect();
-        let first = starts.partition_point(|from| !self.holds(&with_all(*from)));
-        let from = *starts.get(first)?;
+        let from = if self.cutting {
+            self.first_that_holds(sorted, last)?
+        } else {
+            0
+        };
         (0..=MORE_SPARES_MAX)
             .map(|more| self.squad(sorted, from, more))
             .find(|squad| self.holds(squad))
     }
 
-    /// Of a list with the most worn first: those that work from this place on, and as spares the
-    /// freshest that are left, this many more than by policy.
+    /// The first place from which a squad with all spares holds the target, most worn first.
+    fn first_that_holds(&self, sorted: &[PadChoice], last: usize) -> Option<usize> {
+        let holds = |from: usize| self.holds(&self.squad(sorted, from, MORE_SPARES_MAX));
+        if holds(0) {
+            return Some(0);
+        }
+        // A later squad is fresher and lasts better, unless pads fail young here, where the first does
+        // best; nearer to the end spares run out, and it lasts worse again.
+        let starts: Vec<usize> = (0..=last.saturating_sub(MORE_SPARES_MAX)).collect();
+        let first = starts.partition_point(|from| !holds(*from));
+        starts.get(first).copied()
+    }
+
+    /// Of a sorted list those that work from this place on, and as spares the freshest that are left,
+    /// this many more than by policy.
     fn squad(&self, sorted: &[PadChoice], from: usize, more: usize) -> Vec<PadChoice> {
         let end = from.saturating_add(self.need);
         let spares = self.size.saturating_sub(self.need).saturating_add(more);

@@ -15,6 +15,7 @@ mod laws;
 mod lives;
 mod log;
 mod notebook;
+mod pick;
 mod plan;
 mod real_use;
 mod refusals;

@@ -197,7 +197,8 @@ fn pads_are_told_most_used_first_with_band_and_readiness() {
 }
 
 /// Source: Kaplan and Meier's estimate by hand: of four pads one fails at 0.5 and one at 0.75 after
-/// another was lost at 0.6: 3/4, then 3/4 · 1/2.
+/// another was lost at 0.6: 3/4, then 3/4 · 1/2. The gamma posterior by hand: a = 3, b = 1 + ΣD³, and
+/// a new pad lasts x with (b / (b + x³))³.
 #[test]
 fn the_curve_tells_what_happened_and_the_belief_never_rises() {
     let mut shop = Shop::new();
@@ -216,6 +217,13 @@ fn the_curve_tells_what_happened_and_the_belief_never_rises() {
     assert_eq!(curve, [(4, 1), (2, 1)]);
     assert!(close(wear.curve[1].survival, 0.375));
     assert_eq!(wear.belief.first(), Some(&(0.0, 1.0)));
+    let b = 1.0 + 0.5_f64.powi(3) + 0.6_f64.powi(3) + 0.75_f64.powi(3) + 0.9_f64.powi(3);
+    for (damage, survival) in &wear.belief {
+        assert!(
+            close(*survival, (b / (b + damage.powi(3))).powi(3)),
+            "{damage}"
+        );
+    }
     assert!(wear.belief.is_sorted_by(|a, b| a.0 < b.0 && a.1 >= b.1));
     assert!(wear.belief.last().is_some_and(|(damage, _)| *damage >= 1.2));
 }
