@@ -54,6 +54,7 @@ mod root;
 mod stock_cost;
 pub mod stroke;
 pub mod supplier;
+pub mod supply;
 pub mod tally;
 pub mod towel;
 pub mod wear;
