@@ -25,8 +25,10 @@ pub(crate) mod log;
 pub(crate) mod make;
 pub(crate) mod man;
 pub(crate) mod move_kit;
+pub(crate) mod order;
 pub(crate) mod receive;
 pub(crate) mod routine;
+pub(crate) mod supplier;
 pub(crate) mod wash;
 pub(crate) mod wear;
 pub(crate) mod weigh;
@@ -67,6 +69,12 @@ pub(crate) enum Command {
     /// Work that is booked
     #[command(subcommand)]
     Job(job::JobCommand),
+    /// Whom one orders from, with terms and price lists
+    #[command(subcommand)]
+    Supplier(Box<supplier::SupplierCommand>),
+    /// What was ordered and what is still to come
+    #[command(subcommand)]
+    Order(order::OrderCommand),
     /// The record itself
     #[command(subcommand)]
     Book(book::BookCommand),
@@ -103,6 +111,8 @@ pub(crate) fn without_book(
         | Command::Car(_)
         | Command::Routine(_)
         | Command::Job(_)
+        | Command::Supplier(_)
+        | Command::Order(_)
         | Command::Book(_)
         | Command::Demo(_) => None,
     }
@@ -143,6 +153,8 @@ async fn dispatch(
         Command::Car(command) => car::perform(session, command, printer).await,
         Command::Routine(command) => routine::perform(session, command, printer).await,
         Command::Job(command) => job::perform(session, command, printer).await,
+        Command::Supplier(command) => supplier::perform(session, command, printer).await,
+        Command::Order(command) => order::perform(session, command, printer).await,
         Command::Book(command) => book::perform(session, command, printer).await,
         Command::Demo(_) => Err(Fault::usage(
             "demo",

@@ -8,11 +8,13 @@ use std::io::Read as _;
 
 use clap::Args;
 use fettlebook_contract::v1::{
-    BinKitResponse, BookJobResponse, CallOffJobResponse, CountKitResponse, CreateCarResponse,
-    CreateMakeResponse, CreateRoutineResponse, DemoteTowelsResponse, Entry, LogUseResponse,
-    MarkDryResponse, MoveKitResponse, ReceiveKitResponse, ReturnKitResponse, ReverseEntryResponse,
-    SetAsideResponse, UpdateCarResponse, UpdateJobResponse, UpdateMakeResponse,
-    UpdatePolicyResponse, UpdateRoutineResponse, WashKitResponse, WeighBottlesResponse,
+    BinKitResponse, BookJobResponse, CallOffJobResponse, CloseOrderResponse, CountKitResponse,
+    CreateCarResponse, CreateMakeResponse, CreateOrderResponse, CreateRoutineResponse,
+    CreateSupplierResponse, DemoteTowelsResponse, Entry, LogUseResponse, MarkDryResponse,
+    MoveKitResponse, PlaceOrderResponse, ReceiveKitResponse, ReceiveOrderResponse,
+    ReturnKitResponse, ReverseEntryResponse, SetAsideResponse, UpdateCarResponse,
+    UpdateJobResponse, UpdateMakeResponse, UpdatePolicyResponse, UpdateRoutineResponse,
+    UpdateSupplierResponse, WashKitResponse, WeighBottlesResponse,
 };
 use prost::{Message, Name};
 use prost_types::Timestamp;
@@ -97,15 +99,20 @@ recorded!(
     BinKitResponse,
     BookJobResponse,
     CallOffJobResponse,
+    CloseOrderResponse,
     CountKitResponse,
     CreateCarResponse,
     CreateMakeResponse,
+    CreateOrderResponse,
     CreateRoutineResponse,
+    CreateSupplierResponse,
     DemoteTowelsResponse,
     LogUseResponse,
     MarkDryResponse,
     MoveKitResponse,
+    PlaceOrderResponse,
     ReceiveKitResponse,
+    ReceiveOrderResponse,
     ReturnKitResponse,
     ReverseEntryResponse,
     SetAsideResponse,
@@ -114,6 +121,7 @@ recorded!(
     UpdateMakeResponse,
     UpdatePolicyResponse,
     UpdateRoutineResponse,
+    UpdateSupplierResponse,
     WashKitResponse,
     WeighBottlesResponse,
 );

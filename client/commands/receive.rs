@@ -1,72 +1,77 @@
-//! `receive MAKE`: takes new pieces into the kit.
+//! `receive ORDER|MAKE`: takes new pieces into the kit.
 //!
-//! It serves the day a parcel comes. Tags that are not given are the service's to hand out; the
-//! entry names them, so that they can be written on the pieces.
+//! It serves the day a parcel comes, ordered through the book or not. Tags that are not given are the
+//! service's to hand out; the entry names them, so that they can be written on the pieces.
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::make::Figures;
-use fettlebook_contract::v1::{GetMakeRequest, ReceiveKitRequest, TowelGrade, Unit};
-use fettlebook_quantity::{Count, Mass, parse_count, parse_mass};
+use fettlebook_contract::v1::{DeliveryLine, GetMakeRequest, Money};
 
 use crate::call::send;
-use crate::commands::common::{Told, record};
+use crate::commands::common::Told;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::options::{self, Stock};
+use crate::options;
 use crate::render::Printer;
-use crate::request;
-use crate::when;
-use crate::word;
+
+mod delivery;
+mod order;
+mod pieces;
+
+const FORMS: &str = "\
+There are two forms. With the id of an order it takes a parcel of it in: all that is still to come, or
+what --line names.
+  fettle receive order-3
+  fettle receive order-3 --line coarse-foam-150=2 \\
+    --line 'fine-polish-500ml=2, lot GY-150, use by 2027-03-01' --freight '6.90 EUR'
+With a make it takes in pieces that were not ordered through the book.
+  fettle receive coarse-foam-150 --count 2
+  fettle receive coarse-compound-1l --lot GY-131 --expires 2027-03-31";
+
+/// Heading of the options of a parcel that was ordered.
+const OF_AN_ORDER: &str = "With an order";
 
 /// What `receive` takes.
 #[derive(Args, Debug)]
+#[command(after_help = FORMS)]
 pub(crate) struct Receive {
-    /// Make of the pieces
-    #[arg(value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
-    pub(crate) make: String,
-    /// Pieces, each with a tag of its own; a bundle of towels or a box is one
-    #[arg(long, value_name = "COUNT", value_parser = parse_count)]
-    pub(crate) count: Option<Count>,
-    /// Tags written on them; without it the next free ones are given
-    #[arg(long, value_name = "TAG", value_delimiter = ',')]
-    pub(crate) tag: Vec<String>,
-    /// Where they go; without it the bench
+    /// Id of an order, for example order-3, or make of the pieces
+    #[arg(value_name = "ORDER|MAKE", add = ArgValueCompleter::new(complete::makes_and_orders))]
+    pub(crate) what: String,
+    /// Where it goes; without it the bench
     #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]
     pub(crate) place: Option<String>,
-    /// Towels in the bundle
-    #[arg(long, value_name = "COUNT", value_parser = parse_count)]
-    pub(crate) towels: Option<Count>,
-    /// What a bundle may touch; without it residue
-    #[arg(long, value_name = "WORD", value_parser = word::parser::<TowelGrade>())]
-    pub(crate) grade: Option<TowelGrade>,
-    /// Lot of a bottle
-    #[arg(long, value_name = "LOT")]
-    pub(crate) lot: Option<String>,
-    /// Last day a bottle may be used, for example 2027-03-31
-    #[arg(long, value_name = "DATE")]
-    pub(crate) expires: Option<String>,
-    /// What is in it when it is not full or whole, for example '300 ml' or '20 pairs'
-    #[arg(long, value_name = "AMOUNT", value_parser = options::stock)]
-    pub(crate) holds: Option<Stock>,
-    /// Weight of the empty bottle with its cap; without it the make's
-    #[arg(long, value_name = "WEIGHT", value_parser = parse_mass)]
-    pub(crate) tare: Option<Mass>,
-    /// Reference sections a pad has worked before it came here, for example 12.5
-    #[arg(long, value_name = "SECTIONS", value_parser = worked)]
-    pub(crate) worked: Option<i64>,
-    /// Washes a pad or a bundle has had before it came here
-    #[arg(long, value_name = "COUNT", value_parser = parse_count)]
-    pub(crate) washes: Option<Count>,
     #[command(flatten)]
     pub(crate) told: Told,
+    /// What came, in packs, once for each make; without it all that is still to come:
+    /// 'fine-polish-500ml=2, lot GY-150, use by 2027-03-01, tags B-07 B-08'
+    #[arg(long, help_heading = OF_AN_ORDER, value_name = "LINE", value_parser = delivery::line)]
+    pub(crate) line: Vec<DeliveryLine>,
+    /// Freight of this parcel, for example '6.90 EUR'; without it the order's with its first parcel
+    #[arg(long, help_heading = OF_AN_ORDER, value_name = "SUM", value_parser = options::money)]
+    pub(crate) freight: Option<Money>,
+    #[command(flatten)]
+    pub(crate) pieces: pieces::Pieces,
 }
 
-/// Work in millionths of a reference section.
-fn worked(text: &str) -> Result<i64, String> {
-    options::figure(text, &["sections", "section"], 6)
+impl Receive {
+    /// The first option that was given and belongs to the other form.
+    fn of_the_other_form(&self) -> Option<&'static str> {
+        let given = if order::is_order(&self.what) {
+            self.pieces.given()
+        } else {
+            vec![
+                ("--line", !self.line.is_empty()),
+                ("--freight", self.freight.is_some()),
+            ]
+        };
+        given
+            .into_iter()
+            .find_map(|(option, is)| is.then_some(option))
+    }
 }
 
 /// Records the receipt.
@@ -75,63 +80,25 @@ pub(crate) async fn perform(
     args: &Receive,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let expiry = args
-        .expires
-        .as_deref()
-        .map(|text| when::day(text, &session.now()))
-        .transpose()
-        .map_err(|why| Fault::usage("--expires", why))?;
-    let (volume_ul, quantity) = match args.holds {
-        None => (None, None),
-        Some(holds) => held(session, &args.make, holds).await?,
-    };
-    let receive = ReceiveKitRequest {
-        request_id: request::new_id(),
-        done_time: args.told.done_time(session)?,
-        note: args.told.note(),
-        make: args.make.clone(),
-        place: args.place.clone().unwrap_or_default(),
-        piece_count: args.count.map_or(0, Count::get),
-        tags: args.tag.clone(),
-        towel_count: args.towels.map_or(0, Count::get),
-        lot: args.lot.clone().unwrap_or_default(),
-        expiry_date: expiry.map_or_else(String::new, |date| date.to_string()),
-        volume_ul,
-        tare_mg: args.tare.map(Mass::mg),
-        quantity,
-        towel_grade: args.grade.unwrap_or_default().into(),
-        work_micro_sections: args.worked,
-        wash_count: args.washes.map(Count::get),
-    };
-    let kit = session.kit();
-    record(printer, receive, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.receive_kit(sent).await }
-    })
-    .await
-}
-
-/// What is in a bottle, or of a sundry, as the request carries it.
-async fn held(
-    session: &Session,
-    make: &str,
-    holds: Stock,
-) -> Result<(Option<i64>, Option<i64>), Fault> {
-    match figures_of(session, make).await? {
-        Some(Figures::Liquid(_)) => {
-            let volume_ul = holds.in_unit(Unit::Microlitre, "--holds", make)?;
-            Ok((Some(volume_ul), None))
-        }
-        Some(Figures::Sundry(sundry)) => {
-            let quantity = holds.in_unit(sundry.unit(), "--holds", make)?;
-            Ok((None, Some(quantity)))
-        }
-        Some(Figures::Pad(_) | Figures::Plate(_) | Figures::Machine(_) | Figures::Towel(_))
-        | None => Err(Fault::usage(
-            "--holds",
-            format!("{make} is neither a liquid nor a sundry; give --count or --towels."),
-        )),
+    let is_order = order::is_order(&args.what);
+    if let Some(option) = args.of_the_other_form() {
+        let (is, takes) = if is_order {
+            ("an order", "say of each make what came with --line")
+        } else {
+            ("a make", "name an order, for example order-3")
+        };
+        return Err(Fault::usage(
+            option,
+            format!(
+                "{} is {is}, which takes no {option}; leave it out, or {takes}.",
+                args.what
+            ),
+        ));
     }
+    if is_order {
+        return order::perform(session, args, printer).await;
+    }
+    pieces::perform(session, args, printer).await
 }
 
 /// The figures of a make.
@@ -149,4 +116,35 @@ pub(crate) async fn figures_of(session: &Session, make: &str) -> Result<Option<F
     })
     .await?;
     Ok(answer.make.and_then(|make| make.figures))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::args::Cli;
+    use crate::commands::Command;
+    use clap::Parser as _;
+
+    fn other(words: &[&str]) -> Option<&'static str> {
+        let line = ["fettle", "receive"].iter().chain(words);
+        match Cli::parse_from(line).command {
+            Command::Receive(args) => args.of_the_other_form(),
+            _ => unreachable!("another command"),
+        }
+    }
+
+    #[test]
+    fn each_form_takes_its_own_options_and_refuses_the_other_ones() {
+        let make = ["coarse-foam-150", "--count", "2", "--place", "van-a"];
+        assert_eq!(other(&make), None);
+        assert_eq!(other(&["order-3", "--place", "van-a"]), None);
+        let parcel = ["order-3", "--line", "a=2", "--freight", "6.90 EUR"];
+        assert_eq!(other(&parcel), None);
+        assert_eq!(other(&["order-3", "--count", "2"]), Some("--count"));
+        assert_eq!(other(&["order-3", "--lot", "GY-1"]), Some("--lot"));
+        assert_eq!(
+            other(&["coarse-foam-150", "--freight", "1 EUR"]),
+            Some("--freight")
+        );
+        assert_eq!(other(&["order-form", "--line", "a=2"]), Some("--line"));
+    }
 }

@@ -74,9 +74,24 @@ fn decimal(value: i64, places: u32) -> String {
     }
 }
 
-/// A price.
-pub(crate) fn money(price: &Money) -> String {
-    format!("{} {}", price.amount, price.currency_code)
+/// A sum of money as it was sent; nothing is never below zero.
+pub(crate) fn money(sum: &Money) -> String {
+    let amount = sum.amount.as_str();
+    let unsigned = amount.strip_prefix('-').filter(|digits| {
+        let worth = |c: char| c.is_ascii_digit() && c != '0';
+        !digits.contains(worth)
+    });
+    format!("{} {}", unsigned.unwrap_or(amount), sum.currency_code)
+}
+
+/// A sum of money that may be absent.
+pub(crate) fn money_or(sum: Option<&Money>, none: &str) -> String {
+    sum.map_or_else(|| none.to_owned(), money)
+}
+
+/// A rate in thousandths as a percentage: 215 is `21.5 %`.
+pub(crate) fn percent(permille: i64) -> String {
+    format!("{} %", decimal(permille, 1))
 }
 
 /// A grade, empty when not said.
@@ -89,8 +104,30 @@ pub(crate) fn grade(grade: Grade) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{quantity, sections, thousandths};
-    use fettlebook_contract::v1::Unit;
+    use super::{money, percent, quantity, sections, thousandths};
+    use fettlebook_contract::v1::{Money, Unit};
+
+    #[test]
+    fn money_is_told_as_it_was_sent_and_nothing_is_never_below_zero() {
+        let told = |amount: &str| {
+            money(&Money {
+                amount: amount.to_owned(),
+                currency_code: "EUR".to_owned(),
+            })
+        };
+        for amount in ["18.90", "0.00", "-0.50", "1234567.005", "27"] {
+            assert_eq!(told(amount), format!("{amount} EUR"));
+        }
+        assert_eq!(told("-0.00"), "0.00 EUR");
+        assert_eq!(told("-0"), "0 EUR");
+    }
+
+    #[test]
+    fn a_rate_is_told_as_a_percentage() {
+        assert_eq!(percent(210), "21 %");
+        assert_eq!(percent(215), "21.5 %");
+        assert_eq!(percent(0), "0 %");
+    }
 
     #[test]
     fn a_quantity_is_told_in_its_unit() {

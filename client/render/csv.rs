@@ -2,7 +2,10 @@
 //!
 //! It serves spreadsheets and scripts. The columns are the contract's JSON names, dotted where a
 //! message holds another; they come from the descriptor, so they are there in an empty list too and
-//! never change with the rows.
+//! never change with the rows. A cell of text that a spreadsheet would take for a formula carries an
+//! apostrophe before it.
+
+use std::borrow::Cow;
 
 use prost::{Message, Name};
 use prost_reflect::{FieldDescriptor, Kind, MessageDescriptor};
@@ -16,23 +19,80 @@ use crate::json;
 /// # Errors
 /// When a message cannot be written.
 pub(crate) fn table<M: Message + Name>(messages: &[M]) -> Result<String, Fault> {
+    table_with(&[], messages.iter().map(|message| (Vec::new(), message)))
+}
+
+/// A header row and a row for each message, with columns of its own before those of the message.
+///
+/// # Errors
+/// When a message cannot be written.
+pub(crate) fn table_with<'a, M: Message + Name + 'a>(
+    before: &[&str],
+    rows: impl IntoIterator<Item = (Vec<String>, &'a M)>,
+) -> Result<String, Fault> {
     let mut columns = Vec::new();
     gather(&json::descriptor::<M>()?, &[], &mut columns);
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let failed = |_| Fault::answer("a list that can be written as CSV");
-    writer
-        .write_record(columns.iter().map(|path| path.join(".")))
-        .map_err(failed)?;
-    for message in messages {
+    let names = columns.iter().map(|path| path.join("."));
+    let before = before.iter().map(|name| (*name).to_owned());
+    let mut records = vec![before.chain(names).collect::<Vec<_>>()];
+    for (before, message) in rows {
         let value = json::to_value(message)?;
-        writer
-            .write_record(columns.iter().map(|path| cell(&value, path)))
-            .map_err(failed)?;
+        let cells = columns.iter().map(|path| cell(&value, path));
+        records.push(before.into_iter().chain(cells).collect());
     }
-    let bytes = writer
-        .into_inner()
-        .map_err(|_| Fault::answer("a list that can be written as CSV"))?;
+    written(&records)
+}
+
+/// Rows of cells as comma-separated values, each cell guarded.
+///
+/// # Errors
+/// When they cannot be written.
+pub(crate) fn written(records: &[Vec<String>]) -> Result<String, Fault> {
+    let failed = || Fault::answer("a list that can be written as CSV");
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for record in records {
+        for cell in record {
+            let cell = guarded(cell);
+            writer.write_field(cell.as_ref()).map_err(|_| failed())?;
+        }
+        writer.write_record(None::<&[u8]>).map_err(|_| failed())?;
+    }
+    let bytes = writer.into_inner().map_err(|_| failed())?;
     String::from_utf8(bytes).map_err(|_| Fault::answer("text in UTF-8"))
+}
+
+/// What puts a formula into a cell of a spreadsheet when it stands first.
+const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
+const APOSTROPHE: char = '\'';
+
+/// A cell as it is written: text that would be a formula has an apostrophe before it, a number has
+/// none.
+///
+/// Source: OWASP, CSV Injection, the list of characters that begin a formula.
+pub(crate) fn guarded(cell: &str) -> Cow<'_, str> {
+    if begins_formula(cell) && !is_number(cell) {
+        Cow::Owned(format!("{APOSTROPHE}{cell}"))
+    } else {
+        Cow::Borrowed(cell)
+    }
+}
+
+/// A cell as it was before it was guarded.
+pub(crate) fn unguarded(cell: &str) -> &str {
+    cell.strip_prefix(APOSTROPHE)
+        .filter(|rest| begins_formula(rest))
+        .unwrap_or(cell)
+}
+
+/// Whether a cell would be a formula, or would be taken for a guarded one.
+fn begins_formula(cell: &str) -> bool {
+    cell.trim_start_matches(APOSTROPHE).starts_with(FORMULA)
+}
+
+/// Digits with a sign, a point or an exponent, and nothing that is only called a number.
+fn is_number(cell: &str) -> bool {
+    let plain = |c: char| c.is_ascii_digit() || matches!(c, '+' | '-' | '.' | 'e' | 'E');
+    cell.chars().all(plain) && cell.parse::<f64>().is_ok()
 }
 
 /// Paths of all columns, in the order of the contract.
@@ -75,8 +135,58 @@ fn cell(value: &Value, path: &[String]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::table;
+    use super::{guarded, table, table_with, unguarded};
     use fettlebook_contract::v1::{Job, JobState};
+
+    /// Source: OWASP, CSV Injection, the list of characters that begin a formula.
+    #[test]
+    fn a_cell_that_would_be_a_formula_carries_an_apostrophe_and_a_number_none() {
+        for text in [
+            "=1+1",
+            "+cmd|' /C calc'!A0",
+            "-2+3",
+            "-",
+            "-inf",
+            "@SUM(A1)",
+            "\t=1",
+            "\r=1",
+            "-18.90 EUR",
+            "'=1",
+            "''@a",
+        ] {
+            assert_eq!(guarded(text), format!("'{text}"), "{text}");
+        }
+        for text in [
+            "", "-5", "+5", "-0.25", "-1e-7", "1=1", "it's", "'quoted'", "a-b",
+        ] {
+            assert_eq!(guarded(text), text);
+        }
+    }
+
+    #[test]
+    fn a_guarded_cell_is_read_back_as_it_was() {
+        for text in [
+            "=1", "'=1", "''=1", "'it", "''", "'", "-5", "'-5", "-5 x", "@", "'@", "\t", "", "a",
+        ] {
+            assert_eq!(unguarded(&guarded(text)), text, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn every_list_is_guarded_and_may_have_columns_of_its_own() {
+        let job = Job {
+            job: "saloon".to_owned(),
+            note: "=HYPERLINK(\"x\")".to_owned(),
+            utc_offset_s: -3_600,
+            ..Job::default()
+        };
+        let text = table_with(&["supplier"], [(vec!["@tern".to_owned()], &job)]).unwrap();
+        assert!(text.starts_with("supplier,job,"), "{text}");
+        let row = text.lines().nth(1).unwrap();
+        assert!(row.starts_with("'@tern,saloon,"), "{row}");
+        assert!(row.contains(",-3600,"), "{row}");
+        assert!(row.contains("\"'=HYPERLINK(\"\"x\"\")\""), "{row}");
+    }
 
     #[test]
     fn the_header_is_the_contract_and_is_there_without_rows() {

@@ -189,6 +189,7 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
         "Received",
         screen.moment_or(piece.received_time.as_ref(), ""),
     ));
+    rows.push(("Landed cost", landed(piece)));
     let mut text = sheet(screen, rows);
     let entries = life::newest_first(&life.points);
     if !entries.is_empty() {
@@ -196,6 +197,14 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
         text.push_str(&entry::about(screen, &piece.tag, &entries, ENTRIES_SHOWN));
     }
     text
+}
+
+/// What a piece cost when it came; empty when it is not known.
+fn landed(piece: &Piece) -> String {
+    let cost = piece.landed_cost.as_ref();
+    cost.map_or_else(String::new, |sum| {
+        format!("{}, with its share of the freight", amount::money(sum))
+    })
 }
 
 fn pad_rows(screen: &Screen, pad: &PadState) -> Vec<(&'static str, String)> {

@@ -1,6 +1,8 @@
 //! The main screens as a person sees them, at 80 and 120 columns, with colour and without.
 
-use super::scenario::{at, bottle, check, coloured, entry, kit, life, pad, plain, plan, screen};
+use super::scenario::{
+    at, bottle, check, coloured, entry, kit, life, pad, plain, plan, screen, supply as supplies,
+};
 use super::{check as check_page, entry as entry_page, job, kit as kit_page, plan as plan_page};
 use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBand};
 use textwrap::core::display_width;
@@ -8,6 +10,7 @@ use textwrap::core::display_width;
 mod chance;
 mod life;
 mod notebook;
+mod supply;
 mod wear;
 
 #[test]
@@ -176,6 +179,24 @@ fn one_pad_with_its_entries() {
        41  Thu 26 Nov 2026 13:00      41 %  worked 17 sections in 41 min; was
                                             binned: torn (flagged)
     ");
+}
+
+#[test]
+fn a_piece_whose_cost_is_known_says_it() {
+    let mut piece = pad("P-07", 0.41, WearBand::Sound);
+    let page = |piece: &_| {
+        plain(&kit_page::show(
+            &screen(80),
+            &life(Clone::clone(piece), &[]),
+        ))
+    };
+    assert!(!page(&piece).contains("Landed cost"));
+    piece.landed_cost = supplies::eur("10.23");
+    let text = page(&piece);
+    assert!(
+        text.contains("Landed cost  10.23 EUR, with its share of the freight"),
+        "{text}"
+    );
 }
 
 #[test]

@@ -37,6 +37,11 @@ pub(crate) fn hours(text: &str) -> Result<i64, String> {
     figure(text, &["h"], 0)
 }
 
+/// Whole days, `3 days`.
+pub(crate) fn days(text: &str) -> Result<i64, String> {
+    figure(text, &["days", "day"], 0)
+}
+
 /// A bare whole number.
 pub(crate) fn whole(text: &str) -> Result<i64, String> {
     fettlebook_quantity::parse_count(text)

@@ -1,0 +1,147 @@
+//! `receive MAKE`: takes in pieces that were not ordered through the book.
+//!
+//! It serves the shop across the road, and kit that was there before the book.
+
+use clap::Args;
+use fettlebook_contract::v1::make::Figures;
+use fettlebook_contract::v1::{ReceiveKitRequest, TowelGrade, Unit};
+use fettlebook_quantity::{Count, Mass, parse_count, parse_mass};
+
+use super::{Receive, figures_of};
+use crate::commands::common::record;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::options::{self, Stock};
+use crate::render::Printer;
+use crate::request;
+use crate::when;
+use crate::word;
+
+/// Heading of its options.
+const HEADING: &str = "With a make";
+
+/// What `receive MAKE` takes.
+#[derive(Args, Debug)]
+#[command(next_help_heading = HEADING)]
+pub(crate) struct Pieces {
+    /// Pieces, each with a tag of its own; a bundle of towels or a box is one
+    #[arg(long, value_name = "COUNT", value_parser = parse_count)]
+    pub(crate) count: Option<Count>,
+    /// Tags written on them; without it the next free ones are given
+    #[arg(long, value_name = "TAG", value_delimiter = ',')]
+    pub(crate) tag: Vec<String>,
+    /// Towels in the bundle
+    #[arg(long, value_name = "COUNT", value_parser = parse_count)]
+    pub(crate) towels: Option<Count>,
+    /// What a bundle may touch; without it residue
+    #[arg(long, value_name = "WORD", value_parser = word::parser::<TowelGrade>())]
+    pub(crate) grade: Option<TowelGrade>,
+    /// Lot of a bottle
+    #[arg(long, value_name = "LOT")]
+    pub(crate) lot: Option<String>,
+    /// Last day a bottle may be used, for example 2027-03-31
+    #[arg(long, value_name = "DATE")]
+    pub(crate) expires: Option<String>,
+    /// What is in it when it is not full or whole, for example '300 ml' or '20 pairs'
+    #[arg(long, value_name = "AMOUNT", value_parser = options::stock)]
+    pub(crate) holds: Option<Stock>,
+    /// Weight of the empty bottle with its cap; without it the make's
+    #[arg(long, value_name = "WEIGHT", value_parser = parse_mass)]
+    pub(crate) tare: Option<Mass>,
+    /// Reference sections a pad has worked before it came here, for example 12.5
+    #[arg(long, value_name = "SECTIONS", value_parser = worked)]
+    pub(crate) worked: Option<i64>,
+    /// Washes a pad or a bundle has had before it came here
+    #[arg(long, value_name = "COUNT", value_parser = parse_count)]
+    pub(crate) washes: Option<Count>,
+}
+
+impl Pieces {
+    /// Each option, and whether it was given.
+    pub(super) fn given(&self) -> Vec<(&'static str, bool)> {
+        vec![
+            ("--count", self.count.is_some()),
+            ("--tag", !self.tag.is_empty()),
+            ("--towels", self.towels.is_some()),
+            ("--grade", self.grade.is_some()),
+            ("--lot", self.lot.is_some()),
+            ("--expires", self.expires.is_some()),
+            ("--holds", self.holds.is_some()),
+            ("--tare", self.tare.is_some()),
+            ("--worked", self.worked.is_some()),
+            ("--washes", self.washes.is_some()),
+        ]
+    }
+}
+
+/// Work in millionths of a reference section.
+fn worked(text: &str) -> Result<i64, String> {
+    options::figure(text, &["sections", "section"], 6)
+}
+
+/// Records the receipt of pieces that were not ordered through the book.
+pub(super) async fn perform(
+    session: &Session,
+    args: &Receive,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let pieces = &args.pieces;
+    let expiry = pieces
+        .expires
+        .as_deref()
+        .map(|text| when::day(text, &session.now()))
+        .transpose()
+        .map_err(|why| Fault::usage("--expires", why))?;
+    let (volume_ul, quantity) = match pieces.holds {
+        None => (None, None),
+        Some(holds) => held(session, &args.what, holds).await?,
+    };
+    let receive = ReceiveKitRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        make: args.what.clone(),
+        place: args.place.clone().unwrap_or_default(),
+        piece_count: pieces.count.map_or(0, Count::get),
+        tags: pieces.tag.clone(),
+        towel_count: pieces.towels.map_or(0, Count::get),
+        lot: pieces.lot.clone().unwrap_or_default(),
+        expiry_date: expiry.map_or_else(String::new, |date| date.to_string()),
+        volume_ul,
+        tare_mg: pieces.tare.map(Mass::mg),
+        quantity,
+        towel_grade: pieces.grade.unwrap_or_default().into(),
+        work_micro_sections: pieces.worked,
+        wash_count: pieces.washes.map(Count::get),
+    };
+    let kit = session.kit();
+    record(printer, receive, |sent| {
+        let mut kit = kit.clone();
+        async move { kit.receive_kit(sent).await }
+    })
+    .await
+}
+
+/// What is in a bottle, or of a sundry, as the request carries it.
+async fn held(
+    session: &Session,
+    make: &str,
+    holds: Stock,
+) -> Result<(Option<i64>, Option<i64>), Fault> {
+    match figures_of(session, make).await? {
+        Some(Figures::Liquid(_)) => {
+            let volume_ul = holds.in_unit(Unit::Microlitre, "--holds", make)?;
+            Ok((Some(volume_ul), None))
+        }
+        Some(Figures::Sundry(sundry)) => {
+            let quantity = holds.in_unit(sundry.unit(), "--holds", make)?;
+            Ok((None, Some(quantity)))
+        }
+        Some(Figures::Pad(_) | Figures::Plate(_) | Figures::Machine(_) | Figures::Towel(_))
+        | None => Err(Fault::usage(
+            "--holds",
+            format!("{make} is neither a liquid nor a sundry; give --count or --towels."),
+        )),
+    }
+}
