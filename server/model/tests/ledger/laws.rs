@@ -7,11 +7,14 @@
 mod act;
 
 use fettlebook_model::check::{Verdict, check_jobs};
+use fettlebook_model::real_use::RealUse;
+use fettlebook_model::wear_report::{make_wear, worn_makes};
 use fettlebook_model::{Book, Deed, Entry, Id, Record, Seq, Subject};
+use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
 use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
 
-use crate::shop::{Shop, records, replayed, restored};
+use crate::shop::{Shop, id, records, replayed, restored};
 use act::{Act, acts};
 
 /// The stocked shop with two jobs to come.
@@ -119,6 +122,46 @@ proptest! {
             if let Some(pad) = piece.pad() {
                 prop_assert!(pad.work.micro_sections().min(pad.wash_count) >= 0, "{:?}", piece);
             }
+        }
+    }
+
+    /// Weighed stretches follow each other, each with something planned and nothing gained; what is
+    /// made of them is a range in order.
+    #[test]
+    fn what_bottles_teach_is_in_order(acts in acts()) {
+        let shop = after(&acts);
+        for bottle in shop.book.pieces().filter_map(|piece| piece.bottle()) {
+            let stretches = &bottle.tally.stretches;
+            prop_assert!(stretches.is_sorted_by(|a, b| b.from.is_some_and(|from| a.until <= from)));
+            for stretch in stretches {
+                prop_assert!(stretch.from.is_none_or(|from| from <= stretch.until));
+                prop_assert!(stretch.planned_ul > Volume::ZERO && stretch.job_count > 0);
+                prop_assert!(stretch.actual_ul >= Volume::ZERO, "{:?}", stretch);
+            }
+        }
+        for make in ["coarse-compound-1l", "fine-polish-500ml"] {
+            let planned = Volume::from_ul(60_000);
+            let likely = RealUse::of(&shop.book, &id(make), planned).of_job(planned);
+            prop_assert!(Volume::ZERO <= likely.low && likely.low < likely.high, "{:?}", likely);
+        }
+    }
+
+    /// Every pad make can be told of, in finite figures that are in order, whatever was said.
+    #[test]
+    fn every_make_of_pads_can_be_told_of(acts in acts()) {
+        let shop = after(&acts);
+        for make in worn_makes(&shop.book) {
+            let wear = make_wear(&shop.book, make, shop.now).unwrap();
+            let left = wear.pads.iter().flat_map(|pad| [pad.damage_left, pad.jobs_left]);
+            for range in [wear.life, wear.jobs].into_iter().chain(left) {
+                let figures = [0.0, range.low, range.typical, range.high];
+                prop_assert!(figures.is_sorted() && range.high.is_finite(), "{:?}", range);
+            }
+            let counts = wear.counts;
+            let all = counts.failure_count + counts.cut_off_count + counts.in_service_count;
+            let pads = shop.book.pieces().filter(|piece| piece.make == *make).count();
+            prop_assert_eq!(usize::try_from(all).unwrap(), pads);
+            prop_assert_eq!(usize::try_from(counts.in_service_count).unwrap(), wear.pads.len());
         }
     }
 }

@@ -1,24 +1,30 @@
 //! Random things to say to the shop, put into words when they are said.
 
-use fettlebook_model::command::{Counted, JobLog, LiquidAmount, LooseLog, PadUse, Receipt, Said};
+use fettlebook_model::command::{
+    Behind, Counted, JobLog, LiquidAmount, LooseLog, NotebookRow, PadUse, Receipt, Said,
+};
 use fettlebook_model::job::Job;
+use fettlebook_model::kit::{Inspection, Readiness};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::policy::PolicyKey;
+use fettlebook_model::wear::{BinReason, Work};
 use fettlebook_model::{Command, Seq, Tag};
 use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
+use jiff::tz::Offset;
 use proptest::bool::weighted;
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::{Strategy, any};
 use proptest::sample::select;
 
-use crate::shop::{Shop, id, pad_use, receipt, saloon_job, step, tag, weighing};
+use crate::shop::{Shop, id, noted, pad_use, receipt, saloon_job, step, tag, weighing};
 
 /// A sort of command.
 #[derive(Debug, Clone, Copy)]
 enum Sort {
     Receive,
+    Import,
     Move,
     Wash,
     Dry,
@@ -40,10 +46,13 @@ enum Sort {
 /// Every sort, the weightier ones more than once.
 const SORTS: &[Sort] = &[
     Sort::Receive,
+    Sort::Import,
     Sort::Move,
     Sort::Wash,
     Sort::Wash,
     Sort::Dry,
+    Sort::Weigh,
+    Sort::Weigh,
     Sort::Weigh,
     Sort::Count,
     Sort::Aside,
@@ -139,6 +148,10 @@ impl Act {
             }
             Sort::Weigh | Sort::Count | Sort::Demote => self.stocktake(said),
             Sort::Receive => Command::Receive(Box::new(self.receipt(said))),
+            Sort::Import => Command::ImportPads {
+                note: said.note,
+                rows: self.rows(shop),
+            },
             Sort::Policy => Command::SetPolicies {
                 changes: vec![(
                     PolicyKey::SparePadsCount,
@@ -200,15 +213,15 @@ impl Act {
             },
             Sort::Wash => Command::Wash {
                 said,
+                inspections: self.looks(&tags),
                 tags,
-                inspections: Vec::new(),
             },
             Sort::Dry => Command::MarkDry { said, tags },
             Sort::Return => Command::Return { said, tags },
             Sort::Bin => Command::Bin {
                 said,
                 tags,
-                reason: "torn".parse().unwrap(),
+                reason: select_word(&["torn", "empty", "lost", "precaution"], self.figure),
                 count: self.more.then_some(self.figure.rem_euclid(30)),
             },
             _ => Command::SetAside {
@@ -217,6 +230,56 @@ impl Act {
                 reason: "dropped".parse().unwrap(),
             },
         }
+    }
+
+    /// What was found of the pads that were washed, where more is said.
+    fn looks(&self, washed: &[Tag]) -> Vec<(Tag, Inspection)> {
+        let found = Inspection {
+            rebound_grade: self.figure.rem_euclid(5) + 1,
+            edge_grade: self.figure.rem_euclid(3) + 1,
+            face_grade: if self.astray { self.figure } else { 5 },
+        };
+        let looked_at = washed
+            .iter()
+            .filter(|tag| self.more && tag.letters() == "P");
+        looked_at.map(|tag| (*tag, found)).collect()
+    }
+
+    /// A notebook of pads that came later, each as the figures have it.
+    fn rows(&self, shop: &Shop) -> Vec<NotebookRow> {
+        let behind = if self.more {
+            Behind::Jobs(self.figure % 30)
+        } else {
+            Behind::Work(Work::from_micro_sections(self.figure * 100_000))
+        };
+        let readiness = match self.figure % 5 {
+            0 => Readiness::Ready,
+            1 => Readiness::Soiled,
+            2 => Readiness::Aside("inspect".parse().unwrap()),
+            _ => Readiness::Binned(select_word(&["worn", "sold", "precaution"], self.figure)),
+        };
+        let first = shop.entries.len();
+        let tag_of = |at: usize| {
+            if self.astray {
+                tag(self.tags[at])
+            } else {
+                tag(&format!("P-{}", 100 + first + at))
+            }
+        };
+        (0..self.tags.len())
+            .map(|at| NotebookRow {
+                tag: tag_of(at),
+                make: id(self.make),
+                behind,
+                wash_count: self.figure % 25,
+                readiness,
+                date: self.late_h.map(|hours| {
+                    let then = shop.now - SignedDuration::from_hours(24 * hours);
+                    Offset::UTC.to_datetime(then).date()
+                }),
+                ..noted("P-01", self.make, 0)
+            })
+            .collect()
     }
 
     fn stocktake(&self, said: Said) -> Command {
@@ -345,4 +408,11 @@ impl Act {
         let back = u64::try_from(self.figure.rem_euclid(13)).unwrap();
         Seq((shop.book.head().0 + 1).saturating_sub(back))
     }
+}
+
+/// One of these words, by a figure.
+fn select_word(words: &[&str], figure: i64) -> BinReason {
+    let count = i64::try_from(words.len()).unwrap();
+    let at = usize::try_from(figure.rem_euclid(count)).unwrap();
+    words[at].parse().unwrap()
 }
