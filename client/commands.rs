@@ -27,6 +27,7 @@ pub(crate) mod man;
 pub(crate) mod move_kit;
 pub(crate) mod order;
 pub(crate) mod receive;
+pub(crate) mod reorder;
 pub(crate) mod routine;
 pub(crate) mod supplier;
 pub(crate) mod wash;
@@ -54,6 +55,8 @@ pub(crate) enum Command {
     Bin(bin::Bin),
     /// What pads really last here, and what is left of each
     Wear(wear::Wear),
+    /// What to order, from whom and by when
+    Reorder(reorder::Reorder),
     /// What can be bought, with its figures
     #[command(subcommand)]
     Make(make::MakeCommand),
@@ -106,6 +109,7 @@ pub(crate) fn without_book(
         | Command::Move(_)
         | Command::Bin(_)
         | Command::Wear(_)
+        | Command::Reorder(_)
         | Command::Make(_)
         | Command::Kit(_)
         | Command::Car(_)
@@ -148,6 +152,7 @@ async fn dispatch(
         Command::Move(args) => move_kit::perform(session, args, printer).await,
         Command::Bin(args) => bin::perform(session, args, printer).await,
         Command::Wear(args) => wear::perform(session, args, printer).await,
+        Command::Reorder(args) => reorder::perform(session, args, printer).await,
         Command::Make(command) => make::perform(session, command, printer).await,
         Command::Kit(command) => kit::perform(session, command, printer).await,
         Command::Car(command) => car::perform(session, command, printer).await,

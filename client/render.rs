@@ -21,6 +21,7 @@ pub(crate) mod notebook;
 pub(crate) mod order;
 pub(crate) mod plan;
 pub(crate) mod printer;
+pub(crate) mod reorder;
 pub(crate) mod routine;
 pub(crate) mod screen;
 pub(crate) mod spark;
@@ -34,6 +35,6 @@ pub(crate) use printer::{Form, Printer};
 pub(crate) use screen::Screen;
 
 #[cfg(test)]
-mod scenario;
+pub(crate) mod scenario;
 #[cfg(test)]
 mod tests;

@@ -15,7 +15,7 @@ use prost_types::Timestamp;
 
 use super::{Screen, tint};
 
-pub(super) mod supply;
+pub(crate) mod supply;
 pub(super) mod wear;
 
 /// Thursday 26 November 2026, 08:00 in the harbour town, one hour ahead of UTC.

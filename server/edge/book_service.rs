@@ -11,7 +11,7 @@ use fettlebook_contract::v1::{
     ListEntriesResponse, ReverseEntryRequest, ReverseEntryResponse, UpdatePolicyRequest,
     UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse,
 };
-use fettlebook_model::decide::{RowProblem, problems};
+use fettlebook_model::decide::RowProblem;
 use fettlebook_model::{Command, Entry, Seq, Subject};
 use tonic::{Request, Response};
 
@@ -131,16 +131,16 @@ impl BookService for Edge {
 
     async fn import_pads(&self, request: Request<ImportPadsRequest>) -> Answer<ImportPadsResponse> {
         if !request.get_ref().validate_only {
-            let entry = self.record(request, parse::notebook::import).await?;
+            let now = self.desk.now();
+            let import = |sent, book: &_| parse::notebook::import(sent, book, now);
+            let entry = self.record(request, import).await?;
             return Ok(Response::new(ImportPadsResponse {
                 entry: Some(entry),
                 problems: Vec::new(),
             }));
         }
         let sent = request.into_inner();
-        let (rows, mut found) = parse::notebook::rows(&sent.rows);
-        found.extend(problems(&self.book(), &rows, self.desk.now()));
-        found.sort_by_key(|problem| problem.line);
+        let (rows, found) = parse::notebook::look(&sent.rows, &self.book(), self.desk.now());
         let entry = if found.is_empty() {
             let request_id = sent.request_id;
             let note = sent.note;

@@ -20,7 +20,7 @@ mod stocktake;
 mod upkeep;
 
 pub use log::log_as_planned;
-pub use notebook::{RowProblem, problems};
+pub use notebook::{RowProblem, problems, refused};
 
 use crate::command::{Command, Said};
 use crate::deed::{Deed, Flag};

@@ -5,17 +5,44 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::command::{Behind, NotebookRow};
-use fettlebook_model::decide::RowProblem;
+use fettlebook_model::decide::{RowProblem, problems, refused};
 use fettlebook_model::kit::Readiness;
 use fettlebook_model::wear::Work;
-use fettlebook_model::{Book, Command, Refusal};
+use fettlebook_model::{Book, Command, Moment, Refusal};
 
 use super::kit::FIRST_PLACE;
 use super::{id, open_date, place, tag};
 use crate::edge::words;
 
+/// Rows that can be read, and everything that is wrong with these and the others, by line.
+pub(in crate::edge) fn look(
+    sent: &[v1::PadRow],
+    book: &Book,
+    now: Moment,
+) -> (Vec<NotebookRow>, Vec<RowProblem>) {
+    let (rows, mut found) = rows(sent);
+    found.extend(problems(book, &rows, now));
+    found.sort_by_key(|problem| problem.line);
+    (rows, found)
+}
+
+/// The import of rows that can all be read; else the first of everything that is wrong.
+pub(in crate::edge) fn import(
+    sent: v1::ImportPadsRequest,
+    book: &Book,
+    now: Moment,
+) -> Result<Command, Refusal> {
+    let (rows, unreadable) = rows(&sent.rows);
+    if unreadable.is_empty() {
+        let note = sent.note;
+        return Ok(Command::ImportPads { note, rows });
+    }
+    let (_, found) = look(&sent.rows, book, now);
+    Err(refused(&found))
+}
+
 /// Rows that can be read, and what is wrong with the others.
-pub(in crate::edge) fn rows(sent: &[v1::PadRow]) -> (Vec<NotebookRow>, Vec<RowProblem>) {
+fn rows(sent: &[v1::PadRow]) -> (Vec<NotebookRow>, Vec<RowProblem>) {
     let (mut rows, mut problems) = (Vec::new(), Vec::new());
     for pad in sent {
         match row(pad) {
@@ -27,21 +54,6 @@ pub(in crate::edge) fn rows(sent: &[v1::PadRow]) -> (Vec<NotebookRow>, Vec<RowPr
         }
     }
     (rows, problems)
-}
-
-pub(in crate::edge) fn import(sent: v1::ImportPadsRequest, _: &Book) -> Result<Command, Refusal> {
-    let (rows, problems) = rows(&sent.rows);
-    match problems.into_iter().next() {
-        None => Ok(Command::ImportPads {
-            note: sent.note,
-            rows,
-        }),
-        Some(RowProblem { line, mut refusal }) => {
-            refusal.what = format!("Line {line}: {}", refusal.what);
-            refusal.field = format!("rows[{line}].{}", refusal.field);
-            Err(refusal)
-        }
-    }
 }
 
 fn row(sent: &v1::PadRow) -> Result<NotebookRow, Vec<Refusal>> {

@@ -60,8 +60,8 @@ pub(super) fn import(
         ));
     }
     let wrong = problems(book, rows, now);
-    if let Some(first) = wrong.first() {
-        return Err(told(first, wrong.len()));
+    if !wrong.is_empty() {
+        return Err(refused(&wrong));
     }
     let deeds = rows.iter().filter_map(|row| deed(book, row, now)).collect();
     let said = Said {
@@ -71,14 +71,16 @@ pub(super) fn import(
     Ok(Decision::of(&said, now)?.with(deeds, Vec::new()))
 }
 
-/// The refusal of a whole notebook: its first problem, and how many more there are.
-fn told(first: &RowProblem, count: usize) -> Refusal {
-    let more = match count {
-        0 | 1 => String::new(),
+/// The refusal of a notebook with these problems: the first of them, and how many more there are.
+pub fn refused(wrong: &[RowProblem]) -> Refusal {
+    let Some(RowProblem { line, refusal }) = wrong.first() else {
+        return Refusal::missing("rows", "Give at least one row.");
+    };
+    let more = match wrong.len() {
+        1 => String::new(),
         2 => " There is 1 more problem.".to_owned(),
         count => format!(" There are {} more problems.", count.saturating_sub(1)),
     };
-    let RowProblem { line, refusal } = first;
     Refusal::new(
         refusal.reason,
         format!("rows[{line}].{}", refusal.field),

@@ -19,6 +19,7 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Command, Tag};
 use proptest::collection::vec;
 use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
+use proptest::sample::select;
 
 use crate::shop::{
     Shop, id, noted, pad_figures, pad_use, retired, routine, saloon_job, step, tags_of,
@@ -310,11 +311,13 @@ proptest! {
     /// and no more of them than it takes; where none hold it, the freshest.
     #[test]
     fn cutting_uses_up_what_the_target_allows(
-        damages_permille in vec(0_i64..1_500, 1..16),
-        torn in 0_usize..14,
+        permilles in vec(0_i64..1_500, 1..24),
+        torn in 0_usize..9,
         target in 0.5_f64..0.999,
+        shape in select(&[500, 3_000, 6_000][..]),
     ) {
-        let shop = shop_with(COARSE, &damages_permille, torn);
+        let mut shop = shop_with(COARSE, &permilles, torn);
+        shop.set_policy(PolicyKey::ShapeFoamPermille, shape);
         let offer = offer(&shop, COARSE, target);
         let is = offer.chance.as_ref().unwrap();
         let mut sorted = kit_damages(&shop, COARSE);
@@ -368,22 +371,39 @@ proptest! {
         prop_assert!(most < 5 || at(most) < target || is.chance >= target, "{} {}", is.chance, target);
     }
 
-    /// Where a squad does not hold the target, the new pads that are said to mend it do.
+    /// Where a squad does not hold the target, it says how many new pads in the place of its most worn
+    /// would, and with so many more in the kit the target is held.
     #[test]
     fn as_many_new_pads_as_are_said_bring_it_to_the_target(
         permilles in vec(200_i64..1_500, 6..12),
         torn in 0_usize..12,
         target in 0.8_f64..0.99,
     ) {
-        for make in [COARSE, FINE] {
+        for (make, need) in [(COARSE, 5), (FINE, 4)] {
             let mut shop = shop_with(make, &permilles, torn);
-            let before = offer(&shop, make, target).chance.unwrap();
-            prop_assert_eq!(before.chance >= target, before.fresh_count.is_none() && before.chance >= target);
-            if let Some(count) = before.fresh_count {
-                prop_assert!(before.chance < target);
+            let before = offer(&shop, make, target);
+            let is = before.chance.as_ref().unwrap();
+            if is.chance >= target {
+                prop_assert_eq!(is.fresh_count, None);
+                continue;
+            }
+            let mut picked = damages(before.picked());
+            picked.sort_by(f64::total_cmp);
+            let renewed = |count: usize| {
+                let kept = picked.len().saturating_sub(count);
+                let mut ages = vec![0.0; count];
+                ages.extend(&picked[..kept]);
+                if make == COARSE {
+                    ages.reverse();
+                }
+                chance(&shop, make, need, &ages)
+            };
+            let expected = (1..=need + 1 + MORE_SPARES_MAX).find(|count| renewed(*count) >= target);
+            prop_assert_eq!(is.fresh_count, expected);
+            if let Some(count) = expected {
                 shop.receive(make, i64::try_from(count).unwrap());
-                let after = offer(&shop, make, target).chance.unwrap();
-                prop_assert!(after.chance >= target, "{} {} {}", after.chance, target, count);
+                let after = offer(&shop, make, target).chance.unwrap().chance;
+                prop_assert!(after >= target, "{} {} {}", after, target, count);
             }
         }
     }

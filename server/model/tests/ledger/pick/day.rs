@@ -189,7 +189,7 @@ fn looking_back_what_came_after_the_start_only_makes_up_the_number() {
 fn looking_back_a_spare_of_the_day_comes_before_what_came_later() {
     let mut shop = two_jobs(10, 10);
     shop.go_to("2026-03-05 20:00");
-    shop.import(vec![worn("P-50", COARSE, 300)]);
+    shop.import(vec![worn("A-01", COARSE, 300)]);
     shop.log("morning");
     let evening = worked_and_along(shop.log("evening"));
     assert_eq!(evening.0, tags_of("P-06 P-07 P-08 P-09 P-10"));

@@ -1,4 +1,4 @@
-//! What the check says of chances: the job's as the product of its lines', watched below the target.
+//! What the check says of chances: the job's as that of its lines together, watched below the target.
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, Verdict, check_jobs};
 use fettlebook_model::command::NotebookRow;
@@ -46,11 +46,19 @@ fn product(check: &JobCheck) -> f64 {
     check.lines.iter().filter_map(|line| line.chance).product()
 }
 
+fn weakest(check: &JobCheck) -> f64 {
+    let chances = check.lines.iter().filter_map(|line| line.chance);
+    chances.fold(1.0, f64::min)
+}
+
+/// Source: independence by hand: where every job is ordinary, pads of two makes and two liquids have
+/// nothing in common, and their chances multiply. A hard job is hard on the pads of both steps at
+/// once, so that less is lost by the second: more than the product, and no more than the weakest.
 #[test]
-fn the_chance_of_the_job_is_the_product_of_its_lines() {
-    let shop = cutting_with(&[0; 8], 0);
-    let check = check(&shop);
-    let with: Vec<_> = check
+fn the_chance_of_the_job_is_that_of_its_lines_together() {
+    let mut shop = cutting_with(&[500; 6], 2);
+    let spread = check(&shop);
+    let with: Vec<_> = spread
         .lines
         .iter()
         .filter(|line| line.chance.is_some())
@@ -59,10 +67,27 @@ fn the_chance_of_the_job_is_the_product_of_its_lines() {
     use LineKind::{Liquid, Pad};
     assert_eq!(kinds, [Pad, Pad, Liquid, Liquid]);
     assert!(with.iter().all(|line| !line.rests_on.is_empty()));
-    let chance = check.carry_chance.unwrap();
-    assert!((chance - product(&check)).abs() < 1e-12);
+    let chance = spread.carry_chance.unwrap();
+    assert!(
+        product(&spread) <= chance + 1e-6 && chance <= weakest(&spread) + 1e-6,
+        "{chance}"
+    );
+    shop.set_policy(PolicyKey::SeverityLogSdPermille, 0);
+    let ordinary = check(&shop);
+    let chance = ordinary.carry_chance.unwrap();
+    assert!((chance - product(&ordinary)).abs() < 1e-6, "{chance}");
+    assert!(product(&ordinary) < 0.95);
+}
+
+#[test]
+fn fresh_kit_has_its_chance() {
+    let check = check(&cutting_with(&[0; 8], 0));
     assert_eq!(check.carry_target, 0.95);
-    assert!(chance >= 0.95, "{chance}");
+    assert!(
+        check.carry_chance.unwrap() >= 0.95,
+        "{:?}",
+        check.carry_chance
+    );
     assert_eq!(cut(&check).verdict, Verdict::Go);
 }
 
@@ -220,7 +245,7 @@ proptest! {
         shop.set_policy(PolicyKey::CarryTargetPermille, target);
         let check = check(&shop);
         let chance = check.carry_chance.unwrap();
-        prop_assert!((chance - product(&check)).abs() < 1e-12);
+        prop_assert!(product(&check) <= chance + 1e-6 && chance <= weakest(&check) + 1e-6);
         let said = check.lines.iter().filter(|line| line.reason.contains("It carries the job"));
         prop_assert_eq!(said.count() > 0, chance < check.carry_target);
         prop_assert!(cut(&check).verdict < Verdict::Stop);

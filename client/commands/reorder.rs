@@ -1,0 +1,238 @@
+//! `reorder`: what to order, from whom and by when, and placing it.
+//!
+//! It serves the week's order. It works nothing out: needs, days and sums are the service's.
+
+use std::future::Future;
+
+use clap::Args;
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{
+    CreateOrderRequest, CreateOrderResponse, ListReorderRequest, ListReorderResponse, OrderLine,
+    ReorderLine, SupplierBasket,
+};
+use serde_json::{Value, json};
+use tonic::{Response, Status};
+
+use crate::call::send;
+use crate::commands::common::ListForm;
+use crate::complete;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::json::to_value;
+use crate::render::amount::money;
+use crate::render::{Form, Printer, csv, reorder};
+use crate::request;
+use crate::when;
+
+/// What `reorder` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Reorder {
+    /// Last day of booked jobs that are looked at, for example '+14 days'; without it all of them
+    #[arg(long, value_name = "DATE")]
+    pub(crate) through: Option<String>,
+    /// Only this supplier
+    #[arg(long, value_name = "SUPPLIER", add = ArgValueCompleter::new(complete::suppliers))]
+    pub(crate) supplier: Option<String>,
+    /// Record an order with each supplier as placed, all lines of the list
+    #[arg(long, conflicts_with = "csv")]
+    pub(crate) place: bool,
+    /// Place what is below the least order of a supplier too
+    #[arg(long, requires = "place")]
+    pub(crate) anyway: bool,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Says what to order, and places it when asked to.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &Reorder,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let answer = listed(session, args).await?;
+    if printer.form() == Form::Csv {
+        printer.verbatim(&rows(&answer)?);
+        return Ok(Exit::Done);
+    }
+    if !args.place {
+        printer.answer(&answer, |screen, answer| {
+            reorder::show(screen, answer, &args.said())
+        })?;
+        return Ok(Exit::Done);
+    }
+    if printer.form() == Form::People {
+        let page = reorder::show(printer.screen(), &answer, &args.said());
+        printer.page(&page);
+    }
+    let supply = session.supply();
+    let fates = place_all(&answer.baskets, args.anyway, |sent| {
+        let mut supply = supply.clone();
+        async move { supply.create_order(sent).await }
+    })
+    .await?;
+    if printer.form() == Form::Json {
+        printer.document(&document(&answer, &fates)?);
+        return Ok(Exit::Done);
+    }
+    for fate in &fates {
+        let line = printer.screen().hung("", "  ", &fate.told());
+        printer.page(&format!("\n{line}"));
+    }
+    Ok(Exit::Done)
+}
+
+async fn listed(session: &Session, args: &Reorder) -> Result<ListReorderResponse, Fault> {
+    let through = args
+        .through
+        .as_deref()
+        .map(|text| when::day(text, &session.now()))
+        .transpose()
+        .map_err(|why| Fault::usage("--through", why))?;
+    let asked = ListReorderRequest {
+        through_date: through.map_or_else(String::new, |day| day.to_string()),
+        supplier: args.supplier.clone().unwrap_or_default(),
+    };
+    let supply = session.supply();
+    send(asked, |sent| {
+        let mut supply = supply.clone();
+        async move { supply.list_reorder(sent).await }
+    })
+    .await
+}
+
+impl Reorder {
+    /// What was asked about, as a part of the sentence that there is nothing to order.
+    fn said(&self) -> String {
+        let from = self.supplier.as_ref();
+        let from = from.map_or_else(String::new, |supplier| format!(" from {supplier}"));
+        let through = self.through.as_ref();
+        let through = through.map_or_else(String::new, |day| format!(" for jobs through {day}"));
+        from + &through
+    }
+}
+
+/// The lines as comma-separated values, each with its supplier.
+fn rows(answer: &ListReorderResponse) -> Result<String, Fault> {
+    let lines = answer.baskets.iter().flat_map(|basket| {
+        let supplier = || vec![basket.supplier.clone(), basket.supplier_name.clone()];
+        basket.lines.iter().map(move |line| (supplier(), line))
+    });
+    csv::table_with::<ReorderLine>(&["supplier", "supplierName"], lines)
+}
+
+/// What became of a basket.
+enum Fate {
+    /// It was placed.
+    Placed {
+        supplier: String,
+        answer: CreateOrderResponse,
+    },
+    /// It was not, and why.
+    Left { supplier: String, why: String },
+}
+
+impl Fate {
+    fn told(&self) -> String {
+        match self {
+            Self::Placed { supplier, answer } => format!(
+                "Placed with {supplier}: {order}. When the parcel comes: fettle receive {order}",
+                order = answer.order
+            ),
+            Self::Left { supplier, why } => format!("Not placed with {supplier}: {why}"),
+        }
+    }
+}
+
+/// Places the baskets in turn; what no supplier offers is passed over.
+///
+/// # Errors
+/// What the service refused, with the orders that were placed before it.
+async fn place_all<F>(
+    baskets: &[SupplierBasket],
+    anyway: bool,
+    mut call: impl FnMut(CreateOrderRequest) -> F,
+) -> Result<Vec<Fate>, Fault>
+where
+    F: Future<Output = Result<Response<CreateOrderResponse>, Status>>,
+{
+    let mut fates = Vec::new();
+    let offered = baskets.iter().filter(|basket| {
+        let offered = !basket.supplier.is_empty();
+        offered && !basket.lines.is_empty()
+    });
+    for basket in offered {
+        let supplier = basket.supplier.clone();
+        if let (Some(gap), false) = (&basket.to_min_order, anyway) {
+            let why = format!(
+                "{} are missing to its least order. Add to it, or place it as it is with --anyway.",
+                money(gap)
+            );
+            fates.push(Fate::Left { supplier, why });
+            continue;
+        }
+        match send(order(basket), &mut call).await {
+            Ok(answer) => fates.push(Fate::Placed { supplier, answer }),
+            Err(fault) => return Err(after(&fates, fault)),
+        }
+    }
+    Ok(fates)
+}
+
+/// The basket as an order, at the prices that were shown.
+fn order(basket: &SupplierBasket) -> CreateOrderRequest {
+    let lines = basket.lines.iter().map(|line| OrderLine {
+        make: line.make.clone(),
+        pack_count: line.pack_count,
+        pieces_per_pack: line.pieces_per_pack,
+        price: line.price.clone(),
+        received_pack_count: 0,
+    });
+    CreateOrderRequest {
+        request_id: request::new_id(),
+        supplier: basket.supplier.clone(),
+        lines: lines.collect(),
+        freight: basket.freight.clone(),
+        placed: true,
+        ..CreateOrderRequest::default()
+    }
+}
+
+/// The fault with the orders that stand in the book in spite of it.
+fn after(fates: &[Fate], mut fault: Fault) -> Fault {
+    let placed = fates.iter().filter_map(|fate| match fate {
+        Fate::Placed { supplier, answer } => Some(format!("{} with {supplier}", answer.order)),
+        Fate::Left { .. } => None,
+    });
+    let placed: Vec<_> = placed.collect();
+    if !placed.is_empty() {
+        fault.message = format!(
+            "{} Placed before that: {}.",
+            fault.message,
+            placed.join(", ")
+        );
+    }
+    fault
+}
+
+/// The list and what became of it, in one document.
+fn document(answer: &ListReorderResponse, fates: &[Fate]) -> Result<Value, Fault> {
+    let mut orders = Vec::new();
+    let mut left = Vec::new();
+    for fate in fates {
+        match fate {
+            Fate::Placed { supplier, answer } => {
+                let entry = answer.entry.as_ref().map(to_value).transpose()?;
+                orders.push(json!({ "supplier": supplier, "order": answer.order, "entry": entry }));
+            }
+            Fate::Left { supplier, why } => {
+                left.push(json!({ "supplier": supplier, "why": why }));
+            }
+        }
+    }
+    Ok(json!({ "reorder": to_value(answer)?, "orders": orders, "notPlaced": left }))
+}
+
+#[cfg(test)]
+mod tests;
