@@ -14,6 +14,7 @@ mod readable;
 mod record;
 mod show;
 mod status;
+mod supply_service;
 #[cfg(test)]
 mod tests;
 mod traced;
@@ -24,6 +25,7 @@ use std::sync::Arc;
 use fettlebook_contract::v1::book_service_server::BookServiceServer;
 use fettlebook_contract::v1::job_service_server::JobServiceServer;
 use fettlebook_contract::v1::kit_service_server::KitServiceServer;
+use fettlebook_contract::v1::supply_service_server::SupplyServiceServer;
 use fettlebook_model::Book;
 use tonic::service::Routes;
 use tonic::{Response, Status};
@@ -37,7 +39,7 @@ pub use traced::{Traced, TracedLayer};
 /// What a handler answers with.
 type Answer<T> = Result<Response<T>, Status>;
 
-/// The three services on one desk. Clones share it.
+/// The four services on one desk. Clones share it.
 #[derive(Clone)]
 pub struct Edge {
     desk: Desk,
@@ -64,7 +66,13 @@ impl Edge {
         let book = BookServiceServer::new(self.clone())
             .max_decoding_message_size(MESSAGE_BYTES_MAX)
             .max_encoding_message_size(ANSWER_BYTES_MAX);
-        Routes::new(kit).add_service(job).add_service(book)
+        let supply = SupplyServiceServer::new(self.clone())
+            .max_decoding_message_size(MESSAGE_BYTES_MAX)
+            .max_encoding_message_size(ANSWER_BYTES_MAX);
+        Routes::new(kit)
+            .add_service(job)
+            .add_service(book)
+            .add_service(supply)
     }
 
     fn book(&self) -> Arc<Book> {

@@ -15,6 +15,7 @@ use fettlebook_contract::DESCRIPTOR_SET;
 use fettlebook_contract::v1::book_service_server::BookServiceServer;
 use fettlebook_contract::v1::job_service_server::JobServiceServer;
 use fettlebook_contract::v1::kit_service_server::KitServiceServer;
+use fettlebook_contract::v1::supply_service_server::SupplyServiceServer;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tonic::transport::Server;
@@ -186,6 +187,7 @@ pub async fn serve_on(
     reporter.set_serving::<KitServiceServer<Edge>>().await;
     reporter.set_serving::<JobServiceServer<Edge>>().await;
     reporter.set_serving::<BookServiceServer<Edge>>().await;
+    reporter.set_serving::<SupplyServiceServer<Edge>>().await;
     let reflection = || {
         tonic_reflection::server::Builder::configure()
             .register_encoded_file_descriptor_set(DESCRIPTOR_SET)

@@ -199,7 +199,7 @@ impl JobService for Edge {
     }
 }
 
-fn find_job<'a>(book: &'a Book, word: &str) -> Result<&'a Job, EdgeError> {
+pub(super) fn find_job<'a>(book: &'a Book, word: &str) -> Result<&'a Job, EdgeError> {
     let id = parse::id("job", word)?;
     let job = book.job(&id).map(AsRef::as_ref);
     job.ok_or_else(|| Refusal::no_id(Reason::JobUnknown, "job", "job", &id).into())

@@ -119,6 +119,16 @@ plain!(Job {
     left_out_panels,
     note
 });
+plain!(Supplier {
+    name,
+    lead_days,
+    min_order,
+    free_delivery_from,
+    freight,
+    order_days,
+    offers,
+    note
+});
 
 fn is_set<T: Default + PartialEq>(field: &T) -> bool {
     *field != T::default()
@@ -145,6 +155,7 @@ pub(super) trait Editable: Plain {
 impl Editable for v1::Car {}
 impl Editable for v1::Routine {}
 impl Editable for v1::Job {}
+impl Editable for v1::Supplier {}
 
 /// The sorts of figures with their names in the contract, each done in turn by a macro.
 macro_rules! for_each_sort {

@@ -10,12 +10,16 @@ pub(super) mod kit;
 pub(super) mod log;
 pub(super) mod make;
 pub(super) mod notebook;
+pub(super) mod order;
+pub(super) mod quote;
 pub(super) mod routine;
+pub(super) mod supplier;
 
 use std::str::FromStr;
 
 use fettlebook_contract::v1;
 use fettlebook_model::command::{Said, Weighing};
+use fettlebook_model::money::Money;
 use fettlebook_model::panel::Panel;
 use fettlebook_model::{Id, Moment, Reason, Refusal, Tag};
 use fettlebook_quantity::Mass;
@@ -112,7 +116,7 @@ fn said(done_time: Option<Timestamp>, note: String) -> Result<Said, Refusal> {
 }
 
 /// A date that may be left out.
-fn open_date(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
+pub(super) fn open_date(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
     const ISO_DATE_CHARS: usize = 10;
     if text.is_empty() {
         return Ok(None);
@@ -128,6 +132,20 @@ fn open_date(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
                 "Write it as year-month-day, such as 2027-03-31.",
             )
         })
+}
+
+/// A sum of money that may be left out.
+fn open_money(field: &str, sent: Option<&v1::Money>) -> Result<Option<Money>, Refusal> {
+    sent.map(|sent| Money::parse(&sent.amount, &sent.currency_code))
+        .transpose()
+        .map_err(|error| Refusal::invalid(field, error.to_string(), ""))
+}
+
+/// A sum of money that has to be given.
+fn money(field: &str, sent: Option<&v1::Money>) -> Result<Money, Refusal> {
+    open_money(field, sent)?.ok_or_else(|| {
+        Refusal::missing(field, "Give an amount and its currency, such as 18.90 EUR.")
+    })
 }
 
 /// Panels by their words, or by words for several; each once, in the order given.

@@ -57,6 +57,12 @@ writing!(
     ReverseEntryRequest,
     UpdatePolicyRequest,
     ImportPadsRequest,
+    CreateSupplierRequest,
+    UpdateSupplierRequest,
+    CreateOrderRequest,
+    PlaceOrderRequest,
+    CloseOrderRequest,
+    ReceiveOrderRequest,
 );
 
 impl Edge {

@@ -5,14 +5,20 @@
 
 pub(super) mod car;
 pub(super) mod check;
+pub(super) mod cost;
 mod deed_text;
 pub(super) mod entry;
 pub(super) mod job;
 pub(super) mod kit;
 pub(super) mod make;
+mod money;
+pub(super) mod order;
 pub(super) mod plan;
 pub(super) mod policy;
+pub(super) mod reorder;
 pub(super) mod routine;
+pub(super) mod supplier;
+mod supply_text;
 pub(super) mod wear;
 
 use fettlebook_model::{Moment, Seq};

@@ -123,14 +123,18 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::RoutineUnknown
         | ErrorReason::JobUnknown
         | ErrorReason::EntryUnknown
-        | ErrorReason::SubjectUnknown => Code::NotFound,
+        | ErrorReason::SubjectUnknown
+        | ErrorReason::SupplierUnknown
+        | ErrorReason::OrderUnknown => Code::NotFound,
         ErrorReason::TagTaken | ErrorReason::IdTaken => Code::AlreadyExists,
         ErrorReason::WrongSort
         | ErrorReason::JobState
         | ErrorReason::NotReversible
         | ErrorReason::ReadOnly
         | ErrorReason::NoPlan
-        | ErrorReason::NoPick => Code::FailedPrecondition,
+        | ErrorReason::NoPick
+        | ErrorReason::OrderState
+        | ErrorReason::CurrencyMismatch => Code::FailedPrecondition,
         ErrorReason::RequestIdReused | ErrorReason::ChangedMeanwhile => Code::Aborted,
         ErrorReason::Busy => Code::ResourceExhausted,
         ErrorReason::DiskFailed => Code::Unavailable,
@@ -163,6 +167,10 @@ const fn reason_of(reason: Reason) -> ErrorReason {
         Reason::NoPick => ErrorReason::NoPick,
         Reason::PolicyUnknown => ErrorReason::PolicyUnknown,
         Reason::ChangedMeanwhile => ErrorReason::ChangedMeanwhile,
+        Reason::SupplierUnknown => ErrorReason::SupplierUnknown,
+        Reason::OrderUnknown => ErrorReason::OrderUnknown,
+        Reason::OrderState => ErrorReason::OrderState,
+        Reason::CurrencyMismatch => ErrorReason::CurrencyMismatch,
     }
 }
 
@@ -299,7 +307,7 @@ mod tests {
             }
             comment.clear();
         }
-        assert_eq!(checked, 29);
+        assert_eq!(checked, 33);
     }
 
     #[test]

@@ -7,9 +7,13 @@ use fettlebook_contract::v1;
 use fettlebook_model::Refusal;
 use fettlebook_model::car::{AreaBasis, CarClass};
 use fettlebook_model::check::{LineKind, Verdict};
+use fettlebook_model::job_cost::CostKind;
 use fettlebook_model::kit::Readiness;
 use fettlebook_model::make::{Grade, PadMaterial, Unit};
+use fettlebook_model::order::OrderState;
 use fettlebook_model::policy::Basis;
+use fettlebook_model::reorder::Cause;
+use fettlebook_model::supplier::OrderDay;
 use fettlebook_model::towel::TowelGrade;
 use fettlebook_model::wear::{Action, AsideReason, Band, BinReason, Press};
 
@@ -60,6 +64,9 @@ both_ways!(car_class, car_class_word: CarClass is CarClass {
     Pickup, Van,
 });
 both_ways!(press, press_word: Press is Press { Light, Moderate, Firm });
+both_ways!(weekday, weekday_word: Weekday is OrderDay {
+    Monday, Tuesday, Wednesday, Thursday, Friday, Saturday, Sunday,
+});
 
 one_way!(area_basis_word: AreaBasis to AreaBasis {
     Measured = Measured, ClassDefault = Class, Dimensions = Dimensions,
@@ -73,6 +80,15 @@ one_way!(basis_word: Basis to Basis {
 one_way!(line_kind_word: LineKind to CheckLineKind {
     Machine = Machine, Plate = Plate, Pad = Pad, Liquid = Liquid, Towel = Towel, Sundry = Sundry,
     Film = Film, Vibration = Vibration, Noise = Noise, Car = Car,
+});
+one_way!(order_state_word: OrderState to OrderState {
+    Drafted = Drafted, Placed = Placed, PartReceived = PartReceived, Closed = Closed,
+});
+one_way!(cause_word: Cause to ReorderCause {
+    BookedJob = BookedJob, CarryChance = CarryChance, KeepLevel = KeepLevel,
+});
+one_way!(cost_kind_word: CostKind to CostKind {
+    Liquid = Liquid, Pads = Pads, Plates = Plates, Towels = Towels, Sundries = Sundries,
 });
 one_way!(unit_word: Unit to Unit {
     Piece = Piece, Pair = Pair, Microlitre = Microlitre, Millimetre = Millimetre,

@@ -97,7 +97,15 @@ pub(in crate::edge) fn subjects(word: &str, book: &Book) -> Result<Vec<Subject>,
             "Give one, such as P-07 or coarse-foam-150.",
         )
     })?;
-    let mut found: Vec<Subject> = [Subject::Job, Subject::Make, Subject::Car, Subject::Routine]
+    let sorts = [
+        Subject::Job,
+        Subject::Make,
+        Subject::Car,
+        Subject::Routine,
+        Subject::Supplier,
+        Subject::Order,
+    ];
+    let mut found: Vec<Subject> = sorts
         .map(|sort| sort(id.clone()))
         .into_iter()
         .filter(|subject| book.is_taken(subject))
@@ -117,6 +125,6 @@ fn nothing(word: &str) -> Refusal {
         Reason::SubjectUnknown,
         "subject",
         format!("Nothing in the book goes by {}.", word.trim()),
-        "Look at the label, or list the kit, makes, cars, routines and jobs.",
+        "Look at the label, or list the kit, makes, cars, routines, jobs, suppliers and orders.",
     )
 }

@@ -8,12 +8,11 @@ use fettlebook_model::make::{
     Figures, LiquidFigures, MachineFigures, Make, PadFigures, PlateFigures, SundryFigures,
     TowelFigures,
 };
-use fettlebook_model::money::Money;
 use fettlebook_model::plate::Thread;
 use fettlebook_model::{Book, Command, Reason, Refusal};
 use fettlebook_quantity::{Length, Mass, Seconds, Volume};
 
-use super::{id, message};
+use super::{id, message, open_money};
 use crate::edge::status::EdgeError;
 use crate::edge::{mask, show, words};
 
@@ -53,17 +52,12 @@ pub(in crate::edge) fn make(sent: v1::Make) -> Result<Make, Refusal> {
     Ok(Make {
         id: id("make.make", &sent.make)?,
         name: sent.name,
-        price: sent.price.as_ref().map(money).transpose()?,
+        price: open_money("make.price", sent.price.as_ref())?,
         pack_count: sent.pack_count,
         ghs: ghs.collect::<Result<_, _>>()?,
         note: sent.note,
         figures: figures(sent.figures)?,
     })
-}
-
-fn money(sent: &v1::Money) -> Result<Money, Refusal> {
-    Money::parse(&sent.amount, &sent.currency_code)
-        .map_err(|error| Refusal::invalid("make.price", error.to_string(), ""))
 }
 
 fn figures(sent: Option<Sent>) -> Result<Figures, Refusal> {
@@ -155,6 +149,7 @@ fn thread(field: &str, text: &str) -> Result<Thread, Refusal> {
 mod tests {
     use super::*;
     use fettlebook_model::make::{Grade, PadMaterial, Unit};
+    use fettlebook_model::money::Money;
     use fettlebook_model::wear::Action;
 
     fn of(figures: Figures) -> Make {

@@ -7,11 +7,13 @@ use std::fmt::Display;
 
 use fettlebook_model::dose::volume_left;
 use fettlebook_model::job::Job;
-use fettlebook_model::kit::{Readiness, State};
+use fettlebook_model::kit::{PieceCost, Readiness, State};
 use fettlebook_model::make::Unit;
 use fettlebook_model::{Deed, Id, Place};
 use fettlebook_quantity::Seconds;
 use jiff::tz::Offset;
+
+use super::{money, supply_text};
 
 /// The sentence of a deed about `subject`, which is how the deed's subject is said; `unit` is that
 /// of a sundry.
@@ -53,8 +55,15 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
             ..
         } => format!("{subject} was taken over as {make}, binned, {reason}."),
         Deed::Received {
-            make, place, state, ..
-        } => received(subject, make, place, state, unit),
+            make,
+            place,
+            state,
+            cost,
+            ..
+        } => {
+            let came = received(make, place, state, unit);
+            format!("{subject} came in as {came}{}.", at_cost(cost.as_ref()))
+        }
         Deed::Moved { place, .. } => format!("{subject} went to {place}."),
         Deed::Washed { dry_s, .. } => format!("{subject}: washed, dry in {dry_s}."),
         Deed::Dried { .. } => format!("{subject}: found dry."),
@@ -97,6 +106,11 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         Deed::JobDone { left_out, .. } if left_out.is_empty() => format!("{subject}: done."),
         Deed::JobDone { left_out, .. } => format!("{subject}: done, without {}.", list(left_out)),
         Deed::JobCalledOff { .. } => format!("{subject}: called off."),
+        Deed::SupplierSet { supplier } => supply_text::supplier(subject, supplier),
+        Deed::OrderSet { order } => supply_text::order(subject, order),
+        Deed::OrderPlaced { due_on, .. } => supply_text::placed(subject, *due_on),
+        Deed::OrderClosed { .. } => format!("{subject}: closed, no more of it is expected."),
+        Deed::Delivered { packs, .. } => supply_text::delivered(subject, packs),
         Deed::Reversed { seq } => format!("Entry {seq} is reversed."),
         Deed::Restated {
             record: Some(_), ..
@@ -166,14 +180,19 @@ fn use_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
     }
 }
 
-fn received(subject: &str, make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> String {
+fn received(make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> String {
     let more = match state {
         State::Bundle(bundle) => format!(" with {}", towels(bundle.total_count())),
         State::Bottle(bottle) => format!(" with {}", bottle.left_ul),
         State::Sundry(sundry) => format!(" with {}", quantity(sundry.left_quantity, unit)),
         State::Pad(_) | State::Plate(_) | State::Machine(_) => String::new(),
     };
-    format!("{subject} came in as {make}{more}, to {place}.")
+    format!("{make}{more}, to {place}")
+}
+
+fn at_cost(cost: Option<&PieceCost>) -> String {
+    cost.map(|cost| format!(", at {}", money::text(cost.landed)))
+        .unwrap_or_default()
 }
 
 fn booked(subject: &str, job: &Job) -> String {
@@ -212,7 +231,7 @@ fn time(time_ms: i64) -> Seconds {
 }
 
 /// Words as a person lists them: `cut, refine and finish`.
-fn list<T: Display>(words: impl IntoIterator<Item = T>) -> String {
+pub(super) fn list<T: Display>(words: impl IntoIterator<Item = T>) -> String {
     let words: Vec<String> = words.into_iter().map(|word| word.to_string()).collect();
     match words.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),

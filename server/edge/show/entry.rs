@@ -138,6 +138,11 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
         | Deed::Returned { .. }
         | Deed::Binned { .. }
         | Deed::Demoted { .. }
+        | Deed::SupplierSet { .. }
+        | Deed::OrderSet { .. }
+        | Deed::OrderPlaced { .. }
+        | Deed::OrderClosed { .. }
+        | Deed::Delivered { .. }
         | Deed::Restated { .. } => {}
     }
 }
@@ -171,6 +176,11 @@ const fn kind(deed: &Deed) -> DeedKind {
         Deed::JobSet { .. } => DeedKind::JobSet,
         Deed::JobDone { .. } => DeedKind::JobDone,
         Deed::JobCalledOff { .. } => DeedKind::JobCalledOff,
+        Deed::SupplierSet { .. } => DeedKind::SupplierSet,
+        Deed::OrderSet { .. } | Deed::OrderPlaced { .. } | Deed::OrderClosed { .. } => {
+            DeedKind::OrderSet
+        }
+        Deed::Delivered { .. } => DeedKind::Delivered,
         Deed::Reversed { .. } => DeedKind::Reversed,
         Deed::Restated { .. } => DeedKind::Restated,
     }

@@ -12,6 +12,7 @@ use fettlebook_model::make::{Figures, Make};
 use fettlebook_model::pick::{damage_of, wear_band};
 use fettlebook_model::{Book, Moment, Tag};
 
+use super::money::money;
 use super::{moment, seq};
 use crate::edge::words;
 
@@ -37,6 +38,7 @@ pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment) -> v1::Pie
         needs_count: piece.needs_count,
         last_seq: seq(piece.last_seq),
         make_name: make.map(|make| make.name.clone()).unwrap_or_default(),
+        landed_cost: piece.cost.map(|cost| money(cost.landed)),
         state: Some(state(book, piece, make, readiness)),
     }
 }
@@ -175,6 +177,7 @@ mod tests {
             needs_count: false,
             last_seq: Seq(3),
             state,
+            cost: None,
         }
     }
 

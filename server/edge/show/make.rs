@@ -5,8 +5,8 @@
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::make::Figures as Shown;
 use fettlebook_model::make::{Figures, MachineFigures, Make};
-use fettlebook_model::money::Money;
 
+use super::money::money;
 use crate::edge::words;
 
 pub(in crate::edge) fn make(make: &Make) -> v1::Make {
@@ -18,13 +18,6 @@ pub(in crate::edge) fn make(make: &Make) -> v1::Make {
         ghs_codes: make.ghs.iter().map(ToString::to_string).collect(),
         note: make.note.clone(),
         figures: Some(figures(&make.figures)),
-    }
-}
-
-fn money(money: Money) -> v1::Money {
-    v1::Money {
-        amount: money.amount.to_string(),
-        currency_code: money.currency.to_string(),
     }
 }
 

@@ -1,0 +1,62 @@
+//! Costs and quotes on the wire.
+//!
+//! It serves `GetJobCost` and `QuoteJob`. The sums and the sentences are the model's.
+
+use fettlebook_contract::v1;
+use fettlebook_model::job_cost::{CostLine, CostSheet};
+use fettlebook_model::job_quote::{JobQuote, QuotedLine};
+
+use super::money::money;
+use crate::edge::words;
+
+pub(in crate::edge) fn sheet(sheet: CostSheet) -> v1::CostSheet {
+    v1::CostSheet {
+        job: sheet.job.to_string(),
+        lines: sheet.lines.into_iter().map(line).collect(),
+        low: Some(money(sheet.low)),
+        typical: Some(money(sheet.typical)),
+        high: Some(money(sheet.high)),
+        actual: sheet.actual.map(money),
+        machine_time_s: sheet.machine_time_s,
+        caveats: sheet.caveats,
+    }
+}
+
+fn line(line: CostLine) -> v1::CostLine {
+    v1::CostLine {
+        kind: words::cost_kind_word(line.kind),
+        make: line.make.to_string(),
+        text: line.text,
+        low: Some(money(line.low)),
+        typical: Some(money(line.typical)),
+        high: Some(money(line.high)),
+        actual: line.actual.map(money),
+        difference: line.difference,
+        price_missing: line.is_price_missing,
+    }
+}
+
+pub(in crate::edge) fn quote(quote: JobQuote) -> v1::Quote {
+    v1::Quote {
+        job: quote.job.to_string(),
+        car: quote.car,
+        routine: quote.routine,
+        date: quote.date.to_string(),
+        valid_until_date: quote.valid_until.to_string(),
+        lines: quote.lines.into_iter().map(quoted).collect(),
+        net: Some(money(quote.net)),
+        tax_permille: quote.tax_permille,
+        tax: Some(money(quote.tax)),
+        gross: Some(money(quote.gross)),
+        markup_permille: quote.markup_permille,
+        margin_permille: quote.margin_permille,
+        cost: Some(sheet(quote.cost)),
+    }
+}
+
+fn quoted(line: QuotedLine) -> v1::QuoteLine {
+    v1::QuoteLine {
+        text: line.text,
+        net: Some(money(line.net)),
+    }
+}
