@@ -20,7 +20,9 @@ mod bad_kit;
 mod day;
 mod edits;
 mod lists;
+mod quote;
 mod retries;
+mod supply;
 mod tcp;
 mod unreadable;
 
@@ -32,6 +34,7 @@ use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::job_service_client::JobServiceClient;
 use fettlebook_contract::v1::kit_service_client::KitServiceClient;
 use fettlebook_contract::v1::make::Figures;
+use fettlebook_contract::v1::supply_service_client::SupplyServiceClient;
 use prost_types::Timestamp;
 use tonic::Status;
 use tonic::transport::Channel;
@@ -135,6 +138,10 @@ impl World {
 
     fn book(&self) -> BookServiceClient<Channel> {
         BookServiceClient::new(self.service.channel())
+    }
+
+    fn supply(&self) -> SupplyServiceClient<Channel> {
+        SupplyServiceClient::new(self.service.channel())
     }
 
     async fn piece(&self, tag: &str) -> v1::Piece {

@@ -61,6 +61,7 @@ async fn health_and_reflection_answer_for_every_service() {
         "fettlebook.v1.KitService",
         "fettlebook.v1.JobService",
         "fettlebook.v1.BookService",
+        "fettlebook.v1.SupplyService",
     ] {
         let request = HealthCheckRequest {
             service: name.to_owned(),
@@ -98,6 +99,7 @@ async fn health_and_reflection_answer_for_every_service() {
         "fettlebook.v1.KitService",
         "fettlebook.v1.JobService",
         "fettlebook.v1.BookService",
+        "fettlebook.v1.SupplyService",
     ] {
         assert!(names.contains(&name), "{names:?}");
     }
