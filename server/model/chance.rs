@@ -8,4 +8,4 @@ pub(crate) mod gamma;
 pub mod mixture;
 
 pub use binomial::{at_least, poisson_binomial};
-pub use mixture::{PadAhead, Precision, carry_chance};
+pub use mixture::{PadAhead, Precision, StepAhead, carry_chance, carry_chance_of_steps};

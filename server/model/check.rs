@@ -64,7 +64,7 @@ pub struct JobCheck {
     pub exposure: Exposure,
     /// Cautions to read before the job.
     pub cautions: Vec<String>,
-    /// Probability that the kit carries the whole job: the product of its lines' chances.
+    /// Probability that the kit carries the whole job: its pads under one severity, times each liquid.
     pub carry_chance: Option<f64>,
     /// The one the book aims at.
     pub carry_target: f64,
@@ -144,7 +144,8 @@ fn check_job(
     lines.extend(load.lines());
     lines.extend(people::car_line(&plan));
     let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);
-    let carry_chance = chance::of_job(&mut lines, carry_target);
+    let severity = permille(book.policy(), PolicyKey::SeverityLogSdPermille);
+    let carry_chance = chance::of_job(&mut lines, carry_target, severity);
     Ok(JobCheck {
         job: job.clone(),
         verdict: lines
@@ -179,7 +180,7 @@ fn likely_use(book: &Book, routine: &Routine, plan: &Plan) -> Vec<(Id, LikelyUse
 }
 
 /// Applies a job's planned use to a copy of the book, as if it had gone by the plan.
-fn imagine(book: &mut Book, job: &Job) {
+pub(crate) fn imagine(book: &mut Book, job: &Job) {
     if let Ok(planned) = log_as_planned(book, job) {
         let entry = Entry {
             seq: book.head().next(),

@@ -19,6 +19,7 @@ mod shares;
 mod stocktake;
 mod upkeep;
 
+pub(crate) use bounds::within;
 pub use log::log_as_planned;
 pub use notebook::{RowProblem, problems, refused};
 

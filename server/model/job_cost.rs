@@ -3,8 +3,20 @@
 //! Serves the quote and the look back. Money is exact; only the range rests on statistics. A price
 //! that is not known is said to be missing, never taken as nothing without a word.
 
+mod amounts;
+mod prices;
+mod words;
+
+use rust_decimal::Decimal;
+
+use crate::Book;
+use crate::deed::Entry;
 use crate::ids::Id;
+use crate::job::{Job, JobState};
 use crate::money::Money;
+use crate::refusal::Refusal;
+use amounts::{Amount, Spread};
+use prices::Prices;
 
 /// What a cost is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -63,4 +75,115 @@ pub struct CostSheet {
     pub machine_time_s: i64,
     /// What to keep in mind.
     pub caveats: Vec<String>,
+}
+
+/// What the materials of a job cost. `used` are the entries about the job, oldest first; they are
+/// looked at once it is done.
+///
+/// # Errors
+/// When the job cannot be planned, or the book has no price at all, or prices in several currencies.
+pub fn job_cost(book: &Book, job: &Job, used: &[Entry]) -> Result<CostSheet, Refusal> {
+    let prices = Prices::of(book)?;
+    let plan = crate::plan::plan_job(book, job)?;
+    let expected = amounts::expected(book, job, &plan)?;
+    let done = match job.state {
+        JobState::Done(_) => Some(amounts::used(book, used)),
+        JobState::Booked | JobState::CalledOff => None,
+    };
+    let mut lines = Vec::new();
+    for one in &expected {
+        lines.push(line(book, &prices, one, done.as_deref())?);
+    }
+    for one in done.iter().flatten() {
+        // What was used and not expected has a line of its own.
+        if !expected
+            .iter()
+            .any(|other| one.is_of(other.kind, &other.make))
+        {
+            let none = Spread::none(one.kind, &one.make);
+            lines.push(line(book, &prices, &none, done.as_deref())?);
+        }
+    }
+    lines.sort_by_key(|line| line.kind);
+    sheet(
+        &prices,
+        job,
+        lines,
+        plan.steps.iter().map(|step| step.time_ms),
+    )
+}
+
+/// The line of one make: what is expected of it and, once done, what was used.
+fn line(
+    book: &Book,
+    prices: &Prices<'_>,
+    expected: &Spread,
+    done: Option<&[Amount]>,
+) -> Result<CostLine, Refusal> {
+    let (kind, make) = (expected.kind, &expected.make);
+    let cost = |quantity| prices.cost(kind, make, quantity);
+    let used = done.map(|done| {
+        let same = done.iter().find(|one| one.is_of(kind, make));
+        same.cloned().unwrap_or_else(|| Amount::none(kind, make))
+    });
+    let actual = used.as_ref().map(|used| cost(used.quantity)).transpose()?;
+    Ok(CostLine {
+        kind,
+        make: make.clone(),
+        text: words::text(book, kind, make, expected.typical),
+        low: prices.money(cost(expected.low)?),
+        typical: prices.money(cost(expected.typical)?),
+        high: prices.money(cost(expected.high)?),
+        actual: actual.map(|cost| prices.money(cost)),
+        difference: used
+            .map(|used| words::difference(book, expected, &used))
+            .unwrap_or_default(),
+        is_price_missing: !prices.knows(kind, make),
+    })
+}
+
+fn sheet(
+    prices: &Prices<'_>,
+    job: &Job,
+    lines: Vec<CostLine>,
+    times_ms: impl Iterator<Item = i64>,
+) -> Result<CostSheet, Refusal> {
+    let sum = |of: &dyn Fn(&CostLine) -> Option<Money>| {
+        lines
+            .iter()
+            .filter_map(of)
+            .try_fold(Decimal::ZERO, |sum, money| sum.checked_add(money.amount))
+            .ok_or_else(prices::too_much)
+    };
+    let typical = sum(&|line| Some(line.typical))?;
+    let actual = lines
+        .iter()
+        .any(|line| line.actual.is_some())
+        .then(|| sum(&|line| line.actual))
+        .transpose()?;
+    let (low, high) = amounts::joint_range(&lines, typical);
+    let mut caveats = Vec::new();
+    let missing: Vec<&str> = lines
+        .iter()
+        .filter(|line| line.is_price_missing)
+        .map(|line| line.make.as_str())
+        .collect();
+    if !missing.is_empty() {
+        caveats.push(format!(
+            "No price is known of {}; it counts as nothing here.",
+            missing.join(", ")
+        ));
+    }
+    caveats.push("Machine time is told and not priced.".to_owned());
+    let machine_ms = times_ms.fold(0, i64::saturating_add);
+    Ok(CostSheet {
+        job: job.id.clone(),
+        low: prices.money(low),
+        typical: prices.money(typical),
+        high: prices.money(high),
+        actual: actual.map(|actual| prices.money(actual)),
+        lines,
+        machine_time_s: machine_ms.div_euclid(1_000),
+        caveats,
+    })
 }

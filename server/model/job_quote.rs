@@ -3,11 +3,21 @@
 //! Serves whoever prices. Lines are rounded once and sum to the total to the cent; markup and margin
 //! are both named, for they differ.
 
+use jiff::ToSpan as _;
 use jiff::civil::Date;
+use jiff::tz::Offset;
+use rust_decimal::Decimal;
 
+use crate::cost::{Pricing, TaxBasis, TaxedNet, minor_unit_places, total_up};
+use crate::decide::within;
+use crate::deed::Entry;
 use crate::ids::Id;
-use crate::job_cost::CostSheet;
+use crate::job::Job;
+use crate::job_cost::{CostSheet, job_cost};
 use crate::money::Money;
+use crate::policy::PolicyKey;
+use crate::refusal::Refusal;
+use crate::{Book, Moment};
 
 /// What a quote is asked for.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -60,4 +70,122 @@ pub struct JobQuote {
     pub margin_permille: Option<i64>,
     /// What it costs inside.
     pub cost: CostSheet,
+}
+
+/// Makes a quote for the materials of a job. `used` are the entries about the job, as for
+/// [`job_cost`].
+///
+/// # Errors
+/// When markup and margin are both asked for, a figure is out of its range, or the job cannot be
+/// costed.
+pub fn quote_job(
+    book: &Book,
+    job: &Job,
+    ask: QuoteAsk,
+    used: &[Entry],
+    now: Moment,
+) -> Result<JobQuote, Refusal> {
+    let pricing = pricing(book, ask)?;
+    let policy = book.policy();
+    let tax_permille = ask
+        .tax_permille
+        .unwrap_or_else(|| policy.value(PolicyKey::TaxPermille));
+    within("tax_permille", tax_permille, 0, 1_000, "thousandths")?;
+    let valid_days = ask
+        .valid_days
+        .unwrap_or_else(|| policy.value(PolicyKey::QuoteValidDays));
+    within("valid_days", valid_days, 1, 365, "days")?;
+    let cost = job_cost(book, job, used)?;
+    let places = minor_unit_places(cost.typical.currency);
+    let refused = |error: crate::cost::CostError| {
+        Refusal::quantity(
+            "job",
+            format!("{error}."),
+            "Look at the prices of its makes.",
+        )
+    };
+    let mut lines = Vec::with_capacity(cost.lines.len());
+    for line in &cost.lines {
+        lines.push(QuotedLine {
+            text: line.text.clone(),
+            net: Money {
+                amount: pricing
+                    .price(line.typical.amount, places)
+                    .map_err(refused)?,
+                currency: line.typical.currency,
+            },
+        });
+    }
+    let tax_percent = Decimal::new(tax_permille, 1);
+    let nets: Vec<TaxedNet> = lines
+        .iter()
+        .map(|line| TaxedNet {
+            net: line.net.amount,
+            tax_percent,
+        })
+        .collect();
+    let sums = total_up(&nets, TaxBasis::Invoice, places).map_err(refused)?;
+    let money = |amount| Money {
+        amount,
+        currency: cost.typical.currency,
+    };
+    let date = Offset::from_seconds(job.utc_offset_s)
+        .unwrap_or(Offset::UTC)
+        .to_datetime(now)
+        .date();
+    Ok(JobQuote {
+        job: job.id.clone(),
+        car: book.car(&job.car).map_or_else(
+            || job.car.to_string(),
+            |car| match car.note.as_str() {
+                "" => car.class.to_string(),
+                note => format!("{}, {note}", car.class),
+            },
+        ),
+        routine: book
+            .routine(&job.routine)
+            .map_or_else(|| job.routine.to_string(), |routine| routine.name.clone()),
+        date,
+        valid_until: date.checked_add(valid_days.days()).unwrap_or(Date::MAX),
+        lines,
+        net: money(sums.net),
+        tax_permille,
+        tax: money(sums.tax),
+        gross: money(sums.gross),
+        markup_permille: ask.markup_permille,
+        margin_permille: ask.margin_permille,
+        cost,
+    })
+}
+
+/// How a cost becomes a price: as asked, else by the policy's markup.
+fn pricing(book: &Book, ask: QuoteAsk) -> Result<Pricing, Refusal> {
+    match (ask.markup_permille, ask.margin_permille) {
+        (Some(_), Some(_)) => Err(Refusal::invalid(
+            "margin_permille",
+            "Markup and margin are both given; they are two ways to say one thing.",
+            "Give one of them.",
+        )),
+        (None, Some(margin)) => {
+            within(
+                "margin_permille",
+                margin,
+                0,
+                990,
+                "thousandths of the price",
+            )?;
+            Ok(Pricing::Margin(Decimal::new(margin, 3)))
+        }
+        (markup, None) => {
+            let markup = markup.unwrap_or_else(|| book.policy().value(PolicyKey::MarkupPermille));
+            within(
+                "markup_permille",
+                markup,
+                0,
+                10_000,
+                "thousandths of the cost",
+            )?;
+            Ok(Pricing::Markup(Decimal::new(markup, 3)))
+        }
+    }
 }

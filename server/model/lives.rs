@@ -74,7 +74,7 @@ impl MakeLife {
         let policy = book.policy();
         let shape_basis = shape_basis(policy, &counts, &lives);
         let shape = match &shape_basis {
-            ShapeBasis::Fitted(fit) => fit.shape.clamp(SHAPE_LEAST, SHAPE_MOST),
+            ShapeBasis::Fitted(fit) => unbiased(fit).clamp(SHAPE_LEAST, SHAPE_MOST),
             ShapeBasis::Policy | ShapeBasis::Refused(_) => shape_by_policy(policy, figures),
         };
         let (own, own_refused) = match own_prior(figures, shape) {
@@ -143,6 +143,16 @@ fn shape_basis(policy: &Policy, counts: &LifeCounts, lives: &Lives) -> ShapeBasi
         Ok(fit) => ShapeBasis::Fitted(fit),
         Err(why) => ShapeBasis::Refused(why),
     }
+}
+
+/// The fitted shape without the upward bias that maximum likelihood has with few failures.
+///
+/// Formula: β (r − 2) / (r − 0.68) for r failures: at ten it takes 14 % off. Source: R. Ross, IEEE
+/// Trans. Dielectrics and Electrical Insulation 3 (1996), from memory; that chances come true with it
+/// and not without is what the simulated year shows.
+fn unbiased(fit: &WeibullFit) -> f64 {
+    let failures = i64::try_from(fit.failures).map_or(f64::MAX, exact_f64);
+    fit.shape * (failures - 2.0) / (failures - 0.68)
 }
 
 fn shape_by_policy(policy: &Policy, figures: &PadFigures) -> f64 {

@@ -13,6 +13,7 @@ use jiff::SignedDuration;
 use jiff::civil::Date;
 
 pub use pads::{PadBar, PadChance, PadChoice, PadOffer, added_damage, offer_pads};
+pub use squad::PadsAhead;
 pub use stock::{
     BottleOffer, Draw, Holding, draw, draw_whole, is_demotable, offer_bottles, offer_bundles,
     offer_sundries, scale_figures,

@@ -122,6 +122,11 @@ fn against_plan(ratio: f64) -> String {
 }
 
 impl LikelyUse {
+    /// Mean and variance of what a job uses, µL and µL².
+    pub(crate) const fn moments(&self) -> (f64, f64) {
+        (self.predicted.mean, self.predicted.variance)
+    }
+
     /// Probability that a job uses no more than this.
     pub fn at_most(&self, held: Volume) -> f64 {
         self.predicted.at_most(exact_f64(held.ul().max(0)))

@@ -8,6 +8,8 @@ use rust_decimal::Decimal;
 use crate::Book;
 use crate::ids::Id;
 use crate::kit::{Piece, State};
+use crate::money::Currency;
+use crate::refusal::{Reason, Refusal};
 
 /// What a piece in this state holds, in the units its make is costed in: µL, towels, a sundry's
 /// unit, or 1 for what is counted by the piece. Never below zero.
@@ -27,8 +29,32 @@ pub(crate) fn quantity_left(book: &Book, make: &Id) -> i64 {
     })
 }
 
+/// The one currency of a book's prices; `None` while it has none.
+///
+/// # Errors
+/// When prices in two currencies meet.
+pub(crate) fn book_currency(book: &Book) -> Result<Option<Currency>, Refusal> {
+    let of_suppliers = book
+        .suppliers()
+        .flat_map(|supplier| supplier.moneys().next());
+    let of_makes = book.makes().filter_map(|make| make.price);
+    let mut known: Option<Currency> = None;
+    for price in of_suppliers.chain(of_makes) {
+        let currency = *known.get_or_insert(price.currency);
+        if price.currency != currency {
+            return Err(Refusal::new(
+                Reason::CurrencyMismatch,
+                "make.price",
+                format!("Prices in {currency} and in {} meet.", price.currency),
+                "Give all prices of makes and suppliers in one currency.",
+            ));
+        }
+    }
+    Ok(known)
+}
+
 /// Pieces of a make that have a cost, binned ones too, in the order they came.
-fn costed<'a>(book: &'a Book, make: &'a Id) -> Vec<&'a Piece> {
+pub(crate) fn costed<'a>(book: &'a Book, make: &'a Id) -> Vec<&'a Piece> {
     let mut pieces: Vec<&Piece> = book
         .pieces()
         .filter(|piece| piece.make == *make && piece.cost.is_some())

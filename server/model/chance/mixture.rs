@@ -45,36 +45,93 @@ pub fn carry_chance(
     pads: &[PadAhead],
     precision: Precision,
 ) -> f64 {
-    if need == 0 {
-        return 1.0;
-    }
-    if need > pads.len() {
+    let step = StepAhead { belief, need, pads };
+    carry_chance_of_steps(&[step], severity_log_sd, precision)
+}
+
+/// The pads of one step of a job.
+#[derive(Clone, Copy, Debug)]
+pub struct StepAhead<'a> {
+    /// What is believed of the lives of its pads.
+    pub belief: &'a Belief,
+    /// Pads that must last.
+    pub need: usize,
+    /// Pads that go.
+    pub pads: &'a [PadAhead],
+}
+
+/// Probability that every step of a job has enough pads that last: as [`carry_chance`], with one
+/// severity for all steps, since a hard job is hard on all its pads, and a rate for each.
+///
+/// Formula: ∫ Πₛ (∫ P(at least nₛ of mₛ | pᵢ) dGₛ(λ)) dN(z). Without any step it is 1.
+#[must_use]
+pub fn carry_chance_of_steps(
+    steps: &[StepAhead<'_>],
+    severity_log_sd: f64,
+    precision: Precision,
+) -> f64 {
+    if steps.iter().any(|step| step.need > step.pads.len()) {
         return 0.0;
     }
-    let count = count_f64(pads.len());
-    let rates = rate_nodes(belief.a(), count, precision);
-    let severities = severity_nodes(belief.shape(), severity_log_sd, count, precision);
-    let mut counts = Vec::new();
-    let mut wear = Vec::with_capacity(pads.len());
+    let mut weighed: Vec<WeighedStep<'_>> = steps
+        .iter()
+        .filter(|step| step.need > 0)
+        .map(|step| WeighedStep::new(*step, precision))
+        .collect();
+    let most =
+        |figure: &dyn Fn(&StepAhead<'_>) -> f64| steps.iter().map(figure).fold(0.0, f64::max);
+    let shape = most(&|step| step.belief.shape());
+    let count = most(&|step| count_f64(step.pads.len()));
     let (mut sum, mut weights) = (0.0, 0.0);
-    for severity in severities {
-        wear.clear();
-        wear.extend(pads.iter().map(|pad| unit_wear(belief, *pad, severity.at)));
-        let bounds = Bounds::new(&wear);
-        for rate in &rates {
-            let weight = severity.weight * rate.weight;
-            weights += weight;
-            sum += weight
+    for severity in severity_nodes(shape, severity_log_sd, count, precision) {
+        let chances = weighed.iter_mut().map(|step| step.at_severity(severity.at));
+        sum += severity.weight * chances.product::<f64>();
+        weights += severity.weight;
+    }
+    (sum / weights).clamp(0.0, 1.0)
+}
+
+/// A step with the nodes of its rate.
+struct WeighedStep<'a> {
+    step: StepAhead<'a>,
+    rates: Vec<Node>,
+    weights: f64,
+    wear: Vec<f64>,
+    counts: Vec<f64>,
+}
+
+impl<'a> WeighedStep<'a> {
+    fn new(step: StepAhead<'a>, precision: Precision) -> Self {
+        let rates = rate_nodes(step.belief.a(), count_f64(step.pads.len()), precision);
+        Self {
+            weights: rates.iter().map(|rate| rate.weight).sum(),
+            rates,
+            wear: Vec::with_capacity(step.pads.len()),
+            counts: Vec::new(),
+            step,
+        }
+    }
+
+    /// The chance of the step in a job of this severity.
+    fn at_severity(&mut self, severity: f64) -> f64 {
+        let StepAhead { belief, need, pads } = self.step;
+        self.wear.clear();
+        self.wear
+            .extend(pads.iter().map(|pad| unit_wear(belief, *pad, severity)));
+        let bounds = Bounds::new(&self.wear);
+        let mut sum = 0.0;
+        for rate in &self.rates {
+            sum += rate.weight
                 * match bounds.settled(rate.at) {
                     Some(settled) => settled,
                     None => {
-                        let lasts = wear.iter().map(|wear| (-rate.at * wear).exp());
-                        at_least_with(&mut counts, need, pads.len(), lasts)
+                        let lasts = self.wear.iter().map(|wear| (-rate.at * wear).exp());
+                        at_least_with(&mut self.counts, need, pads.len(), lasts)
                     }
                 };
         }
+        sum / self.weights
     }
-    (sum / weights).clamp(0.0, 1.0)
 }
 
 /// What a pad's job adds to its hazard at a rate of 1/b: ((D + sΔ)^β − D^β) / b.

@@ -4,16 +4,18 @@
 //! a job, since only what is missing or must not be used does.
 
 use super::line::{Line, Remedy, Verdict};
+use crate::chance::{Precision, StepAhead, carry_chance_of_steps};
+use crate::pick::PadsAhead;
 
-/// The product of the lines' chances; `None` when no line has one. Where those that are not short are
+/// The chance of all lines together; `None` when no line has one. Where those that are not short are
 /// below the target, the ones that weigh most are watched and ask for what would mend it; a job that
 /// has its chance asks for nothing.
-pub(super) fn of_job(lines: &mut [Line], target: f64) -> Option<f64> {
-    let product = |chances: &mut dyn Iterator<Item = f64>| chances.reduce(|all, one| all * one);
-    let whole = product(&mut lines.iter().filter_map(|line| line.chance))?;
-    let enough = || lines.iter().filter_map(chance_of_enough);
-    let is_below = product(&mut enough()).is_some_and(|enough| enough < target);
-    let weakest = enough().fold(f64::INFINITY, f64::min);
+pub(super) fn of_job(lines: &mut [Line], target: f64, severity_log_sd: f64) -> Option<f64> {
+    let whole = together(&mut lines.iter(), severity_log_sd)?;
+    let mut enough = lines.iter().filter(|line| line.short == 0);
+    let is_below = together(&mut enough, severity_log_sd).is_some_and(|enough| enough < target);
+    let chances = lines.iter().filter_map(chance_of_enough);
+    let weakest = chances.fold(f64::INFINITY, f64::min);
     for line in lines.iter_mut() {
         let remedy = line.remedy.take();
         let Some(chance) = chance_of_enough(line).filter(|_| is_below) else {
@@ -29,6 +31,33 @@ pub(super) fn of_job(lines: &mut [Line], target: f64) -> Option<f64> {
         }
     }
     Some(whole)
+}
+
+/// The chance of some lines: pads of all steps under one severity, since a hard job is hard on all of
+/// them, times that of each other line.
+fn together<'a>(lines: &mut dyn Iterator<Item = &'a Line>, severity_log_sd: f64) -> Option<f64> {
+    let (pads, others): (Vec<&Line>, Vec<&Line>) = lines
+        .filter(|line| line.chance.is_some())
+        .partition(|line| line.ahead.is_some());
+    let steps: Vec<StepAhead<'_>> = pads
+        .iter()
+        .filter_map(|line| line.ahead.as_ref())
+        .map(PadsAhead::step)
+        .collect();
+    let of_pads = match pads.as_slice() {
+        [] => None,
+        [only] => only.chance,
+        _ => Some(carry_chance_of_steps(
+            &steps,
+            severity_log_sd,
+            Precision::Fine,
+        )),
+    };
+    let of_others = others.iter().filter_map(|line| line.chance);
+    of_pads
+        .into_iter()
+        .chain(of_others)
+        .reduce(|all, one| all * one)
 }
 
 /// The chance of a line that is not short: of one that is, enough is said.

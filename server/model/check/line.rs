@@ -13,7 +13,7 @@ use crate::Moment;
 use crate::ids::{Id, Place, Tag};
 use crate::kit::Piece;
 use crate::make::Unit;
-use crate::pick::{Holding, Scene, draw};
+use crate::pick::{Holding, PadsAhead, Scene, draw};
 
 /// What the check says, least grave first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -113,6 +113,8 @@ pub struct Line {
     pub planned: Option<i64>,
     /// What would bring its chance to its share of the target; asked for when the job is below it.
     pub(super) remedy: Option<Remedy>,
+    /// The pads that go, for weighing all steps of the job together.
+    pub(super) ahead: Option<PadsAhead>,
 }
 
 /// What to buy for a better chance, and the sentence that asks for it.
@@ -143,6 +145,7 @@ impl Line {
             buy: 0,
             planned: None,
             remedy: None,
+            ahead: None,
         }
     }
 

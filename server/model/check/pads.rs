@@ -45,6 +45,7 @@ pub(super) fn pad_line(
     if let Some(carry) = &offer.chance {
         line.chance = Some(carry.chance);
         line.rests_on.clone_from(&carry.rests_on);
+        line.ahead = Some(carry.ahead.clone());
     }
     line.buy = line.short;
     say_worn(&mut line, scene, plan, figures, &offer.working);

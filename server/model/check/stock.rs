@@ -9,6 +9,7 @@ use fettlebook_quantity::{Seconds, Volume};
 use jiff::civil::Date;
 
 use super::line::{Line, LineKind, Remedy, Verdict, list, local, tags_where};
+use crate::exact::ceil_div;
 use crate::ids::{Id, Tag};
 use crate::job::Routine;
 use crate::kit::{Piece, Readiness};
@@ -103,6 +104,7 @@ pub(super) fn towel_line(scene: &Scene<'_>, routine: &Routine, plan: &Plan) -> O
     say_washes(&mut line, scene, id, figures, &picked);
     line.ask_to_measure("Count", &picked);
     line.ask_to_move(scene, &picked);
+    line.buy = line.short;
     if line.short > 0 {
         say_what_to_wash(&mut line, scene, figures, &bundles);
         line.todo(format!(
@@ -206,6 +208,7 @@ fn sundry_line(scene: &Scene<'_>, id: &Id, need: i64) -> Option<Line> {
     line.ask_to_move(scene, &picked);
     if line.short > 0 {
         line.todo(format!("Buy {} before the start.", make.name));
+        line.buy = ceil_div(i128::from(line.short), i128::from(figures.pack_quantity));
     }
     Some(line)
 }

@@ -62,7 +62,7 @@ pub(super) fn note(text: &str) -> Result<(), Refusal> {
 }
 
 /// A figure within what can be true.
-pub(super) fn within(
+pub(crate) fn within(
     field: &str,
     value: i64,
     least: i64,

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use fettlebook_quantity::Seconds;
 
-use super::squad::Squad;
+use super::squad::{PadsAhead, Squad};
 use super::{Scene, damage_of, wash_by};
 use crate::Moment;
 use crate::ids::Tag;
@@ -72,6 +72,8 @@ pub struct PadChance {
     /// New pads that would bring it to the target in the place of the most worn; `None` when it is
     /// there already, or none would.
     pub fresh_count: Option<usize>,
+    /// The pads as they go to the job.
+    pub ahead: PadsAhead,
 }
 
 impl PadOffer {
@@ -111,11 +113,13 @@ pub fn offer_pads(
     let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
     let squad = Squad::of(scene.policy(), life.as_ref(), plan, figures, target);
     let picked = squad.pick(eligible);
-    let chance = squad.chance(&picked);
-    offer.chance = life.as_ref().zip(chance).map(|(life, chance)| PadChance {
-        chance,
-        rests_on: life.rests_on(),
-        fresh_count: squad.fresh_needed(&picked),
+    offer.chance = life.as_ref().and_then(|life| {
+        Some(PadChance {
+            chance: squad.chance(&picked)?,
+            rests_on: life.rests_on(),
+            fresh_count: squad.fresh_needed(&picked),
+            ahead: squad.ahead_of(&picked)?,
+        })
     });
     offer.working = picked;
     let working = usize::try_from(plan.pad_count).unwrap_or(usize::MAX);

@@ -4,7 +4,8 @@
 //! say; it must never send fresh pads where worn ones hold the target, nor more spares than help.
 
 use super::pads::{PadChoice, work_damage};
-use crate::chance::{PadAhead, Precision, carry_chance};
+use crate::chance::{PadAhead, Precision, StepAhead, carry_chance};
+use crate::life::Belief;
 use crate::lives::{MakeLife, permille};
 use crate::make::{Grade, PadFigures};
 use crate::plan::StepPlan;
@@ -16,6 +17,25 @@ const MORE_SPARES_MAX: usize = 3;
 const SPARE_GAIN_LEAST: f64 = 0.01;
 /// Nearer to the target than this a chance in coarse steps does not decide.
 const COARSE_ERROR_MOST: f64 = 3e-3;
+
+/// The pads of a step, for weighing all steps of a job together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PadsAhead {
+    belief: Belief,
+    need: usize,
+    pads: Vec<PadAhead>,
+}
+
+impl PadsAhead {
+    /// The step as the chance of a whole job takes it.
+    pub(crate) fn step(&self) -> StepAhead<'_> {
+        StepAhead {
+            belief: &self.belief,
+            need: self.need,
+            pads: &self.pads,
+        }
+    }
+}
 
 /// What a step asks of its pads.
 pub(super) struct Squad<'a> {
@@ -64,13 +84,23 @@ impl<'a> Squad<'a> {
     /// The most worn work when cutting, the least worn when finishing. A spare is asked for what is
     /// left of another's share, which is half of it on average.
     fn weigh_ages(&self, ages: impl Iterator<Item = f64>, precision: Precision) -> Option<f64> {
+        let belief = &self.life?.belief;
+        Some(carry_chance(
+            belief,
+            self.severity_log_sd,
+            self.need,
+            &self.ahead(ages),
+            precision,
+        ))
+    }
+
+    fn ahead(&self, ages: impl Iterator<Item = f64>) -> Vec<PadAhead> {
         let mut ages: Vec<f64> = ages.collect();
         ages.sort_by(f64::total_cmp);
         if self.cutting {
             ages.reverse();
         }
-        let ahead: Vec<PadAhead> = ages
-            .into_iter()
+        ages.into_iter()
             .enumerate()
             .map(|(at, age)| PadAhead {
                 age,
@@ -80,15 +110,16 @@ impl<'a> Squad<'a> {
                     self.more / 2.0
                 },
             })
-            .collect();
-        let belief = &self.life?.belief;
-        Some(carry_chance(
-            belief,
-            self.severity_log_sd,
-            self.need,
-            &ahead,
-            precision,
-        ))
+            .collect()
+    }
+
+    /// These pads as a step of the job they go to.
+    pub(super) fn ahead_of(&self, pads: &[PadChoice]) -> Option<PadsAhead> {
+        Some(PadsAhead {
+            belief: self.life?.belief,
+            need: self.need,
+            pads: self.ahead(pads.iter().map(|pad| pad.damage)),
+        })
     }
 
     /// How many new pads in the place of the most worn would hold the target; `None` when these hold

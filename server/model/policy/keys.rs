@@ -145,5 +145,27 @@ policy_keys! {
     UseBeliefJobs, "use_belief_jobs", 3 "jobs", Memory, 1..=100, "Jobs of weigh-ins that count as much as the plan, until there are enough of them to tell.";
     UseDataJobs, "use_data_jobs", 5 "weigh-ins", Memory, 3..=100, "Weigh-ins of a liquid from which their own spread says how much they count.";
 
+    HandlingDays, "handling_days", 1 "days", Memory, 0..=30, "Days between a delivery and its kit being ready for a job.";
+    LeadTrustDeliveries, "lead_trust_deliveries", 3 "deliveries", Memory, 1..=100, "Deliveries that count as much as what a supplier says of its lead time.";
+    LeadSdMilliDays, "lead_sd_milli_days", 1_000 "thousandths of a day", Memory, 50..=30_000, "Spread of a lead time about what the supplier says, before any delivery.";
+    LeadTargetPermille, "lead_target_permille", 900 "thousandths", Memory, 500..=999, "Probability with which a delivery comes within the days planned with.";
+    ReviewDays, "review_days", 7 "days", Memory, 1..=90, "Days between two looks at what to order.";
+    DemandWeeks, "demand_weeks", 12 "weeks", Memory, 2..=104, "Weeks of done jobs that say how many come unbooked.";
+    UnbookedJobsMilli, "unbooked_jobs_milli", 0 "thousandths a week", Memory, 0..=100_000, "Jobs of a routine that come unbooked in a week, before any were done.";
+    KitTargetPermille, "kit_target_permille", 990 "thousandths", Memory, 500..=999, "Probability that the kept kit lasts until the next delivery.";
+    ShelfLifeDays, "shelf_life_days", 730 "days", Memory, 30..=3_650, "Days a new bottle keeps; no more is ordered than is used in that time.";
+    HoldingPermille, "holding_permille", 250 "thousandths", CommonPractice, 0..=1_000, "Yearly cost of holding stock against its price.";
+    StockByAverage, "stock_by_average", 0 "0 or 1", Standard, 0..=1, "How stock is costed: 0 by FIFO layers, 1 by moving average (IAS 2).";
+    MarkupPermille, "markup_permille", 300 "thousandths", Memory, 0..=10_000, "Markup on cost in a quote that names neither markup nor margin.";
+    TaxPermille, "tax_permille", 0 "thousandths", Memory, 0..=1_000, "Tax rate of a quote that names none; yours is in your local rules.";
+    QuoteValidDays, "quote_valid_days", 14 "days", CommonPractice, 1..=365, "Days a quote holds.";
+    WashEnergyWh, "wash_energy_wh", 900 "Wh", Memory, 0..=20_000, "Energy of a load of towels.";
+    WashWaterMl, "wash_water_ml", 55_000 "mL", Memory, 0..=1_000_000, "Water of a load of towels.";
+    WashDetergentMl, "wash_detergent_ml", 60 "mL", Memory, 0..=2_000, "Detergent of a load of towels.";
+    EnergyPriceMilli, "energy_price_milli", 300 "thousandths a kWh", Memory, 0..=100_000, "Price of a kilowatt hour, thousandths of the book's currency.";
+    WaterPriceMilli, "water_price_milli", 4_000 "thousandths a m³", Memory, 0..=1_000_000, "Price of a cubic metre of water and its drain, thousandths of the book's currency.";
+    DetergentPriceMilli, "detergent_price_milli", 4_000 "thousandths a L", Memory, 0..=1_000_000, "Price of a litre of detergent, thousandths of the book's currency.";
+    TowelsPerLoad, "towels_per_load", 20 "towels", Memory, 1..=500, "Towels in a load.";
+
     ExpiryNoticeDays, "expiry_notice_days", 14 "days", Memory, 0..=365, "Days before its date from which a bottle is watched.";
 }

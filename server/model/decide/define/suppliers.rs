@@ -11,7 +11,7 @@ use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, note, within};
 use crate::deed::Deed;
 use crate::ids::Subject;
-use crate::money::{Currency, Money};
+use crate::money::Money;
 use crate::refusal::{Reason, Refusal};
 use crate::supplier::{Offer, Supplier};
 use crate::{Book, Moment};
@@ -174,18 +174,6 @@ fn offer_makes_sense(book: &Book, offer: &Offer) -> Result<(), Refusal> {
         above_zero("supplier.offers.breaks.price", Some(price.price))?;
     }
     Ok(())
-}
-
-/// The one currency of a book: that of its suppliers, else of its makes.
-pub(crate) fn book_currency(book: &Book) -> Option<Currency> {
-    let of_suppliers = book.suppliers().flat_map(|supplier| {
-        let first = supplier.moneys().next();
-        first.map(|money| money.currency)
-    });
-    let of_makes = book.makes().filter_map(|make| make.price);
-    of_suppliers
-        .chain(of_makes.map(|price| price.currency))
-        .next()
 }
 
 fn one_currency(book: &Book, supplier: &Supplier) -> Result<(), Refusal> {

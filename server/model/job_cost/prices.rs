@@ -1,0 +1,207 @@
+//! What things cost: by the stock's layers or average where receipts have a cost, else by the price
+//! they would be bought at again.
+//!
+//! Serves the cost sheet. Every sum is exact and rounded once, to the coin of the book's currency.
+
+use rust_decimal::Decimal;
+
+use super::CostKind;
+use crate::Book;
+use crate::cost::{
+    CostError, CostTerm, Receipt, Rounding, WashLoad, fifo_issue_cost, head_cost,
+    minor_unit_places, quantise,
+};
+use crate::ids::Id;
+use crate::make::{Figures, Make};
+use crate::money::{Currency, Money};
+use crate::policy::{Policy, PolicyKey};
+use crate::refusal::{Reason, Refusal};
+use crate::stock_cost::{average_cost, book_currency, costed, quantity_left};
+
+/// The prices of a book.
+pub(super) struct Prices<'a> {
+    book: &'a Book,
+    currency: Currency,
+    places: u32,
+}
+
+impl<'a> Prices<'a> {
+    /// The prices of a book that has any.
+    pub(super) fn of(book: &'a Book) -> Result<Self, Refusal> {
+        let currency = book_currency(book)?.ok_or_else(|| {
+            Refusal::new(
+                Reason::FieldMissing,
+                "make.price",
+                "No make has a price yet, and no supplier lists any, so nothing can be costed.",
+                "Give makes their price, or set up a supplier with its price list.",
+            )
+        })?;
+        Ok(Self {
+            book,
+            currency,
+            places: minor_unit_places(currency),
+        })
+    }
+
+    /// An amount in the book's currency.
+    pub(super) const fn money(&self, amount: Decimal) -> Money {
+        Money {
+            amount,
+            currency: self.currency,
+        }
+    }
+
+    /// Whether what is used of a make can be costed.
+    pub(super) fn knows(&self, kind: CostKind, make: &Id) -> bool {
+        let by_stock = matches!(kind, CostKind::Liquid | CostKind::Sundries)
+            && average_cost(self.book, make).is_some();
+        by_stock || self.price_of_piece(make).is_some()
+    }
+
+    /// Cost of a quantity, in the units of its kind; nothing where no price is known.
+    pub(super) fn cost(
+        &self,
+        kind: CostKind,
+        make: &Id,
+        quantity: i64,
+    ) -> Result<Decimal, Refusal> {
+        let quantity = quantity.max(0);
+        let exact = match kind {
+            CostKind::Liquid | CostKind::Sundries => self.from_stock(make, quantity),
+            CostKind::Pads | CostKind::Plates => self.wear(make, quantity),
+            CostKind::Towels => self.towels(make, quantity),
+        };
+        exact.map_err(|_| too_much())
+    }
+
+    /// What a supplier asks for a piece, or the make's own price; towels by the towel.
+    fn price_of_piece(&self, make: &Id) -> Option<Decimal> {
+        let offers = self.book.suppliers().filter_map(|supplier| {
+            let offer = supplier.offer(make)?;
+            let price = offer.price_at(1)?;
+            price.amount.checked_div(offer.pack_count.max(1).into())
+        });
+        let own = self.book.make(make).and_then(|make| {
+            let price = make.price?;
+            price.amount.checked_div(make.pack_count.max(1).into())
+        });
+        offers.min().or(own)
+    }
+
+    /// Liquids and sundries: first in, first out, or at the moving average, as the policy says; what
+    /// goes beyond the stock at the price it is bought at again.
+    fn from_stock(&self, make: &Id, quantity: i64) -> Result<Decimal, CostError> {
+        let known = costed(self.book, make);
+        let held = i64::try_from(known.len()).unwrap_or(i64::MAX);
+        let by_average = self.policy().value(PolicyKey::StockByAverage) == 1;
+        if held > 0 && by_average {
+            let average = average_cost(self.book, make).unwrap_or_default();
+            return head_cost(
+                &[CostTerm::at_unit_price(quantity.into(), average)],
+                self.places,
+            );
+        }
+        let receipts: Vec<Receipt> = known
+            .iter()
+            .filter_map(|piece| piece.cost)
+            .filter(|cost| cost.quantity > 0)
+            .map(|cost| Receipt {
+                quantity: cost.quantity.into(),
+                total_cost: cost.landed.amount,
+            })
+            .collect();
+        let came = receipts
+            .iter()
+            .fold(Decimal::ZERO, |sum, one| sum.saturating_add(one.quantity));
+        let left = Decimal::from(quantity_left(self.book, make)).min(came);
+        let issued = came.saturating_sub(left);
+        let from_layers = Decimal::from(quantity).min(left);
+        let layers = if from_layers > Decimal::ZERO {
+            fifo_issue_cost(&receipts, issued, from_layers)?
+        } else {
+            Decimal::ZERO
+        };
+        let rest = Decimal::from(quantity).saturating_sub(from_layers);
+        let again = self.bought_again(make, rest)?;
+        quantise(layers.saturating_add(again), self.places, Rounding::HalfUp)
+    }
+
+    /// A quantity at the price its make is bought at again.
+    fn bought_again(&self, make: &Id, quantity: Decimal) -> Result<Decimal, CostError> {
+        let Some(price) = self.price_of_piece(make) else {
+            return Ok(Decimal::ZERO);
+        };
+        let base = self.book.make(make).map_or(1, |make| piece_quantity(make));
+        let term = CostTerm {
+            quantity,
+            price,
+            base: base.max(1).into(),
+        };
+        head_cost(&[term], self.places)
+    }
+
+    /// A part of a pad's or plate's rated life, in millionths, at the price of another.
+    fn wear(&self, make: &Id, millionths: i64) -> Result<Decimal, CostError> {
+        let Some(price) = self.price_of_piece(make) else {
+            return Ok(Decimal::ZERO);
+        };
+        let used = Decimal::new(millionths, 6);
+        let term = CostTerm::wear(price, Decimal::ZERO, used, Decimal::ONE)?;
+        head_cost(&[term], self.places)
+    }
+
+    /// Towels: a wash's part of their rated washes, and the wash itself.
+    fn towels(&self, make: &Id, count: i64) -> Result<Decimal, CostError> {
+        let rated = match self.book.make(make).map(|make| &make.figures) {
+            Some(Figures::Towel(towel)) => towel.demote_wash_count.unwrap_or(1).max(1),
+            _ => 1,
+        };
+        let load = wash_load(self.policy()).cost(self.places)?;
+        let capacity = self.policy().value(PolicyKey::TowelsPerLoad).max(1);
+        let mut terms = vec![CostTerm::wash(count.into(), load, capacity.into())?];
+        if let Some(price) = self.price_of_piece(make) {
+            terms.push(CostTerm::wear(
+                price,
+                Decimal::ZERO,
+                count.into(),
+                rated.into(),
+            )?);
+        }
+        head_cost(&terms, self.places)
+    }
+
+    fn policy(&self) -> &Policy {
+        self.book.policy()
+    }
+}
+
+/// What a new piece of a make holds, in the units it is costed in.
+fn piece_quantity(make: &Make) -> i64 {
+    match &make.figures {
+        Figures::Liquid(liquid) => liquid.bottle_ul.ul(),
+        Figures::Sundry(sundry) => sundry.pack_quantity,
+        Figures::Pad(_) | Figures::Plate(_) | Figures::Machine(_) | Figures::Towel(_) => 1,
+    }
+}
+
+/// A load of towels by the policies.
+fn wash_load(policy: &Policy) -> WashLoad {
+    let milli = |key| Decimal::new(policy.value(key), 3);
+    WashLoad {
+        energy_kwh: milli(PolicyKey::WashEnergyWh),
+        price_per_kwh: milli(PolicyKey::EnergyPriceMilli),
+        water_m3: Decimal::new(policy.value(PolicyKey::WashWaterMl), 6),
+        price_per_m3: milli(PolicyKey::WaterPriceMilli),
+        detergent_ml: policy.value(PolicyKey::WashDetergentMl).into(),
+        price_per_ml: Decimal::new(policy.value(PolicyKey::DetergentPriceMilli), 6),
+    }
+}
+
+/// The refusal of sums beyond what can be reckoned with.
+pub(super) fn too_much() -> Refusal {
+    Refusal::quantity(
+        "job",
+        "The costs of this job are more than can be reckoned with.",
+        "Look at the prices of its makes.",
+    )
+}

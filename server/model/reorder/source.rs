@@ -1,0 +1,96 @@
+//! From whom: the supplier of each make that is wanted.
+//!
+//! Serves the reorder list. Among those that deliver in time the cheapest is taken, and when none
+//! does the quickest; a make that nobody lists stays on the list without one.
+
+use std::sync::Arc;
+
+use jiff::civil::{Date, Weekday};
+use rust_decimal::Decimal;
+
+use super::Want;
+use crate::Book;
+use crate::exact::ceil_div;
+use crate::lead::planned_lead;
+use crate::policy::PolicyKey;
+use crate::supplier::{Offer, Supplier};
+use crate::supply::order_date::latest_order_date;
+
+const EVERY_DAY: [Weekday; 7] = [
+    Weekday::Monday,
+    Weekday::Tuesday,
+    Weekday::Wednesday,
+    Weekday::Thursday,
+    Weekday::Friday,
+    Weekday::Saturday,
+    Weekday::Sunday,
+];
+
+/// Where a wanted make comes from.
+#[derive(Debug, Clone)]
+pub(super) struct Source {
+    /// Supplier.
+    pub(super) supplier: Arc<Supplier>,
+    /// What it asks.
+    pub(super) offer: Offer,
+    /// Packs that cover the need.
+    pub(super) pack_count: i64,
+    /// Last day to order.
+    pub(super) order_by: Date,
+    /// That day has passed.
+    pub(super) is_late: bool,
+}
+
+/// The source of a want; only of one supplier where that is asked for.
+pub(super) fn of(book: &Book, want: &Want, only: Option<&Supplier>, today: Date) -> Option<Source> {
+    let offers = book
+        .suppliers()
+        .filter(|supplier| only.is_none_or(|only| only.id == supplier.id));
+    let sources = offers.filter_map(|supplier| from(book, supplier, want, today));
+    sources.min_by(|a, b| {
+        let cheaper = || cost(a).cmp(&cost(b));
+        let later = || b.order_by.cmp(&a.order_by);
+        let order = if a.is_late && b.is_late {
+            later().then_with(cheaper)
+        } else {
+            a.is_late.cmp(&b.is_late).then_with(cheaper)
+        };
+        order.then_with(|| a.supplier.id.cmp(&b.supplier.id))
+    })
+}
+
+fn from(book: &Book, supplier: &Arc<Supplier>, want: &Want, today: Date) -> Option<Source> {
+    let offer = supplier.offer(&want.make)?.clone();
+    let pack = offer.pack_count.max(1);
+    let pack_count = ceil_div(i128::from(want.count), i128::from(pack)).max(1);
+    let order_by = order_by(book, supplier, want.on);
+    Some(Source {
+        supplier: Arc::clone(supplier),
+        offer,
+        pack_count,
+        order_by,
+        is_late: order_by < today,
+    })
+}
+
+/// The last day to order from a supplier what is needed on a day.
+pub(super) fn order_by(book: &Book, supplier: &Supplier, need_on: Date) -> Date {
+    let lead = planned_lead(book, supplier).days;
+    let handling = book.policy().value(PolicyKey::HandlingDays);
+    let days: Vec<Weekday> = supplier
+        .order_days
+        .iter()
+        .map(|day| day.weekday())
+        .collect();
+    let days = if days.is_empty() {
+        EVERY_DAY.to_vec()
+    } else {
+        days
+    };
+    latest_order_date(need_on, lead, handling, &days).unwrap_or(Date::MIN)
+}
+
+fn cost(source: &Source) -> Option<Decimal> {
+    let price = source.offer.price_at(source.pack_count)?;
+    price.amount.checked_mul(source.pack_count.into())
+}
