@@ -20,11 +20,13 @@ mod bad_kit;
 mod day;
 mod edits;
 mod lists;
+mod notebook;
 mod quote;
 mod retries;
 mod supply;
 mod tcp;
 mod unreadable;
+mod wear;
 
 use std::path::Path;
 use std::sync::Arc;

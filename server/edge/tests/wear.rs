@@ -1,0 +1,493 @@
+//! Wear: what makes last, what is left of each pad, the life of a piece, and looks at a wash.
+
+use fettlebook_contract::v1;
+use fettlebook_contract::v1::piece::State;
+
+use super::{World, assert_told, coarse_foam, fresh, words};
+
+async fn wear(world: &World, request: v1::ListMakeWearRequest) -> v1::ListMakeWearResponse {
+    world
+        .kit()
+        .list_make_wear(request)
+        .await
+        .unwrap()
+        .into_inner()
+}
+
+fn of(make: &str) -> v1::ListMakeWearRequest {
+    v1::ListMakeWearRequest {
+        make: make.to_owned(),
+        ..Default::default()
+    }
+}
+
+async fn bin(world: &World, tags: &[&str], reason: v1::BinReason) -> v1::Entry {
+    let request = v1::BinKitRequest {
+        request_id: fresh(),
+        tags: words(tags),
+        reason: reason.into(),
+        ..Default::default()
+    };
+    let answer = world.kit().bin_kit(request).await.unwrap();
+    answer.into_inner().entry.unwrap()
+}
+
+async fn log(world: &World) -> v1::Entry {
+    let request = v1::LogUseRequest {
+        request_id: fresh(),
+        job: "saloon-thursday".to_owned(),
+        ..Default::default()
+    };
+    let answer = world.jobs().log_use(request).await.unwrap();
+    answer.into_inner().entry.unwrap()
+}
+
+async fn reverse(world: &World, seq: i64) {
+    let request = v1::ReverseEntryRequest {
+        request_id: fresh(),
+        seq,
+        ..Default::default()
+    };
+    world.book().reverse_entry(request).await.unwrap();
+}
+
+async fn life(world: &World, tag: &str) -> v1::GetPieceLifeResponse {
+    let request = v1::GetPieceLifeRequest {
+        tag: tag.to_owned(),
+    };
+    world
+        .kit()
+        .get_piece_life(request)
+        .await
+        .unwrap()
+        .into_inner()
+}
+
+fn is_ordered(range: Option<v1::LifeRange>) -> bool {
+    let range = range.unwrap();
+    [0.0, range.low, range.typical, range.high].is_sorted()
+}
+
+#[tokio::test]
+async fn the_wear_of_a_make_tells_what_was_seen_and_what_is_believed() {
+    let world = World::shop().await;
+    let told = wear(&world, of("")).await;
+    assert_eq!((told.wear.len(), told.next_page_token.as_str()), (1, ""));
+    let fresh_make = &told.wear[0];
+    let expected = "No coarse foam 150 has worn out here yet: by its rating, about 5 jobs a pad.";
+    assert_eq!(fresh_make.summary, expected);
+    let load = "A usual job is one load of reference sections and a wash.";
+    assert_eq!(fresh_make.job_rests_on, load);
+    assert!(fresh_make.curve.is_empty());
+
+    log(&world).await;
+    bin(&world, &["P-01", "P-02"], v1::BinReason::Torn).await;
+    bin(&world, &["P-03"], v1::BinReason::Precaution).await;
+    bin(&world, &["P-04"], v1::BinReason::Lost).await;
+    let told = wear(&world, of("coarse-foam-150")).await;
+    let [make] = told.wear.as_slice() else {
+        panic!("{told:?}")
+    };
+    assert_eq!(
+        (make.make.as_str(), make.make_name.as_str()),
+        ("coarse-foam-150", "coarse foam 150")
+    );
+    assert_eq!((make.failure_count, make.precaution_count), (3, 1));
+    assert_eq!((make.cut_off_count, make.in_service_count), (1, 2));
+    assert!(
+        make.summary.ends_with("from 3 retirements."),
+        "{}",
+        make.summary
+    );
+    assert_eq!(
+        make.job_rests_on,
+        "A usual job is the mean of 5 uses and a wash."
+    );
+    assert!(
+        make.caveats.iter().any(|said| said.contains("precaution")),
+        "{:?}",
+        make.caveats
+    );
+    assert!(!make.curve.is_empty() && make.belief.len() > 2);
+    assert_eq!((make.belief[0].damage, make.belief[0].survival), (0.0, 1.0));
+    assert!(is_ordered(make.life) && is_ordered(make.jobs));
+    let (life, jobs) = (make.life.unwrap(), make.jobs.unwrap());
+    assert!((jobs.typical * make.job_damage - life.typical).abs() < 1e-9);
+    assert_eq!(
+        (make.shape, make.shape_fitted, make.shape_low),
+        (3.0, false, None)
+    );
+    let pads: Vec<_> = make.pads.iter().map(|pad| pad.tag.as_str()).collect();
+    assert_eq!(pads, ["P-05", "P-06"]);
+    let [worn, spare] = make.pads.as_slice() else {
+        panic!()
+    };
+    assert!(worn.damage > spare.damage && spare.damage == 0.0);
+    assert_eq!(worn.readiness(), v1::Readiness::Soiled);
+    assert_eq!(worn.rests_on, "Rests on 3 retirements here and the rating.");
+    assert!(is_ordered(worn.damage_left) && is_ordered(worn.jobs_left));
+}
+
+/// Basis: policy: the shape is fitted from ten retirements on.
+#[tokio::test]
+async fn a_fitted_shape_is_told_with_its_limits() {
+    let world = World::shop().await;
+    let rows = (1..=10).map(|at| v1::PadRow {
+        line: at,
+        tag: format!("P-{}", 20 + at),
+        make: "coarse-foam-150".to_owned(),
+        work_micro_sections: Some(60_000_000 + at * at * 1_000_000),
+        readiness: v1::Readiness::Binned.into(),
+        bin_reason: v1::BinReason::Worn.into(),
+        ..Default::default()
+    });
+    let request = v1::ImportPadsRequest {
+        request_id: fresh(),
+        rows: rows.collect(),
+        ..Default::default()
+    };
+    world.book().import_pads(request).await.unwrap();
+    let told = wear(&world, of("coarse-foam-150")).await;
+    let make = &told.wear[0];
+    assert!(make.shape_fitted);
+    let (low, high) = (make.shape_low.unwrap(), make.shape_high.unwrap());
+    assert!(
+        low < make.shape && make.shape < high,
+        "{low} {} {high}",
+        make.shape
+    );
+}
+
+#[tokio::test]
+async fn wear_is_listed_by_make_in_pages() {
+    let world = World::shop().await;
+    for make in ["velvet-80", "amber-80"] {
+        let request = v1::CreateMakeRequest {
+            request_id: fresh(),
+            make: Some(coarse_foam(make, 80)),
+        };
+        world.kit().create_make(request).await.unwrap();
+    }
+    world.receive("velvet-80", &["P-20"]).await;
+    world.receive("amber-80", &["P-21"]).await;
+    let (mut makes, mut page_token) = (Vec::new(), String::new());
+    loop {
+        let request = v1::ListMakeWearRequest {
+            page_size: 1,
+            page_token,
+            make: String::new(),
+        };
+        let page = wear(&world, request).await;
+        assert_eq!(page.wear.len(), 1);
+        makes.extend(page.wear.into_iter().map(|wear| wear.make));
+        page_token = page.next_page_token;
+        if page_token.is_empty() {
+            break;
+        }
+    }
+    assert_eq!(makes, ["amber-80", "coarse-foam-150", "velvet-80"]);
+}
+
+#[tokio::test]
+async fn wear_that_cannot_be_told_is_refused_with_the_field() {
+    let world = World::shop().await;
+    let one = v1::ListMakesRequest {
+        page_size: 1,
+        ..Default::default()
+    };
+    let makes = world.kit().list_makes(one).await.unwrap().into_inner();
+    let page_token = makes.next_page_token;
+    let mut kit = world.kit();
+    let strange = v1::ListMakeWearRequest {
+        page_token,
+        ..of("")
+    };
+    let negative = v1::ListMakeWearRequest {
+        page_size: -1,
+        ..of("")
+    };
+    refused! {
+        kit.list_make_wear(of("velvet-150")) => "MAKE_UNKNOWN" "make";
+        kit.list_make_wear(of("coarse-compound-1-l")) => "WRONG_SORT" "make";
+        kit.list_make_wear(of("Velvet 150!")) => "FIELD_INVALID" "make";
+        kit.list_make_wear(strange) => "PAGE_TOKEN_INVALID" "page_token";
+        kit.list_make_wear(negative) => "FIELD_INVALID" "page_size";
+    }
+}
+
+/// A page token holds for the make it was given for.
+#[tokio::test]
+async fn a_page_token_of_all_makes_is_none_of_one_make() {
+    let world = World::shop().await;
+    let request = v1::CreateMakeRequest {
+        request_id: fresh(),
+        make: Some(coarse_foam("amber-80", 80)),
+    };
+    world.kit().create_make(request).await.unwrap();
+    world.receive("amber-80", &["P-20"]).await;
+    let first = v1::ListMakeWearRequest {
+        page_size: 1,
+        ..of("")
+    };
+    let token = wear(&world, first).await.next_page_token;
+    let other = v1::ListMakeWearRequest {
+        page_token: token,
+        ..of("coarse-foam-150")
+    };
+    let status = world.kit().list_make_wear(other).await.unwrap_err();
+    assert_told(&status, "PAGE_TOKEN_INVALID", "page_token");
+}
+
+/// Lives that fit no belief are a matter of their make: the others are told all the same.
+#[tokio::test]
+async fn a_make_with_strange_lives_does_not_hide_the_others() {
+    let world = World::shop().await;
+    let mut strange = coarse_foam("amber-80", 80);
+    let Some(v1::make::Figures::Pad(pad)) = &mut strange.figures else {
+        panic!()
+    };
+    pad.typical_life_sections = Some(1_000);
+    pad.least_life_sections = Some(999);
+    let request = v1::CreateMakeRequest {
+        request_id: fresh(),
+        make: Some(strange),
+    };
+    world.kit().create_make(request).await.unwrap();
+    world.receive("amber-80", &["P-20"]).await;
+    let told = wear(&world, of("")).await.wear;
+    assert_eq!(told.len(), 2);
+    let left_out = "The lives you gave are left out";
+    assert!(
+        told[0]
+            .caveats
+            .iter()
+            .any(|said| said.starts_with(left_out))
+    );
+    assert!(
+        !told[1]
+            .caveats
+            .iter()
+            .any(|said| said.starts_with(left_out))
+    );
+}
+
+#[tokio::test]
+async fn the_life_of_a_pad_is_told_entry_by_entry() {
+    let world = World::shop().await;
+    let logged = log(&world).await.seq;
+    let wash = v1::WashKitRequest {
+        request_id: fresh(),
+        tags: words(&["P-01"]),
+        ..Default::default()
+    };
+    world.kit().wash_kit(wash).await.unwrap();
+    let told = life(&world, "p-01").await;
+    let piece = told.piece.as_ref().unwrap();
+    assert_eq!(
+        (piece.tag.as_str(), piece.readiness()),
+        ("P-01", v1::Readiness::Drying)
+    );
+    let points: Vec<_> = told
+        .points
+        .iter()
+        .map(|point| (point.entry.as_ref().unwrap().seq, point.wash_count.unwrap()))
+        .collect();
+    assert_eq!(points, [(7, 0), (logged, 0), (logged + 1, 1)]);
+    let damages: Vec<f64> = told
+        .points
+        .iter()
+        .map(|point| point.damage.unwrap())
+        .collect();
+    assert!(
+        damages[0] == 0.0 && damages.is_sorted_by(|a, b| a < b),
+        "{damages:?}"
+    );
+    let left = told.left.unwrap();
+    assert!(left.tag == "P-01" && is_ordered(left.jobs_left));
+    assert_eq!(left.damage, damages[2]);
+    assert!(told.points.iter().all(|point| point.left_ul.is_none()));
+}
+
+#[tokio::test]
+async fn a_reversal_is_part_of_the_life_and_takes_the_wear_back() {
+    let world = World::shop().await;
+    let logged = log(&world).await.seq;
+    reverse(&world, logged).await;
+    let told = life(&world, "P-01").await;
+    let points: Vec<_> = told
+        .points
+        .iter()
+        .map(|point| {
+            (
+                point.entry.as_ref().unwrap().seq,
+                point.damage.unwrap() > 0.0,
+            )
+        })
+        .collect();
+    assert_eq!(points, [(7, false), (logged, true), (logged + 1, false)]);
+    let entry = told.points[1].entry.as_ref().unwrap();
+    assert_eq!(entry.reversed_by_seq, Some(logged + 1));
+    assert_eq!(told.left.unwrap().damage, 0.0);
+}
+
+#[tokio::test]
+async fn other_things_have_a_life_too_and_what_is_binned_has_nothing_left() {
+    let world = World::shop().await;
+    log(&world).await;
+    let bottle = life(&world, "B-01").await;
+    assert_eq!(bottle.left, None);
+    let levels: Vec<i64> = bottle
+        .points
+        .iter()
+        .map(|point| point.left_ul.unwrap())
+        .collect();
+    assert!(levels.len() == 2 && levels[1] < levels[0], "{levels:?}");
+    assert!(bottle.points.iter().all(|point| point.damage.is_none()));
+    let towels = life(&world, "T-01").await;
+    assert_eq!(towels.points[0].wash_count, Some(0));
+    let plate = life(&world, "BP-01").await;
+    assert!(plate.points[1].damage > plate.points[0].damage);
+    bin(&world, &["P-01"], v1::BinReason::Torn).await;
+    let pad = life(&world, "P-01").await;
+    assert_eq!((pad.left, pad.points.len()), (None, 3));
+}
+
+#[tokio::test]
+async fn a_life_nobody_has_is_refused() {
+    let world = World::shop().await;
+    let received = world.receive("coarse-foam-150", &["P-30"]).await.seq;
+    reverse(&world, received).await;
+    let mut kit = world.kit();
+    let of = |tag: &str| v1::GetPieceLifeRequest {
+        tag: tag.to_owned(),
+    };
+    refused! {
+        kit.get_piece_life(of("")) => "FIELD_MISSING" "tag";
+        kit.get_piece_life(of("pad 7")) => "FIELD_INVALID" "tag";
+        kit.get_piece_life(of("P-99")) => "TAG_UNKNOWN" "tag";
+        kit.get_piece_life(of("P-30")) => "TAG_UNKNOWN" "tag";
+    }
+}
+
+fn look(tag: &str, grades: [i32; 3]) -> v1::Inspection {
+    let [rebound_grade, edge_grade, face_grade] = grades;
+    v1::Inspection {
+        tag: tag.to_owned(),
+        rebound_grade,
+        edge_grade,
+        face_grade,
+    }
+}
+
+#[tokio::test]
+async fn what_a_look_at_a_wash_found_is_shown_with_the_pad() {
+    let world = World::shop().await;
+    let request = v1::WashKitRequest {
+        request_id: fresh(),
+        tags: words(&["P-01", "P-02"]),
+        inspections: vec![look("P-01", [1, 5, 3])],
+        ..Default::default()
+    };
+    let entry = world
+        .kit()
+        .wash_kit(request)
+        .await
+        .unwrap()
+        .into_inner()
+        .entry
+        .unwrap();
+    let deed = entry
+        .deeds
+        .iter()
+        .find(|deed| deed.kind() == v1::DeedKind::Inspected)
+        .unwrap();
+    assert_eq!(deed.subject, "P-01");
+    assert!(
+        deed.text.ends_with("rebound 1, edge 5, face 3 of 5."),
+        "{}",
+        deed.text
+    );
+    let inspected = async |tag: &str| match world.piece(tag).await.state {
+        Some(State::Pad(pad)) => pad.inspected,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(inspected("P-01").await, Some(look("P-01", [1, 5, 3])));
+    assert_eq!(inspected("P-02").await, None);
+}
+
+#[tokio::test]
+async fn a_look_that_cannot_be_is_not_recorded() {
+    let world = World::shop().await;
+    let (before, mut kit) = (world.journal(), world.kit());
+    let wash = |looks: &[v1::Inspection]| v1::WashKitRequest {
+        request_id: fresh(),
+        tags: words(&["P-01", "T-01"]),
+        inspections: looks.to_vec(),
+        ..Default::default()
+    };
+    let good = [3, 3, 3];
+    refused! {
+        kit.wash_kit(wash(&[look("P-01", [0, 3, 3])])) => "QUANTITY_INVALID" "inspections.rebound_grade";
+        kit.wash_kit(wash(&[look("P-01", [3, 6, 3])])) => "QUANTITY_INVALID" "inspections.edge_grade";
+        kit.wash_kit(wash(&[look("P-01", [3, 3, i32::MIN])])) => "QUANTITY_INVALID" "inspections.face_grade";
+        kit.wash_kit(wash(&[look("P-02", good)])) => "FIELD_INVALID" "inspections.tag";
+        kit.wash_kit(wash(&[look("P-01", good), look("p-1", good)])) => "FIELD_INVALID" "inspections.tag";
+        kit.wash_kit(wash(&[look("T-01", good)])) => "WRONG_SORT" "inspections.tag";
+        kit.wash_kit(wash(&[look("P-99", good)])) => "TAG_UNKNOWN" "inspections.tag";
+        kit.wash_kit(wash(&[look("", good)])) => "FIELD_MISSING" "inspections.tag";
+    }
+    assert_eq!(world.journal(), before);
+}
+
+#[tokio::test]
+async fn a_check_and_a_plan_tell_chances_and_real_use() {
+    let world = World::shop().await;
+    let checked = world
+        .jobs()
+        .check_jobs(v1::CheckJobsRequest::default())
+        .await;
+    let checked = checked.unwrap().into_inner().checks.remove(0);
+    assert_eq!(checked.carry_target, 0.95);
+    let chance = checked.carry_chance.unwrap();
+    assert!(0.0 < chance && chance <= 1.0);
+    let by_kind = |kind: v1::CheckLineKind| {
+        checked
+            .lines
+            .iter()
+            .find(|line| line.kind() == kind)
+            .unwrap()
+    };
+    let pads = by_kind(v1::CheckLineKind::Pad);
+    assert!(pads.carry_chance.is_some_and(|one| one >= chance));
+    assert_eq!(pads.rests_on, "Rests on the rating only.");
+    let liquid = by_kind(v1::CheckLineKind::Liquid);
+    assert_eq!(liquid.planned_quantity, Some(liquid.need_quantity));
+    assert!(by_kind(v1::CheckLineKind::Towel).carry_chance.is_none());
+    let request = v1::PlanJobRequest {
+        job: "saloon-thursday".to_owned(),
+    };
+    let plan = world
+        .jobs()
+        .plan_job(request)
+        .await
+        .unwrap()
+        .into_inner()
+        .plan
+        .unwrap();
+    let [need] = plan.liquids.as_slice() else {
+        panic!("{:?}", plan.liquids)
+    };
+    assert_eq!(
+        (need.expected_ul, need.planned_ul),
+        (liquid.need_quantity, liquid.need_quantity)
+    );
+    assert!(
+        need.low_ul < need.expected_ul && need.expected_ul < need.high_ul,
+        "{need:?}"
+    );
+    assert!(
+        need.rests_on.starts_with("Rests on the plan only"),
+        "{}",
+        need.rests_on
+    );
+}
