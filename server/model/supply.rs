@@ -3,6 +3,7 @@
 //! It serves the reorder list. Statistics are floats and only ever decide a level or a day; money is
 //! exact. Figures that make no sense are refused with a sentence, so that no level is ever no number.
 
+pub mod basket;
 pub mod count;
 pub mod economic;
 mod error;
@@ -17,6 +18,7 @@ pub mod target;
 pub mod unbooked;
 pub mod volume;
 
+pub use basket::{Basket, BasketLine, BasketTerms, Choice, Search, choose_packs};
 pub use count::CountDemand;
 pub use economic::{OrderHint, PackHint, economic_order, economic_order_with_breaks, whole_packs};
 pub use error::SupplyError;

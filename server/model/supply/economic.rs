@@ -119,9 +119,12 @@ fn check_breaks(breaks: &[(f64, f64)]) -> Result<(), SupplyError> {
     }
     let pairs = breaks.iter().zip(breaks.iter().skip(1));
     for (index, ((from, price), (next_from, next_price))) in pairs.enumerate() {
-        if !(next_from.is_finite() && next_from > from && next_price <= price) {
-            let index = index.saturating_add(1);
+        let index = index.saturating_add(1);
+        if !(next_from.is_finite() && next_from > from) {
             return Err(SupplyError::BreaksOutOfOrder { line: 0, index });
+        }
+        if next_price > price {
+            return Err(SupplyError::PriceRises { index });
         }
     }
     Ok(())
@@ -213,12 +216,11 @@ mod tests {
             assert!(refused(breaks).contains("from the first pack on"));
         }
         assert!(refused(&[(0.0, 0.0)]).contains("a price must be above zero"));
-        for breaks in [
-            [(0.0, 0.75), (400.0, 0.8)],
-            [(0.0, 0.75), (0.0, 0.7)],
-            [(0.0, 0.75), (-1.0, 0.7)],
-        ] {
+        for next in [0.0, -1.0, f64::NAN] {
+            let breaks = [(0.0, 0.75), (next, 0.7)];
             assert!(refused(&breaks).contains("in order"), "{breaks:?}");
         }
+        let dearer = refused(&[(0.0, 0.75), (400.0, 0.8)]);
+        assert!(dearer.contains("Price 2 is dearer"), "{dearer}");
     }
 }

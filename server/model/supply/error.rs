@@ -65,7 +65,7 @@ pub enum SupplyError {
     },
     /// Price breaks are not in order.
     #[error(
-        "Line {}: price {} must be for more than the price before it, and not dearer. \
+        "Line {}: price {} must be for more than the price before it. \
          Put the price breaks in order.",
         .line.saturating_add(1), .index.saturating_add(1)
     )]
@@ -91,10 +91,19 @@ pub enum SupplyError {
         /// Line, from zero.
         line: usize,
         /// Packs required.
-        required: u32,
+        required: i64,
         /// Most packs worth having.
-        most: u32,
+        most: i64,
     },
+    /// A price rises with the quantity.
+    #[error("Price {} is dearer than the one for less. Look for a mistyped price.", .index.saturating_add(1))]
+    PriceRises {
+        /// Place of the break, from zero.
+        index: usize,
+    },
+    /// Too many ways to fill an order.
+    #[error("The order can be filled in too many ways to find the cheapest. Split it in two.")]
+    TooManyWays,
     /// Two currencies in one order.
     #[error("{what} is in {found}, the order in {wanted}. Give every figure in one currency.")]
     Currency {
