@@ -1,0 +1,242 @@
+//! Laws of supply: levels rise with the target, nothing booked is left uncovered, and no figures give no
+//! number.
+
+use fettlebook_model::supply::{
+    CountDemand, JobsPolicy, LeadDemand, LeadPolicy, Lot, LotRule, NettingInput, OrderCalendar,
+    StockCosts, VolumeDemand, economic_order, economic_order_with_breaks, intermittent, jobs_ahead,
+    latest_order_date, lead_belief, line_target, net, pick_first_expiring, tsb, whole_packs,
+};
+use jiff::ToSpan;
+use jiff::civil::{Date, Weekday, date};
+use proptest::prelude::{Strategy, any, prop, prop_assert, prop_assert_eq, proptest};
+
+use crate::figures::anything;
+
+const WEEK: [Weekday; 7] = [
+    Weekday::Monday,
+    Weekday::Tuesday,
+    Weekday::Wednesday,
+    Weekday::Thursday,
+    Weekday::Friday,
+    Weekday::Saturday,
+    Weekday::Sunday,
+];
+
+fn in_order(one: f64, other: f64) -> (f64, f64) {
+    (one.min(other), one.max(other))
+}
+
+fn day() -> impl Strategy<Value = Date> {
+    (0..600_i64).prop_map(|days| date(2026, 1, 1).checked_add(days.days()).unwrap())
+}
+
+proptest! {
+    #[test]
+    fn a_higher_target_never_keeps_less(
+        mean in 0.01..60.0,
+        lumps in 0.0..8.0,
+        p in 0.001..0.999,
+        q in 0.001..0.999,
+    ) {
+        let (low, high) = in_order(p, q);
+        let pieces = CountDemand::by_moments(mean, mean * lumps).unwrap();
+        prop_assert!(pieces.level(low).unwrap() <= pieces.level(high).unwrap());
+        let level = pieces.level(high).unwrap();
+        prop_assert!(pieces.at_most(level) >= high - 1e-12);
+        prop_assert!(level == 0 || pieces.at_most(level - 1) < high + 1e-12);
+        prop_assert_eq!(pieces.level_for_fill(high).unwrap(), level + 1);
+        let volume = VolumeDemand::new(mean, mean * lumps).unwrap();
+        prop_assert!(volume.level(low).unwrap() <= volume.level(high).unwrap());
+        let steady = LeadDemand::new(mean, lumps).unwrap();
+        let point = |target| steady.reorder_point(target).unwrap().level;
+        prop_assert!(point(low) <= point(high));
+    }
+
+    /// Source: the definition: left − short = stock − mean demand.
+    #[test]
+    fn what_is_left_and_what_is_short_balance(
+        mean in 0.01..60.0,
+        lumps in 0.1..8.0,
+        stock in 0..150_i64,
+    ) {
+        let balance = stock as f64 - mean;
+        let pieces = CountDemand::by_moments(mean, mean * lumps).unwrap();
+        prop_assert!((pieces.chances().iter().sum::<f64>() - 1.0).abs() < 1e-12);
+        prop_assert!((pieces.expected_left(stock) - pieces.expected_short(stock) - balance).abs() < 1e-8);
+        prop_assert!(pieces.expected_short(stock + 1) <= pieces.expected_short(stock));
+        let volume = VolumeDemand::new(mean, mean * lumps).unwrap();
+        let left = volume.expected_left(stock as f64).unwrap();
+        let short = volume.expected_short(stock as f64).unwrap();
+        prop_assert!(left >= 0.0 && short >= 0.0);
+        prop_assert!((left - short - balance).abs() < 1e-8);
+    }
+
+    #[test]
+    fn lines_at_their_targets_reach_that_of_the_kit(target in 0.01..0.9999, lines in 1..40_i32) {
+        let of_line = line_target(target, usize::try_from(lines).unwrap()).unwrap();
+        prop_assert!((of_line.powi(lines) - target).abs() < 1e-12);
+        prop_assert!(of_line >= target - 1e-15);
+    }
+
+    #[test]
+    fn with_its_orders_the_stock_never_falls_below_safety(
+        on_hand in 0..200_i64,
+        needs in prop::collection::vec((0..60_i64, 0..40_i64), 1..20),
+        safety in 0..50_i64,
+        lead_periods in 0..6_i64,
+        lot in 0..30_i64,
+    ) {
+        let (gross, scheduled): (Vec<i64>, Vec<i64>) = needs.into_iter().unzip();
+        let lot = if lot == 0 { LotRule::LotForLot } else { LotRule::Lots(lot) };
+        let input = NettingInput {
+            on_hand, gross: &gross, scheduled: &scheduled, safety, lead_periods, lot,
+        };
+        let record = net(&input).unwrap();
+        prop_assert!(record.projected_with_orders.iter().all(|stock| *stock >= safety));
+        let released = record.planned_releases.iter().sum::<i64>()
+            + record.past_due_releases.iter().map(|release| release.quantity).sum::<i64>();
+        prop_assert_eq!(released, record.planned_receipts.iter().sum::<i64>());
+        let last = record.projected_with_orders.last().unwrap();
+        prop_assert_eq!(
+            *last,
+            on_hand - gross.iter().sum::<i64>() + scheduled.iter().sum::<i64>() + released
+        );
+        for (at, receipt) in record.planned_receipts.iter().enumerate() {
+            let lacking = record.net_requirements[at];
+            prop_assert!(*receipt >= lacking && (lacking > 0) == (*receipt > 0));
+            if let LotRule::Lots(lot) = lot {
+                prop_assert!(receipt % lot == 0 && receipt - lacking < lot);
+            }
+        }
+    }
+
+    #[test]
+    fn an_order_day_is_the_last_one_in_time(
+        need in day(),
+        lead in 0..60_i64,
+        handling in 0..5_i64,
+        days in prop::collection::vec(0..7_usize, 1..8),
+    ) {
+        let order_days: Vec<Weekday> = days.into_iter().map(|day| WEEK[day]).collect();
+        let latest = need.checked_sub((lead + handling).days()).unwrap();
+        let order_by = latest_order_date(need, lead, handling, &order_days).unwrap();
+        prop_assert!(order_by <= latest && order_days.contains(&order_by.weekday()));
+        let mut later = order_by.tomorrow().unwrap();
+        while later <= latest {
+            prop_assert!(!order_days.contains(&later.weekday()));
+            later = later.tomorrow().unwrap();
+        }
+        let calendar = OrderCalendar { lead_days: lead, handling_days: handling, order_days };
+        prop_assert_eq!(calendar.latest_order_date(need).unwrap(), order_by);
+    }
+
+    #[test]
+    fn what_expires_first_is_picked_first(
+        lots in prop::collection::vec((0..50_i64, prop::option::of(day()), day()), 0..12),
+        need in 0..200_i64,
+        use_date in day(),
+    ) {
+        let lots: Vec<Lot<usize>> = lots
+            .into_iter()
+            .enumerate()
+            .map(|(id, (quantity, expires, received))| Lot { id, quantity, expires, received })
+            .collect();
+        let pick = pick_first_expiring(&lots, need, use_date, 0).unwrap();
+        let picked: i64 = pick.picks.iter().map(|(_, quantity)| quantity).sum();
+        prop_assert_eq!(picked + pick.short, need);
+        let expires = |id: usize| lots[id].expires.unwrap_or(Date::MAX);
+        let ids: Vec<usize> = pick.picks.iter().map(|(id, _)| *id).collect();
+        prop_assert!(ids.iter().all(|id| expires(*id) >= use_date));
+        prop_assert!(ids.windows(2).all(|pair| expires(pair[0]) <= expires(pair[1])));
+        // All but the last are emptied, and what is left behind expires no earlier.
+        let (last, emptied) = ids.split_last().map_or((None, &[][..]), |(last, all)| (Some(*last), all));
+        for (id, quantity) in pick.picks.iter().filter(|(id, _)| emptied.contains(id)) {
+            prop_assert_eq!(*quantity, lots[*id].quantity);
+        }
+        for lot in lots.iter().filter(|lot| lot.quantity > 0 && expires(lot.id) >= use_date) {
+            if !ids.contains(&lot.id) {
+                prop_assert!(pick.short == 0);
+                prop_assert!(last.is_none_or(|last| expires(last) <= expires(lot.id)));
+            }
+        }
+    }
+
+    #[test]
+    fn a_lead_time_lies_between_what_is_stated_and_what_was_seen(
+        stated in 1..30_i64,
+        taken in prop::collection::vec(0..40_i64, 1..20),
+        prior_deliveries in 0.5..9.0,
+    ) {
+        let policy = LeadPolicy { prior_deliveries, prior_sd_days: 1.0 };
+        let belief = lead_belief(stated, &taken, policy).unwrap();
+        let seen = taken.iter().sum::<i64>() as f64 / taken.len() as f64;
+        let (low, high) = in_order(seen, stated as f64);
+        prop_assert!(belief.mean_days >= low - 1e-9 && belief.mean_days <= high + 1e-9);
+        let planned = |target| belief.planning_days(target).unwrap();
+        prop_assert!(planned(0.5) <= planned(0.9) && planned(0.9) <= planned(0.99));
+    }
+
+    /// Source: the moments of a compound count.
+    #[test]
+    fn pieces_of_unbooked_jobs_have_the_moments_of_a_compound_count(
+        counts in prop::collection::vec(0..6_u32, 0..13),
+        horizon in 0.1..6.0,
+        weights in prop::collection::vec(0.0..1.0, 1..8),
+    ) {
+        let policy = JobsPolicy { weekly_jobs: 1.5, prior_weeks: 4.0 };
+        let jobs = jobs_ahead(&counts, horizon, policy).unwrap();
+        let sum: f64 = weights.iter().sum::<f64>() + 0.1;
+        let per_job: Vec<f64> = [0.1].iter().chain(&weights).map(|weight| weight / sum).collect();
+        let of_job = CountDemand::from_chances(per_job.clone()).unwrap();
+        let pieces = jobs.pieces(&per_job).unwrap();
+        let volume = jobs.volume(of_job.mean(), of_job.variance()).unwrap();
+        prop_assert!((pieces.mean() - volume.mean()).abs() < 1e-8 * (1.0 + volume.mean()));
+        prop_assert!((pieces.variance() - volume.variance()).abs() < 1e-7 * (1.0 + volume.variance()));
+    }
+
+    #[test]
+    fn any_figures_give_numbers_or_a_sentence(
+        a in anything(),
+        b in anything(),
+        c in anything(),
+        d in anything(),
+        series in prop::collection::vec(anything(), 0..8),
+        whole in any::<i64>(),
+    ) {
+        let mut refusals = Vec::new();
+        let mut numbers = Vec::new();
+        let mut keep = |answer: Result<Vec<f64>, fettlebook_model::supply::SupplyError>| match answer {
+            Ok(answer) => numbers.extend(answer),
+            Err(refused) => refusals.push(refused.to_string()),
+        };
+        keep(LeadDemand::over_lead(a, b, c, d).map(|demand| vec![demand.mean(), demand.sd()]));
+        keep(LeadDemand::new(a, b).and_then(|demand| Ok(vec![demand.reorder_point(c)?.level])));
+        keep(economic_order(a, b, c).map(|order| vec![order.quantity, order.cost]));
+        keep(economic_order_with_breaks(a, b, c, &[(0.0, d), (a, b)]).map(|order| vec![order.cost]));
+        keep(whole_packs(a, b, c, d, 0.0).map(|packs| vec![packs.quantity, packs.cost_ratio]));
+        keep(intermittent(&series, a).map(|told| vec![told.croston, told.sba, told.sbj, told.adi, told.cv2]));
+        keep(tsb(&series, a, b).map(|told| vec![told.forecast]));
+        keep(CountDemand::by_moments(a, b).and_then(|demand| {
+            let level = demand.level(c)?;
+            Ok(vec![demand.at_most(level), demand.expected_short(whole), demand.expected_left(level)])
+        }));
+        keep(VolumeDemand::new(a, b).and_then(|demand| {
+            Ok(vec![demand.level(c)?, demand.expected_short(d)?, demand.expected_left(d)?])
+        }));
+        keep(CountDemand::poisson(2.0).and_then(|demand| {
+            let costs = StockCosts::new(a, b)?;
+            Ok(vec![costs.base_stock(&demand)?.cost, costs.reorder_policy(&demand, c, d)?.cost])
+        }));
+        keep(line_target(a, 7).map(|target| vec![target]));
+        let policy = LeadPolicy { prior_deliveries: a, prior_sd_days: b };
+        keep(lead_belief(3, &[whole % 50, 4], policy).map(|belief| vec![belief.mean_days, belief.sd_days]));
+        keep(lead_belief(whole, &[4], policy).and_then(|belief| belief.planning_days(c)).map(|_| vec![]));
+        let policy = JobsPolicy { weekly_jobs: a, prior_weeks: b };
+        keep(jobs_ahead(&[1, 2], c, policy).and_then(|jobs| {
+            let volume = jobs.volume(d, a)?;
+            Ok(vec![jobs.mean(), jobs.variance(), volume.mean(), volume.variance()])
+        }));
+        prop_assert!(numbers.iter().all(|number| number.is_finite()), "{:?}", numbers);
+        prop_assert!(refusals.iter().all(|refused| refused.ends_with('.')), "{:?}", refusals);
+    }
+}
