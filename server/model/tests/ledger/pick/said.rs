@@ -94,7 +94,7 @@ fn fresh_kit_has_its_chance() {
 /// Nothing holds the target: the best there is goes, the line says what to buy, and with that it does.
 #[test]
 fn below_the_target_the_weakest_line_is_watched_and_says_what_to_buy() {
-    let mut shop = cutting_with(&[900; 9], 12);
+    let mut shop = cutting_with(&[900; 9], 30);
     let before = check(&shop);
     let line = cut(&before);
     let chance = line.chance.unwrap();
@@ -231,17 +231,24 @@ fn a_bottle_that_may_not_suffice_is_watched() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(128))]
+    #![proptest_config(ProptestConfig::with_cases(256))]
 
     /// Whatever the kit, a job below its target is watched with a reason, and one that has it is not
     /// watched for its chance; nothing is asked for without a reason.
     #[test]
     fn chances_watch_a_job_exactly_below_its_target(
         permilles in vec(0_i64..1_400, 6..14),
+        finishing in vec(0_i64..900, 5..9),
         torn in 0_usize..12,
         target in 500_i64..=999,
     ) {
         let mut shop = cutting_with(&permilles, torn);
+        let make = id(FINE);
+        let fine = shop.book.pieces_of(&make).map(|piece| piece.tag.to_string());
+        let fine: Vec<String> = fine.collect();
+        shop.lose(&fine.join(" "));
+        let worn_fine = |(at, permille): (usize, &i64)| worn(&format!("F-{:02}", at + 1), FINE, *permille);
+        shop.import(finishing.iter().enumerate().map(worn_fine).collect());
         shop.set_policy(PolicyKey::CarryTargetPermille, target);
         let check = check(&shop);
         let chance = check.carry_chance.unwrap();

@@ -5,16 +5,17 @@ use std::collections::{BTreeMap, BTreeSet};
 use fettlebook_model::check::{JobCheck, Line, LineKind, check_jobs};
 use fettlebook_model::command::NotebookRow;
 use fettlebook_model::deed::Deed;
+use fettlebook_model::job::Job;
 use fettlebook_model::kit::Readiness;
 use fettlebook_model::policy::PolicyKey;
-use fettlebook_model::{Entry, Id, Tag};
+use fettlebook_model::{Command, Entry, Id, Tag};
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::{ProptestConfig, Strategy, any, prop_assert, prop_assert_eq, proptest};
 use proptest::sample::select;
 
 use super::{COARSE, FINE, worn};
-use crate::shop::{Shop, id, pad_use, step};
+use crate::shop::{Shop, id, pad_use, routine, saloon_job, step};
 
 /// How a pad of a random kit stands.
 const READINESSES: &[&str] = &[
@@ -131,6 +132,33 @@ fn logged(entry: &Entry) -> Pads {
 /// Whether every step has as many pads as work in it.
 fn suffices(check: &JobCheck) -> bool {
     pad_lines(check).all(|line| line.have >= line.need - 1)
+}
+
+/// Two steps with one make of pad: the spare of the first is not the second's to take.
+#[test]
+fn two_steps_of_a_job_share_no_pad_in_check_and_log() {
+    let mut shop = Shop::new();
+    shop.receive(COARSE, 12);
+    shop.receive("coarse-compound-1l", 1);
+    let cut = |name| step(name, COARSE, "coarse-compound-1l");
+    shop.say(Command::CreateRoutine {
+        routine: routine("cut-twice", vec![cut("cut"), cut("finish")]),
+    });
+    shop.say(Command::BookJob {
+        job: Job {
+            routine: id("cut-twice"),
+            ..saloon_job("thursday", "2026-03-05 08:00")
+        },
+    });
+    let checks = check_jobs(&shop.book, &[id("thursday")], shop.now).unwrap();
+    shop.go_to("2026-03-05 15:00");
+    let picked = checked(&checks[0]);
+    assert_eq!(logged(shop.log("thursday")), picked);
+    let [first, second] = ["cut", "finish"].map(|step| {
+        let pads = picked[&id(step)].iter().map(|(tag, _)| *tag);
+        pads.collect::<BTreeSet<Tag>>()
+    });
+    assert!(first.is_disjoint(&second) && first.len() + second.len() == 12);
 }
 
 proptest! {
