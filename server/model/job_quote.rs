@@ -13,7 +13,7 @@ use crate::decide::within;
 use crate::deed::Entry;
 use crate::ids::Id;
 use crate::job::Job;
-use crate::job_cost::{CostSheet, job_cost};
+use crate::job_cost::{CostKind, CostLine, CostSheet, job_cost};
 use crate::money::Money;
 use crate::policy::PolicyKey;
 use crate::refusal::Refusal;
@@ -107,7 +107,7 @@ pub fn quote_job(
     let mut lines = Vec::with_capacity(cost.lines.len());
     for line in &cost.lines {
         lines.push(QuotedLine {
-            text: line.text.clone(),
+            text: customer_text(book, line),
             net: Money {
                 amount: pricing
                     .price(line.typical.amount, places)
@@ -156,6 +156,18 @@ pub fn quote_job(
         margin_permille: ask.margin_permille,
         cost,
     })
+}
+
+/// A line as the customer reads it: what is used up by the amount, what only wears by that word.
+fn customer_text(book: &Book, line: &CostLine) -> String {
+    let name = book
+        .make(&line.make)
+        .map_or_else(|| line.make.to_string(), |make| make.name.clone());
+    match line.kind {
+        CostKind::Pads | CostKind::Plates => format!("{name}, wear"),
+        CostKind::Towels => format!("{name}, wear and washing"),
+        CostKind::Liquid | CostKind::Sundries => line.text.clone(),
+    }
 }
 
 /// How a cost becomes a price: as asked, else by the policy's markup.

@@ -194,8 +194,9 @@ fn by_make(needs: &[Need]) -> Vec<Want> {
         want.reason = match want.cause {
             Cause::BookedJob => format!("Short by {} for {}.", want.count, words(&want.jobs)),
             Cause::CarryChance => format!(
-                "{} more carry {} with the chance you aim at.",
+                "{} more {} {} to the chance you aim at.",
                 want.count,
+                if want.count == 1 { "brings" } else { "bring" },
                 words(&want.jobs)
             ),
             Cause::KeepLevel => String::new(),

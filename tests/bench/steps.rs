@@ -12,6 +12,7 @@
 mod ledger;
 #[allow(dead_code, reason = "the load uses the rest of it")]
 mod shop;
+mod supply;
 
 use std::sync::Arc;
 
@@ -20,6 +21,7 @@ use divan::{Bencher, black_box};
 use fettlebook_model::chance::{PadAhead, Precision, carry_chance};
 use fettlebook_model::check::check_jobs;
 use fettlebook_model::life::{Belief, Life, Lives, Prior, fit_weibull};
+use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::{Book, Command, Entry, Moment, decide};
 use fettlebook_server::journal::{Head, Mark, Position};
 use fettlebook_server::shelf::{Furthest, Shelf, ShelfMark, Shelved};
@@ -71,6 +73,13 @@ fn check_a_job(bencher: Bencher) {
 fn check_a_day_of_five_jobs(bencher: Bencher) {
     let (book, jobs, now) = ledger::busy_day();
     bencher.bench(|| check_jobs(&book, &jobs, now));
+}
+
+/// The reorder list of a shop of 500 pieces with 40 booked jobs and 12 suppliers.
+#[divan::bench(sample_count = 20)]
+fn reorder_for_forty_jobs(bencher: Bencher) {
+    let (book, now) = supply::busy_shop();
+    bencher.bench(|| reorder_list(&book, None, None, now));
 }
 
 /// The life of a make from 10,000 lives, every second of them cut off.
