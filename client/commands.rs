@@ -26,6 +26,7 @@ pub(crate) mod make;
 pub(crate) mod man;
 pub(crate) mod move_kit;
 pub(crate) mod order;
+pub(crate) mod quote;
 pub(crate) mod receive;
 pub(crate) mod reorder;
 pub(crate) mod routine;
@@ -57,6 +58,8 @@ pub(crate) enum Command {
     Wear(wear::Wear),
     /// What to order, from whom and by when
     Reorder(reorder::Reorder),
+    /// A price for the materials of a job, on the terminal or on paper
+    Quote(quote::QuoteJob),
     /// What can be bought, with its figures
     #[command(subcommand)]
     Make(make::MakeCommand),
@@ -110,6 +113,7 @@ pub(crate) fn without_book(
         | Command::Bin(_)
         | Command::Wear(_)
         | Command::Reorder(_)
+        | Command::Quote(_)
         | Command::Make(_)
         | Command::Kit(_)
         | Command::Car(_)
@@ -153,6 +157,7 @@ async fn dispatch(
         Command::Bin(args) => bin::perform(session, args, printer).await,
         Command::Wear(args) => wear::perform(session, args, printer).await,
         Command::Reorder(args) => reorder::perform(session, args, printer).await,
+        Command::Quote(args) => quote::perform(session, args, printer).await,
         Command::Make(command) => make::perform(session, command, printer).await,
         Command::Kit(command) => kit::perform(session, command, printer).await,
         Command::Car(command) => car::perform(session, command, printer).await,

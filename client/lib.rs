@@ -12,6 +12,7 @@ mod complete;
 mod connect;
 mod exit;
 mod fault;
+mod file;
 mod json;
 mod near;
 mod notebook;

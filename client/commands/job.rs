@@ -11,6 +11,7 @@ use crate::render::Printer;
 
 pub(crate) mod add;
 pub(crate) mod call_off;
+pub(crate) mod cost;
 pub(crate) mod edit;
 pub(crate) mod list;
 pub(crate) mod plan;
@@ -31,6 +32,8 @@ pub(crate) enum JobCommand {
     CallOff(call_off::CallOff),
     /// Say what a job needs, without looking at the kit
     Plan(plan::Plan),
+    /// Say what a job's materials cost: a forecast, and what they did cost once it is done
+    Cost(cost::Cost),
 }
 
 /// Performs one of them.
@@ -46,5 +49,6 @@ pub(crate) async fn perform(
         JobCommand::Edit(args) => edit::perform(session, args, printer).await,
         JobCommand::CallOff(args) => call_off::perform(session, args, printer).await,
         JobCommand::Plan(args) => plan::perform(session, args, printer).await,
+        JobCommand::Cost(args) => cost::perform(session, args, printer).await,
     }
 }

@@ -3,8 +3,6 @@
 //! It serves buying, quoting and the wall of the workshop. It works nothing out: the curve, the
 //! ranges and the sentences are the service's.
 
-use std::fs;
-use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -16,6 +14,7 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::file;
 use crate::page;
 use crate::render::{Form, Printer, svg, wear};
 
@@ -73,7 +72,7 @@ async fn fetched(session: &Session, args: &Wear) -> Result<ListMakeWearResponse,
 }
 
 /// Draws the picture of a make into a file.
-fn draw(session: &Session, file: &Path, force: bool, make: Option<&MakeWear>) -> Result<(), Fault> {
+fn draw(session: &Session, path: &Path, force: bool, make: Option<&MakeWear>) -> Result<(), Fault> {
     let make = make.ok_or_else(|| {
         Fault::usage(
             "--svg",
@@ -82,47 +81,13 @@ fn draw(session: &Session, file: &Path, force: bool, make: Option<&MakeWear>) ->
     })?;
     let day = session.now().strftime("%a %-d %b %Y").to_string();
     let picture = svg::picture(make, &day);
-    write(file, force, &picture).map_err(|error| {
-        let path = file.display().to_string();
-        if error.kind() == io::ErrorKind::AlreadyExists {
-            let mut fault = Fault::usage("--svg", format!("{path} is there already."));
-            fault.todo = "Name another file, or overwrite this one with --force.".to_owned();
-            return fault;
-        }
-        Fault::file(&path, &error)
-    })
-}
-
-fn write(file: &Path, force: bool, text: &str) -> io::Result<()> {
-    let mut options = fs::OpenOptions::new();
-    if force {
-        options.write(true).create(true).truncate(true);
-    } else {
-        options.write(true).create_new(true);
-    }
-    options.open(file)?.write_all(text.as_bytes())
+    file::write("--svg", path, force, &picture)
 }
 
 #[cfg(test)]
 mod tests {
-    use std::fs;
-    use std::io;
-
-    use super::write;
     use crate::args::Cli;
     use clap::Parser as _;
-
-    #[test]
-    fn a_file_that_is_there_is_overwritten_only_by_force() {
-        let folder = tempfile::tempdir().unwrap();
-        let file = folder.path().join("lives.svg");
-        write(&file, false, "a long first text").unwrap();
-        let refused = write(&file, false, "second").unwrap_err();
-        assert_eq!(refused.kind(), io::ErrorKind::AlreadyExists);
-        assert_eq!(fs::read_to_string(&file).unwrap(), "a long first text");
-        write(&file, true, "third").unwrap();
-        assert_eq!(fs::read_to_string(&file).unwrap(), "third");
-    }
 
     #[test]
     fn a_picture_is_of_one_make() {

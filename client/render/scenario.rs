@@ -3,6 +3,10 @@
 //! They serve the tests of the screens. Nothing here is worked out; it only has to look like what
 //! the service sends.
 
+use std::cell::RefCell;
+use std::io::{self, Write};
+use std::rc::Rc;
+
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
     AreaBasis, AsideReason, BottleState, BundleState, CheckJobsResponse, CheckLine, CheckLineKind,
@@ -15,13 +19,14 @@ use prost_types::Timestamp;
 
 use super::{Screen, tint};
 
+pub(crate) mod cost;
 pub(crate) mod supply;
 pub(super) mod wear;
 
 /// Thursday 26 November 2026, 08:00 in the harbour town, one hour ahead of UTC.
 const THURSDAY_EIGHT_S: i64 = 1_795_676_400;
 
-pub(super) fn screen(width: usize) -> Screen {
+pub(crate) fn screen(width: usize) -> Screen {
     Screen {
         width,
         unicode: true,
@@ -32,6 +37,28 @@ pub(super) fn screen(width: usize) -> Screen {
 /// The page as it is printed without colour.
 pub(super) fn plain(text: &str) -> String {
     tint::finish(text, false, true)
+}
+
+/// What is written to a printer.
+pub(crate) fn heard(write: impl FnOnce(Heard)) -> String {
+    let heard = Heard::default();
+    write(heard.clone());
+    String::from_utf8(heard.0.borrow().clone()).unwrap()
+}
+
+/// Takes down what is written to it.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Heard(Rc<RefCell<Vec<u8>>>);
+
+impl Write for Heard {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.borrow_mut().extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }
 
 /// A page without line characters.

@@ -7,8 +7,9 @@ use fettlebook_contract::v1::MakeWear;
 use svg::Document;
 use svg::node::element::{Group, Line, Polygon, Polyline, Rectangle, Text as Words, Title};
 
+use crate::render::lives;
 use crate::render::screen::several;
-use crate::render::{lives, tint};
+use crate::render::tint::clean;
 
 mod legend;
 
@@ -89,15 +90,6 @@ pub(crate) fn picture(wear: &MakeWear, day: &str) -> String {
         .add(field.curves(wear))
         .add(footer(wear, day));
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
-}
-
-/// Text that XML can hold: no control characters and no half characters.
-fn clean(text: &str) -> String {
-    tint::finish(text, false, true)
-        .chars()
-        .map(|c| if c == '\n' { ' ' } else { c })
-        .filter(|c| !matches!(c, '\u{FFFE}' | '\u{FFFF}'))
-        .collect()
 }
 
 fn wrapped(text: &str, letters: usize) -> Vec<String> {

@@ -10,6 +10,7 @@ use textwrap::core::display_width;
 mod chance;
 mod life;
 mod notebook;
+mod quote;
 mod reorder;
 mod supply;
 mod wear;

@@ -81,6 +81,15 @@ pub(crate) fn finish(text: &str, colour: bool, unicode: bool) -> String {
     out
 }
 
+/// Text of one line for a file of markup: no control characters and no half characters.
+pub(crate) fn clean(text: &str) -> String {
+    finish(text, false, true)
+        .chars()
+        .map(|c| if c == '\n' { ' ' } else { c })
+        .filter(|c| !matches!(c, '\u{FFFE}' | '\u{FFFF}'))
+        .collect()
+}
+
 fn close(out: &mut String, open: &mut Option<Style>) {
     if let Some(style) = open.take() {
         let _ = write!(out, "{}", style.render_reset());

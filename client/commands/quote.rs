@@ -1,0 +1,131 @@
+//! `quote JOB`: a price for a job's materials, on the terminal or on paper to hand over.
+//!
+//! It serves the customer and, apart, the one who quotes. What it costs inside leaves the house only
+//! when it was asked for; nothing is worked out or recorded here.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{CostLine, Quote, QuoteJobRequest, QuoteJobResponse};
+
+use crate::call::send;
+use crate::commands::common::ListForm;
+use crate::commands::make::figures::days;
+use crate::complete;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::file;
+use crate::options::figure;
+use crate::render::paper::{self, Parties};
+use crate::render::{Form, Printer, cost, quote};
+
+/// What `quote` takes.
+#[derive(Args, Debug)]
+pub(crate) struct QuoteJob {
+    /// The job
+    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: String,
+    /// Markup on cost, for example 30%; without it and --margin the book's policy
+    #[arg(long, value_name = "RATE", value_parser = rate, conflicts_with = "margin")]
+    pub(crate) markup: Option<i64>,
+    /// Margin on price, for example 25%
+    #[arg(long, value_name = "RATE", value_parser = rate)]
+    pub(crate) margin: Option<i64>,
+    /// Tax rate, for example 21%; without it the book's policy
+    #[arg(long, value_name = "RATE", value_parser = rate)]
+    pub(crate) tax: Option<i64>,
+    /// Days it holds, for example '14 days'; without it the book's policy
+    #[arg(long, value_name = "DAYS", value_parser = days)]
+    pub(crate) valid: Option<i64>,
+    /// Write it into this new HTML file too, for sheets of A4
+    #[arg(long, value_name = "FILE")]
+    pub(crate) html: Option<PathBuf>,
+    /// Overwrite that file if it is there
+    #[arg(long, requires = "html")]
+    pub(crate) force: bool,
+    /// Your shop's name and address on that paper; without it a line to write on
+    #[arg(long, value_name = "TEXT", requires = "html")]
+    pub(crate) from: Option<String>,
+    /// Whom it is for on that paper; without it a line to write on
+    #[arg(long, value_name = "TEXT", requires = "html")]
+    pub(crate) to: Option<String>,
+    /// What it costs inside too: not for the customer
+    #[arg(long)]
+    pub(crate) inside: bool,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Reads a rate with its sign, `30%` or `12.5 %`, in thousandths.
+fn rate(text: &str) -> Result<i64, String> {
+    let refused = || format!("'{text}' is not a rate; write it with its sign, for example 30%");
+    let number = text.trim().strip_suffix('%').ok_or_else(refused)?;
+    figure(number.trim(), &[], 1).map_err(|_| refused())
+}
+
+/// Makes the quote and puts it out.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &QuoteJob,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let asked = QuoteJobRequest {
+        job: args.job.clone(),
+        markup_permille: args.markup,
+        margin_permille: args.margin,
+        tax_permille: args.tax,
+        valid_days: args.valid,
+    };
+    let supply = session.supply();
+    let answer = send(asked, |sent| {
+        let mut supply = supply.clone();
+        async move { supply.quote_job(sent).await }
+    })
+    .await?;
+    let answer = seen_by(answer, args.inside);
+    let quote = answer.quote.as_ref();
+    let quote = quote.ok_or_else(|| Fault::answer("the quote"))?;
+    if let Some(path) = &args.html {
+        let parties = Parties {
+            from: args.from.as_deref().unwrap_or_default(),
+            to: args.to.as_deref().unwrap_or_default(),
+        };
+        file::write("--html", path, args.force, &paper::html(quote, parties)?)?;
+        printer.say(&format!("The quote is in {}.", path.display()));
+    }
+    put_out(&answer, quote, printer)?;
+    Ok(Exit::Done)
+}
+
+/// The answer as it may be seen: without what the job costs inside, unless that was asked for.
+fn seen_by(mut answer: QuoteJobResponse, inside: bool) -> QuoteJobResponse {
+    if let (Some(quote), false) = (&mut answer.quote, inside) {
+        quote.cost = None;
+        quote.markup_permille = None;
+        quote.margin_permille = None;
+    }
+    answer
+}
+
+fn put_out(answer: &QuoteJobResponse, quote: &Quote, printer: &mut Printer) -> Result<(), Fault> {
+    match (printer.form(), &quote.cost) {
+        (Form::Csv, Some(cost)) => {
+            printer.list::<_, CostLine>(answer, &cost.lines, |_, _| String::new())
+        }
+        (Form::Csv, None) => printer.list(answer, &quote.lines, |_, _| String::new()),
+        (Form::Json | Form::People, _) => printer.answer(answer, |screen, _| {
+            let mut text = quote::show(screen, quote);
+            if let Some(sheet) = &quote.cost {
+                text.push_str("\n\n");
+                text.push_str(&cost::inside(screen, quote, sheet));
+            }
+            text
+        }),
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,54 @@
+//! Writing a file that a person named: never over another one unless told to.
+//!
+//! It serves `wear --svg`, `quote --html` and `book export`.
+
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::Path;
+
+use crate::fault::Fault;
+
+/// Writes a new file for an option; with `force` over the one that is there.
+///
+/// # Errors
+/// When it is there already or cannot be written.
+pub(crate) fn write(option: &str, file: &Path, force: bool, text: &str) -> Result<(), Fault> {
+    put(file, force, text).map_err(|error| {
+        let path = file.display().to_string();
+        if error.kind() == io::ErrorKind::AlreadyExists {
+            let mut fault = Fault::usage(option, format!("{path} is there already."));
+            fault.todo = "Name another file, or overwrite this one with --force.".to_owned();
+            return fault;
+        }
+        Fault::file(&path, &error)
+    })
+}
+
+fn put(file: &Path, force: bool, text: &str) -> io::Result<()> {
+    let mut options = fs::OpenOptions::new();
+    if force {
+        options.write(true).create(true).truncate(true);
+    } else {
+        options.write(true).create_new(true);
+    }
+    options.open(file)?.write_all(text.as_bytes())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use super::write;
+
+    #[test]
+    fn a_file_that_is_there_is_overwritten_only_by_force() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("lives.svg");
+        write("--svg", &file, false, "a long first text").unwrap();
+        let refused = write("--svg", &file, false, "second").unwrap_err();
+        assert_eq!((refused.field.as_str(), refused.exit.code()), ("--svg", 2));
+        assert_eq!(fs::read_to_string(&file).unwrap(), "a long first text");
+        write("--svg", &file, true, "third").unwrap();
+        assert_eq!(fs::read_to_string(&file).unwrap(), "third");
+    }
+}

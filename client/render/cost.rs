@@ -1,0 +1,147 @@
+//! What a job's materials cost inside: a forecast with its range, and what it did cost.
+//!
+//! It serves `job cost`, `quote --inside` and the inside copy on paper. It is never for the customer.
+//! Figures and sentences are the service's.
+
+use fettlebook_contract::v1::{CostKind, CostLine, CostSheet, Quote};
+
+use crate::render::amount::{self, money_or};
+use crate::render::screen::Screen;
+use crate::render::table::{Column, table};
+use crate::render::tint;
+
+/// How the three figures of a cost are to be read.
+pub(crate) const HOW_TO_READ: &str = "Nine jobs in ten cost more than the low figure, half more than \
+     the typical one, one in ten more than the high one.";
+
+/// What is said where a price is not known.
+const NO_PRICE: &str = "no price known, counted as nothing";
+
+/// One job's costs with their sum, why they differ and what to keep in mind.
+pub(crate) fn show(screen: &Screen, sheet: &CostSheet) -> String {
+    let title = tint::strong(&format!("What {} costs", sheet.job));
+    let time = machine_time(sheet).map(|time| format!("Machine time {time}, not priced."));
+    let parts = [
+        title,
+        costs(screen, sheet),
+        screen.hung("", "  ", HOW_TO_READ),
+        time.unwrap_or_default(),
+        listed(screen, "Why it differs", &differences(sheet)),
+        listed(screen, "To keep in mind", &sheet.caveats),
+    ];
+    let told = parts.into_iter().filter(|part| !part.is_empty());
+    told.collect::<Vec<_>>().join("\n\n")
+}
+
+/// What a quoted job costs inside, marked as not for the customer.
+pub(crate) fn inside(screen: &Screen, quote: &Quote, sheet: &CostSheet) -> String {
+    let mark = tint::warn("Inside: not for the customer");
+    let priced = match pricing(quote) {
+        none if none.is_empty() => none,
+        told => format!("\nPriced with {told}."),
+    };
+    format!("{mark}{priced}\n\n{}", show(screen, sheet))
+}
+
+fn costs(screen: &Screen, sheet: &CostSheet) -> String {
+    let done = is_done(sheet);
+    let mut headings = vec![
+        ("What", Column::Text),
+        ("For", Column::Whole),
+        ("Low", Column::Right),
+        ("Typical", Column::Right),
+        ("High", Column::Right),
+    ];
+    if done {
+        headings.push(("It cost", Column::Right));
+    }
+    let width = headings.len();
+    let cells = |mut cells: Vec<String>| {
+        cells.truncate(width);
+        cells
+    };
+    let lines = sheet.lines.iter().map(|line| {
+        cells(vec![
+            what(line),
+            kind(line.kind()).to_owned(),
+            money_or(line.low.as_ref(), ""),
+            money_or(line.typical.as_ref(), ""),
+            money_or(line.high.as_ref(), ""),
+            money_or(line.actual.as_ref(), ""),
+        ])
+    });
+    let all = cells(vec![
+        tint::strong("All of it"),
+        String::new(),
+        money_or(sheet.low.as_ref(), ""),
+        tint::strong(&money_or(sheet.typical.as_ref(), "")),
+        money_or(sheet.high.as_ref(), ""),
+        tint::strong(&money_or(sheet.actual.as_ref(), "")),
+    ]);
+    let blank = vec![String::new(); width];
+    table(screen, &headings, lines.chain([blank, all]))
+}
+
+fn listed(screen: &Screen, title: &str, sentences: &[String]) -> String {
+    if sentences.is_empty() {
+        return String::new();
+    }
+    let mut lines = vec![tint::strong(title)];
+    lines.extend(sentences.iter().map(|said| screen.hung("- ", "  ", said)));
+    lines.join("\n")
+}
+
+/// What a cost is for, with a word where its price is not known.
+pub(crate) fn what(line: &CostLine) -> String {
+    if line.price_missing {
+        format!("{} ({NO_PRICE})", line.text)
+    } else {
+        line.text.clone()
+    }
+}
+
+/// A kind of cost in a word.
+pub(crate) const fn kind(kind: CostKind) -> &'static str {
+    match kind {
+        CostKind::Unspecified => "",
+        CostKind::Liquid => "liquid",
+        CostKind::Pads => "pad wear",
+        CostKind::Plates => "plate wear",
+        CostKind::Towels => "towels",
+        CostKind::Sundries => "sundries",
+    }
+}
+
+/// Whether the job is done, so that there is something it did cost.
+pub(crate) fn is_done(sheet: &CostSheet) -> bool {
+    sheet.actual.is_some() || sheet.lines.iter().any(|line| line.actual.is_some())
+}
+
+/// Machine time in words; none where there is none.
+pub(crate) fn machine_time(sheet: &CostSheet) -> Option<String> {
+    (sheet.machine_time_s > 0).then(|| amount::time(sheet.machine_time_s))
+}
+
+/// Why costs came out other than expected, by cause.
+pub(crate) fn differences(sheet: &CostSheet) -> Vec<String> {
+    let said = sheet
+        .lines
+        .iter()
+        .filter(|line| !line.difference.is_empty());
+    said.map(|line| format!("{}: {}", line.text, line.difference))
+        .collect()
+}
+
+/// What a quote was priced with; empty when it was the book's policy and is not told.
+pub(crate) fn pricing(quote: &Quote) -> String {
+    let markup = quote.markup_permille.map(|rate| {
+        let rate = amount::percent(rate);
+        format!("{rate} markup on cost")
+    });
+    let margin = quote.margin_permille.map(|rate| {
+        let rate = amount::percent(rate);
+        format!("{rate} margin on price")
+    });
+    let told = [markup, margin];
+    told.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}

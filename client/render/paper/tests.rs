@@ -1,0 +1,181 @@
+//! The paper read back as XML: well formed, closed to the outside, and not to be broken by any text.
+
+use super::{Parties, html};
+use crate::render::scenario::cost::{done, quoted};
+use crate::render::scenario::supply::eur;
+use fettlebook_contract::v1::{Quote, QuoteLine};
+use roxmltree::{Document, ParsingOptions};
+
+const PARTIES: Parties<'_> = Parties {
+    from: "Gannet Yard Paintwork\n1 Harbour Row",
+    to: "The owner of the silver saloon",
+};
+
+fn read(html: &str) -> Document<'_> {
+    let options = ParsingOptions {
+        allow_dtd: true,
+        ..ParsingOptions::default()
+    };
+    Document::parse_with_options(html, options).unwrap()
+}
+
+/// Texts of all elements, blanks taken together.
+fn texts(document: &Document<'_>) -> Vec<String> {
+    let texts = document.descendants().filter(|node| node.is_text());
+    texts
+        .filter_map(|node| node.text().map(|text| text.trim().to_owned()))
+        .filter(|text| !text.is_empty())
+        .collect()
+}
+
+fn for_customer() -> Quote {
+    Quote {
+        cost: None,
+        markup_permille: None,
+        ..quoted()
+    }
+}
+
+#[test]
+fn the_paper_is_well_formed_and_says_all_that_a_customer_needs() {
+    let paper = html(&for_customer(), PARTIES).unwrap();
+    let document = read(&paper);
+    let told = texts(&document);
+    for text in [
+        "Materials for silver-saloon",
+        "Gannet Yard Paintwork\n1 Harbour Row",
+        "The owner of the silver saloon",
+        "medium saloon, silver",
+        "two-step: cut, then finish",
+        "Wed 25 Nov 2026",
+        "Wed 9 Dec 2026",
+        "coarse compound 1 L, 61.5 mL",
+        "3.04 EUR",
+        "15.29 EUR",
+        "Tax, 21 %",
+        "3.21 EUR",
+        "18.50 EUR",
+        "Prices of materials; labour is quoted apart.",
+    ] {
+        assert!(told.iter().any(|one| one == text), "{text}: {told:?}");
+    }
+}
+
+#[test]
+fn only_the_inside_copy_says_what_it_costs_and_says_whom_it_is_not_for() {
+    let paper = html(&for_customer(), PARTIES).unwrap();
+    for secret in ["4.81", "markup", "Inside copy", "pad wear"] {
+        assert!(!paper.contains(secret), "{secret}");
+    }
+    let inside = Quote {
+        cost: Some(done()),
+        ..quoted()
+    };
+    let paper = html(&inside, PARTIES).unwrap();
+    let document = read(&paper);
+    let told = texts(&document);
+    let at = |text: &str| told.iter().position(|one| one == text);
+    let mark = at("Inside copy: not for the customer").unwrap();
+    // All of it comes after the mark, on a sheet of its own.
+    for text in [
+        "4.81 EUR",
+        "30 % markup on cost",
+        "pad wear",
+        "9.27 EUR",
+        "coarse foam 150, wear of 4: P-03 tore, and what was left of it went with it.",
+        "nitrile gloves, 2 pairs (no price known, counted as nothing)",
+    ] {
+        assert!(at(text).unwrap() > mark, "{text}");
+    }
+    assert!(paper.contains(".inside { break-before: page; }"));
+}
+
+#[test]
+fn text_of_the_book_cannot_break_out_of_its_place() {
+    let attack = "</td><script>alert(1)</script><img src=x onerror=alert(1)> {{ job }} \
+                  {% raw %} \"'&amp; ]]> \u{1b}[31m\u{0}\u{202e}\u{fffe}";
+    let mut sheet = done();
+    sheet.lines[0].text = attack.to_owned();
+    sheet.lines[0].difference = attack.to_owned();
+    sheet.caveats = vec![attack.to_owned()];
+    let quote = Quote {
+        job: attack.to_owned(),
+        car: attack.to_owned(),
+        routine: attack.to_owned(),
+        date: attack.to_owned(),
+        valid_until_date: attack.to_owned(),
+        lines: vec![QuoteLine {
+            text: attack.to_owned(),
+            net: eur(attack),
+        }],
+        cost: Some(sheet),
+        ..quoted()
+    };
+    let parties = Parties {
+        from: attack,
+        to: attack,
+    };
+    let paper = html(&quote, parties).unwrap();
+    let document = read(&paper);
+    let strange = |tag| document.descendants().any(|node| node.has_tag_name(tag));
+    assert!(!strange("script") && !strange("img"), "{paper}");
+    let shown = "</td><script>alert(1)</script><img src=x onerror=alert(1)> {{ job }} {% raw %} \
+                 \"'&amp; ]]> [31m";
+    let told = texts(&document);
+    for whole in [shown.to_owned(), format!("Materials for {shown}")] {
+        assert!(told.contains(&whole), "{told:?}");
+    }
+}
+
+#[test]
+fn the_paper_fetches_nothing_and_runs_nothing() {
+    let paper = html(&quoted(), PARTIES).unwrap();
+    let document = read(&paper);
+    for node in document.descendants() {
+        let name = node.tag_name().name();
+        assert!(
+            !["script", "link", "img", "iframe", "object"].contains(&name),
+            "{name}"
+        );
+        for attribute in node.attributes() {
+            let name = attribute.name();
+            assert!(
+                !["src", "href", "style", "srcset"].contains(&name) && !name.starts_with("on"),
+                "{name}"
+            );
+        }
+    }
+    for fetched in ["url(", "@import", "@font-face"] {
+        assert!(!paper.contains(fetched), "{fetched}");
+    }
+    assert!(paper.contains("@page { size: A4;"));
+}
+
+#[test]
+fn without_names_there_are_lines_to_write_them_on() {
+    let lines = |parties| {
+        let paper = html(&for_customer(), parties).unwrap();
+        paper.matches("<div class=\"line\">").count()
+    };
+    assert_eq!(lines(PARTIES), 0);
+    assert_eq!(lines(Parties::default()), 2);
+}
+
+#[test]
+fn sums_stand_as_they_were_sent_and_nothing_is_never_below_zero() {
+    let odd = Quote {
+        tax: eur("-0.00"),
+        gross: eur("15.2905"),
+        ..for_customer()
+    };
+    let paper = html(&odd, PARTIES).unwrap();
+    let told = texts(&read(&paper));
+    assert!(told.contains(&"0.00 EUR".to_owned()), "{told:?}");
+    assert!(told.contains(&"15.2905 EUR".to_owned()), "{told:?}");
+}
+
+#[test]
+fn a_quote_without_anything_known_is_still_a_sheet() {
+    let paper = html(&Quote::default(), Parties::default()).unwrap();
+    read(&paper);
+}
