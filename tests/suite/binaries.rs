@@ -1,7 +1,7 @@
 //! The real binaries: a served book that ends with the test, and one run of the client.
 
 use std::io::{BufRead, BufReader};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 
 use serde_json::Value;
@@ -102,4 +102,22 @@ pub(crate) fn done(shop: Shop<'_>, args: &[&str]) -> String {
 pub(crate) fn json(shop: Shop<'_>, args: &[&str]) -> Value {
     let with: Vec<&str> = ["--json"].iter().chain(args).copied().collect();
     serde_json::from_str(&done(shop, &with)).unwrap()
+}
+
+/// A kept demo book, told with these further options.
+pub(crate) fn kept_demo(folder: &Path, options: &[&str]) -> PathBuf {
+    let book = folder.join("book");
+    let output = Command::new(env!("CARGO_BIN_EXE_fettle"))
+        .args(["demo", "--keep"])
+        .arg(&book)
+        .args(options)
+        .env("TZ", "UTC")
+        .output()
+        .unwrap();
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    book
 }

@@ -14,3 +14,4 @@ mod python;
 mod readme;
 mod story;
 mod tidy;
+mod wear;

@@ -7,23 +7,11 @@ use std::time::Duration;
 
 use serde_json::Value;
 
-use crate::binaries::{Fettled, Shop, done, fettle, json};
+use crate::binaries::{Fettled, Shop, done, fettle, json, kept_demo};
 
 /// A kept demo book, told as on an invented day.
 fn demo_book(folder: &Path) -> PathBuf {
-    let book = folder.join("book");
-    let output = Command::new(env!("CARGO_BIN_EXE_fettle"))
-        .args(["demo", "--today", "2026-03-13", "--keep"])
-        .arg(&book)
-        .env("TZ", "UTC")
-        .output()
-        .unwrap();
-    assert!(
-        output.status.success(),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    book
+    kept_demo(folder, &["--today", "2026-03-13"])
 }
 
 /// Every file of a book but the lock and the rebuildable shelf, with its bytes.
