@@ -4,9 +4,13 @@
 //! book counts in microlitres. Few weigh-ins must not overrule the plan: the ratio found is trusted
 //! only as far as it has earned.
 
+mod groups;
+mod origin;
 mod predicted;
 mod ratio;
 
+pub use groups::{GroupBelief, GroupsBelief, Observation, groups_belief};
+pub use origin::OriginFit;
 pub use predicted::Predicted;
 pub use ratio::RatioFit;
 

@@ -1,26 +1,35 @@
-//! What liquids really use: ratios of totals, credibility, and the next job.
-//!
-//! Left out of the shared cases: least squares through the origin (another model, as the case itself
-//! says) and the variance between groups, which is a policy of the book and not estimated.
+//! What liquids really use: ratios of totals, credibility, the next job, and what these are compared
+//! with: the line through the origin and the credibility of groups.
 
-use fettlebook_model::credibility::{RatioFit, Span, UseBelief};
+use fettlebook_model::credibility::{
+    Observation, OriginFit, RatioFit, Span, UseBelief, groups_belief,
+};
 use fettlebook_model::life::Limits;
 use serde_json::Value;
 
 use crate::case::{Figures, numbers};
 
 /// Our figures for a case, or `None` where it is of another group.
-pub(crate) fn compute(computation: &str, inputs: &Value) -> Option<Figures> {
+///
+/// A case that asks for a slope is of the line through the origin, one of groups says so.
+pub(crate) fn compute(computation: &str, case: &Value) -> Option<Figures> {
+    let inputs = &case["inputs"];
     let figures = match computation {
+        "ratio_estimator" if case["expected"]["slope"].is_number() => origin(inputs),
         "ratio_estimator" => ratio(inputs),
+        "shrinkage" if inputs["groups"].is_array() => groups(inputs),
         "shrinkage" => shrinkage(inputs),
         _ => return None,
     };
     Some(figures)
 }
 
-/// Spans of a case, in whichever words it gives them.
 fn fit(inputs: &Value) -> RatioFit {
+    RatioFit::new(&spans(inputs)).unwrap()
+}
+
+/// Spans of a case, in whichever words it gives them.
+fn spans(inputs: &Value) -> Vec<Span> {
     let named = |one: &str, other: &str| {
         let value = if inputs[one].is_null() {
             &inputs[other]
@@ -32,10 +41,47 @@ fn fit(inputs: &Value) -> RatioFit {
     let pairs = named("x", "exposures")
         .into_iter()
         .zip(named("y", "totals"));
-    let spans: Vec<Span> = pairs
+    pairs
         .map(|(planned, actual)| Span { planned, actual })
+        .collect()
+}
+
+fn origin(inputs: &Value) -> Figures {
+    let fit = OriginFit::new(&spans(inputs)).unwrap();
+    Figures::of([
+        ("slope", fit.slope),
+        ("se", fit.standard_error),
+        ("residual_sd", fit.residual_sd),
+        ("r2_uncentred", fit.r2_uncentred),
+    ])
+}
+
+/// Each group gives its exposures, then its rates.
+fn groups(inputs: &Value) -> Figures {
+    let groups: Vec<Vec<Observation>> = inputs["groups"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|group| {
+            let pairs = numbers(&group[0]).into_iter().zip(numbers(&group[1]));
+            pairs
+                .map(|(exposure, rate)| Observation { exposure, rate })
+                .collect()
+        })
         .collect();
-    RatioFit::new(&spans).unwrap()
+    let belief = groups_belief(&groups).unwrap();
+    Figures::of([
+        ("overall", belief.overall),
+        ("epv", belief.within),
+        ("vhm", belief.between),
+        ("K", belief.equal_weight.unwrap()),
+    ])
+    .with(
+        "mean_by_group",
+        belief.groups.iter().map(|group| group.mean),
+    )
+    .with("Z", belief.groups.iter().map(|group| group.credibility))
+    .with("estimate", belief.groups.iter().map(|group| group.estimate))
 }
 
 fn ends(limits: Limits) -> [f64; 2] {

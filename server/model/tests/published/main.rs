@@ -1,8 +1,9 @@
 //! Goal: the formulas agree with what others have published.
 //!
-//! Method: every case of `cases/wear.json` and `cases/use.json` is computed with our functions and
-//! compared at the case's own tolerance, and with the printed figure at the tolerance of its
-//! rounding; each case names its source. A case or a figure without an implementation fails.
+//! Method: every case of `cases/wear.json`, `cases/use.json` and `cases/stock.json` is computed with our
+//! functions and compared at the case's own tolerance, exact decimals to the last digit, and with the
+//! printed figure at the tolerance of its rounding; each case names its source. A case or a figure
+//! without an implementation fails.
 #![allow(
     clippy::unwrap_used,
     clippy::indexing_slicing,
@@ -13,14 +14,18 @@
 mod cars;
 mod case;
 mod chances;
+mod costs;
+mod levels;
 mod liquid;
 mod lives;
+mod netting;
 mod wear;
 
 use serde_json::Value;
 
 const WEAR_CASES: &str = include_str!("../cases/wear.json");
 const USE_CASES: &str = include_str!("../cases/use.json");
+const STOCK_CASES: &str = include_str!("../cases/stock.json");
 
 /// Sources: beside each case in the file.
 #[test]
@@ -34,6 +39,12 @@ fn every_published_case_of_real_use_agrees_at_its_tolerance() {
     assert_eq!(agreeing_cases(USE_CASES), 4);
 }
 
+/// Sources: beside each case in the file.
+#[test]
+fn every_published_case_of_supply_and_cost_agrees_at_its_tolerance() {
+    assert_eq!(agreeing_cases(STOCK_CASES), 33);
+}
+
 fn agreeing_cases(file: &str) -> usize {
     let file: Value = serde_json::from_str(file).unwrap();
     let cases = file["cases"].as_array().unwrap();
@@ -42,7 +53,10 @@ fn agreeing_cases(file: &str) -> usize {
         let figures = wear::compute(computation, inputs)
             .or_else(|| lives::compute(computation, inputs))
             .or_else(|| chances::compute(computation, inputs))
-            .or_else(|| liquid::compute(computation, inputs))
+            .or_else(|| liquid::compute(computation, case))
+            .or_else(|| levels::compute(computation, inputs))
+            .or_else(|| netting::compute(computation, inputs))
+            .or_else(|| costs::compute(computation, inputs))
             .unwrap_or_else(|| panic!("{}: {computation} has no implementation", case["id"]));
         figures.agree_with(case);
     }

@@ -65,14 +65,9 @@ fn amount(money: Option<Money>) -> Decimal {
 fn goods(lines: &[BasketLine], packs: &[i64]) -> Decimal {
     let pairs = lines.iter().zip(packs);
     let values = pairs.map(|(line, packs)| {
-        let held = line
-            .breaks
-            .iter()
-            .filter(|price| price.from_pack_count <= *packs);
-        Decimal::from(*packs)
-            * held
-                .last()
-                .map_or(Decimal::ZERO, |price| price.price.amount)
+        let mut newest_first = line.breaks.iter().rev();
+        let held = newest_first.find(|price| price.from_pack_count <= *packs);
+        Decimal::from(*packs) * held.map_or(Decimal::ZERO, |price| price.price.amount)
     });
     values.sum()
 }
