@@ -20,6 +20,7 @@ mod bad_kit;
 mod day;
 mod edits;
 mod lists;
+mod lives;
 mod notebook;
 mod quote;
 mod retries;

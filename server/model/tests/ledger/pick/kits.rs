@@ -1,0 +1,136 @@
+//! The pick over random kits, held against looking at every squad there is.
+
+use fettlebook_model::pick::damage_of;
+use fettlebook_model::policy::PolicyKey;
+use proptest::collection::vec;
+use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
+use proptest::sample::select;
+
+use super::{COARSE, FINE, chance, damages_of, offer, shop_with};
+use crate::shop::{Shop, id};
+
+/// Further spares that may go along to reach a target.
+const MORE_SPARES_MAX: usize = 3;
+
+/// Damage of every pad of a make in the kit.
+fn kit_damages(shop: &Shop, make: &str) -> Vec<f64> {
+    let make = id(make);
+    let pieces = shop.book.pieces_of(&make);
+    pieces
+        .map(|piece| damage_of(&shop.book, piece).unwrap())
+        .collect()
+}
+
+/// The squad for cutting that works with the most worn from this one on, with as many of the freshest
+/// left as spares.
+fn squad(sorted: &[f64], from: usize, spares: usize) -> Option<Vec<f64>> {
+    let mut squad = sorted.get(from..from + 5)?.to_vec();
+    let left = sorted.get(from + 5..)?;
+    squad.extend(left.iter().rev().take(spares));
+    Some(squad)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(256))]
+
+    /// Whatever the kit: cutting takes the most worn that hold the target, with the freshest as spares
+    /// and no more of them than it takes; where none hold it, the freshest.
+    #[test]
+    fn cutting_uses_up_what_the_target_allows(
+        permilles in vec(0_i64..1_500, 1..24),
+        torn in 0_usize..9,
+        target in 0.5_f64..0.999,
+        shape in select(&[500, 3_000, 6_000][..]),
+    ) {
+        let mut shop = shop_with(COARSE, &permilles, torn);
+        shop.set_policy(PolicyKey::ShapeFoamPermille, shape);
+        let offer = offer(&shop, COARSE, target);
+        let is = offer.chance.as_ref().unwrap();
+        let mut sorted = kit_damages(&shop, COARSE);
+        sorted.sort_by(|a, b| b.total_cmp(a));
+        let picked = damages_of(&offer);
+        prop_assert!((is.chance - chance(&shop, COARSE, 5, &picked)).abs() < 1e-9);
+        let holding = (0..sorted.len())
+            .filter_map(|from| squad(&sorted, from, 1 + MORE_SPARES_MAX))
+            .filter(|squad| squad.len() >= 6)
+            .find(|squad| chance(&shop, COARSE, 5, squad) >= target);
+        match holding {
+            Some(most_worn) => {
+                prop_assert!(is.chance >= target, "{} {:?} {:?}", is.chance, picked, most_worn);
+                prop_assert_eq!(is.fresh_count, None);
+                // The first that works says from where on: none more worn would do.
+                prop_assert!((picked[0] - most_worn[0]).abs() < 1e-9, "{:?} {:?}", picked, most_worn);
+                let fewer = picked[..picked.len() - 1].to_vec();
+                prop_assert!(fewer.len() < 6 || chance(&shop, COARSE, 5, &fewer) < target);
+            }
+            None => {
+                prop_assert!(sorted.len() < 6 || is.chance < target);
+                let freshest: Vec<f64> = sorted.iter().rev().take(picked.len()).copied().collect();
+                let mut same = picked.clone();
+                same.sort_by(f64::total_cmp);
+                prop_assert_eq!(same, freshest);
+            }
+        }
+    }
+
+    /// Finishing takes the least worn there are, with more spares only where the target asks for them.
+    #[test]
+    fn finishing_takes_the_least_worn(
+        permilles in vec(0_i64..1_500, 1..14),
+        torn in 0_usize..12,
+        target in 0.5_f64..0.999,
+    ) {
+        let shop = shop_with(FINE, &permilles, torn);
+        let offer = offer(&shop, FINE, target);
+        let is = offer.chance.as_ref().unwrap();
+        let mut sorted: Vec<f64> = kit_damages(&shop, FINE);
+        sorted.sort_by(f64::total_cmp);
+        let picked = damages_of(&offer);
+        prop_assert_eq!(&picked, &sorted[..picked.len()]);
+        prop_assert!((is.chance - chance(&shop, FINE, 4, &picked)).abs() < 1e-9);
+        prop_assert!(picked.len() >= sorted.len().min(5) && picked.len() <= 5 + MORE_SPARES_MAX);
+        let at = |len: usize| chance(&shop, FINE, 4, &sorted[..len]);
+        if picked.len() > 5 {
+            prop_assert!(at(picked.len() - 1) < target);
+        }
+        let most = sorted.len().min(5 + MORE_SPARES_MAX);
+        prop_assert!(most < 5 || at(most) < target || is.chance >= target, "{} {}", is.chance, target);
+    }
+
+    /// Where a squad does not hold the target, it says how many new pads in the place of its most worn
+    /// would, and with so many more in the kit the target is held.
+    #[test]
+    fn as_many_new_pads_as_are_said_bring_it_to_the_target(
+        permilles in vec(200_i64..1_500, 6..12),
+        torn in 0_usize..12,
+        target in 0.8_f64..0.99,
+    ) {
+        for (make, need) in [(COARSE, 5), (FINE, 4)] {
+            let mut shop = shop_with(make, &permilles, torn);
+            let before = offer(&shop, make, target);
+            let is = before.chance.as_ref().unwrap();
+            if is.chance >= target {
+                prop_assert_eq!(is.fresh_count, None);
+                continue;
+            }
+            let mut picked = damages_of(&before);
+            picked.sort_by(f64::total_cmp);
+            let renewed = |count: usize| {
+                let kept = picked.len().saturating_sub(count);
+                let mut ages = vec![0.0; count];
+                ages.extend(&picked[..kept]);
+                if make == COARSE {
+                    ages.reverse();
+                }
+                chance(&shop, make, need, &ages)
+            };
+            let expected = (1..=need + 1 + MORE_SPARES_MAX).find(|count| renewed(*count) >= target);
+            prop_assert_eq!(is.fresh_count, expected);
+            if let Some(count) = expected {
+                shop.receive(make, i64::try_from(count).unwrap());
+                let after = offer(&shop, make, target).chance.unwrap().chance;
+                prop_assert!(after >= target, "{} {} {}", after, target, count);
+            }
+        }
+    }
+}
