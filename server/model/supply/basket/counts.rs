@@ -69,19 +69,18 @@ impl<'a> Counts<'a> {
         ways.collect()
     }
 
-    /// The same lines with as many packs as would reach the minimum by any one of them; `None` where
-    /// none can.
+    /// The same lines with as many packs as may be worth having to reach the minimum, or free delivery
+    /// beyond it; `None` where the minimum is out of reach even so.
+    ///
+    /// At one price more packs always cost more, so no more are wanted than reach the value alone; a line
+    /// is widened to the largest such count of all its prices.
     pub(super) fn over_most(&self) -> Option<Self> {
-        let minimum = self.goal.minimum;
+        let value = self.goal.enough();
         let lines = self.lines.iter().map(|range| {
-            let reaching = range.line.packs_reaching(minimum).into_iter();
-            let enough = reaching.filter(|packs| {
-                let way = range.line.way(*packs);
-                way.is_some_and(|way| way.goods >= minimum)
-            });
-            let wider = enough.min().unwrap_or(PACKS_MOST).min(PACKS_MOST);
+            let reaching = range.line.packs_reaching(value).into_iter();
+            let wider = reaching.chain(range.line.breaks()).max().unwrap_or(0);
             Range {
-                most: wider.max(range.most),
+                most: wider.min(PACKS_MOST).max(range.most),
                 ..*range
             }
         });
@@ -89,7 +88,7 @@ impl<'a> Counts<'a> {
             lines: lines.collect(),
             goal: self.goal,
         };
-        wider.reaches(minimum).then_some(wider)
+        wider.reaches(self.goal.minimum).then_some(wider)
     }
 }
 

@@ -54,7 +54,7 @@ impl Goal {
     }
 
     /// The value beyond which more changes nothing.
-    fn enough(&self) -> i128 {
+    pub(super) fn enough(&self) -> i128 {
         self.minimum.max(self.free_from.unwrap_or(0))
     }
 }

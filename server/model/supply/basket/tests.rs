@@ -105,6 +105,21 @@ fn an_order_below_the_minimum_says_so_and_the_way_over() {
     assert_eq!((over.packs, over.total), (vec![1, 4], eur("31.60")));
 }
 
+/// Source: worked by hand: of the 9.41 asked, 5 at 2.35 are 11.75, but 6 at 1.88 only 11.28.
+#[test]
+fn the_way_over_the_most_may_lead_to_a_further_price_break() {
+    let breaks = [(1, "3.57"), (2, "2.35"), (6, "1.88")];
+    let choice = choose_packs(&[line(1, 3, &breaks, "0")], &terms("9.41", "0", "0")).unwrap();
+    let Choice::BelowMinimum {
+        over_most: Some(over),
+        ..
+    } = choice
+    else {
+        panic!("{choice:?}");
+    };
+    assert_eq!((over.packs, over.total), (vec![6], eur("11.28")));
+}
+
 #[test]
 fn a_search_that_would_take_too_long_says_over_what_it_was() {
     let lines: Vec<BasketLine> = (0..150)
