@@ -22,6 +22,7 @@ use crate::ids::Id;
 use crate::money::Money;
 use crate::order::{Order, OrderLine, OrderState};
 use crate::refusal::{Reason, Refusal};
+use crate::stock_cost::book_currency;
 use crate::supplier::Supplier;
 use crate::{Book, Moment};
 
@@ -61,7 +62,7 @@ pub(super) fn create(book: &Book, new: &NewOrder, now: Moment) -> Result<Decisio
             }
         })
         .collect::<Result<Vec<_>, _>>()?;
-    one_currency(supplier, &lines, new.freight)?;
+    one_currency(book, &lines, new.freight)?;
     let freight = new.freight.or_else(|| freight_of(supplier, &lines));
     let placed = new.is_placed.then_some(decision.done_at);
     let order = Order {
@@ -133,15 +134,10 @@ fn order_line(book: &Book, supplier: &Supplier, line: &OrderedLine) -> Result<Or
     })
 }
 
-/// Refuses sums in several currencies in one order.
-fn one_currency(
-    supplier: &Supplier,
-    lines: &[OrderLine],
-    freight: Option<Money>,
-) -> Result<(), Refusal> {
-    let sums = lines.iter().map(|line| line.price).chain(freight);
-    let mut first = None;
-    for money in supplier.moneys().take(1).chain(sums) {
+/// Refuses sums in another currency than the rest of the book: what comes is costed with it.
+fn one_currency(book: &Book, lines: &[OrderLine], freight: Option<Money>) -> Result<(), Refusal> {
+    let mut first = book_currency(book)?;
+    for money in lines.iter().map(|line| line.price).chain(freight) {
         let currency = *first.get_or_insert(money.currency);
         if money.currency != currency {
             return Err(mixed(currency, money));
@@ -154,8 +150,11 @@ fn mixed(currency: crate::money::Currency, money: Money) -> Refusal {
     Refusal::new(
         Reason::CurrencyMismatch,
         "lines.price",
-        format!("{} meets {currency} in one order.", money.currency),
-        "Give all sums in one currency.",
+        format!(
+            "{} meets {currency}; a book keeps to one currency.",
+            money.currency
+        ),
+        format!("Give all sums in {currency}."),
     )
 }
 

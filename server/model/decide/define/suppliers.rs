@@ -149,6 +149,9 @@ fn offer_makes_sense(book: &Book, offer: &Offer) -> Result<(), Refusal> {
             "Leave out those you will never reach.",
         );
     }
+    for price in &offer.breaks {
+        above_zero("supplier.offers.breaks.price", Some(price.price))?;
+    }
     for pair in offer.breaks.windows(2) {
         let [lower, upper] = pair else { continue };
         if upper.from_pack_count <= lower.from_pack_count || upper.from_pack_count > PACK_MAX {
@@ -170,9 +173,6 @@ fn offer_makes_sense(book: &Book, offer: &Offer) -> Result<(), Refusal> {
             );
         }
     }
-    for price in &offer.breaks {
-        above_zero("supplier.offers.breaks.price", Some(price.price))?;
-    }
     Ok(())
 }
 
@@ -180,8 +180,9 @@ fn one_currency(book: &Book, supplier: &Supplier) -> Result<(), Refusal> {
     let others = book.suppliers().filter(|other| other.id != supplier.id);
     let others = others.flat_map(|other| other.moneys().next());
     let makes = book.makes().filter_map(|make| make.price);
-    let known = others.chain(makes).next().map(|money| money.currency);
-    let mut currency = known;
+    let stock = book.pieces().filter_map(|piece| Some(piece.cost?.landed));
+    let mut known = others.chain(makes).chain(stock);
+    let mut currency = known.next().map(|money| money.currency);
     for money in supplier.moneys() {
         let first = *currency.get_or_insert(money.currency);
         if money.currency != first {

@@ -20,7 +20,7 @@ use crate::make::Figures;
 use crate::money::Money;
 use crate::order::{Order, OrderLine, OrderState};
 use crate::refusal::{Reason, Refusal};
-use crate::stock_cost::{average_after, quantity_of};
+use crate::stock_cost::{average_after, book_currency, quantity_of};
 use crate::{Book, Moment};
 
 pub(in crate::decide) fn receive(
@@ -38,6 +38,7 @@ pub(in crate::decide) fn receive(
         OrderState::Placed | OrderState::PartReceived => {}
     }
     let lines = lines_that_came(order, delivery)?;
+    one_currency(book, order)?;
     let landed = landed(order, delivery, &lines)?;
     // Each line meets the kit as the ones before it leave it, so that tags and averages go on.
     let mut scratch = book.clone();
@@ -100,18 +101,32 @@ fn lines_that_came<'a>(
                 return Err(Refusal::new(
                     Reason::OrderState,
                     "lines.pack_count",
-                    format!(
-                        "{} packs of {make} are to come of {}, fewer than {}.",
-                        line.open_pack_count(),
-                        order.id,
-                        came.pack_count
-                    ),
+                    match line.open_pack_count() {
+                        1 => format!("1 pack of {make} is to come of {}, ", order.id),
+                        open => format!("{open} packs of {make} are to come of {}, ", order.id),
+                    } + &format!("fewer than {}.", came.pack_count),
                     "Count again; what came beyond the order is taken in without it.",
                 ));
             }
             Ok((came.clone(), line))
         })
         .collect()
+}
+
+/// Refuses what would be costed in another currency than the rest of the book, which may have got its
+/// own after the order was written.
+fn one_currency(book: &Book, order: &Order) -> Result<(), Refusal> {
+    let known = book_currency(book)?;
+    let asked = order.lines.first().map(|line| line.price.currency);
+    match (known, asked) {
+        (Some(known), Some(asked)) if known != asked => Err(Refusal::new(
+            Reason::CurrencyMismatch,
+            "order",
+            format!("{} is in {asked}; the book keeps to {known}.", order.id),
+            "Close it, and take the pieces in without it.",
+        )),
+        _ => Ok(()),
+    }
 }
 
 /// What each line cost when it came: its goods and its share of the freight, by value.
@@ -154,8 +169,7 @@ fn landed(
             format!("Give it in {currency}."),
         ));
     }
-    let shares = allocate(freight.amount, &goods, minor_unit_places(currency))
-        .map_err(|error| Refusal::quantity("freight", format!("{error}."), ""))?;
+    let shares = share_out(freight, &goods, "freight")?;
     goods
         .into_iter()
         .zip(shares)
@@ -164,6 +178,15 @@ fn landed(
             Ok(Money { amount, currency })
         })
         .collect()
+}
+
+/// A sum shared out in whole coins, or finer where it has parts of one: price lists do, and what has
+/// come is taken in.
+fn share_out(sum: Money, weights: &[Decimal], field: &str) -> Result<Vec<Decimal>, Refusal> {
+    let coin = minor_unit_places(sum.currency);
+    let places = coin.max(sum.amount.normalize().scale());
+    allocate(sum.amount, weights, places)
+        .map_err(|error| Refusal::quantity(field, error.to_string(), ""))
 }
 
 /// The pieces of a line, each at its share of what the line cost.
@@ -202,9 +225,7 @@ fn line_deeds(
         wash_count: None,
     };
     let mut deeds = receive_kit(book, &receipt, now)?.deeds;
-    let weights = vec![Decimal::ONE; deeds.len()];
-    let shares = allocate(cost.amount, &weights, minor_unit_places(cost.currency))
-        .map_err(|error| Refusal::quantity("lines", format!("{error}."), ""))?;
+    let shares = share_out(cost, &vec![Decimal::ONE; deeds.len()], "lines")?;
     let mut so_far = Vec::new();
     for (deed, share) in deeds.iter_mut().zip(shares) {
         if let Deed::Received {
