@@ -5,6 +5,7 @@
 
 mod amounts;
 mod prices;
+mod used;
 mod words;
 
 use rust_decimal::Decimal;
@@ -83,11 +84,15 @@ pub struct CostSheet {
 /// # Errors
 /// When the job cannot be planned, or the book has no price at all, or prices in several currencies.
 pub fn job_cost(book: &Book, job: &Job, used: &[Entry]) -> Result<CostSheet, Refusal> {
-    let prices = Prices::of(book)?;
+    let mut prices = Prices::of(book)?;
     let plan = crate::plan::plan_job(book, job)?;
     let expected = amounts::expected(book, job, &plan)?;
     let done = match job.state {
-        JobState::Done(_) => Some(amounts::used(book, used)),
+        JobState::Done(at) => {
+            let used = used::used(book, used);
+            prices = prices.before(at, &used);
+            Some(used)
+        }
         JobState::Booked | JobState::CalledOff => None,
     };
     let mut lines = Vec::new();
@@ -161,7 +166,7 @@ fn sheet(
         .any(|line| line.actual.is_some())
         .then(|| sum(&|line| line.actual))
         .transpose()?;
-    let (low, high) = amounts::joint_range(&lines, typical);
+    let (low, high) = amounts::joint_range(&lines, typical, prices.places());
     let mut caveats = Vec::new();
     let missing: Vec<&str> = lines
         .iter()

@@ -98,11 +98,7 @@ pub fn quote_job(
     let cost = job_cost(book, job, used)?;
     let places = minor_unit_places(cost.typical.currency);
     let refused = |error: crate::cost::CostError| {
-        Refusal::quantity(
-            "job",
-            format!("{error}."),
-            "Look at the prices of its makes.",
-        )
+        Refusal::quantity("job", error.to_string(), "Look at the prices of its makes.")
     };
     let mut lines = Vec::with_capacity(cost.lines.len());
     for line in &cost.lines {

@@ -5,11 +5,11 @@
 
 use rust_decimal::Decimal;
 
-use crate::Book;
 use crate::ids::Id;
 use crate::kit::{Piece, State};
 use crate::money::Currency;
 use crate::refusal::{Reason, Refusal};
+use crate::{Book, Moment};
 
 /// What a piece in this state holds, in the units its make is costed in: µL, towels, a sundry's
 /// unit, or 1 for what is counted by the piece. Never below zero.
@@ -29,7 +29,7 @@ pub(crate) fn quantity_left(book: &Book, make: &Id) -> i64 {
     })
 }
 
-/// The one currency of a book's prices; `None` while it has none.
+/// The one currency of a book's prices and of what its stock cost; `None` while it has none.
 ///
 /// # Errors
 /// When prices in two currencies meet.
@@ -38,8 +38,9 @@ pub(crate) fn book_currency(book: &Book) -> Result<Option<Currency>, Refusal> {
         .suppliers()
         .flat_map(|supplier| supplier.moneys().next());
     let of_makes = book.makes().filter_map(|make| make.price);
+    let of_stock = book.pieces().filter_map(|piece| Some(piece.cost?.landed));
     let mut known: Option<Currency> = None;
-    for price in of_suppliers.chain(of_makes) {
+    for price in of_suppliers.chain(of_makes).chain(of_stock) {
         let currency = *known.get_or_insert(price.currency);
         if price.currency != currency {
             return Err(Refusal::new(
@@ -64,18 +65,20 @@ pub(crate) fn costed<'a>(book: &'a Book, make: &'a Id) -> Vec<&'a Piece> {
     pieces
 }
 
-/// Cost of one unit of a make by moving average, as it stands; `None` before anything with a cost
-/// came.
-pub(crate) fn average_cost(book: &Book, make: &Id) -> Option<Decimal> {
-    let last = costed(book, make).last()?.cost?;
-    Some(last.average)
+/// Cost of one unit of a make by moving average, as it stands, or as it stood at a moment; `None`
+/// before anything with a cost came.
+pub(crate) fn average_cost(book: &Book, make: &Id, at: Option<Moment>) -> Option<Decimal> {
+    let known = costed(book, make);
+    let mut there = known.iter().rev();
+    let last = there.find(|piece| at.is_none_or(|at| piece.received_at <= at))?;
+    Some(last.cost?.average)
 }
 
 /// Cost of one unit by moving average after further receipts (quantity and cost), none of it
 /// used meanwhile: the value of what was there and of what came, over the quantity of both.
 pub(crate) fn average_after(book: &Book, make: &Id, came: &[(i64, Decimal)]) -> Decimal {
     let there = quantity_left(book, make);
-    let (there, value) = match average_cost(book, make) {
+    let (there, value) = match average_cost(book, make, None) {
         Some(average) => (there, average.saturating_mul(there.into())),
         // What has no known cost says nothing of what the new costs.
         None => (0, Decimal::ZERO),

@@ -1,21 +1,25 @@
-//! What a job takes, by make: expected with its range before, and used after it.
+//! What a job is expected to take, by make, with its range.
 //!
 //! Serves the cost sheet. Quantities are whole numbers: µL, towels, a sundry's unit, and millionths of
-//! a pad's or plate's rated life; no price is looked at here.
+//! a pad's or plate's rated life; no price is looked at here. What a job itself taught is no part of
+//! what was expected of it.
+
+use std::sync::Arc;
 
 use fettlebook_quantity::{exact_f64, round_to_i64};
 use rust_decimal::Decimal;
 
 use super::{CostKind, CostLine};
 use crate::Book;
+use crate::change::Stamp;
 use crate::check::likely_use_of;
-use crate::deed::{Deed, Entry};
-use crate::ids::{Id, Tag};
-use crate::job::Job;
-use crate::kit::{Piece, Readiness, State};
-use crate::lives::{pad_figures, permille};
+use crate::cost::{Rounding, quantise};
+use crate::deed::{Deed, Record};
+use crate::ids::{Id, Subject, Tag};
+use crate::job::{Job, JobState};
+use crate::kit::{Piece, State};
+use crate::lives::permille;
 use crate::make::Figures;
-use crate::pick::damage_of;
 use crate::plan::{Plan, routine_of, step_makes};
 use crate::policy::PolicyKey;
 use crate::refusal::Refusal;
@@ -87,10 +91,14 @@ impl Amount {
     }
 }
 
-/// What a job is expected to take.
+/// What a job is expected to take, or was before it was done.
 pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread>, Refusal> {
     let mut all = Vec::new();
-    for (make, likely, _) in likely_use_of(book, job, plan) {
+    let taught = match job.state {
+        JobState::Done(at) => weighed_before(book, at),
+        JobState::Booked | JobState::CalledOff => book.clone(),
+    };
+    for (make, likely, _) in likely_use_of(&taught, job, plan) {
         all.push(Spread {
             low: likely.low.ul(),
             typical: likely.expected.ul(),
@@ -134,6 +142,35 @@ pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread
     Ok(all)
 }
 
+/// The book as if no bottle had been weighed from a moment on.
+fn weighed_before(book: &Book, at: Moment) -> Book {
+    let mut before = book.clone();
+    for piece in book.pieces() {
+        let State::Bottle(bottle) = &piece.state else {
+            continue;
+        };
+        if bottle.tally.stretches.iter().all(|one| one.until < at) {
+            continue;
+        }
+        let mut bottle = bottle.clone();
+        bottle.tally.stretches.retain(|one| one.until < at);
+        let piece = Arc::new(Piece {
+            state: State::Bottle(bottle),
+            ..Piece::clone(piece)
+        });
+        let restated = Deed::Restated {
+            subject: Subject::Piece(piece.tag),
+            record: Some(Record::Piece(piece)),
+        };
+        let stamp = Stamp {
+            seq: book.head(),
+            done_at: at,
+        };
+        before.take(&restated, stamp);
+    }
+    before
+}
+
 /// The plate a step would take and the part of its life that goes, in millionths.
 fn plate_life(
     book: &Book,
@@ -150,7 +187,7 @@ fn plate_life(
     Some((make.clone(), life))
 }
 
-fn plate_part(book: &Book, make: &Id, time_ms: i64, change_count: i64) -> Option<i64> {
+pub(super) fn plate_part(book: &Book, make: &Id, time_ms: i64, change_count: i64) -> Option<i64> {
     let Figures::Plate(figures) = &book.make(make)?.figures else {
         return None;
     };
@@ -177,127 +214,17 @@ fn add(all: &mut Vec<Spread>, more: Spread) {
     }
 }
 
-/// What the entries about a job say was used, reversed ones left out.
-pub(super) fn used(book: &Book, entries: &[Entry]) -> Vec<Amount> {
-    let mut all: Vec<Amount> = Vec::new();
-    let standing = entries
-        .iter()
-        .filter(|entry| book.reversed_by(entry.seq).is_none());
-    for entry in standing {
-        for deed in &entry.deeds {
-            let Some(amount) = of_deed(book, entry, deed) else {
-                continue;
-            };
-            match all.iter_mut().find(|one| amount.is_of(one.kind, &one.make)) {
-                Some(one) => {
-                    one.quantity = one.quantity.saturating_add(amount.quantity);
-                    one.lost.extend(amount.lost);
-                }
-                None => all.push(amount),
-            }
-        }
-    }
-    all
-}
-
-/// What one deed of a job's log used.
-fn of_deed(book: &Book, entry: &Entry, deed: &Deed) -> Option<Amount> {
-    deed.within().filter(|within| within.job.is_some())?;
-    let piece = |tag: &Tag| book.piece(*tag);
-    let amount = |piece: &Piece, kind, quantity| Amount {
-        quantity,
-        ..Amount::none(kind, &piece.make)
-    };
-    match deed {
-        Deed::LiquidUsed {
-            tag,
-            volume_ul,
-            planned_ul,
-            ..
-        } => {
-            let piece = piece(tag)?;
-            let weighed = weighed_share(piece, planned_ul.ul(), entry.done_at);
-            Some(amount(
-                piece,
-                CostKind::Liquid,
-                weighed.unwrap_or(volume_ul.ul()),
-            ))
-        }
-        Deed::PadUsed { tag, work, .. } => {
-            let piece = piece(tag)?;
-            let figures = pad_figures(book.make(&piece.make)?)?;
-            let life = damage(
-                work.work(),
-                figures.rated_work_sections.unwrap_or(0),
-                1,
-                figures.rated_wash_count.unwrap_or(0),
-            );
-            let lost = lost_life(book, piece, entry);
-            let quantity = round_to_i64(life * MILLIONTHS).saturating_add(lost.unwrap_or(0));
-            Some(Amount {
-                lost: lost.map(|lost| (*tag, lost)).into_iter().collect(),
-                ..amount(piece, CostKind::Pads, quantity)
-            })
-        }
-        Deed::PlateUsed {
-            tag,
-            time_ms,
-            change_count,
-            ..
-        } => {
-            let piece = piece(tag)?;
-            let life = plate_part(book, &piece.make, *time_ms, *change_count)?;
-            Some(amount(piece, CostKind::Plates, life))
-        }
-        Deed::TowelsUsed {
-            tag, used_count, ..
-        } => Some(amount(piece(tag)?, CostKind::Towels, *used_count)),
-        Deed::SundryUsed { tag, quantity, .. } => {
-            Some(amount(piece(tag)?, CostKind::Sundries, *quantity))
-        }
-        _ => None,
-    }
-}
-
-/// A job's share, by plan, of what was gone from a bottle when it was next weighed; `None` when it
-/// was not.
-fn weighed_share(piece: &Piece, planned_ul: i64, done_at: Moment) -> Option<i64> {
-    let State::Bottle(bottle) = &piece.state else {
-        return None;
-    };
-    let stretch = bottle
-        .tally
-        .stretches
-        .iter()
-        .find(|stretch| stretch.until >= done_at)?;
-    let (actual, planned) = (stretch.actual_ul.ul(), stretch.planned_ul.ul());
-    let share = i128::from(actual)
-        .checked_mul(planned_ul.into())?
-        .checked_div(planned.into())?;
-    i64::try_from(share).ok()
-}
-
-/// What is left of the rated life of a pad that this entry says failed, in millionths.
-fn lost_life(book: &Book, piece: &Piece, entry: &Entry) -> Option<i64> {
-    let failed_here = entry.deeds.iter().any(
-        |deed| matches!(deed, Deed::Binned { tag, reason } if *tag == piece.tag && reason.is_failure()),
-    );
-    let stands = matches!(piece.readiness, Readiness::Binned(_));
-    let left = 1.0 - damage_of(book, piece)?;
-    (failed_here && stands && left > 0.0).then(|| round_to_i64(left * MILLIONTHS))
-}
-
 /// What one job in ten stays below and goes beyond: the spreads of the lines, taken as independent,
 /// about the sum of the typical costs. Formula: typical ± √Σ(distance of a line's end)².
-pub(super) fn joint_range(lines: &[CostLine], typical: Decimal) -> (Decimal, Decimal) {
+pub(super) fn joint_range(lines: &[CostLine], typical: Decimal, places: u32) -> (Decimal, Decimal) {
     let distance = |of: &dyn Fn(&CostLine) -> Decimal| {
         let squares = lines.iter().map(|line| {
             let apart = f64::try_from(of(line)).unwrap_or(0.0);
             apart * apart
         });
         let spread = squares.sum::<f64>().sqrt();
-        // To a hundredth of the currency: a spread is an estimate.
-        Decimal::new(round_to_i64(spread * 100.0), 2)
+        let exact = Decimal::from_f64_retain(spread).unwrap_or_default();
+        quantise(exact, places, Rounding::HalfUp).unwrap_or_default()
     };
     let below = distance(&|line| line.typical.amount.saturating_sub(line.low.amount));
     let above = distance(&|line| line.high.amount.saturating_sub(line.typical.amount));

@@ -6,7 +6,7 @@
 use rust_decimal::Decimal;
 
 use super::CostKind;
-use crate::Book;
+use super::amounts::Amount;
 use crate::cost::{
     CostError, CostTerm, Receipt, Rounding, WashLoad, fifo_issue_cost, head_cost,
     minor_unit_places, quantise,
@@ -17,12 +17,18 @@ use crate::money::{Currency, Money};
 use crate::policy::{Policy, PolicyKey};
 use crate::refusal::{Reason, Refusal};
 use crate::stock_cost::{average_cost, book_currency, costed, quantity_left};
+use crate::{Book, Moment};
+
+/// Decimals of parts of a cost before they are added up and rounded to the coin.
+const PART_PLACES: u32 = 12;
 
 /// The prices of a book.
 pub(super) struct Prices<'a> {
     book: &'a Book,
     currency: Currency,
     places: u32,
+    /// When the job was done whose costs are looked at, and what it took of the stock.
+    done: Option<(Moment, Vec<(Id, i64)>)>,
 }
 
 impl<'a> Prices<'a> {
@@ -40,7 +46,24 @@ impl<'a> Prices<'a> {
             book,
             currency,
             places: minor_unit_places(currency),
+            done: None,
         })
+    }
+
+    /// The prices as the stock stood before a job that is done, as if nothing else had been taken of
+    /// it since: what the job took must not be costed at what came to its place.
+    pub(super) fn before(mut self, done_at: Moment, used: &[Amount]) -> Self {
+        let of_stock = used
+            .iter()
+            .filter(|one| matches!(one.kind, CostKind::Liquid | CostKind::Sundries))
+            .map(|one| (one.make.clone(), one.quantity.max(0)));
+        self.done = Some((done_at, of_stock.collect()));
+        self
+    }
+
+    /// Decimals of the currency.
+    pub(super) const fn places(&self) -> u32 {
+        self.places
     }
 
     /// An amount in the book's currency.
@@ -53,8 +76,8 @@ impl<'a> Prices<'a> {
 
     /// Whether what is used of a make can be costed.
     pub(super) fn knows(&self, kind: CostKind, make: &Id) -> bool {
-        let by_stock = matches!(kind, CostKind::Liquid | CostKind::Sundries)
-            && average_cost(self.book, make).is_some();
+        let by_stock =
+            matches!(kind, CostKind::Liquid | CostKind::Sundries) && self.average(make).is_some();
         by_stock || self.price_of_piece(make).is_some()
     }
 
@@ -74,28 +97,41 @@ impl<'a> Prices<'a> {
         exact.map_err(|_| too_much())
     }
 
-    /// What a supplier asks for a piece, or the make's own price; towels by the towel.
-    fn price_of_piece(&self, make: &Id) -> Option<Decimal> {
+    /// What a supplier asks for a piece, or the make's own price, each as a pack and the pieces in it;
+    /// towels by the towel.
+    fn price_of_piece(&self, make: &Id) -> Option<(Decimal, Decimal)> {
         let offers = self.book.suppliers().filter_map(|supplier| {
             let offer = supplier.offer(make)?;
-            let price = offer.price_at(1)?;
-            price.amount.checked_div(offer.pack_count.max(1).into())
+            Some((offer.price_at(1)?.amount, offer.pack_count))
         });
         let own = self.book.make(make).and_then(|make| {
             let price = make.price?;
-            price.amount.checked_div(make.pack_count.max(1).into())
+            Some((price.amount, make.pack_count))
         });
-        offers.min().or(own)
+        let per_piece =
+            |(price, pieces): &(Decimal, i64)| price.checked_div((*pieces).max(1).into());
+        let (price, pieces) = offers.min_by_key(per_piece).or(own)?;
+        Some((price, pieces.max(1).into()))
+    }
+
+    /// Cost of a unit by moving average.
+    fn average(&self, make: &Id) -> Option<Decimal> {
+        average_cost(self.book, make, self.done.as_ref().map(|(at, _)| *at))
+    }
+
+    /// What the job that is looked at took of a make.
+    fn taken(&self, make: &Id) -> i64 {
+        let of_make = self.done.iter().flat_map(|(_, taken)| taken);
+        let of_make = of_make.filter(|(id, _)| id == make);
+        of_make.fold(0, |sum, (_, quantity)| sum.saturating_add(*quantity))
     }
 
     /// Liquids and sundries: first in, first out, or at the moving average, as the policy says; what
     /// goes beyond the stock at the price it is bought at again.
     fn from_stock(&self, make: &Id, quantity: i64) -> Result<Decimal, CostError> {
         let known = costed(self.book, make);
-        let held = i64::try_from(known.len()).unwrap_or(i64::MAX);
         let by_average = self.policy().value(PolicyKey::StockByAverage) == 1;
-        if held > 0 && by_average {
-            let average = average_cost(self.book, make).unwrap_or_default();
+        if let Some(average) = self.average(make).filter(|_| by_average) {
             return head_cost(
                 &[CostTerm::at_unit_price(quantity.into(), average)],
                 self.places,
@@ -113,7 +149,8 @@ impl<'a> Prices<'a> {
         let came = receipts
             .iter()
             .fold(Decimal::ZERO, |sum, one| sum.saturating_add(one.quantity));
-        let left = Decimal::from(quantity_left(self.book, make)).min(came);
+        let left = quantity_left(self.book, make).saturating_add(self.taken(make));
+        let left = Decimal::from(left).min(came);
         let issued = came.saturating_sub(left);
         let from_layers = Decimal::from(quantity).min(left);
         let layers = if from_layers > Decimal::ZERO {
@@ -126,27 +163,29 @@ impl<'a> Prices<'a> {
         quantise(layers.saturating_add(again), self.places, Rounding::HalfUp)
     }
 
-    /// A quantity at the price its make is bought at again.
+    /// A quantity at the price its make is bought at again, or at what it cost so far where no price is
+    /// known; not rounded to the coin.
     fn bought_again(&self, make: &Id, quantity: Decimal) -> Result<Decimal, CostError> {
-        let Some(price) = self.price_of_piece(make) else {
-            return Ok(Decimal::ZERO);
+        let term = if let Some((price, pieces)) = self.price_of_piece(make) {
+            let holds = self.book.make(make).map_or(1, |make| piece_quantity(make));
+            CostTerm {
+                quantity,
+                price,
+                base: pieces.saturating_mul(holds.max(1).into()),
+            }
+        } else {
+            CostTerm::at_unit_price(quantity, self.average(make).unwrap_or_default())
         };
-        let base = self.book.make(make).map_or(1, |make| piece_quantity(make));
-        let term = CostTerm {
-            quantity,
-            price,
-            base: base.max(1).into(),
-        };
-        head_cost(&[term], self.places)
+        head_cost(&[term], PART_PLACES)
     }
 
     /// A part of a pad's or plate's rated life, in millionths, at the price of another.
     fn wear(&self, make: &Id, millionths: i64) -> Result<Decimal, CostError> {
-        let Some(price) = self.price_of_piece(make) else {
+        let Some((price, pieces)) = self.price_of_piece(make) else {
             return Ok(Decimal::ZERO);
         };
         let used = Decimal::new(millionths, 6);
-        let term = CostTerm::wear(price, Decimal::ZERO, used, Decimal::ONE)?;
+        let term = CostTerm::wear(price, Decimal::ZERO, used, pieces)?;
         head_cost(&[term], self.places)
     }
 
@@ -156,16 +195,12 @@ impl<'a> Prices<'a> {
             Some(Figures::Towel(towel)) => towel.demote_wash_count.unwrap_or(1).max(1),
             _ => 1,
         };
-        let load = wash_load(self.policy()).cost(self.places)?;
+        let load = wash_load(self.policy()).cost(PART_PLACES)?;
         let capacity = self.policy().value(PolicyKey::TowelsPerLoad).max(1);
         let mut terms = vec![CostTerm::wash(count.into(), load, capacity.into())?];
-        if let Some(price) = self.price_of_piece(make) {
-            terms.push(CostTerm::wear(
-                price,
-                Decimal::ZERO,
-                count.into(),
-                rated.into(),
-            )?);
+        if let Some((price, pieces)) = self.price_of_piece(make) {
+            let life = pieces.saturating_mul(rated.into());
+            terms.push(CostTerm::wear(price, Decimal::ZERO, count.into(), life)?);
         }
         head_cost(&terms, self.places)
     }
