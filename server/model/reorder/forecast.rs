@@ -10,8 +10,9 @@ use jiff::{SignedDuration, ToSpan as _};
 
 use super::Cause;
 use crate::change::Stamp;
-use crate::check::{Line, LineKind, check_jobs, imagine};
+use crate::check::{Line, Verdict, check_jobs, imagine};
 use crate::deed::Deed;
+use crate::exact::ceil_div;
 use crate::ids::{Id, Place, Tag};
 use crate::job::Job;
 use crate::kit::{
@@ -24,8 +25,9 @@ use crate::tally::Tally;
 use crate::towel::TowelGrade;
 use crate::{Book, Moment};
 
-/// Most rounds of buying and checking again for one job.
-const ROUNDS_MAX: usize = 4;
+/// Most rounds of buying and checking again for one job: what is short is bought in the first, what
+/// its chance still asks for in the others.
+const ROUNDS_MAX: usize = 16;
 /// Time after a job's machine work by which its kit is washed.
 const WASH_AFTER_S: i64 = 2 * 3_600;
 /// Letters of tags that are only imagined; their numbers follow on any that a person gave.
@@ -44,8 +46,6 @@ pub(super) struct Need {
     pub(super) on: Date,
     /// Whether the job would be short, or only carried with too small a chance.
     pub(super) cause: Cause,
-    /// What the check says, a sentence.
-    pub(super) said: String,
 }
 
 /// What the forecast found.
@@ -56,7 +56,7 @@ pub(super) struct Forecast {
     pub(super) after: Book,
     /// Jobs that could not be looked at, with why.
     pub(super) left_out: Vec<(Id, String)>,
-    /// What checks stop on that is not bought by this list: plates and machines.
+    /// What checks stop on that is not bought by this list: plates, machines, paint film.
     pub(super) other_stops: Vec<String>,
 }
 
@@ -69,7 +69,7 @@ pub(super) fn run(book: &Book, through: Option<Date>, now: Moment) -> Forecast {
             left_out: Vec::new(),
             other_stops: Vec::new(),
         },
-        arrivals: arrivals(book),
+        arrivals: arrivals(book, day_of(now)),
         next_tag: book
             .next_tags(IMAGINED_LETTERS, 1)
             .first()
@@ -90,20 +90,21 @@ pub(super) fn run(book: &Book, through: Option<Date>, now: Moment) -> Forecast {
     run.forecast
 }
 
-/// Packs that are on their way, earliest first.
-fn arrivals(book: &Book) -> Vec<Arrival> {
+/// Packs that are on their way, earliest first. What should have come already comes today at the
+/// earliest.
+fn arrivals(book: &Book, today: Date) -> Vec<Arrival> {
     let handling = book.policy().value(PolicyKey::HandlingDays);
     let mut arrivals: Vec<Arrival> = book
         .orders()
         .filter(|order| order.is_on_its_way())
-        .flat_map(|order| of_order(order, handling))
+        .flat_map(|order| of_order(order, handling, today))
         .collect();
     arrivals.sort_by_key(|arrival| arrival.on);
     arrivals
 }
 
-fn of_order(order: &Order, handling_days: i64) -> impl Iterator<Item = Arrival> {
-    let due = order.due_on.unwrap_or(Date::MAX);
+fn of_order(order: &Order, handling_days: i64, today: Date) -> impl Iterator<Item = Arrival> {
+    let due = order.due_on.unwrap_or(Date::MAX).max(today);
     let on = due.checked_add(handling_days.days()).unwrap_or(Date::MAX);
     order
         .lines
@@ -133,7 +134,7 @@ struct Run {
 impl Run {
     fn job(&mut self, job: &Job) {
         self.arrive(Some(job));
-        for _ in 0..ROUNDS_MAX {
+        for round in 0..=ROUNDS_MAX {
             let ids = std::slice::from_ref(&job.id);
             let checks = match check_jobs(&self.forecast.after, ids, self.now) {
                 Ok(checks) => checks,
@@ -145,7 +146,7 @@ impl Run {
                 }
             };
             let lines: Vec<Line> = checks.into_iter().flat_map(|check| check.lines).collect();
-            if !self.buy(job, &lines) {
+            if round == ROUNDS_MAX || !self.buy(job, &lines) {
                 self.say_other_stops(job, &lines);
                 break;
             }
@@ -178,28 +179,40 @@ impl Run {
             } else {
                 Cause::CarryChance
             };
-            self.bring(&make, line.buy, &job.place);
+            let count = line.buy.max(self.bottles_short(line));
+            self.bring(&make, count, &job.place);
             self.forecast.needs.push(Need {
                 make,
-                count: line.buy,
+                count,
                 job: job.id.clone(),
                 on: job.local_day(),
                 cause,
-                said: line.reason.clone(),
             });
             bought = true;
         }
         bought
     }
 
-    fn say_other_stops(&mut self, job: &Job, lines: &[Line]) {
-        for line in lines {
-            if line.short > 0 && matches!(line.kind, LineKind::Plate | LineKind::Machine) {
-                self.forecast.other_stops.push(format!(
-                    "{} stops on {}, which is not bought by this list: {}",
-                    job.id, line.what, line.reason
-                ));
+    /// Bottles that hold what a liquid line is short of: the check asks for one at a time.
+    fn bottles_short(&self, line: &Line) -> i64 {
+        let make = line
+            .make
+            .as_ref()
+            .and_then(|id| self.forecast.after.make(id));
+        match make.map(|make| &make.figures) {
+            Some(Figures::Liquid(liquid)) => {
+                ceil_div(line.short.into(), liquid.bottle_ul.ul().into())
             }
+            _ => 0,
+        }
+    }
+
+    fn say_other_stops(&mut self, job: &Job, lines: &[Line]) {
+        for line in lines.iter().filter(|line| line.verdict == Verdict::Stop) {
+            self.forecast.other_stops.push(format!(
+                "{} stops on {}, which is not bought by this list: {}",
+                job.id, line.what, line.reason
+            ));
         }
     }
 

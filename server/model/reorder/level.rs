@@ -40,7 +40,9 @@ struct Coming<'a> {
     routine: &'a Routine,
     plan: Plan,
     weekly_counts: Vec<u32>,
-    booked_count: i64,
+    /// Starts of the booked ones.
+    booked: Vec<Moment>,
+    now: Moment,
 }
 
 /// What is kept, and what is used.
@@ -99,16 +101,13 @@ fn yearly_use(book: &Book, coming: &[Coming<'_>], make: &Make) -> Option<f64> {
 fn coming(book: &Book, now: Moment) -> Vec<Coming<'_>> {
     let weeks = book.policy().value(PolicyKey::DemandWeeks);
     let mut done: BTreeMap<&Id, Vec<(&Job, Moment)>> = BTreeMap::new();
-    let mut booked: BTreeMap<&Id, i64> = BTreeMap::new();
+    let mut booked: BTreeMap<&Id, Vec<Moment>> = BTreeMap::new();
     for job in book.jobs() {
         match job.state {
             JobState::Done(at) if at <= now && weeks_ago(at, now) < weeks => {
                 done.entry(&job.routine).or_default().push((job, at));
             }
-            JobState::Booked => {
-                let count = booked.entry(&job.routine).or_default();
-                *count = count.saturating_add(1);
-            }
+            JobState::Booked => booked.entry(&job.routine).or_default().push(job.starts_at),
             JobState::Done(_) | JobState::CalledOff => {}
         }
     }
@@ -129,7 +128,8 @@ fn coming(book: &Book, now: Moment) -> Vec<Coming<'_>> {
                 routine: book.routine(id)?,
                 plan: usual_plan(book, &jobs)?,
                 weekly_counts,
-                booked_count: booked.get(id).copied().unwrap_or(0),
+                booked: booked.remove(id).unwrap_or_default(),
+                now,
             })
         })
         .collect()
@@ -272,7 +272,7 @@ impl Coming<'_> {
     /// The same jobs, booked ones among them.
     fn all(&self) -> Self {
         Self {
-            booked_count: 0,
+            booked: Vec::new(),
             ..self.clone()
         }
     }
@@ -285,13 +285,22 @@ impl Coming<'_> {
             prior_weeks: 1.0,
         };
         let all = jobs_ahead(&self.weekly_counts, weeks, policy).ok()?;
-        let booked = exact_f64(self.booked_count);
+        let booked = exact_f64(self.booked_within(days));
         let open = if all.mean() > 0.0 {
             (1.0 - booked / all.mean()).max(0.0)
         } else {
             0.0
         };
         jobs_ahead(&self.weekly_counts, weeks * open, policy).ok()
+    }
+
+    /// Booked jobs that start within so many days: later ones are no part of what comes in them.
+    fn booked_within(&self, days: i64) -> i64 {
+        let within = |start: &&Moment| {
+            let s = start.duration_since(self.now).as_secs();
+            (0..days.saturating_mul(86_400)).contains(&s)
+        };
+        i64::try_from(self.booked.iter().filter(within).count()).unwrap_or(i64::MAX)
     }
 
     /// Steps that work with this make of pad.

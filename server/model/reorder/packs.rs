@@ -35,7 +35,11 @@ pub(super) fn choose(
     let needed = || {
         wants
             .iter()
-            .map(|(want, source)| source.as_ref().map_or(want.count, |source| source.pack_count))
+            .map(|(want, source)| {
+                source
+                    .as_ref()
+                    .map_or(want.count, |source| source.pack_count)
+            })
             .collect()
     };
     let lines: Option<Vec<BasketLine>> = wants
