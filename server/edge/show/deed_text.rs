@@ -9,6 +9,7 @@ use fettlebook_model::dose::volume_left;
 use fettlebook_model::job::Job;
 use fettlebook_model::kit::{PieceCost, Readiness, State};
 use fettlebook_model::make::Unit;
+use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Deed, Id, Place};
 use fettlebook_quantity::Seconds;
 use jiff::tz::Offset;
@@ -36,19 +37,7 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
                 list(routine.steps.iter().map(|step| &step.name))
             )
         }
-        Deed::PolicySet {
-            key,
-            value: Some(value),
-        } => {
-            format!("{subject}: {key} is {value} {} now.", key.spec().unit)
-        }
-        Deed::PolicySet { key, value: None } => {
-            let spec = key.spec();
-            format!(
-                "{subject}: {key} is back to its default, {} {}.",
-                spec.default, spec.unit
-            )
-        }
+        Deed::PolicySet { key, value } => policy(subject, *key, *value),
         Deed::Received {
             readiness: Some(Readiness::Binned(reason)),
             make,
@@ -180,6 +169,17 @@ fn use_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
     }
 }
 
+fn policy(subject: &str, key: PolicyKey, value: Option<i64>) -> String {
+    let spec = key.spec();
+    match value {
+        Some(value) => format!("{subject}: {key} is {value} {} now.", spec.unit),
+        None => format!(
+            "{subject}: {key} is back to its default, {} {}.",
+            spec.default, spec.unit
+        ),
+    }
+}
+
 fn received(make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> String {
     let more = match state {
         State::Bundle(bundle) => format!(" with {}", towels(bundle.total_count())),
@@ -244,7 +244,6 @@ mod tests {
     use super::*;
     use fettlebook_model::Seq;
     use fettlebook_model::deed::Within;
-    use fettlebook_model::policy::PolicyKey;
     use fettlebook_model::wear::BinReason;
     use fettlebook_quantity::{Mass, Volume};
 
