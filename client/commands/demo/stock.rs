@@ -6,8 +6,8 @@
 use std::path::Path;
 
 use fettlebook_contract::v1::{
-    Car, CreateCarRequest, CreateMakeRequest, CreateRoutineRequest, ImportPadsRequest, Make,
-    PadRow, ReceiveKitRequest, Routine,
+    Car, CreateCarRequest, CreateMakeRequest, CreateRoutineRequest, CreateSupplierRequest,
+    ImportPadsRequest, Make, PadRow, ReceiveKitRequest, Routine, Supplier,
 };
 use prost::{Message, Name};
 use serde_json::Value;
@@ -29,6 +29,11 @@ const BUILT_IN: [(&str, &str); 4] = [
     ),
 ];
 
+/// Whom the shop orders from.
+const SUPPLIERS: (&str, &str) = (
+    "suppliers.json",
+    include_str!("../../../demo-stock/suppliers.json"),
+);
 /// What the shop wrote down before it kept a book.
 const NOTEBOOK: (&str, &str) = (
     "notebook.csv",
@@ -42,6 +47,7 @@ pub(super) struct Stock {
     cars: Vec<Car>,
     routines: Vec<Routine>,
     notebook: Vec<PadRow>,
+    suppliers: Vec<Supplier>,
 }
 
 impl Stock {
@@ -57,18 +63,20 @@ impl Stock {
             cars: rows(folder, cars)?,
             routines: rows(folder, routines)?,
             notebook: notebook(folder)?,
+            suppliers: suppliers(folder)?,
         })
     }
 
     /// How much there is, a sentence.
     pub(super) fn sentence(&self) -> String {
         format!(
-            "{} makes, {} receipts of kit, {} cars, {} routines, {} pads in a notebook.",
+            "{} makes, {} receipts of kit, {} cars, {} routines, {} pads in a notebook, {} suppliers.",
             self.makes.len(),
             self.kit.len(),
             self.cars.len(),
             self.routines.len(),
-            self.notebook.len()
+            self.notebook.len(),
+            self.suppliers.len()
         )
     }
 
@@ -122,7 +130,24 @@ impl Stock {
             })
             .await?;
         }
-        self.enter_notebook(session).await
+        self.enter_notebook(session).await?;
+        self.enter_suppliers(session).await
+    }
+
+    async fn enter_suppliers(&self, session: &Session) -> Result<(), Fault> {
+        let supply = session.supply();
+        for supplier in &self.suppliers {
+            let asked = CreateSupplierRequest {
+                request_id: request::new_id(),
+                supplier: Some(supplier.clone()),
+            };
+            send(asked, |sent| {
+                let mut supply = supply.clone();
+                async move { supply.create_supplier(sent).await }
+            })
+            .await?;
+        }
+        Ok(())
     }
 
     async fn enter_notebook(&self, session: &Session) -> Result<(), Fault> {
@@ -142,6 +167,14 @@ impl Stock {
         })
         .await?;
         Ok(())
+    }
+}
+
+/// The suppliers; a folder of the person's own may have none.
+fn suppliers(folder: Option<&Path>) -> Result<Vec<Supplier>, Fault> {
+    match folder {
+        Some(own) if !own.join(SUPPLIERS.0).exists() => Ok(Vec::new()),
+        _ => rows(folder, SUPPLIERS),
     }
 }
 
@@ -199,7 +232,7 @@ mod tests {
         assert_eq!(
             stock.map(|stock| stock.sentence()),
             Ok(
-                "19 makes, 26 receipts of kit, 4 cars, 3 routines, 14 pads in a notebook."
+                "19 makes, 26 receipts of kit, 4 cars, 3 routines, 14 pads in a notebook, 2 suppliers."
                     .to_owned()
             )
         );

@@ -210,4 +210,16 @@ pub(super) const SCENES: &[Scene] = &[
             "+42 h",
         ],
     ),
+    shown(
+        0,
+        (14, 0),
+        "A black SUV is booked for the day after tomorrow. What has to be ordered, and by when?",
+        &["reorder"],
+    ),
+    shown(
+        0,
+        (14, 5),
+        "And what do the materials of a job like the last one cost a customer?",
+        &["quote", "silver-saloon", "--markup", "30%", "--tax", "21%"],
+    ),
 ];
