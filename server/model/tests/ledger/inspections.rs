@@ -88,11 +88,14 @@ fn an_older_look_that_is_reported_late_does_not_take_the_place_of_a_newer_one() 
     assert_eq!(inspected(&shop, "P-01"), Some(grades(1, 1, 1)));
 }
 
+/// What is washed, what was found, and the reason and field it is refused with.
+type Case<'a> = (&'a str, &'a [(&'a str, Inspection)], Reason, &'a str);
+
 #[test]
 fn a_look_that_cannot_be_is_refused_with_the_whole_wash() {
     let mut shop = Shop::stocked();
     let good = grades(3, 3, 3);
-    let cases: [(&str, &[(&str, Inspection)], Reason, &str); 9] = [
+    let cases: [Case<'_>; 9] = [
         (
             "P-01",
             &[("P-01", grades(0, 3, 3))],
