@@ -200,10 +200,11 @@ mod tests {
 
     #[test]
     fn a_rate_written_in_two_ways_is_one_rate() {
-        let lines = [line("1.105", "EUR", "21"), line("0.10", "EUR", "21.0")];
+        let lines = [line("1.105", "EUR", "21.0"), line("0.10", "EUR", "21")];
         let quote = quote(&lines, "EUR".parse().unwrap(), TaxBasis::Invoice).unwrap();
         assert_eq!(quote.line_nets, [of("3.32"), of("0.30")]);
         assert_eq!(quote.by_rate.len(), 1);
+        assert_eq!(quote.by_rate[0].tax_percent.to_string(), "21");
         assert_eq!((quote.tax, quote.gross), (of("0.76"), of("4.38")));
     }
 

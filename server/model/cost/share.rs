@@ -100,6 +100,16 @@ mod tests {
         assert_eq!(by_value.unwrap(), ["3.30", "1.65", "0.00"]);
     }
 
+    /// Source: worked by hand: exact shares 0.33⅓ and 0.66⅔; 0.14 2/7, 0.28 4/7 and 0.57 1/7.
+    #[test]
+    fn the_coin_left_goes_to_the_largest_remainder() {
+        assert_eq!(shares("1", &["1", "2"]).unwrap(), ["0.33", "0.67"]);
+        assert_eq!(
+            shares("1", &["0.5", "1", "2"]).unwrap(),
+            ["0.14", "0.29", "0.57"]
+        );
+    }
+
     #[test]
     fn a_tie_goes_to_the_earlier_line_and_a_credit_is_shared_alike() {
         assert_eq!(shares("0.01", &["1", "1"]).unwrap(), ["0.01", "0.00"]);

@@ -208,6 +208,16 @@ mod tests {
         assert_eq!(head_cost(&[], 2).unwrap().to_string(), "0.00");
     }
 
+    /// Source: worked by hand: (16 − 1) × 1 / 25; a piece used twice its life costs twice its loss.
+    #[test]
+    fn wear_is_the_share_of_what_the_piece_loses() {
+        let cost = |used: &str| wear_cost(of("16"), of("1"), of(used), of("25"), 2).unwrap();
+        assert_eq!(cost("1").to_string(), "0.60");
+        assert_eq!(cost("50").to_string(), "30.00");
+        let towels = wash_cost(of("14"), of("4.20"), of("20"), 2);
+        assert_eq!(towels.unwrap().to_string(), "2.94");
+    }
+
     #[test]
     fn a_price_per_millilitre_is_not_rounded() {
         let net = line_net(of("16000"), of("0.00101"), of("1"), 2);

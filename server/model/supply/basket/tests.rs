@@ -52,6 +52,32 @@ fn free_delivery_is_reached_only_where_that_is_cheaper() {
     assert_eq!((packs, total.as_str()), (vec![2, 4], "88.20 EUR"));
 }
 
+/// Source: worked by hand: 4 at 20 are just the 80 asked; 3 would be 60 and 12 for freight.
+#[test]
+fn the_very_value_for_free_delivery_is_free() {
+    let lines = [line(4, 6, &[(1, "20")], "0.50")];
+    let (packs, total) = chosen(&lines, &terms("80", "12", "80"));
+    assert_eq!((packs, total.as_str()), (vec![4], "80.00 EUR"));
+    let lines = [line(3, 6, &[(1, "20")], "0.50")];
+    let (packs, total) = chosen(&lines, &terms("0", "21", "80"));
+    assert_eq!((packs, total.as_str()), (vec![4], "80.50 EUR"));
+}
+
+/// Source: worked by hand: 2 packs reach the 20 asked and bear 25 for freight, 45.10; 4 are 40.30.
+#[test]
+fn the_way_over_the_most_may_lead_to_free_delivery() {
+    let lines = [line(1, 1, &[(1, "10")], "0.10")];
+    let choice = choose_packs(&lines, &terms("20", "25", "40")).unwrap();
+    let Choice::BelowMinimum {
+        over_most: Some(over),
+        ..
+    } = choice
+    else {
+        panic!("{choice:?}");
+    };
+    assert_eq!((over.packs, over.total), (vec![4], eur("40.30")));
+}
+
 /// Source: worked by hand: 9 at 1.00 are 9.00, 10 at 0.85 are 8.50 and 0.10 for holding one.
 #[test]
 fn a_price_break_is_taken_where_more_costs_less() {
