@@ -28,7 +28,8 @@ pub(crate) fn descriptor<M: Name>() -> Result<MessageDescriptor, Fault> {
         .ok_or_else(|| Fault::answer("a message of the contract"))
 }
 
-fn dynamic<M: Message + Name>(message: &M) -> Result<DynamicMessage, Fault> {
+/// A message as it is reflected.
+pub(crate) fn dynamic<M: Message + Name>(message: &M) -> Result<DynamicMessage, Fault> {
     DynamicMessage::decode(descriptor::<M>()?, message.encode_to_vec().as_slice())
         .map_err(|_| Fault::answer("a message that can be read back"))
 }

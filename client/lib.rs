@@ -22,6 +22,7 @@ mod reason;
 mod render;
 mod request;
 mod run;
+mod sheets;
 mod solo;
 mod when;
 mod word;

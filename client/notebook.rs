@@ -10,6 +10,8 @@ use fettlebook_quantity::parse_count;
 use jiff::civil::Date;
 
 use crate::fault::{Fault, Problem};
+use crate::render::csv::unguarded;
+use crate::sheets::lines::Lines;
 use crate::word;
 
 /// Columns of a notebook, in the order of the template.
@@ -57,11 +59,7 @@ pub(crate) fn read(file: &str, text: &str) -> Result<Vec<PadRow>, Fault> {
     };
     let mut sheet = Sheet {
         file,
-        lines: Lines {
-            text,
-            at: 0,
-            line: 1,
-        },
+        lines: Lines::of(text),
         header: Header::default(),
         problems: Vec::new(),
     };
@@ -122,37 +120,6 @@ struct Header {
     width: usize,
 }
 
-/// Lines of the file, counted as the records are read. A record that follows empty lines or a
-/// carriage return is said by its reader to begin before them.
-struct Lines<'a> {
-    text: &'a str,
-    at: usize,
-    line: i64,
-}
-
-impl Lines<'_> {
-    /// The line on which the first letter of a record stands.
-    fn of(&mut self, record: &StringRecord) -> i64 {
-        let said = record.position().map_or(0, csv::Position::byte);
-        let said = usize::try_from(said).unwrap_or(usize::MAX);
-        let ends_line = |byte: &u8| matches!(byte, b'\r' | b'\n');
-        let bytes = self.text.as_bytes();
-        let before = bytes.iter().skip(said).take_while(|byte| ends_line(byte));
-        let begins = said.saturating_add(before.count());
-        let passed = bytes.get(self.at..begins).unwrap_or_default();
-        let next = passed.iter().skip(1).chain(std::iter::once(&0));
-        let ends = passed
-            .iter()
-            .zip(next)
-            .filter(|(byte, next)| **byte == b'\n' || (**byte == b'\r' && **next != b'\n'));
-        self.line = self
-            .line
-            .saturating_add(i64::try_from(ends.count()).unwrap_or(0));
-        self.at = begins;
-        self.line
-    }
-}
-
 /// A file while it is read.
 struct Sheet<'a> {
     file: &'a str,
@@ -174,7 +141,7 @@ impl Sheet<'_> {
 
     /// Finds the columns; each must be there once, and no other.
     fn header(&mut self, header: &StringRecord) {
-        let line = self.lines.of(header);
+        let line = self.lines.line(header);
         self.header.width = header.len();
         for (place, name) in header.iter().enumerate() {
             let known = COLUMNS
@@ -206,7 +173,7 @@ impl Sheet<'_> {
 
     /// Reads one pad; what is wrong is kept, and the cell taken for empty.
     fn row(&mut self, record: &StringRecord) -> PadRow {
-        let line = self.lines.of(record);
+        let line = self.lines.line(record);
         if record.len() != self.header.width {
             let (cells, columns) = (record.len(), self.header.width);
             self.problem(
@@ -219,7 +186,7 @@ impl Sheet<'_> {
         let [tag, make, place, work, jobs, washes, status, reason, date] =
             self.header.places.map(|place| {
                 let cell = place.and_then(|place| record.get(place));
-                cell.unwrap_or_default()
+                unguarded(cell.unwrap_or_default())
             });
         let mut row = PadRow {
             line,

@@ -12,6 +12,7 @@ pub(crate) mod cost;
 pub(crate) mod csv;
 pub(crate) mod curve;
 pub(crate) mod entry;
+pub(crate) mod folder;
 pub(crate) mod gauge;
 pub(crate) mod job;
 pub(crate) mod kit;

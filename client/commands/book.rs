@@ -10,6 +10,7 @@ use crate::fault::Fault;
 use crate::render::Printer;
 
 pub(crate) mod entries;
+pub(crate) mod export;
 pub(crate) mod import;
 pub(crate) mod policy;
 pub(crate) mod reverse;
@@ -33,7 +34,9 @@ pub(crate) enum BookCommand {
     Policy(policy::Policy),
     /// Change defaults
     Set(set::Set),
-    /// Take over the pads of a notebook with what each has behind it
+    /// Write what the shop has set up and has in its kit into files
+    Export(export::Export),
+    /// Take over the pads of a notebook, or the files of an export
     Import(import::Import),
     /// Say where the book is and how it stands
     Where(standing::Where),
@@ -52,6 +55,7 @@ pub(crate) async fn perform(
         BookCommand::Verify(args) => verify::perform(session, args, printer).await,
         BookCommand::Policy(args) => policy::perform(session, args, printer).await,
         BookCommand::Set(args) => set::perform(session, args, printer).await,
+        BookCommand::Export(args) => export::perform(session, args, printer).await,
         BookCommand::Import(args) => import::perform(session, args, printer).await,
         BookCommand::Where(args) => standing::perform(session, args, printer).await,
     }

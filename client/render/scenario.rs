@@ -79,7 +79,7 @@ pub(super) fn coloured(text: &str) -> String {
     tint::finish(text, true, true).replace('\u{1b}', "^")
 }
 
-pub(super) fn at(hours: i64) -> Option<Timestamp> {
+pub(crate) fn at(hours: i64) -> Option<Timestamp> {
     Some(Timestamp {
         seconds: THURSDAY_EIGHT_S + hours * 3_600,
         nanos: 0,
@@ -133,7 +133,7 @@ pub(super) fn bottle() -> Piece {
 }
 
 /// A bit of everything.
-pub(super) fn kit() -> Vec<Piece> {
+pub(crate) fn kit() -> Vec<Piece> {
     let mut drying = pad("P-02", 0.71, WearBand::Tired);
     drying.readiness = Readiness::Drying.into();
     drying.ready_time = at(4);

@@ -8,6 +8,7 @@ use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBan
 use textwrap::core::display_width;
 
 mod chance;
+mod folder;
 mod life;
 mod notebook;
 mod quote;

@@ -1,9 +1,11 @@
-//! `book import --pads FILE`: takes over the pads of a notebook with what each has behind it.
+//! `book import --pads FILE`: takes over the pads of a notebook with what each has behind it; with
+//! `--from DIR`, what the files of an export hold.
 //!
 //! It serves a shop that begins with a history. The service is asked to look first; a file with
 //! anything wrong in it changes nothing, and everything wrong is told at once.
 
 use std::future::Future;
+use std::path::PathBuf;
 
 use clap::Args;
 use fettlebook_contract::v1::{Entry, ImportPadsRequest, ImportPadsResponse, RowProblem};
@@ -19,17 +21,28 @@ use crate::notebook;
 use crate::render::{Form, Printer, notebook as screen};
 use crate::request;
 
+mod folder;
+
+const FORMS: &str = "\
+The files of a folder are the ones that 'fettle book export' writes, each of them or some; README.txt
+of an export says what their columns are. All are read first: whatever is wrong is named by file, line
+and column, and then nothing is taken over.";
+
 /// What `book import` takes.
 #[derive(Args, Debug)]
+#[command(after_help = FORMS)]
 pub(crate) struct Import {
     /// File of pads as comma-separated values in UTF-8; - for standard input
-    #[arg(long, value_name = "FILE", required_unless_present = "template")]
+    #[arg(long, value_name = "FILE", required_unless_present_any = ["template", "from"])]
     pub(crate) pads: Option<String>,
+    /// Folder with the files of 'fettle book export'; what is there already is passed over
+    #[arg(long, value_name = "DIR", conflicts_with = "pads")]
+    pub(crate) from: Option<PathBuf>,
     /// Look whether it can be imported, and import nothing
-    #[arg(long, requires = "pads")]
+    #[arg(long, conflicts_with = "template")]
     pub(crate) dry_run: bool,
-    /// Print a file to fill in
-    #[arg(long, conflicts_with_all = ["pads", "note", "dry_run"])]
+    /// Print a file of pads to fill in
+    #[arg(long, conflicts_with_all = ["pads", "from", "note"])]
     pub(crate) template: bool,
     /// Anything worth remembering
     #[arg(long, value_name = "TEXT")]
@@ -61,6 +74,10 @@ pub(crate) async fn perform(
     args: &Import,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    if let Some(folder) = &args.from {
+        let note = args.note.as_deref().unwrap_or_default();
+        return folder::perform(session, folder, args.dry_run, note, printer).await;
+    }
     let Some(path) = &args.pads else {
         return Ok(template(printer));
     };
@@ -239,6 +256,9 @@ mod tests {
             Cli::try_parse_from(line).is_ok()
         };
         assert!(parsed(&["--pads", "notebook.csv", "--dry-run"]));
+        assert!(parsed(&["--from", "shop", "--dry-run"]));
+        assert!(!parsed(&["--from", "shop", "--pads", "notebook.csv"]));
+        assert!(!parsed(&["--from", "shop", "--template"]) && !parsed(&["--dry-run"]));
         assert!(parsed(&["--template"]));
         assert!(!parsed(&[]));
         assert!(!parsed(&["--template", "--pads", "notebook.csv"]));
