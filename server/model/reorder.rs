@@ -3,6 +3,8 @@
 //! Serves whoever buys. Every line says why, by when, how many packs, what it costs and what happens
 //! if it is skipped. It reads the book and never changes it.
 
+mod circle;
+mod coming;
 mod forecast;
 mod level;
 mod packs;
@@ -137,16 +139,20 @@ pub fn reorder_list(
     let today = day_of(now);
     let forecast = forecast::run(book, through, now);
     let mut wants = by_make(&forecast.needs);
-    let levels = level::look(book, &forecast.after, now, today);
+    let levels = level::look(book, &forecast.stages, now, today);
     for kept in levels.wants {
         match wants.iter_mut().find(|want| want.make == kept.make) {
             // One line a make: what is kept goes with what a job needs.
             Some(want) => {
-                want.count = want.count.saturating_add(kept.count);
-                want.reason.push(' ');
-                want.reason.push_str(&kept.reason);
+                want.on = want.on.min(kept.on);
+                if kept.count > 0 {
+                    want.count = want.count.saturating_add(kept.count);
+                    want.reason.push(' ');
+                    want.reason.push_str(&kept.reason);
+                }
             }
-            None => wants.push(kept),
+            None if kept.count > 0 => wants.push(kept),
+            None => {}
         }
     }
     let mut by_supplier: BTreeMap<Option<Id>, Vec<(Want, Option<Source>)>> = BTreeMap::new();

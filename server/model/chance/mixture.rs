@@ -135,14 +135,14 @@ impl<'a> WeighedStep<'a> {
 }
 
 /// What a pad's job adds to its hazard at a rate of 1/b: ((D + sΔ)^β − D^β) / b.
-fn unit_wear(belief: &Belief, pad: PadAhead, severity: f64) -> f64 {
+pub(super) fn unit_wear(belief: &Belief, pad: PadAhead, severity: f64) -> f64 {
     (ln_rise(belief.shape(), pad.age, severity * pad.more) - belief.ln_b()).exp()
 }
 
 /// A node of the rule.
-struct Node {
-    at: f64,
-    weight: f64,
+pub(super) struct Node {
+    pub(super) at: f64,
+    pub(super) weight: f64,
 }
 
 /// Steps and reaches of the rule, by precision.
@@ -191,7 +191,7 @@ impl Precision {
 }
 
 /// Rates in units of 1/b, with the density of ln λ relative to its peak at ln a.
-fn rate_nodes(a: f64, pads: f64, precision: Precision) -> Vec<Node> {
+pub(super) fn rate_nodes(a: f64, pads: f64, precision: Precision) -> Vec<Node> {
     let rule = precision.rule();
     let reach = (rule.rate_reach / a).min(RATE_REACH_MOST);
     let (low, high) = (edge_below(reach), edge_above(reach));

@@ -54,6 +54,8 @@ pub(super) struct Forecast {
     pub(super) needs: Vec<Need>,
     /// The book after the last job, with what was on its way and what has to be bought in it.
     pub(super) after: Book,
+    /// The book as each job leaves it, with the day; what comes by the next job's day is in it.
+    pub(super) stages: Vec<(Date, Book)>,
     /// Jobs that could not be looked at, with why.
     pub(super) left_out: Vec<(Id, String)>,
     /// What checks stop on that is not bought by this list: plates, machines, paint film.
@@ -66,6 +68,7 @@ pub(super) fn run(book: &Book, through: Option<Date>, now: Moment) -> Forecast {
         forecast: Forecast {
             needs: Vec::new(),
             after: book.clone(),
+            stages: Vec::new(),
             left_out: Vec::new(),
             other_stops: Vec::new(),
         },
@@ -77,6 +80,8 @@ pub(super) fn run(book: &Book, through: Option<Date>, now: Moment) -> Forecast {
         now,
     };
     run.wash_all(now);
+    let first = (day_of(now), run.forecast.after.clone());
+    run.forecast.stages.push(first);
     let jobs: Vec<Job> = book
         .booked_jobs()
         .filter(|job| job.starts_at >= now)
@@ -87,6 +92,9 @@ pub(super) fn run(book: &Book, through: Option<Date>, now: Moment) -> Forecast {
         run.job(job);
     }
     run.arrive(None);
+    let last_day = jobs.last().map_or(day_of(now), Job::local_day);
+    let after = run.forecast.after.clone();
+    run.forecast.stages.push((last_day, after));
     run.forecast
 }
 
@@ -152,6 +160,8 @@ impl Run {
             }
         }
         imagine(&mut self.forecast.after, job);
+        let stage = (job.local_day(), self.forecast.after.clone());
+        self.forecast.stages.push(stage);
         let machine_s = self.machine_time_s(job);
         let washed_at = job.starts_at.checked_add(SignedDuration::from_secs(
             machine_s.saturating_add(WASH_AFTER_S),

@@ -11,6 +11,7 @@ use rust_decimal::Decimal;
 use super::Want;
 use crate::Book;
 use crate::exact::ceil_div;
+use crate::ids::Id;
 use crate::lead::planned_lead;
 use crate::policy::PolicyKey;
 use crate::supplier::{Offer, Supplier};
@@ -71,6 +72,25 @@ fn from(book: &Book, supplier: &Arc<Supplier>, want: &Want, today: Date) -> Opti
         order_by,
         is_late: order_by < today,
     })
+}
+
+/// The supplier that a make usually comes from: the cheapest by the piece.
+pub(super) fn usual<'a>(book: &'a Book, make: &Id) -> Option<&'a Supplier> {
+    let price = |supplier: &Supplier| {
+        let offer = supplier.offer(make)?;
+        let price = offer.price_at(1)?.amount;
+        price.checked_div(offer.pack_count.max(1).into())
+    };
+    let offers = book
+        .suppliers()
+        .filter_map(|supplier| Some((price(supplier)?, supplier)));
+    let cheapest = offers.min_by(|a, b| a.0.cmp(&b.0).then_with(|| a.1.id.cmp(&b.1.id)));
+    cheapest.map(|(_, supplier)| supplier.as_ref())
+}
+
+/// Days to plan with until the usual supplier delivers.
+pub(super) fn usual_lead_days(book: &Book, make: &Id) -> Option<i64> {
+    usual(book, make).map(|supplier| planned_lead(book, supplier).days)
 }
 
 /// The last day to order from a supplier what is needed on a day.
