@@ -183,11 +183,7 @@ fn deed(book: &Book, row: &NotebookRow, now: Moment) -> Option<Deed> {
     let figures = pad_figures(book, row).ok()?;
     let a_job = a_job_of_work(figures);
     let (work, use_count) = match row.behind {
-        // How many jobs that was is not told; it is taken as so many loads.
-        Behind::Work(work) => (
-            work,
-            ceil_div(i128::from(work.micro_sections()), i128::from(a_job)),
-        ),
+        Behind::Work(work) => (work, uses_behind(work, figures)),
         Behind::Jobs(jobs) => (Work::from_micro_sections(jobs.saturating_mul(a_job)), jobs),
     };
     let at = row.date.and_then(|date| {
@@ -210,6 +206,12 @@ fn deed(book: &Book, row: &NotebookRow, now: Moment) -> Option<Deed> {
         at,
         cost: None,
     })
+}
+
+/// Uses behind a pad of which only the work is told: so many loads.
+pub(super) fn uses_behind(work: Work, figures: &PadFigures) -> i64 {
+    let a_job = a_job_of_work(figures);
+    ceil_div(i128::from(work.micro_sections()), i128::from(a_job))
 }
 
 /// The work of a job that works a pad for its load at the reference, in millionths of a section.

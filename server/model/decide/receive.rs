@@ -7,6 +7,7 @@ use fettlebook_quantity::Volume;
 
 use super::Decision;
 use super::bounds::{line_of_text, within};
+use super::notebook::uses_behind;
 use crate::command::Receipt;
 use crate::deed::Deed;
 use crate::ids::{Subject, Tag};
@@ -126,7 +127,7 @@ fn first_state(receipt: &Receipt, make: &Make, done: Moment) -> Result<State, Re
     let washes = receipt.wash_count.unwrap_or(0);
     within("wash_count", washes, 0, 10_000, "washes")?;
     Ok(match &make.figures {
-        Figures::Pad(_) => {
+        Figures::Pad(figures) => {
             let work = receipt.work.unwrap_or_default();
             let micro = work.micro_sections();
             within(
@@ -139,6 +140,7 @@ fn first_state(receipt: &Receipt, make: &Make, done: Moment) -> Result<State, Re
             State::Pad(PadState {
                 work,
                 wash_count: washes,
+                use_count: uses_behind(work, figures),
                 ..PadState::default()
             })
         }
