@@ -4,11 +4,12 @@
 //! Serves the reorder list. The check is the only judge of what a job needs, so that who follows the
 //! list is told *go* by the same rule; it must never count the same kit for two jobs.
 
+use jiff::SignedDuration;
 use jiff::civil::Date;
 use jiff::tz::Offset;
-use jiff::{SignedDuration, ToSpan as _};
 
 use super::Cause;
+use super::parcel::{Parcel, on_their_way};
 use crate::change::Stamp;
 use crate::check::{Line, Verdict, check_jobs, imagine};
 use crate::deed::Deed;
@@ -19,8 +20,6 @@ use crate::kit::{
     BottleState, BundleState, MachineState, PadState, PlateState, Readiness, State, SundryState,
 };
 use crate::make::{Figures, Make};
-use crate::order::Order;
-use crate::policy::PolicyKey;
 use crate::tally::Tally;
 use crate::towel::TowelGrade;
 use crate::{Book, Moment};
@@ -62,8 +61,8 @@ pub(super) struct Forecast {
     pub(super) other_stops: Vec<String>,
 }
 
-/// Runs the booked jobs up to a day.
-pub(super) fn run(book: &Book, through: Option<Date>, now: Moment) -> Forecast {
+/// Runs the booked jobs up to a day, with these parcels besides those that are on their way.
+pub(super) fn run(book: &Book, through: Option<Date>, parcels: &[Parcel], now: Moment) -> Forecast {
     let mut run = Run {
         forecast: Forecast {
             needs: Vec::new(),
@@ -72,13 +71,16 @@ pub(super) fn run(book: &Book, through: Option<Date>, now: Moment) -> Forecast {
             left_out: Vec::new(),
             other_stops: Vec::new(),
         },
-        arrivals: arrivals(book, day_of(now)),
+        parcels: on_their_way(book, day_of(now))
+            .chain(parcels.iter().cloned())
+            .collect(),
         next_tag: book
             .next_tags(IMAGINED_LETTERS, 1)
             .first()
             .map_or(1, |tag| tag.number()),
         now,
     };
+    run.parcels.sort_by_key(|parcel| parcel.on);
     run.wash_all(now);
     let first = (day_of(now), run.forecast.after.clone());
     run.forecast.stages.push(first);
@@ -98,43 +100,9 @@ pub(super) fn run(book: &Book, through: Option<Date>, now: Moment) -> Forecast {
     run.forecast
 }
 
-/// Packs that are on their way, earliest first. What should have come already comes today at the
-/// earliest.
-fn arrivals(book: &Book, today: Date) -> Vec<Arrival> {
-    let handling = book.policy().value(PolicyKey::HandlingDays);
-    let mut arrivals: Vec<Arrival> = book
-        .orders()
-        .filter(|order| order.is_on_its_way())
-        .flat_map(|order| of_order(order, handling, today))
-        .collect();
-    arrivals.sort_by_key(|arrival| arrival.on);
-    arrivals
-}
-
-fn of_order(order: &Order, handling_days: i64, today: Date) -> impl Iterator<Item = Arrival> {
-    let due = order.due_on.unwrap_or(Date::MAX).max(today);
-    let on = due.checked_add(handling_days.days()).unwrap_or(Date::MAX);
-    order
-        .lines
-        .iter()
-        .filter(|line| line.open_pack_count() > 0)
-        .map(move |line| Arrival {
-            make: line.make.clone(),
-            count: line.open_pack_count().saturating_mul(line.pieces_per_pack),
-            on,
-        })
-}
-
-/// Pieces that will be in the kit on a day.
-struct Arrival {
-    make: Id,
-    count: i64,
-    on: Date,
-}
-
 struct Run {
     forecast: Forecast,
-    arrivals: Vec<Arrival>,
+    parcels: Vec<Parcel>,
     next_tag: u32,
     now: Moment,
 }
@@ -190,7 +158,8 @@ impl Run {
                 Cause::CarryChance
             };
             let count = line.buy.max(self.bottles_short(line));
-            self.bring(&make, count, &job.place);
+            let parcel = Parcel::of_pieces(&self.forecast.after, &make, count, job.local_day());
+            self.bring(&parcel, &job.place);
             self.forecast.needs.push(Need {
                 make,
                 count,
@@ -230,28 +199,32 @@ impl Run {
     fn arrive(&mut self, job: Option<&Job>) {
         let by = job.map_or(Date::MAX, Job::local_day);
         let count = self
-            .arrivals
+            .parcels
             .iter()
-            .take_while(|arrival| arrival.on <= by)
+            .take_while(|parcel| parcel.on <= by)
             .count();
-        let come: Vec<Arrival> = self.arrivals.drain(..count).collect();
-        for arrival in come {
+        let come: Vec<Parcel> = self.parcels.drain(..count).collect();
+        for parcel in come {
             let place = job.map(|job| job.place.clone());
             let place = place.or_else(|| self.forecast.after.places().into_iter().next());
             if let Some(place) = place {
-                self.bring(&arrival.make, arrival.count, &place);
+                self.bring(&parcel, &place);
             }
         }
     }
 
     /// Puts new pieces of a make into the imagined kit, as they were from the beginning.
-    fn bring(&mut self, make: &Id, count: i64, place: &Place) {
-        let Some(make) = self.forecast.after.make(make).cloned() else {
+    fn bring(&mut self, parcel: &Parcel, place: &Place) {
+        let Some(make) = self.forecast.after.make(&parcel.make).cloned() else {
             return;
         };
+        // A pack of towels is one bundle.
         let (pieces, towels) = match &make.figures {
-            Figures::Towel(_) => (1, count),
-            _ => (count, 0),
+            Figures::Towel(_) => (parcel.pack_count, parcel.pieces_per_pack),
+            _ => {
+                let pieces = parcel.pack_count.saturating_mul(parcel.pieces_per_pack);
+                (pieces, 0)
+            }
         };
         for _ in 0..pieces {
             let Some(tag) = Tag::new(IMAGINED_LETTERS, self.next_tag) else {

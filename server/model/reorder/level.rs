@@ -10,10 +10,11 @@ use fettlebook_quantity::{exact_f64, round_to_i64};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 
+use super::Cause;
 use super::circle::{pads_kept, pads_there, towels_kept, towels_there, wearing_out};
 use super::coming::{Coming, coming, liquid_demand, sundry_demand, towel_demand};
+use super::fill::Want;
 use super::source::{order_by, usual, usual_lead_days};
-use super::{Cause, Want};
 use crate::exact::ceil_div;
 use crate::ids::Id;
 use crate::lives::permille;

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use fettlebook_quantity::{exact_f64, round_to_i64};
 use rust_decimal::Decimal;
 
-use super::Want;
+use super::fill::Want;
 use super::source::Source;
 use crate::Book;
 use crate::ids::Id;

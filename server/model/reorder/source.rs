@@ -8,7 +8,7 @@ use std::sync::Arc;
 use jiff::civil::{Date, Weekday};
 use rust_decimal::Decimal;
 
-use super::Want;
+use super::fill::Want;
 use crate::Book;
 use crate::exact::ceil_div;
 use crate::ids::Id;
