@@ -7,19 +7,25 @@
 mod act;
 
 use fettlebook_model::check::{Verdict, check_jobs};
+use fettlebook_model::job::JobState;
+use fettlebook_model::job_cost::job_cost;
 use fettlebook_model::real_use::RealUse;
+use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::wear_report::{make_wear, worn_makes};
 use fettlebook_model::{Book, Deed, Entry, Id, Record, Seq, Subject};
 use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
 use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
+use rust_decimal::Decimal;
 
-use crate::shop::{Shop, id, records, replayed, restored};
+use crate::shop::{Shop, eur, id, records, replayed, restored, tern_quay};
 use act::{Act, acts};
 
-/// The stocked shop with two jobs to come.
+/// The stocked shop with a supplier, something on its way, and two jobs to come.
 fn shop() -> Shop {
     let mut shop = Shop::stocked();
+    shop.supply(tern_quay());
+    shop.order_packs("tern-quay", "coarse-foam-150", 3);
     shop.book_saloon("job-1", "2026-03-05 08:00");
     shop.book_saloon("job-2", "2026-03-06 08:00");
     shop
@@ -107,6 +113,62 @@ proptest! {
                 prop_assert!(line.short == 0 || line.verdict == Verdict::Stop);
                 prop_assert!(line.verdict == Verdict::Go || !line.reason.is_empty());
             }
+        }
+    }
+
+    /// No order has more of it received than was asked for, and what came has a cost in the book's
+    /// currency.
+    #[test]
+    fn no_more_comes_of_an_order_than_was_ordered(acts in acts()) {
+        let shop = after(&acts);
+        for order in shop.book.orders() {
+            for line in &order.lines {
+                let received = line.received_pack_count;
+                prop_assert!((0..=line.pack_count).contains(&received), "{:?}", order);
+            }
+            let came = order.lines.iter().any(|line| line.received_pack_count > 0);
+            prop_assert_eq!(order.delivered_at.is_some(), came, "{:?}", order);
+            prop_assert!(order.placed_at.is_some() == order.due_on.is_some(), "{:?}", order);
+        }
+        for cost in shop.book.pieces().filter_map(|piece| piece.cost) {
+            prop_assert!(cost.landed.currency == eur("1").currency && cost.quantity > 0);
+            prop_assert!(!cost.landed.amount.is_sign_negative());
+            prop_assert!(cost.average > Decimal::ZERO, "{:?}", cost);
+        }
+    }
+
+    /// Every job can be costed, in sums that are in order, and a list of what to order drawn up; neither
+    /// changes anything.
+    #[test]
+    fn every_job_can_be_costed_and_a_list_drawn_up(acts in acts()) {
+        let shop = after(&acts);
+        let before = shop.book.clone();
+        for job in shop.book.jobs() {
+            let subject = Subject::Job(job.id.clone());
+            let is_about = |entry: &&Entry| entry.deeds.iter().any(|deed| deed.subject() == subject);
+            let about: Vec<Entry> = shop.entries.iter().filter(is_about).cloned().collect();
+            let sheet = match job_cost(&shop.book, job, &about) {
+                Ok(sheet) => sheet,
+                // The only supplier may have been given an empty list.
+                Err(refusal) => {
+                    prop_assert_eq!(refusal.field, "make.price");
+                    continue;
+                }
+            };
+            let lines = sheet.lines.iter().map(|line| [line.low, line.typical, line.high]);
+            for sums in lines.chain([[sheet.low, sheet.typical, sheet.high]]) {
+                let sums = sums.map(|money| money.amount);
+                prop_assert!(sums.is_sorted() && !sums[0].is_sign_negative(), "{:?}", sums);
+            }
+            let is_done = matches!(job.state, JobState::Done(_));
+            prop_assert_eq!(sheet.actual.is_some(), is_done);
+        }
+        let list = reorder_list(&shop.book, None, None, shop.now).unwrap();
+        prop_assert_eq!(&shop.book, &before);
+        for line in list.baskets.iter().flat_map(|basket| &basket.lines) {
+            prop_assert!(line.need_count > 0 && line.pack_count > 0, "{:?}", line);
+            prop_assert!(line.pack_count * line.pieces_per_pack >= line.need_count, "{:?}", line);
+            prop_assert!(!line.reason.is_empty() && !line.if_skipped.is_empty());
         }
     }
 

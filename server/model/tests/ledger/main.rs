@@ -8,6 +8,7 @@
 
 mod check;
 mod corrections;
+mod cost;
 mod diary;
 mod inspections;
 mod kit;
@@ -17,9 +18,12 @@ mod log;
 mod notebook;
 mod pick;
 mod plan;
+mod quote;
 mod real_use;
 mod refusals;
+mod reorder;
 mod reversal;
 mod shop;
+mod supply;
 mod upkeep;
 mod wear_report;

@@ -6,6 +6,7 @@ mod makes;
 mod parts;
 mod records;
 mod says;
+mod supply;
 
 use fettlebook_model::job::Car;
 use fettlebook_model::kit::Piece;
@@ -19,6 +20,9 @@ use makes::{makes, two_step};
 use parts::loose;
 pub(crate) use parts::{done, pad_use, receipt, routine, saloon_job, tags_of, weighing};
 pub(crate) use records::{records, replayed, restored};
+pub(crate) use supply::{
+    came, dec, delivery_of, eur, money, offer, order_of, packs, supplier, tern_quay,
+};
 
 /// An id in a test.
 pub(crate) fn id(text: &str) -> Id {

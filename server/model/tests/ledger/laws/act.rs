@@ -1,5 +1,7 @@
 //! Random things to say to the shop, put into words when they are said.
 
+mod buying;
+
 use fettlebook_model::command::{
     Behind, Counted, JobLog, LiquidAmount, LooseLog, NotebookRow, PadUse, Receipt, Said,
 };
@@ -40,6 +42,12 @@ enum Sort {
     CallOff,
     Log,
     Loose,
+    Supply,
+    Revise,
+    Order,
+    Place,
+    Close,
+    Deliver,
     Reverse,
 }
 
@@ -68,6 +76,15 @@ const SORTS: &[Sort] = &[
     Sort::Log,
     Sort::Loose,
     Sort::Loose,
+    Sort::Supply,
+    Sort::Revise,
+    Sort::Order,
+    Sort::Order,
+    Sort::Place,
+    Sort::Close,
+    Sort::Deliver,
+    Sort::Deliver,
+    Sort::Deliver,
     Sort::Reverse,
     Sort::Reverse,
 ];
@@ -169,6 +186,8 @@ impl Act {
             },
             Sort::Log => Command::LogJob(Box::new(self.log(said))),
             Sort::Loose => Command::LogLoose(Box::new(self.loose(said))),
+            Sort::Supply | Sort::Revise => self.supplier(shop),
+            Sort::Order | Sort::Place | Sort::Close | Sort::Deliver => self.buying(said),
             Sort::Reverse => Command::Reverse {
                 said,
                 seq: self.seq(shop),

@@ -19,6 +19,11 @@ pub(crate) fn records(book: &Book) -> Vec<(Subject, Record)> {
                     job.last_seq = Seq::default();
                     Record::Job(job.into())
                 }
+                Record::Order(order) => {
+                    let mut order = order.as_ref().clone();
+                    order.last_seq = Seq::default();
+                    Record::Order(order.into())
+                }
                 other => other,
             };
             Some((subject, record))
