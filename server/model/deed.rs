@@ -178,6 +178,10 @@ pub struct Within {
     missing_docs,
     reason = "the fields are named by type and unit; each kind says what it is"
 )]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "an entry holds a handful of deeds for a moment; boxes would cost each use more than they save"
+)]
 pub enum Deed {
     /// A make was set up or edited.
     MakeSet { make: Arc<Make> },

@@ -35,7 +35,7 @@ pub(super) fn of_job(lines: &mut [Line], target: f64, severity_log_sd: f64) -> O
 
 /// The chance of some lines: pads of all steps under one severity, since a hard job is hard on all of
 /// them, times that of each other line.
-fn together<'a>(lines: &mut dyn Iterator<Item = &'a Line>, severity_log_sd: f64) -> Option<f64> {
+fn together(lines: &mut dyn Iterator<Item = &Line>, severity_log_sd: f64) -> Option<f64> {
     let (pads, others): (Vec<&Line>, Vec<&Line>) = lines
         .filter(|line| line.chance.is_some())
         .partition(|line| line.ahead.is_some());

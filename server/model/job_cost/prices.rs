@@ -90,7 +90,7 @@ impl<'a> Prices<'a> {
     ) -> Result<Decimal, Refusal> {
         let quantity = quantity.max(0);
         let exact = match kind {
-            CostKind::Liquid | CostKind::Sundries => self.from_stock(make, quantity),
+            CostKind::Liquid | CostKind::Sundries => self.of_stock(make, quantity),
             CostKind::Pads | CostKind::Plates => self.wear(make, quantity),
             CostKind::Towels => self.towels(make, quantity),
         };
@@ -128,7 +128,7 @@ impl<'a> Prices<'a> {
 
     /// Liquids and sundries: first in, first out, or at the moving average, as the policy says; what
     /// goes beyond the stock at the price it is bought at again.
-    fn from_stock(&self, make: &Id, quantity: i64) -> Result<Decimal, CostError> {
+    fn of_stock(&self, make: &Id, quantity: i64) -> Result<Decimal, CostError> {
         let known = costed(self.book, make);
         let by_average = self.policy().value(PolicyKey::StockByAverage) == 1;
         if let Some(average) = self.average(make).filter(|_| by_average) {
