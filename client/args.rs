@@ -22,6 +22,8 @@ A day with it:
   fettle wash P-01 P-02 T-01
   fettle kit list
   fettle wear                          what do the pads really last here?
+  fettle reorder                       what to order, from whom and by when?
+  fettle quote saloon-thursday --markup 30%
 
 Times are written tomorrow 08:00, thu 08:00, 2026-11-26 08:00 or +2 days.
 Quantities carry their unit: 250 ml, 412 g, 8 dots, 150 mm, 90 um.

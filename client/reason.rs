@@ -64,7 +64,7 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
         ),
         ErrorReason::SubjectUnknown => (
             Exit::NotFound,
-            "Look at the label, or list the kit, makes, cars, routines and jobs.",
+            "Look at the label, or list the kit, makes, cars, routines, jobs, suppliers and orders.",
         ),
         ErrorReason::EntryUnknown => (
             Exit::NotFound,

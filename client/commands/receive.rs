@@ -22,8 +22,8 @@ mod order;
 mod pieces;
 
 const FORMS: &str = "\
-There are two forms. With the id of an order it takes a parcel of it in: all that is still to come, or
-what --line names.
+There are two forms. With the id of an order it takes in a parcel of it: all that is still to
+come, or what --line names.
   fettle receive order-3
   fettle receive order-3 --line coarse-foam-150=2 \\
     --line 'fine-polish-500ml=2, lot GY-150, use by 2027-03-01' --freight '6.90 EUR'

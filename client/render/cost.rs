@@ -20,7 +20,7 @@ const NO_PRICE: &str = "no price known, counted as nothing";
 /// One job's costs with their sum, why they differ and what to keep in mind.
 pub(crate) fn show(screen: &Screen, sheet: &CostSheet) -> String {
     let title = tint::strong(&format!("What {} costs", sheet.job));
-    let time = machine_time(sheet).map(|time| format!("Machine time {time}, not priced."));
+    let time = machine_time(sheet).map(|time| format!("Machine time {time}."));
     let parts = [
         title,
         costs(screen, sheet),

@@ -215,6 +215,7 @@ fn a_bottle_below_nothing_comes_in_empty_and_a_plate_that_is_aside_is_set_aside(
     let plate = receipts.iter().find(|one| one.receive.tags == ["PL-01"]);
     let aside = plate.unwrap().aside.clone().unwrap();
     assert_eq!((aside.tags, aside.reason), (vec!["PL-01".to_owned()], 3));
+    assert!(aside.done_time.is_some() && aside.done_time == plate.unwrap().receive.done_time);
 }
 
 #[test]

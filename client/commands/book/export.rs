@@ -28,9 +28,9 @@ use crate::render::{Form, Printer, folder};
 use crate::sheets::{self, Contents, Dated};
 
 const FORMS: &str = "\
-It writes makes.csv, cars.csv, routines.csv, suppliers.csv, offers.csv, kit.csv and jobs.csv, and a
-README.txt that says what their columns are. Each has one row a thing; the panels of a car, the steps
-of a routine and the prices of an offer take further rows that repeat its id.";
+It writes makes.csv, cars.csv, routines.csv, suppliers.csv, offers.csv, kit.csv and jobs.csv,
+and a README.txt that says what their columns are. Each has one row a thing; the panels of a car,
+the steps of a routine and the prices of an offer take further rows that repeat its id.";
 
 /// What `book export` takes.
 #[derive(Args, Debug)]

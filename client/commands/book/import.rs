@@ -24,9 +24,9 @@ use crate::request;
 mod folder;
 
 const FORMS: &str = "\
-The files of a folder are the ones that 'fettle book export' writes, each of them or some; README.txt
-of an export says what their columns are. All are read first: whatever is wrong is named by file, line
-and column, and then nothing is taken over.";
+The files of a folder are the ones that 'fettle book export' writes, each of them or some;
+README.txt of an export says what their columns are. All are read first: whatever is wrong is
+named by file, line and column, and then nothing is taken over.";
 
 /// What `book import` takes.
 #[derive(Args, Debug)]

@@ -19,8 +19,8 @@ use crate::render::Printer;
 use crate::request;
 
 const FORMS: &str = "\
-An offer says what a pack holds, what one pack costs, and from how many packs every pack of a line
-costs less:
+An offer says what a pack holds, what one pack costs, and from how many packs every pack of a
+line costs less:
   fettle supplier price tern-quay plate-125-m8 'each: 24.50 EUR'
   fettle supplier price tern-quay coarse-foam-150 \\
     '2 per pack: 18.90 EUR, from 5 packs 17.50 EUR, from 20 packs 16 EUR'

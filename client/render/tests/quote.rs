@@ -55,7 +55,7 @@ fn what_it_costs_inside_at_80_columns() {
     Nine jobs in ten cost more than the low figure, half more than the typical one,
       one in ten more than the high one.
 
-    Machine time 5 h 17 min, not priced.
+    Machine time 5 h 17 min.
 
     To keep in mind
     - nitrile gloves have no price; put one on a price list or on the make.
@@ -89,7 +89,7 @@ fn what_a_job_did_cost_at_80_columns_without_line_characters() {
     Nine jobs in ten cost more than the low figure, half more than the typical one,
       one in ten more than the high one.
 
-    Machine time 5 h 17 min, not priced.
+    Machine time 5 h 17 min.
 
     Why it differs
     - coarse compound 1 L, 61.5 mL: 66 mL used where 61.5 mL were expected.
@@ -118,7 +118,7 @@ fn what_a_job_did_cost_at_120_columns() {
 
     Nine jobs in ten cost more than the low figure, half more than the typical one, one in ten more than the high one.
 
-    Machine time 5 h 17 min, not priced.
+    Machine time 5 h 17 min.
 
     Why it differs
     - coarse compound 1 L, 61.5 mL: 66 mL used where 61.5 mL were expected.

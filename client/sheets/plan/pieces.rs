@@ -165,6 +165,7 @@ fn receipt(dated: &Dated, now: &ZonedDateTime) -> Receipt {
     }
     if piece.readiness() == Readiness::Aside {
         receipt.aside = Some(SetAsideRequest {
+            done_time: receipt.receive.done_time,
             tags: vec![piece.tag.clone()],
             reason: piece.aside_reason,
             ..SetAsideRequest::default()

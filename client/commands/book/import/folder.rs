@@ -107,6 +107,24 @@ fn not_imported(folder: &Path, mut problems: Vec<Problem>) -> Fault {
     fault
 }
 
+/// The problems of a look at pads, by the columns of the kit's file.
+fn in_kit(mut fault: Fault) -> Fault {
+    for problem in &mut fault.problems {
+        let column = match problem.column.as_str() {
+            "work" | "jobs" => "pad.work_micro_sections",
+            "washes" => "pad.wash_count",
+            "status" => "readiness",
+            "reason" => "aside_reason, bin_reason",
+            _ => continue,
+        };
+        column.clone_into(&mut problem.column);
+    }
+    if !fault.problems.is_empty() {
+        "--from".clone_into(&mut fault.field);
+    }
+    fault
+}
+
 /// What was taken over, or would be, in one document.
 fn document(plan: &Plan, dry_run: bool) -> Value {
     let counts = plan
@@ -308,7 +326,7 @@ impl Sending<'_> {
                 async move { book.import_pads(sent).await }
             })
             .await;
-            sent.map_err(|fault| self.stopped(fault))?;
+            sent.map_err(|fault| self.stopped(in_kit(fault)))?;
             self.done += rows.len();
         }
         Ok(())
@@ -317,9 +335,30 @@ impl Sending<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::not_imported;
-    use crate::fault::Problem;
+    use super::{in_kit, not_imported};
+    use crate::fault::{Fault, Problem};
     use std::path::Path;
+
+    #[test]
+    fn what_a_look_finds_is_told_by_the_columns_of_the_kit() {
+        let problem = |column: &str| Problem {
+            file: "kit.csv".to_owned(),
+            line: 2,
+            column: column.to_owned(),
+            text: "Wrong.".to_owned(),
+            todo: String::new(),
+        };
+        let mut fault = Fault::usage("--pads", "Wrong.");
+        fault.problems = Box::new([problem("work"), problem("tag")]);
+        let fault = in_kit(fault);
+        let columns: Vec<_> = fault
+            .problems
+            .iter()
+            .map(|one| one.column.as_str())
+            .collect();
+        assert_eq!(columns, ["pad.work_micro_sections", "tag"]);
+        assert_eq!(fault.field, "--from");
+    }
 
     #[test]
     fn what_is_wrong_is_told_file_by_file_and_line_by_line() {
