@@ -323,6 +323,32 @@ async fn packs_reach_a_price_break_and_goods_free_delivery_and_said_figures_win(
     assert_eq!(order.lines[0].pieces_per_pack, 5);
 }
 
+/// Reckoned by hand: 3 × 7.105 + 23.80 + 6.905 = 52.020, and what came cost as much to the last part.
+#[tokio::test]
+async fn parts_of_a_cent_come_in_and_none_is_lost() {
+    let world = World::supplied().await;
+    let gloves = v1::OrderLine {
+        price: eur("7.105"),
+        ..line("nitrile-gloves", 3)
+    };
+    let request = v1::CreateOrderRequest {
+        placed: true,
+        freight: eur("6.905"),
+        ..of(vec![gloves, line("coarse-foam-150", 1)])
+    };
+    let id = world.order(request).await;
+    assert_eq!(world.order_now(&id).await.total, eur("52.02"));
+    let delivery = receive(&id, Vec::new());
+    world.supply().receive_order(delivery).await.unwrap();
+    let mut sum = 0;
+    for tag in ["S-02", "S-03", "S-04", "P-07", "P-08"] {
+        let cost = world.cost_of(tag).await;
+        let (whole, parts) = cost.split_once('.').unwrap();
+        sum += format!("{whole}{parts:0<3}").parse::<i64>().unwrap();
+    }
+    assert_eq!(sum, 52_020);
+}
+
 /// How the days are learnt is the model's, and held there; here it is read back and planned with.
 #[tokio::test]
 async fn deliveries_teach_how_long_a_supplier_takes() {
