@@ -72,6 +72,25 @@ impl Receive {
             .into_iter()
             .find_map(|(option, is)| is.then_some(option))
     }
+
+    /// Refuses an option of the other form.
+    fn refuse_the_other_form(&self) -> Result<(), Fault> {
+        let Some(option) = self.of_the_other_form() else {
+            return Ok(());
+        };
+        let (is, instead) = if order::is_order(&self.what) {
+            ("an order", "say of each make what came with --line")
+        } else {
+            ("a make", "name an order, for example order-3")
+        };
+        Err(Fault::usage(
+            option,
+            format!(
+                "{} is {is}, which takes no {option}; leave it out, or {instead}.",
+                self.what
+            ),
+        ))
+    }
 }
 
 /// Records the receipt.
@@ -80,22 +99,8 @@ pub(crate) async fn perform(
     args: &Receive,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let is_order = order::is_order(&args.what);
-    if let Some(option) = args.of_the_other_form() {
-        let (is, takes) = if is_order {
-            ("an order", "say of each make what came with --line")
-        } else {
-            ("a make", "name an order, for example order-3")
-        };
-        return Err(Fault::usage(
-            option,
-            format!(
-                "{} is {is}, which takes no {option}; leave it out, or {takes}.",
-                args.what
-            ),
-        ));
-    }
-    if is_order {
+    args.refuse_the_other_form()?;
+    if order::is_order(&args.what) {
         return order::perform(session, args, printer).await;
     }
     pieces::perform(session, args, printer).await
@@ -124,12 +129,29 @@ mod tests {
     use crate::commands::Command;
     use clap::Parser as _;
 
-    fn other(words: &[&str]) -> Option<&'static str> {
+    /// The option that is refused, and the sentence that does it.
+    fn refused(words: &[&str]) -> Option<(String, String)> {
         let line = ["fettle", "receive"].iter().chain(words);
         match Cli::parse_from(line).command {
-            Command::Receive(args) => args.of_the_other_form(),
+            Command::Receive(args) => args.refuse_the_other_form().err(),
             _ => unreachable!("another command"),
         }
+        .map(|fault| (fault.field, fault.message))
+    }
+
+    fn other(words: &[&str]) -> Option<String> {
+        refused(words).map(|(option, _)| option)
+    }
+
+    #[test]
+    fn a_refused_option_is_told_with_what_to_do_instead() {
+        let (_, order) = refused(&["order-3", "--tag", "P-99"]).unwrap();
+        assert!(
+            order.contains("takes no --tag") && order.contains("--line"),
+            "{order}"
+        );
+        let (_, make) = refused(&["plate-75-m8", "--freight", "1 EUR"]).unwrap();
+        assert!(make.contains("order-3"), "{make}");
     }
 
     #[test]
@@ -139,12 +161,21 @@ mod tests {
         assert_eq!(other(&["order-3", "--place", "van-a"]), None);
         let parcel = ["order-3", "--line", "a=2", "--freight", "6.90 EUR"];
         assert_eq!(other(&parcel), None);
-        assert_eq!(other(&["order-3", "--count", "2"]), Some("--count"));
-        assert_eq!(other(&["order-3", "--lot", "GY-1"]), Some("--lot"));
+        assert_eq!(
+            other(&["order-3", "--count", "2"]),
+            Some("--count".to_owned())
+        );
+        assert_eq!(
+            other(&["order-3", "--lot", "GY-1"]),
+            Some("--lot".to_owned())
+        );
         assert_eq!(
             other(&["coarse-foam-150", "--freight", "1 EUR"]),
-            Some("--freight")
+            Some("--freight".to_owned())
         );
-        assert_eq!(other(&["order-form", "--line", "a=2"]), Some("--line"));
+        assert_eq!(
+            other(&["order-form", "--line", "a=2"]),
+            Some("--line".to_owned())
+        );
     }
 }

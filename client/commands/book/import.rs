@@ -22,6 +22,7 @@ use crate::render::{Form, Printer, notebook as screen};
 use crate::request;
 
 mod folder;
+mod sending;
 
 const FORMS: &str = "\
 The files of a folder are the ones that 'fettle book export' writes, each of them or some;
