@@ -5,6 +5,7 @@
 
 #[allow(
     dead_code,
+    clippy::indexing_slicing,
     clippy::unwrap_used,
     reason = "the year uses the rest of it, and what is said in it is taken"
 )]
@@ -71,7 +72,7 @@ fn check_a_job(bencher: Bencher) {
 /// A check of five jobs of one day in a shop of 500 pieces, some pads of which have worn out.
 #[divan::bench]
 fn check_a_day_of_five_jobs(bencher: Bencher) {
-    let (book, jobs, now) = ledger::busy_day();
+    let (book, jobs, now) = supply::busy_day();
     bencher.bench(|| check_jobs(&book, &jobs, now));
 }
 
@@ -88,7 +89,7 @@ fn reorder_for_forty_jobs(bencher: Bencher) {
 fn fit_ten_thousand_lives(bencher: Bencher) {
     let life = |at: u32| Life {
         age: 1.0 + f64::from(at % 997) / 250.0,
-        failed: at % 2 == 0,
+        failed: at.is_multiple_of(2),
     };
     let lives = Lives::new((0..10_000).map(life).collect()).unwrap();
     bencher.bench(|| fit_weibull(&lives));

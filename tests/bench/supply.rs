@@ -1,18 +1,21 @@
-//! A shop of 500 pieces with 40 booked jobs and 12 suppliers, for the reorder list. All of it invented.
+//! A shop of 500 pieces with a day of five jobs, or with 40 booked jobs and 12 suppliers. All of it
+//! invented.
 
 use fettlebook_model::command::Said;
+use fettlebook_model::job::Job;
 use fettlebook_model::money::Money;
 use fettlebook_model::supplier::{Offer, PriceBreak, Supplier};
 use fettlebook_model::wear::BinReason;
-use fettlebook_model::{Book, Command, Moment};
+use fettlebook_model::{Book, Command, Id, Moment};
+use jiff::SignedDuration;
 
-use crate::ledger::{CAR_COUNT, LIQUIDS, Ledger, PADS, id};
+use crate::ledger::{CAR_COUNT, LIQUIDS, Ledger, PADS, id, job, start_of};
 
 const SUPPLIERS: i64 = 12;
 const JOBS: usize = 40;
 
-/// The book, and the moment it is.
-pub(crate) fn busy_shop() -> (Book, Moment) {
+/// 500 pieces, some pads of which have worn out.
+fn stocked() -> Ledger {
     let mut ledger = Ledger::set_up();
     for make in PADS {
         let tags = ledger.receive(make, 200);
@@ -26,6 +29,28 @@ pub(crate) fn busy_shop() -> (Book, Moment) {
     for liquid in LIQUIDS {
         ledger.receive(liquid, 49);
     }
+    ledger
+}
+
+/// Five jobs booked on one day.
+pub(crate) fn busy_day() -> (Book, Vec<Id>, Moment) {
+    let mut ledger = stocked();
+    let mut jobs = Vec::new();
+    for hour in 0..5 {
+        let job = Job {
+            id: id(&format!("job-{hour}")),
+            starts_at: start_of(1) + SignedDuration::from_hours(hour),
+            ..job(1, 1)
+        };
+        jobs.push(job.id.clone());
+        ledger.say(&Command::BookJob { job });
+    }
+    (ledger.book, jobs, ledger.now)
+}
+
+/// 40 booked jobs and 12 suppliers, and the moment it is.
+pub(crate) fn busy_shop() -> (Book, Moment) {
+    let mut ledger = stocked();
     for at in 1..=SUPPLIERS {
         ledger.say(&Command::CreateSupplier {
             supplier: supplier(at),

@@ -11,7 +11,7 @@ use fettlebook_model::make::{
     Figures, Grade, LiquidFigures, MachineFigures, Make, PadFigures, PadMaterial, PlateFigures,
 };
 use fettlebook_model::plan::{Plan, plan_job};
-use fettlebook_model::wear::{Action, BinReason, Press};
+use fettlebook_model::wear::{Action, Press};
 use fettlebook_model::{BodyHash, Book, Command, Deed, Entry, Id, Moment, Seq, Tag, decide};
 use fettlebook_quantity::{Length, Mass, Volume};
 use jiff::SignedDuration;
@@ -149,35 +149,6 @@ impl Ledger {
     }
 }
 
-/// A shop of 500 pieces of which some pads have worn out, with five jobs booked on one day.
-pub(crate) fn busy_day() -> (Book, Vec<Id>, Moment) {
-    let mut ledger = Ledger::set_up();
-    for make in PADS {
-        let tags = ledger.receive(make, 200);
-        ledger.say(&Command::Bin {
-            said: Said::default(),
-            tags: tags.into_iter().take(12).collect(),
-            reason: BinReason::Torn,
-            count: None,
-        });
-    }
-    for liquid in LIQUIDS {
-        ledger.receive(liquid, 49);
-    }
-    let jobs = (0..5).map(|at| {
-        let id = id(&format!("job-{at}"));
-        let job = Job {
-            id: id.clone(),
-            starts_at: start_of(1) + SignedDuration::from_hours(at),
-            ..job(1, 1)
-        };
-        ledger.say(&Command::BookJob { job });
-        id
-    });
-    let jobs = jobs.collect();
-    (ledger.book, jobs, ledger.now)
-}
-
 /// How many cars there are to choose from.
 pub(crate) const CAR_COUNT: usize = CARS.len();
 
@@ -185,7 +156,8 @@ fn car_id(at: usize) -> Id {
     id(&format!("car-{}", at + 1))
 }
 
-fn job(day: usize, car: usize) -> Job {
+/// The job of a day.
+pub(crate) fn job(day: usize, car: usize) -> Job {
     Job {
         id: id(&format!("job-{day}")),
         car: car_id(car),

@@ -8,11 +8,23 @@
 //! is simulation with invented figures: the only source is the arithmetic of the model itself.
 
 #[cfg(test)]
+mod bill;
+#[cfg(test)]
+mod buyers;
+#[cfg(test)]
 mod habits;
+#[cfg(test)]
+mod hands;
 #[cfg(test)]
 mod ledger;
 #[cfg(test)]
+mod market;
+#[cfg(test)]
 mod score;
+#[cfg(test)]
+mod storeroom;
+#[cfg(test)]
+mod supply;
 #[cfg(test)]
 mod truth;
 #[cfg(test)]
@@ -20,12 +32,18 @@ mod year;
 
 #[cfg(test)]
 mod tests {
+    use crate::bill::{Bill, HEAD};
+    use crate::buyers::{Lot, Way};
     use crate::habits::{CARS_AS_PEOPLE_DO, CARS_BY_RATING, Habit, year_of_habit};
     use crate::score::Score;
+    use crate::supply::year_of;
     use crate::year::{Advice, year_of_advice};
 
     /// Shops whose years are lived, each with truths of its own.
     const SHOPS: u64 = 40;
+
+    /// Shops whose orders are compared.
+    const SHOPS_THAT_ORDER: u64 = 8;
 
     fn advised(advice: Advice) -> Score {
         (0..SHOPS).map(|seed| year_of_advice(seed, advice)).sum()
@@ -61,5 +79,37 @@ mod tests {
             assert!(ours <= theirs, "pads bought {ours} against {theirs}");
         }
         assert!(followed.shortage_rate() < two_spares.shortage_rate());
+    }
+
+    fn bill(way: Way) -> Bill {
+        (0..std::env::var("SHOPS").map_or(SHOPS_THAT_ORDER, |n| n.parse().unwrap()))
+            .map(|seed| year_of(seed, way))
+            .sum()
+    }
+
+    #[test]
+    fn following_the_list_beats_the_other_ways_to_order() {
+        let ways = [
+            ("when empty", Way::WhenEmpty),
+            ("fixed par", Way::FixedPar),
+            (
+                "reorder point 95 %, EOQ",
+                Way::ReorderPoint(1.645, Lot::Economic),
+            ),
+            (
+                "reorder point 95 %, packs",
+                Way::ReorderPoint(1.645, Lot::Packs),
+            ),
+            (
+                "reorder point 99 %, EOQ",
+                Way::ReorderPoint(2.326, Lot::Economic),
+            ),
+            ("the list", Way::ReorderList),
+        ];
+        println!("{HEAD}");
+        for (name, way) in ways {
+            let bill = bill(way);
+            println!("{name:25}{bill}\n    missing {:?}", bill.missing);
+        }
     }
 }

@@ -7,10 +7,11 @@ use std::collections::BTreeMap;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, check_jobs};
 use fettlebook_model::command::{JobLog, PadUse, Said, Weighing};
+use fettlebook_model::make::Figures;
 use fettlebook_model::pick::damage_of;
 use fettlebook_model::wear::{BinReason, damage};
 use fettlebook_model::wear_report::pad_left;
-use fettlebook_model::{Command, Deed, Id, Tag};
+use fettlebook_model::{Book, Command, Deed, Id, Tag};
 use jiff::SignedDuration;
 
 use crate::ledger::{CAR_COUNT, Ledger, PADS, id, start_of, weight_of};
@@ -18,11 +19,11 @@ use crate::score::Score;
 use crate::truth::{JobTruth, TruePad, Truth};
 
 /// Bottles are weighed after every so many jobs.
-const WEIGHED_EVERY: usize = 3;
+pub(crate) const WEIGHED_EVERY: usize = 3;
 /// Use at which a pad's range of life is noted, to see whether it holds.
 const RANGE_AT_USE: i64 = 2;
 /// Pads that came later may not end within the year, nor be compared with their life.
-const WASHES_RATED: [i64; 2] = [20, 30];
+pub(crate) const WASHES_RATED: [i64; 2] = [20, 30];
 
 /// How far the check is followed.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -128,7 +129,7 @@ impl Year {
             short_of_pads |= short;
         }
         let short_of_liquid = self.pour(job, check);
-        if day % WEIGHED_EVERY == 0 {
+        if day.is_multiple_of(WEIGHED_EVERY) {
             log.weighings = self.opened(check);
         }
         let named: Vec<Tag> = log.pads.iter().map(|pad| pad.tag).collect();
@@ -152,7 +153,7 @@ impl Year {
         check: &JobCheck,
     ) -> (Vec<PadUse>, bool) {
         let plan = &check.plan.steps[at];
-        let rated = self.rated(at);
+        let rated = rated_sections(&self.ledger.book, at);
         let worn = |sections: i64| damage(plan.share(sections).work(), rated, 0, 0);
         let working: Vec<Tag> = picked(line, false);
         let mut spares = picked(line, true).into_iter();
@@ -193,13 +194,6 @@ impl Year {
             }
         }
         (said, short)
-    }
-
-    fn rated(&self, at: usize) -> i64 {
-        match &self.ledger.book.make(&id(PADS[at])).unwrap().figures {
-            fettlebook_model::make::Figures::Pad(pad) => pad.rated_work_sections.unwrap(),
-            _ => unreachable!("a pad make"),
-        }
     }
 
     /// Holds the range of life left, as told now, against the truth. Recorded damage runs behind the
@@ -312,11 +306,19 @@ impl Year {
     }
 }
 
-fn lines(check: &JobCheck, kind: LineKind) -> impl Iterator<Item = &Line> {
+/// Rated work of a pad make of the two steps.
+pub(crate) fn rated_sections(book: &Book, at: usize) -> i64 {
+    match &book.make(&id(PADS[at])).unwrap().figures {
+        Figures::Pad(pad) => pad.rated_work_sections.unwrap(),
+        _ => unreachable!("a pad make"),
+    }
+}
+
+pub(crate) fn lines(check: &JobCheck, kind: LineKind) -> impl Iterator<Item = &Line> {
     check.lines.iter().filter(move |line| line.kind == kind)
 }
 
-fn picked(line: &Line, spare: bool) -> Vec<Tag> {
+pub(crate) fn picked(line: &Line, spare: bool) -> Vec<Tag> {
     line.picks
         .iter()
         .filter(|pick| pick.spare == spare)
@@ -325,7 +327,7 @@ fn picked(line: &Line, spare: bool) -> Vec<Tag> {
 }
 
 /// A whole in even shares, the first ones taking what does not divide.
-fn even(whole: i64, count: usize) -> Vec<i64> {
+pub(crate) fn even(whole: i64, count: usize) -> Vec<i64> {
     let count = i64::try_from(count).unwrap();
     (0..count)
         .map(|at| whole / count + i64::from(at < whole % count))

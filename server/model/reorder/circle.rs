@@ -62,11 +62,8 @@ pub(super) fn pads_kept(
     let need = of_job
         .max()?
         .saturating_mul(at_once(&uses, away, days).unwrap_or(1));
-    let none_comes = uses.iter().try_fold(1.0, |chance, one| {
-        let jobs = one.jobs(book, days)?.pieces(&[0.0, 1.0]).ok()?;
-        Some(chance * jobs.at_most(0))
-    })?;
-    // Too few is there only if a job comes that is not booked.
+    // Too few are there only if another job comes.
+    let none_comes = none_comes(book, &uses, days)?;
     let of_those = (target - none_comes) / (1.0 - none_comes);
     if of_those <= 0.0 || of_those.is_nan() {
         return Some(0);
@@ -75,6 +72,18 @@ pub(super) fn pads_kept(
     let booked = CountDemand::from_chances(worn_by_booked(book, stage, make, figures)?).ok()?;
     let level = booked.plus(&unbooked).ok()?.level(of_those).ok()?;
     Some(need.saturating_add(level))
+}
+
+/// Chance that no job comes within some days but one that is booked, which is the first to find the pads.
+fn none_comes(book: &Book, uses: &[&Coming<'_>], days: i64) -> Option<f64> {
+    let booked: usize = uses.iter().map(|one| one.booked_within(days).count()).sum();
+    if booked > 1 {
+        return Some(0.0);
+    }
+    uses.iter().try_fold(1.0, |chance, one| {
+        let jobs = one.jobs(book, days)?.pieces(&[0.0, 1.0]).ok()?;
+        Some(chance * jobs.at_most(0))
+    })
 }
 
 /// Pads that wear out in jobs of some days that are not booked: a pad of any age fails in a job with the

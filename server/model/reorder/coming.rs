@@ -34,6 +34,8 @@ pub(super) struct Coming<'a> {
     /// Days of those done, earliest first.
     done_on: Vec<Date>,
     booked: Vec<&'a Job>,
+    /// Whether those that are booked are left out of those that come.
+    leaves_booked_out: bool,
     now: Moment,
 }
 
@@ -70,6 +72,7 @@ pub(super) fn coming(book: &Book, now: Moment) -> Vec<Coming<'_>> {
                 weekly_counts,
                 done_on: jobs.iter().map(|(job, _)| job.local_day()).collect(),
                 booked: booked.remove(id).unwrap_or_default(),
+                leaves_booked_out: true,
                 now,
             })
         })
@@ -90,15 +93,15 @@ fn usual_plan(book: &Book, jobs: &[(&Job, Moment)]) -> Option<Plan> {
 }
 
 impl Coming<'_> {
-    /// The same jobs, booked ones among them.
+    /// The same jobs, those that are booked counted among those that come.
     pub(super) fn all(&self) -> Self {
         Self {
-            booked: Vec::new(),
+            leaves_booked_out: false,
             ..self.clone()
         }
     }
 
-    /// How many such jobs come over some days beyond those that are booked.
+    /// How many such jobs come over some days, without those that are booked where they are left out.
     pub(super) fn jobs(&self, book: &Book, days: i64) -> Option<JobsAhead> {
         let weeks = exact_f64(days) / DAYS_PER_WEEK;
         let policy = JobsPolicy {
@@ -106,6 +109,9 @@ impl Coming<'_> {
             prior_weeks: 1.0,
         };
         let all = jobs_ahead(&self.weekly_counts, weeks, policy).ok()?;
+        if !self.leaves_booked_out {
+            return Some(all);
+        }
         let booked = i64::try_from(self.booked_within(days).count()).unwrap_or(i64::MAX);
         let open = if all.mean() > 0.0 {
             (1.0 - exact_f64(booked) / all.mean()).max(0.0)
@@ -116,7 +122,7 @@ impl Coming<'_> {
     }
 
     /// Booked jobs that start within so many days: later ones are no part of what comes in them.
-    fn booked_within(&self, days: i64) -> impl Iterator<Item = &Job> {
+    pub(super) fn booked_within(&self, days: i64) -> impl Iterator<Item = &Job> {
         let within = move |job: &&Job| {
             let s = job.starts_at.duration_since(self.now).as_secs();
             (0..days.saturating_mul(86_400)).contains(&s)

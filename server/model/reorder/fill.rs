@@ -168,7 +168,7 @@ fn basket(
                 .and_then(|source| packs::economic(book, source, *yearly_use.get(&want.make)?));
             ReorderLine {
                 economic_count: economic,
-                ..line(book, want, source, packs, today)
+                ..line(book, want, source.as_ref(), packs, today)
             }
         })
         .collect();
@@ -224,28 +224,26 @@ fn sum(moneys: impl Iterator<Item = Money>) -> Option<Money> {
 fn line(
     book: &Book,
     want: Want,
-    source: Option<Source>,
+    source: Option<&Source>,
     pack_count: i64,
     today: Date,
 ) -> ReorderLine {
     let make_name = book
         .make(&want.make)
         .map_or_else(|| want.make.to_string(), |make| make.name.clone());
-    let price = source
-        .as_ref()
-        .and_then(|source| source.offer.price_at(pack_count));
+    let price = source.and_then(|source| source.offer.price_at(pack_count));
     let cost = price.and_then(|price| {
         let amount = price.amount.checked_mul(pack_count.into())?;
         Some(Money { amount, ..price })
     });
-    let order_by = source.as_ref().map_or(want.on, |source| source.order_by);
+    let order_by = source.map_or(want.on, |source| source.order_by);
     ReorderLine {
         if_skipped: if_skipped(&want),
         make_name,
         cause: want.cause,
         need_count: want.count,
         pack_count,
-        pieces_per_pack: source.as_ref().map_or(1, |source| source.offer.pack_count),
+        pieces_per_pack: source.map_or(1, |source| source.offer.pack_count),
         price,
         cost,
         order_by,

@@ -53,9 +53,10 @@ pub(super) fn look(book: &Book, stages: &[Stage], now: Moment, today: Date) -> L
     let Ok(target) = line_target(target, makes.len()) else {
         return Levels::default();
     };
+    let all: Vec<Coming<'_>> = coming.iter().map(Coming::all).collect();
     let yearly_use: BTreeMap<Id, f64> = makes
         .iter()
-        .filter_map(|make| Some((make.id.clone(), yearly_use(book, &coming, make)?)))
+        .filter_map(|make| Some((make.id.clone(), yearly_use(book, &all, make)?)))
         .collect();
     let look = Look {
         book,
@@ -75,14 +76,13 @@ pub(super) fn look(book: &Book, stages: &[Stage], now: Moment, today: Date) -> L
 }
 
 /// Pieces that a year takes.
-fn yearly_use(book: &Book, coming: &[Coming<'_>], make: &Make) -> Option<f64> {
-    let all: Vec<Coming<'_>> = coming.iter().map(Coming::all).collect();
+fn yearly_use(book: &Book, all: &[Coming<'_>], make: &Make) -> Option<f64> {
     let a_week = match &make.figures {
-        Figures::Liquid(_) => liquid_demand(book, &all, make, DAYS_A_WEEK)?.mean(),
-        Figures::Pad(figures) => wearing_out(book, &all, make, figures, DAYS_A_WEEK)?.mean(),
-        Figures::Sundry(_) => sundry_demand(book, &all, make, DAYS_A_WEEK)?.mean(),
+        Figures::Liquid(_) => liquid_demand(book, all, make, DAYS_A_WEEK)?.mean(),
+        Figures::Pad(figures) => wearing_out(book, all, make, figures, DAYS_A_WEEK)?.mean(),
+        Figures::Sundry(_) => sundry_demand(book, all, make, DAYS_A_WEEK)?.mean(),
         Figures::Towel(towel) => {
-            let used = towel_demand(book, &all, make, DAYS_A_WEEK)?.mean();
+            let used = towel_demand(book, all, make, DAYS_A_WEEK)?.mean();
             used / exact_f64(towel.demote_wash_count.unwrap_or(1).max(1))
         }
         Figures::Machine(_) | Figures::Plate(_) => return None,
@@ -144,7 +144,9 @@ impl Look<'_> {
             .saturating_add(policy.value(PolicyKey::HandlingDays));
         let days = lead_days.saturating_add(policy.value(PolicyKey::ReviewDays));
         let left = there(self.stage_at(None)?, make);
-        let (level, left_pieces) = in_pieces(make, self.level(make, days)?, left);
+        let stage = self.stage_at(Some(days))?;
+        let level = self.level(make, days, stage)?;
+        let (level, left_pieces) = in_pieces(make, level, left);
         let on = self.falls_short_on(make, lead_days, used_a_day)?;
         Some(Want {
             make: make.id.clone(),
@@ -158,8 +160,9 @@ impl Look<'_> {
         })
     }
 
-    /// The smallest stock that lasts so many days with the probability aimed at, in the make's unit.
-    fn level(&self, make: &Make, days: i64) -> Option<i64> {
+    /// The smallest stock that lasts so many days with the probability aimed at, in the make's unit,
+    /// `stage` being the book after the jobs that are booked in them.
+    fn level(&self, make: &Make, days: i64, stage: &Book) -> Option<i64> {
         let (book, coming) = (self.book, self.coming);
         match &make.figures {
             Figures::Liquid(_) => {
@@ -170,10 +173,7 @@ impl Look<'_> {
                 let demand = sundry_demand(book, coming, make, days)?;
                 Some(round_to_i64(demand.level(self.target).ok()?))
             }
-            Figures::Pad(_) => {
-                let stage = self.stage_at(Some(days))?;
-                pads_kept(book, stage, coming, make, self.target, days)
-            }
+            Figures::Pad(_) => pads_kept(book, stage, coming, make, self.target, days),
             Figures::Towel(towel) => towels_kept(book, coming, make, towel, self.target, days),
             Figures::Machine(_) | Figures::Plate(_) => None,
         }
@@ -181,16 +181,19 @@ impl Look<'_> {
 
     /// The first day after which less is there than lasts until a delivery.
     fn falls_short_on(&self, make: &Make, lead_days: i64, used_a_day: f64) -> Option<Date> {
-        let point = self.level(make, lead_days)?;
+        let soon = self.stage_at(Some(lead_days))?;
+        let point = self.level(make, lead_days, soon)?;
         let below = |stage: &&Stage| there(&stage.1, make) < point;
-        if let Some((day, _)) = self.stages.iter().find(below) {
-            return Some(*day);
-        }
-        let (last_day, book) = self.stages.last()?;
+        // What is kept of pads goes by what the jobs until then wear out of them.
+        let (day, book) = match (self.stages.iter().find(below), &make.figures) {
+            (Some((day, _)), _) => return Some(*day),
+            (None, Figures::Pad(_)) => (self.today.checked_add(lead_days.days()).ok()?, soon),
+            (None, _) => self.stages.last().map(|(day, book)| (*day, book))?,
+        };
         let spare = exact_f64(there(book, make).saturating_sub(point));
         let spare_days = spare / (used_a_day * exact_f64(unit_of(make)));
         let days = round_to_i64(spare_days.min(DAYS_A_YEAR).floor());
-        last_day.checked_add(days.days()).ok()
+        day.checked_add(days.days()).ok()
     }
 
     /// The book after the jobs of so many days, of all when open.

@@ -1,0 +1,397 @@
+//! A year of a shop that has to order its kit: bookings, deliveries, a look in the evening, and the
+//! work of `hands`.
+//!
+//! It serves the comparison of ways to order. One job a working day, as in the first comparison; four
+//! in five are booked five to ten days ahead, the others the day before. Everybody keeps the same book
+//! and works by its pick list; only what is ordered differs. The first eight weeks are lived alike, by
+//! the fixed par; those and the two weeks after the change do not count.
+//!
+//! In the morning the check is asked. Where something is missing the job cannot start: somebody drives
+//! to the counter, and it starts late. Where a started job finds less of anything than it takes,
+//! somebody drives too. Both are shortages, or whoever never starts would win; the table tells them
+//! apart. What is on a shelf is there for the job, whether it was picked or not.
+
+use std::collections::BTreeMap;
+
+use fettlebook_model::check::{JobCheck, check_jobs};
+use fettlebook_model::command::{Delivery, DeliveryLine, NewOrder, OrderedLine, Said};
+use fettlebook_model::wear::BinReason;
+use fettlebook_model::{Command, Deed, Id, Tag};
+use jiff::civil::Date;
+use jiff::tz::Offset;
+use jiff::{SignedDuration, ToSpan as _};
+use rand::{RngExt as _, SeedableRng as _};
+use rand_chacha::ChaCha8Rng;
+
+use crate::bill::{Bill, Jobs};
+use crate::buyers::{Evening, Order, Way, order};
+use crate::ledger::{CAR_COUNT, Ledger, PADS, id, start_of};
+use crate::market::{MILLRACE, Market, TERN, WARES, piece_price};
+use crate::storeroom::{
+    is_liquid, open_shop, opening_kit, piece_cost, pieces_there, receipt, stock_value,
+};
+use crate::truth::{TruePad, Truth};
+
+/// Working days that are lived alike.
+const ALIKE_DAYS: usize = 40;
+/// Working days from which is counted: what was on its way at the change has come.
+const COUNTED_FROM: usize = 50;
+/// Jobs out of a hundred that are booked the day before.
+const LATE_BOOKED: u32 = 20;
+
+/// A shop and everything that is true of it.
+pub(crate) struct Shop {
+    pub(crate) truth: Truth,
+    pub(crate) market: Market,
+    pub(crate) ledger: Ledger,
+    pub(crate) pads: BTreeMap<Tag, (usize, TruePad)>,
+    /// What is truly left, µL.
+    pub(crate) bottles: BTreeMap<Tag, f64>,
+    pub(crate) bill: Bill,
+    /// Days of the calendar that each job is booked ahead.
+    ahead: Vec<usize>,
+    booked: Vec<Option<Id>>,
+    /// Orders on their way, with the day of the calendar on which they truly come.
+    coming: Vec<(i64, Id, usize)>,
+    used: BTreeMap<&'static str, Vec<f64>>,
+    there: BTreeMap<&'static str, f64>,
+    leads: Vec<f64>,
+}
+
+/// The bill of a shop's year.
+pub(crate) fn year_of(seed: u64, way: Way) -> Bill {
+    let truth = Truth::of(seed, CAR_COUNT);
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    rng.set_stream(1);
+    let ahead = truth.jobs.iter().map(|_| {
+        if rng.random_range(0..100) < LATE_BOOKED {
+            1
+        } else {
+            rng.random_range(5..=10)
+        }
+    });
+    let mut shop = Shop {
+        market: Market::of(seed, &truth),
+        ahead: ahead.collect(),
+        booked: vec![None; truth.jobs.len()],
+        truth,
+        ledger: open_shop(),
+        pads: BTreeMap::new(),
+        bottles: BTreeMap::new(),
+        bill: Bill::default(),
+        coming: Vec::new(),
+        used: BTreeMap::new(),
+        there: BTreeMap::new(),
+        leads: Vec::new(),
+    };
+    for (make, pieces) in opening_kit() {
+        shop.take_in(make, pieces);
+    }
+    shop.count_used();
+    shop.book_jobs(None);
+    for day in 0..shop.truth.jobs.len() {
+        if day == COUNTED_FROM {
+            shop.bill = Bill::default();
+        }
+        let way = if day < ALIKE_DAYS { Way::FixedPar } else { way };
+        shop.live(day, way);
+    }
+    shop.bill
+}
+
+/// The day of the calendar of a working day.
+fn calendar(day: usize) -> usize {
+    7 * (day / 5) + day % 5
+}
+
+impl Shop {
+    fn live(&mut self, day: usize, way: Way) {
+        self.at(day, -1);
+        self.bin_expired();
+        let (check, was_stopped) = self.prepare(day);
+        self.at(day, 8);
+        let ran_short = self.work(day, &check);
+        self.count_job(day, was_stopped, ran_short);
+        self.at(day, 9);
+        self.deliveries(calendar(day));
+        self.wash();
+        self.at(day, 10);
+        self.book_jobs(Some(day));
+        self.count_used();
+        self.look(day, way);
+        let (all, unused) = stock_value(&self.ledger.book);
+        if std::env::var("DBV").is_ok() {
+            for ware in &WARES {
+                println!(
+                    "v {} {}",
+                    ware.make,
+                    pieces_there(&self.ledger.book, ware.make)
+                );
+            }
+        }
+        self.bill.days += 1;
+        self.bill.value += all;
+        self.bill.unused += unused;
+    }
+
+    /// Puts the clock to so many hours after the start of a day's job.
+    fn at(&mut self, day: usize, hours: i64) {
+        self.ledger.now = start_of(day) + SignedDuration::from_hours(hours);
+    }
+
+    fn count_job(&mut self, day: usize, was_stopped: bool, ran_short: bool) {
+        let jobs: &mut Jobs = if self.ahead[day] > 1 {
+            &mut self.bill.ahead
+        } else {
+            &mut self.bill.late
+        };
+        jobs.all += 1;
+        jobs.stopped += usize::from(was_stopped);
+        jobs.ran_short += usize::from(ran_short);
+        jobs.short += usize::from(was_stopped || ran_short);
+    }
+
+    /// Books every job whose time has come by the evening of a day, or before the first.
+    fn book_jobs(&mut self, day: Option<usize>) {
+        let next = day.map_or(0, |day| day + 1);
+        for at in next..self.booked.len() {
+            // What a customer asks for at the weekend is booked on Friday.
+            if self.booked[at].is_none() && calendar(at) < calendar(next) + self.ahead[at] {
+                let id = self.ledger.book_job(at, self.truth.jobs[at].car);
+                self.booked[at] = Some(id);
+            }
+        }
+    }
+
+    /// The morning's check; what is missing is fetched, and then it is asked again.
+    fn prepare(&mut self, day: usize) -> (JobCheck, bool) {
+        let id = self.booked[day].clone().unwrap();
+        let mut was_stopped = false;
+        loop {
+            let ids = std::slice::from_ref(&id);
+            let mut checks = check_jobs(&self.ledger.book, ids, self.ledger.now).unwrap();
+            let check = checks.remove(0);
+            let missing: Vec<(String, i64)> = check
+                .lines
+                .iter()
+                .filter(|line| line.short > 0)
+                .map(|line| (line.make.as_ref().unwrap().to_string(), line.buy))
+                .collect();
+            if missing.is_empty() {
+                return (check, was_stopped);
+            }
+            was_stopped = true;
+            if std::env::var("DBG").is_ok() && day >= COUNTED_FROM {
+                let ahead = self.ahead[day];
+                println!(
+                    "day {day} {} ahead {ahead} missing {missing:?}",
+                    date_of(day)
+                );
+                for order in self.ledger.book.orders().filter(|o| o.is_on_its_way()) {
+                    println!(
+                        "   {} {} placed {:?} due {:?} {:?}",
+                        order.id,
+                        order.supplier,
+                        order.placed_at,
+                        order.due_on,
+                        order
+                            .lines
+                            .iter()
+                            .map(|l| (l.make.as_str(), l.pack_count * l.pieces_per_pack))
+                            .collect::<Vec<_>>()
+                    );
+                }
+            }
+            for (make, count) in missing {
+                self.fetch(&make, count);
+            }
+        }
+    }
+
+    /// Drives to the counter for so many pieces.
+    pub(crate) fn fetch(&mut self, make: &str, count: i64) -> Vec<Tag> {
+        *self.bill.missing.entry(make.to_owned()).or_default() += 1;
+        let ware = WARES.iter().find(|ware| ware.make == make).unwrap();
+        let pack = ware.millrace.0;
+        let pieces = (count + pack - 1) / pack * pack;
+        let price = piece_price(MILLRACE, make) * pieces as f64;
+        self.bill.goods += price;
+        self.bill.fetched += price;
+        *self.there.get_mut(ware.make).unwrap() += pieces as f64;
+        self.take_in(make, pieces)
+    }
+
+    fn take_in(&mut self, make: &str, pieces: i64) -> Vec<Tag> {
+        let receipt = receipt(make, pieces);
+        let entry = self.ledger.say(&Command::Receive(Box::new(receipt)));
+        self.learn_pieces(&entry.deeds)
+    }
+
+    /// Gives new pieces their hidden truth.
+    fn learn_pieces(&mut self, deeds: &[Deed]) -> Vec<Tag> {
+        let mut tags = Vec::new();
+        for deed in deeds {
+            let Deed::Received { tag, make, .. } = deed else {
+                continue;
+            };
+            tags.push(*tag);
+            if let Some(at) = PADS.iter().position(|pad| *pad == make.as_str()) {
+                let life = self.market.next_life(at);
+                self.pads.insert(*tag, (at, TruePad { life, spent: 0.0 }));
+            } else if is_liquid(make.as_str()) {
+                let piece = self.ledger.book.piece(*tag).unwrap();
+                let full = piece.bottle().unwrap().full_ul;
+                self.bottles.insert(*tag, full.ul() as f64);
+            }
+        }
+        tags
+    }
+
+    fn deliveries(&mut self, today: usize) {
+        let today_at = today as i64;
+        let (come, later): (Vec<_>, Vec<_>) =
+            self.coming.drain(..).partition(|(on, ..)| *on <= today_at);
+        self.coming = later;
+        for (_, order, ordered_on) in come {
+            self.deliver(&order, today - ordered_on);
+        }
+    }
+
+    fn deliver(&mut self, id: &Id, took: usize) {
+        let order = self.ledger.book.order(id).unwrap().clone();
+        if order.supplier.as_str() == TERN {
+            self.leads.push(took as f64);
+        }
+        let today = Offset::UTC.to_datetime(self.ledger.now).date();
+        let mut lines = Vec::new();
+        for line in &order.lines {
+            let make = line.make.as_str();
+            let expiry = is_liquid(make)
+                .then(|| today.checked_add(self.market.keeps_days().days()).unwrap());
+            lines.push(DeliveryLine {
+                expiry,
+                ..DeliveryLine::all(&line.make, line.pack_count)
+            });
+            let ware = WARES.iter().find(|ware| ware.make == make).unwrap();
+            *self.there.get_mut(ware.make).unwrap() +=
+                (line.pack_count * line.pieces_per_pack) as f64;
+        }
+        let delivery = Delivery {
+            said: Said::default(),
+            order: order.id.clone(),
+            lines,
+            place: "bench".parse().unwrap(),
+            freight: None,
+        };
+        let entry = self.ledger.say(&Command::ReceiveOrder(Box::new(delivery)));
+        self.learn_pieces(&entry.deeds);
+    }
+
+    /// Notes what was used since the last evening, by day of the calendar.
+    fn count_used(&mut self) {
+        let is_first = self.there.is_empty();
+        let today = Offset::UTC.to_datetime(self.ledger.now).date();
+        for ware in &WARES {
+            let there = pieces_there(&self.ledger.book, ware.make);
+            let before = self.there.insert(ware.make, there);
+            if is_first {
+                continue;
+            }
+            let days = self.used.entry(ware.make).or_default();
+            days.push(before.unwrap() - there);
+            if today.weekday() == jiff::civil::Weekday::Friday {
+                // Nothing is used at the weekend.
+                days.extend([0.0, 0.0]);
+            }
+        }
+    }
+
+    fn look(&mut self, day: usize, way: Way) {
+        let evening = Evening {
+            ledger: &self.ledger,
+            is_friday: day % 5 == 4,
+            next_look: date_of(day + 1),
+            used: &self.used,
+            leads: &self.leads,
+        };
+        for order in order(way, &evening) {
+            self.place(calendar(day), order);
+        }
+    }
+
+    fn place(&mut self, today: usize, (supplier, lines): Order) {
+        let lines = lines.into_iter().map(|(make, pack_count)| OrderedLine {
+            make: id(make),
+            pack_count,
+            pieces_per_pack: None,
+            price: None,
+        });
+        let order = NewOrder {
+            said: Said::default(),
+            supplier: id(supplier),
+            lines: lines.collect(),
+            freight: None,
+            is_placed: true,
+        };
+        let entry = self.ledger.say(&Command::CreateOrder(Box::new(order)));
+        let Some(Deed::OrderSet { order }) = entry.deeds.first() else {
+            unreachable!("an order was written");
+        };
+        let money = |money: fettlebook_model::money::Money| f64::try_from(money.amount).unwrap();
+        let goods = order
+            .lines
+            .iter()
+            .map(|line| money(line.price) * line.pack_count as f64);
+        self.bill.goods += goods.sum::<f64>();
+        self.bill.freight += order.freight.map_or(0.0, money);
+        self.bill.orders += 1;
+        if std::env::var("DBO").is_ok() {
+            println!(
+                "o {} {} {:?} {:?}",
+                self.ledger.now,
+                supplier,
+                order.freight,
+                order
+                    .lines
+                    .iter()
+                    .map(|l| (l.make.as_str(), l.pack_count * l.pieces_per_pack))
+                    .collect::<Vec<_>>()
+            );
+        }
+        let on = today as i64 + self.market.lead_days(&order.supplier, today);
+        self.coming.push((on, order.id.clone(), today));
+    }
+
+    /// Bins bottles past their date.
+    fn bin_expired(&mut self) {
+        let book = &self.ledger.book;
+        let today = Offset::UTC.to_datetime(self.ledger.now).date();
+        let mut gone = Vec::new();
+        for tag in self.bottles.keys() {
+            let piece = book.piece(*tag).unwrap();
+            let bottle = piece.bottle().unwrap();
+            if bottle.expiry.is_some_and(|last| last < today) {
+                let part = self.bottles[tag] / bottle.full_ul.ul() as f64;
+                gone.push((*tag, part * piece_cost(book, piece, piece.make.as_str())));
+            }
+        }
+        for (tag, value) in gone {
+            self.bill.waste += value;
+            self.bottles.remove(&tag);
+            self.bin(tag, BinReason::Expired);
+        }
+    }
+
+    pub(crate) fn bin(&mut self, tag: Tag, reason: BinReason) {
+        self.ledger.say(&Command::Bin {
+            said: Said::default(),
+            tags: vec![tag],
+            reason,
+            count: None,
+        });
+    }
+}
+
+fn date_of(day: usize) -> Date {
+    Offset::UTC.to_datetime(start_of(day)).date()
+}
