@@ -133,32 +133,6 @@ fn moments(seen: &[f64]) -> (f64, f64) {
 fn by_list(evening: &Evening<'_>) -> Vec<Order> {
     let Ledger { book, now } = evening.ledger;
     let list = reorder_list(book, None, None, *now).unwrap();
-    if std::env::var("DBL").is_ok() {
-        println!("== {now}");
-        for ware in &WARES {
-            print!(
-                " {} {:.2}+{:.1}",
-                ware.make,
-                pieces_there(book, ware.make),
-                pieces_coming(book, ware.make)
-            );
-        }
-        println!();
-        for b in &list.baskets {
-            for l in &b.lines {
-                println!(
-                    "  {:?} {} need {} packs {} by {} on {} {}",
-                    b.supplier.as_ref().map(|s| s.to_string()),
-                    l.make,
-                    l.need_count,
-                    l.pack_count,
-                    l.order_by,
-                    l.need_on,
-                    l.reason
-                );
-            }
-        }
-    }
     let due = list
         .baskets
         .iter()

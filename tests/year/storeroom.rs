@@ -39,9 +39,6 @@ pub(crate) fn open_shop() -> Ledger {
     routine.towel_make = Some(id(TOWEL));
     routine.sundries = vec![need(GLOVES, 2, 0), need(TAPE, 6_000, 1_000)];
     ledger.say(&Command::EditRoutine { was, routine });
-    if let Ok(days) = std::env::var("REVIEW") {
-        ledger.say(&Command::SetPolicies { changes: vec![(fettlebook_model::policy::PolicyKey::ReviewDays, Some(days.parse().unwrap()))], note: String::new() });
-    }
     for supplier in suppliers() {
         ledger.say(&Command::CreateSupplier { supplier });
     }

@@ -120,15 +120,6 @@ impl Shop {
         self.count_used();
         self.look(day, way);
         let (all, unused) = stock_value(&self.ledger.book);
-        if std::env::var("DBV").is_ok() {
-            for ware in &WARES {
-                println!(
-                    "v {} {}",
-                    ware.make,
-                    pieces_there(&self.ledger.book, ware.make)
-                );
-            }
-        }
         self.bill.days += 1;
         self.bill.value += all;
         self.bill.unused += unused;
@@ -181,27 +172,6 @@ impl Shop {
                 return (check, was_stopped);
             }
             was_stopped = true;
-            if std::env::var("DBG").is_ok() && day >= COUNTED_FROM {
-                let ahead = self.ahead[day];
-                println!(
-                    "day {day} {} ahead {ahead} missing {missing:?}",
-                    date_of(day)
-                );
-                for order in self.ledger.book.orders().filter(|o| o.is_on_its_way()) {
-                    println!(
-                        "   {} {} placed {:?} due {:?} {:?}",
-                        order.id,
-                        order.supplier,
-                        order.placed_at,
-                        order.due_on,
-                        order
-                            .lines
-                            .iter()
-                            .map(|l| (l.make.as_str(), l.pack_count * l.pieces_per_pack))
-                            .collect::<Vec<_>>()
-                    );
-                }
-            }
             for (make, count) in missing {
                 self.fetch(&make, count);
             }
@@ -345,19 +315,6 @@ impl Shop {
         self.bill.goods += goods.sum::<f64>();
         self.bill.freight += order.freight.map_or(0.0, money);
         self.bill.orders += 1;
-        if std::env::var("DBO").is_ok() {
-            println!(
-                "o {} {} {:?} {:?}",
-                self.ledger.now,
-                supplier,
-                order.freight,
-                order
-                    .lines
-                    .iter()
-                    .map(|l| (l.make.as_str(), l.pack_count * l.pieces_per_pack))
-                    .collect::<Vec<_>>()
-            );
-        }
         let on = today as i64 + self.market.lead_days(&order.supplier, today);
         self.coming.push((on, order.id.clone(), today));
     }
