@@ -4,8 +4,12 @@
 //! a shop a true way with liquids, both drawn from a seed and never shown to the book; every job
 //! goes through `decide` and `apply` with the advice of the check followed. Then what was promised
 //! is held against what happened: how often a job came up short, how often a chance came true, how
-//! often a range held what came. The same jobs are done with the two habits people have. All of it
-//! is simulation with invented figures: the only source is the arithmetic of the model itself.
+//! often a range held what came. The same jobs are done with the two habits people have.
+//!
+//! Then the same shops have to order their kit, in four ways: when empty, to a fixed par, by the
+//! textbook's reorder point, and by the book's list. Everything else is the same for all, and the bill
+//! tells jobs that came short, stock value, freight and waste. All of it is simulation with invented
+//! figures: the only source is the arithmetic of the model itself.
 
 #[cfg(test)]
 mod bill;
@@ -19,6 +23,8 @@ mod hands;
 mod ledger;
 #[cfg(test)]
 mod market;
+#[cfg(test)]
+mod post;
 #[cfg(test)]
 mod score;
 #[cfg(test)]

@@ -34,7 +34,7 @@ pub(crate) const MILLRACE_MIN: f64 = 25.0;
 pub(crate) const TERN_FREIGHT: f64 = 6.90;
 
 /// How late a delivery is, days, each with how often out of a hundred.
-const LATE: [(i64, u32); 3] = [(0, 60), (1, 25), (2, 15)];
+const LATE: [(usize, u32); 3] = [(0, 60), (1, 25), (2, 15)];
 /// Days of the calendar for which delays are drawn.
 const CALENDAR_DAYS: usize = 420;
 /// Deliveries of bottles out of a hundred that have not long to go.
@@ -153,7 +153,7 @@ pub(crate) fn piece_price(supplier: &str, make: &str) -> f64 {
 /// What is true of the market and hidden from the book.
 pub(crate) struct Market {
     /// Days late, by supplier and the day of the calendar on which it was ordered.
-    late: BTreeMap<&'static str, Vec<i64>>,
+    late: BTreeMap<&'static str, Vec<usize>>,
     pads: [(PadTruth, ChaCha8Rng); 2],
     dates: ChaCha8Rng,
 }
@@ -180,7 +180,7 @@ impl Market {
     }
 
     /// Days that a delivery truly takes when it is ordered on this day of the calendar.
-    pub(crate) fn lead_days(&self, supplier: &Id, ordered_on: usize) -> i64 {
+    pub(crate) fn lead_days(&self, supplier: &Id, ordered_on: usize) -> usize {
         let said = if supplier.as_str() == TERN { 3 } else { 1 };
         said + self.late[supplier.as_str()][ordered_on]
     }
@@ -201,7 +201,7 @@ impl Market {
     }
 }
 
-fn late_by(mut of_hundred: u32) -> i64 {
+fn late_by(mut of_hundred: u32) -> usize {
     for (days, share) in LATE {
         if of_hundred < share {
             return days;

@@ -14,22 +14,20 @@
 use std::collections::BTreeMap;
 
 use fettlebook_model::check::{JobCheck, check_jobs};
-use fettlebook_model::command::{Delivery, DeliveryLine, NewOrder, OrderedLine, Said};
+use fettlebook_model::command::Said;
 use fettlebook_model::wear::BinReason;
-use fettlebook_model::{Command, Deed, Id, Tag};
+use fettlebook_model::{Command, Id, Tag};
+use jiff::SignedDuration;
 use jiff::civil::Date;
 use jiff::tz::Offset;
-use jiff::{SignedDuration, ToSpan as _};
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 
 use crate::bill::{Bill, Jobs};
-use crate::buyers::{Evening, Order, Way, order};
-use crate::ledger::{CAR_COUNT, Ledger, PADS, id, start_of};
-use crate::market::{MILLRACE, Market, TERN, WARES, piece_price};
-use crate::storeroom::{
-    is_liquid, open_shop, opening_kit, piece_cost, pieces_there, receipt, stock_value,
-};
+use crate::buyers::{Evening, Way, order};
+use crate::ledger::{CAR_COUNT, Ledger, start_of};
+use crate::market::{Market, WARES};
+use crate::storeroom::{open_shop, opening_kit, piece_cost, pieces_there, stock_value};
 use crate::truth::{TruePad, Truth};
 
 /// Working days that are lived alike.
@@ -51,11 +49,22 @@ pub(crate) struct Shop {
     /// Days of the calendar that each job is booked ahead.
     ahead: Vec<usize>,
     booked: Vec<Option<Id>>,
-    /// Orders on their way, with the day of the calendar on which they truly come.
-    coming: Vec<(i64, Id, usize)>,
+    /// Orders on their way.
+    pub(crate) coming: Vec<Coming>,
+    /// What each day of the calendar took, by make.
     used: BTreeMap<&'static str, Vec<f64>>,
-    there: BTreeMap<&'static str, f64>,
-    leads: Vec<f64>,
+    /// What was there in the evening before, and came since.
+    pub(crate) there: BTreeMap<&'static str, f64>,
+    /// Days that deliveries of Tern Quay Supplies took.
+    pub(crate) leads: Vec<f64>,
+}
+
+/// An order on its way.
+pub(crate) struct Coming {
+    pub(crate) order: Id,
+    /// Days of the calendar on which it was sent and truly comes.
+    pub(crate) sent_on: usize,
+    pub(crate) comes_on: usize,
 }
 
 /// The bill of a shop's year.
@@ -178,85 +187,6 @@ impl Shop {
         }
     }
 
-    /// Drives to the counter for so many pieces.
-    pub(crate) fn fetch(&mut self, make: &str, count: i64) -> Vec<Tag> {
-        *self.bill.missing.entry(make.to_owned()).or_default() += 1;
-        let ware = WARES.iter().find(|ware| ware.make == make).unwrap();
-        let pack = ware.millrace.0;
-        let pieces = (count + pack - 1) / pack * pack;
-        let price = piece_price(MILLRACE, make) * pieces as f64;
-        self.bill.goods += price;
-        self.bill.fetched += price;
-        *self.there.get_mut(ware.make).unwrap() += pieces as f64;
-        self.take_in(make, pieces)
-    }
-
-    fn take_in(&mut self, make: &str, pieces: i64) -> Vec<Tag> {
-        let receipt = receipt(make, pieces);
-        let entry = self.ledger.say(&Command::Receive(Box::new(receipt)));
-        self.learn_pieces(&entry.deeds)
-    }
-
-    /// Gives new pieces their hidden truth.
-    fn learn_pieces(&mut self, deeds: &[Deed]) -> Vec<Tag> {
-        let mut tags = Vec::new();
-        for deed in deeds {
-            let Deed::Received { tag, make, .. } = deed else {
-                continue;
-            };
-            tags.push(*tag);
-            if let Some(at) = PADS.iter().position(|pad| *pad == make.as_str()) {
-                let life = self.market.next_life(at);
-                self.pads.insert(*tag, (at, TruePad { life, spent: 0.0 }));
-            } else if is_liquid(make.as_str()) {
-                let piece = self.ledger.book.piece(*tag).unwrap();
-                let full = piece.bottle().unwrap().full_ul;
-                self.bottles.insert(*tag, full.ul() as f64);
-            }
-        }
-        tags
-    }
-
-    fn deliveries(&mut self, today: usize) {
-        let today_at = today as i64;
-        let (come, later): (Vec<_>, Vec<_>) =
-            self.coming.drain(..).partition(|(on, ..)| *on <= today_at);
-        self.coming = later;
-        for (_, order, ordered_on) in come {
-            self.deliver(&order, today - ordered_on);
-        }
-    }
-
-    fn deliver(&mut self, id: &Id, took: usize) {
-        let order = self.ledger.book.order(id).unwrap().clone();
-        if order.supplier.as_str() == TERN {
-            self.leads.push(took as f64);
-        }
-        let today = Offset::UTC.to_datetime(self.ledger.now).date();
-        let mut lines = Vec::new();
-        for line in &order.lines {
-            let make = line.make.as_str();
-            let expiry = is_liquid(make)
-                .then(|| today.checked_add(self.market.keeps_days().days()).unwrap());
-            lines.push(DeliveryLine {
-                expiry,
-                ..DeliveryLine::all(&line.make, line.pack_count)
-            });
-            let ware = WARES.iter().find(|ware| ware.make == make).unwrap();
-            *self.there.get_mut(ware.make).unwrap() +=
-                (line.pack_count * line.pieces_per_pack) as f64;
-        }
-        let delivery = Delivery {
-            said: Said::default(),
-            order: order.id.clone(),
-            lines,
-            place: "bench".parse().unwrap(),
-            freight: None,
-        };
-        let entry = self.ledger.say(&Command::ReceiveOrder(Box::new(delivery)));
-        self.learn_pieces(&entry.deeds);
-    }
-
     /// Notes what was used since the last evening, by day of the calendar.
     fn count_used(&mut self) {
         let is_first = self.there.is_empty();
@@ -287,36 +217,6 @@ impl Shop {
         for order in order(way, &evening) {
             self.place(calendar(day), order);
         }
-    }
-
-    fn place(&mut self, today: usize, (supplier, lines): Order) {
-        let lines = lines.into_iter().map(|(make, pack_count)| OrderedLine {
-            make: id(make),
-            pack_count,
-            pieces_per_pack: None,
-            price: None,
-        });
-        let order = NewOrder {
-            said: Said::default(),
-            supplier: id(supplier),
-            lines: lines.collect(),
-            freight: None,
-            is_placed: true,
-        };
-        let entry = self.ledger.say(&Command::CreateOrder(Box::new(order)));
-        let Some(Deed::OrderSet { order }) = entry.deeds.first() else {
-            unreachable!("an order was written");
-        };
-        let money = |money: fettlebook_model::money::Money| f64::try_from(money.amount).unwrap();
-        let goods = order
-            .lines
-            .iter()
-            .map(|line| money(line.price) * line.pack_count as f64);
-        self.bill.goods += goods.sum::<f64>();
-        self.bill.freight += order.freight.map_or(0.0, money);
-        self.bill.orders += 1;
-        let on = today as i64 + self.market.lead_days(&order.supplier, today);
-        self.coming.push((on, order.id.clone(), today));
     }
 
     /// Bins bottles past their date.
