@@ -56,7 +56,8 @@ pub struct PadOffer {
     pub spares: Vec<PadChoice>,
     /// How many pads could be picked at all.
     pub eligible_count: usize,
-    /// Probability that enough of those picked last; `None` where the make's lives say nothing.
+    /// Probability that enough of those picked last; `None` where the make's lives say nothing, and
+    /// looking back.
     pub chance: Option<PadChance>,
     /// Pads of the make that cannot be taken, and why.
     pub barred: Vec<(Tag, PadBar)>,
@@ -113,7 +114,9 @@ pub fn offer_pads(
     let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
     let squad = Squad::of(scene.policy(), life.as_ref(), plan, figures, target);
     let picked = squad.pick(eligible);
-    offer.chance = life.as_ref().and_then(|life| {
+    // Looking back, the job was done: its chance is asked by nobody, and costs the most.
+    let asked = life.as_ref().filter(|_| !scene.looking_back);
+    offer.chance = asked.and_then(|life| {
         Some(PadChance {
             chance: squad.chance(&picked)?,
             rests_on: life.rests_on(),
