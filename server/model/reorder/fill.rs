@@ -107,7 +107,6 @@ fn by_make(needs: &[Need]) -> Vec<Want> {
             Some(want) => {
                 want.count = want.count.saturating_add(need.count);
                 want.cause = want.cause.min(need.cause);
-                want.on = want.on.min(need.on);
                 if !want.jobs.contains(&need.job) {
                     want.jobs.push(need.job.clone());
                 }
@@ -173,9 +172,8 @@ fn basket(
         })
         .collect();
     lines.sort_by(|a, b| {
-        b.is_late
-            .cmp(&a.is_late)
-            .then(a.order_by.cmp(&b.order_by))
+        a.order_by
+            .cmp(&b.order_by)
             .then(a.cause.cmp(&b.cause))
             .then(a.make.cmp(&b.make))
     });

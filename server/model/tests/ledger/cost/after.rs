@@ -5,11 +5,12 @@ use fettlebook_model::job::Job;
 use fettlebook_model::make::{Figures, SundryFigures, Unit};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::plan::plan_job;
+use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Command, Entry};
 use fettlebook_quantity::Mass;
 
 use super::{line, priced, sheet};
-use crate::shop::{Shop, eur, id, make, pad_use, saloon_job, tag};
+use crate::shop::{Shop, eur, id, make, offer, pad_use, saloon_job, tag};
 
 const COMPOUND: &str = "coarse-compound-1l";
 
@@ -199,6 +200,26 @@ fn towels_that_fell_are_counted() {
         told(&shop, "thursday", "edgeless-towel-400g"),
         said("1.90", "2 towels more than expected.")
     );
+}
+
+/// Source: by hand: 21 towels of a third of 0.25 for fifty washes are three and a half cents, which go up.
+#[test]
+fn a_towel_of_a_pack_is_not_rounded_by_itself() {
+    let mut shop = priced();
+    shop.edit_supplier("tern-quay", |supplier| {
+        supplier.offers = vec![offer("edgeless-towel-400g", 3, &[(1, "0.25")])];
+    })
+    .unwrap();
+    for key in [
+        PolicyKey::WashEnergyWh,
+        PolicyKey::WashWaterMl,
+        PolicyKey::WashDetergentMl,
+    ] {
+        shop.set_policy(key, 0);
+    }
+    log(&mut shop, |log| log.dropped_towel_count = 1);
+    let (cost, _) = told(&shop, "thursday", "edgeless-towel-400g");
+    assert_eq!(cost, "0.04");
 }
 
 /// Source: by hand: three brushes of ten at 5.00.

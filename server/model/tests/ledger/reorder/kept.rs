@@ -93,6 +93,7 @@ fn of_what_nobody_lists_more_is_kept() {
 #[test]
 fn only_routines_that_were_worked_in_the_last_weeks_are_kept_for() {
     let mut shop = worked_once();
+    shop.lose("B-01");
     shop.go_to("2026-05-28 14:59");
     assert!(!list(&shop).baskets.is_empty());
     shop.go_to("2026-05-28 15:00");
@@ -125,10 +126,17 @@ fn a_job_booked_far_ahead_leaves_what_is_kept_for_those_before_it() {
 }
 
 #[test]
-fn what_is_on_its_way_is_not_kept_twice() {
-    let mut shop = worked_once();
-    shop.order(order_of("tern-quay", vec![packs("edgeless-towel-400g", 3)]));
-    assert!(line(&list(&shop), "edgeless-towel-400g").is_none());
+fn what_is_on_its_way_is_not_kept_twice_and_a_draft_is_not_on_its_way() {
+    for is_placed in [true, false] {
+        let mut shop = worked_once();
+        let towels = vec![packs("edgeless-towel-400g", 3)];
+        shop.order(NewOrder {
+            is_placed,
+            ..order_of("tern-quay", towels)
+        });
+        let is_listed = line(&list(&shop), "edgeless-towel-400g").is_some();
+        assert_eq!(is_listed, !is_placed);
+    }
 }
 
 #[test]

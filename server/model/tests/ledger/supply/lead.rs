@@ -6,13 +6,8 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::reorder::reorder_list;
 use jiff::civil::Date;
 
-use crate::shop::{Shop, delivery_of, done, id, order_of, packs, tern_quay};
-
-fn shop() -> Shop {
-    let mut shop = Shop::new();
-    shop.supply(tern_quay());
-    shop
-}
+use super::shop;
+use crate::shop::{Shop, came, delivery_of, done, id, order_of, packs, supplier, tern_quay};
 
 fn lead(shop: &Shop) -> PlannedLead {
     let supplier = shop.book.supplier(&id("tern-quay")).unwrap();
@@ -98,7 +93,7 @@ fn an_order_in_parts_teaches_once_by_its_first() {
     let order = shop.order_packs("tern-quay", "nitrile-gloves", 2);
     shop.go_to("2026-03-09 09:00");
     let mut part = delivery_of(&order);
-    part.lines = vec![crate::shop::came("nitrile-gloves", 1)];
+    part.lines = vec![came("nitrile-gloves", 1)];
     shop.deliver(part);
     let first = lead(&shop);
     shop.go_to("2026-03-29 09:00");
@@ -110,7 +105,7 @@ fn an_order_in_parts_teaches_once_by_its_first() {
 #[test]
 fn what_another_supplier_takes_teaches_nothing() {
     let mut shop = shop();
-    shop.supply(crate::shop::supplier("millrace", 1, tern_quay().offers));
+    shop.supply(supplier("millrace", 1, tern_quay().offers));
     let order = shop.order_packs("millrace", "nitrile-gloves", 1);
     shop.go_to("2026-03-20 09:00");
     shop.deliver(delivery_of(&order));
