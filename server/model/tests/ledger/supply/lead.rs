@@ -102,6 +102,22 @@ fn an_order_in_parts_teaches_once_by_its_first() {
     assert_eq!(first.delivery_count, 1);
 }
 
+/// Source: by hand, as above: the first came after three days, though it is told after the one that
+/// came after nine.
+#[test]
+fn a_first_delivery_that_is_told_late_still_teaches() {
+    let mut shop = shop();
+    let order = shop.order_packs("tern-quay", "nitrile-gloves", 2);
+    shop.go_to("2026-03-13 09:00");
+    let mut part = delivery_of(&order);
+    part.lines = vec![came("nitrile-gloves", 1)];
+    shop.deliver(part.clone());
+    assert_eq!(lead(&shop).delivery_count, 1);
+    part.said = done("2026-03-07 09:00");
+    shop.deliver(part);
+    is(lead(&shop), 5, 0.9375_f64.sqrt(), 1);
+}
+
 #[test]
 fn what_another_supplier_takes_teaches_nothing() {
     let mut shop = shop();
