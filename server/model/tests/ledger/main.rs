@@ -11,6 +11,7 @@ mod corrections;
 mod cost;
 mod diary;
 mod inspections;
+mod keep_levels;
 mod kit;
 mod laws;
 mod lives;
