@@ -137,9 +137,11 @@ fn after_four_weeks_the_busiest_stretch_says_how_many_towels_go_round() {
         "2026-04-10 16:00",
     );
     assert!(line(&busy, "edgeless-towel-400g").is_none());
-    let mut pieces = busy.book.pieces();
-    let bundle = pieces.rfind(|piece| piece.bundle().is_some());
-    let bundle = bundle.unwrap().tag.to_string();
+    let bundle = {
+        let mut pieces = busy.book.pieces();
+        let bundle = pieces.rfind(|piece| piece.bundle().is_some());
+        bundle.unwrap().tag.to_string()
+    };
     busy.lose(&bundle);
     let towels = line(&busy, "edgeless-towel-400g").unwrap();
     assert_eq!(towels.need_count, 40 - 24, "{}", towels.reason);
