@@ -16,6 +16,7 @@ pub(super) use delivery::receive;
 
 use super::Decision;
 use super::bounds::within;
+use super::receive::PIECES_MAX;
 use crate::command::{NewOrder, OrderedLine, Said};
 use crate::deed::Deed;
 use crate::ids::Id;
@@ -28,7 +29,7 @@ use crate::{Book, Moment};
 
 /// Most lines of an order.
 const LINES_MAX: usize = 200;
-/// Most packs or pieces in a line.
+/// Most packs in a line.
 const PACKS_MAX: i64 = 10_000;
 /// What an order's id begins with.
 const ID_BEGINS: &str = "order-";
@@ -115,8 +116,8 @@ fn order_line(book: &Book, supplier: &Supplier, line: &OrderedLine) -> Result<Or
         "lines.pieces_per_pack",
         pieces_per_pack,
         1,
-        PACKS_MAX,
-        "pieces",
+        PIECES_MAX,
+        "pieces, as many as come in at once",
     )?;
     if price.amount.is_zero() {
         return Err(Refusal::quantity(

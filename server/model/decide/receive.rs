@@ -21,7 +21,7 @@ use crate::towel::TowelGrade;
 use crate::{Book, Moment};
 
 /// Most pieces in one receipt.
-const PIECES_MAX: i64 = 500;
+pub(super) const PIECES_MAX: i64 = 500;
 /// Longest lot, in characters.
 const LOT_CHARS_MAX: usize = 40;
 

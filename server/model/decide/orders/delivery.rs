@@ -13,7 +13,7 @@ use crate::command::{Delivery, DeliveryLine, Receipt};
 use crate::cost::{allocate, minor_unit_places};
 use crate::decide::Decision;
 use crate::decide::bounds::within;
-use crate::decide::receive::receive as receive_kit;
+use crate::decide::receive::{PIECES_MAX, receive as receive_kit};
 use crate::deed::Deed;
 use crate::kit::{PieceCost, State};
 use crate::make::Figures;
@@ -208,6 +208,16 @@ fn line_deeds(
     } else {
         (came.pack_count.saturating_mul(line.pieces_per_pack), 0)
     };
+    if piece_count > PIECES_MAX {
+        return Err(Refusal::quantity(
+            "lines.pack_count",
+            format!(
+                "{} packs of {} are {piece_count} pieces; at most {PIECES_MAX} come in at once.",
+                came.pack_count, line.make
+            ),
+            "Book the delivery in by parts: name the packs of each.",
+        ));
+    }
     let receipt = Receipt {
         said: delivery.said.clone(),
         make: line.make.clone(),

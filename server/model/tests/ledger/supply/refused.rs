@@ -175,3 +175,28 @@ fn what_came_twice_in_one_delivery_or_was_not_ordered_is_refused() {
     assert_eq!(stray.what, "coarse-foam-150 is not in order-1.");
     assert_eq!(shop.book, before);
 }
+
+#[test]
+fn more_pieces_than_come_in_at_once_are_taken_in_by_parts() {
+    let mut shop = shop();
+    let line = OrderedLine {
+        pieces_per_pack: Some(2),
+        price: Some(eur("19.00")),
+        ..packs("coarse-foam-150", 300)
+    };
+    let order = shop.order(order_of("tern-quay", vec![line]));
+    let before = shop.book.clone();
+    let refusal = shop.try_deliver(delivery_of(&order)).unwrap_err();
+    assert_eq!(refusal.field, "lines.pack_count");
+    assert_eq!(
+        refusal.what,
+        "300 packs of coarse-foam-150 are 600 pieces; at most 500 come in at once."
+    );
+    assert_eq!(shop.book, before);
+    for count in [250, 50] {
+        let mut delivery = delivery_of(&order);
+        delivery.lines = vec![came("coarse-foam-150", count)];
+        shop.deliver(delivery);
+    }
+    assert_eq!(shop.order_now(&order).lines[0].received_pack_count, 300);
+}
