@@ -14,7 +14,11 @@
 //!
 //! and ends with a line feed. `chain` is the lower-case hexadecimal SHA-256 of the chain value of
 //! the line before, as its 64 digits, followed by the exact bytes of the entry object; before the
-//! first line stand 64 zeros. `seq` is the entry's first member, dense from 1.
+//! first line stand 64 zeros. `seq` is the entry's first member, dense from 1. A line that was
+//! written in one go with lines before it tells with its second member, `after`, which entry was
+//! on the disk by then; without it that is the entry before. After the last line of a segment
+//! zeros may follow: space set aside for the next lines.
+//!
 //! `tests/verify_journal.py` checks a folder by these rules alone.
 
 mod chain;
@@ -22,6 +26,7 @@ mod disk;
 mod file;
 mod line;
 mod survey;
+mod tail;
 #[cfg(test)]
 mod tests;
 mod walk;
@@ -34,7 +39,7 @@ use fettlebook_model::Seq;
 use serde::{Deserialize, Serialize};
 
 pub use chain::Chain;
-pub use disk::{AppendFile, Disk, RealDisk};
+pub use disk::{Disk, DiskFile, RealDisk};
 pub use file::{FileJournal, FileReader};
 pub use line::Line;
 pub use survey::{Survey, TornTail, survey};
@@ -115,8 +120,9 @@ pub trait Journal: Send {
     /// each line, in order.
     ///
     /// # Errors
-    /// `HeadMoved` when the journal does not end at `expected`; nothing was written. Any failed
-    /// write or sync stops the journal for good: the lines may or may not be there, and a sync is
+    /// `HeadMoved` when the journal does not end at `expected`, `Unready` when there is no room or
+    /// no file to write to; nothing was written, and it may be tried again. Any failed write or
+    /// sync stops the journal for good: the lines may or may not be there, and a sync is
     /// never tried again.
     fn append(&mut self, expected: &Head, lines: &[Line]) -> Result<Vec<Mark>, JournalError>;
 
@@ -125,6 +131,12 @@ pub trait Journal: Send {
 
     /// A reader that can be used from other threads while this journal is appended to.
     fn reader(&self) -> Arc<dyn Reader>;
+
+    /// Gives back what was set aside for lines to come.
+    ///
+    /// # Errors
+    /// What the disk says. What was appended is kept all the same.
+    fn close(&mut self) -> Result<(), JournalError>;
 }
 
 /// Reads entries back.
@@ -165,6 +177,16 @@ pub enum JournalError {
     /// A write or a sync failed before, so nothing is written any more.
     #[error("the journal stopped: {0}")]
     Stopped(String),
+    /// What has to be there before a line is written could not be made. Nothing was written.
+    #[error("{action} {} failed: {source}", .path.display())]
+    Unready {
+        /// What was tried.
+        action: &'static str,
+        /// On which file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
     /// A file could not be used.
     #[error("{action} {} failed: {source}", .path.display())]
     Disk {

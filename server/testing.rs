@@ -16,7 +16,7 @@ use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
 use crate::desk::{Clock, Order};
-use crate::journal::{AppendFile, Disk, RealDisk};
+use crate::journal::{Disk, DiskFile, RealDisk};
 
 /// What a [`TestDisk`] was asked to do and what it shall do.
 #[derive(Debug, Default)]
@@ -75,36 +75,51 @@ impl TestDisk {
 }
 
 impl Disk for TestDisk {
-    fn append_to(&self, path: &Path) -> io::Result<Box<dyn AppendFile>> {
+    fn open(&self, path: &Path) -> io::Result<Box<dyn DiskFile>> {
         Ok(Box::new(TestFile {
-            file: RealDisk.append_to(path)?,
+            file: RealDisk.open(path)?,
             state: Arc::clone(&self.0),
         }))
+    }
+
+    fn make_folder(&self, folder: &Path) -> io::Result<()> {
+        RealDisk.make_folder(folder)
+    }
+
+    fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
+        RealDisk.rename(from, to)
     }
 
     fn sync_folder(&self, folder: &Path) -> io::Result<()> {
         self.0.folder_syncs.fetch_add(1, Ordering::SeqCst);
         RealDisk.sync_folder(folder)
     }
-
-    fn cut(&self, path: &Path, byte_count: u64) -> io::Result<()> {
-        RealDisk.cut(path, byte_count)
-    }
 }
 
 struct TestFile {
-    file: Box<dyn AppendFile>,
+    file: Box<dyn DiskFile>,
     state: Arc<DiskState>,
 }
 
-impl AppendFile for TestFile {
-    fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
+impl DiskFile for TestFile {
+    fn byte_count(&self) -> io::Result<u64> {
+        self.file.byte_count()
+    }
+
+    fn write_at(&mut self, offset: u64, bytes: &[u8]) -> io::Result<()> {
+        if bytes.iter().all(|byte| *byte == 0) {
+            return self.file.write_at(offset, bytes);
+        }
         self.state.appends.fetch_add(1, Ordering::SeqCst);
         if self.state.appends_to_failure.fetch_sub(1, Ordering::SeqCst) == 0 {
-            self.file.append(&bytes[..bytes.len() / 2])?;
+            self.file.write_at(offset, &bytes[..bytes.len() / 2])?;
             return Err(io::Error::from(io::ErrorKind::StorageFull));
         }
-        self.file.append(bytes)
+        self.file.write_at(offset, bytes)
+    }
+
+    fn cut(&mut self, byte_count: u64) -> io::Result<()> {
+        self.file.cut(byte_count)
     }
 
     fn sync(&mut self) -> io::Result<()> {

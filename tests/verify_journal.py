@@ -3,8 +3,9 @@ import hashlib, json, pathlib, sys
 
 chain, seq = "0" * 64, 0
 for path in sorted(pathlib.Path(sys.argv[1]).glob("*.jsonl")):
-    assert path.stat().st_size == 0 or int(path.stem) == seq + 1, f"{path.name} is misnamed"
-    for line in path.open("rb"):
+    lines = path.read_bytes().rstrip(b"\0").splitlines(keepends=True)  # zeros: space set aside
+    assert not lines or int(path.stem) == seq + 1, f"{path.name} is misnamed"
+    for line in lines:
         seq += 1
         head, entry = line[:84], line[84:-2]  # {"chain":"<64 digits>","entry":<entry>}\n
         chain = hashlib.sha256(chain.encode() + entry).hexdigest()

@@ -110,7 +110,12 @@ impl Writer {
             keeper.close();
         }
         shared.history.store(None);
-        drop((history, journal, lock));
+        if let Some(mut journal) = journal
+            && let Err(error) = journal.close()
+        {
+            tracing::warn!(%error, "space set aside in the journal was not given back");
+        }
+        drop((history, lock));
         if let Some(closer) = closer {
             let _ = closer.send(());
         }

@@ -1,46 +1,66 @@
 //! The few things the journal asks of a disk, behind a trait so that a disk that fails can stand in.
 //!
-//! It serves the file journal and its fault tests. The real disk must never report a write or a
-//! sync as done that the system did not confirm.
+//! It serves the file journal, the identity of a book, and their fault tests. The real disk must
+//! never report a write or a sync as done that the system did not confirm.
 
 use std::fmt::Debug;
-use std::fs::{File, OpenOptions};
-use std::io::{self, Write};
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Seek, SeekFrom, Write};
 use std::path::Path;
 
-/// A disk that segments are written to.
+/// A disk that a book is written to.
 pub trait Disk: Debug + Send + Sync {
-    /// Opens a file to append to it, making it when there is none.
+    /// Opens a file to write to, making it when there is none.
     ///
     /// # Errors
     /// What the system says.
-    fn append_to(&self, path: &Path) -> io::Result<Box<dyn AppendFile>>;
+    fn open(&self, path: &Path) -> io::Result<Box<dyn DiskFile>>;
+
+    /// Makes a folder and those above it, where they are missing.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn make_folder(&self, folder: &Path) -> io::Result<()>;
+
+    /// Gives a file another name, in place of whatever had that name.
+    ///
+    /// The name is durable once its folder has been synced.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn rename(&self, from: &Path, to: &Path) -> io::Result<()>;
 
     /// Makes the names in a folder durable.
     ///
     /// # Errors
     /// What the system says.
     fn sync_folder(&self, folder: &Path) -> io::Result<()>;
+}
 
-    /// Cuts a file to its first `byte_count` bytes, durably.
+/// A file that is being written.
+pub trait DiskFile: Send {
+    /// How long the file is, in bytes.
     ///
     /// # Errors
     /// What the system says.
-    fn cut(&self, path: &Path, byte_count: u64) -> io::Result<()>;
-}
+    fn byte_count(&self) -> io::Result<u64>;
 
-/// A file that is only ever appended to.
-pub trait AppendFile: Send {
-    /// Writes all bytes at the end.
+    /// Writes all bytes from `offset` on. A gap before them reads as zeros.
     ///
     /// # Errors
     /// What the system says; some of the bytes may have been written.
-    fn append(&mut self, bytes: &[u8]) -> io::Result<()>;
+    fn write_at(&mut self, offset: u64, bytes: &[u8]) -> io::Result<()>;
 
-    /// Makes everything appended so far durable.
+    /// Cuts the file to its first `byte_count` bytes, durably.
     ///
     /// # Errors
-    /// What the system says; after that nothing about the file's end is known.
+    /// What the system says.
+    fn cut(&mut self, byte_count: u64) -> io::Result<()>;
+
+    /// Makes everything written so far durable.
+    ///
+    /// # Errors
+    /// What the system says; after that nothing is known about what was written since the last sync.
     fn sync(&mut self) -> io::Result<()>;
 }
 
@@ -49,10 +69,22 @@ pub trait AppendFile: Send {
 pub struct RealDisk;
 
 impl Disk for RealDisk {
-    fn append_to(&self, path: &Path) -> io::Result<Box<dyn AppendFile>> {
-        Ok(Box::new(
-            OpenOptions::new().append(true).create(true).open(path)?,
-        ))
+    fn open(&self, path: &Path) -> io::Result<Box<dyn DiskFile>> {
+        let mut options = OpenOptions::new();
+        let file = options
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .open(path)?;
+        Ok(Box::new(file))
+    }
+
+    fn make_folder(&self, folder: &Path) -> io::Result<()> {
+        fs::create_dir_all(folder)
+    }
+
+    fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
+        fs::rename(from, to)
     }
 
     fn sync_folder(&self, folder: &Path) -> io::Result<()> {
@@ -62,17 +94,21 @@ impl Disk for RealDisk {
             Ok(())
         }
     }
-
-    fn cut(&self, path: &Path, byte_count: u64) -> io::Result<()> {
-        let file = OpenOptions::new().write(true).open(path)?;
-        file.set_len(byte_count)?;
-        file.sync_all()
-    }
 }
 
-impl AppendFile for File {
-    fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
+impl DiskFile for File {
+    fn byte_count(&self) -> io::Result<u64> {
+        self.metadata().map(|file| file.len())
+    }
+
+    fn write_at(&mut self, offset: u64, bytes: &[u8]) -> io::Result<()> {
+        self.seek(SeekFrom::Start(offset))?;
         self.write_all(bytes)
+    }
+
+    fn cut(&mut self, byte_count: u64) -> io::Result<()> {
+        self.set_len(byte_count)?;
+        self.sync_all()
     }
 
     fn sync(&mut self) -> io::Result<()> {

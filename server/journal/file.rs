@@ -1,30 +1,37 @@
 //! The journal in files: one writer that appends groups of lines, and readers beside it.
 //!
 //! It serves the desk. A group costs one write and one sync; a failed write or sync stops it for
-//! good, because after that nobody can say what is on the disk.
+//! good, because after that nobody can say what is on the disk. What has to be there before a line
+//! is written, a file and the space in it, is made first: when that fails nothing was written, and
+//! it may be tried again.
 
+use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use fettlebook_model::Seq;
 
-use super::disk::{AppendFile, Disk};
-use super::line::{self, FRAME_BYTES, Line};
+use super::disk::{Disk, DiskFile};
+use super::line::{self, Line};
 use super::survey::{Survey, TornTail};
 use super::walk::{Stop, Walk, segment_name};
 use super::{Damage, Head, Journal, JournalError, Lines, Mark, Position, ReadLine, Reader, failed};
+use crate::limits::{SET_ASIDE_BYTES, SET_ASIDE_GROUPS_MIN};
 
 /// A journal in a folder of segment files.
 pub struct FileJournal {
     folder: PathBuf,
     disk: Arc<dyn Disk>,
     segment_bytes_max: u64,
-    file: Option<Box<dyn AppendFile>>,
+    /// The current segment, once it has been written to.
+    file: Option<Box<dyn DiskFile>>,
+    /// How long the current segment is, space set aside included.
+    file_bytes: u64,
     head: Head,
     /// Where the next line begins.
     end: Position,
-    /// True until the name of the current segment is durable.
-    folder_unsynced: bool,
+    /// Bytes written since the journal was opened.
+    written_bytes: u64,
     stopped: Option<String>,
     buffer: Vec<u8>,
 }
@@ -49,23 +56,19 @@ impl FileJournal {
             disk,
             segment_bytes_max,
             file: None,
+            file_bytes: 0,
             head: survey.head.clone(),
             end: survey.end,
-            folder_unsynced: survey.end.offset == 0,
+            written_bytes: 0,
             stopped: None,
             buffer: Vec::new(),
         };
         match &survey.torn {
             None => {}
-            Some(TornTail::Cut { .. }) => {
-                let path = journal.segment_path();
-                journal
-                    .disk
-                    .cut(&path, journal.end.offset)
-                    .map_err(failed("cutting", &path))?;
-            }
+            Some(TornTail::Cut { .. }) => journal.cut()?,
             Some(TornTail::Unended { .. }) => {
                 journal.buffer.push(b'\n');
+                journal.make_room()?;
                 journal.write_out()?;
                 journal.end.offset += 1;
             }
@@ -73,14 +76,83 @@ impl FileJournal {
         Ok(journal)
     }
 
+    /// Cuts what follows the last line off the current segment.
+    fn cut(&mut self) -> Result<(), JournalError> {
+        let (path, end) = (self.segment_path(), self.end.offset);
+        let cut = self.segment()?.cut(end).map_err(failed("cutting", &path));
+        if let Err(error) = &cut {
+            self.stopped = Some(error.to_string());
+        }
+        self.file_bytes = end;
+        cut
+    }
+
     /// Begins the next segment when the current one is full.
-    fn roll(&mut self) {
+    fn roll(&mut self) -> Result<(), JournalError> {
         if self.end.offset >= self.segment_bytes_max {
+            self.give_back()?;
             self.file = None;
             self.end.segment = self.end.seq.0;
             self.end.offset = 0;
-            self.folder_unsynced = true;
         }
+        Ok(())
+    }
+
+    /// Cuts off the space that was set aside and is not needed.
+    fn give_back(&mut self) -> Result<(), JournalError> {
+        if self.file_bytes > self.end.offset {
+            self.cut()?;
+        }
+        Ok(())
+    }
+
+    /// The current segment, opened when it is not; its name is durable then.
+    fn segment(&mut self) -> Result<&mut Box<dyn DiskFile>, JournalError> {
+        let path = self.segment_path();
+        match &mut self.file {
+            Some(file) => Ok(file),
+            none => {
+                let file = self.disk.open(&path).map_err(failed("opening", &path))?;
+                self.file_bytes = file.byte_count().map_err(failed("reading", &path))?;
+                if self.end.offset == 0
+                    && let Err(error) = self.disk.sync_folder(&self.folder)
+                {
+                    let error = failed("syncing", &self.folder)(error);
+                    self.stopped = Some(error.to_string());
+                    return Err(error);
+                }
+                Ok(none.insert(file))
+            }
+        }
+    }
+
+    /// Fills the place where the buffer will be written with zeros, so that a disk without room says
+    /// so before anything is written; and more than that where it makes the next syncs cheaper.
+    fn make_room(&mut self) -> Result<(), JournalError> {
+        let (path, end) = (self.segment_path(), self.end.offset);
+        self.segment()?;
+        let needed = self.buffer.len() as u64;
+        let (from, until) = (self.file_bytes.max(end), end + needed);
+        if until <= from {
+            return Ok(());
+        }
+        let pays = needed * SET_ASIDE_GROUPS_MIN <= SET_ASIDE_BYTES;
+        let aside = self.written_bytes.min(SET_ASIDE_BYTES) * u64::from(pays);
+        let made = self.fill(from, until + aside);
+        // The zeros that were written may stay: they are space set aside.
+        made.or_else(|_| self.fill(from, until))
+            .map_err(failed("making room in", &path))
+    }
+
+    /// Fills the current segment with zeros.
+    fn fill(&mut self, from: u64, until: u64) -> io::Result<()> {
+        let Some(file) = &mut self.file else {
+            return Err(io::Error::other("it is not open"));
+        };
+        let zeros = vec![0; usize::try_from(until - from).unwrap_or_default()];
+        file.write_at(from, &zeros)?;
+        self.file_bytes = until;
+        Ok(())
     }
 
     /// Puts the lines into the buffer and gives their marks.
@@ -90,13 +162,13 @@ impl FileJournal {
         let mut at = self.end;
         let mut chain = self.head.chain;
         for line in lines {
-            if !line.is_entry(at.seq) {
+            if line.after_seq(at.seq).is_none() {
                 return Err(JournalError::Malformed(at.seq));
             }
-            chain = chain.link(&line.0);
-            line::write(&mut self.buffer, &chain, &line.0);
+            let before = self.buffer.len();
+            chain = line::write(&mut self.buffer, &chain, line, at.seq, self.head.seq);
             marks.push(Mark { at, chain });
-            at.offset += (line.0.len() + FRAME_BYTES) as u64;
+            at.offset += (self.buffer.len() - before) as u64;
             at.seq = at.seq.next();
         }
         Ok(marks)
@@ -104,24 +176,30 @@ impl FileJournal {
 
     /// Writes the buffer at the end of the segment and makes it durable.
     fn write_out(&mut self) -> Result<(), JournalError> {
-        let path = self.segment_path();
-        let file = match &mut self.file {
-            Some(file) => file,
-            none => none.insert(
-                self.disk
-                    .append_to(&path)
-                    .map_err(failed("opening", &path))?,
-            ),
+        let (path, end) = (self.segment_path(), self.end.offset);
+        let Some(file) = &mut self.file else {
+            let gone = io::Error::other("it is not open");
+            return Err(failed("writing to", &path)(gone));
         };
-        file.append(&self.buffer)
+        file.write_at(end, &self.buffer)
             .map_err(failed("writing to", &path))?;
-        file.sync().map_err(failed("syncing", &path))?;
-        if self.folder_unsynced {
-            let synced = self.disk.sync_folder(&self.folder);
-            synced.map_err(failed("syncing", &self.folder))?;
-            self.folder_unsynced = false;
+        file.sync().map_err(failed("syncing", &path))
+    }
+
+    /// The error for what could not be made ready, unless it stopped the journal.
+    fn unready(&self, error: JournalError) -> JournalError {
+        match error {
+            JournalError::Disk {
+                action,
+                path,
+                source,
+            } if self.stopped.is_none() => JournalError::Unready {
+                action,
+                path,
+                source,
+            },
+            error => error,
         }
-        Ok(())
     }
 
     fn segment_path(&self) -> PathBuf {
@@ -138,18 +216,23 @@ impl Journal for FileJournal {
             let (expected, actual) = (expected.seq, self.head.seq);
             return Err(JournalError::HeadMoved { expected, actual });
         }
-        self.roll();
+        if lines.is_empty() {
+            return Ok(Vec::new());
+        }
+        self.roll().map_err(|error| self.unready(error))?;
         let marks = self.lay_out(lines)?;
-        let Some(last) = marks.last() else {
-            return Ok(marks);
-        };
+        self.make_room().map_err(|error| self.unready(error))?;
         if let Err(error) = self.write_out() {
             self.stopped = Some(error.to_string());
             return Err(error);
         }
-        self.head = last.head();
-        self.end.seq = last.at.seq.next();
-        self.end.offset += self.buffer.len() as u64;
+        let byte_count = self.buffer.len() as u64;
+        self.written_bytes = self.written_bytes.saturating_add(byte_count);
+        self.end.offset += byte_count;
+        if let Some(last) = marks.last() {
+            self.head = last.head();
+            self.end.seq = last.at.seq.next();
+        }
         Ok(marks)
     }
 
@@ -159,6 +242,13 @@ impl Journal for FileJournal {
 
     fn reader(&self) -> Arc<dyn Reader> {
         Arc::new(FileReader::new(self.folder.clone()))
+    }
+
+    fn close(&mut self) -> Result<(), JournalError> {
+        if self.stopped.is_some() || self.file.is_none() {
+            return Ok(());
+        }
+        self.give_back()
     }
 }
 

@@ -10,35 +10,60 @@ use super::chain::{CHAIN_LENGTH, Chain};
 const BEFORE_CHAIN: &[u8] = br#"{"chain":""#;
 const BEFORE_ENTRY: &[u8] = br#"","entry":"#;
 const BEFORE_SEQ: &[u8] = br#"{"seq":"#;
+const BEFORE_AFTER: &[u8] = br#","after":"#;
 
 /// Bytes of a line besides the entry object: its frame, the chain value and the line feed.
 pub(super) const FRAME_BYTES: usize =
     BEFORE_CHAIN.len() + CHAIN_LENGTH + BEFORE_ENTRY.len() + "}\n".len();
+
+/// Most bytes of the member that tells what was on the disk before.
+pub(super) const AFTER_BYTES_MAX: usize = BEFORE_AFTER.len() + 20;
 
 /// The bytes of an entry object that is to be appended: JSON on one line, its number first.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line(pub Vec<u8>);
 
 impl Line {
-    /// True when the bytes begin with this number and hold no line feed.
-    pub(super) fn is_entry(&self, seq: Seq) -> bool {
-        seq_of(&self.0) == Some(seq) && !self.0.contains(&b'\n')
+    /// The bytes after the number, when they begin with this number and hold no line feed.
+    pub(super) fn after_seq(&self, seq: Seq) -> Option<&[u8]> {
+        let (found, rest) = number_of(self.0.strip_prefix(BEFORE_SEQ)?)?;
+        (Seq(found) == seq && !self.0.contains(&b'\n')).then_some(rest)
     }
 }
 
-/// Writes the line of an entry, line feed included.
-pub(super) fn write(out: &mut Vec<u8>, chain: &Chain, entry: &[u8]) {
+/// Writes the line of entry `seq`, line feed included, and gives its chain value. `after` is the
+/// entry that is on the disk when the line is written; it is only told where it is not the one
+/// before. A line that does not begin with its number is written as it is.
+pub(super) fn write(out: &mut Vec<u8>, before: &Chain, line: &Line, seq: Seq, after: Seq) -> Chain {
     out.extend_from_slice(BEFORE_CHAIN);
-    out.extend_from_slice(chain.digits());
+    let digits = out.len()..out.len() + CHAIN_LENGTH;
+    out.extend_from_slice(Chain::ZERO.digits());
     out.extend_from_slice(BEFORE_ENTRY);
-    out.extend_from_slice(entry);
+    let entry = out.len();
+    match line.after_seq(seq).filter(|_| after.next() != seq) {
+        Some(rest) => {
+            out.extend_from_slice(BEFORE_SEQ);
+            out.extend_from_slice(seq.to_string().as_bytes());
+            out.extend_from_slice(BEFORE_AFTER);
+            out.extend_from_slice(after.to_string().as_bytes());
+            out.extend_from_slice(rest);
+        }
+        None => out.extend_from_slice(&line.0),
+    }
+    let chain = before.link(out.get(entry..).unwrap_or_default());
+    if let Some(place) = out.get_mut(digits) {
+        place.copy_from_slice(chain.digits());
+    }
     out.extend_from_slice(b"}\n");
+    chain
 }
 
 /// A line taken apart.
 pub(super) struct Parts<'a> {
     pub(super) chain: Chain,
     pub(super) seq: Seq,
+    /// The entry that was on the disk when the line was written.
+    pub(super) after: Seq,
     pub(super) entry: &'a [u8],
 }
 
@@ -47,22 +72,28 @@ pub(super) fn parse(line: &[u8]) -> Option<Parts<'_>> {
     let rest = line.strip_prefix(BEFORE_CHAIN)?;
     let (digits, rest) = rest.split_at_checked(CHAIN_LENGTH)?;
     let entry = rest.strip_prefix(BEFORE_ENTRY)?.strip_suffix(b"}")?;
-    Some(Parts {
+    let (seq, rest) = number_of(entry.strip_prefix(BEFORE_SEQ)?)?;
+    let after = match rest.strip_prefix(BEFORE_AFTER) {
+        Some(rest) => number_of(rest)?.0,
+        None => seq.checked_sub(1)?,
+    };
+    (after < seq).then_some(Parts {
         chain: Chain::from_digits(digits)?,
-        seq: seq_of(entry)?,
+        seq: Seq(seq),
+        after: Seq(after),
         entry,
     })
 }
 
-/// The number an entry object begins with.
-fn seq_of(entry: &[u8]) -> Option<Seq> {
-    let rest = entry.strip_prefix(BEFORE_SEQ)?;
-    let end = rest.iter().position(|b| !b.is_ascii_digit())?;
-    let (digits, rest) = rest.split_at_checked(end)?;
-    if digits.starts_with(b"0") || !matches!(rest.first(), Some(b',' | b'}')) {
+/// The number that bytes begin with, and the rest of the object.
+fn number_of(bytes: &[u8]) -> Option<(u64, &[u8])> {
+    let end = bytes.iter().position(|b| !b.is_ascii_digit())?;
+    let (digits, rest) = bytes.split_at_checked(end)?;
+    let padded = digits.starts_with(b"0") && digits.len() > 1;
+    if padded || !matches!(rest.first(), Some(b',' | b'}')) {
         return None;
     }
-    std::str::from_utf8(digits).ok()?.parse().ok().map(Seq)
+    Some((std::str::from_utf8(digits).ok()?.parse().ok()?, rest))
 }
 
 #[cfg(test)]
@@ -71,8 +102,25 @@ mod tests {
 
     fn written(entry: &[u8]) -> Vec<u8> {
         let mut out = Vec::new();
-        write(&mut out, &Chain::ZERO.link(entry), entry);
+        let seq = number_of(entry.strip_prefix(BEFORE_SEQ).unwrap_or_default());
+        let seq = seq.map_or(Seq(0), |(seq, _)| Seq(seq));
+        let before = Seq(seq.0.saturating_sub(1));
+        write(&mut out, &Chain::ZERO, &Line(entry.to_vec()), seq, before);
         out
+    }
+
+    #[test]
+    fn a_line_of_a_group_tells_what_was_on_the_disk() {
+        let mut out = Vec::new();
+        let line = Line(br#"{"seq":12,"note":""}"#.to_vec());
+        let chain = write(&mut out, &Chain::ZERO, &line, Seq(12), Seq(7));
+        let parts = parse(out.strip_suffix(b"\n").unwrap()).unwrap();
+        assert_eq!((parts.seq, parts.after), (Seq(12), Seq(7)));
+        assert_eq!(parts.entry, br#"{"seq":12,"after":7,"note":""}"#);
+        assert_eq!((parts.chain, chain), (chain, Chain::ZERO.link(parts.entry)));
+        let alone = written(br#"{"seq":12,"note":""}"#);
+        let parts = parse(alone.strip_suffix(b"\n").unwrap()).unwrap();
+        assert_eq!((parts.after, parts.entry), (Seq(11), &line.0[..]));
     }
 
     #[test]

@@ -56,6 +56,7 @@ impl World {
             let head = journal.head();
             journal.append(&head, &lines).unwrap();
         }
+        journal.close().unwrap();
         self
     }
 
@@ -125,12 +126,18 @@ fn a_group_is_one_write_and_one_sync() {
 fn what_was_appended_is_read_back_byte_for_byte() {
     let world = World::new().with_entries(7);
     let reader = world.open().0.reader();
-    let read: Vec<Vec<u8>> = reader
+    let read: Vec<String> = reader
         .read(Position::START, Seq(7))
         .unwrap()
-        .map(|line| line.unwrap().entry)
+        .map(|line| String::from_utf8(line.unwrap().entry).unwrap())
         .collect();
-    assert_eq!(read, (1..=7).map(|seq| line(seq).0).collect::<Vec<_>>());
+    for (seq, read) in (1..).zip(&read) {
+        let group = (seq - 1) / 3 * 3;
+        let told = format!(r#""after":{group},"#);
+        assert_eq!(read.contains(&told), seq != group + 1, "{read}");
+        assert_eq!(read.replace(&told, "").as_bytes(), line(seq).0);
+    }
+    assert_eq!(read.len(), 7);
     let from = mark_of(&world, 5).at;
     let read: Vec<u64> = reader
         .read(from, Seq(6))

@@ -11,12 +11,13 @@ use std::path::{Path, PathBuf};
 use fettlebook_model::Seq;
 
 use super::chain::Chain;
-use super::line::{FRAME_BYTES, parse};
+use super::line::{AFTER_BYTES_MAX, FRAME_BYTES, parse};
+use super::tail::{GROUP_BYTES_LONGEST, Tail, judge};
 use super::{Damage, JournalError, Mark, Position, ReadLine, failed};
 use crate::limits::ENTRY_BYTES_MAX;
 
 /// Longest line that is read, in bytes.
-const LINE_BYTES_MAX: u64 = (ENTRY_BYTES_MAX + FRAME_BYTES) as u64;
+const LINE_BYTES_MAX: u64 = (ENTRY_BYTES_MAX + AFTER_BYTES_MAX + FRAME_BYTES) as u64;
 
 /// Bytes read from a segment at a time: a few dozen entries.
 const READ_BYTES: usize = 32 * 1024;
@@ -24,7 +25,7 @@ const READ_BYTES: usize = 32 * 1024;
 /// Why a walk ended before the end of the journal.
 #[derive(Debug)]
 pub(super) enum Stop {
-    /// The last line has no line feed and is not whole: a write that was cut off.
+    /// What follows the last good line is a write that was cut off.
     Torn { byte_count: u64 },
     /// A line is wrong.
     Damaged(Damage),
@@ -128,7 +129,16 @@ impl Walk {
                 }
                 continue;
             }
-            return self.check(&bytes).map(Some);
+            match self.check(&bytes) {
+                Ok(line) => return Ok(Some(line)),
+                Err(what) => {
+                    self.end_at(bytes, what)?;
+                    if self.ahead.is_empty() {
+                        return Ok(None);
+                    }
+                    self.open = None;
+                }
+            }
         }
     }
 
@@ -150,51 +160,58 @@ impl Walk {
         self.unended
     }
 
-    /// Takes the line just read apart and checks it.
-    fn check(&mut self, bytes: &[u8]) -> Result<ReadLine, Stop> {
+    /// Takes the line just read apart and checks it; what is wrong with it, as the rest of a
+    /// sentence.
+    fn check(&mut self, bytes: &[u8]) -> Result<ReadLine, String> {
         let Some(open) = &mut self.open else {
-            return Err(self.damage("is missing"));
+            return Err("is missing".to_owned());
         };
         let at = Position {
             seq: self.expected,
             segment: open.first,
             offset: open.offset,
         };
-        let byte_count = bytes.len() as u64;
         let ended = bytes.strip_suffix(b"\n");
-        let line = match parse(ended.unwrap_or(bytes)) {
-            Some(parts) => {
-                let chain = self
-                    .previous
-                    .map_or(parts.chain, |before| before.link(parts.entry));
-                if parts.seq != self.expected {
-                    Err(format!(
-                        "is missing: entry {} stands in its place",
-                        parts.seq
-                    ))
-                } else if parts.chain != chain {
-                    Err("does not fit the chain: it, or one before it, was changed".to_owned())
-                } else {
-                    Ok(ReadLine {
-                        mark: Mark { at, chain },
-                        entry: parts.entry.to_vec(),
-                    })
-                }
-            }
-            None => Err("cannot be read: its line is not one that was written here".to_owned()),
+        let line = ended.unwrap_or_else(|| without_zeros(bytes));
+        let parts = parse(line)
+            .ok_or("cannot be read: its line is not one that was written here".to_owned())?;
+        let chain = self
+            .previous
+            .map_or(parts.chain, |before| before.link(parts.entry));
+        if parts.seq != self.expected {
+            return Err(format!(
+                "is missing: entry {} stands in its place",
+                parts.seq
+            ));
+        }
+        if parts.chain != chain {
+            return Err("does not fit the chain: it, or one before it, was changed".to_owned());
+        }
+        open.offset += (line.len() + usize::from(ended.is_some())) as u64;
+        self.unended = ended.is_none();
+        self.previous = Some(chain);
+        self.expected = self.expected.next();
+        Ok(ReadLine {
+            mark: Mark { at, chain },
+            entry: parts.entry.to_vec(),
+        })
+    }
+
+    /// Comes back when what begins with `bytes`, which are no good line, is space set aside.
+    fn end_at(&mut self, mut bytes: Vec<u8>, what: String) -> Result<(), Stop> {
+        let last = self.ahead.is_empty();
+        let Some(open) = &mut self.open else {
+            return Err(self.damage(what));
         };
-        match (line, ended.is_some()) {
-            (Ok(line), ended) => {
-                open.offset += byte_count;
-                self.unended = !ended;
-                self.previous = Some(line.mark.chain);
-                self.expected = self.expected.next();
-                Ok(line)
-            }
-            (Err(_), false) if self.ahead.is_empty() && byte_count < LINE_BYTES_MAX => {
-                Err(Stop::Torn { byte_count })
-            }
-            (Err(what), _) => Err(self.damage(what)),
+        let mut rest = open.reader.by_ref().take(GROUP_BYTES_LONGEST);
+        rest.read_to_end(&mut bytes)
+            .map_err(failed("reading", &open.path))
+            .map_err(Stop::Failed)?;
+        let long = bytes.len() as u64 > GROUP_BYTES_LONGEST;
+        match judge(&bytes, open.offset, self.expected) {
+            Tail::Aside => Ok(()),
+            Tail::Torn { byte_count } if last && !long => Err(Stop::Torn { byte_count }),
+            Tail::Torn { .. } | Tail::Damage => Err(self.damage(what)),
         }
     }
 
@@ -222,6 +239,13 @@ impl Walk {
             what: what.into(),
         })
     }
+}
+
+/// Bytes without the zeros at their end.
+pub(super) fn without_zeros(bytes: &[u8]) -> &[u8] {
+    let zeros = bytes.iter().rev().take_while(|byte| **byte == 0).count();
+    let (written, _) = bytes.split_at(bytes.len() - zeros);
+    written
 }
 
 /// Moves a reader to `offset`, and says whether a line ends just before and something follows.

@@ -47,19 +47,32 @@ fn a_last_line_without_its_line_feed_is_kept() {
 }
 
 #[test]
-fn a_tail_of_zeros_is_cut() {
+fn a_tail_of_zeros_is_space_set_aside() {
+    let world = World::new().with_entries(3);
+    let bytes = fs::read(world.segment(1)).unwrap();
+    fs::write(world.segment(1), [&bytes[..], &[0; 4096]].concat()).unwrap();
+    let (mut journal, found) = world.open();
+    assert_eq!((found.torn, found.damage), (None, None));
+    let head = journal.head();
+    journal.append(&head, &[line(4)]).unwrap();
+    assert_eq!(world.entries(), [1, 2, 3, 4]);
+    journal.close().unwrap();
+    let bytes = fs::read(world.segment(1)).unwrap();
+    assert_eq!(bytes.last(), Some(&b'\n'), "it is given back at the end");
+}
+
+#[test]
+fn a_last_line_without_its_line_feed_is_kept_before_space_set_aside() {
     let world = World::new().with_entries(3);
     let mut bytes = fs::read(world.segment(1)).unwrap();
-    bytes.extend([0; 4096]);
+    bytes.pop();
+    bytes.extend([0; 1000]);
     fs::write(world.segment(1), &bytes).unwrap();
-    assert_eq!(
-        world.open().1.torn,
-        Some(TornTail::Cut {
-            after: Seq(3),
-            byte_count: 4096
-        })
-    );
-    assert_eq!(world.entries(), [1, 2, 3]);
+    let (mut journal, found) = world.open();
+    assert_eq!(found.torn, Some(TornTail::Unended { seq: Seq(3) }));
+    let head = journal.head();
+    journal.append(&head, &[line(4)]).unwrap();
+    assert_eq!(world.entries(), [1, 2, 3, 4]);
 }
 
 #[test]
