@@ -333,6 +333,7 @@ mod tests {
             (ErrorReason::RequestIdReused, 5),
             (ErrorReason::ReadOnly, 7),
             (ErrorReason::DiskFailed, 1),
+            (ErrorReason::DiskRefuses, 1),
             (ErrorReason::Damaged, 8),
         ];
         for (reason, code) in cases {

@@ -92,7 +92,11 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
         ErrorReason::PolicyUnknown => (Exit::Usage, "See 'fettle book policy' for every key."),
         ErrorReason::DiskFailed => (
             Exit::Failed,
-            "Look at the disk before anything else; nothing was recorded.",
+            "Look at the disk before anything else; then see 'fettle book entries' for whether it was recorded.",
+        ),
+        ErrorReason::DiskRefuses => (
+            Exit::Failed,
+            "Make room on the disk, or put right what the message says, and run it again.",
         ),
         ErrorReason::ChangedMeanwhile => (
             Exit::Conflict,

@@ -12,6 +12,7 @@ mod keeper;
 mod mark;
 mod postings;
 mod read;
+mod recover;
 #[cfg(test)]
 mod tests;
 
@@ -28,7 +29,7 @@ use crate::limits::{
     LOCK_LOOK_EVERY, LOCK_WAIT_MAX, PLACE_STEP, SHELF_CACHE_BYTES, SHELF_FLUSH_EVERY,
 };
 
-pub use keeper::{Dump, Keeper, KeeperLine};
+pub use keeper::{Dump, Keeper, KeeperLine, Source};
 pub use mark::{Furthest, ShelfMark};
 
 /// Key of the mark among the records; no subject's key begins so.

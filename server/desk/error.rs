@@ -47,6 +47,21 @@ pub enum DeskError {
         /// What failed, without a full stop.
         reason: Arc<str>,
     },
+    /// The disk takes nothing just now: it is full, read-only, or too many files are open. Nothing was
+    /// recorded.
+    #[error(
+        "Nothing can be recorded just now: {reason}. Make room on the disk, or put right what it says, and send the same request again."
+    )]
+    DiskRefuses {
+        /// What it said, without a full stop.
+        reason: Arc<str>,
+    },
+    /// A file of the book cannot be read just now.
+    #[error("The book cannot be read just now: {reason}. Put the disk right and ask again.")]
+    Unreadable {
+        /// What failed, without a full stop.
+        reason: String,
+    },
     /// The command makes an entry that is too long to keep. Nothing was recorded.
     #[error(
         "This makes an entry of {byte_count} bytes; at most {byte_count_max} can be kept. Split it."
@@ -89,8 +104,8 @@ impl From<JournalError> for DeskError {
             JournalError::Damaged(Damage { .. }) => Self::Damaged {
                 what: error.to_string(),
             },
-            _ => Self::DiskFailed {
-                reason: error.to_string().into(),
+            _ => Self::Unreadable {
+                reason: error.to_string(),
             },
         }
     }

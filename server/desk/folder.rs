@@ -41,11 +41,24 @@ pub(super) struct BookLock {
 }
 
 /// Takes the lock of a book, waiting up to `wait` for another process to let go.
+///
+/// Where nothing can be written the lock file is only read: the book can still be looked at, and two
+/// who cannot write do each other no harm.
 pub(super) fn lock(folder: &Path, now: Moment, wait: Duration) -> Result<BookLock, OpenError> {
     let path = folder.join("book.lock");
     let mut options = OpenOptions::new();
     options.read(true).write(true).create(true).truncate(false);
-    let mut file = options.open(&path).map_err(failed("opening", &path))?;
+    let (mut file, writable) = match options.open(&path) {
+        Ok(file) => (file, true),
+        Err(error) if refuses_writing(&error) => {
+            let readable = File::open(&path).or_else(|_| File::open(folder.join("book.json")));
+            (
+                readable.map_err(|_| failed("opening", &path)(error))?,
+                false,
+            )
+        }
+        Err(error) => return Err(failed("opening", &path)(error)),
+    };
     let start = Instant::now();
     loop {
         match file.try_lock() {
@@ -65,18 +78,34 @@ pub(super) fn lock(folder: &Path, now: Moment, wait: Duration) -> Result<BookLoc
             Err(TryLockError::Error(error)) => return Err(failed("locking", &path)(error)),
         }
     }
+    if writable && let Err(error) = sign(&mut file, now) {
+        // The lock holds all the same; only the name of its holder is missing.
+        tracing::warn!(%error, "book.lock could not be written to");
+    }
+    Ok(BookLock { _file: file })
+}
+
+/// Writes into the lock file who holds it.
+fn sign(file: &mut File, now: Moment) -> io::Result<()> {
     let holder = Holder {
         process: std::process::id(),
         since: now,
     };
-    let text = serde_json::to_vec(&holder).map_err(io::Error::other);
-    text.and_then(|text| {
-        file.set_len(0)?;
-        file.rewind()?;
-        file.write_all(&text)
-    })
-    .map_err(failed("writing to", &path))?;
-    Ok(BookLock { _file: file })
+    let text = serde_json::to_vec(&holder).map_err(io::Error::other)?;
+    file.set_len(0)?;
+    file.rewind()?;
+    file.write_all(&text)
+}
+
+/// True when the system lets a file be read perhaps, but not written.
+fn refuses_writing(error: &io::Error) -> bool {
+    matches!(
+        error.kind(),
+        io::ErrorKind::PermissionDenied
+            | io::ErrorKind::ReadOnlyFilesystem
+            | io::ErrorKind::StorageFull
+            | io::ErrorKind::QuotaExceeded
+    )
 }
 
 #[derive(Debug, Serialize, Deserialize)]

@@ -15,16 +15,10 @@ use crate::journal::{Damage, Position, ReadLine, Reader};
 use crate::limits::PLACE_STEP;
 use crate::shelf::{KeeperLine, Shelf, subjects};
 
-/// The journal's reader and, but for a book whose shelf cannot be trusted, the shelf.
+/// The journal's reader and, but for a book whose shelf cannot be trusted, the shelf's keeper.
 pub(super) struct History {
     pub(super) reader: Arc<dyn Reader>,
-    pub(super) index: Option<Index>,
-}
-
-/// The shelf and the line to its keeper.
-pub(super) struct Index {
-    pub(super) shelf: Shelf,
-    pub(super) keeper: KeeperLine,
+    pub(super) keeper: Option<KeeperLine>,
 }
 
 /// Which entries are wanted.
@@ -35,17 +29,17 @@ pub(super) struct Wanted {
     pub(super) limit: usize,
 }
 
-impl Index {
-    /// Waits until the shelf holds everything up to an entry that is published.
-    fn settle(&self, until: Seq) -> Result<(), DeskError> {
-        if self.keeper.shelved() < until {
-            self.keeper.settle()?;
-        }
-        Ok(())
-    }
-}
-
 impl History {
+    /// The shelf once it holds everything up to an entry that is published; `None` when there is none
+    /// for the time being.
+    fn shelf(&self, until: Seq) -> Option<Arc<Shelf>> {
+        let keeper = self.keeper.as_ref()?;
+        if keeper.shelved() < until {
+            keeper.settle().ok()?;
+        }
+        keeper.shelf()
+    }
+
     /// One entry of a book that ends at `head`.
     pub(super) fn entry(&self, seq: Seq, head: Seq) -> Result<Entry, DeskError> {
         if seq == Seq(0) || seq > head {
@@ -55,12 +49,15 @@ impl History {
         entries.pop().ok_or(DeskError::EntryUnknown { seq })
     }
 
-    /// The entry that answered a request, as far as the shelf knows.
+    /// The entry that answered a request, as far as the shelf knows. Without a keeper nothing can be
+    /// recorded, so that nobody needs to know; a shelf that is lost for a time must not be passed
+    /// over.
     pub(super) fn answer(&self, request: Uuid) -> Result<Option<Entry>, DeskError> {
-        let Some(index) = &self.index else {
+        let Some(keeper) = &self.keeper else {
             return Ok(None);
         };
-        match index.shelf.answer(request)? {
+        let shelf = keeper.shelf().ok_or_else(|| without_shelf(keeper))?;
+        match shelf.answer(request)? {
             Some((seq, _)) => self.entry(seq, seq).map(Some),
             None => Ok(None),
         }
@@ -73,8 +70,10 @@ impl History {
         body: BodyHash,
         head: Seq,
     ) -> Result<Option<Entry>, DeskError> {
-        if let Some(index) = &self.index {
-            index.settle(head)?;
+        if let Some(keeper) = &self.keeper
+            && self.shelf(head).is_none()
+        {
+            return Err(without_shelf(keeper));
         }
         match self.answer(request)? {
             Some(entry) if entry.body == body => Ok(Some(entry)),
@@ -137,7 +136,7 @@ impl History {
     ) -> Result<Vec<Seq>, DeskError> {
         let before = after.unwrap_or(head.next()).min(head.next());
         let after = after.unwrap_or_default();
-        let Some(index) = &self.index else {
+        let Some(shelf) = self.shelf(head) else {
             let mut seqs = self.scan(subject, head)?;
             if newest_first {
                 seqs.reverse();
@@ -148,11 +147,10 @@ impl History {
             seqs.truncate(limit);
             return Ok(seqs);
         };
-        index.settle(head)?;
         let mut seqs = if newest_first {
-            index.shelf.touched_before(subject, before, limit)?
+            shelf.touched_before(subject, before, limit)?
         } else {
-            index.shelf.touched_after(subject, after, limit)?
+            shelf.touched_after(subject, after, limit)?
         };
         seqs.retain(|seq| *seq <= head);
         Ok(seqs)
@@ -177,11 +175,8 @@ impl History {
             let (Some(first), Some(last)) = (run.first(), run.last()) else {
                 continue;
             };
-            let from = match &self.index {
-                Some(index) => {
-                    index.settle(*first)?;
-                    index.shelf.place_before(*first)?
-                }
+            let from = match self.shelf(*first) {
+                Some(shelf) => shelf.place_before(*first)?,
                 None => Position::START,
             };
             let mut wanted = run.iter().peekable();
@@ -193,6 +188,17 @@ impl History {
             }
         }
         Ok(entries)
+    }
+}
+
+/// The refusal while the shelf is lost: whether a request was answered before cannot be told.
+pub(super) fn without_shelf(keeper: &KeeperLine) -> DeskError {
+    let why = keeper.failure();
+    let reason = why.map_or("the shelf is being opened".to_owned(), |why| {
+        why.to_string()
+    });
+    DeskError::DiskRefuses {
+        reason: reason.into(),
     }
 }
 

@@ -18,15 +18,16 @@ use super::audit;
 use super::clock::Clock;
 use super::error::OpenError;
 use super::folder::{self, BookLock, failed, journal_folder, shelf_folder};
-use super::history::{History, Index};
+use super::history::History;
 use super::replay::Replay;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
 use crate::journal::{
-    Disk, FileJournal, FileReader, Journal, Mark, Reader, RealDisk, Survey, TornTail, survey,
+    Disk, FileJournal, FileReader, Journal, JournalError, Mark, Reader, RealDisk, Survey, TornTail,
+    survey,
 };
 use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
-use crate::shelf::{Furthest, Keeper, Shelf, ShelfError, ShelfMark};
+use crate::shelf::{Furthest, Keeper, Shelf, ShelfError, ShelfMark, Source};
 
 /// What a desk is opened with.
 #[derive(Clone)]
@@ -97,28 +98,22 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     let lock = folder::lock(folder, options.clock.now(), options.lock_wait)?;
     let book_id = folder::identity(folder, options.new_book_id)?;
     let restored = restore(&shelf_folder(folder), book_id)?;
-    let mut found = catch_up(&journal_folder(folder), book_id, restored)?;
+    let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
+    let source = Source {
+        folder: shelf_folder(folder),
+        book_id,
+        reader: Arc::clone(&reader),
+    };
+    let mut found = catch_up(&journal_folder(folder), source, restored)?;
     let fast = matches!(found.shelf, ShelfFound::Current | ShelfFound::Behind { .. });
     let unread = fast && found.read_only.is_none();
     let beside = unread && !audit::is_short(&journal_folder(folder), options.audit_bytes_max);
-    let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
     let head = found.survey.head.seq;
     if unread && !beside {
         let fault = audit::first_fault(reader.as_ref(), head, || true);
         found.read_only = fault.map(Into::into);
     }
-    let journal: Option<Box<dyn Journal>> = match &found.read_only {
-        Some(reason) => {
-            tracing::error!(%reason, "the book opens read-only");
-            None
-        }
-        None => {
-            let folder = journal_folder(folder);
-            let disk = Arc::clone(&options.disk);
-            let opened = FileJournal::open(folder, disk, &found.survey, options.segment_bytes_max)?;
-            Some(Box::new(opened))
-        }
-    };
+    let journal = open_journal(folder, options, &mut found)?;
     let report = OpenReport {
         torn: found
             .survey
@@ -138,6 +133,27 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     Ok((desk, report))
 }
 
+/// Opens the journal for writing, unless the book is read-only, or becomes so because the disk does
+/// not let the journal's end be set right.
+fn open_journal(
+    folder: &Path,
+    options: &DeskOptions,
+    found: &mut CaughtUp,
+) -> Result<Option<Box<dyn Journal>>, OpenError> {
+    if found.read_only.is_none() {
+        let folder = journal_folder(folder);
+        let disk = Arc::clone(&options.disk);
+        match FileJournal::open(folder, disk, &found.survey, options.segment_bytes_max) {
+            Ok(journal) => return Ok(Some(Box::new(journal))),
+            Err(JournalError::Damaged(damage)) => return Err(JournalError::from(damage).into()),
+            Err(error) => found.read_only = Some(error.to_string().into()),
+        }
+    }
+    let reason = found.read_only.as_deref().unwrap_or_default();
+    tracing::error!(%reason, "the book opens read-only");
+    Ok(None)
+}
+
 /// Starts the writer on a book that has been caught up.
 fn start(
     folder: &Path,
@@ -151,11 +167,8 @@ fn start(
         Some(journal) => journal.reader(),
         None => Arc::new(FileReader::new(journal_folder(folder))),
     };
-    let index = found.keeper.as_ref().map(|(shelf, keeper)| Index {
-        shelf: shelf.clone(),
-        keeper: keeper.line().clone(),
-    });
-    let history = Arc::new(History { reader, index });
+    let keeper = found.keeper.as_ref().map(|keeper| keeper.line().clone());
+    let history = Arc::new(History { reader, keeper });
     let published = Published {
         book: found.book,
         head: found.survey.head,
@@ -168,14 +181,13 @@ fn start(
         history: ArcSwapOption::new(Some(Arc::clone(&history))),
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
-    let keeper = found.keeper.map(|(_, keeper)| keeper);
     let furthest = found.furthest;
     let writer = Writer::new(
         queue,
         Arc::clone(&shared),
         history,
         journal,
-        keeper,
+        found.keeper,
         furthest,
         lock,
     );
@@ -188,13 +200,14 @@ fn start(
 
 /// What the shelf gave back.
 struct Restored {
-    shelf: Shelf,
+    shelf: Result<Shelf, ShelfError>,
     mark: Option<ShelfMark>,
     book: Book,
     thrown_away: Option<String>,
 }
 
-/// Restores the book from the shelf; a shelf that cannot serve is thrown away and begun again.
+/// Restores the book from the shelf; a shelf that cannot serve is thrown away and begun again. Where
+/// even that fails, as on a full disk, the book does without until it can be.
 fn restore(folder: &Path, book_id: Uuid) -> Result<Restored, OpenError> {
     let read = catch_unwind(AssertUnwindSafe(|| read_shelf(folder, book_id)));
     let why = match read {
@@ -204,10 +217,10 @@ fn restore(folder: &Path, book_id: Uuid) -> Result<Restored, OpenError> {
         Err(_) => "reading the shelf broke off".to_owned(),
     };
     tracing::warn!(why, "the shelf is built again from the journal");
-    Shelf::throw_away(folder).map_err(failed("removing", folder))?;
-    let shelf = Shelf::open(folder)?;
+    let thrown_away = Shelf::throw_away(folder);
+    let thrown_away = thrown_away.map_err(|error| ShelfError::Failed(error.to_string()));
     Ok(Restored {
-        shelf,
+        shelf: thrown_away.and_then(|()| Shelf::open(folder)),
         mark: None,
         book: Book::new(),
         thrown_away: Some(why),
@@ -219,7 +232,7 @@ fn read_shelf(folder: &Path, book_id: Uuid) -> Result<Restored, ShelfError> {
     let Some(mark) = shelf.mark()? else {
         let thrown_away = None;
         return Ok(Restored {
-            shelf,
+            shelf: Ok(shelf),
             mark: None,
             book: Book::new(),
             thrown_away,
@@ -230,7 +243,7 @@ fn read_shelf(folder: &Path, book_id: Uuid) -> Result<Restored, ShelfError> {
     }
     let book = Book::restore(mark.last.at.seq, shelf.records()?);
     Ok(Restored {
-        shelf,
+        shelf: Ok(shelf),
         mark: Some(mark),
         book,
         thrown_away: None,
@@ -244,15 +257,15 @@ struct CaughtUp {
     furthest: Furthest,
     read_only: Option<Arc<str>>,
     shelf: ShelfFound,
-    keeper: Option<(Shelf, Keeper)>,
+    keeper: Option<Keeper>,
 }
 
 /// Reads what the journal has beyond the shelf, and brings the shelf up.
-fn catch_up(folder: &Path, book_id: Uuid, from: Restored) -> Result<CaughtUp, OpenError> {
+fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, OpenError> {
     let mark = from.mark.as_ref().map(|mark| &mark.last);
     let marked = from.mark.as_ref();
     let furthest = marked.map_or(Furthest::NONE, |mark| mark.furthest);
-    let keeper = Keeper::start(from.shelf.clone(), book_id, from.book.clone(), furthest);
+    let keeper = Keeper::start(source, from.shelf, from.book.clone(), furthest);
     let keeper = keeper.map_err(OpenError::Thread)?;
     let mut replay = Replay::new(from.book, furthest, Some(keeper.line().clone()));
     let found = survey(folder, mark, &mut |line| replay.take(line))?;
@@ -261,8 +274,11 @@ fn catch_up(folder: &Path, book_id: Uuid, from: Restored) -> Result<CaughtUp, Op
         return without_shelf(folder, mark);
     }
     replay.hand_over();
-    // Before the first order is taken, or a retry of one of these would not be known as one.
-    keeper.line().settle()?;
+    // Before the first order is taken, or a retry of one of these would not be known as one. While
+    // the shelf is lost no order is taken at all.
+    if let Err(error) = keeper.line().settle() {
+        tracing::error!(%error, "nothing can be recorded until the shelf can be written");
+    }
     let shelf = match (from.thrown_away, replay.entry_count, from.mark) {
         (Some(why), _, _) => ShelfFound::Rebuilt { why },
         (None, 0, _) => ShelfFound::Current,
@@ -280,7 +296,7 @@ fn catch_up(folder: &Path, book_id: Uuid, from: Restored) -> Result<CaughtUp, Op
             .map(|damage| damage.to_string().into()),
         survey: found,
         shelf,
-        keeper: Some((from.shelf, keeper)),
+        keeper: Some(keeper),
     })
 }
 

@@ -9,9 +9,9 @@ use fettlebook_model::{Book, Entry, Record, Seq, Subject};
 
 use super::Published;
 use super::error::DeskError;
-use super::history::{History, Index, parse};
+use super::history::{History, parse};
 use crate::journal::{Head, Position, ReadLine};
-use crate::shelf::subjects;
+use crate::shelf::{KeeperLine, Shelf, subjects};
 
 /// Most findings of one kind that are told one by one.
 const FINDINGS_COUNT_MAX: usize = 20;
@@ -52,7 +52,7 @@ impl History {
             .iter()
             .map(ToString::to_string)
             .collect();
-        let dump = self.index.as_ref().map(|index| index.keeper.dump());
+        let dump = self.keeper.as_ref().map(KeeperLine::dump);
         let dump = dump.transpose().unwrap_or_else(|error| {
             findings.push(error.to_string());
             None
@@ -101,8 +101,8 @@ impl History {
                 seqs.push(entry.seq);
             }
         }
-        if let Some(index) = &self.index {
-            check_answer(index, &entry, findings)?;
+        if let Some(shelf) = self.keeper.as_ref().and_then(KeeperLine::shelf) {
+            check_answer(&shelf, &entry, findings)?;
         }
         replayed.good = line.mark.head();
         Ok(())
@@ -110,8 +110,8 @@ impl History {
 }
 
 /// Checks that a retry of the entry's request would find it.
-fn check_answer(index: &Index, entry: &Entry, findings: &mut Vec<String>) -> Result<(), DeskError> {
-    let known = index.shelf.answer(entry.request)?;
+fn check_answer(shelf: &Shelf, entry: &Entry, findings: &mut Vec<String>) -> Result<(), DeskError> {
+    let known = shelf.answer(entry.request)?;
     if known != Some((entry.seq, entry.body)) && findings.len() < FINDINGS_COUNT_MAX {
         findings.push(format!(
             "the shelf does not know the request of entry {}",

@@ -15,7 +15,7 @@ use tokio::sync::{mpsc, oneshot};
 use super::draft::{Answer, Draft, repeated};
 use super::error::DeskError;
 use super::folder::BookLock;
-use super::history::History;
+use super::history::{History, without_shelf};
 use super::pace::Pace;
 use super::unshelved::{Known, Unshelved};
 use super::{Order, Published, Shared};
@@ -124,7 +124,6 @@ impl Writer {
     /// Decides each ask as it comes, until no more wait or are likely to come, and commits them
     /// together.
     fn serve(&mut self, first: Ask) -> Option<oneshot::Sender<()>> {
-        self.heed_the_shelf();
         self.heed_the_audit();
         let mut group = Group::on(&self.shared.published.load());
         let (mut ask, mut waited) = (first, Duration::ZERO);
@@ -181,9 +180,11 @@ impl Writer {
                 self.renew(group, |writer, group| {
                     let reason = "a command made the program break off, which is a fault in it; \
                                   nothing of that command was recorded";
-                    writer.abandon(group.answers, reason, |reason| DeskError::ReadOnly {
-                        reason,
-                    });
+                    let reason: Arc<str> = reason.into();
+                    let drafted = DeskError::ReadOnly {
+                        reason: Arc::clone(&reason),
+                    };
+                    writer.abandon(group.answers, &reason, &drafted);
                 });
             }
         }
@@ -194,18 +195,6 @@ impl Writer {
         let next = Group::on(&self.shared.published.load());
         end(self, std::mem::replace(group, next));
         *group = Group::on(&self.shared.published.load());
-    }
-
-    /// Stops when the shelf is not written any more: retries of what it lacks could not be told.
-    fn heed_the_shelf(&mut self) {
-        if let Some(failure) = self
-            .keeper
-            .as_ref()
-            .and_then(|keeper| keeper.line().failure())
-        {
-            self.journal = None;
-            self.shared.stop(&failure.to_string());
-        }
     }
 
     /// Stops when somebody else found that the book must not change any more.
@@ -226,6 +215,13 @@ impl Writer {
         }
         if self.journal.is_none() {
             return Err(self.shared.refusal());
+        }
+        if let Some(keeper) = self
+            .keeper
+            .as_ref()
+            .filter(|k| k.line().failure().is_some())
+        {
+            return Err(without_shelf(keeper.line()));
         }
         let now = self.shared.clock.now();
         let recorded_at = self.recorded_at.max(now);
@@ -278,17 +274,36 @@ impl Writer {
                     .iter()
                     .for_each(|entry| self.unshelved.add(entry));
             }
-            Err(error) => {
-                let unwritten =
-                    matches!(error, JournalError::Malformed(_) | JournalError::Stopped(_));
-                self.abandon(answers, &error.to_string(), |reason| {
-                    if unwritten {
-                        DeskError::ReadOnly { reason }
-                    } else {
-                        DeskError::DiskFailed { reason }
-                    }
-                });
+            Err(error) => self.give_up(answers, &error),
+        }
+    }
+
+    /// Tells those of a group that was not recorded why; ends writing where the disk may have kept
+    /// some of it.
+    fn give_up(&mut self, answers: Vec<(Reply, Answer)>, error: &JournalError) {
+        let reason: Arc<str> = error.to_string().into();
+        match error {
+            JournalError::Unready { .. } => {
+                tracing::warn!(%reason, "nothing can be recorded just now");
+                let refusal = DeskError::DiskRefuses { reason };
+                refuse(answers, &refusal, &refusal);
             }
+            JournalError::Malformed(_) | JournalError::Stopped(_) => {
+                self.abandon(
+                    answers,
+                    &reason,
+                    &DeskError::ReadOnly {
+                        reason: Arc::clone(&reason),
+                    },
+                );
+            }
+            _ => self.abandon(
+                answers,
+                &reason,
+                &DeskError::DiskFailed {
+                    reason: Arc::clone(&reason),
+                },
+            ),
         }
     }
 
@@ -312,23 +327,23 @@ impl Writer {
     }
 
     /// Gives a draft up and makes the book read-only.
-    fn abandon(
-        &mut self,
-        answers: Vec<(Reply, Answer)>,
-        reason: &str,
-        error: impl Fn(Arc<str>) -> DeskError,
-    ) {
+    fn abandon(&mut self, answers: Vec<(Reply, Answer)>, reason: &Arc<str>, drafted: &DeskError) {
         self.journal = None;
         self.shared.stop(reason);
-        for (reply, answer) in answers {
-            let _ = reply.send(match answer {
-                Answer::Known(entry) => Ok(entry),
-                Answer::Drafted(_) => Err(error(reason.into())),
-                Answer::Not(_) => Err(DeskError::ReadOnly {
-                    reason: reason.into(),
-                }),
-            });
-        }
+        let reason = Arc::clone(reason);
+        refuse(answers, drafted, &DeskError::ReadOnly { reason });
+    }
+}
+
+/// Sends the answers of a draft that was given up. A refusal among them may have rested on the draft
+/// and is not passed on.
+fn refuse(answers: Vec<(Reply, Answer)>, drafted: &DeskError, undecided: &DeskError) {
+    for (reply, answer) in answers {
+        let _ = reply.send(match answer {
+            Answer::Known(entry) => Ok(entry),
+            Answer::Drafted(_) => Err(drafted.clone()),
+            Answer::Not(_) => Err(undecided.clone()),
+        });
     }
 }
 

@@ -136,7 +136,7 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::OrderState
         | ErrorReason::CurrencyMismatch => Code::FailedPrecondition,
         ErrorReason::RequestIdReused | ErrorReason::ChangedMeanwhile => Code::Aborted,
-        ErrorReason::Busy => Code::ResourceExhausted,
+        ErrorReason::Busy | ErrorReason::DiskRefuses => Code::ResourceExhausted,
         ErrorReason::DiskFailed => Code::Unavailable,
         ErrorReason::Damaged => Code::DataLoss,
     }
@@ -227,7 +227,10 @@ fn desk(error: &DeskError) -> Told {
         DeskError::RequestIdReused { .. } => (ErrorReason::RequestIdReused, "request_id"),
         DeskError::ReadOnly { .. } => (ErrorReason::ReadOnly, ""),
         DeskError::Busy | DeskError::Closed | DeskError::CloseTooSlow => (ErrorReason::Busy, ""),
-        DeskError::DiskFailed { .. } => (ErrorReason::DiskFailed, ""),
+        DeskError::DiskFailed { .. } | DeskError::Unreadable { .. } => {
+            (ErrorReason::DiskFailed, "")
+        }
+        DeskError::DiskRefuses { .. } => (ErrorReason::DiskRefuses, ""),
         DeskError::TooLong { .. } => (ErrorReason::FieldInvalid, ""),
         DeskError::EntryUnknown { .. } => (ErrorReason::EntryUnknown, "seq"),
         DeskError::Damaged { .. } => (ErrorReason::Damaged, ""),
@@ -307,7 +310,7 @@ mod tests {
             }
             comment.clear();
         }
-        assert_eq!(checked, 33);
+        assert_eq!(checked, 34);
     }
 
     #[test]
@@ -324,6 +327,11 @@ mod tests {
                 DeskError::DiskFailed { reason: "x".into() },
                 "DISK_FAILED",
                 Code::Unavailable,
+            ),
+            (
+                DeskError::DiskRefuses { reason: "x".into() },
+                "DISK_REFUSES",
+                Code::ResourceExhausted,
             ),
             (
                 DeskError::Damaged { what: "x".into() },

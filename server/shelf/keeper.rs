@@ -1,21 +1,29 @@
 //! The keeper: the one thread that writes the shelf, some way behind the journal.
 //!
 //! It serves the desk, whose callers must not wait for the shelf. It gathers entries into batches
-//! so that a record touched many times is written once. When it cannot write it says so and stops;
-//! it must never leave a gap and go on.
+//! so that a record touched many times is written once. When it cannot write it says so, lets go of
+//! the shelf, and tries now and then to open it anew and bring it up from the journal; it must never
+//! leave a gap and go on.
 
+use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
-use std::sync::{Arc, OnceLock};
 use std::thread::JoinHandle;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
+use arc_swap::ArcSwapOption;
 use fettlebook_model::{Book, Record, Seq, Subject};
 use uuid::Uuid;
 
+use super::recover::recover;
 use super::{Furthest, Shelf, ShelfError, ShelfMark, Shelved};
-use crate::limits::{SHELF_BATCH_COUNT_MAX, SHELF_DELAY_MAX, SHELF_QUEUE_LENGTH_MAX};
+use crate::journal::Reader;
+use crate::limits::{
+    SHELF_BATCH_COUNT_MAX, SHELF_DELAY_MAX, SHELF_QUEUE_LENGTH_MAX, SHELF_TRY_EVERY,
+};
 
 /// What the shelf held at one moment between two batches, and the book it should equal.
 #[derive(Debug)]
@@ -40,7 +48,8 @@ enum Job {
 pub struct KeeperLine {
     jobs: SyncSender<Job>,
     shelved: Arc<AtomicU64>,
-    failure: Arc<OnceLock<ShelfError>>,
+    shelf: Arc<ArcSwapOption<Shelf>>,
+    failure: Arc<ArcSwapOption<ShelfError>>,
 }
 
 /// The keeper of a shelf, and its thread.
@@ -50,26 +59,42 @@ pub struct Keeper {
     thread: JoinHandle<()>,
 }
 
+/// What a keeper brings its shelf up from, should it lose it.
+#[derive(Clone)]
+pub struct Source {
+    /// Folder of the shelf.
+    pub folder: PathBuf,
+    /// Id of the book.
+    pub book_id: Uuid,
+    /// The journal.
+    pub reader: Arc<dyn Reader>,
+}
+
 impl Keeper {
-    /// Starts the keeper of a shelf that holds `book`.
+    /// Starts the keeper of a shelf that holds `book`, or that could not be opened.
     ///
     /// # Errors
     /// When the system gives no thread.
     pub fn start(
-        shelf: Shelf,
-        book_id: Uuid,
+        source: Source,
+        shelf: Result<Shelf, ShelfError>,
         book: Book,
         furthest: Furthest,
-    ) -> std::io::Result<Self> {
+    ) -> io::Result<Self> {
         let (jobs, queue) = sync_channel(SHELF_QUEUE_LENGTH_MAX);
+        let (shelf, failure) = match shelf {
+            Ok(shelf) => (Some(Arc::new(shelf)), None),
+            Err(error) => (None, Some(Arc::new(error))),
+        };
         let line = KeeperLine {
             jobs,
             shelved: Arc::new(AtomicU64::new(book.head().0)),
-            failure: Arc::new(OnceLock::new()),
+            shelf: Arc::new(ArcSwapOption::new(shelf)),
+            failure: Arc::new(ArcSwapOption::new(failure)),
         };
         let work = Work {
-            shelf,
-            book_id,
+            source,
+            handed: book.head(),
             book,
             furthest,
             pending: Vec::new(),
@@ -105,21 +130,26 @@ impl KeeperLine {
         Seq(self.shelved.load(Ordering::Acquire))
     }
 
-    /// Why the shelf is not written any more.
-    pub fn failure(&self) -> Option<&ShelfError> {
-        self.failure.get()
+    /// The shelf, unless it is lost for the time being.
+    pub fn shelf(&self) -> Option<Arc<Shelf>> {
+        self.shelf.load_full()
+    }
+
+    /// Why the shelf is not written for the time being.
+    pub fn failure(&self) -> Option<Arc<ShelfError>> {
+        self.failure.load_full()
     }
 
     /// Waits until everything handed over before is on the shelf.
     ///
     /// # Errors
-    /// Why it will never be.
+    /// Why it is not.
     pub fn settle(&self) -> Result<(), ShelfError> {
         let (reply, done) = sync_channel(1);
         self.jobs.send(Job::Settle(reply)).map_err(|_| ended())?;
         done.recv().map_err(|_| ended())?;
         self.failure()
-            .map_or(Ok(()), |failure| Err(failure.clone()))
+            .map_or(Ok(()), |failure| Err(ShelfError::clone(&failure)))
     }
 
     /// What is on the shelf, once everything handed over before is.
@@ -138,12 +168,13 @@ fn ended() -> ShelfError {
 }
 
 struct Work {
-    shelf: Shelf,
-    book_id: Uuid,
+    source: Source,
     /// A book of the keeper's own: sharing the desk's would make each free what the other made.
     book: Book,
     furthest: Furthest,
     pending: Vec<Shelved>,
+    /// The last entry that was handed over.
+    handed: Seq,
     line: KeeperLine,
 }
 
@@ -151,20 +182,16 @@ impl Work {
     fn run(mut self, queue: &Receiver<Job>) {
         let mut since = Instant::now();
         loop {
-            let job = if self.pending.is_empty() {
-                let job = queue.recv().map_err(|_| RecvTimeoutError::Disconnected);
-                since = Instant::now();
-                job
-            } else {
-                queue.recv_timeout(SHELF_DELAY_MAX.saturating_sub(since.elapsed()))
+            let wait = self.wait(since);
+            let job = match wait {
+                None => queue.recv().map_err(|_| RecvTimeoutError::Disconnected),
+                Some(wait) => queue.recv_timeout(wait),
             };
+            if wait.is_none() {
+                since = Instant::now();
+            }
             match job {
-                Ok(Job::Put(entries)) => {
-                    self.pending.extend(entries);
-                    if self.pending.len() >= SHELF_BATCH_COUNT_MAX {
-                        self.write();
-                    }
-                }
+                Ok(Job::Put(entries)) => self.take(entries),
                 Ok(Job::Settle(reply)) => {
                     self.write();
                     let _ = reply.send(());
@@ -173,55 +200,101 @@ impl Work {
                     self.write();
                     let _ = reply.send(self.dump());
                 }
-                Err(RecvTimeoutError::Timeout) => self.write(),
+                Err(RecvTimeoutError::Timeout) => {
+                    self.try_again();
+                    self.write();
+                    since = Instant::now();
+                }
                 Ok(Job::End) | Err(RecvTimeoutError::Disconnected) => break,
             }
         }
         self.write();
     }
 
-    /// Puts what is pending on the shelf. After a failure nothing is put any more: what follows
-    /// would leave a gap.
+    /// How long the next job may take to come before there is something else to do.
+    fn wait(&self, since: Instant) -> Option<Duration> {
+        let after = if self.line.failure.load().is_some() {
+            SHELF_TRY_EVERY
+        } else if self.pending.is_empty() {
+            return None;
+        } else {
+            SHELF_DELAY_MAX
+        };
+        Some(after.saturating_sub(since.elapsed()))
+    }
+
+    fn take(&mut self, entries: Vec<Shelved>) {
+        self.handed = entries.last().map_or(self.handed, |last| last.entry.seq);
+        if self.line.failure.load().is_some() {
+            return;
+        }
+        self.pending.extend(entries);
+        if self.pending.len() >= SHELF_BATCH_COUNT_MAX {
+            self.write();
+        }
+    }
+
+    /// Puts what is pending on the shelf. After a failure the shelf is let go of: what follows would
+    /// leave a gap.
     fn write(&mut self) {
-        let Some(last) = self.pending.last() else {
+        let Some(seq) = self.pending.last().map(|last| last.entry.seq) else {
             return;
         };
-        let seq = last.entry.seq;
-        if self.line.failure.get().is_none() {
-            let put = catch_unwind(AssertUnwindSafe(|| self.put()));
-            let put = put
-                .unwrap_or_else(|_| Err(ShelfError::Failed("writing to it broke off".to_owned())));
-            if let Err(error) = put {
-                tracing::error!(%error, "the shelf is not written any more");
-                let _ = self.line.failure.set(error);
+        let put = catch_unwind(AssertUnwindSafe(|| self.put()));
+        let put =
+            put.unwrap_or_else(|_| Err(ShelfError::Failed("writing to it broke off".to_owned())));
+        self.pending.clear();
+        match put {
+            Ok(()) => self.line.shelved.store(seq.0, Ordering::Release),
+            Err(error) => {
+                tracing::error!(%error, "the shelf is not written for the time being");
+                self.line.failure.store(Some(Arc::new(error)));
+                self.line.shelf.store(None);
             }
         }
-        self.pending.clear();
-        if self.line.failure.get().is_none() {
-            self.line.shelved.store(seq.0, Ordering::Release);
+    }
+
+    /// Opens a lost shelf anew and brings it up from the journal.
+    fn try_again(&mut self) {
+        if self.line.failure.load().is_none() {
+            return;
+        }
+        let recovered = catch_unwind(AssertUnwindSafe(|| recover(&self.source, self.handed)));
+        match recovered {
+            Ok(Ok(recovered)) => {
+                tracing::info!(head = self.handed.0, "the shelf is written again");
+                self.book = recovered.book;
+                self.furthest = recovered.furthest;
+                self.line.shelved.store(self.handed.0, Ordering::Release);
+                self.line.shelf.store(Some(Arc::new(recovered.shelf)));
+                self.line.failure.store(None);
+            }
+            Ok(Err(error)) => tracing::debug!(%error, "the shelf cannot be brought up yet"),
+            Err(_) => tracing::error!("bringing the shelf up broke off"),
         }
     }
 
     fn put(&mut self) -> Result<(), ShelfError> {
-        let Some(last) = self.pending.last() else {
+        let (Some(last), Some(shelf)) = (self.pending.last(), self.line.shelf()) else {
             return Ok(());
         };
         for Shelved { entry, .. } in &self.pending {
             self.furthest.reach(entry);
             self.book.apply(entry);
         }
-        let mark = ShelfMark::new(self.book_id, last.mark.clone(), self.furthest);
-        self.shelf.put(&self.pending, &self.book, &mark)
+        let mark = ShelfMark::new(self.source.book_id, last.mark.clone(), self.furthest);
+        shelf.put(&self.pending, &self.book, &mark)
     }
 
     fn dump(&self) -> Result<Dump, ShelfError> {
-        if let Some(failure) = self.line.failure() {
-            return Err(failure.clone());
-        }
+        let shelf = match (self.line.failure(), self.line.shelf()) {
+            (None, Some(shelf)) => shelf,
+            (failure, _) => return Err(failure.map_or(ended(), |why| ShelfError::clone(&why))),
+        };
         Ok(Dump {
             head: self.book.head(),
-            records: self.shelf.records()?,
-            touched: self.shelf.all_touched()?,
+            records: shelf.records()?,
+            touched: shelf.all_touched()?,
         })
     }
 }
