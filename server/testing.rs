@@ -2,6 +2,8 @@
 //!
 //! It serves tests only, and lies about nothing that it was not told to.
 
+pub(crate) mod faulty;
+
 use std::io;
 use std::path::Path;
 use std::sync::atomic::{AtomicI64, AtomicUsize, Ordering};

@@ -2,6 +2,7 @@
 
 mod durable;
 mod groups;
+mod machine;
 mod opening;
 mod reading;
 mod retries;

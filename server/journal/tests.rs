@@ -1,6 +1,7 @@
 //! The journal keeps its promises: a group is one sync, and what was appended is read back.
 
 mod damage;
+mod faults;
 
 use std::fs;
 use std::path::{Path, PathBuf};

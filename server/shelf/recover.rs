@@ -114,6 +114,10 @@ impl Recovered {
     }
 }
 
+#[allow(
+    clippy::needless_pass_by_value,
+    reason = "it is what `map_err` hands over"
+)]
 fn unread(error: JournalError) -> ShelfError {
     ShelfError::Failed(error.to_string())
 }
