@@ -23,10 +23,12 @@
 //! ```
 
 mod audit;
+mod backup;
 mod clock;
+mod compare;
 mod draft;
 mod error;
-mod folder;
+pub(crate) mod folder;
 mod history;
 mod open;
 mod pace;
@@ -38,7 +40,7 @@ mod verify;
 mod writer;
 
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use arc_swap::{ArcSwap, ArcSwapOption};
 use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Seq, Subject};
@@ -48,9 +50,12 @@ use uuid::Uuid;
 use crate::journal::Head;
 use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
 
+pub(crate) use backup::hex;
+pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
 pub use clock::{Clock, SystemClock};
+pub use compare::{Compared, Seen};
 pub use error::{DeskError, OpenError};
-pub use folder::Holder;
+pub use folder::{Holder, Identity};
 pub use open::{DeskOptions, OpenReport, ShelfFound};
 pub use verify::Verification;
 
@@ -73,8 +78,8 @@ pub struct Order {
 /// How a book stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Standing {
-    /// Id of the book, made when it was begun.
-    pub book_id: Uuid,
+    /// Which book it is, and which life of it.
+    pub identity: Identity,
     /// Its last entry.
     pub head: Head,
     /// Why it is read-only; `None` when it is not.
@@ -91,11 +96,13 @@ struct Published {
 
 /// What the handles, the writer and the readers share.
 struct Shared {
-    book_id: Uuid,
+    identity: Identity,
     clock: Arc<dyn Clock>,
     published: ArcSwap<Published>,
     /// Gone once the desk is closed, so that nothing keeps the files open.
     history: ArcSwapOption<History>,
+    /// The first bad entry of a journal that was found damaged, once it was.
+    first_bad: OnceLock<Seq>,
 }
 
 impl Shared {
@@ -109,6 +116,12 @@ impl Shared {
         if before.read_only.is_none() {
             tracing::error!(reason, "the book is read-only now");
         }
+    }
+
+    /// Publishes that the journal is damaged from an entry on, so that nothing is recorded any more.
+    fn stop_at(&self, first_bad: Seq, reason: &str) {
+        self.first_bad.get_or_init(|| first_bad);
+        self.stop(reason);
     }
 
     /// The error for a command that cannot be taken.
@@ -191,7 +204,7 @@ impl Desk {
     pub fn standing(&self) -> Standing {
         let published = self.shared.published.load();
         Standing {
-            book_id: self.shared.book_id,
+            identity: self.shared.identity,
             head: published.head.clone(),
             read_only: published.read_only.clone(),
         }
@@ -234,7 +247,42 @@ impl Desk {
     /// # Errors
     /// When a file cannot be read at all. What is wrong inside is among the findings.
     pub async fn verify(&self) -> Result<Verification, DeskError> {
-        self.read(History::verify).await
+        let mut found = self.read(History::verify).await?;
+        found.first_bad = found.first_bad.or(self.shared.first_bad.get().copied());
+        Ok(found)
+    }
+
+    /// Sends a copy of the journal up to the head at this moment, part by part, while the book goes
+    /// on being used. It is read beside the callers' threads, at the pace of whoever takes it.
+    ///
+    /// # Errors
+    /// `Closed` when the desk is.
+    pub fn backup(&self) -> Result<Backup, DeskError> {
+        let published = self.shared.published.load_full();
+        let history = self.shared.history.load_full().ok_or(DeskError::Closed)?;
+        let made_time = self.shared.clock.now();
+        let head = published.head.clone();
+        let manifest = Manifest::of(self.shared.identity, head, made_time);
+        Ok(backup::begin(Arc::clone(&history.reader), manifest))
+    }
+
+    /// Compares the last entry that a client saw with the journal, and stops the book when the
+    /// client has seen what the journal does not have.
+    ///
+    /// # Errors
+    /// `Damaged` or `DiskFailed` when the entry cannot be read.
+    pub async fn compare(&self, seen: Seen) -> Result<Compared, DeskError> {
+        if seen.incarnation_id != self.shared.identity.incarnation_id {
+            return Ok(Compared::OtherIncarnation);
+        }
+        let read = move |history: &History, published: &Published| {
+            history.compare(&seen.head, &published.head)
+        };
+        let found = self.read(read).await?;
+        if let Some((first_bad, reason)) = found.fault() {
+            self.shared.stop_at(first_bad, &reason);
+        }
+        Ok(found)
     }
 
     /// Takes what waits in the queue, then closes the files and lets go of the book. Other handles

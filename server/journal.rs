@@ -38,11 +38,12 @@ use std::sync::Arc;
 use fettlebook_model::Seq;
 use serde::{Deserialize, Serialize};
 
-pub use chain::Chain;
+pub use chain::{Chain, NotAChain};
 pub use disk::{Disk, DiskFile, RealDisk};
 pub use file::{FileJournal, FileReader};
-pub use line::Line;
+pub use line::{Line, Parts, parse};
 pub use survey::{Survey, TornTail, survey};
+pub(crate) use walk::LINE_BYTES_MAX;
 
 /// Where a journal stands: its last entry and the chain value up to it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -79,6 +80,11 @@ impl Position {
         segment: 1,
         offset: 0,
     };
+
+    /// Name of the file it is in.
+    pub fn file_name(&self) -> String {
+        walk::segment_name(self.segment)
+    }
 }
 
 /// An entry known to be in the journal: where its line begins and its chain value.
@@ -107,6 +113,13 @@ pub struct ReadLine {
     pub mark: Mark,
     /// The exact bytes of the entry object.
     pub entry: Vec<u8>,
+}
+
+impl ReadLine {
+    /// Writes the line as it stands in its file, line feed included.
+    pub fn write_to(&self, out: &mut Vec<u8>) {
+        line::frame(out, &self.mark.chain, &self.entry);
+    }
 }
 
 /// Lines in order, each checked for its number and, after the first, for its chain value.

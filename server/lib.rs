@@ -8,6 +8,7 @@ mod args;
 pub mod desk;
 pub mod edge;
 pub mod journal;
+pub mod keep;
 pub mod limits;
 pub mod serve;
 pub mod shelf;

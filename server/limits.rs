@@ -118,3 +118,12 @@ pub const DRAIN_WAIT_MAX: Duration = Duration::from_secs(10);
 
 /// Bytes on their way between a client and a service in the same process.
 pub const PIPE_BYTES: usize = 64 * 1024;
+
+/// Bytes of one part of a backup: few calls for a large journal, little memory for each taker.
+pub const BACKUP_PART_BYTES_MAX: usize = 256 * 1024;
+
+/// Parts of a backup that are read ahead of who takes them.
+pub const BACKUP_PART_QUEUE_LENGTH_MAX: usize = 4;
+
+/// Longest manifest of a backup that is read: some ten thousand files.
+pub const MANIFEST_BYTES_MAX: usize = 4 * 1024 * 1024;

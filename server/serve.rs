@@ -146,7 +146,7 @@ async fn open(args: &Args) -> Result<Desk, ServeError> {
 
 fn tell_report(desk: &Desk, report: &OpenReport) {
     let standing = desk.standing();
-    tracing::info!(book = %standing.book_id, head = standing.head.seq.0, "the book is open");
+    tracing::info!(book = %standing.identity.book_id, head = standing.head.seq.0, "the book is open");
     if let ShelfFound::Rebuilt { why } = &report.shelf {
         tracing::info!(%why, "the shelf was built again from the journal");
     }

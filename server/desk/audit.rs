@@ -11,7 +11,7 @@ use fettlebook_model::Seq;
 
 use super::Shared;
 use super::error::OpenError;
-use crate::journal::{Position, Reader};
+use crate::journal::{JournalError, Position, Reader};
 
 /// Lines between two looks whether the desk is still open.
 const LINES_BETWEEN_LOOKS: usize = 1_000;
@@ -25,20 +25,43 @@ pub(super) fn is_short(folder: &Path, bytes_max: u64) -> bool {
     sizes.is_ok_and(|byte_count| byte_count <= bytes_max)
 }
 
-/// What is wrong with the journal up to an entry, naming the first bad one; `None` when it is whole
-/// or `go_on` ended the reading.
+/// What is wrong with a journal.
+pub(super) struct Fault {
+    /// The first bad entry, unless a file could not be read.
+    pub(super) first_bad: Option<Seq>,
+    /// What is wrong, naming the first bad entry.
+    pub(super) reason: String,
+}
+
+impl From<JournalError> for Fault {
+    fn from(error: JournalError) -> Self {
+        let reason = error.to_string();
+        let first_bad = match error {
+            JournalError::Damaged(damage) => Some(damage.seq),
+            JournalError::HeadMoved { .. }
+            | JournalError::Malformed(_)
+            | JournalError::Stopped(_)
+            | JournalError::Unready { .. }
+            | JournalError::Disk { .. } => None,
+        };
+        Self { first_bad, reason }
+    }
+}
+
+/// What is wrong with the journal up to an entry; `None` when it is whole or `go_on` ended the
+/// reading.
 pub(super) fn first_fault(
     reader: &dyn Reader,
     until: Seq,
     go_on: impl Fn() -> bool,
-) -> Option<String> {
+) -> Option<Fault> {
     let lines = match reader.read(Position::START, until) {
         Ok(lines) => lines,
-        Err(error) => return Some(error.to_string()),
+        Err(error) => return Some(error.into()),
     };
     for (at, line) in lines.enumerate() {
         match line {
-            Err(error) => return Some(error.to_string()),
+            Err(error) => return Some(error.into()),
             Ok(_) if at % LINES_BETWEEN_LOOKS == 0 && !go_on() => return None,
             Ok(_) => {}
         }
@@ -55,7 +78,10 @@ pub(super) fn beside_the_work(
     let audit = move || {
         let open = || shared.history.load().is_some();
         if let Some(fault) = first_fault(reader.as_ref(), until, open) {
-            shared.stop(&fault);
+            match fault.first_bad {
+                Some(first_bad) => shared.stop_at(first_bad, &fault.reason),
+                None => shared.stop(&fault.reason),
+            }
         }
     };
     let thread = std::thread::Builder::new().name("audit".to_owned());

@@ -136,6 +136,18 @@ pub enum OpenError {
         /// Folder of the book.
         folder: PathBuf,
     },
+    /// The folder is a backup.
+    #[error("{} is a backup, not a book: it is never opened as it is, so that nobody works on two books where there is one. Bring the book back into a new folder with: fettle book restore --from BACKUP --to DIR.", .folder.display())]
+    Backup {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The folder was being written by a backup, a restore or a mend.
+    #[error("{} was not finished: what wrote it was stopped before its end. Throw the folder away and do it again.", .folder.display())]
+    Unfinished {
+        /// The folder.
+        folder: PathBuf,
+    },
     /// What says whose book it is cannot be read.
     #[error("{} cannot be read: {what}. Bring it back from a copy of the book.", .path.display())]
     Identity {

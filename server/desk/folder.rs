@@ -4,10 +4,12 @@
 //! and the identity of a book must never be made up a second time.
 //!
 //! ```text
-//! book.json   {"format":1,"book_id":"…"}
-//! book.lock   who has the book open
-//! journal/    the truth, see the journal's module
-//! shelf/      a copy for speed, may be deleted
+//! book.json        {"format":1,"book_id":"…","incarnation_id":"…","since_seq":0}
+//! book.lock        who has the book open
+//! journal/         the truth, see the journal's module
+//! shelf/           a copy for speed, may be deleted
+//! unfinished.txt   only while a backup, a restore or a mend writes the folder
+//! backup.json      only in a backup, which is never opened as it is
 //! ```
 
 use std::fs::{self, File, OpenOptions, TryLockError};
@@ -15,7 +17,7 @@ use std::io::{self, Seek, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use fettlebook_model::Moment;
+use fettlebook_model::{Moment, Seq};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -24,6 +26,15 @@ use crate::limits::LOCK_LOOK_EVERY;
 
 /// Format of a book's folder.
 const BOOK_FORMAT: u32 = 1;
+
+/// Says which book a folder holds.
+pub(crate) const BOOK_FILE: &str = "book.json";
+
+/// Says what a backup holds.
+pub(crate) const BACKUP_FILE: &str = "backup.json";
+
+/// There while a folder is being written and must not be opened.
+pub(crate) const UNFINISHED_FILE: &str = "unfinished.txt";
 
 /// Who has a book open, as they wrote it into the lock file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -108,40 +119,97 @@ fn refuses_writing(error: &io::Error) -> bool {
     )
 }
 
-#[derive(Debug, Serialize, Deserialize)]
-struct Identity {
-    format: u32,
-    book_id: Uuid,
+/// Which book a folder holds, and which life of it.
+///
+/// Invariant: a number of an entry is given once within an incarnation, and only there: a book that
+/// was restored or mended goes on from what it has under a new one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Identity {
+    /// Id of the book, made when it was begun.
+    pub book_id: Uuid,
+    /// Id of this life of it; the book's own for a book as it was begun.
+    pub incarnation_id: Uuid,
+    /// The last entry this life began with; 0 for a book as it was begun.
+    pub since: Seq,
 }
 
-/// The id of the book in a folder; a folder without a book becomes the book `new_id`.
-pub(super) fn identity(folder: &Path, new_id: Uuid) -> Result<Uuid, OpenError> {
-    let path = folder.join("book.json");
+impl Identity {
+    /// The identity of a book that begins.
+    pub const fn begun(book_id: Uuid) -> Self {
+        Self {
+            book_id,
+            incarnation_id: book_id,
+            since: Seq(0),
+        }
+    }
+}
+
+/// What stands in `book.json`.
+#[derive(Debug, Serialize, Deserialize)]
+struct IdentityFile {
+    format: u32,
+    book_id: Uuid,
+    /// Absent in the first books: they are as they were begun.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    incarnation_id: Option<Uuid>,
+    #[serde(default)]
+    since_seq: Seq,
+}
+
+/// Refuses a folder that must not be opened as a book, before anything in it is touched.
+pub(super) fn refuse_what_is_no_book(folder: &Path) -> Result<(), OpenError> {
+    if folder.join(UNFINISHED_FILE).exists() {
+        let folder = folder.to_owned();
+        return Err(OpenError::Unfinished { folder });
+    }
+    if folder.join(BACKUP_FILE).exists() && !folder.join(BOOK_FILE).exists() {
+        let folder = folder.to_owned();
+        return Err(OpenError::Backup { folder });
+    }
+    Ok(())
+}
+
+/// The identity of the book in a folder; a folder without a book becomes the book `new_id`.
+pub(super) fn identity(folder: &Path, new_id: Uuid) -> Result<Identity, OpenError> {
+    match read_identity(folder)? {
+        Some(identity) => Ok(identity),
+        None => begin(folder, new_id),
+    }
+}
+
+/// The identity of the book in a folder; none when nothing says whose it is.
+///
+/// # Errors
+/// When what says it cannot be read, or is of a later program.
+pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, OpenError> {
+    let path = folder.join(BOOK_FILE);
     let text = match fs::read(&path) {
         Ok(text) => text,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            return begin(folder, &path, new_id);
-        }
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(failed("reading", &path)(error)),
     };
-    let identity: Identity =
+    let found: IdentityFile =
         serde_json::from_slice(&text).map_err(|error| OpenError::Identity {
             path,
             what: error.to_string(),
         })?;
-    if identity.format != BOOK_FORMAT {
-        let (format, known) = (identity.format, BOOK_FORMAT);
+    if found.format != BOOK_FORMAT {
+        let (format, known) = (found.format, BOOK_FORMAT);
         return Err(OpenError::Newer {
             folder: folder.to_owned(),
             format,
             known,
         });
     }
-    Ok(identity.book_id)
+    Ok(Some(Identity {
+        book_id: found.book_id,
+        incarnation_id: found.incarnation_id.unwrap_or(found.book_id),
+        since: found.since_seq,
+    }))
 }
 
 /// Begins a book: the journal's folder first, so that an identity always has one.
-fn begin(folder: &Path, path: &Path, book_id: Uuid) -> Result<Uuid, OpenError> {
+fn begin(folder: &Path, book_id: Uuid) -> Result<Identity, OpenError> {
     let journal = journal_folder(folder);
     let mut held = fs::read_dir(&journal).into_iter().flatten();
     if held.next().is_some() {
@@ -150,25 +218,44 @@ fn begin(folder: &Path, path: &Path, book_id: Uuid) -> Result<Uuid, OpenError> {
         });
     }
     fs::create_dir_all(&journal).map_err(failed("making", &journal))?;
-    let draft = folder.join("book.json.new");
-    let written = serde_json::to_vec(&Identity {
-        format: BOOK_FORMAT,
-        book_id,
-    })
-    .map_err(io::Error::other)
-    .and_then(|text| {
-        let mut file = File::create(&draft)?;
-        file.write_all(&text)?;
-        file.write_all(b"\n")?;
-        file.sync_all()?;
-        fs::rename(&draft, path)?;
-        sync_folder(folder)
-    });
-    written.map_err(failed("writing", path))?;
-    Ok(book_id)
+    let identity = Identity::begun(book_id);
+    write_identity(folder, &identity).map_err(failed("writing", &folder.join(BOOK_FILE)))?;
+    Ok(identity)
 }
 
-fn sync_folder(folder: &Path) -> io::Result<()> {
+/// Makes a folder the book of this identity, durably.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn write_identity(folder: &Path, identity: &Identity) -> io::Result<()> {
+    let text = serde_json::to_vec(&IdentityFile {
+        format: BOOK_FORMAT,
+        book_id: identity.book_id,
+        incarnation_id: Some(identity.incarnation_id),
+        since_seq: identity.since,
+    });
+    write_whole(folder, BOOK_FILE, &text.map_err(io::Error::other)?)
+}
+
+/// Writes a small file so that it is there whole or not at all, durably.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn write_whole(folder: &Path, name: &str, text: &[u8]) -> io::Result<()> {
+    let draft = folder.join(format!("{name}.new"));
+    let mut file = File::create(&draft)?;
+    file.write_all(text)?;
+    file.write_all(b"\n")?;
+    file.sync_all()?;
+    fs::rename(&draft, folder.join(name))?;
+    sync_folder(folder)
+}
+
+/// Makes the names in a folder durable.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
     if cfg!(unix) {
         File::open(folder)?.sync_all()
     } else {
@@ -177,7 +264,7 @@ fn sync_folder(folder: &Path) -> io::Result<()> {
 }
 
 /// Where the journal of a book is.
-pub(super) fn journal_folder(folder: &Path) -> PathBuf {
+pub(crate) fn journal_folder(folder: &Path) -> PathBuf {
     folder.join("journal")
 }
 

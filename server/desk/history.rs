@@ -168,6 +168,14 @@ impl History {
         Ok(found)
     }
 
+    /// A place in the journal at or before an entry, as near as is known.
+    pub(super) fn place_before(&self, seq: Seq) -> Result<Position, DeskError> {
+        match self.shelf(seq) {
+            Some(shelf) => Ok(shelf.place_before(seq)?),
+            None => Ok(Position::START),
+        }
+    }
+
     /// Reads entries, given in rising order. Those near each other are read in one go.
     fn read(&self, seqs: &[Seq]) -> Result<Vec<Entry>, DeskError> {
         let mut entries = Vec::with_capacity(seqs.len());
@@ -175,10 +183,7 @@ impl History {
             let (Some(first), Some(last)) = (run.first(), run.last()) else {
                 continue;
             };
-            let from = match self.shelf(*first) {
-                Some(shelf) => shelf.place_before(*first)?,
-                None => Position::START,
-            };
+            let from = self.place_before(*first)?;
             let mut wanted = run.iter().peekable();
             for line in self.reader.read(from, *last)? {
                 let line = line?;

@@ -6,7 +6,7 @@
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
 use arc_swap::{ArcSwap, ArcSwapOption};
@@ -17,7 +17,7 @@ use uuid::Uuid;
 use super::audit;
 use super::clock::Clock;
 use super::error::OpenError;
-use super::folder::{self, BookLock, failed, journal_folder, shelf_folder};
+use super::folder::{self, BookLock, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
 use super::replay::Replay;
 use super::writer::Writer;
@@ -95,13 +95,16 @@ pub enum ShelfFound {
 
 pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenReport), OpenError> {
     fs::create_dir_all(folder).map_err(failed("making", folder))?;
+    folder::refuse_what_is_no_book(folder)?;
     let lock = folder::lock(folder, options.clock.now(), options.lock_wait)?;
-    let book_id = folder::identity(folder, options.new_book_id)?;
-    let restored = restore(&shelf_folder(folder), book_id)?;
+    let identity = folder::identity(folder, options.new_book_id)?;
+    // A shelf is of one incarnation: numbers of another mean other entries.
+    let shelf_owner = identity.incarnation_id;
+    let restored = restore(&shelf_folder(folder), shelf_owner)?;
     let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
     let source = Source {
         folder: shelf_folder(folder),
-        book_id,
+        owner: shelf_owner,
         reader: Arc::clone(&reader),
     };
     let mut found = catch_up(&journal_folder(folder), source, restored)?;
@@ -110,8 +113,10 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     let beside = unread && !audit::is_short(&journal_folder(folder), options.audit_bytes_max);
     let head = found.survey.head.seq;
     if unread && !beside {
-        let fault = audit::first_fault(reader.as_ref(), head, || true);
-        found.read_only = fault.map(Into::into);
+        if let Some(fault) = audit::first_fault(reader.as_ref(), head, || true) {
+            found.first_bad = fault.first_bad;
+            found.read_only = Some(fault.reason.into());
+        }
     }
     let journal = open_journal(folder, options, &mut found)?;
     let report = OpenReport {
@@ -126,7 +131,7 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     if let Some(torn) = &report.torn {
         tracing::warn!(%torn, "the end of the journal was set right");
     }
-    let desk = start(folder, book_id, options, found, journal, lock)?;
+    let desk = start(folder, identity, options, found, journal, lock)?;
     if beside {
         audit::beside_the_work(reader, head, Arc::clone(&desk.shared))?;
     }
@@ -157,7 +162,7 @@ fn open_journal(
 /// Starts the writer on a book that has been caught up.
 fn start(
     folder: &Path,
-    book_id: Uuid,
+    identity: Identity,
     options: &DeskOptions,
     found: CaughtUp,
     journal: Option<Box<dyn Journal>>,
@@ -175,10 +180,11 @@ fn start(
         read_only: found.read_only,
     };
     let shared = Arc::new(Shared {
-        book_id,
+        identity,
         clock: Arc::clone(&options.clock),
         published: ArcSwap::from_pointee(published),
         history: ArcSwapOption::new(Some(Arc::clone(&history))),
+        first_bad: found.first_bad.map(OnceLock::from).unwrap_or_default(),
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
     let furthest = found.furthest;
@@ -208,8 +214,8 @@ struct Restored {
 
 /// Restores the book from the shelf; a shelf that cannot serve is thrown away and begun again. Where
 /// even that fails, as on a full disk, the book does without until it can be.
-fn restore(folder: &Path, book_id: Uuid) -> Result<Restored, OpenError> {
-    let read = catch_unwind(AssertUnwindSafe(|| read_shelf(folder, book_id)));
+fn restore(folder: &Path, owner: Uuid) -> Result<Restored, OpenError> {
+    let read = catch_unwind(AssertUnwindSafe(|| read_shelf(folder, owner)));
     let why = match read {
         Ok(Ok(restored)) => return Ok(restored),
         Ok(Err(ShelfError::Locked)) => return Err(ShelfError::Locked.into()),
@@ -227,7 +233,7 @@ fn restore(folder: &Path, book_id: Uuid) -> Result<Restored, OpenError> {
     })
 }
 
-fn read_shelf(folder: &Path, book_id: Uuid) -> Result<Restored, ShelfError> {
+fn read_shelf(folder: &Path, owner: Uuid) -> Result<Restored, ShelfError> {
     let shelf = Shelf::open(folder)?;
     let Some(mark) = shelf.mark()? else {
         let thrown_away = None;
@@ -238,7 +244,7 @@ fn read_shelf(folder: &Path, book_id: Uuid) -> Result<Restored, ShelfError> {
             thrown_away,
         });
     };
-    if let Some(why) = mark.unfit_for(book_id) {
+    if let Some(why) = mark.unfit_for(owner) {
         return Err(ShelfError::Damaged(why.to_owned()));
     }
     let book = Book::restore(mark.last.at.seq, shelf.records()?);
@@ -256,6 +262,7 @@ struct CaughtUp {
     survey: Survey,
     furthest: Furthest,
     read_only: Option<Arc<str>>,
+    first_bad: Option<Seq>,
     shelf: ShelfFound,
     keeper: Option<Keeper>,
 }
@@ -294,6 +301,7 @@ fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, O
             .damage
             .as_ref()
             .map(|damage| damage.to_string().into()),
+        first_bad: found.damage.as_ref().map(|damage| damage.seq),
         survey: found,
         shelf,
         keeper: Some(keeper),
@@ -307,15 +315,19 @@ fn without_shelf(folder: &Path, seen: &Mark) -> Result<CaughtUp, OpenError> {
     let found = survey(folder, None, &mut |line| replay.take(line))?;
     replay.hand_over();
     let (seen, head) = (seen.at.seq, found.head.seq);
-    let reason = match &found.damage {
-        Some(damage) => damage.to_string(),
-        None if head < seen => lost(head, seen),
-        None => format!("entry {seen} of the journal is not the one that the shelf has seen"),
+    let (first_bad, reason) = match &found.damage {
+        Some(damage) => (damage.seq, damage.to_string()),
+        None if head < seen => (head.next(), lost(head, seen)),
+        None => (
+            seen,
+            format!("entry {seen} of the journal is not the one that the shelf has seen"),
+        ),
     };
     Ok(CaughtUp {
         book: Arc::new(replay.book),
         furthest: replay.furthest,
         read_only: Some(reason.into()),
+        first_bad: Some(first_bad),
         survey: found,
         shelf: ShelfFound::Ahead,
         keeper: None,

@@ -10,7 +10,7 @@ use fettlebook_model::{Book, Entry, Record, Seq, Subject};
 use super::Published;
 use super::error::DeskError;
 use super::history::{History, parse};
-use crate::journal::{Head, Position, ReadLine};
+use crate::journal::{Head, JournalError, Position, ReadLine};
 use crate::shelf::{KeeperLine, Shelf, subjects};
 
 /// Most findings of one kind that are told one by one.
@@ -25,6 +25,8 @@ pub struct Verification {
     pub head: Head,
     /// What is wrong, a sentence each, without a full stop; empty when the book is whole.
     pub findings: Vec<String>,
+    /// The first bad entry of a journal that is damaged or shorter than it was.
+    pub first_bad: Option<Seq>,
 }
 
 /// What follows from the journal.
@@ -60,9 +62,13 @@ impl History {
         let head = published.head.seq;
         let until = dump.as_ref().map_or(head, |dump| dump.head.max(head));
         let mut replayed = Replayed::default();
+        let mut first_bad = None;
         for line in self.reader.read(Position::START, until)? {
-            let taken = line.map_err(DeskError::from);
-            match taken.and_then(|line| self.replay(&line, &mut replayed, &mut findings)) {
+            if let Err(JournalError::Damaged(damage)) = &line {
+                first_bad = Some(damage.seq);
+            }
+            let line = line.map_err(DeskError::from);
+            match line.and_then(|line| self.replay(&line, &mut replayed, &mut findings)) {
                 Ok(()) => {}
                 Err(DeskError::Damaged { what }) => {
                     findings.push(what);
@@ -83,6 +89,7 @@ impl History {
             entry_count: good.seq.0,
             head: good,
             findings,
+            first_bad,
         })
     }
 

@@ -1,23 +1,29 @@
-//! The book service: entries, reversal, verification and policy.
+//! The book service: entries, reversal, verification, backup and policy.
 //!
 //! It serves those who look after the book. Reading entries goes to the files and is kept off the
 //! threads that answer others.
 
+use std::pin::Pin;
+
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_server::BookService;
 use fettlebook_contract::v1::{
-    GetBookRequest, GetBookResponse, GetEntryRequest, GetEntryResponse, GetPolicyRequest,
-    GetPolicyResponse, ImportPadsRequest, ImportPadsResponse, ListEntriesRequest,
-    ListEntriesResponse, ReverseEntryRequest, ReverseEntryResponse, UpdatePolicyRequest,
-    UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse,
+    BackupBookRequest, BackupBookResponse, CompareHeadRequest, CompareHeadResponse, GetBookRequest,
+    GetBookResponse, GetEntryRequest, GetEntryResponse, GetPolicyRequest, GetPolicyResponse,
+    ImportPadsRequest, ImportPadsResponse, ListEntriesRequest, ListEntriesResponse,
+    ReverseEntryRequest, ReverseEntryResponse, UpdatePolicyRequest, UpdatePolicyResponse,
+    VerifyBookRequest, VerifyBookResponse,
 };
 use fettlebook_model::decide::RowProblem;
 use fettlebook_model::{Command, Entry, Seq, Subject};
-use tonic::{Request, Response};
+use tokio_stream::wrappers::ReceiverStream;
+use tokio_stream::{Stream, StreamExt as _};
+use tonic::{Request, Response, Status};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, parse, show};
+use super::{Answer, Edge, parse, show, words};
+use crate::desk::Part;
 
 #[tonic::async_trait]
 impl BookService for Edge {
@@ -25,7 +31,7 @@ impl BookService for Edge {
         let (standing, book) = (self.desk.standing(), self.book());
         let in_kit = book.pieces().filter(|piece| !piece.is_binned()).count();
         Ok(Response::new(GetBookResponse {
-            book_id: standing.book_id.to_string(),
+            book_id: standing.identity.book_id.to_string(),
             head_seq: show::seq(standing.head.seq),
             head_chain: standing.head.chain.to_string(),
             read_only_reason: standing
@@ -35,6 +41,8 @@ impl BookService for Edge {
             piece_count: show::count(in_kit),
             booked_job_count: show::count(book.booked_job_count()),
             places: book.places().iter().map(ToString::to_string).collect(),
+            incarnation_id: standing.identity.incarnation_id.to_string(),
+            incarnation_seq: show::seq(standing.identity.since),
         }))
     }
 
@@ -113,6 +121,34 @@ impl BookService for Edge {
                 .map(|finding| sentence(finding))
                 .collect(),
             head_chain: found.head.chain.to_string(),
+            damaged: found.first_bad.is_some(),
+            first_bad_seq: found.first_bad.map(show::seq).unwrap_or_default(),
+        }))
+    }
+
+    type BackupBookStream = Pin<Box<dyn Stream<Item = Result<BackupBookResponse, Status>> + Send>>;
+
+    async fn backup_book(&self, _: Request<BackupBookRequest>) -> Answer<Self::BackupBookStream> {
+        let parts = self.desk.backup().map_err(EdgeError::from)?;
+        let answers = ReceiverStream::new(parts).map(|part| {
+            let Part { file, content } = part.map_err(EdgeError::from)?;
+            Ok(BackupBookResponse { file, content })
+        });
+        Ok(Response::new(Box::pin(answers)))
+    }
+
+    async fn compare_head(
+        &self,
+        request: Request<CompareHeadRequest>,
+    ) -> Answer<CompareHeadResponse> {
+        let seen = parse::book::seen(request.get_ref()).map_err(EdgeError::from)?;
+        let found = self.desk.compare(seen).await.map_err(EdgeError::from)?;
+        let first_bad = found.fault().map(|(seq, _)| show::seq(seq));
+        let read_only = self.desk.standing().read_only;
+        Ok(Response::new(CompareHeadResponse {
+            finding: words::head_finding(found),
+            first_bad_seq: first_bad.unwrap_or_default(),
+            read_only_reason: read_only.map(|why| sentence(&why)).unwrap_or_default(),
         }))
     }
 

@@ -17,6 +17,8 @@ use fettlebook_model::supplier::OrderDay;
 use fettlebook_model::towel::TowelGrade;
 use fettlebook_model::wear::{Action, AsideReason, Band, BinReason, Press};
 
+use crate::desk::Compared;
+
 /// Reads and writes an enum whose words are the same on both sides. Reading gives nothing for
 /// *not said*.
 macro_rules! both_ways {
@@ -109,6 +111,16 @@ pub(super) fn unit(field: &str, number: i32) -> Result<Option<Unit>, Refusal> {
         )),
         Err(_) => Err(unknown(field, number)),
     }
+}
+
+/// How the journal stands to what a client saw.
+pub(super) fn head_finding(found: Compared) -> i32 {
+    i32::from(match found {
+        Compared::Agrees => v1::HeadFinding::Agrees,
+        Compared::Missing { .. } => v1::HeadFinding::Missing,
+        Compared::Different { .. } => v1::HeadFinding::Different,
+        Compared::OtherIncarnation => v1::HeadFinding::OtherIncarnation,
+    })
 }
 
 /// A readiness and, while drying, aside or binned, what goes with it.

@@ -11,12 +11,17 @@ use std::sync::Arc;
 
 use fettlebook_model::Seq;
 
+use super::chain::Chain;
 use super::disk::{Disk, DiskFile};
 use super::line::{self, Line};
 use super::survey::{Survey, TornTail};
 use super::walk::{Stop, Walk, segment_name};
 use super::{Damage, Head, Journal, JournalError, Lines, Mark, Position, ReadLine, Reader, failed};
 use crate::limits::{SET_ASIDE_BYTES, SET_ASIDE_GROUPS_MIN};
+
+/// How a line is written: into what, after which chain value, which line, its number, and the entry
+/// that is on the disk by then.
+type Write = fn(&mut Vec<u8>, &Chain, &Line, Seq, Seq) -> Chain;
 
 /// A journal in a folder of segment files.
 pub struct FileJournal {
@@ -155,8 +160,20 @@ impl FileJournal {
         Ok(())
     }
 
+    /// Appends lines of another journal of the book, byte for byte as they were there.
+    ///
+    /// # Errors
+    /// Those of [`Journal::append`].
+    pub fn append_copies(
+        &mut self,
+        expected: &Head,
+        lines: &[Line],
+    ) -> Result<Vec<Mark>, JournalError> {
+        self.put(expected, lines, line::copy)
+    }
+
     /// Puts the lines into the buffer and gives their marks.
-    fn lay_out(&mut self, lines: &[Line]) -> Result<Vec<Mark>, JournalError> {
+    fn lay_out(&mut self, lines: &[Line], write: Write) -> Result<Vec<Mark>, JournalError> {
         self.buffer.clear();
         let mut marks = Vec::with_capacity(lines.len());
         let mut at = self.end;
@@ -166,7 +183,7 @@ impl FileJournal {
                 return Err(JournalError::Malformed(at.seq));
             }
             let before = self.buffer.len();
-            chain = line::write(&mut self.buffer, &chain, line, at.seq, self.head.seq);
+            chain = write(&mut self.buffer, &chain, line, at.seq, self.head.seq);
             marks.push(Mark { at, chain });
             at.offset += (self.buffer.len() - before) as u64;
             at.seq = at.seq.next();
@@ -184,6 +201,40 @@ impl FileJournal {
         file.write_at(end, &self.buffer)
             .map_err(failed("writing to", &path))?;
         file.sync().map_err(failed("syncing", &path))
+    }
+
+    /// Lays lines out, writes them and makes them durable.
+    fn put(
+        &mut self,
+        expected: &Head,
+        lines: &[Line],
+        write: Write,
+    ) -> Result<Vec<Mark>, JournalError> {
+        if let Some(reason) = &self.stopped {
+            return Err(JournalError::Stopped(reason.clone()));
+        }
+        if *expected != self.head {
+            let (expected, actual) = (expected.seq, self.head.seq);
+            return Err(JournalError::HeadMoved { expected, actual });
+        }
+        if lines.is_empty() {
+            return Ok(Vec::new());
+        }
+        self.roll().map_err(|error| self.unready(error))?;
+        let marks = self.lay_out(lines, write)?;
+        self.make_room().map_err(|error| self.unready(error))?;
+        if let Err(error) = self.write_out() {
+            self.stopped = Some(error.to_string());
+            return Err(error);
+        }
+        let byte_count = self.buffer.len() as u64;
+        self.written_bytes = self.written_bytes.saturating_add(byte_count);
+        self.end.offset += byte_count;
+        if let Some(last) = marks.last() {
+            self.head = last.head();
+            self.end.seq = last.at.seq.next();
+        }
+        Ok(marks)
     }
 
     /// The error for what could not be made ready, unless it stopped the journal.
@@ -209,31 +260,7 @@ impl FileJournal {
 
 impl Journal for FileJournal {
     fn append(&mut self, expected: &Head, lines: &[Line]) -> Result<Vec<Mark>, JournalError> {
-        if let Some(reason) = &self.stopped {
-            return Err(JournalError::Stopped(reason.clone()));
-        }
-        if *expected != self.head {
-            let (expected, actual) = (expected.seq, self.head.seq);
-            return Err(JournalError::HeadMoved { expected, actual });
-        }
-        if lines.is_empty() {
-            return Ok(Vec::new());
-        }
-        self.roll().map_err(|error| self.unready(error))?;
-        let marks = self.lay_out(lines)?;
-        self.make_room().map_err(|error| self.unready(error))?;
-        if let Err(error) = self.write_out() {
-            self.stopped = Some(error.to_string());
-            return Err(error);
-        }
-        let byte_count = self.buffer.len() as u64;
-        self.written_bytes = self.written_bytes.saturating_add(byte_count);
-        self.end.offset += byte_count;
-        if let Some(last) = marks.last() {
-            self.head = last.head();
-            self.end.seq = last.at.seq.next();
-        }
-        Ok(marks)
+        self.put(expected, lines, line::write)
     }
 
     fn head(&self) -> Head {

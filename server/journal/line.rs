@@ -58,17 +58,37 @@ pub(super) fn write(out: &mut Vec<u8>, before: &Chain, line: &Line, seq: Seq, af
     chain
 }
 
-/// A line taken apart.
-pub(super) struct Parts<'a> {
-    pub(super) chain: Chain,
-    pub(super) seq: Seq,
+/// Writes a line as it was in another journal of the book, and gives its chain value.
+pub(super) fn copy(out: &mut Vec<u8>, before: &Chain, line: &Line, _: Seq, _: Seq) -> Chain {
+    let chain = before.link(&line.0);
+    frame(out, &chain, &line.0);
+    chain
+}
+
+/// Writes the line of an entry object again as it was, line feed included.
+pub(super) fn frame(out: &mut Vec<u8>, chain: &Chain, entry: &[u8]) {
+    out.extend_from_slice(BEFORE_CHAIN);
+    out.extend_from_slice(chain.digits());
+    out.extend_from_slice(BEFORE_ENTRY);
+    out.extend_from_slice(entry);
+    out.extend_from_slice(b"}\n");
+}
+
+/// A line taken apart, by itself: neither its number nor its chain value is checked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Parts<'a> {
+    /// The chain value it states.
+    pub chain: Chain,
+    /// The number its entry begins with.
+    pub seq: Seq,
     /// The entry that was on the disk when the line was written.
-    pub(super) after: Seq,
-    pub(super) entry: &'a [u8],
+    pub after: Seq,
+    /// The bytes of the entry object.
+    pub entry: &'a [u8],
 }
 
 /// Takes a line apart, given without its line feed; `None` when it is not one.
-pub(super) fn parse(line: &[u8]) -> Option<Parts<'_>> {
+pub fn parse(line: &[u8]) -> Option<Parts<'_>> {
     let rest = line.strip_prefix(BEFORE_CHAIN)?;
     let (digits, rest) = rest.split_at_checked(CHAIN_LENGTH)?;
     let entry = rest.strip_prefix(BEFORE_ENTRY)?.strip_suffix(b"}")?;

@@ -17,7 +17,7 @@ use super::{Damage, JournalError, Mark, Position, ReadLine, failed};
 use crate::limits::ENTRY_BYTES_MAX;
 
 /// Longest line that is read, in bytes.
-const LINE_BYTES_MAX: u64 = (ENTRY_BYTES_MAX + AFTER_BYTES_MAX + FRAME_BYTES) as u64;
+pub(crate) const LINE_BYTES_MAX: u64 = (ENTRY_BYTES_MAX + AFTER_BYTES_MAX + FRAME_BYTES) as u64;
 
 /// Bytes read from a segment at a time: a few dozen entries.
 const READ_BYTES: usize = 32 * 1024;

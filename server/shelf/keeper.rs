@@ -64,8 +64,8 @@ pub struct Keeper {
 pub struct Source {
     /// Folder of the shelf.
     pub folder: PathBuf,
-    /// Id of the book.
-    pub book_id: Uuid,
+    /// Id of the book's incarnation.
+    pub owner: Uuid,
     /// The journal.
     pub reader: Arc<dyn Reader>,
 }
@@ -282,7 +282,7 @@ impl Work {
             self.furthest.reach(entry);
             self.book.apply(entry);
         }
-        let mark = ShelfMark::new(self.source.book_id, last.mark.clone(), self.furthest);
+        let mark = ShelfMark::new(self.source.owner, last.mark.clone(), self.furthest);
         shelf.put(&self.pending, &self.book, &mark)
     }
 

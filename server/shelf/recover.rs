@@ -38,7 +38,7 @@ pub(super) fn recover(source: &Source, until: Seq) -> Result<Recovered, ShelfErr
 fn restore(shelf: Shelf, source: &Source) -> Result<(Recovered, Mark), ShelfError> {
     let mark = shelf.mark()?;
     let mark = mark.ok_or_else(|| ShelfError::Damaged("it has no mark".to_owned()))?;
-    if let Some(why) = mark.unfit_for(source.book_id) {
+    if let Some(why) = mark.unfit_for(source.owner) {
         return Err(ShelfError::Damaged(why.to_owned()));
     }
     let book = Book::restore(mark.last.at.seq, shelf.records()?);
@@ -109,7 +109,7 @@ impl Recovered {
         let Some(last) = batch.last() else {
             return Ok(());
         };
-        let mark = ShelfMark::new(source.book_id, last.mark.clone(), self.furthest);
+        let mark = ShelfMark::new(source.owner, last.mark.clone(), self.furthest);
         self.shelf.put(batch, &self.book, &mark)
     }
 }

@@ -265,11 +265,15 @@ async fn a_second_opener_waits_and_is_told_who_has_the_book() {
 #[tokio::test]
 async fn a_book_keeps_its_identity() {
     let mut world = World::new();
-    let first = world.with(async |desk| desk.standing().book_id).await;
+    let first = world
+        .with(async |desk| desk.standing().identity.book_id)
+        .await;
     assert_eq!(first, world.options.new_book_id);
     world.options.new_book_id = uuid::Uuid::now_v7();
     assert_eq!(
-        world.with(async |desk| desk.standing().book_id).await,
+        world
+            .with(async |desk| desk.standing().identity.book_id)
+            .await,
         first
     );
 }

@@ -7,6 +7,7 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Book, Command, Id, Reason, Refusal, Seq, Subject, Tag};
 
 use super::said;
+use crate::desk::Seen;
 
 pub(in crate::edge) fn reverse(
     sent: v1::ReverseEntryRequest,
@@ -78,6 +79,36 @@ pub(in crate::edge) fn seq(number: i64) -> Result<Seq, Refusal> {
                 "List the entries to see their numbers.",
             )
         })
+}
+
+/// The last entry that a client saw.
+pub(in crate::edge) fn seen(sent: &v1::CompareHeadRequest) -> Result<Seen, Refusal> {
+    if sent.incarnation_id.is_empty() || sent.chain.is_empty() {
+        let field = if sent.chain.is_empty() {
+            "chain"
+        } else {
+            "incarnation_id"
+        };
+        return Err(Refusal::missing(
+            field,
+            "Give the entry as GetBook told it: incarnation_id, seq and chain.",
+        ));
+    }
+    let incarnation_id = sent.incarnation_id.parse().map_err(|_| {
+        Refusal::invalid(
+            "incarnation_id",
+            "`incarnation_id` is not a UUID.",
+            "Give the one that GetBook told.",
+        )
+    })?;
+    let seq = seq(sent.seq)?;
+    Seen::new(incarnation_id, seq, &sent.chain).map_err(|error| {
+        Refusal::invalid(
+            "chain",
+            format!("`chain` is wrong: {error}."),
+            "Give the one that GetBook told.",
+        )
+    })
 }
 
 /// What in the book goes by a tag or an id; several sorts of thing may share an id.

@@ -1,0 +1,21 @@
+//! Keeping books: backups, restoring from them, and mending what was damaged.
+//!
+//! It serves the person whose book must outlive a disk. It works on folders that nobody has open:
+//! it never writes into what it reads from, and what it writes cannot be opened before it is whole.
+
+mod backup;
+mod error;
+mod leave_out;
+mod mend;
+mod new_book;
+mod new_folder;
+mod quarry;
+mod restore;
+#[cfg(test)]
+mod tests;
+
+pub use backup::{BackupFolder, verify_backup};
+pub use error::KeepError;
+pub use leave_out::LeftOut;
+pub use mend::{MendAsked, Mended, Taken, mend};
+pub use restore::{Restored, restore};

@@ -1,0 +1,123 @@
+//! Why a backup, a restore or a mend did not come about.
+//!
+//! It serves people: each is a sentence that says what was wrong, where, and what to do. None may
+//! leave a folder behind that could be taken for a book.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use crate::desk::OpenError;
+use crate::journal::JournalError;
+
+/// Why it did not come about.
+#[derive(Debug, thiserror::Error)]
+pub enum KeepError {
+    /// The folder to write into holds something.
+    #[error("{} is not empty, and nothing is ever written over. Name a new folder.", .folder.display())]
+    NotEmpty {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The folder to write into lies in the one that is read.
+    #[error("{} lies in the folder that is read from, in which nothing is ever written. Name a folder elsewhere.", .folder.display())]
+    Inside {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The folder is no backup.
+    #[error("{} has no backup.json: it is not a backup, or one that was not finished. Name a folder that 'fettle book backup' has made.", .folder.display())]
+    NotABackup {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The backup was written by a later program.
+    #[error("The backup in {} has format {format}; this program knows format {known}. Use a newer one.", .folder.display())]
+    Newer {
+        /// Folder of the backup.
+        folder: PathBuf,
+        /// Its format.
+        format: u32,
+        /// Format known here.
+        known: u32,
+    },
+    /// The backup is not what its manifest says.
+    #[error("The backup in {} is damaged: {what}. Use another one.", .folder.display())]
+    BackupDamaged {
+        /// Folder of the backup.
+        folder: PathBuf,
+        /// What is wrong, without a full stop.
+        what: String,
+    },
+    /// What arrives is not a backup.
+    #[error(
+        "What the service sent is not a backup: {what}. Use a fettle and a fettled of the same version."
+    )]
+    NotOurs {
+        /// What is wrong, without a full stop.
+        what: String,
+    },
+    /// The backup is of another book.
+    #[error("The backup in {} is of another book. Name one of this book.", .folder.display())]
+    OtherBook {
+        /// Folder of the backup.
+        folder: PathBuf,
+    },
+    /// The folder holds no journal.
+    #[error("{} holds no journal, so there is nothing to mend.", .folder.display())]
+    NotABook {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// A process has the book open.
+    #[error("The book in {} is in use. Stop the program that has it open first.", .folder.display())]
+    InUse {
+        /// Folder of the book.
+        folder: PathBuf,
+    },
+    /// Nothing says whose book it is.
+    #[error("Nothing in {} says which book this is: {what}. Name a backup of it with --with.", .folder.display())]
+    NoIdentity {
+        /// Folder of the book.
+        folder: PathBuf,
+        /// Why it cannot be said, without a full stop.
+        what: String,
+    },
+    /// Not one entry can be kept.
+    #[error("Not one entry of {} can be proved to be what was recorded. Restore a backup instead.", .folder.display())]
+    NothingKept {
+        /// Folder of the book.
+        folder: PathBuf,
+    },
+    /// What was read twice was not the same twice.
+    #[error("{} was changed while it was read. Stop whatever writes to it and do it again.", .folder.display())]
+    ChangedMeanwhile {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// A file or folder could not be used.
+    #[error("{action} {} failed: {source}.", .path.display())]
+    Disk {
+        /// What was tried.
+        action: &'static str,
+        /// On which file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// What says whose book it is could not be read.
+    #[error(transparent)]
+    Open(#[from] OpenError),
+    /// A journal could not be read or written.
+    #[error("{0}.")]
+    Journal(#[from] JournalError),
+}
+
+/// Gives an I/O error its action and its path.
+pub(super) fn failed(action: &'static str, path: &Path) -> impl FnOnce(io::Error) -> KeepError {
+    let path = path.to_owned();
+    move |source| KeepError::Disk {
+        action,
+        path,
+        source,
+    }
+}

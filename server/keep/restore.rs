@@ -1,0 +1,43 @@
+//! Bringing a book back from a backup, into a new folder.
+//!
+//! It serves whoever lost the book. The backup is verified before anything is written, and it is
+//! only read; the book that comes of it is another incarnation of the same book.
+
+use std::path::{Path, PathBuf};
+
+use uuid::Uuid;
+
+use super::backup::verify_backup;
+use super::error::KeepError;
+use super::new_book::NewBook;
+use super::new_folder::{refuse_inside, refuse_what_holds_something};
+use crate::desk::Manifest;
+use crate::desk::folder::journal_folder;
+use crate::journal::{FileReader, Position, Reader as _};
+
+/// A book that was brought back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Restored {
+    /// Where it is.
+    pub folder: PathBuf,
+    /// What the backup held, and the book holds now.
+    pub backup: Manifest,
+}
+
+/// Restores the backup in `from` into `to`, as the incarnation `incarnation_id`.
+///
+/// # Errors
+/// When the backup is not whole, or `to` holds something or cannot be written. Nothing but `to` was
+/// written to, and unless it is whole it cannot be opened.
+pub fn restore(from: &Path, to: &Path, incarnation_id: Uuid) -> Result<Restored, KeepError> {
+    refuse_what_holds_something(to)?;
+    let backup = verify_backup(from)?;
+    refuse_inside(to, from)?;
+    let mut book = NewBook::begin(to)?;
+    let reader = FileReader::new(journal_folder(from));
+    for line in reader.read(Position::START, backup.head.seq)? {
+        book.take(line?.entry)?;
+    }
+    let folder = book.finish(backup.book_id, incarnation_id, &backup.head, from)?;
+    Ok(Restored { folder, backup })
+}
