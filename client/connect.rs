@@ -42,6 +42,7 @@ pub(crate) struct Session {
     whereabouts: Whereabouts,
     notices: Vec<String>,
     finish: Option<Local<'static, ()>>,
+    solo: &'static dyn Solo,
 }
 
 /// The folder a person's book is kept in when none is named.
@@ -66,7 +67,7 @@ impl Session {
     /// When the folder's book cannot be opened or the address cannot be reached.
     pub(crate) async fn open(
         whereabouts: Whereabouts,
-        solo: &dyn Solo,
+        solo: &'static dyn Solo,
         clock: SoloClock,
     ) -> Result<Self, Fault> {
         let (channel, notices, finish) = match &whereabouts {
@@ -83,7 +84,13 @@ impl Session {
             whereabouts,
             notices,
             finish,
+            solo,
         })
+    }
+
+    /// What reads and writes folders for the person in this process.
+    pub(crate) const fn solo(&self) -> &'static dyn Solo {
+        self.solo
     }
 
     /// Waits until what is on its way is written and the book is closed.

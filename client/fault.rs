@@ -219,6 +219,7 @@ impl From<SoloError> for Fault {
                 Exit::Damage,
                 "Keep a copy of the folder as it is before anything else.",
             ),
+            SoloErrorKind::WrongFolder => ("FOLDER", Exit::Usage, ""),
             SoloErrorKind::Failed => (
                 "FILE",
                 Exit::Failed,

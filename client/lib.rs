@@ -22,10 +22,14 @@ mod reason;
 mod render;
 mod request;
 mod run;
+mod seen;
 mod sheets;
 mod solo;
 mod when;
 mod word;
 
 pub use run::run;
-pub use solo::{Local, Solo, SoloClock, SoloError, SoloErrorKind, SoloSession};
+pub use solo::{
+    BackupInto, Local, Solo, SoloBackup, SoloClock, SoloError, SoloErrorKind, SoloLeftOut,
+    SoloMend, SoloMended, SoloSession,
+};

@@ -7,9 +7,13 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use fettlebook_client::{Local, Solo, SoloClock, SoloError, SoloErrorKind, SoloSession};
-use fettlebook_server::desk::{Clock, OpenError, OpenReport, ShelfFound, SystemClock};
+use fettlebook_client::{
+    BackupInto, Local, Solo, SoloBackup, SoloClock, SoloError, SoloErrorKind, SoloLeftOut,
+    SoloMend, SoloMended, SoloSession,
+};
+use fettlebook_server::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
 use fettlebook_server::journal::JournalError;
+use fettlebook_server::keep::{self, BackupFolder, KeepError, MendAsked, Mended};
 use fettlebook_server::solo::{self, StoryClock};
 
 fn main() -> ExitCode {
@@ -45,6 +49,108 @@ impl Solo for InProcess {
             })
         })
     }
+
+    fn begin_backup(&self, to: &Path) -> Result<Box<dyn BackupInto>, SoloError> {
+        let folder = BackupFolder::begin(to).map_err(|error| not_kept(&error))?;
+        Ok(Box::new(Backup(folder)))
+    }
+
+    fn restore(&self, from: &Path, to: &Path) -> Result<SoloBackup, SoloError> {
+        let restored = keep::restore(from, to, keep::new_incarnation());
+        let restored = restored.map_err(|error| not_kept(&error))?;
+        Ok(backup(&restored.backup))
+    }
+
+    fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError> {
+        let found = keep::mend(&MendAsked {
+            from: asked.from.clone(),
+            to: asked.to.clone(),
+            backup: asked.backup.clone(),
+            write: asked.write,
+            incarnation_id: keep::new_incarnation(),
+        });
+        found.map(mended).map_err(|error| not_kept(&error))
+    }
+}
+
+/// The folder of a backup.
+struct Backup(BackupFolder);
+
+impl BackupInto for Backup {
+    fn take(&mut self, file: &str, content: &[u8]) -> Result<(), SoloError> {
+        let taken = self.0.take(file, content);
+        taken.map_err(|error| not_kept(&error))
+    }
+
+    fn finish(self: Box<Self>) -> Result<SoloBackup, SoloError> {
+        let manifest = self.0.finish().map_err(|error| not_kept(&error))?;
+        Ok(backup(&manifest))
+    }
+}
+
+fn backup(manifest: &Manifest) -> SoloBackup {
+    SoloBackup {
+        book_id: manifest.book_id.to_string(),
+        incarnation_id: manifest.incarnation_id.to_string(),
+        head_seq: whole(manifest.head.seq.0),
+        head_chain: manifest.head.chain.to_string(),
+        made_time: manifest.made_time,
+        file_count: whole(manifest.files.len() as u64),
+        byte_count: whole(manifest.byte_count()),
+    }
+}
+
+fn mended(found: Mended) -> SoloMended {
+    let damage = found.damage.as_ref();
+    let left_out = found.left_out.into_iter().map(|stretch| SoloLeftOut {
+        file: stretch.file,
+        offset: whole(stretch.offset),
+        byte_count: whole(stretch.byte_count),
+        why: stretch.why,
+    });
+    let taken = found.taken.iter();
+    SoloMended {
+        book_id: found.book_id.to_string(),
+        head_seq: whole(found.head.seq.0),
+        head_chain: found.head.chain.to_string(),
+        damage: damage.map(ToString::to_string).unwrap_or_default(),
+        first_bad_seq: damage.map_or(0, |damage| whole(damage.seq.0)),
+        taken: taken
+            .map(|run| (whole(run.first.0), whole(run.last.0)))
+            .collect(),
+        left_out: left_out.collect(),
+        only_torn: found.only_torn,
+    }
+}
+
+/// A count as the contract's numbers have it.
+fn whole(count: u64) -> i64 {
+    i64::try_from(count).unwrap_or(i64::MAX)
+}
+
+fn not_kept(error: &KeepError) -> SoloError {
+    let kind = match error {
+        KeepError::InUse { .. } => SoloErrorKind::Held,
+        KeepError::BackupDamaged { .. }
+        | KeepError::NothingKept { .. }
+        | KeepError::NoIdentity { .. }
+        | KeepError::Journal(JournalError::Damaged(_)) => SoloErrorKind::Damaged,
+        KeepError::NotEmpty { .. }
+        | KeepError::Inside { .. }
+        | KeepError::NotABackup { .. }
+        | KeepError::NotABook { .. }
+        | KeepError::OtherBook { .. } => SoloErrorKind::WrongFolder,
+        KeepError::Newer { .. }
+        | KeepError::NotOurs { .. }
+        | KeepError::ChangedMeanwhile { .. }
+        | KeepError::Disk { .. }
+        | KeepError::Open(_)
+        | KeepError::Journal(_) => SoloErrorKind::Failed,
+    };
+    SoloError {
+        message: error.to_string(),
+        kind,
+    }
 }
 
 /// What was found on opening that the person should know.
@@ -74,6 +180,9 @@ fn told(error: &solo::SoloError) -> SoloError {
             | OpenError::Identity { .. }
             | OpenError::Journal(JournalError::Damaged(_)),
         ) => SoloErrorKind::Damaged,
+        solo::SoloError::Open(OpenError::Backup { .. } | OpenError::Unfinished { .. }) => {
+            SoloErrorKind::WrongFolder
+        }
         _ => SoloErrorKind::Failed,
     };
     SoloError {

@@ -15,6 +15,7 @@ pub(crate) mod entry;
 pub(crate) mod folder;
 pub(crate) mod gauge;
 pub(crate) mod job;
+pub(crate) mod keep;
 pub(crate) mod kit;
 pub(crate) mod life;
 pub(crate) mod lives;

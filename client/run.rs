@@ -10,12 +10,14 @@ use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _};
 
 use crate::args::Cli;
+use crate::commands::book::{BookCommand, mend, restore};
 use crate::commands::{self, Command, demo};
 use crate::complete;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Form, Printer, Screen};
+use crate::seen::Memory;
 use crate::solo::{Solo, SoloClock};
 
 /// Runs one command line; `solo` starts the service in this process where it is needed.
@@ -61,20 +63,28 @@ pub(crate) fn runtime() -> Result<tokio::runtime::Runtime, Fault> {
 async fn perform(
     cli: &Cli,
     whereabouts: Whereabouts,
-    solo: &dyn Solo,
+    solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     if let Some(done) = commands::without_book(&cli.command, printer) {
         return done;
     }
-    if let Command::Demo(args) = &cli.command {
-        return demo::perform(args, solo, printer).await;
+    match &cli.command {
+        Command::Demo(args) => return demo::perform(args, solo, printer).await,
+        Command::Book(BookCommand::Restore(args)) => {
+            return restore::perform(args, solo, printer).await;
+        }
+        Command::Book(BookCommand::Mend(args)) => return mend::perform(args, solo, printer).await,
+        _ => {}
     }
     let session = Session::open(whereabouts, solo, SoloClock::System).await?;
     for notice in session.notices() {
         printer.say(notice);
     }
+    let memory = Memory::of_this_machine();
+    let met = memory.meet(&session, printer).await;
     let ended = commands::perform(&session, &cli.command, printer).await;
+    memory.part(&session, met, printer).await;
     session.close().await;
     ended
 }

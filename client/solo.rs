@@ -1,15 +1,17 @@
-//! How the client starts the service in its own process, without knowing anything of its inside.
+//! How the client starts the service in its own process, and has folders written and read that only
+//! the service's side understands, without knowing anything of its inside.
 //!
 //! The root binary supplies the implementation. What crosses this line is a folder, a clock, a
-//! channel and a way to finish; it must never carry a type of the model.
+//! channel, bytes and plain facts; it must never carry a type of the model.
 
 use std::fmt;
 use std::future::Future;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::AtomicI64;
 
+use jiff::Timestamp;
 use tonic::transport::Channel;
 
 /// A future that stays on the client's own thread.
@@ -26,6 +28,105 @@ pub trait Solo: Send + Sync {
         folder: &'a Path,
         clock: SoloClock,
     ) -> Local<'a, Result<SoloSession, SoloError>>;
+
+    /// Begins a backup in a folder that must be new or empty.
+    ///
+    /// # Errors
+    /// When it is not, or cannot be written.
+    fn begin_backup(&self, to: &Path) -> Result<Box<dyn BackupInto>, SoloError>;
+
+    /// Makes a book in the new folder `to` of the backup in `from`.
+    ///
+    /// # Errors
+    /// When the backup is not whole, or `to` holds something or cannot be written.
+    fn restore(&self, from: &Path, to: &Path) -> Result<SoloBackup, SoloError>;
+
+    /// Says what a mended book would hold, and makes it when asked to.
+    ///
+    /// # Errors
+    /// When nothing can be kept, or a folder is not what it should be.
+    fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError>;
+}
+
+/// A backup that is being written.
+pub trait BackupInto {
+    /// Takes the next bytes of a file, as the service sends them.
+    ///
+    /// # Errors
+    /// When it is not a file of a backup, or the disk fails.
+    fn take(&mut self, file: &str, content: &[u8]) -> Result<(), SoloError>;
+
+    /// Ends the backup, reads all of it back and verifies it.
+    ///
+    /// # Errors
+    /// When the disk fails or the copy is not what was sent.
+    fn finish(self: Box<Self>) -> Result<SoloBackup, SoloError>;
+}
+
+/// What a backup that was read and found whole holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloBackup {
+    /// The book.
+    pub book_id: String,
+    /// The incarnation of it.
+    pub incarnation_id: String,
+    /// Its last entry; 0 for an empty one.
+    pub head_seq: i64,
+    /// The chain value of that.
+    pub head_chain: String,
+    /// When it was made.
+    pub made_time: Timestamp,
+    /// Files, the manifest not counted.
+    pub file_count: i64,
+    /// Bytes of those.
+    pub byte_count: i64,
+}
+
+/// What is to be mended, and how.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloMend {
+    /// Folder of the damaged book.
+    pub from: PathBuf,
+    /// Folder for the mended one.
+    pub to: PathBuf,
+    /// Folder of a backup that may supply what is missing.
+    pub backup: Option<PathBuf>,
+    /// Whether to make it; otherwise only what it would hold is told.
+    pub write: bool,
+}
+
+/// What a mended book holds, or would.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloMended {
+    /// The book.
+    pub book_id: String,
+    /// The last entry kept.
+    pub head_seq: i64,
+    /// The chain value of that.
+    pub head_chain: String,
+    /// What is wrong first, as a clause that names the entry; empty when every line is whole.
+    pub damage: String,
+    /// The first bad entry; 0 when every line is whole.
+    pub first_bad_seq: i64,
+    /// First and last of each run of entries that the backup supplies.
+    pub taken: Vec<(i64, i64)>,
+    /// What is left out.
+    pub left_out: Vec<SoloLeftOut>,
+    /// True when the only thing wrong is a last write that was cut off.
+    pub only_torn: bool,
+}
+
+/// Bytes of a damaged book that are left out of the mended one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloLeftOut {
+    /// Name of the file below the folder of the book.
+    pub file: String,
+    /// Bytes of the file before it.
+    pub offset: i64,
+    /// Its length.
+    pub byte_count: i64,
+    /// Why, as a clause.
+    pub why: String,
 }
 
 /// Whose time the service tells.
@@ -69,6 +170,8 @@ pub enum SoloErrorKind {
     Held,
     /// Damage was found in the book's files.
     Damaged,
+    /// The folder is not one for that: it holds something, or is a backup, or is none.
+    WrongFolder,
     /// Files could not be read or written.
     Failed,
 }

@@ -19,3 +19,8 @@ pub use error::KeepError;
 pub use leave_out::LeftOut;
 pub use mend::{MendAsked, Mended, Taken, mend};
 pub use restore::{Restored, restore};
+
+/// A new incarnation id.
+pub fn new_incarnation() -> uuid::Uuid {
+    uuid::Uuid::now_v7()
+}

@@ -9,10 +9,13 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::Printer;
 
+pub(crate) mod backup;
 pub(crate) mod entries;
 pub(crate) mod export;
 pub(crate) mod import;
+pub(crate) mod mend;
 pub(crate) mod policy;
+pub(crate) mod restore;
 pub(crate) mod reverse;
 pub(crate) mod set;
 pub(crate) mod show;
@@ -30,6 +33,12 @@ pub(crate) enum BookCommand {
     Reverse(reverse::Reverse),
     /// Read the whole journal and say whether it is whole
     Verify(verify::Verify),
+    /// Copy the whole book into a new folder, and read the copy back
+    Backup(backup::Backup),
+    /// Bring a book back from a backup, into a new folder
+    Restore(restore::Restore),
+    /// Make a new book of what is whole in a damaged one
+    Mend(mend::Mend),
     /// Show every default the model works with, and where it comes from
     Policy(policy::Policy),
     /// Change defaults
@@ -53,6 +62,11 @@ pub(crate) async fn perform(
         BookCommand::Show(args) => show::perform(session, args, printer).await,
         BookCommand::Reverse(args) => reverse::perform(session, args, printer).await,
         BookCommand::Verify(args) => verify::perform(session, args, printer).await,
+        BookCommand::Backup(args) => backup::perform(session, args, printer).await,
+        BookCommand::Restore(_) | BookCommand::Mend(_) => Err(Fault::usage(
+            "book",
+            "This makes a book of its own; run it by itself.",
+        )),
         BookCommand::Policy(args) => policy::perform(session, args, printer).await,
         BookCommand::Set(args) => set::perform(session, args, printer).await,
         BookCommand::Export(args) => export::perform(session, args, printer).await,

@@ -48,7 +48,7 @@ pub(crate) struct Demo {
 /// Tells the story.
 pub(crate) async fn perform(
     args: &Demo,
-    solo: &dyn Solo,
+    solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let stock = Stock::read(args.stock.as_deref())?;

@@ -20,6 +20,7 @@ pub(crate) fn standing(screen: &Screen, place: &str, book: &GetBookResponse) -> 
             ("Booked", several(book.booked_job_count, "job", "jobs")),
             ("Places", book.places.join(", ")),
             ("Chain", book.head_chain.clone()),
+            ("Life", life(book)),
             (
                 "Read-only",
                 if book.read_only_reason.is_empty() {
@@ -29,6 +30,17 @@ pub(crate) fn standing(screen: &Screen, place: &str, book: &GetBookResponse) -> 
                 },
             ),
         ],
+    )
+}
+
+/// Which life of the book it is; nothing for the first.
+fn life(book: &GetBookResponse) -> String {
+    if book.incarnation_id.is_empty() || book.incarnation_id == book.book_id {
+        return String::new();
+    }
+    format!(
+        "{}, restored or mended at entry {}",
+        book.incarnation_id, book.incarnation_seq
     )
 }
 
@@ -44,12 +56,19 @@ pub(crate) fn verified(screen: &Screen, answer: &VerifyBookResponse) -> String {
         text.push('\n');
         text.push_str(&screen.hung("  ", "  ", finding));
     }
+    if answer.damaged {
+        text.push('\n');
+        text.push_str(&screen.hung("", "", DAMAGED));
+    }
     if !answer.head_chain.is_empty() {
         text.push_str("\nChain ");
         text.push_str(&answer.head_chain);
     }
     text
 }
+
+const DAMAGED: &str = "Keep the folder as it is. Bring the book back from a backup with 'fettle book \
+    restore', or make a new one of what is whole with 'fettle book mend'.";
 
 /// Every default, its value and where it comes from.
 pub(crate) fn policy(screen: &Screen, lines: &[PolicyLine]) -> String {

@@ -1,9 +1,10 @@
 //! `book verify`: reads the whole journal and says whether it is whole.
 //!
-//! It serves trust. A difference ends with exit code 3.
+//! It serves trust. A difference in what follows from the journal ends with exit code 3, damage of
+//! the journal itself with 8.
 
 use clap::Args;
-use fettlebook_contract::v1::VerifyBookRequest;
+use fettlebook_contract::v1::{VerifyBookRequest, VerifyBookResponse};
 
 use crate::call::send;
 use crate::connect::Session;
@@ -28,5 +29,16 @@ pub(crate) async fn perform(
     })
     .await?;
     printer.answer(&answer, book::verified)?;
-    Ok(if answer.whole { Exit::Done } else { Exit::No })
+    Ok(exit(&answer))
+}
+
+/// How a command ends that verified a book.
+pub(crate) const fn exit(answer: &VerifyBookResponse) -> Exit {
+    if answer.damaged {
+        Exit::Damage
+    } else if answer.whole {
+        Exit::Done
+    } else {
+        Exit::No
+    }
 }
