@@ -172,8 +172,8 @@ async fn ask(session: &Session, before: &Seen, printer: &mut Printer) -> bool {
     match answer.finding() {
         HeadFinding::Missing | HeadFinding::Different => {
             let told = format!(
-                "The book has lost what this machine saw of it. It can be read, but nothing can be \
-                 recorded: {}",
+                "The book has lost what this machine saw of it: it can be read, but nothing can be \
+                 recorded. {}",
                 answer.read_only_reason
             );
             printer.say(&printer.screen().hung("", "", &told));

@@ -93,6 +93,9 @@ pub(crate) fn mended(
         text.push('\n');
         text.push_str(&screen.hung("  ", "    ", &told));
     }
+    if found.damage.is_empty() && !found.only_torn && found.taken.is_empty() {
+        line(&mut text, screen, WHOLE);
+    }
     let Some(verified) = verified else {
         let next = format!("Nothing was written. To make that book in {to}, give --write too.");
         line(&mut text, screen, &next);
@@ -112,6 +115,9 @@ pub(crate) fn mended(
     text.push_str(&book::verified(screen, verified));
     text
 }
+
+const WHOLE: &str = "If the book opens read-only all the same, what is missing is not in these files; \
+    a backup may have it (--with).";
 
 /// What is kept, where it comes from, and how much is left out.
 fn kept(found: &SoloMended) -> String {

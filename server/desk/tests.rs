@@ -1,5 +1,7 @@
 //! The desk keeps its promises, each in a file of its own.
 
+mod backup;
+mod compare;
 mod durable;
 mod groups;
 mod machine;

@@ -8,7 +8,8 @@ use std::time::{Duration, Instant};
 use fettlebook_model::Seq;
 
 use super::{World, assert_whole, copy_folder, take};
-use crate::desk::{Desk, DeskError, OpenError, ShelfFound};
+use crate::desk::folder::write_identity;
+use crate::desk::{Desk, DeskError, Identity, OpenError, ShelfFound};
 use crate::journal::TornTail;
 use crate::testing::{count_gloves, new_car};
 
@@ -276,6 +277,38 @@ async fn a_book_keeps_its_identity() {
             .await,
         first
     );
+}
+
+/// The story: a book from before there were incarnations.
+#[tokio::test]
+async fn a_book_without_an_incarnation_id_is_as_it_was_begun() {
+    let world = World::new().with_counts(1).await;
+    let id = world.options.new_book_id;
+    let text = format!("{{\"format\":1,\"book_id\":\"{id}\"}}\n");
+    fs::write(world.path().join("book.json"), text).unwrap();
+    let (desk, report) = world.try_open().unwrap();
+    assert_eq!(desk.standing().identity, Identity::begun(id));
+    assert_eq!(report.shelf, ShelfFound::Current);
+    desk.close().await.unwrap();
+}
+
+#[tokio::test]
+async fn a_shelf_of_another_incarnation_is_not_used() {
+    let world = World::new().with_counts(3).await;
+    let identity = Identity {
+        incarnation_id: uuid::Uuid::now_v7(),
+        since: Seq(5),
+        ..Identity::begun(world.options.new_book_id)
+    };
+    write_identity(world.path(), &identity).unwrap();
+    let (desk, report) = world.try_open().unwrap();
+    assert!(
+        matches!(report.shelf, ShelfFound::Rebuilt { .. }),
+        "{report:?}"
+    );
+    assert_eq!(desk.standing().identity, identity);
+    assert_whole(&desk, 5).await;
+    desk.close().await.unwrap();
 }
 
 #[tokio::test]
