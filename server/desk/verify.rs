@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use fettlebook_model::sums::Sums;
 use fettlebook_model::{Book, Entry, Record, Seq, Subject};
 
 use super::Published;
@@ -32,6 +33,7 @@ pub struct Verification {
 /// What follows from the journal.
 struct Replayed {
     book: Book,
+    sums: Sums,
     touched: BTreeMap<Subject, Vec<Seq>>,
     good: Head,
 }
@@ -40,6 +42,7 @@ impl Default for Replayed {
     fn default() -> Self {
         Self {
             book: Book::new(),
+            sums: Sums::default(),
             touched: BTreeMap::new(),
             good: Head::EMPTY,
         }
@@ -80,6 +83,8 @@ impl History {
                 findings.push("the book in use is not what follows from the journal".to_owned());
             }
         }
+        let wrong = replayed.sums.differences(&replayed.book);
+        findings.extend(wrong.into_iter().take(FINDINGS_COUNT_MAX));
         if let Some(dump) = dump.filter(|dump| replayed.good.seq == dump.head) {
             let (records, touched) = (dump.records, dump.touched);
             Shelved { records, touched }.compare(&replayed, &mut findings);
@@ -102,6 +107,7 @@ impl History {
     ) -> Result<(), DeskError> {
         let entry = parse(line)?;
         replayed.book.apply(&entry);
+        replayed.sums.take(&entry);
         for subject in subjects(&entry) {
             let seqs = replayed.touched.entry(subject).or_default();
             if seqs.last() != Some(&entry.seq) {

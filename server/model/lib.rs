@@ -53,6 +53,7 @@ pub mod reorder;
 mod root;
 mod stock_cost;
 pub mod stroke;
+pub mod sums;
 pub mod supplier;
 pub mod supply;
 pub mod tally;

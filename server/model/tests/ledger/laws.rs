@@ -11,6 +11,7 @@ use fettlebook_model::job::JobState;
 use fettlebook_model::job_cost::job_cost;
 use fettlebook_model::real_use::RealUse;
 use fettlebook_model::reorder::reorder_list;
+use fettlebook_model::sums::Sums;
 use fettlebook_model::wear_report::{make_wear, worn_makes};
 use fettlebook_model::{Book, Deed, Entry, Id, Record, Seq, Subject};
 use fettlebook_quantity::Volume;
@@ -94,6 +95,15 @@ proptest! {
             .iter()
             .filter(|entry| reverses(entry).is_none() && !reversed.contains(&entry.seq));
         prop_assert_eq!(standing(&replayed(stand)), standing(&shop.book));
+    }
+
+    /// What is left of each piece, and what it has behind it, is what its entries add up to.
+    #[test]
+    fn every_piece_is_what_its_entries_add_up_to(acts in acts()) {
+        let shop = after(&acts);
+        let mut sums = Sums::default();
+        shop.entries.iter().for_each(|entry| sums.take(entry));
+        prop_assert_eq!(sums.differences(&shop.book), Vec::<String>::new());
     }
 
     /// A check answers for every booked job, is as grave as its gravest line, and changes nothing.

@@ -25,6 +25,7 @@ mod refusals;
 mod reorder;
 mod reversal;
 mod shop;
+mod sums;
 mod supply;
 mod upkeep;
 mod wear_report;
