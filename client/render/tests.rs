@@ -9,6 +9,7 @@ use textwrap::core::display_width;
 
 mod chance;
 mod folder;
+mod keep;
 mod life;
 mod notebook;
 mod quote;

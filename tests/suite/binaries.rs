@@ -3,8 +3,10 @@
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
+use std::sync::OnceLock;
 
 use serde_json::Value;
+use tempfile::TempDir;
 
 /// A running `fettled` on a free loopback port; killed when dropped.
 pub(crate) struct Fettled {
@@ -71,10 +73,23 @@ pub(crate) enum Shop<'a> {
     At(&'a str),
 }
 
+/// Where the clients of these tests remember what they saw, so that no test reads or writes the
+/// memory of whoever runs them.
+pub(crate) fn state_folder() -> &'static Path {
+    static FOLDER: OnceLock<TempDir> = OnceLock::new();
+    FOLDER.get_or_init(|| tempfile::tempdir().unwrap()).path()
+}
+
 /// Runs the client to its end.
 pub(crate) fn fettle(shop: Shop<'_>, args: &[&str]) -> Output {
+    fettle_of(state_folder(), shop, args)
+}
+
+/// Runs the client of a machine that remembers in this folder.
+pub(crate) fn fettle_of(machine: &Path, shop: Shop<'_>, args: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_fettle"));
     command
+        .env("XDG_STATE_HOME", machine)
         .env_remove("FETTLE_BOOK")
         .env_remove("FETTLE_AT")
         .env("TZ", "UTC")

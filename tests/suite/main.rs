@@ -9,6 +9,7 @@
 )]
 
 mod binaries;
+mod keep;
 mod public_clients;
 mod python;
 mod readme;

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use serde_json::Value;
 
-use crate::binaries::{Fettled, Shop, done, fettle, json, kept_demo};
+use crate::binaries::{Fettled, Shop, done, fettle, json, kept_demo, state_folder};
 
 /// A kept demo book, told as on an invented day.
 fn demo_book(folder: &Path) -> PathBuf {
@@ -288,6 +288,7 @@ fn killed_anywhere_nothing_acknowledged_is_lost() {
         .len();
     for at_ms in 0..24_u64 {
         let mut child = Command::new(env!("CARGO_BIN_EXE_fettle"))
+            .env("XDG_STATE_HOME", state_folder())
             .arg("--book")
             .arg(folder.path())
             .args(["receive", "coarse-foam-150"])

@@ -1,0 +1,110 @@
+//! The screens of backups, restores and mends, at 80 columns.
+
+use fettlebook_contract::v1::VerifyBookResponse;
+
+use crate::render::keep;
+use crate::render::scenario::{plain, screen};
+use crate::solo::{SoloBackup, SoloLeftOut, SoloMended};
+
+fn held() -> SoloBackup {
+    SoloBackup {
+        book_id: "0193".to_owned(),
+        incarnation_id: "0193".to_owned(),
+        head_seq: 68,
+        head_chain: "3521fc9c".repeat(8),
+        made_time: "2026-11-26T07:00:00Z".parse().unwrap(),
+        file_count: 1,
+        byte_count: 52_904,
+    }
+}
+
+fn whole() -> VerifyBookResponse {
+    VerifyBookResponse {
+        whole: true,
+        entry_count: 68,
+        head_chain: "3521fc9c".repeat(8),
+        ..VerifyBookResponse::default()
+    }
+}
+
+fn mended() -> SoloMended {
+    SoloMended {
+        book_id: "0193".to_owned(),
+        head_seq: 68,
+        head_chain: "3521fc9c".repeat(8),
+        damage: "entry 30 of the journal does not fit the chain: it, or one before it, was changed"
+            .to_owned(),
+        first_bad_seq: 30,
+        taken: vec![(30, 30), (41, 43)],
+        left_out: vec![SoloLeftOut {
+            file: "journal/000000000001.jsonl".to_owned(),
+            offset: 15_838,
+            byte_count: 1_334,
+            why: "entry 30 in a form that does not fit the chain".to_owned(),
+        }],
+        only_torn: false,
+    }
+}
+
+#[test]
+fn a_backup_says_what_it_holds_and_how_to_use_it() {
+    let page = keep::backed_up(&screen(80), "/media/stick/book", &held(), "");
+    insta::assert_snapshot!(plain(&page), @r"
+    verified: 68 entries, 52904 bytes in 1 file, read back and found whole.
+    It is in /media/stick/book, and is not opened as a book. To bring the book back
+    from it:
+      fettle book restore --from /media/stick/book --to DIR
+    Chain 3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    ");
+}
+
+#[test]
+fn a_backup_of_a_damaged_book_says_that_it_ends_early() {
+    let page = keep::backed_up(&screen(80), "backup", &held(), "entry 69 is missing");
+    let page = plain(&page);
+    assert!(
+        page.contains("the backup ends where it does: entry 69 is missing."),
+        "{page}"
+    );
+}
+
+#[test]
+fn a_restored_book_says_where_it_is_and_from_where_it_goes_on() {
+    let page = keep::restored(&screen(80), "/home/me/book", &held(), &whole());
+    insta::assert_snapshot!(plain(&page), @r"
+    restored: 68 entries from the backup of Thu 26 Nov 2026 08:00.
+    The book is in /home/me/book: use it with --book, or put it where the old one
+    was. It goes on after entry 68; do not go on with the old one too.
+    whole: 68 entries read, nothing wrong.
+    Chain 3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    ");
+}
+
+#[test]
+fn a_mend_that_was_not_told_to_write_says_what_it_would_do() {
+    let page = keep::mended(&screen(80), ("book", "mended"), &mended(), None);
+    insta::assert_snapshot!(plain(&page), @r"
+    In book, entry 30 of the journal does not fit the chain: it, or one before it,
+    was changed.
+    Kept: entries 1 to 68, of which from the backup: entry 30, entries 41 to 43.
+    Left out: 1334 bytes.
+      1334 bytes of journal/000000000001.jsonl from byte 15838: entry 30 in a form
+        that does not fit the chain
+    Nothing was written. To make that book in mended, give --write too.
+    ");
+}
+
+#[test]
+fn a_mended_book_says_where_it_is_and_where_the_rest_is() {
+    let page = keep::mended(&screen(80), ("book", "mended"), &mended(), Some(&whole()));
+    let page = plain(&page);
+    let end = page.split("mended.\n").nth(1).unwrap();
+    insta::assert_snapshot!(end, @r"
+    The book is in mended: use it with --book, or put it where the old one was. It
+    goes on after entry 68; do not go on with the old one too.
+    What was left out is in mended/left-out.bytes; left-out.txt says where it came
+    from.
+    whole: 68 entries read, nothing wrong.
+    Chain 3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    ");
+}
