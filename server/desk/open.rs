@@ -112,11 +112,12 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     let unread = fast && found.read_only.is_none();
     let beside = unread && !audit::is_short(&journal_folder(folder), options.audit_bytes_max);
     let head = found.survey.head.seq;
-    if unread && !beside {
-        if let Some(fault) = audit::first_fault(reader.as_ref(), head, || true) {
-            found.first_bad = fault.first_bad;
-            found.read_only = Some(fault.reason.into());
-        }
+    if unread
+        && !beside
+        && let Some(fault) = audit::first_fault(reader.as_ref(), head, || true)
+    {
+        found.first_bad = fault.first_bad;
+        found.read_only = Some(fault.reason.into());
     }
     let journal = open_journal(folder, options, &mut found)?;
     let report = OpenReport {
