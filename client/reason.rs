@@ -7,6 +7,17 @@ use fettlebook_contract::v1::ErrorReason;
 
 use crate::exit::Exit;
 
+/// A watch that fell behind.
+const WATCH_AGAIN: (Exit, &str) = (
+    Exit::Failed,
+    "Go on from there with 'fettle book entries --follow --after SEQ'.",
+);
+/// A watch that was open when the service stopped.
+const STOPPED: (Exit, &str) = (
+    Exit::Unreachable,
+    "See that fettled runs again, then run the command again.",
+);
+
 /// How a command ends for a reason, and what the person can do about it.
 pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
     match reason {
@@ -79,6 +90,8 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             "Run 'fettle book verify' and mend what it names.",
         ),
         ErrorReason::Busy => (Exit::Failed, "Wait a moment and run it again."),
+        ErrorReason::WatchTooSlow => WATCH_AGAIN,
+        ErrorReason::Stopping => STOPPED,
         ErrorReason::PageTokenInvalid => (Exit::Failed, "Start the list again."),
         ErrorReason::FieldMaskInvalid => (Exit::Usage, "Leave that field out of the edit."),
         ErrorReason::NoPlan => (

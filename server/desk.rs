@@ -29,10 +29,12 @@ mod compare;
 mod draft;
 mod error;
 pub(crate) mod folder;
+mod follow;
 mod history;
 mod open;
 mod pace;
 mod replay;
+mod rush;
 #[cfg(test)]
 mod tests;
 mod unshelved;
@@ -44,7 +46,7 @@ use std::sync::{Arc, OnceLock};
 
 use arc_swap::{ArcSwap, ArcSwapOption};
 use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Seq, Subject};
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::{mpsc, oneshot, watch};
 use uuid::Uuid;
 
 use crate::journal::Head;
@@ -56,10 +58,12 @@ pub use clock::{Clock, SystemClock};
 pub use compare::{Compared, Seen};
 pub use error::{DeskError, OpenError};
 pub use folder::{Holder, Identity};
+pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
 pub use verify::Verification;
 
 use history::History;
+use rush::Rush;
 use writer::Ask;
 
 /// A command with what makes it this command and no other.
@@ -103,6 +107,10 @@ struct Shared {
     history: ArcSwapOption<History>,
     /// The first bad entry of a journal that was found damaged, once it was.
     first_bad: OnceLock<Seq>,
+    /// Number of the last entry, for those who wait for the next.
+    news: watch::Sender<Seq>,
+    /// How long what waits will take.
+    rush: Rush,
 }
 
 impl Shared {
@@ -159,7 +167,9 @@ impl Desk {
     /// Gives an order to the writer and waits until it is durable. The same request again, with
     /// the same body, gives the same entry again.
     ///
-    /// Once this has been polled, the order is on its way: dropping the caller does not undo it.
+    /// Once this has been polled, the order is on its way. A caller that is dropped before the
+    /// writer comes to its order takes it back: it is not decided at all. Later, it is recorded
+    /// though nobody hears of it.
     ///
     /// # Errors
     /// See [`DeskError`]. Only after `DiskFailed` is it unknown whether the order was recorded.
@@ -169,7 +179,11 @@ impl Desk {
         let (reply, answer) = oneshot::channel();
         match self.asks.try_send(Ask::Take(Arc::clone(&order), reply)) {
             Ok(()) => answer.await.unwrap_or_else(|_| Err(self.shared.refusal())),
-            Err(mpsc::error::TrySendError::Full(_)) => Err(DeskError::Busy),
+            Err(mpsc::error::TrySendError::Full(_)) => {
+                let waiting = self.asks.max_capacity() - self.asks.capacity();
+                let retry_after = self.shared.rush.retry_after(waiting);
+                Err(DeskError::Busy { retry_after })
+            }
             Err(mpsc::error::TrySendError::Closed(_)) => Err(self.shared.refusal()),
         }
     }
@@ -240,6 +254,15 @@ impl Desk {
         };
         self.read(move |history, published| history.list(&wanted, published.head.seq))
             .await
+    }
+
+    /// Follows the book from an entry on, which is left out.
+    ///
+    /// # Errors
+    /// `EntryUnknown` when the book has no such entry yet: whoever has seen it has seen a book
+    /// that goes further than this one.
+    pub fn follow(&self, after: Seq) -> Result<Follower, DeskError> {
+        Follower::new(self.clone(), self.shared.news.subscribe(), after)
     }
 
     /// Reads the whole journal and the shelf, and says whether they are whole and agree.

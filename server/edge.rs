@@ -18,6 +18,7 @@ mod supply_service;
 #[cfg(test)]
 mod tests;
 mod traced;
+mod watch;
 mod words;
 
 use std::sync::Arc;
@@ -35,6 +36,9 @@ use crate::limits::{ANSWER_BYTES_MAX, MESSAGE_BYTES_MAX};
 
 pub use readable::{ReadableLayer, readable};
 pub use traced::{Traced, TracedLayer};
+pub use watch::Watch;
+
+use watch::Watches;
 
 /// What a handler answers with.
 type Answer<T> = Result<Response<T>, Status>;
@@ -44,6 +48,7 @@ type Answer<T> = Result<Response<T>, Status>;
 pub struct Edge {
     desk: Desk,
     by: Arc<str>,
+    watches: Arc<Watches>,
 }
 
 impl Edge {
@@ -52,7 +57,13 @@ impl Edge {
         Self {
             desk,
             by: by.into(),
+            watches: Arc::default(),
         }
+    }
+
+    /// Ends every watch of the book, and each that is asked for from now on: the service stops.
+    pub fn end_watches(&self) {
+        self.watches.end();
     }
 
     /// The services, each with its limits.

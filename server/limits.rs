@@ -104,7 +104,8 @@ pub const FRAME_BYTES_MAX: u32 = 16 * 1024;
 /// Longest headers of one request, in bytes. Ours are short.
 pub const HEADER_BYTES_MAX: u32 = 16 * 1024;
 
-/// Longest time a request may take: reading the whole of a journal of years, but not for ever.
+/// Longest time a request may take: reading the whole of a journal of years, but not for ever. Of a
+/// watch it bounds the beginning; what then streams may go on for days.
 pub const REQUEST_TIME_MAX: Duration = Duration::from_secs(120);
 
 /// Silence on a connection after which the other side is asked whether it is still there.
@@ -115,6 +116,38 @@ pub const KEEPALIVE_WAIT_MAX: Duration = Duration::from_secs(20);
 
 /// Longest time requests in flight are given to finish when the service stops.
 pub const DRAIN_WAIT_MAX: Duration = Duration::from_secs(10);
+
+/// Soonest moment at which a caller that was turned away is told to come again.
+pub const RETRY_AFTER_MIN: Duration = Duration::from_millis(20);
+
+/// Latest such moment: it rests on a guess, and a disk that was slow once is not slow for ever.
+pub const RETRY_AFTER_MAX: Duration = Duration::from_secs(2);
+
+/// Connections open at once: far more than a shop has devices, and with the files of a book well
+/// below the 1024 open files that a process is usually given. Further ones are closed at once, which
+/// a client sees as a service that cannot be reached just now.
+pub const CONNECTIONS_MAX: usize = 512;
+
+/// Longest time a new connection may take to say that it speaks HTTP/2.
+pub const PREFACE_WAIT_MAX: Duration = Duration::from_secs(10);
+
+/// Wait after a connection could not be taken, for example for want of open files: trying again at
+/// once would keep a processor busy with failing.
+pub const ACCEPT_PAUSE: Duration = Duration::from_millis(50);
+
+/// Watches of the book open at once: a screen or a program for each of a shop's devices, and what a
+/// watch may hold is small.
+pub const WATCHES_MAX: usize = 64;
+
+/// Entries of a watch that are read and not yet taken by the connection.
+pub const WATCH_AHEAD_COUNT_MAX: usize = 16;
+
+/// Entries read for a follower at a time: one place on the shelf leads to so many.
+pub const FOLLOW_COUNT_MAX: u64 = PLACE_STEP;
+
+/// Longest time a watch may leave an entry that waits for it untaken. It is ended then, and told
+/// where to go on.
+pub const WATCH_STALL_MAX: Duration = Duration::from_secs(10);
 
 /// Bytes on their way between a client and a service in the same process.
 pub const PIPE_BYTES: usize = 64 * 1024;

@@ -19,17 +19,21 @@ use fettlebook_contract::v1::supply_service_server::SupplyServiceServer;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tonic::transport::Server;
-use tonic::transport::server::TcpIncoming;
 use tracing_subscriber::EnvFilter;
 use uuid::Uuid;
+
+mod incoming;
 
 use crate::args::{Args, LogFormat};
 use crate::desk::{Desk, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
 use crate::edge::{Edge, TracedLayer, readable};
 use crate::limits::{
-    CONNECTION_WINDOW_BYTES, DRAIN_WAIT_MAX, FRAME_BYTES_MAX, HEADER_BYTES_MAX, KEEPALIVE_AFTER,
-    KEEPALIVE_WAIT_MAX, REQUEST_TIME_MAX, STREAM_WINDOW_BYTES, STREAMS_PER_CONNECTION_MAX,
+    CONNECTION_WINDOW_BYTES, CONNECTIONS_MAX, DRAIN_WAIT_MAX, FRAME_BYTES_MAX, HEADER_BYTES_MAX,
+    KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PREFACE_WAIT_MAX, REQUEST_TIME_MAX, STREAM_WINDOW_BYTES,
+    STREAMS_PER_CONNECTION_MAX,
 };
+
+use incoming::Incoming;
 
 /// Who reports what comes in over TCP, until devices have names.
 const REPORTED_BY: &str = "local";
@@ -180,9 +184,10 @@ pub async fn serve_on(
     desk: &Desk,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
-    let incoming = TcpIncoming::from(listener).with_nodelay(Some(true));
+    let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX);
     let (drain, draining) = oneshot::channel::<()>();
-    let routes = Edge::new(desk.clone(), REPORTED_BY).routes();
+    let edge = Edge::new(desk.clone(), REPORTED_BY);
+    let routes = edge.routes();
     let (reporter, health) = tonic_health::server::health_reporter();
     reporter.set_serving::<KitServiceServer<Edge>>().await;
     reporter.set_serving::<JobServiceServer<Edge>>().await;
@@ -206,6 +211,8 @@ pub async fn serve_on(
     let bounded = async {
         stop.await;
         tracing::info!("stopping");
+        // Or their connections would never be done.
+        edge.end_watches();
         let _ = drain.send(());
         tokio::time::sleep(DRAIN_WAIT_MAX).await;
     };

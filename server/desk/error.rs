@@ -6,6 +6,7 @@
 use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
 use fettlebook_model::{Refusal, Seq};
 use uuid::Uuid;
@@ -38,7 +39,10 @@ pub enum DeskError {
     },
     /// Too many commands wait. Nothing was recorded.
     #[error("The book has too much to write just now. Send the same request again in a moment.")]
-    Busy,
+    Busy {
+        /// When what waits now should be written.
+        retry_after: Duration,
+    },
     /// The disk failed. Whether the command was recorded is not known.
     #[error(
         "The disk failed: {reason}. It is not known whether this was recorded. When the disk is in order and the book is open again, send the same request again: it will not count twice."

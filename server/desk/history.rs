@@ -176,6 +176,29 @@ impl History {
         }
     }
 
+    /// The entries after one, up to and with `until`, and the place of the last. A reader that goes
+    /// on gives the place it was given, and needs the shelf no more.
+    pub(super) fn follow(
+        &self,
+        place: Option<Position>,
+        after: Seq,
+        until: Seq,
+    ) -> Result<(Vec<Entry>, Position), DeskError> {
+        let mut last = match place {
+            Some(place) => place,
+            None => self.place_before(after.next())?,
+        };
+        let mut entries = Vec::new();
+        for line in self.reader.read(last, until)? {
+            let line = line?;
+            last = line.mark.at;
+            if last.seq > after {
+                entries.push(parse(&line)?);
+            }
+        }
+        Ok((entries, last))
+    }
+
     /// Reads entries, given in rising order. Those near each other are read in one go.
     fn read(&self, seqs: &[Seq]) -> Result<Vec<Entry>, DeskError> {
         let mut entries = Vec::with_capacity(seqs.len());

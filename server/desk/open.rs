@@ -11,7 +11,7 @@ use std::time::Duration;
 
 use arc_swap::{ArcSwap, ArcSwapOption};
 use fettlebook_model::{Book, Seq};
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, watch};
 use uuid::Uuid;
 
 use super::audit;
@@ -20,6 +20,7 @@ use super::error::OpenError;
 use super::folder::{self, BookLock, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
 use super::replay::Replay;
+use super::rush::Rush;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
 use crate::journal::{
@@ -175,6 +176,7 @@ fn start(
     };
     let keeper = found.keeper.as_ref().map(|keeper| keeper.line().clone());
     let history = Arc::new(History { reader, keeper });
+    let (news, _) = watch::channel(found.survey.head.seq);
     let published = Published {
         book: found.book,
         head: found.survey.head,
@@ -186,6 +188,8 @@ fn start(
         published: ArcSwap::from_pointee(published),
         history: ArcSwapOption::new(Some(Arc::clone(&history))),
         first_bad: found.first_bad.map(OnceLock::from).unwrap_or_default(),
+        news,
+        rush: Rush::default(),
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
     let furthest = found.furthest;

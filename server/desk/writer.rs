@@ -115,6 +115,8 @@ impl Writer {
         {
             tracing::warn!(%error, "space set aside in the journal was not given back");
         }
+        // Wakes those who wait for entries that will not come.
+        shared.news.send_modify(|_| {});
         drop((history, lock));
         if let Some(closer) = closer {
             let _ = closer.send(());
@@ -163,8 +165,12 @@ impl Writer {
     }
 
     /// Takes an order into a group. What came before it is committed first when the order needs it
-    /// on record, or when the group has become long.
+    /// on record, or when the group has become long. An order whose caller has gone, or whose time
+    /// is up, is not begun.
     fn take(&mut self, group: &mut Group, order: &Order, reply: Reply) {
+        if reply.is_closed() {
+            return;
+        }
         let looks_back = order.command.reverses().is_some() && !group.draft.entries.is_empty();
         if looks_back || group.draft.byte_count >= GROUP_BYTES_MAX {
             self.renew(group, Self::commit);
@@ -266,6 +272,7 @@ impl Writer {
         match journal.append(&draft.before, &draft.lines) {
             Ok(marks) => {
                 self.pace.learn(answers.len() + self.asks.len(), start);
+                self.shared.rush.learn(start.elapsed());
                 self.publish(&draft.entries, marks, draft.book);
                 send(answers, &draft.entries);
                 // After the answers: only the writer looks here, and not before the next order.
@@ -324,6 +331,7 @@ impl Writer {
             head: head.clone(),
             read_only: now.read_only.clone(),
         });
+        self.shared.news.send_replace(head.seq);
     }
 
     /// Gives a draft up and makes the book read-only.

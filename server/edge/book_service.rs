@@ -12,7 +12,7 @@ use fettlebook_contract::v1::{
     GetBookResponse, GetEntryRequest, GetEntryResponse, GetPolicyRequest, GetPolicyResponse,
     ImportPadsRequest, ImportPadsResponse, ListEntriesRequest, ListEntriesResponse,
     ReverseEntryRequest, ReverseEntryResponse, UpdatePolicyRequest, UpdatePolicyResponse,
-    VerifyBookRequest, VerifyBookResponse,
+    VerifyBookRequest, VerifyBookResponse, WatchEntriesRequest,
 };
 use fettlebook_model::decide::RowProblem;
 use fettlebook_model::{Command, Entry, Seq, Subject};
@@ -22,11 +22,13 @@ use tonic::{Request, Response, Status};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, parse, show, words};
+use super::{Answer, Edge, Watch, parse, show, words};
 use crate::desk::Part;
 
 #[tonic::async_trait]
 impl BookService for Edge {
+    type WatchEntriesStream = Watch;
+
     async fn get_book(&self, _: Request<GetBookRequest>) -> Answer<GetBookResponse> {
         let (standing, book) = (self.desk.standing(), self.book());
         let in_kit = book.pieces().filter(|piece| !piece.is_binned()).count();
@@ -188,6 +190,12 @@ impl BookService for Edge {
             entry,
             problems: found.into_iter().map(row_problem).collect(),
         }))
+    }
+
+    async fn watch_entries(&self, request: Request<WatchEntriesRequest>) -> Answer<Watch> {
+        let after = parse::book::after(request.get_ref().after_seq, &self.book());
+        let after = after.map_err(EdgeError::from)?;
+        Ok(Response::new(self.watches.open(&self.desk, after)?))
     }
 }
 

@@ -4,15 +4,18 @@
 //! must never leave without a reason: whoever reads it decides by the reason, not by the sentence.
 
 use std::collections::HashMap;
+use std::time::Duration;
 
 use fettlebook_contract::ERROR_DOMAIN;
 use fettlebook_contract::v1::ErrorReason;
-use fettlebook_model::{Reason, Refusal};
+use fettlebook_model::{Reason, Refusal, Seq};
 use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, StatusExt};
 
 use crate::desk::DeskError;
-use crate::limits::{MESSAGE_BYTES_MAX, STATUS_TEXT_BYTES_MAX};
+use crate::limits::{
+    MESSAGE_BYTES_MAX, RETRY_AFTER_MAX, STATUS_TEXT_BYTES_MAX, WATCH_STALL_MAX, WATCHES_MAX,
+};
 
 /// What a handler can come back with instead of an answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +40,18 @@ pub(crate) enum EdgeError {
     },
     /// The message is longer than is taken.
     TooLarge,
+    /// As many watches as may be are open.
+    WatchesFull,
+    /// A watch did not take what waited for it.
+    WatchTooSlow {
+        /// The last entry it was given.
+        after: Seq,
+    },
+    /// The service stops, and with it a watch.
+    Stopping {
+        /// The last entry it was given.
+        after: Seq,
+    },
 }
 
 impl From<Refusal> for EdgeError {
@@ -60,12 +75,15 @@ impl From<EdgeError> for Status {
     }
 }
 
-/// What is sent: reason, field, what was wrong, what to do.
+/// What is sent: reason, field, what was wrong, what to do; when to try again and where a watch goes
+/// on, where that is the question.
 struct Told {
     reason: ErrorReason,
     field: String,
     what: String,
     todo: String,
+    retry_after: Option<Duration>,
+    after: Option<Seq>,
 }
 
 impl Told {
@@ -75,14 +93,31 @@ impl Told {
             field: field.to_owned(),
             what: what.into(),
             todo: todo.to_owned(),
+            retry_after: None,
+            after: None,
         }
+    }
+
+    const fn retry_after(mut self, wait: Duration) -> Self {
+        self.retry_after = Some(wait);
+        self
+    }
+
+    const fn going_on_after(mut self, seq: Seq) -> Self {
+        self.after = Some(seq);
+        self
     }
 
     fn status(self) -> Status {
         let what = cut(self.what);
         let todo = cut(self.todo);
+        let after = self.after.map(|seq| seq.to_string()).unwrap_or_default();
         let mut metadata = HashMap::new();
-        for (key, value) in [("field", &self.field), ("todo", &todo)] {
+        for (key, value) in [
+            ("field", &self.field),
+            ("todo", &todo),
+            ("after_seq", &after),
+        ] {
             if !value.is_empty() {
                 metadata.insert(key.to_owned(), value.clone());
             }
@@ -94,6 +129,9 @@ impl Told {
         let mut details = ErrorDetails::with_error_info(name, ERROR_DOMAIN, metadata);
         if !self.field.is_empty() {
             details.add_bad_request_violation(self.field, what.clone());
+        }
+        if let Some(wait) = self.retry_after {
+            details.set_retry_info(Some(wait));
         }
         let message = if todo.is_empty() {
             what
@@ -136,8 +174,10 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::OrderState
         | ErrorReason::CurrencyMismatch => Code::FailedPrecondition,
         ErrorReason::RequestIdReused | ErrorReason::ChangedMeanwhile => Code::Aborted,
-        ErrorReason::Busy | ErrorReason::DiskRefuses => Code::ResourceExhausted,
-        ErrorReason::DiskFailed => Code::Unavailable,
+        ErrorReason::Busy | ErrorReason::DiskRefuses | ErrorReason::WatchTooSlow => {
+            Code::ResourceExhausted
+        }
+        ErrorReason::DiskFailed | ErrorReason::Stopping => Code::Unavailable,
         ErrorReason::Damaged => Code::DataLoss,
     }
 }
@@ -202,6 +242,30 @@ fn told(error: EdgeError) -> Told {
             format!("The message is longer than {MESSAGE_BYTES_MAX} bytes. Nothing was recorded."),
             "Split it.",
         ),
+        EdgeError::WatchesFull => Told::new(
+            ErrorReason::Busy,
+            "",
+            format!("{WATCHES_MAX} watches of the book are open, as many as may be."),
+            "End one, or try again later.",
+        )
+        .retry_after(RETRY_AFTER_MAX),
+        EdgeError::WatchTooSlow { after } => Told::new(
+            ErrorReason::WatchTooSlow,
+            "",
+            format!(
+                "The watch took nothing for {} seconds, though there was more.",
+                WATCH_STALL_MAX.as_secs()
+            ),
+            &format!("Watch again after entry {after}."),
+        )
+        .going_on_after(after),
+        EdgeError::Stopping { after } => Told::new(
+            ErrorReason::Stopping,
+            "",
+            "The service stops.",
+            &format!("Watch again after entry {after} when it runs again."),
+        )
+        .going_on_after(after),
     }
 }
 
@@ -212,12 +276,7 @@ fn refused(refusal: Refusal) -> Told {
         what,
         todo,
     } = refusal;
-    Told {
-        reason: reason_of(reason),
-        field,
-        what,
-        todo,
-    }
+    Told::new(reason_of(reason), &field, what, &todo)
 }
 
 /// The desk's errors. Their sentences say what to do already.
@@ -226,7 +285,11 @@ fn desk(error: &DeskError) -> Told {
         DeskError::Refused(refusal) => return refused(Refusal::clone(refusal)),
         DeskError::RequestIdReused { .. } => (ErrorReason::RequestIdReused, "request_id"),
         DeskError::ReadOnly { .. } => (ErrorReason::ReadOnly, ""),
-        DeskError::Busy | DeskError::Closed | DeskError::CloseTooSlow => (ErrorReason::Busy, ""),
+        DeskError::Busy { retry_after } => {
+            let told = Told::new(ErrorReason::Busy, "", error.to_string(), "");
+            return told.retry_after(*retry_after);
+        }
+        DeskError::Closed | DeskError::CloseTooSlow => (ErrorReason::Busy, ""),
         DeskError::DiskFailed { .. } | DeskError::Unreadable { .. } => {
             (ErrorReason::DiskFailed, "")
         }
@@ -310,13 +373,19 @@ mod tests {
             }
             comment.clear();
         }
-        assert_eq!(checked, 34);
+        assert_eq!(checked, 36);
     }
 
     #[test]
     fn what_the_desk_cannot_do_is_told_by_reason() {
         let cases = [
-            (DeskError::Busy, "BUSY", Code::ResourceExhausted),
+            (
+                DeskError::Busy {
+                    retry_after: RETRY_AFTER_MAX,
+                },
+                "BUSY",
+                Code::ResourceExhausted,
+            ),
             (DeskError::Closed, "BUSY", Code::ResourceExhausted),
             (
                 DeskError::ReadOnly { reason: "x".into() },
@@ -345,6 +414,29 @@ mod tests {
                 (info(&status).reason.as_str(), status.code()),
                 (reason, code)
             );
+        }
+    }
+
+    /// Source: google/rpc/error_details.proto, RetryInfo.
+    #[test]
+    fn whoever_is_turned_away_is_told_when_to_come_again() {
+        let retry_after = Duration::from_millis(40);
+        let status = Status::from(EdgeError::from(DeskError::Busy { retry_after }));
+        let hint = status.get_details_retry_info().unwrap();
+        assert_eq!(hint.retry_delay, Some(retry_after));
+        let status = Status::from(EdgeError::from(DeskError::Closed));
+        assert!(status.get_details_retry_info().is_none());
+    }
+
+    #[test]
+    fn a_watch_that_is_ended_is_told_where_to_go_on() {
+        let after = Seq(812);
+        for error in [
+            EdgeError::WatchTooSlow { after },
+            EdgeError::Stopping { after },
+        ] {
+            let status = Status::from(error);
+            assert_eq!(info(&status).metadata["after_seq"], "812", "{status:?}");
         }
     }
 

@@ -22,6 +22,7 @@ mod edits;
 mod keep;
 mod lists;
 mod lives;
+mod load;
 mod notebook;
 mod quote;
 mod retries;

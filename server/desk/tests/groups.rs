@@ -1,4 +1,4 @@
-//! Many callers share a sync, a full queue says so, and a caller that leaves changes nothing.
+//! Many callers share a sync, a full queue says so, and what nobody waits for any more is not begun.
 
 use std::time::Duration;
 
@@ -87,7 +87,7 @@ async fn a_full_queue_sheds_and_the_rest_is_done() {
             }
             let shed = answers
                 .iter()
-                .filter(|answer| **answer == Err(DeskError::Busy))
+                .filter(|answer| matches!(answer, Err(DeskError::Busy { .. })))
                 .count();
             assert_eq!(shed, 6);
             assert_whole(desk, 5).await;
@@ -122,13 +122,38 @@ async fn an_order_is_pending_until_it_is_durable_and_wakes_its_caller_then() {
 }
 
 #[tokio::test]
-async fn a_caller_that_leaves_does_not_lose_the_order() {
+async fn an_order_whose_caller_left_before_its_turn_is_not_begun() {
     let world = World::new();
     world
         .with(async |desk| {
+            world.disk.hold();
+            let first = spawn_car(desk, "first");
+            until_appended(&world, 1).await;
+            let mut gone = tokio_test::task::spawn(take(desk, new_car("gone")));
+            assert_pending!(gone.poll());
+            let stays = spawn_car(desk, "stays");
+            tokio::task::yield_now().await;
+            drop(gone);
+            world.disk.release();
+            first.await.unwrap().unwrap();
+            assert_eq!(stays.await.unwrap(), Ok(Seq(2)));
+            assert!(desk.book().car(&"gone".parse().unwrap()).is_none());
+            assert_whole(desk, 2).await;
+        })
+        .await;
+}
+
+#[tokio::test]
+async fn a_caller_that_leaves_while_its_order_is_written_does_not_undo_it() {
+    let world = World::new();
+    world
+        .with(async |desk| {
+            world.disk.hold();
             let mut submit = tokio_test::task::spawn(take(desk, new_car("saloon")));
             assert_pending!(submit.poll());
+            until_appended(&world, 1).await;
             drop(submit);
+            world.disk.release();
             take(desk, new_car("suv")).await.unwrap();
             assert_whole(desk, 2).await;
         })

@@ -34,6 +34,32 @@ pub(in crate::edge) fn reverse(
     })
 }
 
+/// The entry after which a watch begins; 0 for the start. One that the book does not have is refused:
+/// whoever saw it saw a book that goes further.
+pub(in crate::edge) fn after(sent: i64, book: &Book) -> Result<Seq, Refusal> {
+    let seq = u64::try_from(sent).map(Seq).map_err(|_| {
+        Refusal::new(
+            Reason::QuantityInvalid,
+            "after_seq",
+            format!("{sent} is no number of an entry."),
+            "Give 0, or the number of the last entry that was seen.",
+        )
+    })?;
+    if seq > book.head() {
+        return Err(Refusal::new(
+            Reason::EntryUnknown,
+            "after_seq",
+            format!(
+                "The book ends at entry {}, and has no entry {seq}.",
+                book.head()
+            ),
+            "If that entry was seen before, this is an older copy of the book: look into it before \
+             anything is recorded.",
+        ));
+    }
+    Ok(seq)
+}
+
 pub(in crate::edge) fn set_policies(
     sent: v1::UpdatePolicyRequest,
     _: &Book,

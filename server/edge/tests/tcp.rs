@@ -1,5 +1,7 @@
 //! The service over TCP: health, reflection, the same refusals, and an end that can be told.
 
+use std::sync::Arc;
+
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::kit_service_client::KitServiceClient;
@@ -20,19 +22,25 @@ use super::{NOW, assert_told, fresh, journal_of};
 use crate::desk::{Desk, DeskOptions};
 use crate::limits::MESSAGE_BYTES_MAX;
 use crate::serve::{ServeError, serve_on};
-use crate::testing::TestClock;
+use crate::testing::{TestClock, TestDisk};
 
-struct Served {
-    folder: tempfile::TempDir,
-    desk: Desk,
-    channel: Channel,
-    stop: oneshot::Sender<()>,
-    serving: JoinHandle<Result<(), ServeError>>,
+pub(super) struct Served {
+    pub(super) folder: tempfile::TempDir,
+    pub(super) desk: Desk,
+    pub(super) channel: Channel,
+    pub(super) stop: oneshot::Sender<()>,
+    pub(super) serving: JoinHandle<Result<(), ServeError>>,
 }
 
-async fn serve() -> Served {
+pub(super) async fn serve() -> Served {
+    serve_from(TestDisk::new()).await
+}
+
+/// A service whose journal is on this disk.
+pub(super) async fn serve_from(disk: TestDisk) -> Served {
     let folder = tempfile::tempdir().unwrap();
-    let options = DeskOptions::new(TestClock::at(NOW), Uuid::now_v7());
+    let mut options = DeskOptions::new(TestClock::at(NOW), Uuid::now_v7());
+    options.disk = Arc::new(disk);
     let (desk, _) = Desk::open(folder.path(), &options).unwrap();
     let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
     let address = listener.local_addr().unwrap();
