@@ -1,21 +1,27 @@
-//! Sending a request, and sending it again when the service is busy.
+//! Sending a request, and sending it again when the service is busy or the connection broke.
 //!
-//! It serves every command. A retry carries the same request id, so it can never count twice.
+//! It serves every command. A retry carries the same request id, so it can never count twice. It
+//! gives up in a time that a person still waits.
 
+use std::error::Error as _;
 use std::future::Future;
 use std::time::Duration;
 
+use backon::{ExponentialBuilder, Retryable as _};
 use fettlebook_contract::v1::ErrorReason;
-use tonic::{Response, Status};
+use tokio::time::Instant;
+use tonic::{Code, Response, Status};
+use tonic_types::StatusExt as _;
 
 use crate::fault::Fault;
 
-/// Waits before each further try of a busy service.
-const WAITS: [Duration; 3] = [
-    Duration::from_millis(50),
-    Duration::from_millis(250),
-    Duration::from_millis(1_000),
-];
+/// Wait before the first further try; each later one is twice as long, and each is drawn out by a
+/// part of itself at random, so that callers who were turned away together do not come back so.
+const WAIT_MIN: Duration = Duration::from_millis(50);
+/// Longest wait between two tries that the client chooses by itself.
+const WAIT_MAX: Duration = Duration::from_secs(2);
+/// Longest time that tries are repeated for.
+const PATIENCE: Duration = Duration::from_secs(10);
 
 /// Sends a request and hands back the answer.
 ///
@@ -26,73 +32,64 @@ where
     Q: Clone,
     F: Future<Output = Result<Response<A>, Status>>,
 {
-    for wait in WAITS {
-        match call(request.clone()).await {
-            Ok(answer) => return Ok(answer.into_inner()),
-            Err(status) => {
-                let fault = Fault::from(status);
-                if fault.contract_reason() != Some(ErrorReason::Busy) {
-                    return Err(fault);
-                }
-            }
-        }
-        tokio::time::sleep(wait).await;
+    let start = Instant::now();
+    let answer = (|| call(request.clone()))
+        .retry(waits())
+        .sleep(tokio::time::sleep)
+        .when(|status| is_busy(status) || is_lost(status))
+        .adjust(|status, wait| {
+            let wait = wait?.saturating_add(asked_wait(status));
+            (start.elapsed().saturating_add(wait) <= PATIENCE).then_some(wait)
+        });
+    answer.await.map(Response::into_inner).map_err(told)
+}
+
+/// Waits that grow, with chance in them, without end.
+pub(crate) fn waits() -> ExponentialBuilder {
+    ExponentialBuilder::new()
+        .with_min_delay(WAIT_MIN)
+        .with_max_delay(WAIT_MAX)
+        .with_factor(2.0)
+        .with_jitter()
+        .without_max_times()
+}
+
+/// The wait that the service asks for, in addition to one's own; none where it asks for none.
+pub(crate) fn asked_wait(status: &Status) -> Duration {
+    let hint = status.get_details_retry_info();
+    hint.and_then(|hint| hint.retry_delay).unwrap_or_default()
+}
+
+/// Whether the service turned the request away for now. Nothing was recorded.
+pub(crate) fn is_busy(status: &Status) -> bool {
+    reason(status) == Some(ErrorReason::Busy)
+}
+
+/// Whether the request or its answer was lost on the way: nobody knows what became of it.
+pub(crate) fn is_lost(status: &Status) -> bool {
+    match status.code() {
+        Code::Unavailable => reason(status).is_none(),
+        // What the service says has no source; what broke in this process has.
+        Code::Unknown | Code::Internal | Code::Cancelled => status.source().is_some(),
+        _ => false,
     }
-    call(request)
-        .await
-        .map(Response::into_inner)
-        .map_err(Fault::from)
+}
+
+/// The reason of ours that a status has.
+pub(crate) fn reason(status: &Status) -> Option<ErrorReason> {
+    let info = status.get_details_error_info()?;
+    let ours = info.domain == fettlebook_contract::ERROR_DOMAIN;
+    let name = format!("ERROR_REASON_{}", info.reason);
+    ErrorReason::from_str_name(&name).filter(|_| ours)
+}
+
+fn told(status: Status) -> Fault {
+    if is_lost(&status) {
+        Fault::lost(&status, PATIENCE)
+    } else {
+        Fault::from(status)
+    }
 }
 
 #[cfg(test)]
-mod tests {
-    use std::cell::RefCell;
-    use std::collections::HashMap;
-
-    use super::send;
-    use crate::fault::Fault;
-    use fettlebook_contract::ERROR_DOMAIN;
-    use fettlebook_contract::v1::{WashKitRequest, WashKitResponse};
-    use tonic::{Code, Response, Status};
-    use tonic_types::{ErrorDetails, StatusExt as _};
-
-    /// Sends a wash to a service that refuses with `reason` the first times, and answers with the
-    /// request ids it saw.
-    fn sent(reason: &str, refusals: usize) -> (Result<WashKitResponse, Fault>, Vec<String>) {
-        let seen = RefCell::new(Vec::new());
-        let request = WashKitRequest {
-            request_id: "id-1".to_owned(),
-            ..WashKitRequest::default()
-        };
-        let call = |request: WashKitRequest| {
-            seen.borrow_mut().push(request.request_id);
-            let answer = if seen.borrow().len() > refusals {
-                Ok(Response::new(WashKitResponse::default()))
-            } else {
-                let details = ErrorDetails::with_error_info(reason, ERROR_DOMAIN, HashMap::new());
-                Err(Status::with_error_details(
-                    Code::ResourceExhausted,
-                    "wait",
-                    details,
-                ))
-            };
-            async move { answer }
-        };
-        let answer = crate::run::runtime().unwrap().block_on(send(request, call));
-        (answer, seen.into_inner())
-    }
-
-    #[test]
-    fn a_busy_service_is_asked_again_with_the_same_request_id() {
-        let (answer, ids) = sent("BUSY", 2);
-        assert!(answer.is_ok());
-        assert_eq!(ids, ["id-1", "id-1", "id-1"]);
-    }
-
-    #[test]
-    fn any_other_refusal_is_final() {
-        let (answer, ids) = sent("TAG_UNKNOWN", 2);
-        assert_eq!(answer.unwrap_err().reason, "TAG_UNKNOWN");
-        assert_eq!(ids.len(), 1);
-    }
-}
+mod tests;

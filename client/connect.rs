@@ -22,6 +22,10 @@ use crate::when::{self, Toward};
 
 /// A whole journal's verification may be long; connecting may not.
 const CONNECT_WAIT: Duration = Duration::from_secs(5);
+/// Silence on the connection of an open request after which the service is asked whether it is there.
+const KEEPALIVE_AFTER: Duration = Duration::from_secs(30);
+/// Longest wait for that answer.
+const KEEPALIVE_WAIT: Duration = Duration::from_secs(10);
 /// Largest answer taken, far above any page.
 const ANSWER_BYTES_MAX: usize = 64 * 1024 * 1024;
 
@@ -175,6 +179,8 @@ async fn reach(address: &str) -> Result<Channel, Fault> {
         })?;
     endpoint
         .connect_timeout(CONNECT_WAIT)
+        .http2_keep_alive_interval(KEEPALIVE_AFTER)
+        .keep_alive_timeout(KEEPALIVE_WAIT)
         .tcp_nodelay(true)
         .connect()
         .await

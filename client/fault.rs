@@ -4,6 +4,8 @@
 //! command line all become a `Fault` with a reason, a sentence, the field and what to do. It never
 //! prints.
 
+use std::error::Error as _;
+
 use fettlebook_contract::v1::ErrorReason;
 use serde_json::{Value, json};
 use tonic::{Code, Status};
@@ -111,6 +113,24 @@ impl Fault {
         }
     }
 
+    /// A request or its answer was lost, and tries over so long a time were too.
+    pub(crate) fn lost(status: &Status, tried: std::time::Duration) -> Self {
+        let why = innermost(status).trim_end_matches('.').to_owned();
+        Self {
+            reason: "UNREACHABLE".to_owned(),
+            message: format!(
+                "The connection to the service broke and did not come back in {} seconds: {why}.",
+                tried.as_secs()
+            ),
+            field: String::new(),
+            todo: "See that fettled runs. If this was to record something, look with 'fettle book \
+                   entries --newest' before you run it again: it may be recorded."
+                .to_owned(),
+            problems: Box::default(),
+            exit: Exit::Unreachable,
+        }
+    }
+
     /// An answer that does not keep to the contract.
     pub(crate) fn answer(what: &str) -> Self {
         Self {
@@ -190,6 +210,17 @@ fn advice(mut todo: String, hint: &str) -> String {
         todo.push_str(hint);
     }
     todo
+}
+
+/// What broke at the bottom of a status, which is what says something.
+fn innermost(status: &Status) -> String {
+    let mut cause = status.source();
+    let mut told = status.message().to_owned();
+    while let Some(inner) = cause {
+        told = inner.to_string();
+        cause = inner.source();
+    }
+    told
 }
 
 /// What was wrong: the status message without what to do, which stands apart.
@@ -333,6 +364,9 @@ mod tests {
             (ErrorReason::CurrencyMismatch, 5),
             (ErrorReason::RequestIdReused, 5),
             (ErrorReason::ReadOnly, 7),
+            (ErrorReason::Busy, 1),
+            (ErrorReason::WatchTooSlow, 1),
+            (ErrorReason::Stopping, 6),
             (ErrorReason::DiskFailed, 1),
             (ErrorReason::DiskRefuses, 1),
             (ErrorReason::Damaged, 8),

@@ -12,6 +12,7 @@ use crate::render::Printer;
 pub(crate) mod backup;
 pub(crate) mod entries;
 pub(crate) mod export;
+pub(crate) mod follow;
 pub(crate) mod import;
 pub(crate) mod mend;
 pub(crate) mod policy;

@@ -216,6 +216,14 @@ pub(crate) fn list(screen: &Screen, entries: &[Entry]) -> String {
     )
 }
 
+/// One entry in one line, for those that are told as they come.
+pub(crate) fn line(screen: &Screen, entry: &Entry) -> String {
+    let cells = row(screen, entry, brief(entry));
+    let mut cells = cells.into_iter();
+    let seq = cells.next().unwrap_or_default();
+    format!("{seq:>6}  {}", cells.collect::<Vec<_>>().join("  "))
+}
+
 /// Entries about one subject: its own deeds only, each with how the subject stood after it.
 pub(crate) fn about(
     screen: &Screen,

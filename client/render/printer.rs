@@ -149,6 +149,34 @@ impl Printer {
         self.write_out(&format!("{document:#}"));
     }
 
+    /// Prints one of many messages as they come: its JSON in one line, or the line that the screen
+    /// makes of it.
+    ///
+    /// # Errors
+    /// When the message cannot be written as JSON.
+    pub(crate) fn line<M: Message + Name>(
+        &mut self,
+        message: &M,
+        line: impl FnOnce(&Screen, &M) -> String,
+    ) -> Result<(), Fault> {
+        if self.form == Form::Json {
+            let document = json::to_value(message)?;
+            self.write_out(&document.to_string());
+        } else {
+            let text = line(&self.screen, message);
+            self.page(&text);
+        }
+        Ok(())
+    }
+
+    /// Hands over what was printed so far, and says whether anybody still takes it.
+    pub(crate) fn flush(&mut self) -> bool {
+        if let Err(error) = self.out.flush() {
+            self.keep(error);
+        }
+        self.failure.is_none()
+    }
+
     /// Tells a fault: one document on stdout with `--json`, sentences on stderr else.
     pub(crate) fn fault(&mut self, fault: &Fault) {
         if self.form == Form::Json {

@@ -1,4 +1,4 @@
-//! `book entries`: what was recorded, oldest first or newest first.
+//! `book entries`: what was recorded, oldest first or newest first, or as it comes.
 //!
 //! It serves looking back. Entries that were reversed stay in the list and say so.
 
@@ -6,6 +6,7 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::ListEntriesRequest;
 
+use crate::commands::book::follow;
 use crate::commands::common::ListForm;
 use crate::complete;
 use crate::connect::Session;
@@ -23,6 +24,13 @@ pub(crate) struct Entries {
     /// Newest first
     #[arg(long)]
     pub(crate) newest: bool,
+    /// Go on with each entry as it comes, a line each, until Ctrl-C; needs a running fettled. With
+    /// --json a document a line
+    #[arg(long, conflicts_with_all = ["about", "newest", "csv"])]
+    pub(crate) follow: bool,
+    /// Begin after this entry; without it, with the first
+    #[arg(long, value_name = "SEQ", requires = "follow", value_parser = clap::value_parser!(i64).range(0..))]
+    pub(crate) after: Option<i64>,
     #[command(flatten)]
     pub(crate) form: ListForm,
 }
@@ -33,6 +41,9 @@ pub(crate) async fn perform(
     args: &Entries,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    if args.follow {
+        return follow::perform(session, args.after.unwrap_or(0), printer).await;
+    }
     args.form.choose(printer);
     let asked = ListEntriesRequest {
         subject: args.about.clone().unwrap_or_default(),

@@ -1,0 +1,113 @@
+//! A watch that breaks off, against a book in memory.
+
+use std::cell::RefCell;
+use std::collections::VecDeque;
+use std::io::{self, Write};
+use std::rc::Rc;
+
+use fettlebook_contract::v1::{Entry, WatchEntriesResponse};
+use tonic::{Code, Status};
+
+use super::{Entries, follow};
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::scenario::screen;
+use crate::render::{Form, Printer};
+
+/// Output that is kept, and that nobody reads any more after so many lines.
+#[derive(Clone)]
+struct Paper(Rc<RefCell<String>>, usize);
+
+impl Write for Paper {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let mut text = self.0.borrow_mut();
+        if text.lines().count() >= self.1 {
+            return Err(io::ErrorKind::BrokenPipe.into());
+        }
+        text.push_str(std::str::from_utf8(bytes).unwrap());
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// Entries that come, and the status they break off with.
+struct Coming(VecDeque<i64>, Option<Status>);
+
+impl Entries for Coming {
+    async fn next(&mut self) -> Result<Option<WatchEntriesResponse>, Status> {
+        let entry = self.0.pop_front().map(|seq| Entry {
+            seq,
+            ..Entry::default()
+        });
+        match entry {
+            Some(_) => Ok(Some(WatchEntriesResponse { entry })),
+            None => self.1.take().map_or(Ok(None), Err),
+        }
+    }
+}
+
+/// Follows a book of a hundred entries whose watches give so many each and then end as told; gives
+/// how it ended, what was printed and where each watch began.
+fn followed(
+    form: Form,
+    lines: usize,
+    each: i64,
+    end: impl Fn() -> Option<Status>,
+) -> (Result<Exit, Fault>, String, Vec<i64>) {
+    let (paper, begun) = (Paper(Rc::default(), lines), RefCell::new(Vec::new()));
+    let mut printer = Printer::onto(paper.clone(), form, screen(80));
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .start_paused(true)
+        .build()
+        .unwrap();
+    let ended = runtime.block_on(follow(
+        async |after| {
+            begun.borrow_mut().push(after);
+            let seqs = (after + 1..=(after + each).min(100)).collect();
+            Ok(Coming(seqs, end()))
+        },
+        0,
+        &mut printer,
+    ));
+    let text = paper.0.borrow().clone();
+    (ended, text, begun.into_inner())
+}
+
+#[test]
+fn it_goes_on_after_the_last_entry_told_with_none_left_out_and_none_twice() {
+    let gone = || Some(Status::unavailable("gone"));
+    let (ended, text, begun) = followed(Form::People, 7, 3, gone);
+    assert_eq!(ended, Ok(Exit::Done), "nobody reads any more");
+    let first = |line: &str| line.split_whitespace().next().unwrap().to_owned();
+    let told: Vec<String> = text.lines().map(first).collect();
+    assert_eq!(told, ["1", "2", "3", "4", "5", "6", "7"]);
+    assert_eq!(begun, [0, 3, 6]);
+}
+
+#[test]
+fn a_watch_that_just_ends_is_opened_again() {
+    let (ended, _, begun) = followed(Form::People, 5, 4, || None);
+    assert_eq!((ended, begun), (Ok(Exit::Done), vec![0, 4]));
+}
+
+#[test]
+fn with_json_every_line_is_a_document() {
+    let (_, text, _) = followed(Form::Json, 3, 2, || Some(Status::unavailable("gone")));
+    assert_eq!(text.lines().count(), 3);
+    for (at, line) in text.lines().enumerate() {
+        let entry: serde_json::Value = serde_json::from_str(line).unwrap();
+        assert_eq!(entry["seq"], (at + 1).to_string());
+    }
+}
+
+#[test]
+fn what_cannot_pass_ends_it() {
+    let denied = || Some(Status::new(Code::PermissionDenied, "no"));
+    let (ended, _, begun) = followed(Form::People, 9, 3, denied);
+    assert_eq!(ended.unwrap_err().exit, Exit::NotAllowed);
+    assert_eq!(begun, [0]);
+}
