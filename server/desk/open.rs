@@ -110,11 +110,12 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     };
     let mut found = catch_up(&journal_folder(folder), source, restored)?;
     let fast = matches!(found.shelf, ShelfFound::Current | ShelfFound::Behind { .. });
-    let unread = fast && found.read_only.is_none();
-    let beside = unread && !audit::is_short(&journal_folder(folder), options.audit_bytes_max);
+    let short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
+    let beside = fast && !short && found.read_only.is_none();
     let head = found.survey.head.seq;
-    if unread
-        && !beside
+    // What is wrong further back comes first, even where the end is known to be wrong.
+    if fast
+        && short
         && let Some(fault) = audit::first_fault(reader.as_ref(), head, || true)
     {
         found.first_bad = fault.first_bad;

@@ -2,6 +2,7 @@
 
 mod backup;
 mod compare;
+mod damage;
 mod durable;
 mod groups;
 mod machine;
