@@ -177,6 +177,7 @@ fn told(error: &solo::SoloError) -> SoloError {
         solo::SoloError::Open(OpenError::InUse { .. }) => SoloErrorKind::Held,
         solo::SoloError::Open(
             OpenError::NoIdentity { .. }
+            | OpenError::NoJournal { .. }
             | OpenError::Identity { .. }
             | OpenError::Journal(JournalError::Damaged(_)),
         ) => SoloErrorKind::Damaged,

@@ -67,7 +67,11 @@ impl ServeError {
     fn exit_code(&self) -> u8 {
         match self {
             Self::Open(OpenError::InUse { .. }) => 5,
-            Self::Open(OpenError::NoIdentity { .. } | OpenError::Identity { .. }) => 8,
+            Self::Open(
+                OpenError::NoIdentity { .. }
+                | OpenError::NoJournal { .. }
+                | OpenError::Identity { .. },
+            ) => 8,
             _ => 1,
         }
     }

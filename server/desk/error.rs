@@ -152,6 +152,12 @@ pub enum OpenError {
         /// The folder.
         folder: PathBuf,
     },
+    /// The folder says which book it holds, but not what happened in it.
+    #[error("{} is missing, and with it every entry of the book. Bring it back from a copy of the book.", .path.display())]
+    NoJournal {
+        /// Folder of the journal.
+        path: PathBuf,
+    },
     /// What says whose book it is cannot be read.
     #[error("{} cannot be read: {what}. Bring it back from a copy of the book.", .path.display())]
     Identity {

@@ -4,7 +4,7 @@
 //! and the identity of a book must never be made up a second time.
 //!
 //! ```text
-//! book.json        {"format":1,"book_id":"…","incarnation_id":"…","since_seq":0}
+//! book.json        {"format":1,"book_id":"…","incarnation_id":"…","since_seq":0,"check":"<64 hex digits>"}
 //! book.lock        who has the book open
 //! journal/         the truth, see the journal's module
 //! shelf/           a copy for speed, may be deleted
@@ -22,6 +22,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::error::OpenError;
+use crate::journal::{Chain, Disk, RealDisk};
 use crate::limits::LOCK_LOOK_EVERY;
 
 /// Format of a book's folder.
@@ -146,6 +147,7 @@ impl Identity {
 
 /// What stands in `book.json`.
 #[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 struct IdentityFile {
     format: u32,
     book_id: Uuid,
@@ -154,6 +156,28 @@ struct IdentityFile {
     incarnation_id: Option<Uuid>,
     #[serde(default)]
     since_seq: Seq,
+    /// Tells a changed digit, which would make it another book. The first books have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    check: Option<Chain>,
+}
+
+impl IdentityFile {
+    /// The file of an identity.
+    fn of(identity: &Identity) -> Self {
+        let Identity {
+            book_id,
+            incarnation_id,
+            since,
+        } = identity;
+        let text = format!("{BOOK_FORMAT} {book_id} {incarnation_id} {since}");
+        Self {
+            format: BOOK_FORMAT,
+            book_id: *book_id,
+            incarnation_id: Some(*incarnation_id),
+            since_seq: *since,
+            check: Some(Chain::ZERO.link(text.as_bytes())),
+        }
+    }
 }
 
 /// Refuses a folder that must not be opened as a book, before anything in it is touched.
@@ -170,10 +194,19 @@ pub(super) fn refuse_what_is_no_book(folder: &Path) -> Result<(), OpenError> {
 }
 
 /// The identity of the book in a folder; a folder without a book becomes the book `new_id`.
-pub(super) fn identity(folder: &Path, new_id: Uuid) -> Result<Identity, OpenError> {
-    match read_identity(folder)? {
-        Some(identity) => Ok(identity),
-        None => begin(folder, new_id),
+pub(super) fn identity(
+    folder: &Path,
+    new_id: Uuid,
+    disk: &dyn Disk,
+) -> Result<Identity, OpenError> {
+    let Some(identity) = read_identity(folder)? else {
+        return begin(folder, new_id, disk);
+    };
+    let journal = journal_folder(folder);
+    if journal.is_dir() {
+        Ok(identity)
+    } else {
+        Err(OpenError::NoJournal { path: journal })
     }
 }
 
@@ -188,11 +221,11 @@ pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, OpenError
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(failed("reading", &path)(error)),
     };
-    let found: IdentityFile =
-        serde_json::from_slice(&text).map_err(|error| OpenError::Identity {
-            path,
-            what: error.to_string(),
-        })?;
+    let unreadable = |what: String| OpenError::Identity { path, what };
+    let found: IdentityFile = match serde_json::from_slice(&text) {
+        Ok(found) => found,
+        Err(error) => return Err(unreadable(error.to_string())),
+    };
     if found.format != BOOK_FORMAT {
         let (format, known) = (found.format, BOOK_FORMAT);
         return Err(OpenError::Newer {
@@ -201,15 +234,21 @@ pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, OpenError
             known,
         });
     }
-    Ok(Some(Identity {
+    let identity = Identity {
         book_id: found.book_id,
         incarnation_id: found.incarnation_id.unwrap_or(found.book_id),
         since: found.since_seq,
-    }))
+    };
+    if found.check.is_some() && found.check != IdentityFile::of(&identity).check {
+        return Err(unreadable(
+            "its ids are not the ones that were written".to_owned(),
+        ));
+    }
+    Ok(Some(identity))
 }
 
 /// Begins a book: the journal's folder first, so that an identity always has one.
-fn begin(folder: &Path, book_id: Uuid) -> Result<Identity, OpenError> {
+fn begin(folder: &Path, book_id: Uuid, disk: &dyn Disk) -> Result<Identity, OpenError> {
     let journal = journal_folder(folder);
     let mut held = fs::read_dir(&journal).into_iter().flatten();
     if held.next().is_some() {
@@ -217,9 +256,11 @@ fn begin(folder: &Path, book_id: Uuid) -> Result<Identity, OpenError> {
             folder: folder.to_owned(),
         });
     }
-    fs::create_dir_all(&journal).map_err(failed("making", &journal))?;
+    disk.make_folder(&journal)
+        .map_err(failed("making", &journal))?;
     let identity = Identity::begun(book_id);
-    write_identity(folder, &identity).map_err(failed("writing", &folder.join(BOOK_FILE)))?;
+    let written = write_identity(folder, &identity, disk);
+    written.map_err(failed("writing", &folder.join(BOOK_FILE)))?;
     Ok(identity)
 }
 
@@ -227,28 +268,32 @@ fn begin(folder: &Path, book_id: Uuid) -> Result<Identity, OpenError> {
 ///
 /// # Errors
 /// What the system says.
-pub(crate) fn write_identity(folder: &Path, identity: &Identity) -> io::Result<()> {
-    let text = serde_json::to_vec(&IdentityFile {
-        format: BOOK_FORMAT,
-        book_id: identity.book_id,
-        incarnation_id: Some(identity.incarnation_id),
-        since_seq: identity.since,
-    });
-    write_whole(folder, BOOK_FILE, &text.map_err(io::Error::other)?)
+pub(crate) fn write_identity(
+    folder: &Path,
+    identity: &Identity,
+    disk: &dyn Disk,
+) -> io::Result<()> {
+    let text = serde_json::to_vec(&IdentityFile::of(identity)).map_err(io::Error::other)?;
+    write_whole(folder, BOOK_FILE, &text, disk)
 }
 
 /// Writes a small file so that it is there whole or not at all, durably.
 ///
 /// # Errors
 /// What the system says.
-pub(crate) fn write_whole(folder: &Path, name: &str, text: &[u8]) -> io::Result<()> {
+pub(crate) fn write_whole(
+    folder: &Path,
+    name: &str,
+    text: &[u8],
+    disk: &dyn Disk,
+) -> io::Result<()> {
     let draft = folder.join(format!("{name}.new"));
-    let mut file = File::create(&draft)?;
-    file.write_all(text)?;
-    file.write_all(b"\n")?;
-    file.sync_all()?;
-    fs::rename(&draft, folder.join(name))?;
-    sync_folder(folder)
+    let mut file = disk.open(&draft)?;
+    file.cut(0)?;
+    file.write_at(0, &[text, b"\n"].concat())?;
+    file.sync()?;
+    disk.rename(&draft, &folder.join(name))?;
+    disk.sync_folder(folder)
 }
 
 /// Makes the names in a folder durable.
@@ -256,11 +301,7 @@ pub(crate) fn write_whole(folder: &Path, name: &str, text: &[u8]) -> io::Result<
 /// # Errors
 /// What the system says.
 pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
-    if cfg!(unix) {
-        File::open(folder)?.sync_all()
-    } else {
-        Ok(())
-    }
+    RealDisk.sync_folder(folder)
 }
 
 /// Where the journal of a book is.

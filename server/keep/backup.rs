@@ -15,7 +15,7 @@ use super::error::{KeepError, failed};
 use super::new_folder::NewFolder;
 use crate::desk::folder::{BACKUP_FILE, journal_folder, sync_folder, write_whole};
 use crate::desk::{BACKUP_FORMAT, FileSum, Manifest, hex};
-use crate::journal::survey;
+use crate::journal::{RealDisk, survey};
 use crate::limits::MANIFEST_BYTES_MAX;
 
 /// Bytes read from a file at a time.
@@ -88,7 +88,7 @@ impl BackupFolder {
         let path = self.folder.path();
         let journal = journal_folder(path);
         sync_folder(&journal).map_err(failed("syncing", &journal))?;
-        write_whole(path, BACKUP_FILE, &self.manifest)
+        write_whole(path, BACKUP_FILE, &self.manifest, &RealDisk)
             .map_err(failed("writing", &path.join(BACKUP_FILE)))?;
         let manifest = verify_backup(path)?;
         self.folder.finish()?;

@@ -76,7 +76,8 @@ impl NewBook {
             incarnation_id,
             since: head.seq,
         };
-        write_identity(path, &identity).map_err(failed("writing", &path.join(BOOK_FILE)))?;
+        let written = write_identity(path, &identity, &RealDisk);
+        written.map_err(failed("writing", &path.join(BOOK_FILE)))?;
         self.folder.finish()
     }
 

@@ -300,7 +300,7 @@ async fn a_shelf_of_another_incarnation_is_not_used() {
         since: Seq(5),
         ..Identity::begun(world.options.new_book_id)
     };
-    write_identity(world.path(), &identity).unwrap();
+    write_identity(world.path(), &identity, &world.disk).unwrap();
     let (desk, report) = world.try_open().unwrap();
     assert!(
         matches!(report.shelf, ShelfFound::Rebuilt { .. }),
