@@ -13,6 +13,8 @@ mod connect;
 mod exit;
 mod fault;
 mod file;
+#[cfg(test)]
+mod fuzz;
 mod json;
 mod near;
 mod notebook;

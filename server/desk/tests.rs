@@ -4,6 +4,7 @@ mod backup;
 mod compare;
 mod damage;
 mod durable;
+mod fuzz;
 mod groups;
 mod machine;
 mod opening;

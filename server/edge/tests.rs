@@ -19,6 +19,7 @@ mod bad_jobs;
 mod bad_kit;
 mod day;
 mod edits;
+mod fuzz;
 mod keep;
 mod lists;
 mod lives;

@@ -2,6 +2,7 @@
 
 mod damage;
 mod faults;
+mod fuzz;
 
 use std::fs;
 use std::path::{Path, PathBuf};

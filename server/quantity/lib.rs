@@ -6,6 +6,8 @@
 
 mod error;
 mod float;
+#[cfg(test)]
+mod fuzz;
 mod grammar;
 mod kind;
 mod number;

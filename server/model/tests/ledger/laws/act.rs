@@ -105,14 +105,14 @@ const MAKES: &[&str] = &[
 
 /// One thing to say; what of its parts is said depends on the sort.
 #[derive(Debug, Clone)]
-pub(super) struct Act {
+pub(crate) struct Act {
     sort: Sort,
     tags: Vec<&'static str>,
     job: &'static str,
     make: &'static str,
     figure: i64,
     /// Hours that pass before it is said.
-    pub(super) wait_h: i64,
+    pub(crate) wait_h: i64,
     /// Hours before that at which it was done; now when open.
     late_h: Option<i64>,
     /// Whether more is said than need be.
@@ -122,7 +122,7 @@ pub(super) struct Act {
 }
 
 /// Up to a score of things to say.
-pub(super) fn acts() -> impl Strategy<Value = Vec<Act>> {
+pub(crate) fn acts() -> impl Strategy<Value = Vec<Act>> {
     let what = (
         select(SORTS),
         vec(select(TAGS), 1..4),
@@ -154,7 +154,7 @@ pub(super) fn acts() -> impl Strategy<Value = Vec<Act>> {
 
 impl Act {
     /// Its command, as said to this shop.
-    pub(super) fn command(&self, shop: &Shop) -> Command {
+    pub(crate) fn command(&self, shop: &Shop) -> Command {
         let said = Said {
             done_at: (self.late_h).map(|hours| shop.now - SignedDuration::from_hours(hours)),
             note: String::new(),
