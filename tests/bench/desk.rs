@@ -1,41 +1,96 @@
-//! The desk without a network: callers that each give the next use as soon as the last is durable.
+//! The desk without a network: callers that each give the next report as soon as the last is
+//! durable.
 
-use std::error::Error;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use fettlebook_model::Command;
 use fettlebook_server::desk::{Desk, DeskError, DeskOptions, SystemClock};
+use tokio::runtime::Handle;
 use uuid::Uuid;
 
-use crate::Plan;
+use crate::Fault;
 use crate::measure::{Figures, figures, round};
-use crate::shop;
+use crate::plan::Plan;
+use crate::shop::{self, Requests};
 
-pub(crate) fn run(plan: &Plan, folder: &Path, callers: usize) -> Result<Figures, Box<dyn Error>> {
-    let runtime = tokio::runtime::Builder::new_multi_thread()
-        .enable_all()
-        .build()?;
-    let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-    let (desk, _) = Desk::open(&folder.join(format!("desk-{callers}")), &options)?;
-    runtime.block_on(shop::stock(&desk))?;
+/// What a caller reports on its turn.
+pub(crate) type Report = fn(caller: usize, turn: usize) -> Command;
+
+/// A desk on a book of its own, and what its callers report.
+pub(crate) struct Called {
+    runtime: Handle,
+    desk: Desk,
+    report: Report,
+}
+
+pub(crate) fn run(plan: &Plan, folder: &Path, callers: usize) -> Result<Figures, Fault> {
+    let runtime = tokio::runtime::Runtime::new()?;
+    let folder = folder.join(format!("desk-{callers}"));
+    let called = Called::begin(runtime.handle(), &folder, shop::usage)?;
     let mut rounds = Vec::new();
     for _ in 0..plan.rounds {
-        rounds.push(round(|| {
-            runtime.block_on(callers_for(&desk, callers, plan.round))
-        })?);
+        rounds.push(round(|| called.call(callers, plan.round))?);
     }
-    runtime.block_on(desk.close())?;
+    called.close()?;
     Ok(figures(&rounds))
 }
 
-async fn callers_for(
+impl Called {
+    /// Begins a book with the shop in it.
+    pub(crate) fn begin(runtime: &Handle, folder: &Path, report: Report) -> Result<Self, Fault> {
+        let desk = open(folder)?;
+        runtime.block_on(shop::stock(&desk))?;
+        Ok(Self {
+            runtime: runtime.clone(),
+            desk,
+            report,
+        })
+    }
+
+    /// A round of some callers. It gives how long each waited for each report.
+    pub(crate) fn call(&self, callers: usize, round: Duration) -> Result<Vec<Duration>, Fault> {
+        let until = Until::Passed(round);
+        Ok(self
+            .runtime
+            .block_on(report(&self.desk, self.report, callers, until))?)
+    }
+
+    /// Closes the book.
+    pub(crate) fn close(self) -> Result<(), Fault> {
+        Ok(self.runtime.block_on(self.desk.close())?)
+    }
+}
+
+/// Opens the book in a folder with the usual limits.
+pub(crate) fn open(folder: &Path) -> Result<Desk, Fault> {
+    let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
+    let (desk, report) = Desk::open(folder, &options)?;
+    match report.read_only {
+        Some(reason) => Err(reason.as_ref().into()),
+        None => Ok(desk),
+    }
+}
+
+/// How long a caller goes on.
+#[derive(Clone, Copy)]
+pub(crate) enum Until {
+    /// Until so much time has passed.
+    Passed(Duration),
+    /// Until it has reported so often.
+    Reported(usize),
+}
+
+/// Callers who report side by side; how long each waited for each report.
+pub(crate) async fn report(
     desk: &Desk,
+    report: Report,
     callers: usize,
-    round: Duration,
+    until: Until,
 ) -> Result<Vec<Duration>, DeskError> {
     let tasks: Vec<_> = (0..callers)
-        .map(|caller| tokio::spawn(call_for(desk.clone(), caller, round)))
+        .map(|caller| tokio::spawn(report_until(desk.clone(), report, caller, until)))
         .collect();
     let mut waits = Vec::new();
     for task in tasks {
@@ -44,14 +99,23 @@ async fn callers_for(
     Ok(waits)
 }
 
-async fn call_for(desk: Desk, caller: usize, round: Duration) -> Result<Vec<Duration>, DeskError> {
-    let (start, mut waits) = (Instant::now(), Vec::new());
+async fn report_until(
+    desk: Desk,
+    report: Report,
+    caller: usize,
+    until: Until,
+) -> Result<Vec<Duration>, DeskError> {
+    let (start, mut waits, mut requests) = (Instant::now(), Vec::new(), Requests::begin());
     for turn in 0.. {
-        if start.elapsed() >= round {
+        let is_over = match until {
+            Until::Passed(time) => start.elapsed() >= time,
+            Until::Reported(count) => turn >= count,
+        };
+        if is_over {
             break;
         }
         let begun = Instant::now();
-        desk.submit(shop::order(shop::usage(caller, turn))).await?;
+        desk.submit(requests.order(report(caller, turn))).await?;
         waits.push(begun.elapsed());
     }
     Ok(waits)

@@ -4,7 +4,6 @@
 //! one connection: as much is spent on the client's side as on the service's.
 
 use std::convert::Infallible;
-use std::error::Error;
 use std::path::Path;
 use std::sync::Arc;
 use std::task::{Context, Poll};
@@ -28,8 +27,9 @@ use tonic::{Request, Response, Status};
 use tonic_prost::ProstCodec;
 use uuid::Uuid;
 
-use crate::Plan;
+use crate::Fault;
 use crate::measure::{Figures, figures, round};
+use crate::plan::Plan;
 use crate::shop;
 
 /// The path of the empty call.
@@ -70,7 +70,7 @@ impl Service<HttpRequest<Body>> for Empty {
 }
 
 /// Empty calls.
-pub(crate) fn empty(plan: &Plan, callers: usize) -> Result<Figures, Box<dyn Error>> {
+pub(crate) fn empty(plan: &Plan, callers: usize) -> Result<Figures, Fault> {
     let runtime = tokio::runtime::Runtime::new()?;
     let channel = runtime.block_on(async {
         let (listener, endpoint) = listen().await?;
@@ -104,11 +104,7 @@ pub(crate) fn empty(plan: &Plan, callers: usize) -> Result<Figures, Box<dyn Erro
 }
 
 /// Uses logged by the service as it is, each answered when it is durable.
-pub(crate) fn log_use(
-    plan: &Plan,
-    folder: &Path,
-    callers: usize,
-) -> Result<Figures, Box<dyn Error>> {
+pub(crate) fn log_use(plan: &Plan, folder: &Path, callers: usize) -> Result<Figures, Fault> {
     let runtime = tokio::runtime::Runtime::new()?;
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
     let (desk, _) = Desk::open(&folder.join(format!("grpc-{callers}")), &options)?;
@@ -120,7 +116,7 @@ pub(crate) fn log_use(
         let serving = tokio::spawn(async move {
             serve_on(listener, &served, async { drop(stopped.await) }).await
         });
-        Ok::<_, Box<dyn Error>>((connect(endpoint).await?, serving))
+        Ok::<_, Fault>((connect(endpoint).await?, serving))
     })?;
     let mut rounds = Vec::new();
     for _ in 0..plan.rounds {
@@ -140,13 +136,13 @@ pub(crate) fn log_use(
     Ok(figures(&rounds))
 }
 
-async fn listen() -> Result<(TcpListener, Endpoint), Box<dyn Error>> {
+async fn listen() -> Result<(TcpListener, Endpoint), Fault> {
     let listener = TcpListener::bind("127.0.0.1:0").await?;
     let endpoint = Endpoint::from_shared(format!("http://{}", listener.local_addr()?))?;
     Ok((listener, endpoint))
 }
 
-async fn connect(endpoint: Endpoint) -> Result<Channel, Box<dyn Error>> {
+async fn connect(endpoint: Endpoint) -> Result<Channel, Fault> {
     Ok(endpoint.tcp_nodelay(true).connect().await?)
 }
 

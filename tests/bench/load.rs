@@ -1,84 +1,64 @@
-//! A load on the way from an order to the disk, layer by layer, in one run on one machine.
+//! A load on the way from an order to the disk, layer by layer, and beside other stores, in one run
+//! on one machine.
 //!
 //! It serves whoever changes that way and wants to know what it costs. Each part does the same work
-//! with the same bytes for 1, 8 and 64 callers; a figure is the median of several rounds.
+//! with the same bytes and the same durability for some callers; a figure is the median of several
+//! rounds. It must never compare what was not measured in the same run.
 //!
 //! ```text
-//! cargo run --release --example load            all parts
-//! cargo run --release --example load -- desk    one part: raw, desk, empty, grpc, open
-//! cargo run --release --example load -- desk --callers 64 --rounds 3 --round-ms 500 --dir /tmp
+//! cargo run --release -p fettlebook-bench                                raw, desk, empty, grpc, open
+//! cargo run --release -p fettlebook-bench -- desk                        one of these
+//! cargo run --release -p fettlebook-bench -- desk --callers 64 --rounds 3 --round-ms 500 --dir /tmp
+//! cargo run --release -p fettlebook-bench --features others -- compare   beside other stores
+//! cargo run --release -p fettlebook-bench --features others -- sizes     books small and large
+//! cargo run --release -p fettlebook-bench --features others -- sizes --entries 10000,100000
 //! ```
 #![allow(clippy::print_stdout, reason = "what it prints is what it is for")]
 
+mod compare;
 mod desk;
+mod grouped;
 mod grpc;
+mod lines;
 mod measure;
 mod open;
+mod others;
+mod plan;
 mod raw;
 #[allow(dead_code, reason = "the bench of single steps uses the rest of it")]
 mod shop;
+mod sizes;
 
 use std::error::Error;
-use std::path::PathBuf;
-use std::time::Duration;
 
-/// What is measured, for how long, and where the files go.
-struct Plan {
-    part: String,
-    callers: Vec<usize>,
-    rounds: usize,
-    round: Duration,
-    folder: PathBuf,
-}
+use measure::Figures;
+use plan::Plan;
 
-impl Plan {
-    fn from_args() -> Result<Self, Box<dyn Error>> {
-        let mut plan = Self {
-            part: "all".to_owned(),
-            callers: vec![1, 8, 64],
-            rounds: 5,
-            round: Duration::from_secs(1),
-            folder: PathBuf::from("target"),
-        };
-        let mut args = std::env::args().skip(1);
-        while let Some(arg) = args.next() {
-            let mut value = || args.next().ok_or(format!("{arg} needs a value"));
-            match arg.as_str() {
-                "--callers" => {
-                    plan.callers = value()?
-                        .split(',')
-                        .map(str::parse)
-                        .collect::<Result<_, _>>()?;
-                }
-                "--rounds" => plan.rounds = value()?.parse()?,
-                "--round-ms" => plan.round = Duration::from_millis(value()?.parse()?),
-                "--dir" => plan.folder = value()?.into(),
-                _ => plan.part = arg,
-            }
-        }
-        Ok(plan)
+/// What can go wrong; it can leave a thread.
+pub(crate) type Fault = Box<dyn Error + Send + Sync>;
+
+fn main() -> Result<(), Fault> {
+    let mut args = std::env::args().skip(1).peekable();
+    if args.next_if(|first| first == sizes::PROBE).is_some() {
+        return sizes::probe(args.next());
     }
-
-    fn wants(&self, part: &str) -> bool {
-        self.part == part || self.part == "all"
-    }
-}
-
-fn main() -> Result<(), Box<dyn Error>> {
-    let plan = Plan::from_args()?;
+    let plan = Plan::from_args(args)?;
+    std::fs::create_dir_all(&plan.folder)?;
     let folder = tempfile::tempdir_in(&plan.folder)?;
-    println!(
-        "{:<28}{:>8}{:>12}{:>11}{:>11}{:>11}",
-        "", "callers", "per second", "p50 µs", "p99 µs", "CPU µs"
-    );
+    match plan.part.as_str() {
+        "compare" => return compare::run(&plan, folder.path()),
+        "sizes" => return sizes::run(&plan, folder.path()),
+        _ => {}
+    }
+    Figures::print_heading();
     if plan.wants("raw") {
-        let line = shop::line()?;
+        let line = lines::written_for(folder.path(), shop::usage)?;
         let title = format!("disk alone, {} B a line", line.len());
         for &callers in &plan.callers {
             raw::alone(&plan, folder.path(), &line, callers)?.print(&title, callers);
         }
         for &callers in &plan.callers {
-            raw::called(&plan, folder.path(), &line, callers)?.print("raw group commit", callers);
+            raw::called(&plan, folder.path(), &line, callers)?.print(raw::APPENDED, callers);
         }
     }
     if plan.wants("desk") {

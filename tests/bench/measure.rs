@@ -5,6 +5,12 @@
 
 use std::time::{Duration, Instant};
 
+use rustix::time::{ClockId, clock_gettime};
+
+/// Rest after a round, within which what was put off (a shelf, a checkpoint) is done. It counts as
+/// processor time of that round, and does not disturb the next one.
+const REST: Duration = Duration::from_millis(300);
+
 /// What one round did.
 pub(crate) struct Round {
     /// Work done.
@@ -13,31 +19,38 @@ pub(crate) struct Round {
     pub took: Duration,
     /// How long single pieces of work took.
     pub waits: Vec<Duration>,
-    /// Processor time of the whole process, where the system tells it.
-    pub cpu: Option<Duration>,
+    /// Processor time of the round and the rest after it.
+    pub cpu: Duration,
 }
 
 /// Medians over rounds.
+#[derive(Clone)]
 pub(crate) struct Figures {
-    per_second: f64,
-    p50: Duration,
-    p99: Duration,
-    cpu_each: Option<Duration>,
+    pub(crate) per_second: f64,
+    pub(crate) p50: Duration,
+    pub(crate) p99: Duration,
+    pub(crate) cpu_each: Duration,
 }
 
 /// Runs a round and measures it. `work` gives how long each piece of work took.
 pub(crate) fn round<E>(work: impl FnOnce() -> Result<Vec<Duration>, E>) -> Result<Round, E> {
-    let (start, cpu) = (Instant::now(), cpu_time());
+    round_by(cpu_time, work)
+}
+
+/// The same where other processes work too: `cpu` gives the time of all.
+pub(crate) fn round_by<E>(
+    cpu: impl Fn() -> Duration,
+    work: impl FnOnce() -> Result<Vec<Duration>, E>,
+) -> Result<Round, E> {
+    let (start, before) = (Instant::now(), cpu());
     let waits = work()?;
     let took = start.elapsed();
-    let cpu = cpu
-        .zip(cpu_time())
-        .map(|(before, after)| after.saturating_sub(before));
+    std::thread::sleep(REST);
     Ok(Round {
         done_count: waits.len(),
         took,
         waits,
-        cpu,
+        cpu: cpu().saturating_sub(before),
     })
 }
 
@@ -56,32 +69,39 @@ pub(crate) fn figures(rounds: &[Round]) -> Figures {
     };
     let cpu = rounds
         .iter()
-        .filter_map(|round| Some(round.cpu?.div_f64(round.done_count.max(1) as f64)));
+        .map(|round| round.cpu.div_f64(round.done_count.max(1) as f64));
     Figures {
         per_second: median(rates),
         p50: at(0.5),
         p99: at(0.99),
-        cpu_each: rounds
-            .iter()
-            .all(|round| round.cpu.is_some())
-            .then(|| median(cpu)),
+        cpu_each: median(cpu),
     }
 }
 
 impl Figures {
+    /// What stands over the columns.
+    pub(crate) fn print_heading() {
+        println!(
+            "{:<38}{:>8}{:>12}{:>11}{:>11}{:>11}",
+            "", "callers", "per second", "p50 µs", "p99 µs", "CPU µs"
+        );
+    }
+
     /// One line of the table.
     pub(crate) fn print(&self, title: &str, callers: usize) {
-        let micros = |time: Duration| time.as_secs_f64() * 1e6;
-        let cpu = self
-            .cpu_each
-            .map_or("-".to_owned(), |cpu| format!("{:.1}", micros(cpu)));
         println!(
-            "{title:<28}{callers:>8}{:>12.0}{:>11.0}{:>11.0}{cpu:>11}",
+            "{title:<38}{callers:>8}{:>12.0}{:>11.0}{:>11.0}{:>11.1}",
             self.per_second,
             micros(self.p50),
             micros(self.p99),
+            micros(self.cpu_each),
         );
     }
+}
+
+/// A time in microseconds.
+pub(crate) const fn micros(time: Duration) -> f64 {
+    time.as_secs_f64() * 1e6
 }
 
 /// The median of some values; the default of none.
@@ -91,16 +111,10 @@ pub(crate) fn median<T: PartialOrd + Copy + Default>(values: impl Iterator<Item 
     values.get(values.len() / 2).copied().unwrap_or_default()
 }
 
-/// Processor time this process has used: fields 14 and 15 of /proc/self/stat, in hundredths of a
-/// second. Source: proc_pid_stat(5).
-fn cpu_time() -> Option<Duration> {
-    let stat = std::fs::read_to_string("/proc/self/stat").ok()?;
-    let (_, fields) = stat.rsplit_once(')')?;
-    let ticks: u64 = fields
-        .split_whitespace()
-        .skip(11)
-        .take(2)
-        .flat_map(str::parse::<u64>)
-        .sum();
-    Some(Duration::from_millis(ticks * 10))
+/// Processor time this process has used, its own and the system's for it.
+pub(crate) fn cpu_time() -> Duration {
+    let used = clock_gettime(ClockId::ProcessCPUTime);
+    let [seconds, nanos] = [used.tv_sec, used.tv_nsec].map(u64::try_from);
+    Duration::from_secs(seconds.unwrap_or_default())
+        + Duration::from_nanos(nanos.unwrap_or_default())
 }

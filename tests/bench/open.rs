@@ -1,6 +1,5 @@
 //! Opening a book with 200 pieces and 10,000 entries, from nothing to a look at the kit.
 
-use std::error::Error;
 use std::fs;
 use std::path::Path;
 use std::sync::Arc;
@@ -9,8 +8,11 @@ use std::time::{Duration, Instant};
 use fettlebook_server::desk::{Desk, DeskOptions, SystemClock};
 use uuid::Uuid;
 
+use crate::Fault;
+use crate::desk::{Until, report};
 use crate::measure::median;
-use crate::{Plan, shop};
+use crate::plan::Plan;
+use crate::shop;
 
 /// Entries in the book.
 const ENTRY_COUNT: usize = 10_000;
@@ -18,7 +20,7 @@ const ENTRY_COUNT: usize = 10_000;
 /// Uses given at once while the book is filled.
 const AT_ONCE: usize = 100;
 
-pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Box<dyn Error>> {
+pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()?;
@@ -27,7 +29,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Box<dyn Error>> {
     let (desk, _) = Desk::open(&folder, &options)?;
     runtime.block_on(fill(&desk))?;
     runtime.block_on(desk.close())?;
-    let times = |without_shelf: bool| -> Result<Vec<[Duration; 2]>, Box<dyn Error>> {
+    let times = |without_shelf: bool| -> Result<Vec<[Duration; 2]>, Fault> {
         let mut times = Vec::new();
         for _ in 0..plan.rounds {
             if without_shelf {
@@ -52,20 +54,9 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-async fn fill(desk: &Desk) -> Result<(), Box<dyn Error>> {
+async fn fill(desk: &Desk) -> Result<(), Fault> {
     shop::stock(desk).await?;
-    for turn in 0..ENTRY_COUNT / AT_ONCE {
-        let tasks: Vec<_> = (0..AT_ONCE)
-            .map(|caller| {
-                let desk = desk.clone();
-                tokio::spawn(
-                    async move { desk.submit(shop::order(shop::usage(caller, turn))).await },
-                )
-            })
-            .collect();
-        for task in tasks {
-            task.await??;
-        }
-    }
+    let each = Until::Reported(ENTRY_COUNT / AT_ONCE);
+    report(desk, shop::usage, AT_ONCE, each).await?;
     Ok(())
 }

@@ -1,18 +1,31 @@
-//! The ceilings: the same bytes appended in groups, one write and one fdatasync a group.
+//! The ceilings: the same bytes put into a file in groups, one write and one fdatasync a group.
 //!
 //! Once without anybody who waits, which is the disk alone; once with callers who each wait for the
-//! sync of their own line before they give the next, which is group commit and nothing else.
+//! sync of their own line before they give the next. A file that only grows makes each sync write
+//! down its new length too; on space made ahead a sync writes the bytes alone.
 
 use std::fs::{File, OpenOptions};
 use std::io::{self, Write};
+use std::os::unix::fs::FileExt;
 use std::path::Path;
-use std::time::{Duration, Instant};
+use std::sync::Arc;
+use std::time::Instant;
 
-use tokio::sync::mpsc::error::TryRecvError;
-use tokio::sync::{mpsc, oneshot};
+use rustix::fs::{FallocateFlags, fallocate};
 
-use crate::Plan;
+use crate::Fault;
+use crate::grouped::{Given, Grouped, Store};
 use crate::measure::{Figures, figures, round};
+use crate::plan::Plan;
+
+/// Title of the file that grows.
+pub(crate) const APPENDED: &str = "raw append + fdatasync";
+
+/// Title of the file with space made ahead.
+pub(crate) const AHEAD: &str = "raw write + fdatasync, space ahead";
+
+/// Space made at once.
+const STEP_BYTES: usize = 4 * 1024 * 1024;
 
 /// Groups of as many lines as there are callers, nobody waiting.
 pub(crate) fn alone(
@@ -39,86 +52,92 @@ pub(crate) fn alone(
     Ok(figures(&rounds))
 }
 
-/// Callers who hand a line to one writer and wait until it is synced.
+/// Callers who each wait for the sync of their own line.
 pub(crate) fn called(
     plan: &Plan,
     folder: &Path,
-    line: &[u8],
+    line: &Arc<[u8]>,
     callers: usize,
-) -> io::Result<Figures> {
+) -> Result<Figures, Fault> {
     let runtime = tokio::runtime::Runtime::new()?;
-    let file = append_to(&folder.join(format!("called-{callers}")))?;
-    let (lines, queue) = mpsc::channel(1024);
-    let writer = std::thread::spawn(move || write(file, queue));
+    let store = Appended::create(&folder.join(format!("called-{callers}")))?;
+    let grouped = Grouped::start(runtime.handle(), line, store)?;
     let mut rounds = Vec::new();
     for _ in 0..plan.rounds {
-        rounds.push(round(|| {
-            runtime.block_on(async {
-                let tasks: Vec<_> = (0..callers)
-                    .map(|_| tokio::spawn(call_for(lines.clone(), line.to_vec(), plan.round)))
-                    .collect();
-                let mut waits = Vec::new();
-                for task in tasks {
-                    waits.extend(task.await.map_err(io::Error::other)?);
-                }
-                Ok::<_, io::Error>(waits)
-            })
-        })?);
+        rounds.push(round(|| grouped.call(callers, plan.round))?);
     }
-    drop(lines);
-    writer
-        .join()
-        .map_err(|_| io::Error::other("the writer broke off"))??;
+    grouped.close()?;
     Ok(figures(&rounds))
 }
 
-/// A line and where its answer goes.
-type Ask = (Vec<u8>, oneshot::Sender<()>);
-
-async fn call_for(lines: mpsc::Sender<Ask>, line: Vec<u8>, round: Duration) -> Vec<Duration> {
-    let (start, mut waits) = (Instant::now(), Vec::new());
-    while start.elapsed() < round {
-        let begun = Instant::now();
-        let (reply, synced) = oneshot::channel();
-        if lines.send((line.clone(), reply)).await.is_err() || synced.await.is_err() {
-            break;
-        }
-        waits.push(begun.elapsed());
-    }
-    waits
+/// A file that grows with every group.
+pub(crate) struct Appended {
+    file: File,
+    bytes: Vec<u8>,
 }
 
-/// Appends what waits with one write and one sync, and answers. Waits a moment for as many as came
-/// last, as the desk does.
-fn write(mut file: File, mut queue: mpsc::Receiver<Ask>) -> io::Result<()> {
-    let (mut last_count, mut sync) = (0, Duration::ZERO);
-    while let Some(first) = queue.blocking_recv() {
-        let gathering = Instant::now();
-        let (mut group, mut replies) = (first.0, vec![first.1]);
-        loop {
-            match queue.try_recv() {
-                Ok((line, reply)) => {
-                    group.extend_from_slice(&line);
-                    replies.push(reply);
-                }
-                Err(TryRecvError::Empty)
-                    if replies.len() < last_count && gathering.elapsed() < sync / 4 =>
-                {
-                    std::thread::yield_now();
-                }
-                Err(_) => break,
-            }
-        }
-        let begun = Instant::now();
-        file.write_all(&group)?;
-        file.sync_data()?;
-        (last_count, sync) = (replies.len(), begun.elapsed());
-        for reply in replies {
-            // A caller that has gone is no matter.
-            let _ = reply.send(());
-        }
+impl Appended {
+    /// An empty one.
+    pub(crate) fn create(path: &Path) -> io::Result<Self> {
+        Ok(Self {
+            file: append_to(path)?,
+            bytes: Vec::new(),
+        })
     }
-    Ok(())
+}
+
+impl Store for Appended {
+    fn commit(&mut self, group: &[Given]) -> Result<(), Fault> {
+        gather(group, &mut self.bytes);
+        self.file.write_all(&self.bytes)?;
+        Ok(self.file.sync_data()?)
+    }
+}
+
+/// A file whose space is made and filled with zeros ahead of the lines.
+pub(crate) struct Ahead {
+    file: File,
+    bytes: Vec<u8>,
+    zeros: Vec<u8>,
+    end: u64,
+    space_end: u64,
+}
+
+impl Ahead {
+    /// An empty one.
+    pub(crate) fn create(path: &Path) -> io::Result<Self> {
+        Ok(Self {
+            file: File::create(path)?,
+            bytes: Vec::new(),
+            zeros: vec![0; STEP_BYTES],
+            end: 0,
+            space_end: 0,
+        })
+    }
+}
+
+impl Store for Ahead {
+    fn commit(&mut self, group: &[Given]) -> Result<(), Fault> {
+        gather(group, &mut self.bytes);
+        let end = self.end + self.bytes.len() as u64;
+        while self.space_end < end {
+            let (from, step) = (self.space_end, self.zeros.len() as u64);
+            fallocate(&self.file, FallocateFlags::empty(), from, step)?;
+            // Space that was only promised would be noted as used by the syncs that follow.
+            self.file.write_all_at(&self.zeros, from)?;
+            self.space_end = from + step;
+        }
+        self.file.write_all_at(&self.bytes, self.end)?;
+        self.end = end;
+        Ok(self.file.sync_data()?)
+    }
+}
+
+fn gather(group: &[Given], bytes: &mut Vec<u8>) {
+    bytes.clear();
+    for given in group {
+        bytes.extend_from_slice(&given.line);
+    }
 }
 
 fn append_to(path: &Path) -> io::Result<File> {

@@ -1,16 +1,20 @@
-//! A shop of 200 pieces to put a load on, and the uses that are logged in it. All of it invented.
+//! A shop of 200 pieces to put a load on, and what is reported in it. All of it invented.
+//!
+//! It serves every part that gives orders. Making one must stay cheap, since callers share the
+//! processors with what is measured.
 
-use std::error::Error;
+use std::sync::LazyLock;
+use std::time::Instant;
 
 use fettlebook_model::car::CarClass;
-use fettlebook_model::command::{LiquidAmount, LooseLog, PadUse, Receipt, Said};
+use fettlebook_model::command::{Counted, LiquidAmount, LooseLog, PadUse, Receipt, Said, Weighing};
 use fettlebook_model::job::{Car, Job, JobState, Routine, Step};
 use fettlebook_model::make::{
     Figures, Grade, LiquidFigures, MachineFigures, Make, PadFigures, PadMaterial, PlateFigures,
 };
 use fettlebook_model::wear::{Action, Press};
-use fettlebook_model::{BodyHash, Book, Command, Entry, Id, Moment, Seq, Tag, decide};
-use fettlebook_quantity::{Length, Volume};
+use fettlebook_model::{BodyHash, Book, Command, Entry, Id, Moment, Place, Seq, Tag, decide};
+use fettlebook_quantity::{Length, Mass, Volume};
 use fettlebook_server::desk::{Desk, DeskError, Order};
 use jiff::SignedDuration;
 use uuid::Uuid;
@@ -25,20 +29,66 @@ const PIECE_COUNTS: [(&str, i64); 4] = [
 
 /// Puts the shop into an empty book.
 pub(crate) async fn stock(desk: &Desk) -> Result<(), DeskError> {
+    let mut requests = Requests::begin();
     for command in set_up() {
-        desk.submit(order(command)).await?;
+        desk.submit(requests.order(command)).await?;
     }
     Ok(())
 }
 
-/// An order with a request id of its own.
-pub(crate) fn order(command: Command) -> Order {
-    let request = Uuid::now_v7();
-    Order {
-        request,
-        body: BodyHash(request.into_bytes()),
-        by: "bench".to_owned(),
-        command,
+/// Ids for the requests of one caller, of version 7 and each new. The clock is read and the system
+/// asked for chance only once, so that an id costs next to nothing.
+pub(crate) struct Requests {
+    first_ms: u64,
+    begun: Instant,
+    state: u64,
+}
+
+impl Requests {
+    /// A caller's first request is still to come.
+    pub(crate) fn begin() -> Self {
+        let first = Uuid::now_v7();
+        let (second, nanos) = first.get_timestamp().map_or((0, 0), |made| made.to_unix());
+        let (_, chance) = first.as_u64_pair();
+        Self {
+            first_ms: second * 1000 + u64::from(nanos / 1_000_000),
+            begun: Instant::now(),
+            state: chance,
+        }
+    }
+
+    /// The next id.
+    pub(crate) fn next(&mut self) -> Uuid {
+        let since_ms = u64::try_from(self.begun.elapsed().as_millis()).unwrap_or_default();
+        let mut chance = [0; 10];
+        let mixed = [self.mix(), self.mix()].map(u64::to_le_bytes);
+        for (slot, byte) in chance.iter_mut().zip(mixed.as_flattened()) {
+            *slot = *byte;
+        }
+        uuid::Builder::from_unix_timestamp_millis(self.first_ms + since_ms, &chance).into_uuid()
+    }
+
+    /// An order with the next id. The id stands in for the hash of the body, whose making is the
+    /// edge's work and not the desk's.
+    pub(crate) fn order(&mut self, command: Command) -> Order {
+        let request = self.next();
+        Order {
+            request,
+            body: BodyHash(request.into_bytes()),
+            by: "bench".to_owned(),
+            command,
+        }
+    }
+
+    /// The next of a row of numbers that look like chance.
+    ///
+    /// Source: SplitMix64, Steele, Lea and Flood 2014, figure 17 with its constants.
+    const fn mix(&mut self) -> u64 {
+        self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut mixed = self.state;
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        mixed ^ (mixed >> 31)
     }
 }
 
@@ -85,8 +135,7 @@ pub(crate) fn tags(caller: usize, turn: usize) -> [String; 4] {
 pub(crate) fn usage(caller: usize, turn: usize) -> Command {
     let [machine, plate, pad, bottle] = pieces(caller, turn);
     Command::LogLoose(Box::new(LooseLog {
-        said: Said::default(),
-        step: Some(step()),
+        step: Some(STEP.clone()),
         machine: Some(machine),
         plate: Some(plate),
         section_count: SECTIONS,
@@ -97,14 +146,69 @@ pub(crate) fn usage(caller: usize, turn: usize) -> Command {
             aside: None,
         }],
         bottles: vec![(bottle, LiquidAmount::Volume(Volume::from_ul(1)))],
-        bundles: Vec::new(),
-        sundries: Vec::new(),
-        weighings: Vec::new(),
+        ..nothing_used()
     }))
 }
 
-/// A medium saloon, a routine of one step and a job booked for the day after the beginning of time.
-pub(crate) fn saloon_tomorrow() -> [Command; 3] {
+/// A small report: the volume read off a bottle.
+pub(crate) fn count(caller: usize, turn: usize) -> Command {
+    Command::Count {
+        said: Said::default(),
+        tag: bottle(caller, turn),
+        count: Counted {
+            quantity: Some(400_000 + left(caller, turn)),
+            ..Counted::default()
+        },
+    }
+}
+
+/// A mix of small reports: mostly counts, weigh-ins and moves, some washes, some compound used.
+///
+/// Only the last twelve pads are washed and no pad works, so that the rest of the kit is as good
+/// after a million reports as after ten thousand, and a check has the same kit before it.
+pub(crate) fn mixed(caller: usize, turn: usize) -> Command {
+    let said = Said::default();
+    match (caller + turn) % 16 {
+        0..=4 => count(caller, turn),
+        5..=9 => Command::Weigh {
+            said,
+            weighings: vec![Weighing {
+                tag: bottle(caller, turn),
+                gross_mg: Mass::from_mg(50_000 + 440_000 + left(caller, turn)),
+            }],
+        },
+        10..=12 => Command::Move {
+            said,
+            tags: vec![tag("BP", 2 + (caller + turn) % 29)],
+            place: place(turn),
+        },
+        13 | 14 => Command::Wash {
+            said,
+            tags: vec![tag("P", 109 + (caller + turn) % 12)],
+            inspections: Vec::new(),
+        },
+        _ => Command::LogLoose(Box::new(LooseLog {
+            bottles: vec![(
+                bottle(caller, turn),
+                LiquidAmount::Volume(Volume::from_ul(1)),
+            )],
+            ..nothing_used()
+        })),
+    }
+}
+
+/// A bottle, by its tag.
+fn bottle(caller: usize, turn: usize) -> Tag {
+    tag("B", (caller + turn * 7) % 20 + 1)
+}
+
+/// A small number that differs from report to report.
+fn left(caller: usize, turn: usize) -> i64 {
+    i64::try_from((caller * 31 + turn) % 1000).unwrap_or_default()
+}
+
+/// A medium saloon, a routine of one step and a job booked for the day after `now`.
+pub(crate) fn saloon_tomorrow(now: Moment) -> [Command; 3] {
     let car = Car {
         id: id("medium-saloon-silver"),
         class: CarClass::MediumSaloon,
@@ -115,7 +219,7 @@ pub(crate) fn saloon_tomorrow() -> [Command; 3] {
     let routine = Routine {
         id: id("one-step"),
         name: "one-step".to_owned(),
-        steps: vec![step()],
+        steps: vec![STEP.clone()],
         towel_make: None,
         cells_per_section: None,
         sundries: Vec::new(),
@@ -125,7 +229,7 @@ pub(crate) fn saloon_tomorrow() -> [Command; 3] {
         car: car.id.clone(),
         routine: routine.id.clone(),
         place: id("bench"),
-        starts_at: Moment::UNIX_EPOCH + SignedDuration::from_hours(24),
+        starts_at: now + SignedDuration::from_hours(24),
         utc_offset_s: 0,
         left_out: Vec::new(),
         state: JobState::Booked,
@@ -157,29 +261,41 @@ pub(crate) fn entry(book: &Book, command: &Command) -> Entry {
     }
 }
 
-/// The bytes that one use puts into the journal, for the ceiling.
-pub(crate) fn line() -> Result<Vec<u8>, Box<dyn Error>> {
-    let mut book = Book::new();
-    for command in set_up().chain([usage(0, 0)]) {
-        book.apply(&entry(&book, &command));
-    }
-    let entry = serde_json::to_string(&entry(&book, &usage(0, 0)))?;
-    Ok(format!("{{\"chain\":\"{:064}\",\"entry\":{entry}}}\n", 0).into_bytes())
+static STEP: LazyLock<Step> = LazyLock::new(|| Step {
+    name: id("cut"),
+    machine_make: id("orbital-150"),
+    pad_make: id("coarse-foam-150"),
+    liquid_make: id("coarse-compound"),
+    side_mm: None,
+    overlap_permille: None,
+    pass_count: None,
+    arm_speed_mm_per_s: None,
+    press: Press::Moderate,
+    speed_per_min: None,
+    panels: Vec::new(),
+});
+
+static PLACES: LazyLock<[Place; 2]> = LazyLock::new(|| [id("bench"), id("van-a")]);
+
+/// The bench and the van by turns.
+fn place(turn: usize) -> Place {
+    let [bench, van] = &*PLACES;
+    if turn.is_multiple_of(2) { van } else { bench }.clone()
 }
 
-fn step() -> Step {
-    Step {
-        name: id("cut"),
-        machine_make: id("orbital-150"),
-        pad_make: id("coarse-foam-150"),
-        liquid_make: id("coarse-compound"),
-        side_mm: None,
-        overlap_permille: None,
-        pass_count: None,
-        arm_speed_mm_per_s: None,
-        press: Press::Moderate,
-        speed_per_min: None,
-        panels: Vec::new(),
+/// A log with nothing in it yet.
+fn nothing_used() -> LooseLog {
+    LooseLog {
+        said: Said::default(),
+        step: None,
+        machine: None,
+        plate: None,
+        section_count: 0,
+        pads: Vec::new(),
+        bottles: Vec::new(),
+        bundles: Vec::new(),
+        sundries: Vec::new(),
+        weighings: Vec::new(),
     }
 }
 
@@ -216,8 +332,8 @@ fn makes() -> [Make; 4] {
     let liquid = LiquidFigures {
         grade: Grade::Coarse,
         bottle_ul: Volume::from_ul(100_000_000),
-        density_mg_per_ml: None,
-        tare_mg: None,
+        density_mg_per_ml: Some(1_100),
+        tare_mg: Some(Mass::from_mg(50_000)),
         prime_dot_count: None,
         refresh_dot_count: None,
     };

@@ -1,0 +1,60 @@
+//! What is measured, for how long, and where the files go: the arguments.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use crate::Fault;
+
+/// What is measured, for how long, and where the files go.
+pub(crate) struct Plan {
+    pub(crate) part: String,
+    pub(crate) callers: Vec<usize>,
+    pub(crate) rounds: usize,
+    pub(crate) round: Duration,
+    pub(crate) entries: Vec<u64>,
+    pub(crate) folder: PathBuf,
+}
+
+impl Plan {
+    /// The plan by these arguments.
+    pub(crate) fn from_args(mut args: impl Iterator<Item = String>) -> Result<Self, Fault> {
+        let mut plan = Self {
+            part: "all".to_owned(),
+            callers: Vec::new(),
+            rounds: 5,
+            round: Duration::from_secs(1),
+            entries: vec![10_000, 100_000, 1_000_000],
+            folder: PathBuf::from("target"),
+        };
+        while let Some(arg) = args.next() {
+            let mut value = || args.next().ok_or(format!("{arg} needs a value"));
+            match arg.as_str() {
+                "--callers" => plan.callers = numbers(&value()?)?,
+                "--rounds" => plan.rounds = value()?.parse()?,
+                "--round-ms" => plan.round = Duration::from_millis(value()?.parse()?),
+                "--entries" => plan.entries = numbers(&value()?)?,
+                "--dir" => plan.folder = value()?.into(),
+                _ => plan.part = arg,
+            }
+        }
+        if plan.callers.is_empty() {
+            plan.callers = match plan.part.as_str() {
+                "compare" => vec![1, 8, 64, 256],
+                _ => vec![1, 8, 64],
+            };
+        }
+        plan.entries.sort_unstable();
+        Ok(plan)
+    }
+
+    /// Whether a part of the way is measured.
+    pub(crate) fn wants(&self, part: &str) -> bool {
+        self.part == part || self.part == "all"
+    }
+}
+
+fn numbers<T: std::str::FromStr<Err = std::num::ParseIntError>>(
+    text: &str,
+) -> Result<Vec<T>, std::num::ParseIntError> {
+    text.split(',').map(str::parse).collect()
+}

@@ -1,0 +1,142 @@
+//! Opening a book in a process of its own: the time, the memory, and a check on it.
+//!
+//! It serves the sizes of books. The process that measures has filled books before and would tell
+//! of its own memory, so it starts itself again with a book to open.
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use fettlebook_model::check::check_jobs;
+use fettlebook_server::desk::{Desk, DeskOptions, SystemClock};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use crate::Fault;
+use crate::measure::median;
+
+/// The argument that makes this program open the book that is named next, and say what it cost.
+pub(crate) const PROBE: &str = "--probe-open";
+
+/// Pieces in the shop.
+const PIECE_COUNT: usize = 200;
+
+/// Checks, of which the median counts.
+const CHECK_COUNT: usize = 101;
+
+/// Entries from which on a shelf is rebuilt only once.
+const LARGE_COUNT: u64 = 1_000_000;
+
+/// Longest opening of a book of a million entries: with its shelf, and without.
+const CURRENT_MAX_S: f64 = 1.0;
+const REBUILT_MAX_S: f64 = 15.0;
+
+/// Opens the book in a folder some times, with its shelf and without.
+pub(super) fn run(rounds: usize, entry_count: u64, book: &Path) -> Result<(), Fault> {
+    let rebuilds = if entry_count >= LARGE_COUNT {
+        1
+    } else {
+        rounds
+    };
+    for (title, found, rounds, most_s) in [
+        ("shelf current", "Current", rounds, CURRENT_MAX_S),
+        ("shelf rebuilt", "Rebuilt", rebuilds, REBUILT_MAX_S),
+    ] {
+        let mut told = Vec::new();
+        for _ in 0..rounds {
+            if found == "Rebuilt" {
+                fs::remove_dir_all(book.join("shelf"))?;
+            }
+            told.push(ask(book, found)?);
+        }
+        let of = |name: &str| median(told.iter().filter_map(|told| told.get(name)?.as_f64()));
+        let verdict = crate::compare::met(of("open_s") <= most_s);
+        println!(
+            "{entry_count:>9} entries, {title}: open {:.3} s (at most {most_s} at a million): \
+             {verdict}; close {:.3} s; resident {:.0} MiB; check {:.0} µs",
+            of("open_s"),
+            of("close_s"),
+            of("resident_kib") / 1024.0,
+            of("check_us"),
+        );
+    }
+    Ok(())
+}
+
+/// Has a new process open a book, and takes what it says.
+fn ask(book: &Path, found: &str) -> Result<Value, Fault> {
+    let answer = Command::new(std::env::current_exe()?)
+        .arg(PROBE)
+        .arg(book)
+        .output()?;
+    if !answer.status.success() {
+        return Err(String::from_utf8_lossy(&answer.stderr).into());
+    }
+    let told: Value = serde_json::from_slice(&answer.stdout)?;
+    let shelf = told
+        .get("shelf")
+        .and_then(Value::as_str)
+        .unwrap_or_default();
+    // The shelf of a book that was only just begun counts as behind, not as rebuilt.
+    if shelf.starts_with(found) || (found == "Rebuilt" && shelf.starts_with("Behind")) {
+        Ok(told)
+    } else {
+        Err(format!("the shelf was found {shelf}, not {found}").into())
+    }
+}
+
+/// Opens the book in a folder and says what it cost, for [`run`].
+pub(crate) fn probe(book: Option<String>) -> Result<(), Fault> {
+    let book = book.ok_or("say which book to open")?;
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()?;
+    let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
+    let begun = Instant::now();
+    let (desk, report) = Desk::open(Path::new(&book), &options)?;
+    let piece_count = desk.book().pieces().count();
+    let open = begun.elapsed();
+    let resident_kib = resident_kib().ok_or("the system does not tell the memory")?;
+    if piece_count != PIECE_COUNT {
+        return Err(format!("the book has {piece_count} pieces, not {PIECE_COUNT}").into());
+    }
+    let check = check(&desk)?;
+    let begun = Instant::now();
+    runtime.block_on(desk.close())?;
+    let told = json!({
+        "shelf": format!("{:?}", report.shelf),
+        "open_s": open.as_secs_f64(),
+        "close_s": begun.elapsed().as_secs_f64(),
+        "resident_kib": resident_kib,
+        "check_us": crate::measure::micros(check),
+    });
+    println!("{told}");
+    Ok(())
+}
+
+/// What a check of the booked jobs takes.
+fn check(desk: &Desk) -> Result<Duration, Fault> {
+    let (book, now) = (desk.book(), desk.now());
+    let jobs: Vec<_> = book.jobs().map(|job| job.id.clone()).collect();
+    let mut times = Vec::new();
+    for _ in 0..CHECK_COUNT {
+        let begun = Instant::now();
+        let checks = check_jobs(&book, &jobs, now).map_err(|refusal| refusal.to_string())?;
+        times.push(begun.elapsed());
+        if checks.is_empty() {
+            return Err("no job is booked".into());
+        }
+    }
+    Ok(median(times.into_iter()))
+}
+
+/// Resident memory of this process. Source: proc_pid_status(5).
+fn resident_kib() -> Option<u64> {
+    let status = fs::read_to_string("/proc/self/status").ok()?;
+    let line = status
+        .lines()
+        .find_map(|line| line.strip_prefix("VmRSS:"))?;
+    line.split_whitespace().next()?.parse().ok()
+}
