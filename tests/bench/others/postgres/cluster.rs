@@ -34,9 +34,6 @@ const ROLE: &str = "bench";
 /// The users to run it as when this is run by the superuser, whom it refuses; the first that exists.
 const USERS: [&str; 2] = ["postgres", "nobody"];
 
-/// Hundredths of a second, in which the system tells the time of processes. Source: proc_pid_stat(5).
-const TICK: Duration = Duration::from_millis(10);
-
 /// A cluster that runs.
 pub(crate) struct Cluster {
     server: Child,
@@ -157,19 +154,25 @@ impl Drop for Cluster {
 }
 
 impl Processes {
-    /// Processor time of the server and of the processes it has started and that still run.
+    /// Processor time of the server and of the processes it has started and that still run, each of
+    /// which has one thread. Source: proc_pid_stat(5) for the parent; the kernel's page on scheduler
+    /// statistics for the time, which is in nanoseconds and not, as elsewhere, in hundredths of a
+    /// second that many short-lived turns never fill.
     pub(super) fn cpu_time(&self) -> Duration {
         let processes = fs::read_dir("/proc").into_iter().flatten().flatten();
-        let ticks = processes.filter_map(|process| {
+        let times = processes.filter_map(|process| {
             let id: u32 = process.file_name().to_str()?.parse().ok()?;
             let stat = fs::read_to_string(process.path().join("stat")).ok()?;
             let (_, fields) = stat.rsplit_once(')')?;
-            let mut fields = fields.split_whitespace().skip(1);
-            let parent: u32 = fields.next()?.parse().ok()?;
-            let ticks: u32 = fields.skip(9).take(2).flat_map(str::parse::<u32>).sum();
-            (id == self.0 || parent == self.0).then_some(ticks)
+            let parent: u32 = fields.split_whitespace().nth(1)?.parse().ok()?;
+            if id != self.0 && parent != self.0 {
+                return None;
+            }
+            let times = fs::read_to_string(process.path().join("schedstat")).ok()?;
+            let on_processor = times.split_whitespace().next()?.parse().ok()?;
+            Some(Duration::from_nanos(on_processor))
         });
-        TICK * ticks.sum::<u32>()
+        times.sum()
     }
 }
 
