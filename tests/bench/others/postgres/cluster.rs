@@ -1,7 +1,8 @@
 //! A private PostgreSQL: a cluster in a folder of its own that listens on a socket in a file only.
 //!
-//! It serves one run. It is made, started, stopped and removed here, also when the run fails, and
-//! it must never touch a cluster that was there before. Each step has a time by which it is over.
+//! It serves one run. It is made, started, stopped and removed here, also when the run fails or is
+//! killed, and it must never touch a cluster that was there before. Each step has a time by which it
+//! is over.
 
 use std::fs;
 use std::io::Read;
@@ -34,9 +35,17 @@ const ROLE: &str = "bench";
 /// The users to run it as when this is run by the superuser, whom it refuses; the first that exists.
 const USERS: [&str; 2] = ["postgres", "nobody"];
 
+/// Runs the server until the other end of its input is gone, which it is however this program ends:
+/// then it has the server stop without waiting for callers, and empties its folders.
+const KEEPER: &str = r#"trap '' INT TERM HUP; data=$1; sockets=$2; shift 2
+"$@" </dev/null & server=$!
+read -r _; kill -INT "$server"; wait "$server"
+rm -rf "$data"/* "$sockets"/*"#;
+
 /// A cluster that runs.
 pub(crate) struct Cluster {
-    server: Child,
+    keeper: Child,
+    server: u32,
     sockets: TempDir,
     _data: TempDir,
 }
@@ -79,20 +88,27 @@ impl Cluster {
             .stderr(Stdio::piped())
             .spawn()?;
         finish(make)?;
-        let server = run("postgres")
+        let keeper = run("/bin/sh")
+            .args(["-c", KEEPER, "keeper"])
+            .args([data_folder.as_path(), sockets.path()])
+            .arg(programs.join("postgres"))
             .arg("-D")
             .arg(&data_folder)
             .arg("-k")
             .arg(sockets.path())
             .args(["-c", "listen_addresses="])
+            .stdin(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()?;
         let mut cluster = Self {
-            server,
+            keeper,
+            server: 0,
             sockets,
             _data: data,
         };
         cluster.wait_for_answer(runtime)?;
+        let told = fs::read_to_string(data_folder.join("postmaster.pid"))?;
+        cluster.server = told.lines().next().ok_or("it has no number")?.parse()?;
         Ok(cluster)
     }
 
@@ -108,7 +124,7 @@ impl Cluster {
 
     /// Its processes.
     pub(super) fn processes(&self) -> Processes {
-        Processes(self.server.id())
+        Processes(self.server)
     }
 
     fn wait_for_answer(&mut self, runtime: &Runtime) -> Result<(), Fault> {
@@ -119,21 +135,14 @@ impl Cluster {
                 Err(why) if start.elapsed() > WAIT_MAX => return Err(why.into()),
                 Err(_) => sleep(LOOK_EVERY),
             }
-            if let Some(status) = self.server.try_wait()? {
-                return Err(format!("it ended as soon as it was started: {status}").into());
-            }
         }
     }
 
-    /// True once it has ended after a signal.
-    fn ends_by(&mut self, signal: Signal) -> bool {
-        let server = Pid::from_child(&self.server);
-        if kill_process(server, signal).is_err() {
-            return true;
-        }
+    /// True once its keeper has ended, and so the server has.
+    fn has_ended(&mut self) -> bool {
         let start = Instant::now();
         while start.elapsed() < WAIT_MAX {
-            if !matches!(self.server.try_wait(), Ok(None)) {
+            if !matches!(self.keeper.try_wait(), Ok(None)) {
                 return true;
             }
             sleep(LOOK_EVERY);
@@ -143,13 +152,16 @@ impl Cluster {
 }
 
 impl Drop for Cluster {
-    /// Stops it before its folders are removed: without waiting for callers, then at once.
+    /// Stops it before its folders are removed; at once when it does not stop in time.
     fn drop(&mut self) {
-        if !self.ends_by(Signal::INT) && !self.ends_by(Signal::QUIT) {
-            // There is nothing left to try when this fails.
-            let _ = self.server.kill();
-            let _ = self.server.wait();
+        drop(self.keeper.stdin.take());
+        if self.has_ended() {
+            return;
         }
+        let server = i32::try_from(self.server).ok().and_then(Pid::from_raw);
+        // There is nothing left to try when this fails.
+        let _ = server.map(|server| kill_process(server, Signal::QUIT));
+        self.has_ended();
     }
 }
 
