@@ -9,7 +9,8 @@ use std::path::Path;
 
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{BodyHash, Command, Entry, Seq};
-use fettlebook_server::desk::{Desk, DeskError, OpenError, Order};
+use fettlebook_server::desk::{Compared, Desk, DeskError, OpenError, Order, Seen};
+use fettlebook_server::journal::Head;
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use uuid::Uuid;
@@ -39,7 +40,9 @@ impl fmt::Display for Outcome {
             Self::NamedExactly => "detected: read-only, the first bad entry named",
             Self::NamedEarlier => "detected: read-only, an entry before the first bad one named",
             Self::Refused => "detected: not opened, the file named",
-            Self::NeedsMemory => "shelf harmed too: a true beginning, for a client to tell",
+            Self::NeedsMemory => {
+                "detected: the shelf harmed too, but a client that has seen further is believed"
+            }
         })
     }
 }
@@ -152,9 +155,9 @@ impl Scene<'_> {
     async fn open(&self, desk: &Desk) -> Result<Outcome, String> {
         let standing = desk.standing();
         hold!(
-            standing.book_id == BOOK_ID,
+            standing.identity.book_id == BOOK_ID,
             "it is another book: {}",
-            standing.book_id
+            standing.identity.book_id
         );
         let (count, head) = (self.base.entries.len(), standing.head);
         let held = head.seq.0 as usize;
@@ -178,6 +181,9 @@ impl Scene<'_> {
             "entry {held} is not intact, {} are",
             self.intact
         );
+        if held < count {
+            return self.remembered(desk).await;
+        }
         let book = desk.book();
         let next = desk
             .submit(order(desk))
@@ -188,11 +194,29 @@ impl Scene<'_> {
             "entry {} follows {held}",
             next.seq
         );
-        if held < count {
-            return Ok(Outcome::NeedsMemory);
-        }
         hold!(*book == self.base.book, "the book is another");
         Ok(Outcome::Harmless)
+    }
+
+    /// The book is shorter and nothing in its folder tells: a client that has seen its end must be
+    /// believed.
+    async fn remembered(&self, desk: &Desk) -> Result<Outcome, String> {
+        let standing = desk.standing();
+        let seen = Seen {
+            incarnation_id: standing.identity.incarnation_id,
+            head: self.base.heads.last().cloned().unwrap_or(Head::EMPTY),
+        };
+        let compared = desk.compare(seen).await;
+        hold!(
+            matches!(compared, Ok(Compared::Missing { head, .. }) if head == standing.head.seq),
+            "a client that has seen further is not believed: {compared:?}"
+        );
+        let refused = desk.submit(order(desk)).await;
+        hold!(
+            matches!(refused, Err(DeskError::ReadOnly { .. })),
+            "a command was not refused: {refused:?}"
+        );
+        Ok(Outcome::NeedsMemory)
     }
 
     /// Reads the first entries, which must be what they were.

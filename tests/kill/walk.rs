@@ -19,7 +19,14 @@ pub(crate) fn requests_of(journal: &Path) -> Vec<String> {
     files.sort();
     let (mut chain, mut requests) = ("0".repeat(64), Vec::new());
     for path in files {
-        let bytes = fs::read(&path).unwrap();
+        let mut bytes = fs::read(&path).unwrap();
+        // Zeros at its end are space set aside.
+        bytes.truncate(
+            bytes
+                .iter()
+                .rposition(|byte| *byte != 0)
+                .map_or(0, |at| at + 1),
+        );
         let first: usize = path.file_stem().unwrap().to_str().unwrap().parse().unwrap();
         assert!(bytes.is_empty() || first == requests.len() + 1, "{path:?}");
         for line in bytes.split_inclusive(|byte| *byte == b'\n') {

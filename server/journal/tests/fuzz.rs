@@ -9,7 +9,7 @@ use fettlebook_fuzz::run;
 use fettlebook_model::Seq;
 
 use super::{World, line};
-use crate::journal::line::{parse, write};
+use crate::journal::line::{frame, parse};
 use crate::journal::{Head, Journal as _};
 
 /// Inputs of the quick form, by what one costs.
@@ -27,6 +27,7 @@ const WORDS: &[&str] = &[
     ",\"",
     "{\"seq\":2,",
     "{\"seq\":01,",
+    ",\"after\":0,",
     "\u{1c}000000000002.jsonl\n",
     "\u{1c}999999999999.jsonl\n",
     "0000000000000000000000000000000000000000000000000000000000000000",
@@ -39,7 +40,7 @@ fn fuzz_a_line_is_one_that_was_written_or_none() {
             if let Some(parts) = parse(line) {
                 assert!(parts.seq > Seq(0));
                 let mut again = Vec::new();
-                write(&mut again, &parts.chain, parts.entry);
+                frame(&mut again, &parts.chain, parts.entry);
                 assert_eq!(again.strip_suffix(b"\n"), Some(line));
             }
         }
