@@ -48,6 +48,9 @@ pub const SHELF_BATCH_COUNT_MAX: usize = 4096;
 /// Longest time an entry waits for company on its way to the shelf.
 pub const SHELF_DELAY_MAX: Duration = Duration::from_millis(100);
 
+/// How far the shelf's thread stands back on the scale of nice(2), from 0 to 19.
+pub const SHELF_NICENESS: i32 = 19;
+
 /// How often a shelf that was lost is tried anew: a person who made room waits no longer.
 pub const SHELF_TRY_EVERY: Duration = Duration::from_secs(1);
 

@@ -3,10 +3,10 @@
 //! It serves the writer. Dropping a draft undoes it; nothing of it may be seen by anyone before its
 //! lines are durable.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use fettlebook_model::{Book, Command, Entry, Moment, decide};
+use rustc_hash::FxHashMap;
 use uuid::Uuid;
 
 use super::error::DeskError;
@@ -36,7 +36,7 @@ pub(super) struct Draft {
     pub(super) lines: Vec<Line>,
     /// All bytes of all lines.
     pub(super) byte_count: usize,
-    by_request: HashMap<Uuid, usize>,
+    by_request: FxHashMap<Uuid, usize>,
 }
 
 impl Draft {
@@ -48,7 +48,7 @@ impl Draft {
             entries: Vec::new(),
             lines: Vec::new(),
             byte_count: 0,
-            by_request: HashMap::new(),
+            by_request: FxHashMap::default(),
         }
     }
 

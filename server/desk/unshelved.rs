@@ -3,10 +3,11 @@
 //! It serves the writer, which must know every request that was ever answered before it takes one.
 //! What is not here and may be on the shelf has to be looked for there; it must never be guessed.
 
-use std::collections::{HashMap, VecDeque};
+use std::collections::VecDeque;
 use std::sync::Arc;
 
 use fettlebook_model::{Entry, Seq};
+use rustc_hash::FxHashMap;
 use uuid::Uuid;
 
 use crate::shelf::Furthest;
@@ -18,7 +19,7 @@ const FORGET_COUNT_MAX: usize = 4;
 /// Entries on their way to the shelf, by request.
 pub(super) struct Unshelved {
     in_order: VecDeque<Arc<Entry>>,
-    by_request: HashMap<Uuid, Arc<Entry>>,
+    by_request: FxHashMap<Uuid, Arc<Entry>>,
     shelved: Furthest,
 }
 
@@ -37,7 +38,7 @@ impl Unshelved {
     pub(super) fn new(shelved: Furthest) -> Self {
         Self {
             in_order: VecDeque::new(),
-            by_request: HashMap::new(),
+            by_request: FxHashMap::default(),
             shelved,
         }
     }

@@ -22,7 +22,7 @@ use super::recover::recover;
 use super::{Furthest, Shelf, ShelfError, ShelfMark, Shelved};
 use crate::journal::Reader;
 use crate::limits::{
-    SHELF_BATCH_COUNT_MAX, SHELF_DELAY_MAX, SHELF_QUEUE_LENGTH_MAX, SHELF_TRY_EVERY,
+    SHELF_BATCH_COUNT_MAX, SHELF_DELAY_MAX, SHELF_NICENESS, SHELF_QUEUE_LENGTH_MAX, SHELF_TRY_EVERY,
 };
 
 /// What the shelf held at one moment between two batches, and the book it should equal.
@@ -163,6 +163,19 @@ impl KeeperLine {
     }
 }
 
+/// Lets every other thread go first: a caller waits for the desk, nobody for the shelf. A system that
+/// does not do that is none the worse.
+fn step_back() {
+    #[cfg(target_os = "linux")]
+    {
+        let thread = rustix::thread::gettid();
+        let asked = rustix::process::setpriority_process(Some(thread), SHELF_NICENESS);
+        if let Err(error) = asked {
+            tracing::debug!(%error, "the shelf's thread keeps its priority");
+        }
+    }
+}
+
 fn ended() -> ShelfError {
     ShelfError::Failed("it is closed".to_owned())
 }
@@ -180,6 +193,7 @@ struct Work {
 
 impl Work {
     fn run(mut self, queue: &Receiver<Job>) {
+        step_back();
         let mut since = Instant::now();
         loop {
             let wait = self.wait(since);

@@ -32,7 +32,12 @@ mod sizes;
 use std::error::Error;
 
 use measure::Figures;
+use mimalloc::MiMalloc;
 use plan::Plan;
+
+/// The one that `fettled` has, for all entrants alike.
+#[global_allocator]
+static ALLOCATOR: MiMalloc = MiMalloc;
 
 /// What can go wrong; it can leave a thread.
 pub(crate) type Fault = Box<dyn Error + Send + Sync>;
