@@ -17,7 +17,19 @@ pub(crate) struct Fettled {
 impl Fettled {
     /// Serves the book in a folder.
     pub(crate) fn serve(book: &Path) -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_fettled"))
+        Self::start(Command::new(env!("CARGO_BIN_EXE_fettled")), book)
+    }
+
+    /// Serves it with so many files at most open at a time.
+    pub(crate) fn serve_with_files(book: &Path, file_count: u32) -> Self {
+        let mut command = Command::new("sh");
+        let limited = format!("ulimit -n {file_count}; exec \"$0\" \"$@\"");
+        command.args(["-c", &limited, env!("CARGO_BIN_EXE_fettled")]);
+        Self::start(command, book)
+    }
+
+    fn start(mut command: Command, book: &Path) -> Self {
+        let mut child = command
             .args(["--listen", "127.0.0.1:0", "--log", "warn", "--book"])
             .arg(book)
             .stdout(Stdio::piped())

@@ -9,6 +9,7 @@
 )]
 
 mod binaries;
+mod disk;
 mod keep;
 mod public_clients;
 mod python;

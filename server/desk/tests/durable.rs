@@ -176,3 +176,37 @@ async fn closing_takes_what_waits_and_lets_go() {
     assert_eq!(other.clone().close().await, Err(DeskError::Closed));
     world.with(async |desk| assert_whole(desk, 3).await).await;
 }
+
+/// A file where the shelf's folder should be stands for a disk that does not let it be opened.
+#[tokio::test]
+async fn a_book_without_a_shelf_is_read_and_takes_orders_once_it_has_one_again() {
+    let world = World::new().with_counts(3).await;
+    let (shelf, retried) = (world.path().join("shelf"), order(count_gloves(9)));
+    world
+        .with(async |desk| desk.submit(retried.clone()).await.unwrap())
+        .await;
+    std::fs::remove_dir_all(&shelf).unwrap();
+    std::fs::write(&shelf, "not a folder").unwrap();
+    let desk = world.open();
+    assert_eq!(desk.standing().read_only, None);
+    assert_eq!(desk.entry(Seq(4)).await.unwrap().seq, Seq(4));
+    let about = desk.entries(None, true, None, 10).await.unwrap();
+    assert_eq!(about.len(), 6);
+    for order in [order(count_gloves(1)), retried.clone()] {
+        let refused = desk.submit(order).await.unwrap_err();
+        assert!(matches!(refused, DeskError::DiskRefuses { .. }), "{refused}");
+    }
+    std::fs::remove_file(&shelf).unwrap();
+    let again = loop {
+        match desk.submit(retried.clone()).await {
+            Err(DeskError::DiskRefuses { .. }) => {
+                tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+            }
+            answer => break answer.unwrap(),
+        }
+    };
+    assert_eq!(again.seq, Seq(6), "the retry gets the first answer again");
+    take(&desk, count_gloves(2)).await.unwrap();
+    assert_whole(&desk, 7).await;
+    desk.close().await.unwrap();
+}
