@@ -28,6 +28,7 @@ mod callers;
 mod deed;
 mod fettled;
 mod follow;
+mod keep;
 mod ledger;
 mod rounds;
 mod shop;
@@ -36,6 +37,7 @@ mod walk;
 
 use std::time::Duration;
 
+use keep::Copies;
 use rounds::{Rounds, from_env};
 
 /// Kills of the quick form.
@@ -83,6 +85,21 @@ async fn a_shelf_that_is_killed_while_it_is_built_loses_nothing() {
         }
         rounds.kill_while_opening(build);
     }
+    rounds.end().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_backup_or_a_restore_that_is_killed_is_whole_or_refused() {
+    let kills = usize::try_from(asked_kills().map_or(5, |kills| kills / 2)).unwrap();
+    let mut rounds = Rounds::new(2).await;
+    rounds
+        .kill_at_work(4 * CALLERS, Duration::from_secs(1), true)
+        .await;
+    let book = rounds.book();
+    let mut copies = Copies::of(book);
+    let [backups, restores] = copies.kill_both(&mut rounds, kills);
+    println!("backups: {backups:?}");
+    println!("restores: {restores:?}");
     rounds.end().await;
 }
 

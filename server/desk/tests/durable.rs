@@ -194,7 +194,10 @@ async fn a_book_without_a_shelf_is_read_and_takes_orders_once_it_has_one_again()
     assert_eq!(about.len(), 6);
     for order in [order(count_gloves(1)), retried.clone()] {
         let refused = desk.submit(order).await.unwrap_err();
-        assert!(matches!(refused, DeskError::DiskRefuses { .. }), "{refused}");
+        assert!(
+            matches!(refused, DeskError::DiskRefuses { .. }),
+            "{refused}"
+        );
     }
     std::fs::remove_file(&shelf).unwrap();
     let again = loop {
