@@ -1,8 +1,10 @@
-//! The README stays true: its two commands are the ones that work.
+//! The README stays true: its two commands are the ones that work, and its promises have the tests they
+//! name.
 
 use std::fs;
 
 use crate::python::root;
+use crate::tidy::rust_files;
 
 /// The lines of the README's shell blocks, prompts left out.
 fn commands() -> Vec<String> {
@@ -29,4 +31,33 @@ fn the_first_command_runs_the_demo_and_the_second_the_tests() {
         ci.contains(&commands[1]),
         ".ci/run does not run the README's test command"
     );
+}
+
+/// The names in the promises' table: words of a test's name, in backticks.
+fn promised_tests() -> Vec<String> {
+    let text = fs::read_to_string(root().join("README.md")).unwrap();
+    let promises = text.split("## What it promises").nth(1).unwrap();
+    let rows = promises.lines().filter(|line| line.starts_with("| "));
+    let held_by = rows.filter_map(|row| row.split(" | ").nth(1));
+    let quoted = held_by.flat_map(|cell| cell.split('`').skip(1).step_by(2).map(str::to_owned));
+    quoted
+        .filter(|name| name.contains('_') && !name.ends_with('…'))
+        .collect()
+}
+
+#[test]
+fn every_promise_names_tests_that_there_are() {
+    let names = promised_tests();
+    assert!(names.len() > 12, "{names:?}");
+    let code: String = ["tests", "server", "client"]
+        .iter()
+        .flat_map(|folder| rust_files(&root().join(folder)))
+        .map(|path| fs::read_to_string(path).unwrap())
+        .collect();
+    for name in names {
+        assert!(
+            code.contains(&format!("fn {name}(")),
+            "no test is called {name}"
+        );
+    }
 }

@@ -8,7 +8,7 @@ use std::process::Command;
 use crate::python::root;
 
 /// Every Rust file below a folder, generated and built ones left out.
-fn rust_files(folder: &Path) -> Vec<PathBuf> {
+pub(crate) fn rust_files(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
