@@ -74,7 +74,10 @@ impl History {
             match line.and_then(|line| self.replay(&line, &mut replayed, &mut findings)) {
                 Ok(()) => {}
                 Err(DeskError::Damaged { what }) => {
-                    findings.push(what);
+                    // A damaged book is read-only for the same reason, which is among them already.
+                    if !findings.contains(&what) {
+                        findings.push(what);
+                    }
                     break;
                 }
                 Err(other) => return Err(other),

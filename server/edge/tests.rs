@@ -26,6 +26,7 @@ mod lives;
 mod load;
 mod notebook;
 mod quote;
+mod raw;
 mod retries;
 mod supply;
 mod tcp;

@@ -214,6 +214,7 @@ fn a_flipped_byte_is_named_and_mended_with_a_backup() {
     let found = document(&verified);
     assert_eq!(found["damaged"], true);
     assert_eq!(found["firstBadSeq"], "30");
+    assert_eq!(found["findings"].as_array().unwrap().len(), 1, "told once");
 
     let (damaged, to) = (world.book.display().to_string(), world.path("mended"));
     let untouched = contents(&world.book);

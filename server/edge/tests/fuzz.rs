@@ -5,8 +5,8 @@
 //! contract's own description: sensible ones with fields changed, random ones, and bytes with bytes
 //! changed. At the end the book is verified, which replays the journal; see `tests/fuzz`.
 
+mod caller;
 mod message;
-mod raw;
 mod values;
 
 use std::cell::RefCell;
@@ -23,8 +23,8 @@ use rand_chacha::ChaCha8Rng;
 use tonic::Code;
 
 use super::{World, fresh};
+use caller::Caller;
 use message::Maker;
-use raw::Caller;
 
 /// Shops of the quick form.
 const SHOPS: u32 = 15;

@@ -3,53 +3,14 @@
 
 use fettlebook_contract::v1;
 use prost::Message as _;
-use prost::bytes::{Buf as _, BufMut as _};
 use tonic::body::Body;
-use tonic::codec::{Codec, DecodeBuf, Decoder, EncodeBuf, Encoder};
 use tonic::codegen::http;
 use tonic::{Request, Status};
 use tower::{Service as _, ServiceExt as _};
 
+use super::raw::Raw;
 use super::{World, assert_told, fresh};
 use crate::limits::MESSAGE_BYTES_MAX;
-
-/// A codec that sends bytes as they are.
-#[derive(Clone, Copy)]
-struct Raw;
-
-impl Codec for Raw {
-    type Encode = Vec<u8>;
-    type Decode = Vec<u8>;
-    type Encoder = Self;
-    type Decoder = Self;
-
-    fn encoder(&mut self) -> Self {
-        Self
-    }
-
-    fn decoder(&mut self) -> Self {
-        Self
-    }
-}
-
-impl Encoder for Raw {
-    type Item = Vec<u8>;
-    type Error = Status;
-
-    fn encode(&mut self, bytes: Vec<u8>, to: &mut EncodeBuf<'_>) -> Result<(), Status> {
-        to.put_slice(&bytes);
-        Ok(())
-    }
-}
-
-impl Decoder for Raw {
-    type Item = Vec<u8>;
-    type Error = Status;
-
-    fn decode(&mut self, from: &mut DecodeBuf<'_>) -> Result<Option<Vec<u8>>, Status> {
-        Ok(Some(from.copy_to_bytes(from.remaining()).to_vec()))
-    }
-}
 
 const WASH: &str = "/fettlebook.v1.KitService/WashKit";
 
