@@ -67,6 +67,13 @@ impl Printer {
         }
     }
 
+    /// A printer of tests whose talk is kept too.
+    #[cfg(test)]
+    pub(crate) fn talking_to(mut self, talk: impl Write + 'static) -> Self {
+        self.talk = Box::new(talk);
+        self
+    }
+
     /// What goes to stdout.
     pub(crate) const fn form(&self) -> Form {
         self.form

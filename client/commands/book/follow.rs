@@ -58,6 +58,7 @@ async fn follow<W: Entries>(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let mut pauses = waits().build();
+    let mut is_told = false;
     loop {
         let before = after;
         let broken = match watch(after).await {
@@ -71,14 +72,15 @@ async fn follow<W: Entries>(
             return Err(Fault::from(broken));
         }
         if after > before {
-            pauses = waits().build();
+            (pauses, is_told) = (waits().build(), false);
         }
         let pause = pauses.next().unwrap_or_default();
-        let pause = pause.saturating_add(asked_wait(&broken));
-        printer.say(&format!(
-            "The watch broke off; it goes on after entry {after}."
-        ));
-        tokio::time::sleep(pause).await;
+        if !std::mem::replace(&mut is_told, true) {
+            printer.say(&format!(
+                "The watch broke off; it goes on after entry {after} when the service answers again."
+            ));
+        }
+        tokio::time::sleep(pause.saturating_add(asked_wait(&broken))).await;
     }
 }
 

@@ -95,6 +95,29 @@ fn a_watch_that_just_ends_is_opened_again() {
 }
 
 #[test]
+fn a_service_that_stays_away_is_asked_on_and_told_of_once() {
+    let (paper, talk) = (Paper(Rc::default(), 1), Paper(Rc::default(), 100));
+    let printer = Printer::onto(paper, Form::People, screen(80));
+    let mut printer = printer.talking_to(talk.clone());
+    let tries = RefCell::new(0);
+    let runtime = crate::run::runtime().unwrap();
+    let ended = runtime.block_on(async {
+        tokio::time::pause();
+        let watch = async |after| {
+            *tries.borrow_mut() += 1;
+            if *tries.borrow() < 6 {
+                return Err(Status::unavailable("gone"));
+            }
+            Ok(Coming((after + 1..=after + 2).collect(), None))
+        };
+        follow(watch, 0, &mut printer).await
+    });
+    assert_eq!(ended, Ok(Exit::Done));
+    assert_eq!(*tries.borrow(), 6);
+    assert_eq!(talk.0.borrow().lines().count(), 1, "{}", talk.0.borrow());
+}
+
+#[test]
 fn with_json_every_line_is_a_document() {
     let (_, text, _) = followed(Form::Json, 3, 2, || Some(Status::unavailable("gone")));
     assert_eq!(text.lines().count(), 3);
