@@ -1,6 +1,7 @@
 //! The desk keeps its promises, each in a file of its own.
 
 mod backup;
+mod beginning;
 mod compare;
 mod damage;
 mod durable;
