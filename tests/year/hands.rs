@@ -4,13 +4,14 @@
 //! ready; the book learns what a person would report.
 
 use fettlebook_model::check::{JobCheck, Line, LineKind};
-use fettlebook_model::command::{JobLog, PadUse, Said, Weighing};
+use fettlebook_model::command::{JobLog, PadUse, Said};
 use fettlebook_model::pick::is_demotable;
 use fettlebook_model::towel::TowelGrade;
 use fettlebook_model::wear::{BinReason, damage};
 use fettlebook_model::{Command, Tag};
 
-use crate::ledger::{PADS, id, weight_of};
+use crate::bottles::{draw, take_empty, weigh_opened};
+use crate::ledger::{PADS, id};
 use crate::market::TOWEL;
 use crate::supply::Shop;
 use crate::truth::JobTruth;
@@ -37,7 +38,7 @@ impl Shop {
         }
         is_short |= self.pour(job, check);
         if day.is_multiple_of(WEIGHED_EVERY) {
-            log.weighings = self.opened(check);
+            log.weighings = weigh_opened(&self.bottles, &self.ledger.book, check);
         }
         self.ledger.say(&Command::LogJob(Box::new(log)));
         self.end_bottles();
@@ -116,13 +117,7 @@ impl Shop {
             let mut from: Vec<Tag> = line.picks.iter().map(|pick| pick.tag).collect();
             let on_the_shelf = self.ledger.book.pieces_of(make).map(|piece| piece.tag);
             from.extend(on_the_shelf);
-            for tag in from {
-                if let Some(left) = self.bottles.get_mut(&tag) {
-                    let taken = open.min(*left);
-                    *left -= taken;
-                    open -= taken;
-                }
-            }
+            open = draw(&mut self.bottles, from, open);
             if open > 1.0 {
                 is_short = true;
                 let tag = self.fetch(make.as_str(), 1)[0];
@@ -132,36 +127,9 @@ impl Shop {
         is_short
     }
 
-    /// Weighs every bottle that was opened, those of this job among them.
-    fn opened(&self, check: &JobCheck) -> Vec<Weighing> {
-        let picks: Vec<Tag> = lines(check, LineKind::Liquid)
-            .flat_map(|line| line.picks.iter().map(|pick| pick.tag))
-            .collect();
-        let was_opened = |tag: &Tag| {
-            let piece = self.ledger.book.piece(*tag).unwrap();
-            !piece.is_binned()
-                && (piece.bottle().unwrap().opened_at.is_some() || picks.contains(tag))
-        };
-        self.bottles
-            .iter()
-            .filter(|(tag, _)| was_opened(tag))
-            .map(|(tag, left)| Weighing {
-                tag: *tag,
-                gross_mg: weight_of(*left),
-            })
-            .collect()
-    }
-
     /// Bins bottles that are truly empty.
     fn end_bottles(&mut self) {
-        let empty: Vec<Tag> = self
-            .bottles
-            .iter()
-            .filter(|(_, left)| **left < 1.0)
-            .map(|(tag, _)| *tag)
-            .collect();
-        for tag in empty {
-            self.bottles.remove(&tag);
+        for tag in take_empty(&mut self.bottles) {
             self.bin(tag, BinReason::Empty);
         }
     }

@@ -14,6 +14,8 @@
 #[cfg(test)]
 mod bill;
 #[cfg(test)]
+mod bottles;
+#[cfg(test)]
 mod buyers;
 #[cfg(test)]
 mod habits;

@@ -24,6 +24,7 @@ use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 
 use crate::bill::{Bill, Jobs};
+use crate::bottles::Bottles;
 use crate::buyers::{Evening, Way, order};
 use crate::ledger::{CAR_COUNT, Ledger, start_of};
 use crate::market::{Market, WARES};
@@ -44,7 +45,7 @@ pub(crate) struct Shop {
     pub(crate) ledger: Ledger,
     pub(crate) pads: BTreeMap<Tag, (usize, TruePad)>,
     /// What is truly left, µL.
-    pub(crate) bottles: BTreeMap<Tag, f64>,
+    pub(crate) bottles: Bottles,
     pub(crate) bill: Bill,
     /// Days of the calendar that each job is booked ahead.
     ahead: Vec<usize>,
@@ -86,7 +87,7 @@ pub(crate) fn year_of(seed: u64, way: Way) -> Bill {
         truth,
         ledger: open_shop(),
         pads: BTreeMap::new(),
-        bottles: BTreeMap::new(),
+        bottles: Bottles::new(),
         bill: Bill::default(),
         coming: Vec::new(),
         used: BTreeMap::new(),

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, check_jobs};
-use fettlebook_model::command::{JobLog, PadUse, Said, Weighing};
+use fettlebook_model::command::{JobLog, PadUse, Said};
 use fettlebook_model::make::Figures;
 use fettlebook_model::pick::damage_of;
 use fettlebook_model::wear::{BinReason, damage};
@@ -14,7 +14,8 @@ use fettlebook_model::wear_report::pad_left;
 use fettlebook_model::{Book, Command, Deed, Id, Tag};
 use jiff::SignedDuration;
 
-use crate::ledger::{CAR_COUNT, Ledger, PADS, id, start_of, weight_of};
+use crate::bottles::{Bottles, draw, take_empty, weigh_opened};
+use crate::ledger::{CAR_COUNT, Ledger, PADS, id, start_of};
 use crate::score::Score;
 use crate::truth::{JobTruth, TruePad, Truth};
 
@@ -40,7 +41,7 @@ pub(crate) fn year_of_advice(seed: u64, advice: Advice) -> Score {
         truth: Truth::of(seed, CAR_COUNT),
         ledger: Ledger::set_up(),
         pads: BTreeMap::new(),
-        bottles: BTreeMap::new(),
+        bottles: Bottles::new(),
         score: Score::default(),
     };
     for day in 0..year.truth.jobs.len() {
@@ -54,7 +55,7 @@ struct Year {
     ledger: Ledger,
     pads: BTreeMap<Tag, (usize, TruePad)>,
     /// What is truly left, µL.
-    bottles: BTreeMap<Tag, f64>,
+    bottles: Bottles,
     score: Score,
 }
 
@@ -130,7 +131,7 @@ impl Year {
         }
         let short_of_liquid = self.pour(job, check);
         if day.is_multiple_of(WEIGHED_EVERY) {
-            log.weighings = self.opened(check);
+            log.weighings = weigh_opened(&self.bottles, &self.ledger.book, check);
         }
         let named: Vec<Tag> = log.pads.iter().map(|pad| pad.tag).collect();
         let entry = self.ledger.say(&Command::LogJob(Box::new(log)));
@@ -232,47 +233,15 @@ impl Year {
                 .pieces_of(make)
                 .map(|piece| piece.tag)
                 .collect();
-            for tag in picked.into_iter().chain(others) {
-                if let Some(left) = self.bottles.get_mut(&tag) {
-                    let taken = open.min(*left);
-                    *left -= taken;
-                    open -= taken;
-                }
-            }
+            open = draw(&mut self.bottles, picked.into_iter().chain(others), open);
             ran_dry |= open > 1.0;
         }
         ran_dry
     }
 
-    /// Weighs every bottle that was opened, those of this job among them.
-    fn opened(&self, check: &JobCheck) -> Vec<Weighing> {
-        let picked: Vec<Tag> = lines(check, LineKind::Liquid)
-            .flat_map(|line| line.picks.iter().map(|pick| pick.tag))
-            .collect();
-        self.bottles
-            .iter()
-            .filter(|(tag, _)| {
-                let piece = self.ledger.book.piece(**tag).unwrap();
-                let opened = piece.bottle().unwrap().opened_at.is_some();
-                !piece.is_binned() && (opened || picked.contains(tag))
-            })
-            .map(|(tag, left)| Weighing {
-                tag: *tag,
-                gross_mg: weight_of(*left),
-            })
-            .collect()
-    }
-
     /// Bins bottles that are truly empty.
     fn end_bottles(&mut self) {
-        let empty: Vec<Tag> = self
-            .bottles
-            .iter()
-            .filter(|(_, left)| **left < 1.0)
-            .map(|(tag, _)| *tag)
-            .collect();
-        for tag in empty {
-            self.bottles.remove(&tag);
+        for tag in take_empty(&mut self.bottles) {
             self.bin(tag, BinReason::Empty);
         }
     }
