@@ -107,6 +107,30 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             Exit::Failed,
             "Look at the disk before anything else; then see 'fettle book entries' for whether it was recorded.",
         ),
+        ErrorReason::TokenMissing
+        | ErrorReason::TokenUnknown
+        | ErrorReason::TokenOtherBook
+        | ErrorReason::DeviceRevoked => (
+            Exit::NotAllowed,
+            "Pair this device: ask whoever owns the shop for a code, then run 'fettle shop pair \
+             CODE'.",
+        ),
+        ErrorReason::RoleTooLow => (
+            Exit::NotAllowed,
+            "Ask whoever owns the shop for a role that may; see 'fettle shop devices'.",
+        ),
+        ErrorReason::CodeUnknown | ErrorReason::CodeExpired | ErrorReason::CodeUsed => {
+            (Exit::NotAllowed, "Ask for a new code.")
+        }
+        ErrorReason::TriesUsedUp => (Exit::NotAllowed, "Wait, then try again."),
+        ErrorReason::DeviceUnknown => (
+            Exit::NotFound,
+            "See 'fettle shop devices' for every device.",
+        ),
+        ErrorReason::TlsNeeded => (
+            Exit::Conflict,
+            "Start fettled with --tls, or let it listen for other machines.",
+        ),
         ErrorReason::DiskRefuses => (
             Exit::Failed,
             "Make room on the disk, or put right what the message says, and run it again.",

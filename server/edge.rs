@@ -5,6 +5,7 @@
 //! message may reach the desk half understood.
 
 mod book_service;
+mod copy;
 mod job_service;
 mod kit_service;
 mod mask;

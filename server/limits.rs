@@ -163,3 +163,6 @@ pub const BACKUP_PART_QUEUE_LENGTH_MAX: usize = 4;
 
 /// Longest manifest of a backup that is read: some ten thousand files.
 pub const MANIFEST_BYTES_MAX: usize = 4 * 1024 * 1024;
+
+/// Bytes of entries in one page of a copy: below the longest answer, in few calls.
+pub const COPY_BYTES_MAX: usize = 8 * 1024 * 1024;

@@ -55,6 +55,7 @@ pub(crate) async fn perform(
         tags: args.tags.clone(),
         reason: reason.into(),
         count: args.towels.map(Count::get),
+        kept: None,
     };
     let kit = session.kit();
     record(printer, bin, |sent| {

@@ -59,6 +59,7 @@ pub(crate) async fn perform(
         quantity,
         clean_count: args.clean.map(Number::get),
         soiled_count: args.soiled.map(Number::get),
+        kept: None,
     };
     let kit = session.kit();
     record(printer, count, |sent| {

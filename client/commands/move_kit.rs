@@ -39,6 +39,7 @@ pub(crate) async fn perform(
         note: args.told.note(),
         tags: args.tags.clone(),
         place: args.to.clone(),
+        kept: None,
     };
     let kit = session.kit();
     record(printer, moved, |sent| {

@@ -41,6 +41,7 @@ pub(crate) async fn perform(
         note: args.told.note(),
         tags: args.tags.clone(),
         inspections: args.look.clone(),
+        kept: None,
     };
     let kit = session.kit();
     record(printer, wash, |sent| {

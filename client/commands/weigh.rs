@@ -34,6 +34,7 @@ pub(crate) async fn perform(
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
         weighings: args.weighings.clone(),
+        kept: None,
     };
     let kit = session.kit();
     record(printer, weigh, |sent| {

@@ -212,6 +212,7 @@ pub(super) fn entry() -> Entry {
         }],
         note: "hot day, pads changed early".to_owned(),
         reversed_by_seq: None,
+        kept: None,
     }
 }
 

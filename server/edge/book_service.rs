@@ -8,11 +8,12 @@ use std::pin::Pin;
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_server::BookService;
 use fettlebook_contract::v1::{
-    BackupBookRequest, BackupBookResponse, CompareHeadRequest, CompareHeadResponse, GetBookRequest,
-    GetBookResponse, GetEntryRequest, GetEntryResponse, GetPolicyRequest, GetPolicyResponse,
-    ImportPadsRequest, ImportPadsResponse, ListEntriesRequest, ListEntriesResponse,
-    ReverseEntryRequest, ReverseEntryResponse, UpdatePolicyRequest, UpdatePolicyResponse,
-    VerifyBookRequest, VerifyBookResponse, WatchEntriesRequest,
+    BackupBookRequest, BackupBookResponse, CompareHeadRequest, CompareHeadResponse,
+    CopyEntriesRequest, CopyEntriesResponse, GetBookRequest, GetBookResponse, GetEntryRequest,
+    GetEntryResponse, GetPolicyRequest, GetPolicyResponse, ImportPadsRequest, ImportPadsResponse,
+    ListEntriesRequest, ListEntriesResponse, ReverseEntryRequest, ReverseEntryResponse,
+    UpdatePolicyRequest, UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse,
+    WatchEntriesRequest,
 };
 use fettlebook_model::decide::RowProblem;
 use fettlebook_model::{Command, Entry, Seq, Subject};
@@ -22,8 +23,9 @@ use tonic::{Request, Response, Status};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, Watch, parse, show, words};
+use super::{Answer, Edge, Watch, copy, parse, show, words};
 use crate::desk::Part;
+use crate::limits::LIST_COUNT_MAX;
 
 #[tonic::async_trait]
 impl BookService for Edge {
@@ -45,6 +47,9 @@ impl BookService for Edge {
             places: book.places().iter().map(ToString::to_string).collect(),
             incarnation_id: standing.identity.incarnation_id.to_string(),
             incarnation_seq: show::seq(standing.identity.since),
+            service_time: Some(show::moment(self.desk.now())),
+            caller: self.by.to_string(),
+            caller_role: v1::Role::Own.into(),
         }))
     }
 
@@ -152,6 +157,17 @@ impl BookService for Edge {
             first_bad_seq: first_bad.unwrap_or_default(),
             read_only_reason: read_only.map(|why| sentence(&why)).unwrap_or_default(),
         }))
+    }
+
+    async fn copy_entries(
+        &self,
+        request: Request<CopyEntriesRequest>,
+    ) -> Answer<CopyEntriesResponse> {
+        let after = parse::book::after(request.get_ref().after_seq, &self.book());
+        let after = after.map_err(EdgeError::from)?;
+        let entries = self.desk.entries(None, false, Some(after), LIST_COUNT_MAX);
+        let entries = entries.await.map_err(EdgeError::from)?;
+        Ok(Response::new(copy::page(&self.desk, &entries)?))
     }
 
     async fn get_policy(&self, _: Request<GetPolicyRequest>) -> Answer<GetPolicyResponse> {

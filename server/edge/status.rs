@@ -163,7 +163,8 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::EntryUnknown
         | ErrorReason::SubjectUnknown
         | ErrorReason::SupplierUnknown
-        | ErrorReason::OrderUnknown => Code::NotFound,
+        | ErrorReason::OrderUnknown
+        | ErrorReason::DeviceUnknown => Code::NotFound,
         ErrorReason::TagTaken | ErrorReason::IdTaken => Code::AlreadyExists,
         ErrorReason::WrongSort
         | ErrorReason::JobState
@@ -172,11 +173,21 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::NoPlan
         | ErrorReason::NoPick
         | ErrorReason::OrderState
-        | ErrorReason::CurrencyMismatch => Code::FailedPrecondition,
+        | ErrorReason::CurrencyMismatch
+        | ErrorReason::TlsNeeded => Code::FailedPrecondition,
         ErrorReason::RequestIdReused | ErrorReason::ChangedMeanwhile => Code::Aborted,
-        ErrorReason::Busy | ErrorReason::DiskRefuses | ErrorReason::WatchTooSlow => {
-            Code::ResourceExhausted
-        }
+        ErrorReason::Busy
+        | ErrorReason::DiskRefuses
+        | ErrorReason::WatchTooSlow
+        | ErrorReason::TriesUsedUp => Code::ResourceExhausted,
+        ErrorReason::TokenMissing
+        | ErrorReason::TokenUnknown
+        | ErrorReason::TokenOtherBook
+        | ErrorReason::DeviceRevoked => Code::Unauthenticated,
+        ErrorReason::RoleTooLow
+        | ErrorReason::CodeUnknown
+        | ErrorReason::CodeExpired
+        | ErrorReason::CodeUsed => Code::PermissionDenied,
         ErrorReason::DiskFailed | ErrorReason::Stopping => Code::Unavailable,
         ErrorReason::Damaged => Code::DataLoss,
     }
@@ -366,6 +377,8 @@ mod tests {
                     Code::ResourceExhausted => "RESOURCE_EXHAUSTED",
                     Code::Unavailable => "UNAVAILABLE",
                     Code::DataLoss => "DATA_LOSS",
+                    Code::Unauthenticated => "UNAUTHENTICATED",
+                    Code::PermissionDenied => "PERMISSION_DENIED",
                     other => panic!("{name} is sent as {other:?}"),
                 };
                 assert!(comment.contains(code), "{name}: {comment} but {code}");
@@ -373,7 +386,7 @@ mod tests {
             }
             comment.clear();
         }
-        assert_eq!(checked, 36);
+        assert_eq!(checked, 47);
     }
 
     #[test]

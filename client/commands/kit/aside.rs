@@ -40,6 +40,7 @@ pub(crate) async fn perform(
         note: args.told.note(),
         tags: args.tags.clone(),
         reason: args.because.into(),
+        kept: None,
     };
     let kit = session.kit();
     record(printer, asked, |sent| {

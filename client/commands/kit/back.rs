@@ -35,6 +35,7 @@ pub(crate) async fn perform(
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
         tags: args.tags.clone(),
+        kept: None,
     };
     let kit = session.kit();
     record(printer, asked, |sent| {

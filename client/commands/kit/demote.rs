@@ -40,6 +40,7 @@ pub(crate) async fn perform(
         note: args.told.note(),
         tag: args.tag.clone(),
         grade: args.to.into(),
+        kept: None,
     };
     let kit = session.kit();
     record(printer, asked, |sent| {

@@ -24,6 +24,7 @@ pub(in crate::edge) fn entry(book: &Book, entry: &Entry) -> v1::Entry {
         flags: entry.flags.iter().map(flag).collect(),
         note: entry.note.clone(),
         reversed_by_seq: None,
+        kept: None,
     }
 }
 
