@@ -5,6 +5,7 @@
 //! message may reach the desk half understood.
 
 mod book_service;
+mod caller;
 mod copy;
 mod job_service;
 mod kit_service;
@@ -35,6 +36,7 @@ use tonic::{Response, Status};
 use crate::desk::Desk;
 use crate::limits::{ANSWER_BYTES_MAX, MESSAGE_BYTES_MAX};
 
+pub use caller::Caller;
 pub use readable::{ReadableLayer, readable};
 pub use traced::{Traced, TracedLayer};
 pub use watch::Watch;
@@ -48,16 +50,16 @@ type Answer<T> = Result<Response<T>, Status>;
 #[derive(Clone)]
 pub struct Edge {
     desk: Desk,
-    by: Arc<str>,
+    owner: Caller,
     watches: Arc<Watches>,
 }
 
 impl Edge {
-    /// Services that report what they are told as reported by `by`.
-    pub fn new(desk: Desk, by: &str) -> Self {
+    /// Services for this caller, unless a request says that another sent it.
+    pub fn new(desk: Desk, owner: Caller) -> Self {
         Self {
             desk,
-            by: by.into(),
+            owner,
             watches: Arc::default(),
         }
     }

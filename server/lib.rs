@@ -4,6 +4,7 @@
 //! [`shelf`] a copy for speed, and the [`desk`] the one place where anything changes. The rules of
 //! the trade are in `fettlebook_model`; none may be written here.
 
+pub mod access;
 mod args;
 pub mod desk;
 pub mod edge;

@@ -26,7 +26,7 @@ mod incoming;
 
 use crate::args::{Args, LogFormat};
 use crate::desk::{Desk, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
-use crate::edge::{Edge, TracedLayer, readable};
+use crate::edge::{Caller, Edge, TracedLayer, readable};
 use crate::limits::{
     CONNECTION_WINDOW_BYTES, CONNECTIONS_MAX, DRAIN_WAIT_MAX, FRAME_BYTES_MAX, HEADER_BYTES_MAX,
     KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PREFACE_WAIT_MAX, REQUEST_TIME_MAX, STREAM_WINDOW_BYTES,
@@ -190,7 +190,7 @@ pub async fn serve_on(
 ) -> Result<(), ServeError> {
     let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX);
     let (drain, draining) = oneshot::channel::<()>();
-    let edge = Edge::new(desk.clone(), REPORTED_BY);
+    let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let routes = edge.routes();
     let (reporter, health) = tonic_health::server::health_reporter();
     reporter.set_serving::<KitServiceServer<Edge>>().await;

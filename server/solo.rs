@@ -19,7 +19,7 @@ use tonic::transport::{Channel, Endpoint, Server};
 use uuid::Uuid;
 
 use crate::desk::{Clock, Desk, DeskError, DeskOptions, OpenError, OpenReport};
-use crate::edge::{Edge, readable};
+use crate::edge::{Caller, Edge, readable};
 use crate::limits::{DRAIN_WAIT_MAX, PIPE_BYTES};
 
 /// Who reports what is recorded this way.
@@ -62,7 +62,7 @@ pub async fn open(folder: &Path, clock: Arc<dyn Clock>) -> Result<SoloService, S
     let (drain, draining) = oneshot::channel::<()>();
     let router = Server::builder()
         .layer(readable())
-        .add_routes(Edge::new(desk.clone(), REPORTED_BY).routes());
+        .add_routes(Edge::new(desk.clone(), Caller::owner(REPORTED_BY)).routes());
     let incoming = tokio_stream::once(Ok::<_, io::Error>(far)).chain(tokio_stream::pending());
     let server = tokio::spawn(router.serve_with_incoming_shutdown(incoming, async {
         let _ = draining.await;

@@ -31,7 +31,8 @@ use crate::limits::LIST_COUNT_MAX;
 impl BookService for Edge {
     type WatchEntriesStream = Watch;
 
-    async fn get_book(&self, _: Request<GetBookRequest>) -> Answer<GetBookResponse> {
+    async fn get_book(&self, request: Request<GetBookRequest>) -> Answer<GetBookResponse> {
+        let caller = self.caller(&request);
         let (standing, book) = (self.desk.standing(), self.book());
         let in_kit = book.pieces().filter(|piece| !piece.is_binned()).count();
         Ok(Response::new(GetBookResponse {
@@ -48,8 +49,8 @@ impl BookService for Edge {
             incarnation_id: standing.identity.incarnation_id.to_string(),
             incarnation_seq: show::seq(standing.identity.since),
             service_time: Some(show::moment(self.desk.now())),
-            caller: self.by.to_string(),
-            caller_role: v1::Role::Own.into(),
+            caller: caller.name.to_string(),
+            caller_role: words::role_word(caller.role),
         }))
     }
 
@@ -193,12 +194,13 @@ impl BookService for Edge {
                 problems: Vec::new(),
             }));
         }
+        let caller = self.caller(&request);
         let sent = request.into_inner();
         let (rows, found) = parse::notebook::look(&sent.rows, &self.book(), self.desk.now());
         let entry = if found.is_empty() {
             let request_id = sent.request_id;
             let note = sent.note;
-            Some(self.preview(&Command::ImportPads { note, rows }, request_id)?)
+            Some(self.preview(&Command::ImportPads { note, rows }, request_id, &caller)?)
         } else {
             None
         };

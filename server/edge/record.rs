@@ -14,7 +14,7 @@ use tracing::field::display;
 use uuid::Uuid;
 
 use super::status::EdgeError;
-use super::{Edge, parse, show};
+use super::{Caller, Edge, parse, show};
 use crate::desk::Order;
 
 /// A request that writes.
@@ -72,13 +72,14 @@ impl Edge {
         request: Request<M>,
         parse: impl FnOnce(M, &Book) -> Result<Command, E>,
     ) -> Result<v1::Entry, Status> {
+        let caller = self.caller(&request);
         let mut message = request.into_inner();
         let request = parse::request_id(&message.take_request_id()).map_err(EdgeError::from)?;
         tracing::Span::current().record("request_id", display(request));
         let body = body_hash(&message);
         let entry = match parse(message, &self.book()) {
             Ok(command) => {
-                let by = self.by.to_string();
+                let by = caller.name.to_string();
                 let order = Order {
                     request,
                     body,
@@ -104,6 +105,7 @@ impl Edge {
         &self,
         command: &Command,
         request_id: String,
+        caller: &Caller,
     ) -> Result<v1::Entry, EdgeError> {
         let (book, now) = (self.book(), self.desk.now());
         let decision = decide(&book, command, now)?;
@@ -113,7 +115,7 @@ impl Edge {
             done_at: decision.done_at,
             request: Uuid::nil(),
             body: BodyHash([0; 16]),
-            by: self.by.to_string(),
+            by: caller.name.to_string(),
             deeds: decision.deeds,
             flags: decision.flags,
             note: decision.note,

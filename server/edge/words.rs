@@ -17,6 +17,7 @@ use fettlebook_model::supplier::OrderDay;
 use fettlebook_model::towel::TowelGrade;
 use fettlebook_model::wear::{Action, AsideReason, Band, BinReason, Press};
 
+use crate::access::Role;
 use crate::desk::Compared;
 
 /// Reads and writes an enum whose words are the same on both sides. Reading gives nothing for
@@ -46,6 +47,7 @@ macro_rules! one_way {
     };
 }
 
+both_ways!(role, role_word: Role is Role { Look, Work, Keep, Own });
 both_ways!(grade, grade_word: Grade is Grade { Coarse, Medium, Fine });
 both_ways!(material, material_word: PadMaterial is PadMaterial {
     ThinFoam, ThickFoam, Microfibre, Wool,

@@ -1,0 +1,38 @@
+//! Who asks: the name that goes on what is recorded, and what that one may do.
+//!
+//! It serves the handlers. Whoever checks tokens puts a caller into the request; without one it is
+//! whoever the services were made for, such as the person at this machine.
+
+use std::sync::Arc;
+
+use tonic::Request;
+
+use super::Edge;
+use crate::access::Role;
+
+/// Who sent a request.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Caller {
+    /// Name, as on the entries it reports.
+    pub name: Arc<str>,
+    /// What it may do.
+    pub role: Role,
+}
+
+impl Caller {
+    /// A caller who owns the book, such as the person at the machine that holds it.
+    pub fn owner(name: &str) -> Self {
+        Self {
+            name: name.into(),
+            role: Role::Own,
+        }
+    }
+}
+
+impl Edge {
+    /// Who sent a request.
+    pub(super) fn caller<T>(&self, request: &Request<T>) -> Caller {
+        let sent = request.extensions().get::<Caller>();
+        sent.unwrap_or(&self.owner).clone()
+    }
+}
