@@ -27,6 +27,11 @@ pub(crate) struct Args {
     )]
     pub(crate) listen: SocketAddr,
 
+    /// Address of this machine on which to tell metrics, for Prometheus and its like; none are told
+    /// where this is not given.
+    #[arg(long, value_name = "ADDRESS", env = "FETTLED_METRICS", value_parser = measured)]
+    pub(crate) metrics: Option<SocketAddr>,
+
     /// What to log: error, warn, info, debug or trace, or filters by part such as
     /// `info,fettlebook_server::edge=debug`.
     #[arg(long, value_name = "LEVEL", env = "FETTLED_LOG", default_value = "info", value_parser = filter)]
@@ -66,6 +71,21 @@ fn loopback(text: &str) -> Result<SocketAddr, String> {
     ))
 }
 
+/// An address of this machine. A page of metrics asks nobody who he is.
+fn measured(text: &str) -> Result<SocketAddr, String> {
+    let address: SocketAddr = text.parse().map_err(|_| {
+        "write an address and a port, for example 127.0.0.1:9420 or [::1]:9420".to_owned()
+    })?;
+    if address.ip().is_loopback() {
+        return Ok(address);
+    }
+    Err(format!(
+        "{} can be reached from other machines, and metrics are told to whoever asks; take 127.0.0.1 \
+         or [::1], and let the collector in through a tunnel you trust",
+        address.ip()
+    ))
+}
+
 /// Filters that can be read, kept as they were written.
 fn filter(text: &str) -> Result<String, String> {
     EnvFilter::try_new(text)
@@ -96,6 +116,20 @@ mod tests {
             "example:1",
         ] {
             let error = parsed(&["--listen", address]).unwrap_err();
+            assert_eq!(error.exit_code(), 2, "{address}");
+            assert!(error.to_string().contains("127.0.0.1"), "{error}");
+        }
+    }
+
+    #[test]
+    fn metrics_are_told_on_this_machine_alone_and_only_where_asked_for() {
+        assert_eq!(parsed(&[]).unwrap().metrics, None);
+        for address in ["127.0.0.1:0", "[::1]:9420"] {
+            let args = parsed(&["--metrics", address]).unwrap();
+            assert_eq!(args.metrics.unwrap().to_string(), address);
+        }
+        for address in ["0.0.0.0:9420", "192.168.1.7:9420", "[::]:9420", "9420"] {
+            let error = parsed(&["--metrics", address]).unwrap_err();
             assert_eq!(error.exit_code(), 2, "{address}");
             assert!(error.to_string().contains("127.0.0.1"), "{error}");
         }

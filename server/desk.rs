@@ -51,6 +51,7 @@ use uuid::Uuid;
 
 use crate::journal::Head;
 use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
+use crate::meters::Meters;
 
 pub(crate) use backup::hex;
 pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
@@ -111,6 +112,8 @@ struct Shared {
     news: watch::Sender<Seq>,
     /// How long what waits will take.
     rush: Rush,
+    /// What measures the work.
+    meters: Meters,
 }
 
 impl Shared {
@@ -180,8 +183,7 @@ impl Desk {
         match self.asks.try_send(Ask::Take(Arc::clone(&order), reply)) {
             Ok(()) => answer.await.unwrap_or_else(|_| Err(self.shared.refusal())),
             Err(mpsc::error::TrySendError::Full(_)) => {
-                let waiting = self.asks.max_capacity() - self.asks.capacity();
-                let retry_after = self.shared.rush.retry_after(waiting);
+                let retry_after = self.shared.rush.retry_after(self.waiting());
                 Err(DeskError::Busy { retry_after })
             }
             Err(mpsc::error::TrySendError::Closed(_)) => Err(self.shared.refusal()),
@@ -207,6 +209,18 @@ impl Desk {
     /// The book as it stands. Everything acknowledged before this call is in it.
     pub fn book(&self) -> Arc<Book> {
         Arc::clone(&self.shared.published.load().book)
+    }
+
+    /// How many orders wait for the writer.
+    pub fn waiting(&self) -> usize {
+        self.asks
+            .max_capacity()
+            .saturating_sub(self.asks.capacity())
+    }
+
+    /// What measures the work on this book.
+    pub fn meters(&self) -> &Meters {
+        &self.shared.meters
     }
 
     /// The moment, by the desk's clock.

@@ -10,6 +10,7 @@ mod copy;
 mod job_service;
 mod kit_service;
 mod mask;
+mod methods;
 mod paging;
 mod parse;
 mod readable;

@@ -11,6 +11,7 @@ pub mod edge;
 pub mod journal;
 pub mod keep;
 pub mod limits;
+pub mod meters;
 pub mod serve;
 pub mod shelf;
 pub mod solo;

@@ -152,6 +152,14 @@ pub const FOLLOW_COUNT_MAX: u64 = PLACE_STEP;
 /// where to go on.
 pub const WATCH_STALL_MAX: Duration = Duration::from_secs(10);
 
+/// Scrapes of the metrics that are answered at once: one program asks, every few seconds, and a
+/// person who looks at the same time.
+pub const SCRAPES_MAX: usize = 4;
+
+/// Longest time a scrape may take from the connection to its last byte, so that one that stands still
+/// gives its place back.
+pub const SCRAPE_TIME_MAX: Duration = Duration::from_secs(10);
+
 /// Bytes on their way between a client and a service in the same process.
 pub const PIPE_BYTES: usize = 64 * 1024;
 

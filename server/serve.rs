@@ -5,7 +5,7 @@
 
 use std::ffi::OsString;
 use std::future::Future;
-use std::io::{self, IsTerminal as _, Write as _};
+use std::io::{self, Write as _};
 use std::net::SocketAddr;
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -19,10 +19,11 @@ use fettlebook_contract::v1::supply_service_server::SupplyServiceServer;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tonic::transport::Server;
-use tracing_subscriber::EnvFilter;
 use uuid::Uuid;
 
 mod incoming;
+mod log;
+mod metrics;
 
 use crate::args::{Args, LogFormat};
 use crate::desk::{Desk, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
@@ -45,9 +46,7 @@ pub enum ServeError {
     #[error(transparent)]
     Open(#[from] OpenError),
     /// The address could not be listened on.
-    #[error(
-        "Nothing can listen on {address}: {source}. Stop what does, or choose another port with --listen."
-    )]
+    #[error("Nothing can listen on {address}: {source}. Stop what does, or choose another port.")]
     Listen {
         /// The address.
         address: SocketAddr,
@@ -91,28 +90,13 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             };
         }
     };
-    start_log(&args);
+    log::start(&args);
     match serve(&args) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             tell_end(&error, args.log_format);
             ExitCode::from(error.exit_code())
         }
-    }
-}
-
-/// Libraries that tell at length what only their authors want to know. Naming one in `--log` wins.
-const QUIET: &str = "sled=warn,h2=warn,hyper=warn,hyper_util=warn,tower=warn,tonic=warn";
-
-fn start_log(args: &Args) {
-    let filter = EnvFilter::try_new(format!("{QUIET},{}", args.log)).unwrap_or_default();
-    let log = tracing_subscriber::fmt()
-        .with_env_filter(filter)
-        .with_ansi(io::stderr().is_terminal())
-        .with_writer(io::stderr);
-    match args.log_format {
-        LogFormat::Text => log.init(),
-        LogFormat::Json => log.json().init(),
     }
 }
 
@@ -131,7 +115,16 @@ fn serve(args: &Args) -> Result<(), ServeError> {
         let stop = stop_signal().map_err(ServeError::Runtime)?;
         let desk = open(args).await?;
         let listener = bind(args.listen).await?;
-        announce(&listener).map_err(ServeError::Runtime)?;
+        let measured = match args.metrics {
+            Some(address) => Some(bind(address).await?),
+            None => None,
+        };
+        announce(&listener, measured.as_ref()).map_err(ServeError::Runtime)?;
+        if let Some(listener) = measured {
+            let page = metrics::Page::new(desk.clone(), &args.book);
+            // Ends with the runtime.
+            tokio::spawn(metrics::answer(listener, Arc::new(page)));
+        }
         let served = serve_on(listener, &desk, stop).await;
         if let Err(error) = desk.close().await {
             tracing::error!("{error}");
@@ -169,12 +162,17 @@ async fn bind(address: SocketAddr) -> Result<TcpListener, ServeError> {
         .map_err(|source| ServeError::Listen { address, source })
 }
 
-/// Says on standard output where the service is, once it can be reached.
-fn announce(listener: &TcpListener) -> io::Result<()> {
+/// Says on standard output where the service is, and its metrics, once they can be reached.
+fn announce(listener: &TcpListener, measured: Option<&TcpListener>) -> io::Result<()> {
     let address = listener.local_addr()?;
     tracing::info!(%address, "listening");
     let mut out = io::stdout().lock();
     writeln!(out, "fettled listens on http://{address}")?;
+    if let Some(measured) = measured {
+        let address = measured.local_addr()?;
+        tracing::info!(%address, "metrics can be read");
+        writeln!(out, "fettled tells its metrics on http://{address}/metrics")?;
+    }
     out.flush()
 }
 
@@ -188,7 +186,8 @@ pub async fn serve_on(
     desk: &Desk,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
-    let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX);
+    let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
+        .counted_by(desk.meters().clone());
     let (drain, draining) = oneshot::channel::<()>();
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let routes = edge.routes();
@@ -203,7 +202,7 @@ pub async fn serve_on(
             .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
     };
     let router = server()
-        .layer(TracedLayer)
+        .layer(TracedLayer::new(desk.meters().clone()))
         .layer(readable())
         .add_routes(routes)
         .add_service(health)

@@ -310,7 +310,7 @@ pub(crate) fn journal_folder(folder: &Path) -> PathBuf {
 }
 
 /// Where the shelf of a book is.
-pub(super) fn shelf_folder(folder: &Path) -> PathBuf {
+pub(crate) fn shelf_folder(folder: &Path) -> PathBuf {
     folder.join("shelf")
 }
 

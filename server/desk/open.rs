@@ -28,6 +28,7 @@ use crate::journal::{
     survey,
 };
 use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
+use crate::meters::Meters;
 use crate::shelf::{Furthest, Keeper, Shelf, ShelfError, ShelfMark, Source};
 
 /// What a desk is opened with.
@@ -47,6 +48,8 @@ pub struct DeskOptions {
     pub audit_bytes_max: u64,
     /// Where the journal is written.
     pub disk: Arc<dyn Disk>,
+    /// What measures the work.
+    pub meters: Meters,
 }
 
 impl DeskOptions {
@@ -60,6 +63,7 @@ impl DeskOptions {
             segment_bytes_max: SEGMENT_BYTES_MAX,
             audit_bytes_max: AUDIT_AT_OPEN_BYTES_MAX,
             disk: Arc::new(RealDisk),
+            meters: Meters::default(),
         }
     }
 }
@@ -191,6 +195,7 @@ fn start(
         first_bad: found.first_bad.map(OnceLock::from).unwrap_or_default(),
         news,
         rush: Rush::default(),
+        meters: options.meters.clone(),
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
     let furthest = found.furthest;

@@ -183,6 +183,7 @@ impl Writer {
                 group.answers.push((reply, answer));
             }
             Err(_) => {
+                tracing::error!(request_id = %order.request, "a command broke off");
                 group.answers.push((reply, Answer::Not(DeskError::Closed)));
                 self.renew(group, |writer, group| {
                     let reason = "a command made the program break off, which is a fault in it; \
@@ -273,14 +274,16 @@ impl Writer {
         match journal.append(&draft.before, &draft.lines) {
             Ok(marks) => {
                 self.pace.learn(answers.len() + self.asks.len(), start);
-                self.shared.rush.learn(start.elapsed());
+                let took = start.elapsed();
+                self.shared.rush.learn(took);
+                self.shared.meters.synced(draft.entries.len(), took);
                 self.publish(&draft.entries, marks, draft.book);
                 send(answers, &draft.entries);
                 // After the answers: only the writer looks here, and not before the next order.
-                draft
-                    .entries
-                    .iter()
-                    .for_each(|entry| self.unshelved.add(entry));
+                for entry in &draft.entries {
+                    tracing::debug!(request_id = %entry.request, seq = entry.seq.0, "recorded");
+                    self.unshelved.add(entry);
+                }
             }
             Err(error) => self.give_up(answers, &error),
         }

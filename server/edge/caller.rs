@@ -30,9 +30,11 @@ impl Caller {
 }
 
 impl Edge {
-    /// Who sent a request.
+    /// Who sent a request. The span of the request says so from then on.
     pub(super) fn caller<T>(&self, request: &Request<T>) -> Caller {
         let sent = request.extensions().get::<Caller>();
-        sent.unwrap_or(&self.owner).clone()
+        let caller = sent.unwrap_or(&self.owner).clone();
+        tracing::Span::current().record("caller", &*caller.name);
+        caller
     }
 }

@@ -122,11 +122,8 @@ impl Told {
                 metadata.insert(key.to_owned(), value.clone());
             }
         }
-        let name = self
-            .reason
-            .as_str_name()
-            .trim_start_matches("ERROR_REASON_");
-        let mut details = ErrorDetails::with_error_info(name, ERROR_DOMAIN, metadata);
+        let mut details =
+            ErrorDetails::with_error_info(reason_name(self.reason), ERROR_DOMAIN, metadata);
         if !self.field.is_empty() {
             details.add_bad_request_violation(self.field, what.clone());
         }
@@ -140,6 +137,11 @@ impl Told {
         };
         Status::with_error_details(code_of(self.reason), message, details)
     }
+}
+
+/// The name of a reason as it is sent.
+pub(crate) fn reason_name(reason: ErrorReason) -> &'static str {
+    reason.as_str_name().trim_start_matches("ERROR_REASON_")
 }
 
 /// The code of each reason, as the contract says beside it.

@@ -30,6 +30,7 @@ mod raw;
 mod retries;
 mod supply;
 mod tcp;
+mod traced;
 mod unreadable;
 mod wear;
 

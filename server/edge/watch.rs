@@ -61,12 +61,13 @@ impl Watches {
             stall_max: self.stall_max,
         };
         let ending = self.ending.subscribe();
+        let open = desk.meters().watch();
         tokio::spawn(async move {
             if let Some(error) = feed.run(follower, ending).await {
                 // A client that has gone needs no reason.
                 let _ = end.send(error.into());
             }
-            drop(room);
+            drop((room, open));
         });
         Ok(Watch {
             entries,

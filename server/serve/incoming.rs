@@ -18,6 +18,7 @@ use tokio_stream::Stream;
 use tonic::transport::server::{Connected, TcpConnectInfo};
 
 use crate::limits::ACCEPT_PAUSE;
+use crate::meters::{Meters, Open};
 
 /// Length of what every HTTP/2 client says first. Source: RFC 9113, section 3.4.
 const PREFACE_BYTES: usize = 24;
@@ -28,6 +29,7 @@ pub(super) struct Incoming {
     room: Arc<Semaphore>,
     preface_wait_max: Duration,
     pause: Option<Pin<Box<Sleep>>>,
+    meters: Meters,
 }
 
 impl Incoming {
@@ -38,7 +40,13 @@ impl Incoming {
             room: Arc::new(Semaphore::new(count_max)),
             preface_wait_max,
             pause: None,
+            meters: Meters::default(),
         }
+    }
+
+    /// Has the connections counted by these meters.
+    pub(super) fn counted_by(self, meters: Meters) -> Self {
+        Self { meters, ..self }
     }
 
     /// A connection with its place among those open, or nothing when there is no place left.
@@ -57,6 +65,7 @@ impl Incoming {
                 patience: Box::pin(tokio::time::sleep(self.preface_wait_max)),
             }),
             _place: place,
+            _open: self.meters.connection(),
         })
     }
 }
@@ -91,6 +100,7 @@ pub(super) struct Connection {
     /// None once it has been said.
     greeting: Option<Greeting>,
     _place: OwnedSemaphorePermit,
+    _open: Open,
 }
 
 /// What has come of a connection's first words, and how long they are waited for.
