@@ -24,6 +24,8 @@ use uuid::Uuid;
 mod incoming;
 mod log;
 mod metrics;
+#[cfg(feature = "otel")]
+mod traces;
 
 use crate::args::{Args, LogFormat};
 use crate::desk::{Desk, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
@@ -90,7 +92,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             };
         }
     };
-    log::start(&args);
+    let _log = log::start(&args);
     match serve(&args) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
