@@ -16,4 +16,5 @@ mod python;
 mod readme;
 mod story;
 mod tidy;
+mod unit_file;
 mod wear;

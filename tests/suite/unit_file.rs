@@ -1,0 +1,61 @@
+//! The unit file of the service is one that systemd takes.
+
+use std::fs;
+use std::process::Command;
+
+use crate::python::root;
+
+/// Where the unit file says the binary is.
+const INSTALLED: &str = "/usr/local/bin/fettled";
+
+#[test]
+fn systemd_takes_the_unit_file() {
+    let here = Command::new("systemd-analyze").arg("--version").output();
+    if !here.is_ok_and(|output| output.status.success()) {
+        eprintln!("skipped: systemd-analyze is not on this machine");
+        return;
+    }
+    let text = fs::read_to_string(root().join("server/fettled.service")).unwrap();
+    assert!(text.contains(INSTALLED));
+    let folder = tempfile::tempdir().unwrap();
+    let unit = folder.path().join("fettled.service");
+    // Checked with the binary that was built, because the path must exist.
+    fs::write(
+        &unit,
+        text.replace(INSTALLED, env!("CARGO_BIN_EXE_fettled")),
+    )
+    .unwrap();
+    let output = Command::new("systemd-analyze")
+        .args(["verify", "--man=no"])
+        .arg(&unit)
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    let ours: Vec<&str> = said
+        .lines()
+        .filter(|line| line.contains("fettled.service"))
+        .collect();
+    assert!(output.status.success() && ours.is_empty(), "{said}");
+}
+
+/// The service reads its own command line: every option that the unit gives is one it has.
+#[test]
+fn the_service_takes_the_command_line_of_the_unit_file() {
+    let text = fs::read_to_string(root().join("server/fettled.service")).unwrap();
+    let line = text
+        .lines()
+        .find_map(|line| line.strip_prefix("ExecStart="))
+        .unwrap();
+    let help = Command::new(env!("CARGO_BIN_EXE_fettled"))
+        .arg("--help")
+        .output()
+        .unwrap();
+    let help = String::from_utf8(help.stdout).unwrap();
+    let mut options = line
+        .split_whitespace()
+        .filter(|word| word.starts_with("--"));
+    assert!(
+        options.all(|option| help.contains(&format!("{option} <"))),
+        "{line}\n{help}"
+    );
+}
