@@ -28,7 +28,31 @@ impl Fettled {
         Self::start(command, book)
     }
 
-    fn start(mut command: Command, book: &Path) -> Self {
+    /// Serves it where no file may grow beyond so many blocks of 512 bytes, as on a disk that is full.
+    pub(crate) fn serve_with_blocks(book: &Path, block_count: u32) -> Self {
+        let mut command = Command::new("sh");
+        let limited = format!("trap '' XFSZ; ulimit -f {block_count}; exec \"$0\" \"$@\"");
+        command.args(["-c", &limited, env!("CARGO_BIN_EXE_fettled")]);
+        Self::start(command, book)
+    }
+
+    /// Serves it and tells metrics, at the URL given beside.
+    pub(crate) fn serve_measured(book: &Path) -> (Self, String) {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        command.args(["--metrics", "127.0.0.1:0"]);
+        let (fettled, mut said) = Self::begin(command, book);
+        let mut line = String::new();
+        said.read_line(&mut line).unwrap();
+        let url = line.split_whitespace().last().unwrap_or_default();
+        (fettled, url.to_owned())
+    }
+
+    fn start(command: Command, book: &Path) -> Self {
+        Self::begin(command, book).0
+    }
+
+    /// A service that can be reached, and what it says further.
+    fn begin(mut command: Command, book: &Path) -> (Self, impl BufRead + use<>) {
         let mut child = command
             .args(["--listen", "127.0.0.1:0", "--log", "warn", "--book"])
             .arg(book)
@@ -37,16 +61,15 @@ impl Fettled {
             .spawn()
             .unwrap();
         let mut line = String::new();
-        BufReader::new(child.stdout.take().unwrap())
-            .read_line(&mut line)
-            .unwrap();
+        let mut said = BufReader::new(child.stdout.take().unwrap());
+        said.read_line(&mut line).unwrap();
         let url = line
             .split_whitespace()
             .last()
             .unwrap_or_default()
             .to_owned();
         assert!(url.starts_with("http://127.0.0.1:"), "fettled said: {line}");
-        Self { child, url }
+        (Self { child, url }, said)
     }
 
     /// The address without its scheme.

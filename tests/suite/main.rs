@@ -9,11 +9,16 @@
 )]
 
 mod binaries;
+mod clients;
 mod disk;
 mod keep;
+mod metrics;
+mod node;
 mod public_clients;
 mod python;
 mod readme;
+mod reasons;
+mod states;
 mod story;
 mod tidy;
 mod unit_file;

@@ -13,6 +13,12 @@ pub(crate) fn root() -> PathBuf {
 /// `FETTLEBOOK_PYTHON` names the interpreter, `python3` else. With `FETTLEBOOK_REQUIRE_PYTHON=1` a
 /// skip fails the test.
 pub(crate) fn run_script(script: &str, modules: &[&str], args: &[&str]) -> Option<Output> {
+    let mut command = script_command(script, modules)?;
+    Some(command.args(args).output().unwrap())
+}
+
+/// A script of `tests/python`, to be run with further arguments; `None` when it is skipped.
+pub(crate) fn script_command(script: &str, modules: &[&str]) -> Option<Command> {
     let python = std::env::var("FETTLEBOOK_PYTHON").unwrap_or_else(|_| "python3".to_owned());
     let probe = format!("import {}", modules.join(", "));
     let has = Command::new(&python)
@@ -27,7 +33,9 @@ pub(crate) fn run_script(script: &str, modules: &[&str], args: &[&str]) -> Optio
         return None;
     }
     let path = root().join("tests/python").join(script);
-    Some(Command::new(&python).arg(path).args(args).output().unwrap())
+    let mut command = Command::new(&python);
+    command.arg(path);
+    Some(command)
 }
 
 /// A program of the interpreter's own folder, such as one that a wheel installed.
