@@ -156,6 +156,9 @@ pub const WATCH_STALL_MAX: Duration = Duration::from_secs(10);
 /// person who looks at the same time.
 pub const SCRAPES_MAX: usize = 4;
 
+/// Longest wait for what a scrape asks: a collector says it at once.
+pub const SCRAPE_ASK_WAIT_MAX: Duration = Duration::from_secs(1);
+
 /// Longest time a scrape may take from the connection to its last byte, so that one that stands still
 /// gives its place back.
 pub const SCRAPE_TIME_MAX: Duration = Duration::from_secs(10);

@@ -28,7 +28,7 @@ use tokio::sync::Semaphore;
 
 use crate::desk::Desk;
 use crate::desk::folder::{journal_folder, shelf_folder};
-use crate::limits::{ACCEPT_PAUSE, SCRAPE_TIME_MAX, SCRAPES_MAX};
+use crate::limits::{ACCEPT_PAUSE, SCRAPE_ASK_WAIT_MAX, SCRAPE_TIME_MAX, SCRAPES_MAX};
 
 /// What the page is, as its format wants it said.
 const PAGE_TYPE: HeaderValue =
@@ -182,7 +182,7 @@ async fn answer_one(tcp: TcpStream, page: Arc<Page>) -> hyper::Result<()> {
     });
     http1::Builder::new()
         .timer(TokioTimer::new())
-        .header_read_timeout(SCRAPE_TIME_MAX)
+        .header_read_timeout(SCRAPE_ASK_WAIT_MAX)
         .keep_alive(false)
         .serve_connection(TokioIo::new(tcp), service)
         .await

@@ -16,7 +16,8 @@ const DRIVEN: [&str; 8] = [
     "watched", "harmed", "damaged", "lost", "edited", "long", "stopped", "full",
 ];
 
-/// States of a service that speaks TLS and knows devices, and of one that does neither.
+/// States of a service that answers for access: one that speaks TLS and knows devices, and one that does
+/// not. This service does not answer for it, so the rows of these states are written and not run.
 const OF_ACCESS: [&str; 2] = ["shop", "plain"];
 
 #[test]
