@@ -1,8 +1,199 @@
-//! Who may use a book: the roles that a device may have.
+//! Who may use a book: its devices, the codes that let new ones in, and the certificate by which
+//! they know the book.
 //!
 //! It serves the edge, which asks it about every caller, and `fettled`, which lets devices in. It
-//! knows nothing of what the book holds.
+//! knows nothing of what the book holds, and keeps nothing in the journal: a backup that is restored
+//! must never let in again whom somebody has shut out.
+//!
+//! ```text
+//! access/                the book's folder for this, for its owner alone (0700, files 0600)
+//! access/devices.json    devices, with the SHA-256 of their secrets
+//! access/codes.json      pairing codes that are open or were lately
+//! access/service.json    where the service listened last, and its fingerprint
+//! access/authority.pem   the own certificate authority, and its key in authority.key
+//! access/leaf.pem        the service's certificate, and its key in leaf.key
+//! access/access.lock     whoever writes codes or certificates
+//! ```
 
+mod certificate;
+mod code_text;
+mod codes;
+mod device;
+mod error;
+mod fingerprint;
+mod invite;
+mod private;
+mod registry;
 mod role;
+mod service_note;
+#[cfg(test)]
+mod tests;
+mod token;
+mod tries;
 
+use std::net::IpAddr;
+use std::path::{Path, PathBuf};
+
+use fettlebook_model::{Id, Moment};
+use uuid::Uuid;
+
+pub use certificate::{CertificateError, Credentials, SERVICE_NAME};
+pub use code_text::{CodeText, CodeTextError};
+pub use device::Device;
+pub use error::AccessError;
+pub use fingerprint::Fingerprint;
+pub use invite::{Invitation, Invite, invite};
+pub use registry::{Admitted, Revocation};
 pub use role::Role;
+pub use service_note::ServiceNote;
+pub use token::{SECRET_BYTES, Token};
+
+use codes::Codes;
+use registry::Registry;
+use token::SecretHash;
+use tries::Tries;
+
+/// Where the access files of a book are.
+fn access_folder(book: &Path) -> PathBuf {
+    book.join("access")
+}
+
+/// How many devices of a book may call: those that are not revoked.
+///
+/// # Errors
+/// When the list cannot be read.
+pub fn paired_count(book: &Path) -> Result<usize, AccessError> {
+    let devices = registry::read(&access_folder(book))?;
+    Ok(devices.iter().filter(|one| !one.is_revoked()).count())
+}
+
+/// Who may use one book, as its running service knows it.
+#[derive(Debug)]
+pub struct Access {
+    folder: PathBuf,
+    book_id: Uuid,
+    registry: Registry,
+    tries: Tries,
+}
+
+/// What a device gets when it is paired.
+#[derive(Debug, Clone)]
+pub struct Paired {
+    /// What it sends with every request.
+    pub token: Token,
+    /// The device.
+    pub device: Device,
+}
+
+impl Access {
+    /// Reads who may use the book in a folder, and notes where it is served.
+    ///
+    /// # Errors
+    /// When a file cannot be read or written.
+    pub fn open(book: &Path, book_id: Uuid, note: &ServiceNote) -> Result<Self, AccessError> {
+        let folder = access_folder(book);
+        private::make_folder(&folder)?;
+        note.write(&folder)?;
+        let registry = Registry::open(&folder)?;
+        let tries = Tries::default();
+        Ok(Self {
+            folder,
+            book_id,
+            registry,
+            tries,
+        })
+    }
+
+    /// Lets a caller in by its token, or says why not. Whoever tries too often is not looked at any
+    /// more for a while; a good token always passes.
+    ///
+    /// # Errors
+    /// When there is no token, or none that lets in.
+    pub fn admit(
+        &self,
+        token: Result<&str, AccessError>,
+        from: IpAddr,
+        now: Moment,
+    ) -> Result<Admitted, AccessError> {
+        let found = token.and_then(|text| {
+            let token = text.parse().map_err(|_| AccessError::TokenUnknown)?;
+            self.registry.admit(&token, self.book_id, now)
+        });
+        found.map_err(|refused| self.tries.wrong(from, now).err().unwrap_or(refused))
+    }
+
+    /// Makes a code for a new device.
+    ///
+    /// # Errors
+    /// When the name was used before, or a file cannot be read or written.
+    pub fn invite(&self, asked: &Invite, now: Moment) -> Result<Invitation, AccessError> {
+        invite::in_folder(&self.folder, asked, now)
+    }
+
+    /// Pairs a device that has the secret of a code. The same again gives the same device, as long
+    /// as the code would be open.
+    ///
+    /// # Errors
+    /// When no open code goes with the secret, or a file cannot be read or written.
+    pub fn pair(
+        &self,
+        code_secret: &str,
+        token_secret: [u8; SECRET_BYTES],
+        from: IpAddr,
+        now: Moment,
+    ) -> Result<Paired, AccessError> {
+        self.tries.look(from, now)?;
+        let _turn = private::lock(&self.folder)?;
+        let mut codes = Codes::read(&self.folder)?;
+        let given = SecretHash::of(token_secret.as_slice());
+        let device = match codes.find(code_secret) {
+            Some(code) => code.take(given, &self.registry, now)?,
+            None => {
+                let ended = codes.count_wrong(now);
+                codes.write(&self.folder, now)?;
+                let refused = if ended {
+                    AccessError::CodesEnded
+                } else {
+                    AccessError::CodeUnknown
+                };
+                return Err(self.tries.wrong(from, now).err().unwrap_or(refused));
+            }
+        };
+        codes.write(&self.folder, now)?;
+        let token = Token {
+            book_id: self.book_id,
+            device_id: device.id,
+            secret: token_secret,
+        };
+        Ok(Paired { token, device })
+    }
+
+    /// Every device, by name, revoked ones too.
+    pub fn devices(&self) -> Vec<Device> {
+        self.registry.devices()
+    }
+
+    /// Gives a device another role, from its next request on.
+    ///
+    /// # Errors
+    /// When there is no such device, it is revoked, or the list cannot be written.
+    pub fn set_role(&self, name: &Id, role: Role) -> Result<Device, AccessError> {
+        self.registry.set_role(name, role)
+    }
+
+    /// Shuts a device out for good. Revoking it again changes nothing.
+    ///
+    /// # Errors
+    /// When there is no such device, or the list cannot be written.
+    pub fn revoke(&self, name: &Id, by: &str, now: Moment) -> Result<Device, AccessError> {
+        self.registry.revoke(name, by, now)
+    }
+
+    /// Writes down when devices last called, if any did since it was last written.
+    ///
+    /// # Errors
+    /// When the list cannot be written.
+    pub fn save_used(&self) -> Result<(), AccessError> {
+        self.registry.save_used()
+    }
+}

@@ -177,3 +177,49 @@ pub const MANIFEST_BYTES_MAX: usize = 4 * 1024 * 1024;
 
 /// Bytes of entries in one page of a copy: below the longest answer, in few calls.
 pub const COPY_BYTES_MAX: usize = 8 * 1024 * 1024;
+
+/// Longest file of the access folder that is read: some ten thousand devices.
+pub const ACCESS_FILE_BYTES_MAX: u64 = 4 * 1024 * 1024;
+
+/// How long a pairing code is open: the time to walk over to the van with it.
+pub const CODE_OPEN_FOR: Duration = Duration::from_secs(10 * 60);
+
+/// How long a code is kept after that, so that whoever comes with it late is told why not.
+pub const CODE_KEPT_FOR: Duration = Duration::from_secs(24 * 3600);
+
+/// Codes kept at once: a shop lets in a few devices a year. The oldest goes when one more is made.
+pub const CODES_MAX: usize = 64;
+
+/// Wrong secrets after which every open code ends: a person copies wrongly once or twice.
+pub const CODE_TRIES_MAX: u32 = 5;
+
+/// Wrong or missing tokens and codes from one place in a [`TRIES_WINDOW`]; more are not looked at.
+pub const WRONG_TRIES_MAX: u32 = 10;
+
+/// The time in which wrong tries from one place are counted together.
+pub const TRIES_WINDOW: Duration = Duration::from_secs(60);
+
+/// Places whose wrong tries are counted: a bound on memory, far above what one minute brings.
+pub const TRIES_PLACES_MAX: usize = 4096;
+
+/// How often it is written down when devices last called.
+pub const USED_SAVED_EVERY: Duration = Duration::from_secs(60);
+
+/// Longest time the exchange that begins a TLS connection may take.
+pub const HANDSHAKE_WAIT_MAX: Duration = Duration::from_secs(10);
+
+/// Longest wait for a client that does not speak TLS to take the answer that says so.
+pub const PLAIN_ANSWER_WAIT_MAX: Duration = Duration::from_secs(2);
+
+/// Years the own authority is good for: longer than any device of the shop, for a new one means
+/// pairing them all again.
+pub const AUTHORITY_YEARS: i32 = 20;
+
+/// Years a certificate of the service is good for; it is renewed by itself.
+pub const LEAF_YEARS: i32 = 2;
+
+/// Days before its end at which that is done, at the start: a service may run for months.
+pub const LEAF_RENEWED_DAYS: i64 = 90;
+
+/// Days by which a certificate begins earlier: a device's clock may be off by one.
+pub const CERTIFICATE_BACK_DAYS: i64 = 2;

@@ -1,0 +1,184 @@
+//! The book's own authority and the leaf it signs.
+//!
+//! It serves a shop that has no certificates, which is the usual one. The authority is made once and
+//! kept, for devices hold on to it; the leaf is made anew before it runs out or when the machine has
+//! another name or address.
+
+use std::path::Path;
+
+use fettlebook_model::Moment;
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+use rcgen::{
+    BasicConstraints, CertificateParams, DistinguishedName, DnType, ExtendedKeyUsagePurpose, IsCa,
+    Issuer, KeyPair, KeyUsagePurpose, date_time_ymd,
+};
+use tokio_rustls::rustls::pki_types::pem::PemObject as _;
+use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer};
+
+use super::super::{AccessError, private};
+use super::{CertificateError, Credentials, SERVICE_NAME, check};
+use crate::limits::{AUTHORITY_YEARS, CERTIFICATE_BACK_DAYS, LEAF_RENEWED_DAYS, LEAF_YEARS};
+
+const AUTHORITY: &str = "authority.pem";
+const AUTHORITY_KEY: &str = "authority.key";
+const LEAF: &str = "leaf.pem";
+const LEAF_KEY: &str = "leaf.key";
+
+/// The subject of every own authority. A leaf is signed in this name: it may never change.
+const AUTHORITY_NAME: &str = "Fettlebook authority";
+
+/// An authority that signs.
+pub(super) struct Authority {
+    /// Its certificate.
+    pub(super) certificate: CertificateDer<'static>,
+    key: KeyPair,
+}
+
+/// Those in the folder, whose turn to write it is; made where there are none or they end soon.
+pub(super) fn credentials(
+    folder: &Path,
+    hosts: &[String],
+    now: Moment,
+) -> Result<Credentials, AccessError> {
+    let authority = authority(folder, now)?;
+    let mut names = vec![
+        SERVICE_NAME.to_owned(),
+        "localhost".to_owned(),
+        "127.0.0.1".to_owned(),
+        "::1".to_owned(),
+    ];
+    names.extend(hosts.iter().cloned());
+    if let Some(held) = leaf(folder, &authority)?
+        && stays(&held, &names, now)
+    {
+        return Ok(held);
+    }
+    tracing::info!("a new certificate is made for {}", names.join(", "));
+    let made = new_leaf(folder, &authority, names, now)?;
+    check::believable(&made.chain, now)?;
+    Ok(made)
+}
+
+/// The authority in the folder, made where there is none.
+pub(super) fn authority(folder: &Path, now: Moment) -> Result<Authority, AccessError> {
+    let not_made = not_made(folder, AUTHORITY);
+    let held = private::read(folder, AUTHORITY)?;
+    let Some(certificate) = held else {
+        return new_authority(folder, now);
+    };
+    let certificate = CertificateDer::from_pem_slice(&certificate)
+        .map_err(|error| not_made(&format!("{AUTHORITY} holds no certificate ({error:?})")))?;
+    let key = private::read(folder, AUTHORITY_KEY)?.unwrap_or_default();
+    let key = std::str::from_utf8(&key).unwrap_or_default();
+    let key = KeyPair::from_pem(key)
+        .map_err(|error| not_made(&format!("{AUTHORITY_KEY} holds no key ({error})")))?;
+    Ok(Authority { certificate, key })
+}
+
+/// The key first: an authority is there once its certificate is.
+fn new_authority(folder: &Path, now: Moment) -> Result<Authority, AccessError> {
+    let not_made = not_made(folder, AUTHORITY);
+    let failed = |error: rcgen::Error| not_made(&error.to_string());
+    let key = KeyPair::generate().map_err(failed)?;
+    let mut params = authority_params();
+    last(&mut params, now, AUTHORITY_YEARS);
+    let certificate = params.self_signed(&key).map_err(failed)?;
+    private::write(folder, AUTHORITY_KEY, key.serialize_pem().as_bytes())?;
+    private::write(folder, AUTHORITY, certificate.pem().as_bytes())?;
+    let certificate = certificate.der().clone();
+    Ok(Authority { certificate, key })
+}
+
+fn authority_params() -> CertificateParams {
+    let mut params = CertificateParams::default();
+    params.distinguished_name = named(AUTHORITY_NAME);
+    params.is_ca = IsCa::Ca(BasicConstraints::Constrained(0));
+    params.key_usages = vec![KeyUsagePurpose::KeyCertSign, KeyUsagePurpose::CrlSign];
+    params
+}
+
+/// The leaf in the folder, with the authority behind it; nothing when there is none that is whole.
+fn leaf(folder: &Path, authority: &Authority) -> Result<Option<Credentials>, AccessError> {
+    let (leaf, key) = (
+        private::read(folder, LEAF)?,
+        private::read(folder, LEAF_KEY)?,
+    );
+    let (Some(leaf), Some(key)) = (leaf, key) else {
+        return Ok(None);
+    };
+    let leaf = CertificateDer::from_pem_slice(&leaf);
+    let key = PrivateKeyDer::from_pem_slice(&key);
+    let (Ok(leaf), Ok(key)) = (leaf, key) else {
+        return Ok(None);
+    };
+    let chain = vec![leaf, authority.certificate.clone()];
+    let held = Credentials { chain, key };
+    Ok(held.server_config().is_ok().then_some(held))
+}
+
+/// Whether a leaf is good now and for long enough, under every name.
+fn stays(held: &Credentials, names: &[String], now: Moment) -> bool {
+    let later = now.checked_add((LEAF_RENEWED_DAYS * 24).hours());
+    let long_enough = later.is_ok_and(|later| check::believable(&held.chain, later).is_ok());
+    long_enough
+        && check::believable(&held.chain, now).is_ok()
+        && names.iter().all(|name| held.stands_for(name))
+}
+
+fn new_leaf(
+    folder: &Path,
+    authority: &Authority,
+    names: Vec<String>,
+    now: Moment,
+) -> Result<Credentials, AccessError> {
+    let not_made = not_made(folder, AUTHORITY);
+    let failed = |error: rcgen::Error| not_made(&error.to_string());
+    let key = KeyPair::generate().map_err(failed)?;
+    let mut params = CertificateParams::new(names).map_err(failed)?;
+    params.distinguished_name = named(SERVICE_NAME);
+    params.is_ca = IsCa::ExplicitNoCa;
+    params.key_usages = vec![KeyUsagePurpose::DigitalSignature];
+    params.extended_key_usages = vec![ExtendedKeyUsagePurpose::ServerAuth];
+    params.use_authority_key_identifier_extension = true;
+    last(&mut params, now, LEAF_YEARS);
+    let signer = authority_params();
+    let issuer = Issuer::from_params(&signer, &authority.key);
+    let leaf = params.signed_by(&key, &issuer).map_err(failed)?;
+    private::write(folder, LEAF_KEY, key.serialize_pem().as_bytes())?;
+    private::write(folder, LEAF, leaf.pem().as_bytes())?;
+    let chain = vec![leaf.der().clone(), authority.certificate.clone()];
+    let key = PrivateKeyDer::try_from(key.serialize_der());
+    let key = key.map_err(not_made)?;
+    Ok(Credentials { chain, key })
+}
+
+fn named(name: &str) -> DistinguishedName {
+    let mut full = DistinguishedName::new();
+    full.push(DnType::CommonName, name);
+    full
+}
+
+/// Makes a certificate good from two days back, for so many years.
+fn last(params: &mut CertificateParams, now: Moment, years: i32) {
+    let today = jiff::tz::Offset::UTC.to_datetime(now).date();
+    let day = |date: Date| {
+        let (month, day) = (date.month().unsigned_abs(), date.day().unsigned_abs());
+        date_time_ymd(i32::from(date.year()), month, day)
+    };
+    let from = today.checked_sub(CERTIFICATE_BACK_DAYS.days());
+    params.not_before = day(from.unwrap_or(today));
+    let until = today.checked_add(years.years());
+    params.not_after = day(until.unwrap_or(today));
+}
+
+fn not_made(folder: &Path, name: &str) -> impl Fn(&str) -> AccessError {
+    let path = folder.join(name).display().to_string();
+    move |what| {
+        CertificateError::NotMade {
+            what: what.to_owned(),
+            path: path.clone(),
+        }
+        .into()
+    }
+}

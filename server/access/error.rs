@@ -1,0 +1,168 @@
+//! Why somebody is not let in, or a device could not be looked after.
+//!
+//! It serves the edge, which sends it, and people, who read it. No sentence tells whoever is outside
+//! more than what they have shown to know.
+
+use std::io;
+use std::path::Path;
+use std::time::Duration;
+
+use fettlebook_model::Id;
+
+use super::Role;
+
+/// Why not.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum AccessError {
+    /// No token came.
+    #[error("The request has no token, and this book is only open to paired devices.")]
+    TokenMissing,
+    /// Not a token of this book.
+    #[error("The token is not one that this book gave.")]
+    TokenUnknown,
+    /// A token of another book.
+    #[error("The token is for another book.")]
+    TokenOtherBook,
+    /// The device is shut out.
+    #[error("The device {name} was revoked.")]
+    DeviceRevoked {
+        /// The device.
+        name: Id,
+    },
+    /// The device may not do that.
+    #[error("The device {name} has the role {held}, and that needs {needed}.", held = .held.word(), needed = .needed.word())]
+    RoleTooLow {
+        /// The device.
+        name: Id,
+        /// What it may do.
+        held: Role,
+        /// The least that would do.
+        needed: Role,
+    },
+    /// Too many tries from one place.
+    #[error("Too many tokens or codes from there were wrong.")]
+    TriesUsedUp {
+        /// How long nothing more is looked at.
+        wait: Duration,
+    },
+    /// No code goes with the secret.
+    #[error("No pairing code that is open goes with this secret.")]
+    CodeUnknown,
+    /// The code is too old.
+    #[error("The pairing code for {name} has run out.")]
+    CodeExpired {
+        /// Whom it was for.
+        name: Id,
+    },
+    /// The code was used.
+    #[error("The pairing code for {name} was used before.")]
+    CodeUsed {
+        /// Whom it was for.
+        name: Id,
+    },
+    /// So many wrong secrets came that open codes have ended.
+    #[error("Too many wrong secrets were tried, and every code that was open has ended.")]
+    CodesEnded,
+    /// A device had that name before.
+    #[error("A device has or had the name {name}, and a name is given once.")]
+    NameTaken {
+        /// The name.
+        name: Id,
+    },
+    /// A name that means somebody at the machine.
+    #[error("{name} stands for whoever sits at the machine with the book.")]
+    NameKept {
+        /// The name.
+        name: Id,
+    },
+    /// No device has the name.
+    #[error("No device has the name {name}.")]
+    DeviceUnknown {
+        /// The name.
+        name: Id,
+    },
+    /// A file cannot be used.
+    #[error("{path} could not be {action}: {why}.")]
+    Disk {
+        /// The file.
+        path: String,
+        /// What was tried, as "read" or "written".
+        action: &'static str,
+        /// What the system said.
+        why: String,
+    },
+    /// A file does not hold what it should.
+    #[error("{path} cannot be understood: {what}.")]
+    Damaged {
+        /// The file.
+        path: String,
+        /// What is wrong, without a full stop.
+        what: String,
+    },
+    /// The system gives no random numbers.
+    #[error("The system gives no random numbers.")]
+    NoRandom,
+    /// The own certificate cannot be made or used.
+    #[error("{what}")]
+    Certificate {
+        /// What is wrong, in sentences.
+        what: String,
+    },
+}
+
+impl AccessError {
+    /// What to do about it.
+    pub const fn todo(&self) -> &'static str {
+        match self {
+            Self::TokenMissing => {
+                "Pair this device: ask for a code on the machine with the book, with 'fettled pair'."
+            }
+            Self::TokenUnknown => "Pair this device again with a new code.",
+            Self::TokenOtherBook => {
+                "Call the shop that this device is paired with, or pair it here."
+            }
+            Self::DeviceRevoked { .. } => {
+                "Ask whoever owns the shop; a device gets back in under a new name only."
+            }
+            Self::RoleTooLow { .. } => {
+                "Ask whoever owns the shop to do it or to give a higher role."
+            }
+            Self::TriesUsedUp { .. } => "Wait, then use a token or a code that is right.",
+            Self::CodeUnknown => {
+                "Copy the code again, whole. The fifth wrong try ends every open code."
+            }
+            Self::CodeExpired { .. } | Self::CodesEnded => {
+                "Ask for a new code on the machine with the book, with 'fettled pair'."
+            }
+            Self::CodeUsed { .. } => {
+                "If that was not you, revoke the device; in any case ask for a code under a new name."
+            }
+            Self::NameTaken { .. } | Self::NameKept { .. } => "Choose another name.",
+            Self::DeviceUnknown { .. } => "List the devices to see their names.",
+            Self::Disk { .. } => {
+                "Nothing was changed. See to the disk and to the rights on the book's folder, then try again."
+            }
+            Self::Damaged { .. } => {
+                "Nothing was changed. Put back a good copy of the file, or remove it; without \
+                 devices.json every device has to be paired again."
+            }
+            Self::NoRandom => "Nothing was changed. See to the system, then try again.",
+            Self::Certificate { .. } => "",
+        }
+    }
+
+    /// The error with what to do, for people who are not at the other end of a call.
+    pub fn told(&self) -> String {
+        format!("{self} {}", self.todo()).trim_end().to_owned()
+    }
+}
+
+/// Gives an I/O error its action and its path.
+pub(super) fn failed(action: &'static str, path: &Path) -> impl FnOnce(io::Error) -> AccessError {
+    let path = path.display().to_string();
+    move |error| AccessError::Disk {
+        path,
+        action,
+        why: error.to_string(),
+    }
+}

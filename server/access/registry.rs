@@ -1,0 +1,275 @@
+//! The devices of a book: read at every request, written when one comes, changes or goes.
+//!
+//! It serves the look at every caller, which takes no lock and no file. What is published is on the
+//! disk before; a device that is revoked is known to be by the next request, and by streams that are
+//! still open.
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, AtomicI64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use arc_swap::ArcSwap;
+use fettlebook_model::{Id, Moment};
+use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
+use tokio::sync::watch;
+use uuid::Uuid;
+
+use super::private;
+use super::token::SecretHash;
+use super::{AccessError, Device, Role, Token};
+
+const FILE: &str = "devices.json";
+const FORMAT: u32 = 1;
+const SECONDS_PER_MINUTE: i64 = 60;
+
+/// What stands in the file.
+#[derive(Serialize, Deserialize)]
+struct DevicesFile {
+    format: u32,
+    devices: Vec<Device>,
+}
+
+/// Every device of a book.
+#[derive(Debug)]
+pub(super) struct Registry {
+    folder: PathBuf,
+    held: ArcSwap<Seats>,
+    writing: Mutex<()>,
+    /// Whether a device has called since the file was written.
+    used: AtomicBool,
+}
+
+type Seats = FxHashMap<Uuid, Seat>;
+
+/// A device, with what goes on while the service runs.
+#[derive(Debug, Clone)]
+struct Seat {
+    device: Device,
+    live: Arc<Live>,
+}
+
+/// What stays the same when a device is changed.
+#[derive(Debug)]
+struct Live {
+    /// When it last called, in seconds, to the minute; 0 for never.
+    used_s: AtomicI64,
+    revoked: watch::Sender<bool>,
+}
+
+/// A device that was let in.
+#[derive(Debug, Clone)]
+pub struct Admitted {
+    /// Its name.
+    pub name: Id,
+    /// What it may do.
+    pub role: Role,
+    /// Tells when it is shut out.
+    pub revocation: Revocation,
+}
+
+/// Tells when a device is shut out.
+#[derive(Debug, Clone)]
+pub struct Revocation {
+    name: Id,
+    revoked: watch::Receiver<bool>,
+}
+
+impl Revocation {
+    /// Waits until the device is shut out, perhaps for ever, and says so.
+    pub async fn come(mut self) -> AccessError {
+        if self.revoked.wait_for(|revoked| *revoked).await.is_err() {
+            // The service goes, and with it whoever could revoke.
+            std::future::pending::<()>().await;
+        }
+        AccessError::DeviceRevoked { name: self.name }
+    }
+}
+
+/// The devices in a folder, by name.
+pub(super) fn read(folder: &Path) -> Result<Vec<Device>, AccessError> {
+    let Some(file) = private::read_json::<DevicesFile>(folder, FILE)? else {
+        return Ok(Vec::new());
+    };
+    if file.format != FORMAT {
+        return Err(AccessError::Damaged {
+            path: folder.join(FILE).display().to_string(),
+            what: format!(
+                "it has format {}, and this program knows format {FORMAT}",
+                file.format
+            ),
+        });
+    }
+    Ok(file.devices)
+}
+
+impl Registry {
+    /// Reads the devices in a folder.
+    pub(super) fn open(folder: &Path) -> Result<Self, AccessError> {
+        let seats = seated(read(folder)?, &Seats::default());
+        Ok(Self {
+            folder: folder.to_owned(),
+            held: ArcSwap::from_pointee(seats),
+            writing: Mutex::default(),
+            used: AtomicBool::new(false),
+        })
+    }
+
+    /// Lets a device in by its token. An id that nobody has costs the same comparison.
+    pub(super) fn admit(
+        &self,
+        token: &Token,
+        book_id: Uuid,
+        now: Moment,
+    ) -> Result<Admitted, AccessError> {
+        if token.book_id != book_id {
+            return Err(AccessError::TokenOtherBook);
+        }
+        let held = self.held.load();
+        let seat = held.get(&token.device_id);
+        let wanted = seat.map_or(SecretHash::NONE, |seat| seat.device.secret);
+        let right = SecretHash::of(&token.secret).is(&wanted);
+        let Some(seat) = seat.filter(|_| right) else {
+            return Err(AccessError::TokenUnknown);
+        };
+        let name = seat.device.name.clone();
+        if seat.device.is_revoked() {
+            return Err(AccessError::DeviceRevoked { name });
+        }
+        let second = now.as_second();
+        let minute_s = second - second.rem_euclid(SECONDS_PER_MINUTE);
+        if seat.live.used_s.swap(minute_s, Ordering::Relaxed) != minute_s {
+            self.used.store(true, Ordering::Relaxed);
+        }
+        Ok(Admitted {
+            role: seat.device.role,
+            revocation: Revocation {
+                name: name.clone(),
+                revoked: seat.live.revoked.subscribe(),
+            },
+            name,
+        })
+    }
+
+    /// Every device, by name.
+    pub(super) fn devices(&self) -> Vec<Device> {
+        let held = self.held.load();
+        let mut devices: Vec<Device> = held.values().map(Seat::device_now).collect();
+        devices.sort_by(|one, other| one.name.cmp(&other.name));
+        devices
+    }
+
+    /// The device of a name.
+    pub(super) fn named(&self, name: &Id) -> Option<Device> {
+        let held = self.held.load();
+        let seat = held.values().find(|seat| seat.device.name == *name);
+        seat.map(Seat::device_now)
+    }
+
+    /// Adds a device.
+    pub(super) fn add(&self, device: Device) -> Result<(), AccessError> {
+        self.change(|devices| {
+            if devices.iter().any(|held| held.name == device.name) {
+                return Err(AccessError::NameTaken { name: device.name });
+            }
+            devices.push(device);
+            Ok(())
+        })
+    }
+
+    /// Gives a device another role.
+    pub(super) fn set_role(&self, name: &Id, role: Role) -> Result<Device, AccessError> {
+        self.change(|devices| {
+            let device = of_name(devices, name)?;
+            if device.is_revoked() {
+                return Err(AccessError::DeviceRevoked { name: name.clone() });
+            }
+            device.role = role;
+            Ok(device.clone())
+        })
+    }
+
+    /// Shuts a device out.
+    pub(super) fn revoke(&self, name: &Id, by: &str, now: Moment) -> Result<Device, AccessError> {
+        self.change(|devices| {
+            let device = of_name(devices, name)?;
+            if !device.is_revoked() {
+                device.revoked_at = Some(now);
+                device.revoked_by = Some(by.to_owned());
+            }
+            Ok(device.clone())
+        })
+    }
+
+    /// Writes down when devices last called.
+    pub(super) fn save_used(&self) -> Result<(), AccessError> {
+        if !self.used.swap(false, Ordering::Relaxed) {
+            return Ok(());
+        }
+        let saved = self.change(|_| Ok(()));
+        if saved.is_err() {
+            self.used.store(true, Ordering::Relaxed);
+        }
+        saved
+    }
+
+    /// Changes the list: first on the disk, then for everyone.
+    fn change<T>(
+        &self,
+        edit: impl FnOnce(&mut Vec<Device>) -> Result<T, AccessError>,
+    ) -> Result<T, AccessError> {
+        let _turn = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut devices = self.devices();
+        let done = edit(&mut devices)?;
+        devices.sort_by(|one, other| one.name.cmp(&other.name));
+        let file = DevicesFile {
+            format: FORMAT,
+            devices,
+        };
+        private::write_json(&self.folder, FILE, &file)?;
+        let seats = seated(file.devices, &self.held.load());
+        self.held.store(Arc::new(seats));
+        // After it is published: whoever comes in between is let in by neither.
+        for seat in self.held.load().values() {
+            let revoked = seat.device.is_revoked();
+            seat.live.revoked.send_if_modified(|held| {
+                let news = *held != revoked;
+                *held = revoked;
+                news
+            });
+        }
+        Ok(done)
+    }
+}
+
+impl Seat {
+    /// The device, with when it last called.
+    fn device_now(&self) -> Device {
+        let used_s = self.live.used_s.load(Ordering::Relaxed);
+        let used_at = Moment::from_second(used_s).ok().filter(|_| used_s != 0);
+        Device {
+            used_at,
+            ..self.device.clone()
+        }
+    }
+}
+
+/// A seat for each device; what goes on is kept.
+fn seated(devices: Vec<Device>, before: &Seats) -> Seats {
+    let seat = |device: Device| {
+        let live = match before.get(&device.id) {
+            Some(seat) => Arc::clone(&seat.live),
+            None => Arc::new(Live {
+                used_s: AtomicI64::new(device.used_at.map_or(0, Moment::as_second)),
+                revoked: watch::Sender::new(device.is_revoked()),
+            }),
+        };
+        (device.id, Seat { device, live })
+    };
+    devices.into_iter().map(seat).collect()
+}
+
+fn of_name<'a>(devices: &'a mut [Device], name: &Id) -> Result<&'a mut Device, AccessError> {
+    let found = devices.iter_mut().find(|device| device.name == *name);
+    found.ok_or_else(|| AccessError::DeviceUnknown { name: name.clone() })
+}

@@ -1,0 +1,77 @@
+//! Where the service listened last, for whoever makes a code beside it.
+//!
+//! It serves `fettled pair`, which needs no connection. It says nothing that is secret.
+
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, UdpSocket};
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+
+use super::private;
+use super::{AccessError, Fingerprint};
+
+const FILE: &str = "service.json";
+const FORMAT: u32 = 1;
+
+/// What the service says of itself.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ServiceNote {
+    format: u32,
+    /// Where devices reach it, as `HOST:PORT`.
+    pub address: String,
+    /// Fingerprint of its certificate, hex.
+    fingerprint: String,
+}
+
+impl ServiceNote {
+    /// The note of a service that listens there. One that listens everywhere is reached at the address
+    /// that this machine has towards others.
+    pub fn new(listens: SocketAddr, fingerprint: Fingerprint) -> Self {
+        Self {
+            format: FORMAT,
+            address: SocketAddr::new(reached_at(listens.ip()), listens.port()).to_string(),
+            fingerprint: fingerprint.hex(),
+        }
+    }
+
+    /// The fingerprint of its certificate.
+    pub fn fingerprint(&self) -> Option<Fingerprint> {
+        self.fingerprint.parse().ok()
+    }
+
+    pub(super) fn write(&self, folder: &Path) -> Result<(), AccessError> {
+        private::write_json(folder, FILE, self)
+    }
+
+    pub(super) fn read(folder: &Path) -> Result<Option<Self>, AccessError> {
+        private::read_json(folder, FILE)
+    }
+}
+
+/// The address at which others reach what listens there.
+pub(super) fn reached_at(ip: IpAddr) -> IpAddr {
+    if !ip.is_unspecified() {
+        return ip;
+    }
+    let v4 = || outward(Ipv4Addr::UNSPECIFIED.into(), TOWARDS_V4.into());
+    let v6 = || outward(Ipv6Addr::UNSPECIFIED.into(), TOWARDS_V6.into());
+    let found = if ip.is_ipv4() { v4() } else { v4().or_else(v6) };
+    found.unwrap_or(Ipv4Addr::LOCALHOST.into())
+}
+
+/// Addresses that nobody has. Source: RFC 5737, section 3, and RFC 3849, section 4.
+const TOWARDS_V4: Ipv4Addr = Ipv4Addr::new(192, 0, 2, 1);
+const TOWARDS_V6: Ipv6Addr = Ipv6Addr::new(0x2001, 0xdb8, 0, 0, 0, 0, 0, 1);
+
+/// The address from which this machine would send there. Nothing is sent: connecting a socket of UDP
+/// only chooses the way.
+fn outward(from: IpAddr, towards: IpAddr) -> Option<IpAddr> {
+    /// Any port does; this one takes and throws away (RFC 863).
+    const DISCARD_PORT: u16 = 9;
+    let socket = UdpSocket::bind(SocketAddr::new(from, 0)).ok()?;
+    socket
+        .connect(SocketAddr::new(towards, DISCARD_PORT))
+        .ok()?;
+    let found = socket.local_addr().ok()?.ip();
+    Some(found).filter(|ip| !ip.is_unspecified())
+}

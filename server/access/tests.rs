@@ -1,0 +1,380 @@
+//! Devices and codes on a disk: what is kept, for whom to read, and what ends when.
+
+use std::fs;
+use std::net::IpAddr;
+
+use fettlebook_model::Moment;
+use uuid::Uuid;
+
+use super::{
+    Access, AccessError, Fingerprint, Invite, Role, SECRET_BYTES, ServiceNote, Token, invite,
+    paired_count,
+};
+
+const BENCH: IpAddr = IpAddr::V4(std::net::Ipv4Addr::LOCALHOST);
+const SECRET: [u8; SECRET_BYTES] = [7; SECRET_BYTES];
+
+fn at(second: i64) -> Moment {
+    Moment::from_second(1_780_000_000 + second).unwrap()
+}
+
+struct Shop {
+    book: tempfile::TempDir,
+    book_id: Uuid,
+}
+
+impl Shop {
+    fn new() -> Self {
+        Self {
+            book: tempfile::tempdir().unwrap(),
+            book_id: Uuid::now_v7(),
+        }
+    }
+
+    fn open(&self) -> Access {
+        let note = ServiceNote::new("192.0.2.7:7420".parse().unwrap(), Fingerprint([1; 32]));
+        Access::open(self.book.path(), self.book_id, &note).unwrap()
+    }
+
+    fn text(&self, name: &str) -> String {
+        fs::read_to_string(self.book.path().join("access").join(name)).unwrap()
+    }
+}
+
+fn asked(name: &str, role: Role) -> Invite {
+    Invite {
+        name: name.parse().unwrap(),
+        role,
+        by: "local".to_owned(),
+        at: None,
+    }
+}
+
+fn paired(access: &Access, name: &str, secret: u8) -> Token {
+    let code = access.invite(&asked(name, Role::Work), at(0)).unwrap().code;
+    let paired = access.pair(&code.secret, [secret; SECRET_BYTES], BENCH, at(1));
+    paired.unwrap().token
+}
+
+fn admit(access: &Access, token: &Token, second: i64) -> Result<Role, AccessError> {
+    let admitted = access.admit(Ok(&token.to_string()), BENCH, at(second))?;
+    Ok(admitted.role)
+}
+
+#[test]
+fn a_device_is_let_in_from_then_on_and_after_a_restart() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let token = paired(&access, "van-a", 7);
+    assert_eq!(admit(&access, &token, 2), Ok(Role::Work));
+    access.save_used().unwrap();
+    drop(access);
+    let access = shop.open();
+    assert_eq!(admit(&access, &token, 3), Ok(Role::Work));
+    let devices = access.devices();
+    assert_eq!(devices[0].used_at, Some(at(-40)), "to the minute");
+    assert_eq!(devices[0].invited_by, "local");
+    assert_eq!(paired_count(shop.book.path()), Ok(1));
+}
+
+#[test]
+fn nothing_on_the_disk_lets_anyone_in() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let code = access
+        .invite(&asked("van-a", Role::Work), at(0))
+        .unwrap()
+        .code;
+    let token = access
+        .pair(&code.secret, SECRET, BENCH, at(1))
+        .unwrap()
+        .token;
+    let token = token.to_string();
+    let secret = token.rsplit('.').next().unwrap();
+    for name in ["devices.json", "codes.json", "service.json"] {
+        let text = shop.text(name);
+        let hex = data_encoding::HEXLOWER.encode(&SECRET);
+        for word in [secret, &hex, &code.secret] {
+            assert!(!text.contains(word), "{name} has {word}");
+        }
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn only_the_owner_may_read_it() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let shop = Shop::new();
+    let folder = shop.book.path().join("access");
+    fs::create_dir(&folder).unwrap();
+    fs::set_permissions(&folder, fs::Permissions::from_mode(0o777)).unwrap();
+    super::Credentials::own(shop.book.path(), &[], at(0)).unwrap();
+    let access = shop.open();
+    paired(&access, "van-a", 7);
+    let mode = |path: &std::path::Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    assert_eq!(mode(&folder), 0o700);
+    let mut files = 0;
+    for entry in fs::read_dir(&folder).unwrap() {
+        let path = entry.unwrap().path();
+        assert_eq!(mode(&path), 0o600, "{}", path.display());
+        files += 1;
+    }
+    assert_eq!(files, 8);
+}
+
+#[test]
+fn a_lost_answer_is_given_again_and_nobody_else_uses_the_code() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let code = access
+        .invite(&asked("van-a", Role::Work), at(0))
+        .unwrap()
+        .code;
+    let first = access.pair(&code.secret, SECRET, BENCH, at(1)).unwrap();
+    let lower = code.secret.to_lowercase();
+    let again = access.pair(&lower, SECRET, BENCH, at(599)).unwrap();
+    assert_eq!(first.token, again.token);
+    let name = first.device.name.clone();
+    let used = AccessError::CodeUsed { name };
+    let other = access.pair(&code.secret, [8; 32], BENCH, at(2));
+    assert_eq!(other.unwrap_err(), used);
+    let late = access.pair(&code.secret, SECRET, BENCH, at(600));
+    assert_eq!(late.unwrap_err(), used);
+    access.revoke(&first.device.name, "local", at(3)).unwrap();
+    let back = access.pair(&code.secret, SECRET, BENCH, at(4));
+    assert_eq!(back.unwrap_err(), used);
+    assert_eq!(access.devices().len(), 1);
+}
+
+/// The story: the service is killed after the device is written and before the code is.
+#[test]
+fn a_pairing_that_was_cut_off_in_the_middle_is_finished_by_the_same_device_only() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let code = access
+        .invite(&asked("van-a", Role::Work), at(0))
+        .unwrap()
+        .code;
+    let codes = shop.text("codes.json");
+    let first = access.pair(&code.secret, SECRET, BENCH, at(1)).unwrap();
+    fs::write(shop.book.path().join("access/codes.json"), codes).unwrap();
+    let other = access.pair(&code.secret, [8; 32], BENCH, at(2));
+    assert!(
+        matches!(other, Err(AccessError::CodeUsed { .. })),
+        "{other:?}"
+    );
+    let again = access.pair(&code.secret, SECRET, BENCH, at(3)).unwrap();
+    assert_eq!(first.token, again.token);
+    assert_eq!(access.devices().len(), 1);
+}
+
+#[test]
+fn a_code_ends_after_ten_minutes() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
+    assert_eq!(made.expires_at, at(600));
+    let late = access.pair(&made.code.secret, SECRET, BENCH, at(600));
+    assert!(
+        matches!(late, Err(AccessError::CodeExpired { .. })),
+        "{late:?}"
+    );
+    let wrong = access.pair("ABCDEFGHIJ234567", SECRET, BENCH, at(600));
+    assert_eq!(wrong.unwrap_err(), AccessError::CodeUnknown);
+    let forgotten = access.pair(&made.code.secret, SECRET, BENCH, at(601 + 24 * 3_600));
+    assert!(forgotten.is_err());
+    access
+        .invite(&asked("van-b", Role::Work), at(25 * 3_600))
+        .unwrap();
+    assert!(!shop.text("codes.json").contains("van-a"));
+}
+
+#[test]
+fn the_fifth_wrong_secret_ends_every_open_code_and_no_later_one() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let codes = ["van-a", "van-b"].map(|name| {
+        let made = access.invite(&asked(name, Role::Work), at(0)).unwrap();
+        made.code.secret
+    });
+    for number in 1..=5 {
+        let wrong = access.pair("ABCDEFGHIJ234567", SECRET, BENCH, at(number));
+        let told = if number == 5 {
+            AccessError::CodesEnded
+        } else {
+            AccessError::CodeUnknown
+        };
+        assert_eq!(wrong.unwrap_err(), told, "{number}");
+    }
+    for code in &codes {
+        let ended = access.pair(code, SECRET, BENCH, at(6));
+        assert_eq!(ended.unwrap_err(), AccessError::CodesEnded);
+    }
+    paired(&access, "van-a", 7);
+    assert_eq!(access.devices().len(), 1);
+}
+
+#[test]
+fn a_name_is_given_once_and_a_new_code_for_it_ends_the_one_before() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let lost = access
+        .invite(&asked("van-a", Role::Work), at(0))
+        .unwrap()
+        .code;
+    let found = access
+        .invite(&asked("van-a", Role::Look), at(1))
+        .unwrap()
+        .code;
+    let refused = access.pair(&lost.secret, SECRET, BENCH, at(2));
+    assert_eq!(refused.unwrap_err(), AccessError::CodeUnknown);
+    let device = access
+        .pair(&found.secret, SECRET, BENCH, at(3))
+        .unwrap()
+        .device;
+    assert_eq!(device.role, Role::Look);
+    access.revoke(&device.name, "local", at(4)).unwrap();
+    for second in [5, 100_000] {
+        let taken = access.invite(&asked("van-a", Role::Own), at(second));
+        assert!(
+            matches!(taken, Err(AccessError::NameTaken { .. })),
+            "{taken:?}"
+        );
+    }
+    let kept = access.invite(&asked("solo", Role::Own), at(6));
+    assert!(
+        matches!(kept, Err(AccessError::NameKept { .. })),
+        "{kept:?}"
+    );
+}
+
+#[test]
+fn a_role_and_a_revocation_count_from_the_next_request_on() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let token = paired(&access, "van-a", 7);
+    let name = "van-a".parse().unwrap();
+    access.set_role(&name, Role::Keep).unwrap();
+    assert_eq!(admit(&access, &token, 2), Ok(Role::Keep));
+    let revoked = access.revoke(&name, "bench", at(3)).unwrap();
+    assert_eq!(
+        (revoked.revoked_at, revoked.revoked_by.as_deref()),
+        (Some(at(3)), Some("bench"))
+    );
+    let shut_out = Err(AccessError::DeviceRevoked { name: name.clone() });
+    assert_eq!(admit(&access, &token, 4), shut_out);
+    let again = access.revoke(&name, "van-b", at(9)).unwrap();
+    assert_eq!(again.revoked_by.as_deref(), Some("bench"));
+    assert!(access.set_role(&name, Role::Own).is_err());
+    drop(access);
+    assert_eq!(admit(&shop.open(), &token, 5), shut_out);
+    assert_eq!(paired_count(shop.book.path()), Ok(0));
+}
+
+#[test]
+fn only_who_has_the_right_secret_hears_that_a_device_was_revoked() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let token = paired(&access, "van-a", 7);
+    access
+        .revoke(&"van-a".parse().unwrap(), "local", at(2))
+        .unwrap();
+    let guess = Token {
+        secret: [9; SECRET_BYTES],
+        ..token.clone()
+    };
+    assert_eq!(admit(&access, &guess, 3), Err(AccessError::TokenUnknown));
+    let other = Token {
+        book_id: Uuid::now_v7(),
+        ..token
+    };
+    assert_eq!(admit(&access, &other, 3), Err(AccessError::TokenOtherBook));
+}
+
+#[test]
+fn whoever_guesses_is_not_looked_at_for_a_while_and_a_good_token_always_passes() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let token = paired(&access, "van-a", 7);
+    let code = access
+        .invite(&asked("van-b", Role::Work), at(0))
+        .unwrap()
+        .code;
+    for _ in 0..10 {
+        let refused = access.admit(Ok("x"), BENCH, at(2)).unwrap_err();
+        assert_eq!(refused, AccessError::TokenUnknown);
+    }
+    let refused = access.admit(Err(AccessError::TokenMissing), BENCH, at(3));
+    assert!(
+        matches!(refused, Err(AccessError::TriesUsedUp { .. })),
+        "{refused:?}"
+    );
+    let pairing = access.pair(&code.secret, SECRET, BENCH, at(3));
+    assert!(
+        matches!(pairing, Err(AccessError::TriesUsedUp { .. })),
+        "{pairing:?}"
+    );
+    assert_eq!(admit(&access, &token, 4), Ok(Role::Work));
+    access.pair(&code.secret, SECRET, BENCH, at(62)).unwrap();
+}
+
+#[test]
+fn a_code_made_beside_a_running_service_works_in_it() {
+    let shop = Shop::new();
+    let before = invite(shop.book.path(), &asked("bench", Role::Own), at(0)).unwrap();
+    assert_eq!(before.code.address, "127.0.0.1:7420");
+    let access = shop.open();
+    let code = invite(shop.book.path(), &asked("van-a", Role::Own), at(0))
+        .unwrap()
+        .code;
+    assert_eq!(code.address, "192.0.2.7:7420");
+    assert_eq!(code.fingerprint, Fingerprint([1; 32]));
+    access.pair(&code.secret, SECRET, BENCH, at(1)).unwrap();
+    access
+        .pair(&before.code.secret, SECRET, BENCH, at(1))
+        .unwrap();
+    let named = Invite {
+        at: Some("bench.example:443".to_owned()),
+        ..asked("van-b", Role::Look)
+    };
+    let code = invite(shop.book.path(), &named, at(2)).unwrap().code;
+    assert_eq!(code.address, "bench.example:443");
+}
+
+#[test]
+fn codes_made_at_once_by_many_are_all_there() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let book = shop.book.path();
+    std::thread::scope(|scope| {
+        for number in 0..16 {
+            scope.spawn(move || {
+                invite(book, &asked(&format!("van-{number}"), Role::Work), at(0)).unwrap()
+            });
+        }
+    });
+    let made = shop.text("codes.json");
+    for number in 0..16 {
+        assert!(made.contains(&format!("\"van-{number}\"")), "{made}");
+    }
+    drop(access);
+}
+
+#[test]
+fn files_that_are_spoilt_let_nobody_in_and_say_which() {
+    let shop = Shop::new();
+    paired(&shop.open(), "van-a", 7);
+    let path = shop.book.path().join("access/devices.json");
+    let note = ServiceNote::new("127.0.0.1:1".parse().unwrap(), Fingerprint([1; 32]));
+    let good = shop.text("devices.json");
+    for bad in [
+        "",
+        "{}",
+        &good[..good.len() / 2],
+        &good.replacen("\"format\": 1", "\"format\": 2", 1),
+    ] {
+        fs::write(&path, bad).unwrap();
+        let error = Access::open(shop.book.path(), shop.book_id, &note).unwrap_err();
+        assert!(error.told().contains("devices.json"), "{error}");
+    }
+}
