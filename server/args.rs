@@ -1,13 +1,88 @@
 //! What `fettled` is told on its command line or by its environment.
 //!
-//! It serves `serve`. A value that makes no sense is refused with the accepted forms before
-//! anything is opened.
+//! It serves `serve`, and the making of pairing codes. A value that makes no sense is refused with
+//! the accepted forms before anything is opened.
 
+use std::ffi::OsString;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
-use clap::{Parser, ValueEnum};
+use clap::builder::BoolishValueParser;
+use clap::{CommandFactory as _, FromArgMatches as _, Parser, ValueEnum};
+use fettlebook_model::Id;
 use tracing_subscriber::EnvFilter;
+
+use crate::access::{Invite, Role};
+
+/// What `fettled` is to do.
+#[derive(Debug, Clone)]
+pub(crate) enum Asked {
+    /// Serve a book.
+    Serve(Args),
+    /// Make a code for a new device.
+    Pair(PairArgs),
+}
+
+impl Asked {
+    /// Reads the arguments, the program's own name first.
+    pub(crate) fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Self, clap::Error> {
+        let command = Args::command()
+            .args_conflicts_with_subcommands(true)
+            .subcommand_negates_reqs(true)
+            .subcommand(PairArgs::command());
+        let found = command.try_get_matches_from(args)?;
+        match found.subcommand() {
+            Some((_, pair)) => PairArgs::from_arg_matches(pair).map(Self::Pair),
+            None => Args::from_arg_matches(&found).map(Self::Serve),
+        }
+    }
+}
+
+/// Makes a code with which a new device is let in, once and for ten minutes. The service need not be
+/// asked: it is enough to have the rights to the book's folder.
+#[derive(Debug, Clone, Parser)]
+#[command(name = "pair", max_term_width = 100)]
+pub(crate) struct PairArgs {
+    /// Folder of the book.
+    #[arg(long, value_name = "DIR", env = "FETTLED_BOOK")]
+    pub(crate) book: PathBuf,
+
+    /// Name for the device, such as van-a; never one that was used before.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) name: Id,
+
+    /// What the device may do; each role may do all that the ones before it may.
+    #[arg(long, value_name = "ROLE", value_enum)]
+    pub(crate) role: RoleWord,
+
+    /// Where the device reaches the service, where that is not the address it listens on.
+    #[arg(long, value_name = "HOST:PORT", value_parser = host_and_port)]
+    pub(crate) at: Option<String>,
+}
+
+/// A role as it is typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum RoleWord {
+    /// Look at the kit, the jobs and the check; no prices.
+    Look,
+    /// Record what happens to the kit; no prices.
+    Work,
+    /// Keep the book: makes, jobs, suppliers, orders, prices.
+    Keep,
+    /// Own the shop: policies, backups, devices.
+    Own,
+}
+
+impl From<RoleWord> for Role {
+    fn from(word: RoleWord) -> Self {
+        match word {
+            RoleWord::Look => Self::Look,
+            RoleWord::Work => Self::Work,
+            RoleWord::Keep => Self::Keep,
+            RoleWord::Own => Self::Own,
+        }
+    }
+}
 
 /// Serves one book of kit to `fettle` and other clients over gRPC.
 #[derive(Debug, Clone, Parser)]
@@ -17,13 +92,14 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DIR", env = "FETTLED_BOOK")]
     pub(crate) book: PathBuf,
 
-    /// Address to listen on, of this machine only; port 0 takes any free port.
+    /// Address to listen on; port 0 takes any free port. Off this machine only paired devices are
+    /// let in, over TLS.
     #[arg(
         long,
         value_name = "ADDRESS",
         env = "FETTLED_LISTEN",
         default_value = "127.0.0.1:7420",
-        value_parser = loopback
+        value_parser = address
     )]
     pub(crate) listen: SocketAddr,
 
@@ -31,6 +107,29 @@ pub(crate) struct Args {
     /// where this is not given.
     #[arg(long, value_name = "ADDRESS", env = "FETTLED_METRICS", value_parser = measured)]
     pub(crate) metrics: Option<SocketAddr>,
+
+    /// Speak TLS and let only paired devices in on this machine too.
+    #[arg(long, env = "FETTLED_TLS", value_parser = BoolishValueParser::new())]
+    pub(crate) tls: bool,
+
+    /// Certificate to show instead of the book's own, in PEM: the service's first, the one that
+    /// devices hold on to last. Speaks TLS.
+    #[arg(
+        long,
+        value_name = "FILE",
+        env = "FETTLED_CERTIFICATE",
+        requires = "key"
+    )]
+    pub(crate) certificate: Option<PathBuf>,
+
+    /// Key of that certificate, in PEM.
+    #[arg(
+        long,
+        value_name = "FILE",
+        env = "FETTLED_KEY",
+        requires = "certificate"
+    )]
+    pub(crate) key: Option<PathBuf>,
 
     /// What to log: error, warn, info, debug or trace, or filters by part such as
     /// `info,fettlebook_server::edge=debug`.
@@ -56,19 +155,27 @@ pub(crate) enum LogFormat {
     Json,
 }
 
-/// An address of this machine. Nothing yet says who is on the other side, so nobody else is let in.
-fn loopback(text: &str) -> Result<SocketAddr, String> {
-    let address: SocketAddr = text.parse().map_err(|_| {
-        "write an address and a port, for example 127.0.0.1:7420 or [::1]:7420".to_owned()
-    })?;
-    if address.ip().is_loopback() {
-        return Ok(address);
+impl Args {
+    /// Whether only paired devices are let in, over TLS.
+    pub(crate) const fn for_devices(&self) -> bool {
+        self.tls || self.certificate.is_some() || !self.listen.ip().is_loopback()
     }
-    Err(format!(
-        "{} can be reached from other machines, and fettled does not know yet who calls; listen on \
-         127.0.0.1 or [::1], and let others in through a tunnel you trust",
-        address.ip()
-    ))
+}
+
+/// An address and a port.
+fn address(text: &str) -> Result<SocketAddr, String> {
+    text.parse().map_err(|_| {
+        "write an address and a port, for example 127.0.0.1:7420, [::1]:7420 or 0.0.0.0:7420"
+            .to_owned()
+    })
+}
+
+/// A host and a port, as a device dials them.
+fn host_and_port(text: &str) -> Result<String, String> {
+    if Invite::is_address(text) {
+        return Ok(text.to_owned());
+    }
+    Err("write a host and a port, for example bench.example:7420 or [fd00::7]:7420".to_owned())
 }
 
 /// An address of this machine. A page of metrics asks nobody who he is.
@@ -100,24 +207,68 @@ mod tests {
     use super::*;
 
     fn parsed(more: &[&str]) -> Result<Args, clap::Error> {
-        Args::try_parse_from([&["fettled", "--book", "b"], more].concat())
+        match asked(&[&["fettled", "--book", "b"], more].concat())? {
+            Asked::Serve(args) => Ok(args),
+            Asked::Pair(_) => panic!("{more:?} asks for a code"),
+        }
+    }
+
+    fn asked(words: &[&str]) -> Result<Asked, clap::Error> {
+        Asked::parse(words.iter().map(OsString::from))
     }
 
     #[test]
-    fn only_this_machine_is_listened_to() {
-        for address in ["127.0.0.1:0", "127.0.0.1:7420", "[::1]:7420"] {
-            assert!(parsed(&["--listen", address]).is_ok(), "{address}");
-        }
-        for address in [
-            "0.0.0.0:7420",
-            "192.168.1.7:7420",
-            "[::]:7420",
-            "7420",
-            "example:1",
+    fn this_machine_is_served_in_the_open_and_others_are_not() {
+        for (address, more, for_devices) in [
+            ("127.0.0.1:0", None, false),
+            ("[::1]:7420", None, false),
+            ("127.0.0.1:0", Some("--tls"), true),
+            ("0.0.0.0:7420", None, true),
+            ("192.168.1.7:7420", None, true),
+            ("[::]:7420", None, true),
         ] {
-            let error = parsed(&["--listen", address]).unwrap_err();
-            assert_eq!(error.exit_code(), 2, "{address}");
-            assert!(error.to_string().contains("127.0.0.1"), "{error}");
+            let words: Vec<&str> = ["--listen", address].into_iter().chain(more).collect();
+            assert_eq!(
+                parsed(&words).unwrap().for_devices(),
+                for_devices,
+                "{words:?}"
+            );
+        }
+        let own = ["--certificate", "c.pem", "--key", "k.pem"];
+        assert!(parsed(&own).unwrap().for_devices());
+        for bad in [
+            &own[..2],
+            &own[2..],
+            &["--listen", "7420"],
+            &["--listen", "example:1"],
+        ] {
+            assert_eq!(parsed(bad).unwrap_err().exit_code(), 2, "{bad:?}");
+        }
+    }
+
+    #[test]
+    fn a_code_is_asked_for_with_a_name_and_a_role() {
+        let words = [
+            "fettled", "pair", "--book", "b", "--name", "van-a", "--role", "work",
+        ];
+        let Asked::Pair(pair) = asked(&words).unwrap() else {
+            panic!("no code is asked for")
+        };
+        assert_eq!(
+            (pair.name.as_str(), Role::from(pair.role)),
+            ("van-a", Role::Work)
+        );
+        for bad in [
+            ["--name", "Van A", "--role", "work"],
+            ["--name", "van-a", "--role", "boss"],
+            ["--name", "van-a", "--name", "van-b"],
+        ] {
+            let bad = [&words[..4], &bad].concat();
+            assert_eq!(asked(&bad).unwrap_err().exit_code(), 2, "{bad:?}");
+        }
+        for at in ["bench", "bench:0", "a b:1", "http://bench:1"] {
+            let bad = [words.as_slice(), &["--at", at]].concat();
+            assert_eq!(asked(&bad).unwrap_err().exit_code(), 2, "{at}");
         }
     }
 

@@ -4,9 +4,11 @@
 //! desk or answered from the book, and the result shown. No rule of the trade lives here, and no
 //! message may reach the desk half understood.
 
+mod access_service;
 mod book_service;
 mod caller;
 mod copy;
+mod guard;
 mod job_service;
 mod kit_service;
 mod mask;
@@ -15,6 +17,7 @@ mod paging;
 mod parse;
 mod readable;
 mod record;
+mod roles;
 mod show;
 mod status;
 mod supply_service;
@@ -26,6 +29,7 @@ mod words;
 
 use std::sync::Arc;
 
+use fettlebook_contract::v1::access_service_server::AccessServiceServer;
 use fettlebook_contract::v1::book_service_server::BookServiceServer;
 use fettlebook_contract::v1::job_service_server::JobServiceServer;
 use fettlebook_contract::v1::kit_service_server::KitServiceServer;
@@ -34,10 +38,12 @@ use fettlebook_model::Book;
 use tonic::service::Routes;
 use tonic::{Response, Status};
 
+use crate::access::Access;
 use crate::desk::Desk;
-use crate::limits::{ANSWER_BYTES_MAX, MESSAGE_BYTES_MAX};
+use crate::limits::{ACCESS_MESSAGE_BYTES_MAX, ANSWER_BYTES_MAX, MESSAGE_BYTES_MAX};
 
 pub use caller::Caller;
+pub use guard::{GuardLayer, Guarded};
 pub use readable::{ReadableLayer, readable};
 pub use traced::{Traced, TracedLayer};
 pub use watch::Watch;
@@ -47,11 +53,12 @@ use watch::Watches;
 /// What a handler answers with.
 type Answer<T> = Result<Response<T>, Status>;
 
-/// The four services on one desk. Clones share it.
+/// The five services on one desk. Clones share it.
 #[derive(Clone)]
 pub struct Edge {
     desk: Desk,
     owner: Caller,
+    access: Option<Arc<Access>>,
     watches: Arc<Watches>,
 }
 
@@ -61,8 +68,16 @@ impl Edge {
         Self {
             desk,
             owner,
+            access: None,
             watches: Arc::default(),
         }
+    }
+
+    /// The same, for devices that show who they are.
+    #[must_use]
+    pub fn for_devices(mut self, access: Arc<Access>) -> Self {
+        self.access = Some(access);
+        self
     }
 
     /// Ends every watch of the book, and each that is asked for from now on: the service stops.
@@ -84,10 +99,14 @@ impl Edge {
         let supply = SupplyServiceServer::new(self.clone())
             .max_decoding_message_size(MESSAGE_BYTES_MAX)
             .max_encoding_message_size(ANSWER_BYTES_MAX);
+        let access = AccessServiceServer::new(self.clone())
+            .max_decoding_message_size(ACCESS_MESSAGE_BYTES_MAX)
+            .max_encoding_message_size(ANSWER_BYTES_MAX);
         Routes::new(kit)
             .add_service(job)
             .add_service(book)
             .add_service(supply)
+            .add_service(access)
     }
 
     fn book(&self) -> Arc<Book> {

@@ -82,6 +82,9 @@ pub const GATHER_SHARE: u32 = 8;
 /// Longest message taken, in bytes: a log with every correction it may have takes a hundredth.
 pub const MESSAGE_BYTES_MAX: usize = 4 * 1024 * 1024;
 
+/// Longest message about devices, in bytes: anyone may send one, and the longest has a name.
+pub const ACCESS_MESSAGE_BYTES_MAX: usize = 16 * 1024;
+
 /// Longest answer sent, in bytes: a page of a thousand large entries.
 pub const ANSWER_BYTES_MAX: usize = 16 * 1024 * 1024;
 

@@ -1,6 +1,6 @@
 //! The `fettled` service: open a book, listen, serve until told to stop, close.
 //!
-//! It serves clients on this machine over TCP. A damaged book is served read-only rather than not at
+//! It serves clients on this machine over TCP, and paired devices over TLS. A damaged book is served read-only rather than not at
 //! all; what was acknowledged is on the disk whenever this ends, however it ends.
 
 use std::ffi::OsString;
@@ -10,8 +10,8 @@ use std::net::SocketAddr;
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use clap::Parser as _;
 use fettlebook_contract::DESCRIPTOR_SET;
+use fettlebook_contract::v1::access_service_server::AccessServiceServer;
 use fettlebook_contract::v1::book_service_server::BookServiceServer;
 use fettlebook_contract::v1::job_service_server::JobServiceServer;
 use fettlebook_contract::v1::kit_service_server::KitServiceServer;
@@ -21,67 +21,41 @@ use tokio::sync::oneshot;
 use tonic::transport::Server;
 use uuid::Uuid;
 
+mod door;
+mod error;
 mod incoming;
 mod log;
 mod metrics;
+mod pair;
+mod qr;
 #[cfg(feature = "otel")]
 mod traces;
+mod wire;
 
-use crate::args::{Args, LogFormat};
-use crate::desk::{Desk, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
+use crate::access::Access;
+use crate::args::{Args, Asked, LogFormat};
+use crate::desk::{Desk, DeskOptions, OpenReport, ShelfFound, SystemClock};
 use crate::edge::{Caller, Edge, TracedLayer, readable};
 use crate::limits::{
     CONNECTION_WINDOW_BYTES, CONNECTIONS_MAX, DRAIN_WAIT_MAX, FRAME_BYTES_MAX, HEADER_BYTES_MAX,
     KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PREFACE_WAIT_MAX, REQUEST_TIME_MAX, STREAM_WINDOW_BYTES,
-    STREAMS_PER_CONNECTION_MAX,
+    STREAMS_PER_CONNECTION_MAX, USED_SAVED_EVERY,
 };
+
+use crate::meters::Meters;
+
+pub use door::Door;
+pub use error::ServeError;
 
 use incoming::Incoming;
 
-/// Who reports what comes in over TCP, until devices have names.
+/// Who reports what comes in over TCP without a token.
 const REPORTED_BY: &str = "local";
-
-/// Why the service did not start or did not end as it should.
-#[derive(Debug, thiserror::Error)]
-pub enum ServeError {
-    /// The book could not be opened.
-    #[error(transparent)]
-    Open(#[from] OpenError),
-    /// The address could not be listened on.
-    #[error("Nothing can listen on {address}: {source}. Stop what does, or choose another port.")]
-    Listen {
-        /// The address.
-        address: SocketAddr,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// The system gave no threads, or took one away.
-    #[error("The service cannot run: {0}.")]
-    Runtime(io::Error),
-    /// The transport failed.
-    #[error("The service stopped: {0}.")]
-    Transport(#[from] tonic::transport::Error),
-}
-
-impl ServeError {
-    /// The exit code: 5 for a book in use, 8 for damage, 1 for anything else.
-    fn exit_code(&self) -> u8 {
-        match self {
-            Self::Open(OpenError::InUse { .. }) => 5,
-            Self::Open(
-                OpenError::NoIdentity { .. }
-                | OpenError::NoJournal { .. }
-                | OpenError::Identity { .. },
-            ) => 8,
-            _ => 1,
-        }
-    }
-}
 
 /// Runs the service by the arguments given, the program's own name first, until SIGINT or SIGTERM.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let args = match Args::try_parse_from(args) {
-        Ok(args) => args,
+    let asked = match Asked::parse(args) {
+        Ok(asked) => asked,
         Err(error) => {
             // A terminal that is gone is no reason to end otherwise.
             let _ = error.print();
@@ -92,11 +66,17 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             };
         }
     };
-    let _log = log::start(&args);
-    match serve(&args) {
+    let (done, form) = match asked {
+        Asked::Serve(args) => {
+            let _log = log::start(&args);
+            (serve(&args), args.log_format)
+        }
+        Asked::Pair(args) => (pair::pair(&args), LogFormat::Text),
+    };
+    match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            tell_end(&error, args.log_format);
+            tell_end(&error, form);
             ExitCode::from(error.exit_code())
         }
     }
@@ -115,25 +95,40 @@ fn serve(args: &Args) -> Result<(), ServeError> {
     let runtime = tokio::runtime::Runtime::new().map_err(ServeError::Runtime)?;
     runtime.block_on(async {
         let stop = stop_signal().map_err(ServeError::Runtime)?;
+        let asked = door::asked(args, &SystemClock)?;
         let desk = open(args).await?;
-        let listener = bind(args.listen).await?;
-        let measured = match args.metrics {
-            Some(address) => Some(bind(address).await?),
-            None => None,
-        };
-        announce(&listener, measured.as_ref()).map_err(ServeError::Runtime)?;
-        if let Some(listener) = measured {
-            let page = metrics::Page::new(desk.clone(), &args.book);
-            // Ends with the runtime.
-            tokio::spawn(metrics::answer(listener, Arc::new(page)));
-        }
-        let served = serve_on(listener, &desk, stop).await;
+        let served = listen(args, asked, &desk, stop).await;
         if let Err(error) = desk.close().await {
             tracing::error!("{error}");
         }
         tracing::info!("the book is closed");
         served
     })
+}
+
+async fn listen(
+    args: &Args,
+    asked: door::Asked,
+    desk: &Desk,
+    stop: impl Future<Output = ()>,
+) -> Result<(), ServeError> {
+    let listener = bind(args.listen).await?;
+    let address = listener.local_addr().map_err(ServeError::Runtime)?;
+    let door = asked.open(&args.book, desk, address)?;
+    let measured = match args.metrics {
+        Some(address) => Some(bind(address).await?),
+        None => None,
+    };
+    announce(address, door.as_ref(), measured.as_ref()).map_err(ServeError::Runtime)?;
+    if let Some(listener) = measured {
+        let page = metrics::Page::new(desk.clone(), &args.book);
+        // Ends with the runtime.
+        tokio::spawn(metrics::answer(listener, Arc::new(page)));
+    }
+    match door {
+        Some(door) => serve_devices(listener, desk, door, stop).await,
+        None => serve_on(listener, desk, stop).await,
+    }
 }
 
 async fn open(args: &Args) -> Result<Desk, ServeError> {
@@ -164,12 +159,23 @@ async fn bind(address: SocketAddr) -> Result<TcpListener, ServeError> {
         .map_err(|source| ServeError::Listen { address, source })
 }
 
-/// Says on standard output where the service is, and its metrics, once they can be reached.
-fn announce(listener: &TcpListener, measured: Option<&TcpListener>) -> io::Result<()> {
-    let address = listener.local_addr()?;
-    tracing::info!(%address, "listening");
+/// Says on standard output where the service is and by which fingerprint devices know it, and where
+/// its metrics are, once they can be reached.
+fn announce(
+    address: SocketAddr,
+    door: Option<&Door>,
+    measured: Option<&TcpListener>,
+) -> io::Result<()> {
     let mut out = io::stdout().lock();
-    writeln!(out, "fettled listens on http://{address}")?;
+    if let Some(door) = door {
+        let fingerprint = door.fingerprint;
+        tracing::info!(%address, %fingerprint, "listening for paired devices");
+        writeln!(out, "fettled listens on https://{address}")?;
+        writeln!(out, "fingerprint {fingerprint}")?;
+    } else {
+        tracing::info!(%address, "listening");
+        writeln!(out, "fettled listens on http://{address}")?;
+    }
     if let Some(measured) = measured {
         let address = measured.local_addr()?;
         tracing::info!(%address, "metrics can be read");
@@ -190,22 +196,75 @@ pub async fn serve_on(
 ) -> Result<(), ServeError> {
     let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone());
-    let (drain, draining) = oneshot::channel::<()>();
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
+    serve_edge(incoming, edge, desk.meters().clone(), stop).await
+}
+
+/// The same over TLS, to paired devices and those that pair.
+///
+/// # Errors
+/// When the transport fails.
+pub async fn serve_devices(
+    listener: TcpListener,
+    desk: &Desk,
+    door: Door,
+    stop: impl Future<Output = ()>,
+) -> Result<(), ServeError> {
+    let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
+        .counted_by(desk.meters().clone())
+        .sealed(door.acceptor);
+    let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
+    let edge = edge.for_devices(Arc::clone(&door.access));
+    let mut often = tokio::time::interval(USED_SAVED_EVERY);
+    let saving = async {
+        loop {
+            often.tick().await;
+            save_used(&door.access).await;
+        }
+    };
+    let served = tokio::select! {
+        served = serve_edge(incoming, edge, desk.meters().clone(), stop) => served,
+        () = saving => Ok(()),
+    };
+    save_used(&door.access).await;
+    served
+}
+
+/// Writes down when devices last called. That is only for people to look at: nothing ends for it.
+async fn save_used(access: &Arc<Access>) {
+    let access = Arc::clone(access);
+    let saved = tokio::task::spawn_blocking(move || access.save_used()).await;
+    if let Ok(Err(error)) = saved {
+        tracing::warn!(
+            "when devices last called is not written down: {}",
+            error.told()
+        );
+    }
+}
+
+async fn serve_edge(
+    incoming: Incoming,
+    edge: Edge,
+    meters: Meters,
+    stop: impl Future<Output = ()>,
+) -> Result<(), ServeError> {
+    let (drain, draining) = oneshot::channel::<()>();
     let routes = edge.routes();
     let (reporter, health) = tonic_health::server::health_reporter();
     reporter.set_serving::<KitServiceServer<Edge>>().await;
     reporter.set_serving::<JobServiceServer<Edge>>().await;
     reporter.set_serving::<BookServiceServer<Edge>>().await;
     reporter.set_serving::<SupplyServiceServer<Edge>>().await;
+    reporter.set_serving::<AccessServiceServer<Edge>>().await;
     let reflection = || {
         tonic_reflection::server::Builder::configure()
             .register_encoded_file_descriptor_set(DESCRIPTOR_SET)
             .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
     };
     let router = server()
-        .layer(TracedLayer::new(desk.meters().clone()))
+        .layer(TracedLayer::new(meters))
         .layer(readable())
+        .layer(edge.guard())
         .add_routes(routes)
         .add_service(health)
         .add_optional_service(reflection().build_v1().ok())

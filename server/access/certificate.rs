@@ -17,7 +17,7 @@ use std::sync::Arc;
 use fettlebook_model::Moment;
 use tokio_rustls::rustls::ServerConfig;
 use tokio_rustls::rustls::crypto::ring;
-use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer};
+use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer, ServerName};
 use tokio_rustls::rustls::version::TLS13;
 
 use super::{AccessError, Fingerprint, access_folder, private};
@@ -108,6 +108,11 @@ impl Credentials {
         given::credentials(chain, key, now)
     }
 
+    /// The certificates that are shown, the service's own first.
+    pub fn chain(&self) -> &[CertificateDer<'static>] {
+        &self.chain
+    }
+
     /// The fingerprint that devices hold on to: that of the last certificate of the chain.
     pub fn fingerprint(&self) -> Fingerprint {
         self.chain
@@ -120,6 +125,11 @@ impl Credentials {
         self.chain
             .first()
             .is_some_and(|leaf| check::stands_for(leaf, host))
+    }
+
+    /// Whether a certificate can stand for a host at all.
+    pub fn can_stand_for(host: &str) -> bool {
+        ServerName::try_from(host).is_ok()
     }
 
     /// How to speak TLS with them.

@@ -29,7 +29,7 @@ impl ServiceNote {
     pub fn new(listens: SocketAddr, fingerprint: Fingerprint) -> Self {
         Self {
             format: FORMAT,
-            address: SocketAddr::new(reached_at(listens.ip()), listens.port()).to_string(),
+            address: SocketAddr::new(Self::reached_at(listens.ip()), listens.port()).to_string(),
             fingerprint: fingerprint.hex(),
         }
     }
@@ -39,6 +39,17 @@ impl ServiceNote {
         self.fingerprint.parse().ok()
     }
 
+    /// The address at which others reach what listens there.
+    pub fn reached_at(ip: IpAddr) -> IpAddr {
+        if !ip.is_unspecified() {
+            return ip;
+        }
+        let v4 = || outward(Ipv4Addr::UNSPECIFIED.into(), TOWARDS_V4.into());
+        let v6 = || outward(Ipv6Addr::UNSPECIFIED.into(), TOWARDS_V6.into());
+        let found = if ip.is_ipv4() { v4() } else { v4().or_else(v6) };
+        found.unwrap_or(Ipv4Addr::LOCALHOST.into())
+    }
+
     pub(super) fn write(&self, folder: &Path) -> Result<(), AccessError> {
         private::write_json(folder, FILE, self)
     }
@@ -46,17 +57,6 @@ impl ServiceNote {
     pub(super) fn read(folder: &Path) -> Result<Option<Self>, AccessError> {
         private::read_json(folder, FILE)
     }
-}
-
-/// The address at which others reach what listens there.
-pub(super) fn reached_at(ip: IpAddr) -> IpAddr {
-    if !ip.is_unspecified() {
-        return ip;
-    }
-    let v4 = || outward(Ipv4Addr::UNSPECIFIED.into(), TOWARDS_V4.into());
-    let v6 = || outward(Ipv6Addr::UNSPECIFIED.into(), TOWARDS_V6.into());
-    let found = if ip.is_ipv4() { v4() } else { v4().or_else(v6) };
-    found.unwrap_or(Ipv4Addr::LOCALHOST.into())
 }
 
 /// Addresses that nobody has. Source: RFC 5737, section 3, and RFC 3849, section 4.

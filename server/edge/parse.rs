@@ -3,6 +3,7 @@
 //! It serves the handlers. What is parsed here is not checked again further in; whether it makes
 //! sense in the trade is for the model to say, and no rule of the trade may stand here.
 
+pub(super) mod access;
 pub(super) mod book;
 pub(super) mod car;
 pub(super) mod job;

@@ -3,6 +3,8 @@
 //! It serves every handler. A new reason does not compile until it has its place here. A status
 //! must never leave without a reason: whoever reads it decides by the reason, not by the sentence.
 
+mod access;
+
 use std::collections::HashMap;
 use std::time::Duration;
 
@@ -12,6 +14,7 @@ use fettlebook_model::{Reason, Refusal, Seq};
 use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, StatusExt};
 
+use crate::access::AccessError;
 use crate::desk::DeskError;
 use crate::limits::{
     MESSAGE_BYTES_MAX, RETRY_AFTER_MAX, STATUS_TEXT_BYTES_MAX, WATCH_STALL_MAX, WATCHES_MAX,
@@ -24,6 +27,10 @@ pub(crate) enum EdgeError {
     Refused(Refusal),
     /// The desk could not do it.
     Desk(DeskError),
+    /// Somebody is not let in, or a device cannot be looked after.
+    Access(AccessError),
+    /// Devices were asked about where there are none.
+    TlsNeeded,
     /// A page token that is not one of ours, or of another list.
     PageToken,
     /// A field mask names a field that cannot be edited.
@@ -66,6 +73,12 @@ impl From<DeskError> for EdgeError {
             DeskError::Refused(refusal) => Self::Refused(*refusal),
             other => Self::Desk(other),
         }
+    }
+}
+
+impl From<AccessError> for EdgeError {
+    fn from(error: AccessError) -> Self {
+        Self::Access(error)
     }
 }
 
@@ -231,6 +244,13 @@ fn told(error: EdgeError) -> Told {
     match error {
         EdgeError::Refused(refusal) => refused(refusal),
         EdgeError::Desk(error) => desk(&error),
+        EdgeError::Access(error) => access::told(&error),
+        EdgeError::TlsNeeded => Told::new(
+            ErrorReason::TlsNeeded,
+            "",
+            "Devices are paired over TLS only, and this service does not speak it.",
+            "Start fettled with --tls.",
+        ),
         EdgeError::PageToken => Told::new(
             ErrorReason::PageTokenInvalid,
             "page_token",
@@ -252,7 +272,10 @@ fn told(error: EdgeError) -> Told {
         EdgeError::TooLarge => Told::new(
             ErrorReason::FieldInvalid,
             "",
-            format!("The message is longer than {MESSAGE_BYTES_MAX} bytes. Nothing was recorded."),
+            format!(
+                "The message is longer than is taken here, which is {MESSAGE_BYTES_MAX} bytes at \
+                 most. Nothing was recorded."
+            ),
             "Split it.",
         ),
         EdgeError::WatchesFull => Told::new(

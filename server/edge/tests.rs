@@ -18,6 +18,7 @@ mod bad_definitions;
 mod bad_jobs;
 mod bad_kit;
 mod day;
+mod devices;
 mod edits;
 mod fuzz;
 mod keep;

@@ -1,7 +1,8 @@
 //! Connections as they come in: so many at once, and none that keeps its place by saying nothing.
 //!
-//! It serves `serve_on`. The transport bounds what one connection may do once it speaks HTTP/2; here
-//! is what it leaves open. One connection too many must never cost the others anything.
+//! It serves `serve_on` and its like. The transport bounds what one connection may do once it speaks
+//! HTTP/2; here is what it leaves open. One connection too many, or one that is slow to be sealed,
+//! must never cost the others anything.
 
 use std::future::Future;
 use std::io;
@@ -13,15 +14,15 @@ use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
+use tokio::task::JoinSet;
 use tokio::time::Sleep;
+use tokio_rustls::TlsAcceptor;
 use tokio_stream::Stream;
 use tonic::transport::server::{Connected, TcpConnectInfo};
 
-use crate::limits::ACCEPT_PAUSE;
+use super::wire::{PREFACE, Wire, seal};
+use crate::limits::{ACCEPT_PAUSE, HANDSHAKE_WAIT_MAX};
 use crate::meters::{Meters, Open};
-
-/// Length of what every HTTP/2 client says first. Source: RFC 9113, section 3.4.
-const PREFACE_BYTES: usize = 24;
 
 /// The connections of a listener.
 pub(super) struct Incoming {
@@ -30,6 +31,10 @@ pub(super) struct Incoming {
     preface_wait_max: Duration,
     pause: Option<Pin<Box<Sleep>>>,
     meters: Meters,
+    /// How connections are sealed, where they are.
+    acceptor: Option<TlsAcceptor>,
+    /// Connections that are being sealed, each with its place.
+    sealing: JoinSet<Option<(Wire, OwnedSemaphorePermit)>>,
 }
 
 impl Incoming {
@@ -41,6 +46,8 @@ impl Incoming {
             preface_wait_max,
             pause: None,
             meters: Meters::default(),
+            acceptor: None,
+            sealing: JoinSet::new(),
         }
     }
 
@@ -49,8 +56,15 @@ impl Incoming {
         Self { meters, ..self }
     }
 
-    /// A connection with its place among those open, or nothing when there is no place left.
-    fn admit(&self, tcp: TcpStream) -> Option<Connection> {
+    /// The same, each sealed with TLS before it is handed over.
+    pub(super) fn sealed(mut self, acceptor: TlsAcceptor) -> Self {
+        self.acceptor = Some(acceptor);
+        self
+    }
+
+    /// A connection with its place among those open, or nothing when there is no place left, or when
+    /// it has to be sealed first.
+    fn admit(&mut self, tcp: TcpStream) -> Option<Connection> {
         let Ok(place) = Arc::clone(&self.room).try_acquire_owned() else {
             tracing::warn!("as many connections as may be are open; one more was closed");
             return None;
@@ -58,15 +72,40 @@ impl Incoming {
         if let Err(error) = tcp.set_nodelay(true) {
             tracing::debug!(%error, "a connection will answer late");
         }
-        Some(Connection {
-            tcp,
+        let Some(acceptor) = self.acceptor.clone() else {
+            return Some(self.connection(Wire::Plain(tcp), place));
+        };
+        self.sealing.spawn(async move {
+            let wire = seal(tcp, acceptor, HANDSHAKE_WAIT_MAX).await?;
+            Some((wire, place))
+        });
+        None
+    }
+
+    fn connection(&self, wire: Wire, place: OwnedSemaphorePermit) -> Connection {
+        Connection {
+            wire,
             greeting: Some(Greeting {
                 byte_count: 0,
                 patience: Box::pin(tokio::time::sleep(self.preface_wait_max)),
             }),
             _place: place,
             _open: self.meters.connection(),
-        })
+        }
+    }
+
+    /// The next connection that has been sealed; pending when none is being.
+    fn poll_sealed(&mut self, context: &mut Context<'_>) -> Poll<Connection> {
+        loop {
+            match ready!(self.sealing.poll_join_next(context)) {
+                Some(Ok(Some((wire, place)))) => {
+                    return Poll::Ready(self.connection(wire, place));
+                }
+                Some(Ok(None)) => {}
+                Some(Err(error)) => tracing::error!(%error, "sealing a connection broke off"),
+                None => return Poll::Pending,
+            }
+        }
     }
 }
 
@@ -75,6 +114,9 @@ impl Stream for Incoming {
 
     fn poll_next(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<Option<Self::Item>> {
         loop {
+            if let Poll::Ready(connection) = self.poll_sealed(context) {
+                return Poll::Ready(Some(Ok(connection)));
+            }
             if let Some(pause) = &mut self.pause {
                 ready!(pause.as_mut().poll(context));
                 self.pause = None;
@@ -96,7 +138,7 @@ impl Stream for Incoming {
 
 /// One connection. Its place is free again when it is dropped.
 pub(super) struct Connection {
-    tcp: TcpStream,
+    wire: Wire,
     /// None once it has been said.
     greeting: Option<Greeting>,
     _place: OwnedSemaphorePermit,
@@ -116,13 +158,13 @@ impl AsyncRead for Connection {
         buffer: &mut ReadBuf<'_>,
     ) -> Poll<io::Result<()>> {
         let before = buffer.filled().len();
-        let read = Pin::new(&mut self.tcp).poll_read(context, buffer);
+        let read = Pin::new(&mut self.wire).poll_read(context, buffer);
         let Some(greeting) = &mut self.greeting else {
             return read;
         };
         if read.is_ready() {
             greeting.byte_count += buffer.filled().len() - before;
-            if greeting.byte_count >= PREFACE_BYTES {
+            if greeting.byte_count >= PREFACE.len() {
                 self.greeting = None;
             }
             return read;
@@ -139,19 +181,19 @@ impl AsyncWrite for Connection {
         context: &mut Context<'_>,
         bytes: &[u8],
     ) -> Poll<io::Result<usize>> {
-        Pin::new(&mut self.tcp).poll_write(context, bytes)
+        Pin::new(&mut self.wire).poll_write(context, bytes)
     }
 
     fn poll_flush(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
-        Pin::new(&mut self.tcp).poll_flush(context)
+        Pin::new(&mut self.wire).poll_flush(context)
     }
 
     fn poll_shutdown(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
-        Pin::new(&mut self.tcp).poll_shutdown(context)
+        Pin::new(&mut self.wire).poll_shutdown(context)
     }
 
     fn is_write_vectored(&self) -> bool {
-        self.tcp.is_write_vectored()
+        self.wire.is_write_vectored()
     }
 
     fn poll_write_vectored(
@@ -159,7 +201,7 @@ impl AsyncWrite for Connection {
         context: &mut Context<'_>,
         slices: &[io::IoSlice<'_>],
     ) -> Poll<io::Result<usize>> {
-        Pin::new(&mut self.tcp).poll_write_vectored(context, slices)
+        Pin::new(&mut self.wire).poll_write_vectored(context, slices)
     }
 }
 
@@ -167,7 +209,7 @@ impl Connected for Connection {
     type ConnectInfo = TcpConnectInfo;
 
     fn connect_info(&self) -> TcpConnectInfo {
-        self.tcp.connect_info()
+        self.wire.tcp().connect_info()
     }
 }
 
@@ -176,8 +218,6 @@ mod tests {
     use super::*;
     use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
     use tokio_stream::StreamExt as _;
-
-    const PREFACE: &[u8; PREFACE_BYTES] = b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n";
 
     async fn incoming(count_max: usize, wait: Duration) -> (Incoming, std::net::SocketAddr) {
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
@@ -206,14 +246,14 @@ mod tests {
         let (mut incoming, address) = incoming(8, Duration::from_millis(50)).await;
         let mut client = TcpStream::connect(address).await.unwrap();
         client
-            .write_all(&PREFACE[..PREFACE_BYTES - 1])
+            .write_all(&PREFACE[..PREFACE.len() - 1])
             .await
             .unwrap();
         let mut taken = incoming.next().await.unwrap().unwrap();
         let mut said = Vec::new();
         let error = taken.read_to_end(&mut said).await.unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::TimedOut);
-        assert_eq!(said, &PREFACE[..PREFACE_BYTES - 1]);
+        assert_eq!(said, &PREFACE[..PREFACE.len() - 1]);
     }
 
     #[tokio::test]
@@ -222,7 +262,7 @@ mod tests {
         let mut client = TcpStream::connect(address).await.unwrap();
         client.write_all(PREFACE).await.unwrap();
         let mut taken = incoming.next().await.unwrap().unwrap();
-        let mut said = [0; PREFACE_BYTES];
+        let mut said = [0; PREFACE.len()];
         taken.read_exact(&mut said).await.unwrap();
         let more = taken.read(&mut said);
         let quiet = tokio::time::timeout(Duration::from_millis(200), more).await;

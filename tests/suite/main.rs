@@ -8,6 +8,7 @@
     reason = "a test fails by panicking and says what it skips"
 )]
 
+mod access;
 mod binaries;
 mod clients;
 mod disk;

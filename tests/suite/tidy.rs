@@ -79,6 +79,18 @@ fn nobody_reaches_where_he_must_not() {
         ),
         ("desk", &["crate::edge", "tonic", "fettlebook_contract"]),
         ("keep", &["crate::edge", "tonic", "fettlebook_contract"]),
+        (
+            "access",
+            &[
+                "crate::journal",
+                "crate::shelf",
+                "crate::desk",
+                "crate::edge",
+                "tonic",
+                "sled",
+                "fettlebook_contract",
+            ],
+        ),
         ("edge", &["crate::journal", "crate::shelf", "sled::"]),
     ];
     for (room, barred) in rules {

@@ -70,6 +70,7 @@ async fn health_and_reflection_answer_for_every_service() {
         "fettlebook.v1.JobService",
         "fettlebook.v1.BookService",
         "fettlebook.v1.SupplyService",
+        "fettlebook.v1.AccessService",
     ] {
         let request = HealthCheckRequest {
             service: name.to_owned(),
@@ -108,6 +109,7 @@ async fn health_and_reflection_answer_for_every_service() {
         "fettlebook.v1.JobService",
         "fettlebook.v1.BookService",
         "fettlebook.v1.SupplyService",
+        "fettlebook.v1.AccessService",
     ] {
         assert!(names.contains(&name), "{names:?}");
     }

@@ -1,0 +1,137 @@
+//! The access service: codes for new devices, pairing, and looking after devices.
+//!
+//! It serves whoever owns the shop, and the device that is being let in. A service without TLS has no
+//! devices and says so. What is written goes to the disk off the threads that answer others.
+
+use std::sync::Arc;
+
+use fettlebook_contract::v1;
+use fettlebook_contract::v1::access_service_server::AccessService;
+use fettlebook_contract::v1::{
+    InviteDeviceRequest, InviteDeviceResponse, ListDevicesRequest, ListDevicesResponse,
+    PairDeviceRequest, PairDeviceResponse, RevokeDeviceRequest, RevokeDeviceResponse,
+    UpdateDeviceRequest, UpdateDeviceResponse,
+};
+use tonic::{Request, Response};
+
+use super::paging::Page;
+use super::status::EdgeError;
+use super::{Answer, Edge, guard, parse, show, words};
+use crate::access::{Access, AccessError, Device, Invite};
+use crate::desk::DeskError;
+
+#[tonic::async_trait]
+impl AccessService for Edge {
+    async fn invite_device(
+        &self,
+        request: Request<InviteDeviceRequest>,
+    ) -> Answer<InviteDeviceResponse> {
+        let access = self.access()?;
+        let by = self.caller(&request).name.to_string();
+        let asked = request.into_inner();
+        let invite = Invite {
+            name: parse::access::name(&asked.name).map_err(EdgeError::from)?,
+            role: parse::access::role(asked.role).map_err(EdgeError::from)?,
+            by,
+            at: None,
+        };
+        let now = self.desk.now();
+        let made = written(move || access.invite(&invite, now)).await?;
+        Ok(Response::new(InviteDeviceResponse {
+            code: made.code.to_string(),
+            expire_time: Some(show::moment(made.expires_at)),
+            fingerprint: made.code.fingerprint.to_string(),
+        }))
+    }
+
+    async fn pair_device(&self, request: Request<PairDeviceRequest>) -> Answer<PairDeviceResponse> {
+        let access = self.access()?;
+        let from = guard::from(request.extensions().get());
+        let asked = request.into_inner();
+        let (code, token) = parse::access::secrets(asked).map_err(EdgeError::from)?;
+        let now = self.desk.now();
+        let paired = written(move || access.pair(&code, token, from, now)).await?;
+        let name = &paired.device.name;
+        tracing::info!(device = %name, role = paired.device.role.word(), "a device is paired");
+        Ok(Response::new(PairDeviceResponse {
+            token: paired.token.to_string(),
+            device: Some(shown(paired.device)),
+            book_id: paired.token.book_id.to_string(),
+        }))
+    }
+
+    async fn list_devices(
+        &self,
+        request: Request<ListDevicesRequest>,
+    ) -> Answer<ListDevicesResponse> {
+        let access = self.access()?;
+        let asked = request.into_inner();
+        let page = Page::parse("devices", &[], asked.page_size, &asked.page_token)?;
+        let devices = access.devices().into_iter();
+        let rest = devices.filter(|device| page.comes(device.name.as_str()));
+        let (devices, next_page_token) = page.take(rest, |device| device.name.to_string());
+        Ok(Response::new(ListDevicesResponse {
+            devices: devices.into_iter().map(shown).collect(),
+            next_page_token,
+        }))
+    }
+
+    async fn update_device(
+        &self,
+        request: Request<UpdateDeviceRequest>,
+    ) -> Answer<UpdateDeviceResponse> {
+        let access = self.access()?;
+        let by = self.caller(&request).name;
+        let asked = request.into_inner();
+        let name = parse::access::name(&asked.name).map_err(EdgeError::from)?;
+        let role = parse::access::role(asked.role).map_err(EdgeError::from)?;
+        let device = written(move || access.set_role(&name, role)).await?;
+        tracing::info!(device = %device.name, role = role.word(), %by, "a device has another role");
+        Ok(Response::new(UpdateDeviceResponse {
+            device: Some(shown(device)),
+        }))
+    }
+
+    async fn revoke_device(
+        &self,
+        request: Request<RevokeDeviceRequest>,
+    ) -> Answer<RevokeDeviceResponse> {
+        let access = self.access()?;
+        let by = self.caller(&request).name;
+        let asked = request.into_inner();
+        let name = parse::access::name(&asked.name).map_err(EdgeError::from)?;
+        let now = self.desk.now();
+        let revoker = Arc::clone(&by);
+        let device = written(move || access.revoke(&name, &revoker, now)).await?;
+        tracing::info!(device = %device.name, %by, "a device is revoked");
+        Ok(Response::new(RevokeDeviceResponse {
+            device: Some(shown(device)),
+        }))
+    }
+}
+
+impl Edge {
+    fn access(&self) -> Result<Arc<Access>, EdgeError> {
+        self.access.clone().ok_or(EdgeError::TlsNeeded)
+    }
+}
+
+/// Does what may have to wait for the disk.
+async fn written<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, AccessError> + Send + 'static,
+) -> Result<T, EdgeError> {
+    let done = tokio::task::spawn_blocking(work).await;
+    Ok(done.map_err(|_| DeskError::Closed)??)
+}
+
+fn shown(device: Device) -> v1::Device {
+    v1::Device {
+        name: device.name.to_string(),
+        role: words::role_word(device.role),
+        paired_time: Some(show::moment(device.paired_at)),
+        invited_by: device.invited_by,
+        used_time: device.used_at.map(show::moment),
+        revoked_time: device.revoked_at.map(show::moment),
+        revoked_by: device.revoked_by.unwrap_or_default(),
+    }
+}

@@ -1,0 +1,210 @@
+//! The guard in front of every rpc: whose token it is, and whether that device may do this.
+//!
+//! It serves a service that listens for devices; without one, as in a process of one's own, it lets
+//! everything through. It knows rpcs by the table alone, so that one that is added is shut until it
+//! has its place there. A device that is revoked loses its open streams at once.
+
+use std::future::Future;
+use std::net::{IpAddr, Ipv4Addr};
+use std::pin::Pin;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+
+use http_body::{Body as HttpBody, Frame, SizeHint};
+use tonic::Status;
+use tonic::body::Body;
+use tonic::codegen::Bytes;
+use tonic::codegen::http::header::AUTHORIZATION;
+use tonic::codegen::http::{HeaderMap, Request, Response};
+use tonic::transport::server::TcpConnectInfo;
+use tower::{Layer, Service};
+
+use super::roles::{Least, least};
+use super::status::EdgeError;
+use super::{Caller, Edge};
+use crate::access::{Access, AccessError, Admitted, Revocation};
+use crate::desk::Desk;
+
+/// What a token stands behind in its header. Source: RFC 6750, section 2.1.
+const SCHEME: &str = "Bearer";
+
+/// Where a request comes from that says nothing about it: the process itself.
+const NOWHERE: IpAddr = IpAddr::V4(Ipv4Addr::UNSPECIFIED);
+
+/// The address that a request comes from.
+pub(super) fn from(connection: Option<&TcpConnectInfo>) -> IpAddr {
+    let address = connection.and_then(TcpConnectInfo::remote_addr);
+    address.map_or(NOWHERE, |address| address.ip())
+}
+
+/// Puts a guard in front of every rpc.
+#[derive(Clone)]
+pub struct GuardLayer(Option<Post>);
+
+/// Where a guard stands.
+#[derive(Clone)]
+struct Post {
+    access: Arc<Access>,
+    desk: Desk,
+}
+
+impl Edge {
+    /// The guard of these services.
+    pub fn guard(&self) -> GuardLayer {
+        let desk = &self.desk;
+        GuardLayer(self.access.as_ref().map(|access| Post {
+            access: Arc::clone(access),
+            desk: desk.clone(),
+        }))
+    }
+}
+
+impl<S> Layer<S> for GuardLayer {
+    type Service = Guarded<S>;
+
+    fn layer(&self, inner: S) -> Guarded<S> {
+        Guarded {
+            inner,
+            post: self.0.clone(),
+        }
+    }
+}
+
+/// Services behind a guard.
+#[derive(Clone)]
+pub struct Guarded<S> {
+    inner: S,
+    post: Option<Post>,
+}
+
+impl<S> Service<Request<Body>> for Guarded<S>
+where
+    S: Service<Request<Body>, Response = Response<Body>>,
+    S::Future: Send + 'static,
+    S::Error: Send + 'static,
+{
+    type Response = S::Response;
+    type Error = S::Error;
+    type Future = Pin<Box<dyn Future<Output = Result<S::Response, S::Error>> + Send>>;
+
+    fn poll_ready(&mut self, context: &mut Context<'_>) -> Poll<Result<(), S::Error>> {
+        self.inner.poll_ready(context)
+    }
+
+    fn call(&mut self, mut request: Request<Body>) -> Self::Future {
+        let passed = match &self.post {
+            Some(post) => post.pass(&mut request),
+            None => Ok(None),
+        };
+        match passed {
+            Ok(None) => Box::pin(self.inner.call(request)),
+            Ok(Some(revocation)) => {
+                let answer = self.inner.call(request);
+                Box::pin(async move { Ok(answer.await?.map(|body| until(body, revocation))) })
+            }
+            Err(refused) => {
+                let refused = Status::from(EdgeError::from(refused));
+                Box::pin(std::future::ready(Ok(refused.into_http())))
+            }
+        }
+    }
+}
+
+impl Post {
+    /// Lets a request pass and says in it who sent it; what anyone may do passes without that.
+    fn pass(&self, request: &mut Request<Body>) -> Result<Option<Revocation>, AccessError> {
+        let least = least(request.uri().path());
+        if least == Least::Anyone {
+            return Ok(None);
+        }
+        let token = token(request.headers());
+        let from = from(request.extensions().get());
+        let admitted = self.access.admit(token, from, self.desk.now());
+        // It is nobody's business further in.
+        request.headers_mut().remove(AUTHORIZATION);
+        let Admitted {
+            name,
+            role,
+            revocation,
+        } = admitted?;
+        if let Least::Role(needed) = least
+            && role < needed
+        {
+            return Err(AccessError::RoleTooLow {
+                name,
+                held: role,
+                needed,
+            });
+        }
+        request.extensions_mut().insert(Caller {
+            name: name.as_str().into(),
+            role,
+        });
+        Ok(Some(revocation))
+    }
+}
+
+/// The token in the headers. A header that is there twice says nothing.
+fn token(headers: &HeaderMap) -> Result<&str, AccessError> {
+    let mut found = headers.get_all(AUTHORIZATION).iter();
+    let held = found.next().ok_or(AccessError::TokenMissing)?;
+    if found.next().is_some() {
+        return Err(AccessError::TokenUnknown);
+    }
+    let text = held.to_str().map_err(|_| AccessError::TokenUnknown)?;
+    match text.split_once(' ') {
+        Some((scheme, token)) if scheme.eq_ignore_ascii_case(SCHEME) => Ok(token.trim()),
+        _ => Err(AccessError::TokenMissing),
+    }
+}
+
+/// An answer that ends when the device which gets it is shut out.
+fn until(body: Body, revocation: Revocation) -> Body {
+    if body.is_end_stream() {
+        return body;
+    }
+    Body::new(Until {
+        body: Some(body),
+        shut_out: Box::pin(revocation.come()),
+    })
+}
+
+struct Until {
+    /// Nothing once the device is shut out.
+    body: Option<Body>,
+    shut_out: Pin<Box<dyn Future<Output = AccessError> + Send>>,
+}
+
+impl HttpBody for Until {
+    type Data = Bytes;
+    type Error = Status;
+
+    fn poll_frame(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+    ) -> Poll<Option<Result<Frame<Bytes>, Status>>> {
+        let Self { body, shut_out } = &mut *self;
+        let Some(held) = body else {
+            return Poll::Ready(None);
+        };
+        let Poll::Ready(refused) = shut_out.as_mut().poll(context) else {
+            return Pin::new(held).poll_frame(context);
+        };
+        *body = None;
+        let refused = Status::from(EdgeError::from(refused));
+        let mut trailers = HeaderMap::new();
+        Poll::Ready(Some(
+            refused
+                .add_header(&mut trailers)
+                .map(|()| Frame::trailers(trailers)),
+        ))
+    }
+
+    fn is_end_stream(&self) -> bool {
+        self.body.as_ref().is_none_or(HttpBody::is_end_stream)
+    }
+
+    fn size_hint(&self) -> SizeHint {
+        SizeHint::default()
+    }
+}

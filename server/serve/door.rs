@@ -1,0 +1,115 @@
+//! The door of a service that listens for devices: who may come in, and how connections are sealed.
+//!
+//! It serves starting. Whatever would keep every device out, or let in somebody who is no device, is
+//! found before anything listens there.
+
+use std::net::SocketAddr;
+use std::path::Path;
+use std::sync::Arc;
+
+use tokio_rustls::TlsAcceptor;
+
+use super::ServeError;
+use crate::access::{
+    Access, AccessError, Credentials, Fingerprint, SERVICE_NAME, ServiceNote, paired_count,
+};
+use crate::args::Args;
+use crate::desk::{Clock, Desk};
+
+/// Who may come in, and how connections are sealed.
+pub struct Door {
+    /// Who may use the book.
+    pub access: Arc<Access>,
+    /// How connections are sealed.
+    pub acceptor: TlsAcceptor,
+    /// By which devices know the service.
+    pub fingerprint: Fingerprint,
+}
+
+impl Door {
+    /// A door with these credentials, for the book in a folder, on this address.
+    ///
+    /// # Errors
+    /// When the certificate cannot be served, or a file cannot be read or written.
+    pub fn open(
+        book: &Path,
+        desk: &Desk,
+        address: SocketAddr,
+        credentials: &Credentials,
+    ) -> Result<Self, AccessError> {
+        let tls = credentials.server_config()?;
+        let fingerprint = credentials.fingerprint();
+        let note = ServiceNote::new(address, fingerprint);
+        let access = Access::open(book, desk.standing().identity.book_id, &note)?;
+        Ok(Self {
+            access: Arc::new(access),
+            acceptor: TlsAcceptor::from(tls),
+            fingerprint,
+        })
+    }
+}
+
+/// Which door is asked for.
+pub(super) enum Asked {
+    /// None: whoever is on this machine comes in.
+    None,
+    /// One with the book's own certificate.
+    Own,
+    /// One with this certificate.
+    Given(Credentials),
+}
+
+/// Looks which door is asked for, and refuses one that nobody could come through. Nothing is opened
+/// or written yet.
+pub(super) fn asked(args: &Args, clock: &dyn Clock) -> Result<Asked, ServeError> {
+    if !args.for_devices() {
+        return Ok(Asked::None);
+    }
+    if !args.listen.ip().is_loopback() && paired_count(&args.book)? == 0 {
+        return Err(ServeError::NobodyPaired {
+            address: args.listen,
+            book: args.book.clone(),
+        });
+    }
+    let (Some(certificate), Some(key)) = (&args.certificate, &args.key) else {
+        return Ok(Asked::Own);
+    };
+    let credentials = Credentials::given(certificate, key, clock.now())?;
+    let reached = ServiceNote::new(args.listen, credentials.fingerprint()).address;
+    let host = reached.rsplit_once(':').map_or("", |(host, _)| host);
+    if !credentials.stands_for(SERVICE_NAME) && !credentials.stands_for(host) {
+        tracing::warn!(
+            "the certificate does not stand for {host}: name a host that it stands for when a \
+             device is paired, with 'fettled pair --at HOST:PORT'"
+        );
+    }
+    Ok(Asked::Given(credentials))
+}
+
+impl Asked {
+    /// Opens it for a book that listens on an address.
+    pub(super) fn open(
+        self,
+        book: &Path,
+        desk: &Desk,
+        address: SocketAddr,
+    ) -> Result<Option<Door>, ServeError> {
+        let credentials = match self {
+            Self::None => return Ok(None),
+            Self::Own => Credentials::own(book, &hosts(address), desk.now())?,
+            Self::Given(credentials) => credentials,
+        };
+        Ok(Some(Door::open(book, desk, address, &credentials)?))
+    }
+}
+
+/// What this machine is called, and where it is reached: for the certificate.
+fn hosts(address: SocketAddr) -> Vec<String> {
+    let reached = ServiceNote::reached_at(address.ip());
+    let name = rustix::system::uname();
+    let name = name.nodename().to_string_lossy().to_ascii_lowercase();
+    [name, address.ip().to_string(), reached.to_string()]
+        .into_iter()
+        .filter(|host| Credentials::can_stand_for(host))
+        .collect()
+}

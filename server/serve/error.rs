@@ -1,0 +1,74 @@
+//! Why the service did not start, or ended otherwise than it should.
+//!
+//! It serves people: each is a sentence that says what to do. Each has its exit code here, the same
+//! as the client gives for the like.
+
+use std::io;
+use std::net::SocketAddr;
+use std::path::PathBuf;
+
+use crate::access::{AccessError, CertificateError};
+use crate::desk::OpenError;
+
+/// Why the service did not start or did not end as it should.
+#[derive(Debug, thiserror::Error)]
+pub enum ServeError {
+    /// The book could not be opened.
+    #[error(transparent)]
+    Open(#[from] OpenError),
+    /// The address could not be listened on.
+    #[error("Nothing can listen on {address}: {source}. Stop what does, or choose another port.")]
+    Listen {
+        /// The address.
+        address: SocketAddr,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// Nobody could come in off this machine.
+    #[error(
+        "{address} can be reached from other machines, and no device is paired that could come in there. Start with one on this machine: run 'fettled --book {book} --tls', then 'fettled pair --book {book} --name bench --role own', and 'fettle shop pair CODE' with the code it shows. Then listen on {address} again.", book = .book.display()
+    )]
+    NobodyPaired {
+        /// The address.
+        address: SocketAddr,
+        /// Folder of the book.
+        book: PathBuf,
+    },
+    /// Devices could not be let in.
+    #[error("{}", .0.told())]
+    Access(#[from] AccessError),
+    /// The certificate that was named cannot be served.
+    #[error(transparent)]
+    Certificate(#[from] CertificateError),
+    /// A folder holds no book to pair a device with.
+    #[error("{} holds no book. Name the folder of one; 'fettled --book DIR' begins a book.", .book.display())]
+    NoBook {
+        /// The folder.
+        book: PathBuf,
+    },
+    /// The system gave no threads, or took one away.
+    #[error("The service cannot run: {0}.")]
+    Runtime(io::Error),
+    /// The transport failed.
+    #[error("The service stopped: {0}.")]
+    Transport(#[from] tonic::transport::Error),
+}
+
+impl ServeError {
+    /// The exit code: 4 for no book, 5 for a book in use or a name that was used, 8 for damage, 1 for
+    /// anything else.
+    pub(super) fn exit_code(&self) -> u8 {
+        match self {
+            Self::Open(OpenError::InUse { .. })
+            | Self::Access(AccessError::NameTaken { .. } | AccessError::NameKept { .. }) => 5,
+            Self::NoBook { .. } => 4,
+            Self::Open(
+                OpenError::NoIdentity { .. }
+                | OpenError::NoJournal { .. }
+                | OpenError::Identity { .. },
+            )
+            | Self::Access(AccessError::Damaged { .. }) => 8,
+            _ => 1,
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! `fettled pair`: a code for a new device, beside a running service or before one runs.
+//!
+//! It serves whoever may write in the book's folder, which is what makes them the owner. The code is
+//! printed once and kept nowhere; only the hash of its secret is.
+
+use std::io::{self, IsTerminal as _, Write as _};
+
+use jiff::tz::TimeZone;
+
+use super::{ServeError, qr};
+use crate::access::{Invitation, Invite, invite};
+use crate::args::PairArgs;
+use crate::desk::folder::read_identity;
+use crate::desk::{Clock as _, SystemClock};
+
+/// Who invites with the rights to the folder alone.
+const INVITED_BY: &str = "local";
+
+/// Makes a code and prints it.
+pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
+    if read_identity(&args.book)?.is_none() {
+        return Err(ServeError::NoBook {
+            book: args.book.clone(),
+        });
+    }
+    let asked = Invite {
+        name: args.name.clone(),
+        role: args.role.into(),
+        by: INVITED_BY.to_owned(),
+        at: args.at.clone(),
+    };
+    let made = invite(&args.book, &asked, SystemClock.now())?;
+    let text = told(&made, &asked, painted());
+    let mut out = io::stdout().lock();
+    let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    printed.map_err(ServeError::Runtime)
+}
+
+/// Whether colours may be used, as on a terminal whose owner does not mind.
+fn painted() -> bool {
+    io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|word| word.is_empty())
+}
+
+/// What is printed.
+fn told(made: &Invitation, asked: &Invite, painted: bool) -> String {
+    let code = made.code.to_string();
+    let picture = qr::drawn(&code, painted)
+        .map(|picture| format!("{picture}\n"))
+        .unwrap_or_default();
+    let until = made.expires_at.to_zoned_datetime(TimeZone::system());
+    format!(
+        "{picture}code         {code}\n\
+         fingerprint  {}\n\
+         until        {}, once\n\
+         \n\
+         On the new device, which becomes {} and may {}:\n\
+         \n\
+         \x20   fettle shop pair {code}\n\
+         \n\
+         It reaches a fettled that listens on {} with TLS.\n",
+        made.code.fingerprint,
+        until.strftime("%H:%M"),
+        asked.name,
+        asked.role.word(),
+        made.code.address,
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::access::{CodeText, Fingerprint, Role};
+
+    #[test]
+    fn what_is_printed_fits_a_small_terminal_and_has_all_that_is_needed() {
+        let code = CodeText {
+            address: "192.168.100.100:17420".to_owned(),
+            fingerprint: Fingerprint([0xA5; 32]),
+            secret: "ABCDEFGHIJ234567".to_owned(),
+        };
+        let asked = Invite {
+            name: "van-a".parse().unwrap(),
+            role: Role::Work,
+            by: INVITED_BY.to_owned(),
+            at: None,
+        };
+        let expires_at = "2026-06-03T18:10:00Z".parse().unwrap();
+        let text = told(&Invitation { code, expires_at }, &asked, false);
+        for word in [
+            "FETTLE:192.168.100.100:17420/",
+            "a5a5 a5a5",
+            ":10, once",
+            "van-a",
+            "work",
+        ] {
+            assert!(text.contains(word), "{word}: {text}");
+        }
+        let code = text.lines().find(|line| line.starts_with("code")).unwrap();
+        let code = code.split_whitespace().last().unwrap();
+        assert!(text.contains(&format!("fettle shop pair {code}\n")));
+        assert!(code.parse::<CodeText>().is_ok());
+    }
+}

@@ -1,0 +1,218 @@
+//! The bytes of a connection, as they are or sealed with TLS, and the exchange that begins the latter.
+//!
+//! It serves the connections as they come in. A client that does not speak TLS is told so in its own
+//! words; whatever else comes is closed, and costs the others nothing.
+
+use std::io;
+use std::pin::Pin;
+use std::task::{Context, Poll};
+use std::time::Duration;
+
+use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _, ReadBuf};
+use tokio::net::TcpStream;
+use tokio_rustls::TlsAcceptor;
+use tokio_rustls::server::TlsStream;
+
+use crate::limits::PLAIN_ANSWER_WAIT_MAX;
+
+/// What every HTTP/2 client says first. Source: RFC 9113, section 3.4.
+pub(super) const PREFACE: &[u8; 24] = b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n";
+
+/// Bytes of a connection.
+pub(super) enum Wire {
+    /// As they are.
+    Plain(TcpStream),
+    /// Sealed.
+    Sealed(Box<TlsStream<TcpStream>>),
+}
+
+impl Wire {
+    /// The connection beneath.
+    pub(super) fn tcp(&self) -> &TcpStream {
+        match self {
+            Self::Plain(tcp) => tcp,
+            Self::Sealed(tls) => tls.get_ref().0,
+        }
+    }
+}
+
+/// Seals a connection, unless the client does not want that, or takes too long over it.
+pub(super) async fn seal(
+    tcp: TcpStream,
+    acceptor: TlsAcceptor,
+    wait_max: Duration,
+) -> Option<Wire> {
+    let sealing = async move {
+        let mut first = [0; PREFACE.len()];
+        let count = tcp.peek(&mut first).await?;
+        if first.get(..count).is_some_and(is_http) {
+            tracing::info!("a client that does not speak TLS was told that this port does");
+            turn_away(tcp).await?;
+            return Ok(None);
+        }
+        let sealed = acceptor.accept(tcp).await?;
+        Ok::<_, io::Error>(Some(Wire::Sealed(Box::new(sealed))))
+    };
+    match tokio::time::timeout(wait_max, sealing).await {
+        Ok(Ok(wire)) => wire,
+        Ok(Err(error)) => {
+            tracing::debug!(%error, "a connection was not sealed and was closed");
+            None
+        }
+        Err(_) => {
+            tracing::debug!("a connection was not sealed in time and was closed");
+            None
+        }
+    }
+}
+
+/// Whether bytes begin as HTTP/2 does, or a request of HTTP/1: with a word in capitals and a space.
+/// TLS begins with 22 (RFC 8446, section 5.1), which is no letter.
+fn is_http(first: &[u8]) -> bool {
+    /// Longest usual method: OPTIONS, CONNECT.
+    const METHOD_LENGTH_MAX: usize = 7;
+    let letters = first.iter().take_while(|byte| byte.is_ascii_uppercase());
+    let count = letters.count();
+    let next = first.get(count);
+    (1..=METHOD_LENGTH_MAX).contains(&count) && next.is_none_or(|byte| *byte == b' ')
+}
+
+/// What is said to a client that does not speak TLS.
+const SAYS: &[u8] = b"this port speaks TLS; pair this device first";
+
+/// Says in HTTP/2 that this is not secure enough, and ends the connection once that can have arrived.
+async fn turn_away(mut tcp: TcpStream) -> io::Result<()> {
+    tcp.write_all(&refusal()).await?;
+    tcp.shutdown().await?;
+    // Closing with something unread would take the answer back on its way.
+    let mut rest = [0; 1024];
+    let read = async { while tcp.read(&mut rest).await.is_ok_and(|count| count > 0) {} };
+    let _ = tokio::time::timeout(PLAIN_ANSWER_WAIT_MAX, read).await;
+    Ok(())
+}
+
+/// The frames SETTINGS, empty, and GOAWAY with the error `INADEQUATE_SECURITY`.
+/// Source: RFC 9113, sections 4.1, 6.5, 6.8 and 7.
+fn refusal() -> Vec<u8> {
+    const SETTINGS: [u8; 9] = [0, 0, 0, 0x4, 0, 0, 0, 0, 0];
+    const GOAWAY_TYPE: u8 = 0x7;
+    const LAST_STREAM: [u8; 4] = [0; 4];
+    const INADEQUATE_SECURITY: [u8; 4] = [0, 0, 0, 0xc];
+    let body = [&LAST_STREAM, &INADEQUATE_SECURITY, SAYS].concat();
+    let length = u8::try_from(body.len()).unwrap_or(u8::MAX);
+    let header = [0, 0, length, GOAWAY_TYPE, 0, 0, 0, 0, 0];
+    [SETTINGS.as_slice(), &header, &body].concat()
+}
+
+impl AsyncRead for Wire {
+    fn poll_read(
+        self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        buffer: &mut ReadBuf<'_>,
+    ) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Self::Plain(tcp) => Pin::new(tcp).poll_read(context, buffer),
+            Self::Sealed(tls) => Pin::new(tls).poll_read(context, buffer),
+        }
+    }
+}
+
+impl AsyncWrite for Wire {
+    fn poll_write(
+        self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        bytes: &[u8],
+    ) -> Poll<io::Result<usize>> {
+        match self.get_mut() {
+            Self::Plain(tcp) => Pin::new(tcp).poll_write(context, bytes),
+            Self::Sealed(tls) => Pin::new(tls).poll_write(context, bytes),
+        }
+    }
+
+    fn poll_flush(self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Self::Plain(tcp) => Pin::new(tcp).poll_flush(context),
+            Self::Sealed(tls) => Pin::new(tls).poll_flush(context),
+        }
+    }
+
+    fn poll_shutdown(self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Self::Plain(tcp) => Pin::new(tcp).poll_shutdown(context),
+            Self::Sealed(tls) => Pin::new(tls).poll_shutdown(context),
+        }
+    }
+
+    fn is_write_vectored(&self) -> bool {
+        match self {
+            Self::Plain(tcp) => tcp.is_write_vectored(),
+            Self::Sealed(tls) => tls.is_write_vectored(),
+        }
+    }
+
+    fn poll_write_vectored(
+        self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        slices: &[io::IoSlice<'_>],
+    ) -> Poll<io::Result<usize>> {
+        match self.get_mut() {
+            Self::Plain(tcp) => Pin::new(tcp).poll_write_vectored(context, slices),
+            Self::Sealed(tls) => Pin::new(tls).poll_write_vectored(context, slices),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn http_is_told_from_tls_and_from_noise_by_its_first_bytes() {
+        let http: [&[u8]; 5] = [PREFACE, b"P", b"GET / HTTP/1.1\r\n", b"OPTIONS *", b"POST"];
+        for first in http {
+            assert!(is_http(first), "{first:?}");
+        }
+        let other: [&[u8]; 5] = [
+            b"",
+            &[22, 3, 1, 2, 0],
+            b"get /",
+            b"ABCDEFGHIJ",
+            b"SSH-2.0-x",
+        ];
+        for first in other {
+            assert!(!is_http(first), "{first:?}");
+        }
+    }
+
+    #[tokio::test]
+    async fn a_client_that_never_finishes_the_exchange_is_given_up() {
+        let book = tempfile::tempdir().unwrap();
+        let now = "2026-06-03T18:00:00Z".parse().unwrap();
+        let credentials = crate::access::Credentials::own(book.path(), &[], now).unwrap();
+        let acceptor = TlsAcceptor::from(credentials.server_config().unwrap());
+        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = listener.local_addr().unwrap();
+        for said in [[].as_slice(), &[22, 3, 1, 2, 0, 1, 0], &[0; 40]] {
+            let mut client = TcpStream::connect(address).await.unwrap();
+            client.write_all(said).await.unwrap();
+            let (taken, _) = listener.accept().await.unwrap();
+            let sealed = seal(taken, acceptor.clone(), Duration::from_millis(50));
+            let soon = tokio::time::timeout(Duration::from_secs(5), sealed);
+            assert!(soon.await.unwrap().is_none(), "{said:?}");
+        }
+    }
+
+    /// Source: RFC 9113, sections 4.1 (the header of a frame), 6.5 (SETTINGS is 4), 6.8 (GOAWAY is
+    /// 7) and 7 (`INADEQUATE_SECURITY` is 0xc).
+    #[test]
+    fn the_refusal_is_two_whole_frames() {
+        let said = refusal();
+        let (settings, goaway) = said.split_at(9);
+        assert_eq!(settings, [0, 0, 0, 4, 0, 0, 0, 0, 0]);
+        let (header, body) = goaway.split_at(9);
+        assert_eq!(usize::from(header[2]), body.len());
+        assert_eq!((header[3], &header[4..]), (7, [0; 5].as_slice()));
+        assert_eq!(body[..8], [0, 0, 0, 0, 0, 0, 0, 0xc]);
+        assert_eq!(&body[8..], SAYS);
+    }
+}

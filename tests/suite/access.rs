@@ -1,0 +1,219 @@
+//! Devices and the real `fettled`: it stays shut off this machine until somebody could come in, and
+//! a code is made beside it with the rights to the folder alone.
+
+use std::io::{BufRead as _, BufReader, Read as _};
+use std::path::Path;
+use std::process::{Child, Command, Output, Stdio};
+
+use fettlebook_server::access::CodeText;
+
+/// A folder that no service of these tests may be asked for by the environment of whoever runs them.
+fn fettled(args: &[&str], book: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+    for name in ["BOOK", "LISTEN", "TLS", "CERTIFICATE", "KEY", "LOG"] {
+        command.env_remove(format!("FETTLED_{name}"));
+    }
+    command.env("TZ", "UTC").args(args).arg("--book").arg(book);
+    command
+}
+
+fn ended(args: &[&str], book: &Path) -> Output {
+    fettled(args, book).stdin(Stdio::null()).output().unwrap()
+}
+
+fn talk(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// A `fettled` that runs until the test ends, with the first two lines that it said.
+struct Running {
+    child: Child,
+    lines: [String; 2],
+}
+
+impl Running {
+    fn start(args: &[&str], book: &Path) -> Self {
+        let mut command = fettled(args, book);
+        command.args(["--log", "warn"]).stdout(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        let mut said = BufReader::new(child.stdout.take().unwrap());
+        let lines = [(); 2].map(|()| {
+            let mut line = String::new();
+            said.read_line(&mut line).unwrap();
+            line.trim_end().to_owned()
+        });
+        Self { child, lines }
+    }
+
+    fn address(&self) -> &str {
+        let address = self.lines[0].strip_prefix("fettled listens on https://");
+        address.unwrap_or_else(|| panic!("{:?}", self.lines))
+    }
+
+    fn stop(mut self) {
+        let pid = self.child.id().to_string();
+        Command::new("kill").args(["-TERM", &pid]).status().unwrap();
+        assert!(self.child.wait().unwrap().success());
+    }
+}
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        // It may have ended already; then there is nothing to kill.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn code_of(output: &Output) -> CodeText {
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let line = text.lines().find(|line| line.starts_with("code "));
+    let code = line.and_then(|line| line.split_whitespace().last());
+    let code = code.unwrap_or_else(|| panic!("no code: {text}\n{}", talk(output)));
+    code.parse().unwrap()
+}
+
+#[test]
+fn off_this_machine_it_does_not_start_before_a_device_is_paired() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path().join("book");
+    let refused = ended(&["--listen", "0.0.0.0:0"], &book);
+    assert_eq!(refused.status.code(), Some(1));
+    let said = talk(&refused);
+    for word in [
+        "--tls",
+        "fettled pair",
+        "fettle shop pair CODE",
+        "0.0.0.0:0",
+    ] {
+        assert!(said.contains(word), "{word}: {said}");
+    }
+    assert!(refused.stdout.is_empty());
+    assert!(!book.exists(), "nothing was begun");
+}
+
+#[test]
+fn a_code_is_made_beside_a_service_that_runs() {
+    let folder = tempfile::tempdir().unwrap();
+    let running = Running::start(&["--tls", "--listen", "127.0.0.1:0"], folder.path());
+    let made = ended(
+        &["pair", "--name", "van-a", "--role", "work"],
+        folder.path(),
+    );
+    assert_eq!(made.status.code(), Some(0), "{}", talk(&made));
+    let code = code_of(&made);
+    assert_eq!(code.address, running.address());
+    assert_eq!(
+        running.lines[1],
+        format!("fingerprint {}", code.fingerprint)
+    );
+    let text = String::from_utf8(made.stdout).unwrap();
+    assert!(
+        text.contains("fettle shop pair FETTLE:127.0.0.1:"),
+        "{text}"
+    );
+    assert!(text.contains('█'), "a picture for cameras");
+    let there = [
+        "pair",
+        "--name",
+        "van-b",
+        "--role",
+        "look",
+        "--at",
+        "bench.example:443",
+    ];
+    let made = ended(&there, folder.path());
+    assert_eq!(code_of(&made).address, "bench.example:443");
+    running.stop();
+    let again = Running::start(&["--tls", "--listen", "127.0.0.1:0"], folder.path());
+    assert_eq!(again.lines[1], format!("fingerprint {}", code.fingerprint));
+}
+
+#[test]
+fn what_makes_no_sense_makes_no_code() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, none) = (folder.path().join("book"), folder.path().join("none"));
+    Running::start(&["--tls", "--listen", "127.0.0.1:0"], &book).stop();
+    for (args, code, word) in [
+        (["pair", "--name", "Van A", "--role", "work"], 2, "Van A"),
+        (["pair", "--name", "van-a", "--role", "boss"], 2, "boss"),
+        (
+            ["pair", "--name", "local", "--role", "own"],
+            5,
+            "another name",
+        ),
+    ] {
+        let refused = ended(&args, &book);
+        assert_eq!(refused.status.code(), Some(code), "{args:?}");
+        assert!(talk(&refused).contains(word), "{}", talk(&refused));
+        assert!(refused.stdout.is_empty());
+    }
+    let refused = ended(&["pair", "--name", "van-a", "--role", "own"], &none);
+    assert_eq!(refused.status.code(), Some(4), "{}", talk(&refused));
+    assert!(!none.exists());
+    std::fs::write(book.join("access/devices.json"), "{").unwrap();
+    let refused = ended(&["pair", "--name", "van-a", "--role", "own"], &book);
+    assert_eq!(refused.status.code(), Some(8), "{}", talk(&refused));
+    assert!(
+        talk(&refused).contains("devices.json"),
+        "{}",
+        talk(&refused)
+    );
+}
+
+#[test]
+fn a_certificate_that_no_device_would_believe_is_refused_before_anything_listens() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path().join("book");
+    let named = |name: &str| folder.path().join(name).display().to_string();
+    std::fs::write(named("c.pem"), "no certificate").unwrap();
+    let (certificate, key) = (named("c.pem"), named("k.pem"));
+    let args = ["--certificate", &certificate, "--key", &key];
+    let refused = ended(&args, &book);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(
+        talk(&refused).contains("c.pem cannot be read"),
+        "{}",
+        talk(&refused)
+    );
+    assert!(!book.exists(), "nothing was begun");
+    let alone = ended(&["--certificate", &certificate], &book);
+    assert_eq!(alone.status.code(), Some(2));
+}
+
+#[test]
+fn an_own_certificate_is_what_devices_are_told_to_hold_on_to() {
+    let folder = tempfile::tempdir().unwrap();
+    let (first, second) = (folder.path().join("first"), folder.path().join("second"));
+    Running::start(&["--tls", "--listen", "127.0.0.1:0"], &first).stop();
+    let file = |name: &str| first.join("access").join(name);
+    let mut chain = String::new();
+    for name in ["leaf.pem", "authority.pem"] {
+        let file = std::fs::File::open(file(name));
+        file.unwrap().read_to_string(&mut chain).unwrap();
+    }
+    let path = folder.path().join("chain.pem");
+    std::fs::write(&path, chain).unwrap();
+    let (chain, key) = (
+        path.display().to_string(),
+        file("leaf.key").display().to_string(),
+    );
+    let args = [
+        "--listen",
+        "127.0.0.1:0",
+        "--certificate",
+        &chain,
+        "--key",
+        &key,
+    ];
+    let running = Running::start(&args, &second);
+    let made = ended(&["pair", "--name", "van-a", "--role", "work"], &second);
+    let code = code_of(&made);
+    assert_eq!(
+        running.lines[1],
+        format!("fingerprint {}", code.fingerprint)
+    );
+    let own = ended(&["pair", "--name", "van-a", "--role", "work"], &first);
+    assert_eq!(code.fingerprint, code_of(&own).fingerprint);
+    assert!(!second.join("access/authority.pem").exists());
+}
