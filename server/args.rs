@@ -29,6 +29,7 @@ impl Asked {
         let command = Args::command()
             .args_conflicts_with_subcommands(true)
             .subcommand_negates_reqs(true)
+            .disable_help_subcommand(true)
             .subcommand(PairArgs::command());
         let found = command.try_get_matches_from(args)?;
         match found.subcommand() {

@@ -53,7 +53,7 @@ fn told(made: &Invitation, asked: &Invite, painted: bool) -> String {
          fingerprint  {}\n\
          until        {}, once\n\
          \n\
-         On the new device, which becomes {} and may {}:\n\
+         On the new device, which becomes {} with the role {}:\n\
          \n\
          \x20   fettle shop pair {code}\n\
          \n\

@@ -92,6 +92,40 @@ fn off_this_machine_it_does_not_start_before_a_device_is_paired() {
     assert!(!book.exists(), "nothing was begun");
 }
 
+/// A list of devices with one on it, which was revoked or not.
+fn devices(revoked: &str) -> String {
+    let hash = "0".repeat(64);
+    format!(
+        r#"{{"format":1,"devices":[{{"id":"01980000-0000-7000-8000-000000000001","name":"bench",
+        "role":"own","secret":"{hash}","paired_at":"2026-06-03T18:00:00Z","invited_by":"local"{revoked}}}]}}"#
+    )
+}
+
+#[test]
+fn off_this_machine_it_starts_for_a_device_that_is_paired_and_not_revoked() {
+    let folder = tempfile::tempdir().unwrap();
+    Running::start(&["--tls", "--listen", "127.0.0.1:0"], folder.path()).stop();
+    let list = folder.path().join("access/devices.json");
+    let revoked = r#","revoked_at":"2026-06-04T08:00:00Z","revoked_by":"local""#;
+    std::fs::write(&list, devices(revoked)).unwrap();
+    let refused = ended(&["--listen", "0.0.0.0:0"], folder.path());
+    assert_eq!(refused.status.code(), Some(1), "{}", talk(&refused));
+    std::fs::write(&list, devices("")).unwrap();
+    let running = Running::start(&["--listen", "0.0.0.0:0"], folder.path());
+    let (_, port) = running.address().rsplit_once(':').unwrap();
+    let made = ended(
+        &["pair", "--name", "van-a", "--role", "work"],
+        folder.path(),
+    );
+    let reached = code_of(&made).address;
+    let (host, reached_port) = reached.rsplit_once(':').unwrap();
+    assert_eq!(reached_port, port);
+    assert!(
+        host != "0.0.0.0" && host.parse::<std::net::Ipv4Addr>().is_ok(),
+        "{host}"
+    );
+}
+
 #[test]
 fn a_code_is_made_beside_a_service_that_runs() {
     let folder = tempfile::tempdir().unwrap();

@@ -48,7 +48,11 @@ pub(super) fn credentials(
         "127.0.0.1".to_owned(),
         "::1".to_owned(),
     ];
-    names.extend(hosts.iter().cloned());
+    for host in hosts {
+        if !names.contains(host) {
+            names.push(host.clone());
+        }
+    }
     if let Some(held) = leaf(folder, &authority)?
         && stays(&held, &names, now)
     {

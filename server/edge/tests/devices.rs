@@ -115,10 +115,6 @@ impl Shop {
         let made = self.access.invite(&invite, self.clock.now()).unwrap();
         made.code.secret
     }
-
-    fn file(&self, name: &str) -> String {
-        std::fs::read_to_string(self.folder.path().join("access").join(name)).unwrap()
-    }
 }
 
 /// Connects over TLS with one certificate as the only root, to a service of this name.
