@@ -8,8 +8,8 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use fettlebook_client::{
-    BackupInto, Local, Solo, SoloBackup, SoloClock, SoloError, SoloErrorKind, SoloLeftOut,
-    SoloMend, SoloMended, SoloSession,
+    BackupInto, Local, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind,
+    SoloLeftOut, SoloMend, SoloMended, SoloSession,
 };
 use fettlebook_server::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
 use fettlebook_server::journal::JournalError;
@@ -70,6 +70,30 @@ impl Solo for InProcess {
             incarnation_id: keep::new_incarnation(),
         });
         found.map(mended).map_err(|error| not_kept(&error))
+    }
+
+    fn copy_standing(&self, _: &Path) -> Result<Option<SoloCopy>, SoloError> {
+        Err(no_copies())
+    }
+
+    fn extend_copy(
+        &self,
+        _: &Path,
+        _: &SoloCopyOf,
+        _: &[Vec<u8>],
+    ) -> Result<SoloCopy, SoloError> {
+        Err(no_copies())
+    }
+
+    fn open_copy<'a>(&'a self, _: &'a Path) -> Local<'a, Result<SoloSession, SoloError>> {
+        Box::pin(async { Err(no_copies()) })
+    }
+}
+
+fn no_copies() -> SoloError {
+    SoloError {
+        message: "This program keeps no copies yet.".to_owned(),
+        kind: SoloErrorKind::Failed,
     }
 }
 

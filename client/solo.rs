@@ -46,6 +46,63 @@ pub trait Solo: Send + Sync {
     /// # Errors
     /// When nothing can be kept, or a folder is not what it should be.
     fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError>;
+
+    /// How the copy of a shop's book in `folder` stands; `None` where there is none that could be
+    /// gone on with, so that it has to begin with the shop's first entry.
+    ///
+    /// # Errors
+    /// When another process holds it, when the folder is not one of a copy, or cannot be read.
+    fn copy_standing(&self, folder: &Path) -> Result<Option<SoloCopy>, SoloError>;
+
+    /// Goes on with the copy in `folder`, or begins it, with the entries that follow on its last one.
+    /// A copy of another book, of another incarnation, or with prices where they may not be seen any
+    /// more, is thrown away first and begins anew with the shop's first entry: whoever gets a copy
+    /// with a lower `head_seq` back goes on from there.
+    ///
+    /// # Errors
+    /// When the entries do not follow on what is there, which may have been thrown away: ask for its
+    /// standing again. When another process holds it, or the disk fails.
+    fn extend_copy(
+        &self,
+        folder: &Path,
+        of: &SoloCopyOf,
+        entries: &[Vec<u8>],
+    ) -> Result<SoloCopy, SoloError>;
+
+    /// Serves the copy in `folder`: reads as the shop would answer them, and deeds that can be kept
+    /// only imagined, so that later reads count with them. Nothing is recorded.
+    ///
+    /// # Errors
+    /// When there is no copy, when it is damaged, or when another process holds it.
+    fn open_copy<'a>(&'a self, folder: &'a Path) -> Local<'a, Result<SoloSession, SoloError>>;
+}
+
+/// How the copy of a shop's book stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloCopy {
+    /// The book.
+    pub book_id: String,
+    /// The incarnation of it.
+    pub incarnation_id: String,
+    /// The last entry it has; 0 for none.
+    pub head_seq: i64,
+    /// When the shop sent what was last put into it, by the shop's clock.
+    pub as_of_time: Timestamp,
+}
+
+/// What a copy is of, and for whom.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloCopyOf {
+    /// The book.
+    pub book_id: String,
+    /// The incarnation of it.
+    pub incarnation_id: String,
+    /// The name by which the shop knows this device.
+    pub caller: String,
+    /// What this device may do: look, work, keep or own.
+    pub role: String,
+    /// When the shop sent the entries, by the shop's clock.
+    pub as_of_time: Timestamp,
 }
 
 /// A backup that is being written.
