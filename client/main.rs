@@ -76,12 +76,7 @@ impl Solo for InProcess {
         Err(no_copies())
     }
 
-    fn extend_copy(
-        &self,
-        _: &Path,
-        _: &SoloCopyOf,
-        _: &[Vec<u8>],
-    ) -> Result<SoloCopy, SoloError> {
+    fn extend_copy(&self, _: &Path, _: &SoloCopyOf, _: &[Vec<u8>]) -> Result<SoloCopy, SoloError> {
         Err(no_copies())
     }
 

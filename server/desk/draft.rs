@@ -81,6 +81,7 @@ impl Draft {
             deeds: decision.deeds,
             flags: decision.flags,
             note: decision.note,
+            kept: decision.kept,
         };
         let line = encode(&entry)?;
         self.book.apply(&entry);

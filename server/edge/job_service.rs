@@ -192,7 +192,7 @@ impl JobService for Edge {
             let sent = request.into_inner();
             let request_id = sent.request_id.clone();
             let command = parse::log::log_use(sent, &self.book()).map_err(EdgeError::from)?;
-            self.preview(&command, request_id, &caller)?
+            self.preview(command, request_id, &caller)?
         } else {
             self.record(request, parse::log::log_use).await?
         };

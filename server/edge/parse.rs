@@ -7,6 +7,7 @@ pub(super) mod access;
 pub(super) mod book;
 pub(super) mod car;
 pub(super) mod job;
+mod kept;
 pub(super) mod kit;
 pub(super) mod log;
 pub(super) mod make;
@@ -113,6 +114,19 @@ fn said(done_time: Option<Timestamp>, note: String) -> Result<Said, Refusal> {
     Ok(Said {
         done_at: moment("done_time", done_time)?,
         note,
+        kept: None,
+    })
+}
+
+/// When a thing was done, the note to it, and how a device kept it.
+fn said_and_kept(
+    done_time: Option<Timestamp>,
+    note: String,
+    kept: Option<&v1::Kept>,
+) -> Result<Said, Refusal> {
+    Ok(Said {
+        kept: kept.map(kept::kept).transpose()?,
+        ..said(done_time, note)?
     })
 }
 

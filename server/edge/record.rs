@@ -80,6 +80,7 @@ impl Edge {
         let entry = match parse(message, &self.book()) {
             Ok(command) => {
                 let by = caller.name.to_string();
+                let command = command.reported_by(&by);
                 let order = Order {
                     request,
                     body,
@@ -103,12 +104,12 @@ impl Edge {
     /// The entry that a command would make now, with number 0. Nothing is recorded.
     pub(super) fn preview(
         &self,
-        command: &Command,
+        command: Command,
         request_id: String,
         caller: &Caller,
     ) -> Result<v1::Entry, EdgeError> {
         let (book, now) = (self.book(), self.desk.now());
-        let decision = decide(&book, command, now)?;
+        let decision = decide(&book, &command.reported_by(&caller.name), now)?;
         let entry = Entry {
             seq: Seq(0),
             recorded_at: now,
@@ -119,6 +120,7 @@ impl Edge {
             deeds: decision.deeds,
             flags: decision.flags,
             note: decision.note,
+            kept: decision.kept,
         };
         Ok(v1::Entry {
             request_id,

@@ -62,10 +62,7 @@ impl Book {
 
     /// Takes an entry in. The same entries give the same book everywhere.
     pub fn apply(&mut self, entry: &Entry) {
-        let stamp = Stamp {
-            seq: entry.seq,
-            done_at: entry.done_at,
-        };
+        let stamp = Stamp::of(entry);
         for deed in &entry.deeds {
             self.take(deed, stamp);
         }

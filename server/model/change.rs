@@ -6,25 +6,58 @@
 use fettlebook_quantity::{Seconds, Volume};
 
 use crate::Moment;
-use crate::deed::{Deed, PadWork};
+use crate::deed::{Deed, Entry, PadWork};
 use crate::dose::volume_left;
 use crate::ids::Seq;
-use crate::kit::{BottleState, BundleState, Piece, Readiness, State};
+use crate::kept::{KeptMark, Trail, met};
+use crate::kit::{BottleState, BundleState, Piece, Readiness, State, SundryState};
 use crate::tally::Taken;
 use crate::wear::BinReason;
 
-/// When a deed was done and in which entry it stands.
+/// When a deed was done, in which entry it stands, and whose that is.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Stamp {
+pub(crate) struct Stamp<'a> {
     /// Number of the entry.
     pub seq: Seq,
     /// When it was done.
     pub done_at: Moment,
+    /// Who reported it.
+    pub by: &'a str,
+    /// How its device kept it.
+    pub kept: Option<KeptMark>,
+}
+
+impl<'a> Stamp<'a> {
+    /// The stamp of an entry.
+    pub(crate) fn of(entry: &'a Entry) -> Self {
+        Self {
+            seq: entry.seq,
+            done_at: entry.done_at,
+            by: &entry.by,
+            kept: entry.kept,
+        }
+    }
+
+    /// The stamp of what nobody reported.
+    pub(crate) const fn unreported(seq: Seq, done_at: Moment) -> Self {
+        Self {
+            seq,
+            done_at,
+            by: "",
+            kept: None,
+        }
+    }
+
+    /// Whether it was kept by a device that had not seen all of a trail: somebody else was there.
+    fn met(&self, trail: Option<&Trail>) -> bool {
+        self.kept
+            .is_some_and(|kept| met(trail, self.by, kept.seen).is_some())
+    }
 }
 
 impl Piece {
     /// Takes a deed that is about this piece.
-    pub(crate) fn take(&mut self, deed: &Deed, stamp: Stamp) {
+    pub(crate) fn take(&mut self, deed: &Deed, stamp: Stamp<'_>) {
         self.last_seq = stamp.seq;
         match deed {
             Deed::Moved { place, .. } => self.place = place.clone(),
@@ -47,7 +80,10 @@ impl Piece {
                 self.since = stamp.done_at;
                 self.needs_count = false;
             }
-            Deed::PadUsed { work, .. } => self.work(work, stamp.done_at),
+            Deed::PadUsed { work, .. } => {
+                self.work(work, stamp.done_at);
+                Trail::add(&mut self.used, stamp.seq, stamp.by);
+            }
             Deed::Inspected { found, .. } => {
                 if let State::Pad(pad) = &mut self.state
                     && pad.inspected_at.is_none_or(|last| stamp.done_at >= last)
@@ -76,28 +112,47 @@ impl Piece {
                     machine.run_time_ms = machine.run_time_ms.saturating_add(*time_ms);
                 }
             }
-            Deed::Weighed { .. } | Deed::VolumeRead { .. } | Deed::LiquidUsed { .. } => {
-                self.pour(deed, stamp.done_at);
+            Deed::LiquidUsed { .. } => {
+                self.pour(deed, stamp);
+                Trail::add(&mut self.used, stamp.seq, stamp.by);
             }
-            Deed::TowelsCounted { .. }
-            | Deed::TowelsBinned { .. }
-            | Deed::Demoted { .. }
-            | Deed::TowelsUsed { .. } => self.handle_towels(deed, stamp.done_at),
-            Deed::SundryCounted { left_quantity, .. } => {
+            Deed::Weighed { .. } | Deed::VolumeRead { .. } => {
+                self.pour(deed, stamp);
+                Trail::add(&mut self.counted, stamp.seq, stamp.by);
+            }
+            Deed::TowelsBinned { .. } | Deed::Demoted { .. } => {
+                self.handle_towels(deed, stamp.done_at);
+            }
+            Deed::TowelsUsed { .. } => {
+                self.handle_towels(deed, stamp.done_at);
+                Trail::add(&mut self.used, stamp.seq, stamp.by);
+            }
+            Deed::TowelsCounted { .. } => {
+                self.handle_towels(deed, stamp.done_at);
+                Trail::add(&mut self.counted, stamp.seq, stamp.by);
+            }
+            Deed::SundryCounted {
+                left_quantity,
+                seen_quantity,
+                ..
+            } => {
                 if let State::Sundry(sundry) = &mut self.state {
-                    sundry.left_quantity = *left_quantity;
-                    sundry.counted_at = Some(stamp.done_at);
+                    sundry.count(*left_quantity, *seen_quantity, stamp.done_at);
                     self.needs_count = false;
                 }
+                Trail::add(&mut self.counted, stamp.seq, stamp.by);
             }
             Deed::SundryUsed { quantity, .. } => {
+                let stands_beside = stamp.met(self.counted.as_ref());
                 if let State::Sundry(sundry) = &mut self.state
-                    && sundry
-                        .counted_at
-                        .is_none_or(|counted| stamp.done_at >= counted)
+                    && (stands_beside
+                        || sundry
+                            .counted_at
+                            .is_none_or(|counted| stamp.done_at >= counted))
                 {
                     sundry.left_quantity = sundry.left_quantity.saturating_sub(*quantity);
                 }
+                Trail::add(&mut self.used, stamp.seq, stamp.by);
             }
             Deed::MakeSet { .. }
             | Deed::CarSet { .. }
@@ -167,7 +222,9 @@ impl Piece {
         }
     }
 
-    fn pour(&mut self, deed: &Deed, done_at: Moment) {
+    fn pour(&mut self, deed: &Deed, stamp: Stamp<'_>) {
+        let done_at = stamp.done_at;
+        let stands_beside = stamp.met(self.counted.as_ref());
         let State::Bottle(bottle) = &mut self.state else {
             return;
         };
@@ -177,11 +234,14 @@ impl Piece {
                 planned_ul,
                 within,
                 ..
-            } => bottle.take_out(Taken {
-                volume: *volume_ul,
-                planned: within.job.as_ref().map(|_| *planned_ul),
-                done_at,
-            }),
+            } => {
+                let taken = Taken {
+                    volume: *volume_ul,
+                    planned: within.job.as_ref().map(|_| *planned_ul),
+                    done_at,
+                };
+                bottle.take_out(taken, stands_beside);
+            }
             Deed::Weighed {
                 gross_mg,
                 tare_mg,
@@ -192,6 +252,14 @@ impl Piece {
                     let settled = bottle.weigh(left, done_at);
                     self.needs_count = !settled;
                 }
+            }
+            Deed::VolumeRead {
+                left_ul,
+                seen_ul: Some(seen),
+                ..
+            } => {
+                bottle.read_beside(left_ul.saturating_sub(*seen), done_at);
+                self.needs_count = false;
             }
             Deed::VolumeRead { left_ul, .. } => {
                 let settled = bottle.measure(*left_ul, done_at);
@@ -218,10 +286,12 @@ impl Piece {
             Deed::TowelsCounted {
                 clean_count,
                 soiled_count,
+                seen,
                 ..
             } => {
-                bundle.clean_count = *clean_count;
-                bundle.soiled_count = *soiled_count;
+                bundle.clean_count = counted(bundle.clean_count, *clean_count, seen.map(|s| s.0));
+                bundle.soiled_count =
+                    counted(bundle.soiled_count, *soiled_count, seen.map(|s| s.1));
                 bundle.drying_count = 0;
                 self.needs_count = false;
                 self.turn(Readiness::Ready, done_at);
@@ -234,17 +304,25 @@ impl Piece {
 }
 
 impl BottleState {
-    /// Takes liquid out, unless the bottle was measured after it was taken.
-    fn take_out(&mut self, taken: Taken) {
+    /// Takes liquid out, unless the bottle was measured after it was taken by somebody whom it does
+    /// not stand beside.
+    fn take_out(&mut self, taken: Taken, stands_beside: bool) {
         let Taken {
             volume, done_at, ..
         } = taken;
         self.tally.take(taken, self.left_ul, self.measured_at);
         self.opened_at = Some(self.opened_at.map_or(done_at, |first| first.min(done_at)));
         self.used_at = Some(self.used_at.map_or(done_at, |last| last.max(done_at)));
-        if self.measured_at.is_none_or(|measured| done_at >= measured) {
+        if stands_beside || self.measured_at.is_none_or(|measured| done_at >= measured) {
             self.left_ul = self.left_ul.saturating_sub(volume);
         }
+    }
+
+    /// Changes what is left by what a device found more or less than it had seen.
+    fn read_beside(&mut self, more: Volume, done_at: Moment) {
+        self.left_ul = self.left_ul.saturating_add(more).max(Volume::ZERO);
+        self.measured_at = self.measured_at.max(Some(done_at));
+        self.tally.read_off(self.left_ul);
     }
 
     /// An empty bottle needs no scale to say what is left.
@@ -272,6 +350,25 @@ impl BottleState {
         }
         newest
     }
+}
+
+impl SundryState {
+    /// Sets what is left as counted, or changes it by what was found more or less than was seen.
+    fn count(&mut self, found: i64, seen: Option<i64>, done_at: Moment) {
+        self.left_quantity = counted(self.left_quantity, found, seen);
+        self.counted_at = match seen {
+            None => Some(done_at),
+            Some(_) => self.counted_at.max(Some(done_at)),
+        };
+    }
+}
+
+/// How many there are once so many were counted: those, or, where a device had seen another number,
+/// as many more or less than the book has.
+pub(crate) fn counted(held: i64, found: i64, seen: Option<i64>) -> i64 {
+    seen.map_or(found, |seen| {
+        held.saturating_add(found.saturating_sub(seen)).max(0)
+    })
 }
 
 impl BundleState {

@@ -192,6 +192,7 @@ pub(crate) fn imagine(book: &mut Book, job: &Job) {
             deeds: planned.deeds,
             flags: Vec::new(),
             note: String::new(),
+            kept: None,
         };
         book.apply(&entry);
     }

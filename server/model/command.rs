@@ -3,6 +3,8 @@
 //! The edge parses a request into one of these; [`crate::decide()`] turns it into deeds or refuses
 //! it. A command holds no figure the book knows already.
 
+mod keepable;
+
 use fettlebook_quantity::{Count, Mass, Volume};
 use jiff::civil::Date;
 
@@ -10,6 +12,7 @@ use crate::Moment;
 use crate::deed::Entry;
 use crate::ids::{Id, Place, Seq, Tag};
 use crate::job::{Car, Job, Routine, Step};
+use crate::kept::Kept;
 use crate::kit::{Inspection, Readiness};
 use crate::make::Make;
 use crate::money::Money;
@@ -26,6 +29,8 @@ pub struct Said {
     pub done_at: Option<Moment>,
     /// Anything worth remembering.
     pub note: String,
+    /// How a device kept it before it was sent; none for what was sent at once.
+    pub kept: Option<Kept>,
 }
 
 /// What a person asks the book to take in.

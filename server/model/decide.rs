@@ -8,6 +8,7 @@ mod bounds;
 mod define;
 mod diary;
 mod flags;
+mod kept;
 mod log;
 mod loose;
 mod named;
@@ -25,6 +26,7 @@ pub use notebook::{RowProblem, problems, refused};
 
 use crate::command::{Command, Said};
 use crate::deed::{Deed, Flag};
+use crate::kept::KeptMark;
 use crate::refusal::Refusal;
 use crate::{Book, Moment};
 
@@ -39,6 +41,8 @@ pub struct Decision {
     pub done_at: Moment,
     /// Anything worth remembering.
     pub note: String,
+    /// How its device kept it.
+    pub kept: Option<KeptMark>,
 }
 
 impl Decision {
@@ -48,6 +52,7 @@ impl Decision {
         bounds::note(&said.note)?;
         Ok(Self {
             note: said.note.clone(),
+            kept: said.kept.as_ref().map(|kept| kept.mark),
             ..Self::now(Vec::new(), done_at)
         })
     }
@@ -59,6 +64,7 @@ impl Decision {
             flags: Vec::new(),
             done_at: now,
             note: String::new(),
+            kept: None,
         }
     }
 
@@ -77,6 +83,19 @@ impl Decision {
 /// # Errors
 /// A [`Refusal`] that names the field, what was wrong and what to do. Nothing has changed then.
 pub fn decide(book: &Book, command: &Command, now: Moment) -> Result<Decision, Refusal> {
+    let decision = decide_as_said(book, command, now)?;
+    match command.keepable() {
+        Some(Said {
+            kept: Some(kept),
+            done_at,
+            ..
+        }) => Ok(kept::meet(book, kept, *done_at, decision, now)),
+        _ => Ok(decision),
+    }
+}
+
+/// Decides a command as if its device had seen all of the book.
+fn decide_as_said(book: &Book, command: &Command, now: Moment) -> Result<Decision, Refusal> {
     match command {
         Command::CreateMake { make } => define::makes::create(book, make, now),
         Command::EditMake { was, make } => define::makes::edit(book, was, make, now),

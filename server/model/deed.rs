@@ -16,6 +16,7 @@ use uuid::Uuid;
 use crate::Moment;
 use crate::ids::{Id, Place, Seq, Subject, Tag};
 use crate::job::{Car, Job, Routine};
+use crate::kept::KeptMark;
 use crate::kit::{Inspection, Piece, PieceCost, Readiness, State};
 use crate::make::{Grade, Make};
 use crate::order::Order;
@@ -86,6 +87,9 @@ pub struct Entry {
     /// Anything worth remembering.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
+    /// How its device kept it; none for what was sent at once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kept: Option<KeptMark>,
 }
 
 /// Something reported that contradicts the book.
@@ -226,16 +230,30 @@ pub enum Deed {
         tare_mg: Mass,
         density_mg_per_ml: i64,
     },
-    /// A bottle's volume was read off.
-    VolumeRead { tag: Tag, left_ul: Volume },
-    /// A bundle was counted.
+    /// A bottle's volume was read off. With what its device had seen of it, it changes the level by
+    /// the difference.
+    VolumeRead {
+        tag: Tag,
+        left_ul: Volume,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seen_ul: Option<Volume>,
+    },
+    /// A bundle was counted; with what its device had seen of it, clean and soiled, by the
+    /// difference.
     TowelsCounted {
         tag: Tag,
         clean_count: i64,
         soiled_count: i64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seen: Option<(i64, i64)>,
     },
-    /// A sundry was counted.
-    SundryCounted { tag: Tag, left_quantity: i64 },
+    /// A sundry was counted; with what its device had seen of it, by the difference.
+    SundryCounted {
+        tag: Tag,
+        left_quantity: i64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seen_quantity: Option<i64>,
+    },
     /// A piece was set aside.
     SetAside { tag: Tag, reason: AsideReason },
     /// A piece came back from aside.

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::Moment;
 use crate::car::{AreaBasis, CarClass, Dimensions};
 use crate::ids::{Id, Place, Seq};
+use crate::kept::Told;
 use crate::panel::Panel;
 use crate::wear::Press;
 
@@ -181,6 +182,9 @@ pub struct Job {
     pub note: String,
     /// Last entry that touched it.
     pub last_seq: Seq,
+    /// The entry that logged it as done.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub done_in: Option<Told>,
 }
 
 impl Job {

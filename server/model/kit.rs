@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::Moment;
 use crate::ids::{Id, Place, Seq, Tag};
+use crate::kept::Trail;
 use crate::make::Grade;
 use crate::money::Money;
 use crate::tally::Tally;
@@ -80,6 +81,12 @@ pub struct Piece {
     /// What it cost when it came, where that is known.
     #[serde(default)]
     pub cost: Option<PieceCost>,
+    /// Which entries used it.
+    #[serde(default)]
+    pub used: Option<Trail>,
+    /// Which entries counted, weighed or read it.
+    #[serde(default)]
+    pub counted: Option<Trail>,
 }
 
 /// What a piece cost when it came.

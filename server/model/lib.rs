@@ -35,6 +35,7 @@ pub mod ids;
 pub mod job;
 pub mod job_cost;
 pub mod job_quote;
+pub mod kept;
 pub mod kit;
 pub mod lead;
 pub mod life;

@@ -8,6 +8,7 @@
 //! - worked, washed, run: what it came with, and every report since;
 //! - liquid: the newest measure that nothing later overrode, less what was taken since;
 //! - sundry: the last count, less what was used since;
+//! - both: what a device kept while others counted stands beside their counts;
 //! - towels: the last count, less those binned since.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -17,6 +18,7 @@ use crate::book::Book;
 use crate::deed::{Deed, Entry};
 use crate::dose::volume_left;
 use crate::ids::{Seq, Subject, Tag};
+use crate::kept::KeptMark;
 use crate::kit::{Piece, State};
 use crate::wear::BinReason;
 
@@ -28,10 +30,12 @@ pub struct Sums {
 }
 
 /// One report that changes what a piece comes to.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Step {
     seq: Seq,
     done_at: Moment,
+    by: String,
+    kept: Option<KeptMark>,
     what: What,
 }
 
@@ -42,6 +46,8 @@ enum What {
     Takes(i64),
     Measured(i64),
     Counted(i64),
+    /// Found so many more than the device that counted had seen.
+    Found(i64),
     /// Binned because nothing is in it: a measure, for a bottle.
     Emptied,
     /// Something was said that contradicts the book, so that a number of towels cannot be summed.
@@ -83,8 +89,13 @@ impl Sums {
     }
 
     fn step(&mut self, tag: Tag, entry: &Entry, what: What) {
-        let (seq, done_at) = (entry.seq, entry.done_at);
-        let step = Step { seq, done_at, what };
+        let step = Step {
+            seq: entry.seq,
+            done_at: entry.done_at,
+            by: entry.by.clone(),
+            kept: entry.kept,
+            what,
+        };
         self.steps.entry(tag).or_default().push(step);
     }
 
@@ -121,15 +132,20 @@ impl Sums {
             _ => None,
         })?;
         let (mut measured_at, mut used_at): (Option<Moment>, Option<Moment>) = (None, None);
+        let mut counts: Vec<&Step> = Vec::new();
         let mut sure = true;
-        for Step { done_at, what, .. } in steps {
+        for step in steps {
+            let Step { done_at, what, .. } = step;
+            if matches!(what, What::Measured(_) | What::Counted(_) | What::Found(_)) {
+                counts.push(step);
+            }
             let since_measure = measured_at.is_none_or(|measured| *done_at >= measured);
             let newest = since_measure && used_at.is_none_or(|used| *done_at >= used);
             match what {
                 What::Adds(more) => sum = sum.with(more),
                 What::Takes(quantity) => {
                     used_at = used_at.max(Some(*done_at));
-                    if since_measure {
+                    if since_measure || step.stands_beside(&counts) {
                         sum.left = sum.left.saturating_sub(*quantity);
                     }
                 }
@@ -146,11 +162,26 @@ impl Sums {
                     measured_at = Some(*done_at);
                     sure = true;
                 }
+                What::Found(more) => {
+                    sum.left = sum.left.saturating_add(*more).max(0);
+                    measured_at = measured_at.max(Some(*done_at));
+                }
                 What::Doubt => sure = false,
                 What::Came(_) | What::Measured(_) | What::Emptied => {}
             }
         }
         Some((sum, sure))
+    }
+}
+
+impl Step {
+    /// Whether a device kept it that had not seen one of these counts by somebody else.
+    fn stands_beside(&self, counts: &[&Self]) -> bool {
+        let unseen = |count: &&Self| {
+            let kept = self.kept.as_ref();
+            kept.is_some_and(|kept| count.seq > kept.seen) && count.by != self.by
+        };
+        counts.iter().any(unseen)
     }
 }
 
@@ -206,16 +237,28 @@ fn what(deed: &Deed) -> Option<What> {
             density_mg_per_ml,
             ..
         } => What::Measured(volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?.ul()),
+        Deed::VolumeRead {
+            left_ul,
+            seen_ul: Some(seen),
+            ..
+        } => What::Found(left_ul.saturating_sub(*seen).ul()),
         Deed::VolumeRead { left_ul, .. } => What::Measured(left_ul.ul()),
         Deed::Binned {
             reason: BinReason::Empty,
             ..
         } => What::Emptied,
+        // Towels that dry meanwhile are in neither number, so that a difference says nothing of all.
+        Deed::TowelsCounted { seen: Some(_), .. } => What::Doubt,
         Deed::TowelsCounted {
             clean_count,
             soiled_count,
             ..
         } => What::Counted(clean_count.saturating_add(*soiled_count)),
+        Deed::SundryCounted {
+            left_quantity,
+            seen_quantity: Some(seen),
+            ..
+        } => What::Found(left_quantity.saturating_sub(*seen)),
         Deed::SundryCounted { left_quantity, .. } => What::Counted(*left_quantity),
         Deed::Restated { .. } => What::Doubt,
         _ => return None,

@@ -39,6 +39,7 @@ impl World {
                 flags,
                 done_at,
                 note,
+                kept,
             } = decide(&world.book, &command, now).unwrap();
             let order = order(command);
             let seq = world.book.head().next();
@@ -53,6 +54,7 @@ impl World {
                 deeds,
                 flags,
                 note,
+                kept,
             };
             world.book.apply(&entry);
             world.entries.push(Arc::new(entry));

@@ -235,6 +235,7 @@ pub(crate) fn saloon_tomorrow(now: Moment) -> [Command; 3] {
         state: JobState::Booked,
         note: String::new(),
         last_seq: Seq::default(),
+        done_in: None,
     };
     [
         Command::CreateCar { car },
@@ -258,6 +259,7 @@ pub(crate) fn entry(book: &Book, command: &Command) -> Entry {
         deeds: decision.deeds,
         flags: decision.flags,
         note: decision.note,
+        kept: decision.kept,
     }
 }
 

@@ -88,6 +88,7 @@ impl Ledger {
             deeds: decision.deeds,
             flags: decision.flags,
             note: decision.note,
+            kept: decision.kept,
         };
         self.book.apply(&entry);
         entry
@@ -169,6 +170,7 @@ pub(crate) fn job(day: usize, car: usize) -> Job {
         state: JobState::Booked,
         note: String::new(),
         last_seq: Seq::default(),
+        done_in: None,
     }
 }
 

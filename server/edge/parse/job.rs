@@ -60,6 +60,7 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         state,
         note: sent.note,
         last_seq,
+        done_in: None,
     })
 }
 
@@ -113,6 +114,7 @@ mod tests {
             state: JobState::Booked,
             note: "bring the ladder".to_owned(),
             last_seq: Seq(7),
+            done_in: None,
         };
         assert_eq!(
             job(show::job::job(&held), held.state, held.last_seq),

@@ -9,7 +9,7 @@ use fettlebook_model::wear::Work;
 use fettlebook_model::{Book, Command, Refusal};
 use fettlebook_quantity::{Mass, Volume};
 
-use super::{id, open_date, place, said, tag, tags, weighings};
+use super::{id, open_date, place, said, said_and_kept, tag, tags, weighings};
 use crate::edge::words;
 
 /// Where new pieces go when it is not said.
@@ -43,7 +43,7 @@ pub(in crate::edge) fn go(sent: v1::MoveKitRequest, _: &Book) -> Result<Command,
     Ok(Command::Move {
         tags: tags("tags", &sent.tags)?,
         place: place("place", &sent.place)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }
 
@@ -59,21 +59,21 @@ pub(in crate::edge) fn wash(sent: v1::WashKitRequest, _: &Book) -> Result<Comman
     Ok(Command::Wash {
         tags: tags("tags", &sent.tags)?,
         inspections: inspections.collect::<Result<_, Refusal>>()?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }
 
 pub(in crate::edge) fn dry(sent: v1::MarkDryRequest, _: &Book) -> Result<Command, Refusal> {
     Ok(Command::MarkDry {
         tags: tags("tags", &sent.tags)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }
 
 pub(in crate::edge) fn weigh(sent: v1::WeighBottlesRequest, _: &Book) -> Result<Command, Refusal> {
     Ok(Command::Weigh {
         weighings: weighings(&sent.weighings)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }
 
@@ -85,7 +85,7 @@ pub(in crate::edge) fn count(sent: v1::CountKitRequest, _: &Book) -> Result<Comm
             clean_count: sent.clean_count,
             soiled_count: sent.soiled_count,
         },
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }
 
@@ -93,14 +93,14 @@ pub(in crate::edge) fn set_aside(sent: v1::SetAsideRequest, _: &Book) -> Result<
     Ok(Command::SetAside {
         tags: tags("tags", &sent.tags)?,
         reason: words::required("reason", words::aside_reason("reason", sent.reason)?)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }
 
 pub(in crate::edge) fn give_back(sent: v1::ReturnKitRequest, _: &Book) -> Result<Command, Refusal> {
     Ok(Command::Return {
         tags: tags("tags", &sent.tags)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }
 
@@ -109,7 +109,7 @@ pub(in crate::edge) fn bin(sent: v1::BinKitRequest, _: &Book) -> Result<Command,
         tags: tags("tags", &sent.tags)?,
         reason: words::required("reason", words::bin_reason("reason", sent.reason)?)?,
         count: sent.count,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }
 
@@ -117,6 +117,6 @@ pub(in crate::edge) fn demote(sent: v1::DemoteTowelsRequest, _: &Book) -> Result
     Ok(Command::Demote {
         tag: tag("tag", &sent.tag)?,
         grade: words::required("grade", words::towel_grade("grade", sent.grade)?)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }

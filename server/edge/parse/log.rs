@@ -9,7 +9,7 @@ use fettlebook_model::{Book, Command, Refusal, Tag};
 use fettlebook_quantity::{Count, Volume};
 
 use super::routine::step;
-use super::{id, open_tag, panels, said, tag, weighings};
+use super::{id, open_tag, panels, said_and_kept, tag, weighings};
 use crate::edge::words;
 
 /// Name of the one step of a loose use that was given none.
@@ -48,7 +48,7 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         weighings: weighings(&sent.weighings)?,
         bottles: bottles(&sent.bottles)?,
         sundries: sundries(&sent.sundries)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
 }
 
@@ -85,7 +85,7 @@ fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         bundles: bundles(&sent.bundles)?,
         sundries: sundries(&sent.sundries)?,
         weighings: weighings(&sent.weighings)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
 }
 

@@ -70,18 +70,32 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
             Some(left) => format!("{subject} weighed {gross_mg}: {left} left."),
             None => format!("{subject} weighed {gross_mg}."),
         },
-        Deed::VolumeRead { left_ul, .. } => format!("{subject}: {left_ul} left, read off."),
+        Deed::VolumeRead {
+            left_ul, seen_ul, ..
+        } => {
+            let seen = where_seen(seen_ul.as_ref());
+            format!("{subject}: {left_ul} left, read off{seen}.")
+        }
         Deed::TowelsCounted {
             clean_count,
             soiled_count,
+            seen,
             ..
         } => {
-            format!("{subject}: counted, {clean_count} clean and {soiled_count} soiled.")
+            let seen = seen.map(|(clean, soiled)| format!("{clean} and {soiled}"));
+            let seen = where_seen(seen.as_ref());
+            format!("{subject}: counted, {clean_count} clean and {soiled_count} soiled{seen}.")
         }
-        Deed::SundryCounted { left_quantity, .. } => {
+        Deed::SundryCounted {
+            left_quantity,
+            seen_quantity,
+            ..
+        } => {
+            let seen = seen_quantity.map(|seen| quantity(seen, unit));
             format!(
-                "{subject}: counted, {} left.",
-                quantity(*left_quantity, unit)
+                "{subject}: counted, {} left{}.",
+                quantity(*left_quantity, unit),
+                where_seen(seen.as_ref())
             )
         }
         Deed::SetAside { reason, .. } => format!("{subject}: set aside, {reason}."),
@@ -188,6 +202,12 @@ fn received(make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> Stri
         State::Pad(_) | State::Plate(_) | State::Machine(_) => String::new(),
     };
     format!("{make}{more}, to {place}")
+}
+
+/// What the device that counted had seen, where others had changed it meanwhile.
+fn where_seen(seen: Option<&impl Display>) -> String {
+    seen.map(|seen| format!(", where its device had seen {seen}"))
+        .unwrap_or_default()
 }
 
 fn at_cost(cost: Option<&PieceCost>) -> String {

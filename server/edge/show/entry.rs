@@ -5,6 +5,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::DeedKind;
+use fettlebook_model::kept::KeptMark;
 use fettlebook_model::kit::State;
 use fettlebook_model::make::{Figures, Unit};
 use fettlebook_model::{Book, Deed, Entry, Flag, Record, Subject};
@@ -24,7 +25,7 @@ pub(in crate::edge) fn entry(book: &Book, entry: &Entry) -> v1::Entry {
         flags: entry.flags.iter().map(flag).collect(),
         note: entry.note.clone(),
         reversed_by_seq: None,
-        kept: None,
+        kept: entry.kept.map(kept),
     }
 }
 
@@ -33,6 +34,16 @@ pub(in crate::edge) fn entry_of_book(book: &Book, read: &Entry) -> v1::Entry {
     v1::Entry {
         reversed_by_seq: book.reversed_by(read.seq).map(seq),
         ..entry(book, read)
+    }
+}
+
+/// Without what its device had seen of levels: that is in what is recorded.
+fn kept(mark: KeptMark) -> v1::Kept {
+    v1::Kept {
+        number: mark.number,
+        seen_seq: seq(mark.seen),
+        kept_time: Some(moment(mark.kept_at)),
+        levels: Vec::new(),
     }
 }
 

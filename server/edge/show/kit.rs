@@ -178,6 +178,8 @@ mod tests {
             last_seq: Seq(3),
             state,
             cost: None,
+            used: None,
+            counted: None,
         }
     }
 

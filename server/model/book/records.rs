@@ -10,6 +10,7 @@ use crate::change::Stamp;
 use crate::deed::{Deed, Entry, Record};
 use crate::ids::{Subject, Tag};
 use crate::job::{Job, JobState};
+use crate::kept::Told;
 use crate::kit::{Piece, Readiness};
 use crate::order::Order;
 
@@ -52,7 +53,7 @@ impl Book {
     }
 
     /// Takes a deed in.
-    pub(crate) fn take(&mut self, deed: &Deed, stamp: Stamp) {
+    pub(crate) fn take(&mut self, deed: &Deed, stamp: Stamp<'_>) {
         match deed {
             Deed::Restated { subject, record } => self.restate(subject, record.as_ref(), stamp),
             Deed::Reversed { seq } => {
@@ -79,7 +80,7 @@ impl Book {
         }
     }
 
-    fn restate(&mut self, subject: &Subject, record: Option<&Record>, stamp: Stamp) {
+    fn restate(&mut self, subject: &Subject, record: Option<&Record>, stamp: Stamp<'_>) {
         let stamped = match record {
             Some(Record::Piece(piece)) => {
                 let mut piece = Arc::clone(piece);
@@ -186,10 +187,7 @@ impl Entry {
     #[must_use]
     pub fn piece_after(&self, tag: Tag, before: Option<Arc<Piece>>) -> Option<Arc<Piece>> {
         let subject = Subject::Piece(tag);
-        let stamp = Stamp {
-            seq: self.seq,
-            done_at: self.done_at,
-        };
+        let stamp = Stamp::of(self);
         let mut record = before.map(Record::Piece);
         for deed in self.deeds.iter().filter(|deed| deed.subject() == subject) {
             record = match deed {
@@ -205,7 +203,7 @@ impl Entry {
 }
 
 /// The state of a subject after one deed about it.
-pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Option<Record> {
+pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp<'_>) -> Option<Record> {
     match (deed, record) {
         (Deed::MakeSet { make }, _) => Some(Record::Make(Arc::clone(make))),
         (Deed::CarSet { car }, _) => Some(Record::Car(Arc::clone(car))),
@@ -247,6 +245,8 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Opti
             last_seq: stamp.seq,
             state: state.clone(),
             cost: *cost,
+            used: None,
+            counted: None,
         }))),
         (Deed::JobSet { job }, _) => {
             let mut job = Arc::clone(job);
@@ -262,7 +262,7 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp) -> Opti
     }
 }
 
-fn advance_order(mut order: Arc<Order>, deed: &Deed, stamp: Stamp) -> Arc<Order> {
+fn advance_order(mut order: Arc<Order>, deed: &Deed, stamp: Stamp<'_>) -> Arc<Order> {
     let held = Arc::make_mut(&mut order);
     held.last_seq = stamp.seq;
     match deed {
@@ -287,13 +287,15 @@ fn advance_order(mut order: Arc<Order>, deed: &Deed, stamp: Stamp) -> Arc<Order>
     order
 }
 
-fn advance_job(mut job: Arc<Job>, deed: &Deed, stamp: Stamp) -> Arc<Job> {
+fn advance_job(mut job: Arc<Job>, deed: &Deed, stamp: Stamp<'_>) -> Arc<Job> {
     let held = Arc::make_mut(&mut job);
     held.last_seq = stamp.seq;
     match deed {
         Deed::JobDone { left_out, .. } => {
             held.state = JobState::Done(stamp.done_at);
             held.left_out.clone_from(left_out);
+            let (seq, by) = (stamp.seq, stamp.by.into());
+            held.done_in = Some(Told { seq, by });
         }
         Deed::JobCalledOff { .. } => held.state = JobState::CalledOff,
         _ => {}

@@ -14,12 +14,17 @@ const YEAR_2000_S: i64 = 946_684_800;
 /// Longest note, in characters: it is a line, not a letter.
 const NOTE_CHARS_MAX: usize = 500;
 
-/// When a thing was done: as said, or now.
+/// When a thing was done: as said, or when it was kept, or now. What a device kept whose clock is off
+/// is done now.
 pub(super) fn done_at(said: &Said, now: Moment) -> Result<Moment, Refusal> {
-    let Some(moment) = said.done_at else {
+    let kept_at = said.kept.as_ref().map(|kept| kept.mark.kept_at);
+    let Some(moment) = said.done_at.or(kept_at) else {
         return Ok(now);
     };
-    if moment.as_second() > now.as_second().saturating_add(CLOCK_AHEAD_S_MAX) {
+    if said.kept.is_some() && is_off(moment, now) {
+        return Ok(now);
+    }
+    if is_to_come(moment, now) {
         return Err(Refusal::new(
             Reason::TimeFuture,
             "done_time",
@@ -27,7 +32,7 @@ pub(super) fn done_at(said: &Said, now: Moment) -> Result<Moment, Refusal> {
             "Give the time it happened, or leave it out for now.",
         ));
     }
-    if moment.as_second() < YEAR_2000_S {
+    if is_long_ago(moment) {
         return Err(Refusal::invalid(
             "done_time",
             "This is said to have happened before the year 2000.",
@@ -35,6 +40,19 @@ pub(super) fn done_at(said: &Said, now: Moment) -> Result<Moment, Refusal> {
         ));
     }
     Ok(moment)
+}
+
+/// Whether nothing can have happened then, so that the clock that says so is off.
+pub(super) fn is_off(moment: Moment, now: Moment) -> bool {
+    is_to_come(moment, now) || is_long_ago(moment)
+}
+
+fn is_to_come(moment: Moment, now: Moment) -> bool {
+    moment.as_second() > now.as_second().saturating_add(CLOCK_AHEAD_S_MAX)
+}
+
+fn is_long_ago(moment: Moment) -> bool {
+    moment.as_second() < YEAR_2000_S
 }
 
 /// A line of text for people: no control characters, not too long.

@@ -15,11 +15,13 @@ use writer::Writer;
 use super::Decision;
 use super::diary::find;
 use super::flags::flag_uses;
+use super::kept;
 use super::stocktake::weigh_in;
 use crate::command::{JobLog, LiquidAmount, PadUse};
 use crate::deed::{Deed, Flag};
 use crate::ids::Subject;
 use crate::job::{Job, JobState};
+use crate::panel::Panel;
 use crate::pick::Scene;
 use crate::plan::{car_of, plan, routine_of};
 use crate::policy::{Policy, PolicyKey};
@@ -33,7 +35,11 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
         .as_ref()
         .ok_or_else(|| Refusal::missing("job", "Name the job that was done."))?;
     let job = find(book, "job", id)?;
-    if let JobState::Done(_) = job.state {
+    let met = match (job.state, &log.said.kept) {
+        (JobState::Done(_), Some(kept)) => kept::job_met(job, kept),
+        _ => None,
+    };
+    if let (JobState::Done(_), None) = (job.state, &met) {
         return Err(Refusal::new(
             Reason::JobState,
             "job",
@@ -41,7 +47,11 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
             "Reverse that entry first if it was wrong.",
         ));
     }
-    let mut decision = log_from(book, job, log, decision, false)?;
+    let mut decision = log_from(book, job, log, decision, log.said.kept.is_some())?;
+    if met.is_none() {
+        decision.deeds.push(done(job, log));
+    }
+    decision.flags.extend(met);
     if job.state == JobState::CalledOff {
         decision.flags.push(Flag {
             subject: Subject::Job(id.clone()),
@@ -59,7 +69,26 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
 /// When the job cannot be planned.
 pub fn log_as_planned(book: &Book, job: &Job) -> Result<Decision, Refusal> {
     let at_its_start = Decision::now(Vec::new(), job.starts_at);
-    log_from(book, job, &JobLog::default(), at_its_start, true)
+    let log = JobLog::default();
+    let mut decision = log_from(book, job, &log, at_its_start, true)?;
+    decision.flags.clear();
+    decision.deeds.push(done(job, &log));
+    Ok(decision)
+}
+
+/// That the job was done, without the panels that were left out.
+fn done(job: &Job, log: &JobLog) -> Deed {
+    Deed::JobDone {
+        job: job.id.clone(),
+        left_out: left_out(job, log),
+    }
+}
+
+/// The panels left out of a job, before it and in it.
+fn left_out(job: &Job, log: &JobLog) -> Vec<Panel> {
+    let further = log.left_out.iter();
+    let further = further.filter(|panel| !job.left_out.contains(panel));
+    job.left_out.iter().chain(further).copied().collect()
 }
 
 fn log_from(
@@ -67,32 +96,21 @@ fn log_from(
     job: &Job,
     log: &JobLog,
     decision: Decision,
-    is_imagined: bool,
+    takes_all: bool,
 ) -> Result<Decision, Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     understood::job_log(book, log)?;
-    let mut left_out = job.left_out.clone();
-    left_out.extend(
-        log.left_out
-            .iter()
-            .filter(|panel| !job.left_out.contains(panel)),
-    );
-    let plan = plan(book, car, routine, &left_out)?;
+    let plan = plan(book, car, routine, &left_out(job, log))?;
     let writer = Writer {
         scene: Scene::looking_back(book, job),
         job,
         log,
         routine,
         plan: &plan,
-        is_imagined,
+        takes_all,
     };
-    let decision = decision.with(writer.deeds()?, Vec::new());
-    let mut decision = close(book, decision, Parts::from(log))?;
-    decision.deeds.push(Deed::JobDone {
-        job: job.id.clone(),
-        left_out,
-    });
-    Ok(decision)
+    let (deeds, flags) = writer.deeds()?;
+    close(book, decision.with(deeds, flags), Parts::from(log))
 }
 
 /// Ends the log of a use: weigh-ins after it, what it contradicts, and what became of its pads.

@@ -65,6 +65,7 @@ pub(super) fn import(
     }
     let deeds = rows.iter().filter_map(|row| deed(book, row, now)).collect();
     let said = Said {
+        kept: None,
         done_at: None,
         note: note.to_owned(),
     };

@@ -76,10 +76,7 @@ pub(super) fn reverse(
 fn fold(subject: &Subject, entries: &[Entry], skipped: &BTreeSet<Seq>) -> Option<Record> {
     let mut record = None;
     for entry in entries.iter().filter(|entry| !skipped.contains(&entry.seq)) {
-        let stamp = Stamp {
-            seq: entry.seq,
-            done_at: entry.done_at,
-        };
+        let stamp = Stamp::of(entry);
         for deed in &entry.deeds {
             let restated = matches!(deed, Deed::Restated { .. } | Deed::Reversed { .. });
             if !restated && deed.subject() == *subject {

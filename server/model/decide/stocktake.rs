@@ -57,6 +57,8 @@ pub(super) fn weigh_in(
         decision
             .flags
             .extend(flag_weighing(bottle, weighing, left, decision.done_at));
+        let weighed = piece(book, "weighings.bottle", weighing.tag)?;
+        decision.flags.extend(flag_binned(&[weighed]));
         decision.deeds.push(Deed::Weighed {
             tag: weighing.tag,
             gross_mg: weighing.gross_mg,
@@ -153,6 +155,7 @@ fn read_volume(tag: Tag, bottle: &BottleState, count: Counted) -> Result<Deed, R
     Ok(Deed::VolumeRead {
         tag,
         left_ul: Volume::from_ul(left),
+        seen_ul: None,
     })
 }
 
@@ -167,7 +170,11 @@ fn count_sundry(tag: Tag, count: Counted) -> Result<Deed, Refusal> {
         1_000_000_000_000,
         "of its unit",
     )?;
-    Ok(Deed::SundryCounted { tag, left_quantity })
+    Ok(Deed::SundryCounted {
+        tag,
+        left_quantity,
+        seen_quantity: None,
+    })
 }
 
 fn count_towels(tag: Tag, count: Counted) -> Result<Deed, Refusal> {
@@ -183,5 +190,6 @@ fn count_towels(tag: Tag, count: Counted) -> Result<Deed, Refusal> {
         tag,
         clean_count,
         soiled_count,
+        seen: None,
     })
 }

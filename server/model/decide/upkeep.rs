@@ -148,25 +148,31 @@ pub(super) fn give_back(
     now: Moment,
 ) -> Result<Decision, Refusal> {
     let decision = Decision::of(said, now)?;
+    let mut flags = Vec::new();
     for piece in pieces(book, tags)? {
-        if !matches!(piece.readiness, Readiness::Aside(_)) {
+        if matches!(piece.readiness, Readiness::Aside(_)) {
+            continue;
+        }
+        let (tag, word) = (piece.tag, piece.readiness.at(now).word());
+        if said.kept.is_none() {
             return Err(Refusal::new(
                 Reason::WrongSort,
                 "tags",
-                format!(
-                    "{} is {}, not aside.",
-                    piece.tag,
-                    piece.readiness.at(now).word()
-                ),
+                format!("{tag} is {word}, not aside."),
                 "Only what is aside comes back.",
             ));
         }
+        flags.push(Flag {
+            subject: Subject::Piece(tag),
+            text: format!("{tag} was {word} in the book, not aside."),
+            count: false,
+        });
     }
     let deeds = tags
         .iter()
         .map(|tag| Deed::Returned { tag: *tag })
         .collect();
-    Ok(decision.with(deeds, Vec::new()))
+    Ok(decision.with(deeds, flags))
 }
 
 pub(super) fn bin(
@@ -179,6 +185,7 @@ pub(super) fn bin(
 ) -> Result<Decision, Refusal> {
     let decision = Decision::of(said, now)?;
     let held = pieces(book, tags)?;
+    let mut flags = flag_binned(&held);
     let deeds = held
         .iter()
         .map(|piece| match count {
@@ -186,20 +193,39 @@ pub(super) fn bin(
                 tag: piece.tag,
                 reason,
             }),
-            Some(count) => bin_towels(piece, reason, count),
+            Some(count) => bin_towels(piece, reason, count, said.kept.is_some()),
         })
         .collect::<Result<_, _>>()?;
-    Ok(decision.with(deeds, flag_binned(&held)))
+    flags.extend(held.iter().filter_map(|piece| flag_fewer(piece, count?)));
+    Ok(decision.with(deeds, flags))
 }
 
-/// Takes some towels out of a bundle; the bundle with them when they are all.
-fn bin_towels(piece: &Piece, reason: BinReason, count: i64) -> Result<Deed, Refusal> {
+/// Flags towels that are binned of a bundle that the book thinks smaller.
+fn flag_fewer(piece: &Piece, count: i64) -> Option<Flag> {
+    let (tag, all) = (piece.tag, piece.bundle()?.total_count());
+    (count > all).then(|| Flag {
+        subject: Subject::Piece(tag),
+        text: format!("{tag} had {all} towels in the book, fewer than the {count} binned."),
+        count: true,
+    })
+}
+
+/// Takes some towels out of a bundle; the bundle with them when they are all. More than the book has
+/// can only have been binned by whoever had not seen all of it.
+fn bin_towels(
+    piece: &Piece,
+    reason: BinReason,
+    count: i64,
+    is_kept: bool,
+) -> Result<Deed, Refusal> {
+    const TOWELS_MAX: i64 = 10_000;
     let tag = piece.tag;
     let bundle = piece
         .bundle()
         .ok_or_else(|| wrong_sort("count", piece, "bundle of towels"))?;
     let all = bundle.total_count();
-    within("count", count, 1, all, "towels, all that are in it")?;
+    let most = if is_kept { TOWELS_MAX } else { all };
+    within("count", count, 1, most, "towels, all that are in it")?;
     Ok(if count == all {
         Deed::Binned { tag, reason }
     } else {
@@ -216,13 +242,22 @@ pub(super) fn demote(
 ) -> Result<Decision, Refusal> {
     let decision = Decision::of(said, now)?;
     let has = part(book, "tag", tag, "bundle of towels", Piece::bundle)?.grade;
-    if has == grade || !has.may_become(grade) {
+    let goes_down = has != grade && has.may_become(grade);
+    if !goes_down && said.kept.is_none() {
         return Err(Refusal::invalid(
             "grade",
             format!("{tag} is for {has} and cannot become {grade}: towels go down, never up."),
             "Name a grade below the one it has.",
         ));
     }
-    let flags = flag_binned(&[piece(book, "tag", tag)?]);
-    Ok(decision.with(vec![Deed::Demoted { tag, grade }], flags))
+    let mut flags = flag_binned(&[piece(book, "tag", tag)?]);
+    if goes_down {
+        return Ok(decision.with(vec![Deed::Demoted { tag, grade }], flags));
+    }
+    flags.push(Flag {
+        subject: Subject::Piece(tag),
+        text: format!("{tag} was for {has} in the book already, and stays so."),
+        count: false,
+    });
+    Ok(decision.with(vec![Deed::Demoted { tag, grade: has }], flags))
 }

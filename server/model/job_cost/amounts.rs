@@ -162,10 +162,7 @@ fn weighed_before(book: &Book, at: Moment) -> Book {
             subject: Subject::Piece(piece.tag),
             record: Some(Record::Piece(piece)),
         };
-        let stamp = Stamp {
-            seq: book.head(),
-            done_at: at,
-        };
+        let stamp = Stamp::unreported(book.head(), at);
         before.take(&restated, stamp);
     }
     before

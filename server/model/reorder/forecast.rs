@@ -276,11 +276,8 @@ impl Run {
         }
     }
 
-    fn stamp(&self, done_at: Moment) -> Stamp {
-        Stamp {
-            seq: self.forecast.after.head(),
-            done_at,
-        }
+    fn stamp(&self, done_at: Moment) -> Stamp<'static> {
+        Stamp::unreported(self.forecast.after.head(), done_at)
     }
 }
 

@@ -29,11 +29,15 @@ pub(super) struct Roster<'a> {
     swaps: Vec<(Tag, Tag)>,
     /// What was said of pads that have not found their step.
     said: Vec<PadUse>,
+    /// Whether a swap whose planned pad is not picked finds another pad to give way.
+    takes_all: bool,
+    /// Swaps for which another pad gave way than the planned one.
+    guessed: Vec<(Tag, Tag)>,
 }
 
 impl<'a> Roster<'a> {
     /// What was said in a log, before any step.
-    pub(super) fn of(scene: &'a Scene<'a>, log: &JobLog, target: f64) -> Self {
+    pub(super) fn of(scene: &'a Scene<'a>, log: &JobLog, target: f64, takes_all: bool) -> Self {
         Self {
             scene,
             taken: BTreeSet::new(),
@@ -42,6 +46,8 @@ impl<'a> Roster<'a> {
             target,
             swaps: log.swaps.clone(),
             said: log.pads.clone(),
+            takes_all,
+            guessed: Vec::new(),
         }
     }
 
@@ -55,6 +61,9 @@ impl<'a> Roster<'a> {
     ) -> Vec<PadUse> {
         let mut tags = self.picked(step, planned, figures);
         let out = self.swap(&mut tags);
+        if self.takes_all {
+            self.swap_others(step, &mut tags);
+        }
         tags.extend(self.further(step, &tags, &out));
         self.worked.extend(&tags);
         let pads = tags.iter().map(|tag| self.what_was_said(*tag)).collect();
@@ -100,6 +109,38 @@ impl<'a> Roster<'a> {
         }
         out.retain(|tag| !tags.contains(tag));
         out
+    }
+
+    /// Swaps of pads of the step's make that were not picked, because another device has used them
+    /// meanwhile: the last pad that was picked gives way instead.
+    fn swap_others(&mut self, step: &Step, tags: &mut [Tag]) {
+        let book = self.scene.book;
+        let is_of_step = |tag: Tag| {
+            let piece = book.piece(tag);
+            piece.is_some_and(|piece| piece.make == step.pad_make)
+        };
+        let free: Vec<Tag> = tags
+            .iter()
+            .copied()
+            .filter(|tag| is_of_step(*tag))
+            .collect();
+        let mut free = free.into_iter().rev();
+        let mine = self
+            .swaps
+            .extract_if(.., |(planned, _)| is_of_step(*planned));
+        for (planned, used) in mine {
+            let gives_way = free.next();
+            if let Some(tag) = tags.iter_mut().find(|tag| Some(**tag) == gives_way) {
+                *tag = used;
+            }
+            self.taken.insert(used);
+            self.guessed.push((planned, used));
+        }
+    }
+
+    /// Swaps for which another pad gave way than the planned one: planned, used.
+    pub(super) fn guessed(&self) -> impl Iterator<Item = (Tag, Tag)> {
+        self.guessed.iter().copied()
     }
 
     /// Pads of the step's make that were named and not picked worked beside the others; one that was

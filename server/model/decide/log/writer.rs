@@ -9,8 +9,8 @@ use super::roster::Roster;
 use super::volume_of;
 use crate::command::{JobLog, PadUse};
 use crate::decide::shares::{in_proportion, shares};
-use crate::deed::{Deed, Within};
-use crate::ids::{Id, Tag};
+use crate::deed::{Deed, Flag, Within};
+use crate::ids::{Id, Subject, Tag};
 use crate::job::{Job, Routine, Step};
 use crate::pick::{
     Holding, Scene, draw_whole, offer_bottles, offer_bundles, offer_machines, offer_plates,
@@ -33,29 +33,33 @@ pub(super) struct Writer<'a> {
     pub(super) routine: &'a Routine,
     /// What it was planned to need, without the panels that were left out.
     pub(super) plan: &'a Plan,
-    /// Whether the job is only imagined: a step without a pad to pick is then left without.
-    pub(super) is_imagined: bool,
+    /// Whether nothing that the kit contradicts is refused, because the job is only imagined or its
+    /// log was kept by a device: a step without a pad to pick is then left without.
+    pub(super) takes_all: bool,
 }
 
 impl Writer<'_> {
-    /// Everything the job used.
-    pub(super) fn deeds(&self) -> Result<Vec<Deed>, Refusal> {
-        let mut deeds = self.steps()?;
+    /// Everything the job used, and what of it is not sure.
+    pub(super) fn deeds(&self) -> Result<(Vec<Deed>, Vec<Flag>), Refusal> {
+        let (mut deeds, flags) = self.steps()?;
         deeds.extend(self.liquids());
         deeds.extend(self.towels());
         deeds.extend(self.sundries());
-        Ok(deeds)
+        Ok((deeds, flags))
     }
 
-    fn steps(&self) -> Result<Vec<Deed>, Refusal> {
+    fn steps(&self) -> Result<(Vec<Deed>, Vec<Flag>), Refusal> {
         let target = self.plan.line_target(self.scene.policy(), self.routine);
-        let mut roster = Roster::of(&self.scene, self.log, target);
-        let mut deeds = Vec::new();
+        let mut roster = Roster::of(&self.scene, self.log, target, self.takes_all);
+        let (mut deeds, mut flags) = (Vec::new(), Vec::new());
         for (planned, step) in self.plan.with_steps(self.routine) {
             let makes = step_makes(self.scene.book, step, "routine.steps")?;
             let pads = roster.next_step(step, planned, makes.pad);
-            if pads.is_empty() && !self.is_imagined {
+            if pads.is_empty() && !self.takes_all {
                 return Err(nobody_knows_the_pads(step));
+            }
+            if pads.is_empty() {
+                flags.push(self.flag_without_pads(step));
             }
             deeds.extend(self.worked(step, planned, makes, &pads));
         }
@@ -65,7 +69,20 @@ impl Writer<'_> {
             within: self.within(Some(step)),
             day: self.scene.day,
         }));
-        Ok(deeds)
+        flags.extend(roster.guessed().map(flag_guessed));
+        Ok((deeds, flags))
+    }
+
+    fn flag_without_pads(&self, step: &Step) -> Flag {
+        let (name, make) = (&step.name, &step.pad_make);
+        Flag {
+            subject: Subject::Job(self.job.id.clone()),
+            text: format!(
+                "The book had no ready pad of {make} for the step {name}, so that no pad is worn by \
+                 it. Log those that worked as a loose use."
+            ),
+            count: false,
+        }
     }
 
     /// What a step did to machine, plate and pads.
@@ -212,6 +229,17 @@ impl Writer<'_> {
 
     fn make_of(&self, tag: Tag) -> Option<&Id> {
         self.scene.book.piece(tag).map(|piece| &piece.make)
+    }
+}
+
+fn flag_guessed((planned, used): (Tag, Tag)) -> Flag {
+    Flag {
+        subject: Subject::Piece(used),
+        text: format!(
+            "{used} worked for {planned}, which the book would not have picked; it is taken to have \
+             worked for another pad of that make."
+        ),
+        count: false,
     }
 }
 

@@ -45,10 +45,7 @@ pub(in crate::decide) fn receive(
     for ((came, line), cost) in lines.iter().zip(landed) {
         let deeds = line_deeds(&scratch, delivery, came, line, cost, now)?;
         for deed in deeds {
-            let stamp = Stamp {
-                seq: book.head().next(),
-                done_at: decision.done_at,
-            };
+            let stamp = Stamp::unreported(book.head().next(), decision.done_at);
             scratch.take(&deed, stamp);
             decision.deeds.push(deed);
         }

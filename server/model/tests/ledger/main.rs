@@ -12,6 +12,7 @@ mod cost;
 mod diary;
 mod inspections;
 mod keep_levels;
+mod kept;
 mod kit;
 mod laws;
 mod lives;

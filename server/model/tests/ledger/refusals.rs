@@ -153,7 +153,7 @@ fn receipts_that_make_no_sense() {
             say(Receipt {
                 said: Said {
                     done_at: Some(at("2026-03-09 08:00")),
-                    note: String::new(),
+                    ..Said::default()
                 },
                 ..receipt("fine-foam-150", 1)
             }),

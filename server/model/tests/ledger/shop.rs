@@ -122,10 +122,11 @@ impl Shop {
             done_at: decision.done_at,
             request: uuid::Uuid::nil(),
             body: BodyHash([0; 16]),
-            by: "test".into(),
+            by: reporter(&command).into(),
             deeds: decision.deeds,
             flags: decision.flags,
             note: decision.note,
+            kept: decision.kept,
         };
         // Through JSON, as the journal does: what is applied is what would be read again.
         let line = serde_json::to_string(&entry).unwrap();
@@ -179,6 +180,12 @@ impl Shop {
         let bundle = self.piece(bundle).bundle().unwrap();
         (bundle.clean_count, bundle.soiled_count)
     }
+}
+
+/// Who reports a command: the device that kept it, or the test.
+fn reporter(command: &Command) -> &str {
+    let kept = command.keepable().and_then(|said| said.kept.as_ref());
+    kept.map_or("test", |kept| kept.by.as_str())
 }
 
 /// What an entry flags, in words.

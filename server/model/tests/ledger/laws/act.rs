@@ -1,6 +1,7 @@
 //! Random things to say to the shop, put into words when they are said.
 
 mod buying;
+mod keeping;
 
 use fettlebook_model::command::{
     Behind, Counted, JobLog, LiquidAmount, LooseLog, NotebookRow, PadUse, Receipt, Said,
@@ -119,6 +120,8 @@ pub(crate) struct Act {
     more: bool,
     /// Whether it names kit of any sort, and some that is not there.
     astray: bool,
+    /// The van that kept it, and how many of the last entries that had not seen.
+    van: Option<(&'static str, u64)>,
 }
 
 /// Up to a score of things to say.
@@ -135,9 +138,10 @@ pub(crate) fn acts() -> impl Strategy<Value = Vec<Act>> {
         option::weighted(0.3, -1_i64..60),
         any::<bool>(),
         weighted(0.15),
+        option::weighted(0.4, (select(keeping::VANS), 0_u64..6)),
     );
     let act = (what, how).prop_map(
-        |((sort, tags, job, make, figure), (wait_h, late_h, more, astray))| Act {
+        |((sort, tags, job, make, figure), (wait_h, late_h, more, astray, van))| Act {
             sort,
             tags,
             job,
@@ -147,6 +151,7 @@ pub(crate) fn acts() -> impl Strategy<Value = Vec<Act>> {
             late_h,
             more,
             astray,
+            van,
         },
     );
     vec(act, 1..20)
@@ -158,6 +163,7 @@ impl Act {
         let said = Said {
             done_at: (self.late_h).map(|hours| shop.now - SignedDuration::from_hours(hours)),
             note: String::new(),
+            kept: self.kept(shop),
         };
         match self.sort {
             Sort::Move | Sort::Wash | Sort::Dry | Sort::Aside | Sort::Return | Sort::Bin => {

@@ -63,6 +63,7 @@ pub(crate) fn done(moment: &str) -> Said {
     Said {
         done_at: Some(at(moment)),
         note: String::new(),
+        kept: None,
     }
 }
 
@@ -99,5 +100,6 @@ pub(crate) fn saloon_job(job: &str, start: &str) -> Job {
         state: JobState::Booked,
         note: String::new(),
         last_seq: Seq::default(),
+        done_in: None,
     }
 }

@@ -1,0 +1,346 @@
+//! Where a kept deed meets what others did meanwhile: what was counted becomes a difference, and what
+//! may be told twice is flagged.
+//!
+//! Serves every command that a device can keep. It must never refuse: what happened is taken in, and
+//! a person settles what it contradicts.
+
+use std::collections::BTreeMap;
+
+use fettlebook_quantity::Volume;
+
+use super::Decision;
+use super::bounds::is_off;
+use crate::change::counted;
+use crate::deed::{Deed, Flag};
+use crate::dose::volume_left;
+use crate::ids::{Subject, Tag};
+use crate::job::Job;
+use crate::kept::{Kept, SeenLevel, Told, met};
+use crate::kit::{Piece, State};
+use crate::make::{Figures, Unit};
+use crate::{Book, Moment};
+
+/// A decision as it is for a device that had not seen all of the book.
+pub(super) fn meet(
+    book: &Book,
+    kept: &Kept,
+    said_at: Option<Moment>,
+    mut decision: Decision,
+    now: Moment,
+) -> Decision {
+    let mut flags: Vec<Flag> = Vec::new();
+    let done_at = decision.done_at;
+    let taken = taken_ul(&decision.deeds);
+    for deed in &mut decision.deeds {
+        let Subject::Piece(tag) = deed.subject() else {
+            continue;
+        };
+        let Some(piece) = book.piece(tag) else {
+            continue;
+        };
+        let subject = deed.subject();
+        let own_ul = taken.get(&tag).copied().unwrap_or(Volume::ZERO);
+        if let Some(text) = beside_others(book, kept, piece, deed, own_ul, done_at) {
+            // What a count contradicts is said anew.
+            if is_count(deed) {
+                decision
+                    .flags
+                    .retain(|said| !(said.count && said.subject == subject));
+            }
+            let count = true;
+            flags.push(Flag {
+                subject,
+                text,
+                count,
+            });
+        }
+        flags.extend(told_twice(kept, piece, deed));
+    }
+    decision.flags.extend(flags);
+    let mut said = Vec::new();
+    for flag in std::mem::take(&mut decision.flags) {
+        if !said.contains(&flag) {
+            said.push(flag);
+        }
+    }
+    decision.flags = said;
+    let device_time = said_at.unwrap_or(kept.mark.kept_at);
+    if let Some(deed) = decision.deeds.first().filter(|_| is_off(device_time, now)) {
+        decision.flags.push(Flag {
+            subject: deed.subject(),
+            text: format!(
+                "By the clock of {} this was done at {device_time}, which cannot be; it is recorded \
+                 as done now. Set that clock.",
+                name(&kept.by)
+            ),
+            count: false,
+        });
+    }
+    decision
+}
+
+/// What each bottle gives by these deeds.
+fn taken_ul(deeds: &[Deed]) -> BTreeMap<Tag, Volume> {
+    let mut taken = BTreeMap::new();
+    for deed in deeds {
+        if let Deed::LiquidUsed { tag, volume_ul, .. } = deed {
+            let held: &mut Volume = taken.entry(*tag).or_insert(Volume::ZERO);
+            *held = held.saturating_add(*volume_ul);
+        }
+    }
+    taken
+}
+
+/// A job that somebody else logged while the device had no signal, as a flag.
+pub(super) fn job_met(job: &Job, kept: &Kept) -> Option<Flag> {
+    let other = job.done_in.as_ref();
+    let Told { seq, by } =
+        other.filter(|told| *told.by != *kept.by && told.seq > kept.mark.seen)?;
+    let id = &job.id;
+    Some(Flag {
+        subject: Subject::Job(id.clone()),
+        text: format!(
+            "The job {id} was logged in entry {seq} by {} too, which this device had not seen; what \
+             it used is recorded as further use. If the job was done once, reverse one.",
+            name(by)
+        ),
+        count: false,
+    })
+}
+
+const fn is_count(deed: &Deed) -> bool {
+    matches!(
+        deed,
+        Deed::Weighed { .. }
+            | Deed::VolumeRead { .. }
+            | Deed::TowelsCounted { .. }
+            | Deed::SundryCounted { .. }
+    )
+}
+
+/// Makes a count stand beside what others did, where it meets it; what is to be said then.
+fn beside_others(
+    book: &Book,
+    kept: &Kept,
+    piece: &Piece,
+    deed: &mut Deed,
+    own_ul: Volume,
+    done_at: Moment,
+) -> Option<String> {
+    if matches!(deed, Deed::LiquidUsed { .. } | Deed::SundryUsed { .. }) {
+        return counted_after(kept, piece, done_at);
+    }
+    if !is_count(deed) {
+        return None;
+    }
+    let Some(level) = kept.level(piece.tag) else {
+        return counted_blind(kept, piece);
+    };
+    let beside = match &piece.state {
+        State::Bottle(bottle) => bottle_beside(piece.tag, bottle.left_ul, level, deed, own_ul),
+        State::Sundry(sundry) => {
+            let unit = unit_of(book, piece);
+            sundry_beside(piece.tag, sundry.left_quantity, level, deed, unit)
+        }
+        State::Bundle(bundle) => {
+            let clean = bundle.clean_at(piece.readiness, done_at);
+            towels_beside(piece.tag, (clean, bundle.soiled_count), level, deed)
+        }
+        State::Pad(_) | State::Plate(_) | State::Machine(_) => None,
+    };
+    match beside {
+        Some(Beside::Nothing) => None,
+        Some(Beside::Others {
+            deed: difference,
+            found,
+            seen,
+            makes,
+        }) => {
+            *deed = difference;
+            Some(format!(
+                "{found}, where the device had seen {seen}; others used or counted it meanwhile, and \
+                 the book makes it {makes}. Count it again."
+            ))
+        }
+        None => counted_blind(kept, piece),
+    }
+}
+
+/// What a count met.
+enum Beside {
+    /// The book has what the device had seen.
+    Nothing,
+    /// The book has something else, so that the count becomes a difference.
+    Others {
+        deed: Deed,
+        found: String,
+        seen: String,
+        makes: String,
+    },
+}
+
+/// A level of a bottle that was weighed or read off. `own_ul` is what the same entry took of it, which
+/// the device had not taken off what it had seen yet.
+fn bottle_beside(
+    tag: Tag,
+    held: Volume,
+    level: &SeenLevel,
+    deed: &Deed,
+    own_ul: Volume,
+) -> Option<Beside> {
+    let seen = Volume::from_ul(level.quantity?);
+    if held == seen {
+        return Some(Beside::Nothing);
+    }
+    let (left_ul, found) = match deed {
+        Deed::Weighed {
+            gross_mg,
+            tare_mg,
+            density_mg_per_ml,
+            ..
+        } => {
+            let left = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?;
+            (left, format!("{tag} weighed {gross_mg}, {left} left"))
+        }
+        Deed::VolumeRead { left_ul, .. } => (*left_ul, format!("{tag} was read at {left_ul}")),
+        _ => return None,
+    };
+    let makes = counted(held.ul(), left_ul.ul(), Some(seen.ul()));
+    Some(Beside::Others {
+        deed: Deed::VolumeRead {
+            tag,
+            left_ul,
+            seen_ul: Some(seen.saturating_sub(own_ul)),
+        },
+        found,
+        seen: seen.to_string(),
+        makes: Volume::from_ul(makes).to_string(),
+    })
+}
+
+fn sundry_beside(
+    tag: Tag,
+    held: i64,
+    level: &SeenLevel,
+    deed: &Deed,
+    unit: Unit,
+) -> Option<Beside> {
+    let seen = level.quantity?;
+    let Deed::SundryCounted { left_quantity, .. } = deed else {
+        return None;
+    };
+    if held == seen {
+        return Some(Beside::Nothing);
+    }
+    Some(Beside::Others {
+        deed: Deed::SundryCounted {
+            tag,
+            left_quantity: *left_quantity,
+            seen_quantity: Some(seen),
+        },
+        found: format!("{tag} was counted at {}", unit.show(*left_quantity)),
+        seen: unit.show(seen),
+        makes: unit.show(counted(held, *left_quantity, Some(seen))),
+    })
+}
+
+/// Towels of a bundle, clean and soiled.
+fn towels_beside(tag: Tag, held: (i64, i64), level: &SeenLevel, deed: &Deed) -> Option<Beside> {
+    let seen = (level.clean_count?, level.soiled_count?);
+    let Deed::TowelsCounted {
+        clean_count,
+        soiled_count,
+        ..
+    } = deed
+    else {
+        return None;
+    };
+    if held == seen {
+        return Some(Beside::Nothing);
+    }
+    let found = (*clean_count, *soiled_count);
+    let makes = (
+        counted(held.0, found.0, Some(seen.0)),
+        counted(held.1, found.1, Some(seen.1)),
+    );
+    Some(Beside::Others {
+        deed: Deed::TowelsCounted {
+            tag,
+            clean_count: *clean_count,
+            soiled_count: *soiled_count,
+            seen: Some(seen),
+        },
+        found: format!("{tag} was counted at {}", towels(found)),
+        seen: towels(seen),
+        makes: towels(makes),
+    })
+}
+
+fn towels((clean, soiled): (i64, i64)) -> String {
+    format!("{clean} clean and {soiled} soiled")
+}
+
+fn unit_of(book: &Book, piece: &Piece) -> Unit {
+    match book.make(&piece.make).map(|make| &make.figures) {
+        Some(Figures::Sundry(sundry)) => sundry.unit,
+        _ => Unit::Piece,
+    }
+}
+
+/// A use that somebody else counted the piece after, who cannot have known of it.
+fn counted_after(kept: &Kept, piece: &Piece, done_at: Moment) -> Option<String> {
+    let measured_at = match &piece.state {
+        State::Bottle(bottle) => bottle.measured_at,
+        State::Sundry(sundry) => sundry.counted_at,
+        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_) => None,
+    };
+    let other = met(piece.counted.as_ref(), &kept.by, kept.mark.seen)?;
+    measured_at.filter(|at| done_at < *at).map(|_| {
+        format!(
+            "{} was counted in entry {} by {}, to whom this use was not known; it is taken off what \
+             was counted. Count it again.",
+            piece.tag,
+            other.seq,
+            name(&other.by)
+        )
+    })
+}
+
+/// A count by a device that did not say what it had seen, of a piece that others changed meanwhile.
+fn counted_blind(kept: &Kept, piece: &Piece) -> Option<String> {
+    let trails = [&piece.used, &piece.counted];
+    let others = trails
+        .into_iter()
+        .filter_map(|trail| met(trail.as_ref(), &kept.by, kept.mark.seen));
+    let other = others.max_by_key(|told| told.seq)?;
+    Some(format!(
+        "{} was used or counted in entry {} by {} too, which this device had not seen when it was \
+         counted. Count it again.",
+        piece.tag,
+        other.seq,
+        name(&other.by)
+    ))
+}
+
+/// A pad or bundle that somebody else used while the device had no signal: perhaps the same use.
+fn told_twice(kept: &Kept, piece: &Piece, deed: &Deed) -> Option<Flag> {
+    if !matches!(deed, Deed::PadUsed { .. } | Deed::TowelsUsed { .. }) {
+        return None;
+    }
+    let tag = piece.tag;
+    let Told { seq, by } = met(piece.used.as_ref(), &kept.by, kept.mark.seen)?;
+    Some(Flag {
+        subject: Subject::Piece(tag),
+        text: format!(
+            "{tag} was logged in entry {seq} by {} too, which this device had not seen. If it was one \
+             use, reverse one.",
+            name(by)
+        ),
+        count: false,
+    })
+}
+
+/// The name of a device as it is said.
+fn name(by: &str) -> &str {
+    if by.is_empty() { "another device" } else { by }
+}
