@@ -58,6 +58,7 @@ impl BookService for Edge {
         &self,
         request: Request<ListEntriesRequest>,
     ) -> Answer<ListEntriesResponse> {
+        let prices = self.caller(&request).prices();
         let asked = request.into_inner();
         let order = if asked.newest_first {
             "newest"
@@ -95,7 +96,7 @@ impl BookService for Edge {
         };
         let entries = entries
             .iter()
-            .map(|entry| show::entry::entry_of_book(&book, entry))
+            .map(|entry| show::entry::entry_of_book(&book, entry, prices))
             .collect();
         Ok(Response::new(ListEntriesResponse {
             entries,
@@ -104,9 +105,10 @@ impl BookService for Edge {
     }
 
     async fn get_entry(&self, request: Request<GetEntryRequest>) -> Answer<GetEntryResponse> {
+        let prices = self.caller(&request).prices();
         let seq = parse::book::seq(request.get_ref().seq).map_err(EdgeError::from)?;
         let entry = self.desk.entry(seq).await.map_err(EdgeError::from)?;
-        let entry = show::entry::entry_of_book(&self.book(), &entry);
+        let entry = show::entry::entry_of_book(&self.book(), &entry, prices);
         Ok(Response::new(GetEntryResponse { entry: Some(entry) }))
     }
 
@@ -164,11 +166,12 @@ impl BookService for Edge {
         &self,
         request: Request<CopyEntriesRequest>,
     ) -> Answer<CopyEntriesResponse> {
+        let prices = self.caller(&request).prices();
         let after = parse::book::after(request.get_ref().after_seq, &self.book());
         let after = after.map_err(EdgeError::from)?;
         let entries = self.desk.entries(None, false, Some(after), LIST_COUNT_MAX);
         let entries = entries.await.map_err(EdgeError::from)?;
-        Ok(Response::new(copy::page(&self.desk, &entries)?))
+        Ok(Response::new(copy::page(&self.desk, &entries, prices)?))
     }
 
     async fn get_policy(&self, _: Request<GetPolicyRequest>) -> Answer<GetPolicyResponse> {
@@ -211,9 +214,10 @@ impl BookService for Edge {
     }
 
     async fn watch_entries(&self, request: Request<WatchEntriesRequest>) -> Answer<Watch> {
+        let prices = self.caller(&request).prices();
         let after = parse::book::after(request.get_ref().after_seq, &self.book());
         let after = after.map_err(EdgeError::from)?;
-        Ok(Response::new(self.watches.open(&self.desk, after)?))
+        Ok(Response::new(self.watches.open(&self.desk, after, prices)?))
     }
 }
 

@@ -1,23 +1,31 @@
 //! A page of the book for a device to look at while it has no signal.
 //!
-//! It serves `CopyEntries`. An entry goes out as the journal has it.
+//! It serves `CopyEntries`. An entry goes out as the journal has it, or without prices for whoever may
+//! not see those.
 
 use fettlebook_contract::v1::CopyEntriesResponse;
 use fettlebook_model::Entry;
 
+use super::prices::Prices;
 use super::show;
 use super::status::EdgeError;
 use crate::desk::{Desk, DeskError};
 use crate::limits::COPY_BYTES_MAX;
 
 /// A page of so many entries as fit, at least one where there is one.
-pub(super) fn page(desk: &Desk, entries: &[Entry]) -> Result<CopyEntriesResponse, EdgeError> {
+pub(super) fn page(
+    desk: &Desk,
+    entries: &[Entry],
+    prices: Prices,
+) -> Result<CopyEntriesResponse, EdgeError> {
     let standing = desk.standing();
     let mut byte_count = 0;
     let mut page = Vec::new();
     for entry in entries {
-        let bytes = serde_json::to_vec(entry).map_err(|error| DeskError::Damaged {
-            what: format!("entry {} cannot be written: {error}", entry.seq),
+        let bytes = serde_json::to_vec(prices.of_entry(entry).as_ref()).map_err(|error| {
+            DeskError::Damaged {
+                what: format!("entry {} cannot be written: {error}", entry.seq),
+            }
         })?;
         byte_count += bytes.len();
         if byte_count > COPY_BYTES_MAX && !page.is_empty() {

@@ -24,6 +24,7 @@ use fettlebook_model::{Book, Id, Moment, Reason, Refusal, Subject, Tag};
 use tonic::{Request, Response};
 
 use super::paging::Page;
+use super::prices::Prices;
 use super::status::EdgeError;
 use super::{Answer, Edge, parse, show, words};
 use crate::limits::LIST_COUNT_MAX;
@@ -36,17 +37,19 @@ impl KitService for Edge {
     }
 
     async fn get_make(&self, request: Request<GetMakeRequest>) -> Answer<GetMakeResponse> {
+        let prices = self.caller(&request).prices();
         let id = parse::id("make", &request.get_ref().make).map_err(EdgeError::from)?;
         let book = self.book();
         let make = book.make(&id).ok_or_else(|| {
             EdgeError::from(Refusal::no_id(Reason::MakeUnknown, "make", "make", &id))
         })?;
         Ok(Response::new(GetMakeResponse {
-            make: Some(show::make::make(make)),
+            make: Some(show::make::make(make, prices)),
         }))
     }
 
     async fn list_makes(&self, request: Request<ListMakesRequest>) -> Answer<ListMakesResponse> {
+        let prices = self.caller(&request).prices();
         let asked = request.get_ref();
         let page = Page::parse("makes", &[], asked.page_size, &asked.page_token)?;
         let book = self.book();
@@ -54,7 +57,7 @@ impl KitService for Edge {
         let (makes, next_page_token) = page.take(left, |make| make.id.to_string());
         let makes = makes
             .into_iter()
-            .map(|make| show::make::make(make))
+            .map(|make| show::make::make(make, prices))
             .collect();
         Ok(Response::new(ListMakesResponse {
             makes,
@@ -73,16 +76,18 @@ impl KitService for Edge {
     }
 
     async fn get_piece(&self, request: Request<GetPieceRequest>) -> Answer<GetPieceResponse> {
+        let prices = self.caller(&request).prices();
         let tag = parse::tag("tag", &request.get_ref().tag).map_err(EdgeError::from)?;
         let book = self.book();
         let piece = book
             .piece(tag)
             .ok_or_else(|| EdgeError::from(Refusal::no_tag("tag", tag)))?;
-        let piece = show::kit::piece(&book, piece, self.desk.now());
+        let piece = show::kit::piece(&book, piece, self.desk.now(), prices);
         Ok(Response::new(GetPieceResponse { piece: Some(piece) }))
     }
 
     async fn list_pieces(&self, request: Request<ListPiecesRequest>) -> Answer<ListPiecesResponse> {
+        let prices = self.caller(&request).prices();
         let asked = request.get_ref();
         let wanted = Wanted::parse(asked).map_err(EdgeError::from)?;
         let filters = [
@@ -100,7 +105,7 @@ impl KitService for Edge {
         let (pieces, next_page_token) = page.take(left, |piece| piece.tag.to_string());
         let pieces = pieces
             .into_iter()
-            .map(|piece| show::kit::piece(&book, piece, now))
+            .map(|piece| show::kit::piece(&book, piece, now, prices))
             .collect();
         Ok(Response::new(ListPiecesResponse {
             pieces,
@@ -187,14 +192,15 @@ impl KitService for Edge {
         &self,
         request: Request<GetPieceLifeRequest>,
     ) -> Answer<GetPieceLifeResponse> {
+        let prices = self.caller(&request).prices();
         let tag = parse::tag("tag", &request.get_ref().tag).map_err(EdgeError::from)?;
         let (book, now) = (self.book(), self.desk.now());
         let piece = book
             .piece(tag)
             .ok_or_else(|| EdgeError::from(Refusal::no_tag("tag", tag)))?;
-        let points = self.life_points(&book, tag).await?;
+        let points = self.life_points(&book, tag, prices).await?;
         Ok(Response::new(GetPieceLifeResponse {
-            piece: Some(show::kit::piece(&book, piece, now)),
+            piece: Some(show::kit::piece(&book, piece, now, prices)),
             points,
             left: pad_left(&book, tag, now).map(show::wear::pad_left),
         }))
@@ -204,7 +210,12 @@ impl KitService for Edge {
 impl Edge {
     /// The entries of a piece, oldest first, each with how it stood after it; of a longer life the
     /// last ones.
-    async fn life_points(&self, book: &Book, tag: Tag) -> Result<Vec<v1::LifePoint>, EdgeError> {
+    async fn life_points(
+        &self,
+        book: &Book,
+        tag: Tag,
+        prices: Prices,
+    ) -> Result<Vec<v1::LifePoint>, EdgeError> {
         let (mut points, mut after) = (VecDeque::new(), None);
         let mut piece = None;
         loop {
@@ -217,7 +228,7 @@ impl Edge {
                 piece = entry.piece_after(tag, piece);
                 let state = piece.as_deref();
                 points.push_back(v1::LifePoint {
-                    entry: Some(show::entry::entry_of_book(book, entry)),
+                    entry: Some(show::entry::entry_of_book(book, entry, prices)),
                     damage: state.and_then(|piece| damage_of(book, piece)),
                     left_ul: state
                         .and_then(|piece| piece.bottle())

@@ -96,7 +96,7 @@ impl Edge {
                 Err(error) => return Err(EdgeError::from(error).into()),
             },
         };
-        Ok(show::entry::entry(&self.book(), &entry))
+        Ok(show::entry::entry(&self.book(), &entry, caller.prices()))
     }
 }
 
@@ -124,7 +124,7 @@ impl Edge {
         };
         Ok(v1::Entry {
             request_id,
-            ..show::entry::entry(&book, &entry)
+            ..show::entry::entry(&book, &entry, caller.prices())
         })
     }
 }

@@ -14,18 +14,22 @@ macro_rules! refused {
     };
 }
 
+mod asks;
 mod bad_definitions;
 mod bad_jobs;
 mod bad_kit;
+mod copy;
 mod day;
 mod devices;
 mod edits;
 mod fuzz;
 mod keep;
+mod kept;
 mod lists;
 mod lives;
 mod load;
 mod notebook;
+mod prices;
 mod quote;
 mod raw;
 mod retries;
@@ -50,7 +54,10 @@ use tonic::transport::Channel;
 use tonic_types::StatusExt as _;
 use uuid::Uuid;
 
+use super::Caller;
 use super::status::code_of;
+use crate::access::Role;
+use crate::desk::{Desk, DeskOptions};
 use crate::solo::{self, SoloService};
 use crate::testing::TestClock;
 
@@ -76,6 +83,19 @@ impl World {
             clock,
             service,
         }
+    }
+
+    /// The same book served to a caller of this role.
+    async fn again_as(self, role: Role) -> Self {
+        self.service.close().await.unwrap();
+        let options = DeskOptions::new(self.clock.clone(), Uuid::now_v7());
+        let (desk, report) = Desk::open(self.folder.path(), &options).unwrap();
+        let caller = Caller {
+            name: "van-a".into(),
+            role,
+        };
+        let service = solo::serve(desk, report, caller).await.unwrap();
+        Self { service, ..self }
     }
 
     /// A service on the small shop.

@@ -15,6 +15,7 @@ use tokio::sync::{Semaphore, mpsc, oneshot, watch};
 use tokio_stream::Stream;
 use tonic::Status;
 
+use super::prices::Prices;
 use super::show;
 use super::status::EdgeError;
 use crate::desk::{Desk, Follower};
@@ -47,8 +48,8 @@ impl Watches {
         self.ending.send_replace(true);
     }
 
-    /// Opens a watch that begins after an entry.
-    pub(super) fn open(&self, desk: &Desk, after: Seq) -> Result<Watch, EdgeError> {
+    /// Opens a watch that begins after an entry, with prices or without.
+    pub(super) fn open(&self, desk: &Desk, after: Seq, prices: Prices) -> Result<Watch, EdgeError> {
         let room = Arc::clone(&self.room).try_acquire_owned();
         let room = room.map_err(|_| EdgeError::WatchesFull)?;
         let follower = desk.follow(after)?;
@@ -58,6 +59,7 @@ impl Watches {
             desk: desk.clone(),
             to,
             after,
+            prices,
             stall_max: self.stall_max,
         };
         let ending = self.ending.subscribe();
@@ -105,6 +107,7 @@ struct Feed {
     to: mpsc::Sender<WatchEntriesResponse>,
     /// The last entry that was handed over: the client gets it before it gets the reason of the end.
     after: Seq,
+    prices: Prices,
     stall_max: Duration,
 }
 
@@ -144,7 +147,7 @@ impl Feed {
             };
             let book = self.desk.book();
             for entry in &entries {
-                let shown = show::entry::entry_of_book(&book, entry);
+                let shown = show::entry::entry_of_book(&book, entry, self.prices);
                 let sending = self.to.send(WatchEntriesResponse { entry: Some(shown) });
                 match tokio::time::timeout(self.stall_max, sending).await {
                     Ok(Ok(())) => self.after = entry.seq,

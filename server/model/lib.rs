@@ -61,6 +61,7 @@ pub mod tally;
 pub mod towel;
 pub mod wear;
 pub mod wear_report;
+mod without_prices;
 mod word;
 
 pub use book::Book;

@@ -13,6 +13,7 @@ use fettlebook_model::{Book, Command, Reason, Refusal};
 use fettlebook_quantity::{Length, Mass, Seconds, Volume};
 
 use super::{id, message, open_money};
+use crate::edge::prices::Prices;
 use crate::edge::status::EdgeError;
 use crate::edge::{mask, show, words};
 
@@ -33,7 +34,7 @@ pub(in crate::edge) fn edit(
     let was = book
         .make(&id)
         .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, "make.make", "make", &id))?;
-    let mut edited = show::make::make(was);
+    let mut edited = show::make::make(was, Prices::Shown);
     mask::edit(&mut edited, &fields, sent.update_mask)?;
     Ok(Command::EditMake {
         was: Make::clone(was),
@@ -220,13 +221,13 @@ mod tests {
     fn a_make_of_every_sort_comes_back_from_the_wire_as_it_was() {
         for figures in one_of_each_sort() {
             let held = of(figures);
-            assert_eq!(make(show::make::make(&held)), Ok(held));
+            assert_eq!(make(show::make::make(&held, Prices::Shown)), Ok(held));
         }
     }
 
     #[test]
     fn a_required_word_that_is_not_said_is_named() {
-        let mut sent = show::make::make(&of(one_of_each_sort()[0].clone()));
+        let mut sent = show::make::make(&of(one_of_each_sort()[0].clone()), Prices::Shown);
         let Some(Sent::Pad(pad)) = &mut sent.figures else {
             panic!("not a pad")
         };
@@ -242,7 +243,7 @@ mod tests {
 
     #[test]
     fn a_number_that_is_no_word_is_refused() {
-        let mut sent = show::make::make(&of(one_of_each_sort()[5].clone()));
+        let mut sent = show::make::make(&of(one_of_each_sort()[5].clone()), Prices::Shown);
         sent.figures = Some(Sent::Sundry(v1::SundryFigures {
             unit: 99,
             pack_quantity: 1,

@@ -12,9 +12,11 @@ use fettlebook_model::{Book, Deed, Entry, Flag, Record, Subject};
 
 use super::deed_text;
 use super::{moment, seq};
+use crate::edge::prices::Prices;
 
 /// The entry that a command made. Of the book only the units of sundries are looked up.
-pub(in crate::edge) fn entry(book: &Book, entry: &Entry) -> v1::Entry {
+pub(in crate::edge) fn entry(book: &Book, entry: &Entry, prices: Prices) -> v1::Entry {
+    let entry = prices.of_entry(entry);
     v1::Entry {
         seq: seq(entry.seq),
         recorded_time: Some(moment(entry.recorded_at)),
@@ -30,10 +32,10 @@ pub(in crate::edge) fn entry(book: &Book, entry: &Entry) -> v1::Entry {
 }
 
 /// The entry as it is read from the book: with the one that reversed it, if any did.
-pub(in crate::edge) fn entry_of_book(book: &Book, read: &Entry) -> v1::Entry {
+pub(in crate::edge) fn entry_of_book(book: &Book, read: &Entry, prices: Prices) -> v1::Entry {
     v1::Entry {
         reversed_by_seq: book.reversed_by(read.seq).map(seq),
-        ..entry(book, read)
+        ..entry(book, read, prices)
     }
 }
 

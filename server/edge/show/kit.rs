@@ -14,10 +14,11 @@ use fettlebook_model::{Book, Moment, Tag};
 
 use super::money::money;
 use super::{moment, seq};
+use crate::edge::prices::Prices;
 use crate::edge::words;
 
-/// A piece as it is at a moment.
-pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment) -> v1::Piece {
+/// A piece as it is at a moment, with what it cost where that is shown.
+pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment, prices: Prices) -> v1::Piece {
     let make = book.make(&piece.make).map(AsRef::as_ref);
     let readiness = piece.readiness.at(now);
     let (ready_time, aside, binned) = match readiness {
@@ -38,7 +39,7 @@ pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment) -> v1::Pie
         needs_count: piece.needs_count,
         last_seq: seq(piece.last_seq),
         make_name: make.map(|make| make.name.clone()).unwrap_or_default(),
-        landed_cost: piece.cost.map(|cost| money(cost.landed)),
+        landed_cost: prices.of(piece.cost.map(|cost| cost.landed)).map(money),
         state: Some(state(book, piece, make, readiness)),
     }
 }
@@ -199,7 +200,7 @@ mod tests {
         });
         let drying = held(towels, Readiness::Drying(dry_at));
         let shown = |now: &str| {
-            let shown = piece(&Book::new(), &drying, at(now));
+            let shown = piece(&Book::new(), &drying, at(now), Prices::Hidden);
             let Some(Shown::Bundle(bundle)) = shown.state else {
                 panic!("not a bundle")
             };
@@ -229,6 +230,7 @@ mod tests {
             &Book::new(),
             &held(sundry, Readiness::Ready),
             at("2026-06-02T08:00:00Z"),
+            Prices::Hidden,
         );
         assert_eq!(shown.make_name, "");
         assert_eq!(

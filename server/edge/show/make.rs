@@ -7,13 +7,15 @@ use fettlebook_contract::v1::make::Figures as Shown;
 use fettlebook_model::make::{Figures, MachineFigures, Make};
 
 use super::money::money;
+use crate::edge::prices::Prices;
 use crate::edge::words;
 
-pub(in crate::edge) fn make(make: &Make) -> v1::Make {
+/// A make, with its price where that is shown.
+pub(in crate::edge) fn make(make: &Make, prices: Prices) -> v1::Make {
     v1::Make {
         make: make.id.to_string(),
         name: make.name.clone(),
-        price: make.price.map(money),
+        price: prices.of(make.price).map(money),
         pack_count: make.pack_count,
         ghs_codes: make.ghs.iter().map(ToString::to_string).collect(),
         note: make.note.clone(),

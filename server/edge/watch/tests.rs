@@ -12,6 +12,7 @@ use uuid::Uuid;
 
 use super::{Watch, Watches};
 use crate::desk::{Desk, DeskOptions};
+use crate::edge::prices::Prices;
 use crate::edge::status::EdgeError;
 use crate::limits::WATCH_AHEAD_COUNT_MAX;
 use crate::testing::{TestClock, new_car, order};
@@ -48,7 +49,7 @@ async fn a_watch_that_stands_still_is_ended_and_goes_on_where_it_says() {
     let count = WATCH_AHEAD_COUNT_MAX + 5;
     let (_folder, desk) = cars(count).await;
     let watches = Watches::new(1, Duration::from_millis(50));
-    let slow = watches.open(&desk, Seq(0)).unwrap();
+    let slow = watches.open(&desk, Seq(0), Prices::Shown).unwrap();
     while watches.room.available_permits() == 0 {
         tokio::time::sleep(Duration::from_millis(5)).await;
     }
@@ -60,7 +61,9 @@ async fn a_watch_that_stands_still_is_ended_and_goes_on_where_it_says() {
         ("WATCH_TOO_SLOW", ahead.to_string())
     );
 
-    let mut again = watches.open(&desk, Seq(after_of(&seqs))).unwrap();
+    let mut again = watches
+        .open(&desk, Seq(after_of(&seqs)), Prices::Shown)
+        .unwrap();
     for seq in ahead + 1..=i64::try_from(count).unwrap() {
         let answer = again.next().await.unwrap().unwrap();
         assert_eq!(answer.entry.unwrap().seq, seq);
@@ -75,7 +78,7 @@ fn after_of(seqs: &[i64]) -> u64 {
 async fn a_watch_that_is_quiet_because_nothing_comes_goes_on() {
     let (_folder, desk) = cars(1).await;
     let watches = Watches::new(1, Duration::from_millis(20));
-    let mut watch = watches.open(&desk, Seq(1)).unwrap();
+    let mut watch = watches.open(&desk, Seq(1), Prices::Shown).unwrap();
     tokio::time::sleep(Duration::from_millis(200)).await;
     desk.submit(order(new_car("late"))).await.unwrap();
     assert_eq!(watch.next().await.unwrap().unwrap().entry.unwrap().seq, 2);
@@ -85,11 +88,11 @@ async fn a_watch_that_is_quiet_because_nothing_comes_goes_on() {
 async fn there_is_room_for_so_many_and_a_client_that_leaves_makes_room() {
     let (_folder, desk) = cars(1).await;
     let watches = Watches::new(1, Duration::from_secs(60));
-    let first = watches.open(&desk, Seq(0)).unwrap();
-    let full = watches.open(&desk, Seq(0)).err();
+    let first = watches.open(&desk, Seq(0), Prices::Shown).unwrap();
+    let full = watches.open(&desk, Seq(0), Prices::Shown).err();
     assert_eq!(full, Some(EdgeError::WatchesFull));
     drop(first);
-    while watches.open(&desk, Seq(0)).is_err() {
+    while watches.open(&desk, Seq(0), Prices::Shown).is_err() {
         tokio::time::sleep(Duration::from_millis(1)).await;
     }
 }
@@ -98,7 +101,7 @@ async fn there_is_room_for_so_many_and_a_client_that_leaves_makes_room() {
 async fn a_service_that_stops_ends_every_watch_and_says_where_to_go_on() {
     let (_folder, desk) = cars(3).await;
     let watches = Watches::new(8, Duration::from_secs(60));
-    let mut read = watches.open(&desk, Seq(0)).unwrap();
+    let mut read = watches.open(&desk, Seq(0), Prices::Shown).unwrap();
     for _ in 0..3 {
         read.next().await.unwrap().unwrap();
     }
@@ -106,7 +109,7 @@ async fn a_service_that_stops_ends_every_watch_and_says_where_to_go_on() {
     let stopping = ("STOPPING".to_owned(), "3".to_owned());
     let (seqs, reason, after) = rest(read).await;
     assert_eq!((seqs, (reason, after)), (Vec::new(), stopping));
-    let late = watches.open(&desk, Seq(2)).unwrap();
+    let late = watches.open(&desk, Seq(2), Prices::Shown).unwrap();
     let (seqs, reason, after) = rest(late).await;
     assert_eq!(
         (seqs.len(), reason.as_str(), after.as_str()),

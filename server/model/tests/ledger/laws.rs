@@ -51,6 +51,29 @@ fn standing(book: &Book) -> Vec<(Subject, Record)> {
         .collect()
 }
 
+/// The records of a book without money, suppliers and orders.
+fn unpriced(book: &Book) -> Vec<(Subject, Record)> {
+    let bought = |subject: &Subject| matches!(subject, Subject::Supplier(_) | Subject::Order(_));
+    let records = records(book).into_iter();
+    let records = records.filter(|(subject, _)| !bought(subject));
+    let strip = |record| match record {
+        Record::Make(make) => {
+            let mut make = make.as_ref().clone();
+            make.price = None;
+            Record::Make(make.into())
+        }
+        Record::Piece(piece) => {
+            let mut piece = piece.as_ref().clone();
+            piece.cost = None;
+            Record::Piece(piece.into())
+        }
+        other => other,
+    };
+    records
+        .map(|(subject, record)| (subject, strip(record)))
+        .collect()
+}
+
 /// The entry that this one reverses, if it is a reversal.
 fn reverses(entry: &Entry) -> Option<Seq> {
     entry.deeds.iter().find_map(|deed| match deed {
@@ -104,6 +127,31 @@ proptest! {
         let mut sums = Sums::default();
         shop.entries.iter().for_each(|entry| sums.take(entry));
         prop_assert_eq!(sums.differences(&shop.book), Vec::<String>::new());
+    }
+
+    /// What is said of money, suppliers and orders can be left out, and the kit, its wear and every
+    /// check stay what they are.
+    #[test]
+    fn a_book_without_prices_is_the_same_but_for_money(acts in acts()) {
+        let shop = after(&acts);
+        let stripped: Vec<Entry> = shop.entries.iter().map(Entry::without_prices).collect();
+        let line = |entries: &[Entry]| serde_json::to_string(entries).unwrap();
+        prop_assert!(line(&shop.entries).contains("EUR"));
+        for word in ["EUR", "tern-quay", "order-"] {
+            prop_assert!(!line(&stripped).contains(word), "{}", word);
+        }
+        let book = replayed(&stripped);
+        prop_assert_eq!(book.head(), shop.book.head());
+        prop_assert_eq!(records(&book), unpriced(&shop.book));
+        let booked: Vec<Id> = shop.book.booked_jobs().map(|job| job.id.clone()).collect();
+        let checks = |book: &Book| format!("{:?}", check_jobs(book, &booked, shop.now));
+        prop_assert_eq!(checks(&book), checks(&shop.book));
+        let wear = |book: &Book| {
+            let makes = worn_makes(book).into_iter();
+            let wear: Vec<_> = makes.map(|make| make_wear(book, make, shop.now)).collect();
+            format!("{wear:?}")
+        };
+        prop_assert_eq!(wear(&book), wear(&shop.book));
     }
 
     /// A check answers for every booked job, is as grave as its gravest line, and changes nothing.

@@ -1,0 +1,46 @@
+//! Whether prices are shown, which depends on who asks.
+//!
+//! It serves every answer that may hold money. What shows such a thing asks for this, so that no
+//! handler can forget it; of an entry the model says what is left.
+
+use std::borrow::Cow;
+
+use fettlebook_model::Entry;
+use fettlebook_model::money::Money;
+
+use super::Caller;
+
+/// Whether prices are shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Prices {
+    /// To whoever keeps the book.
+    Shown,
+    /// To whoever looks or works.
+    Hidden,
+}
+
+impl Prices {
+    /// The money, where it is shown.
+    pub(super) fn of(self, money: Option<Money>) -> Option<Money> {
+        money.filter(|_| self == Self::Shown)
+    }
+
+    /// What is shown of an entry.
+    pub(super) fn of_entry(self, entry: &Entry) -> Cow<'_, Entry> {
+        match self {
+            Self::Shown => Cow::Borrowed(entry),
+            Self::Hidden => Cow::Owned(entry.without_prices()),
+        }
+    }
+}
+
+impl Caller {
+    /// Whether prices are shown to it.
+    pub(super) fn prices(&self) -> Prices {
+        if self.role.sees_prices() {
+            Prices::Shown
+        } else {
+            Prices::Hidden
+        }
+    }
+}
