@@ -13,8 +13,8 @@ use fettlebook_client::{
 };
 use fettlebook_server::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
 use fettlebook_server::journal::JournalError;
-use fettlebook_server::keep::{self, BackupFolder, KeepError, MendAsked, Mended};
-use fettlebook_server::solo::{self, StoryClock};
+use fettlebook_server::keep::{self, BackupFolder, CopyStanding, KeepError, MendAsked, Mended};
+use fettlebook_server::solo::{self, SoloService, StoryClock};
 
 fn main() -> ExitCode {
     fettlebook_client::run(std::env::args_os(), &InProcess)
@@ -35,18 +35,7 @@ impl Solo for InProcess {
                 SoloClock::Story(moment_us) => Arc::new(StoryClock::new(moment_us)),
             };
             let opened = solo::open(folder, clock).await;
-            let service = opened.map_err(|error| told(&error))?;
-            let channel = service.channel();
-            let notices = notices(service.report());
-            let finish = Box::pin(async {
-                // What was acknowledged is on the disk already, however the book closes.
-                let _ = service.close().await;
-            });
-            Ok(SoloSession {
-                channel,
-                notices,
-                finish,
-            })
+            opened.map(session).map_err(|error| told(&error))
         })
     }
 
@@ -72,23 +61,55 @@ impl Solo for InProcess {
         found.map(mended).map_err(|error| not_kept(&error))
     }
 
-    fn copy_standing(&self, _: &Path) -> Result<Option<SoloCopy>, SoloError> {
-        Err(no_copies())
+    fn copy_standing(&self, folder: &Path) -> Result<Option<SoloCopy>, SoloError> {
+        let found = keep::copy_standing(folder);
+        let found = found.map_err(|error| not_kept(&error))?;
+        Ok(found.map(copy))
     }
 
-    fn extend_copy(&self, _: &Path, _: &SoloCopyOf, _: &[Vec<u8>]) -> Result<SoloCopy, SoloError> {
-        Err(no_copies())
+    fn extend_copy(
+        &self,
+        folder: &Path,
+        of: &SoloCopyOf,
+        entries: &[Vec<u8>],
+    ) -> Result<SoloCopy, SoloError> {
+        let read = keep::copy_of(
+            &of.book_id,
+            &of.incarnation_id,
+            &of.caller,
+            &of.role,
+            of.as_of_time,
+        );
+        let extended = read.and_then(|of| keep::extend_copy(folder, &of, entries));
+        extended.map(copy).map_err(|error| not_kept(&error))
     }
 
-    fn open_copy<'a>(&'a self, _: &'a Path) -> Local<'a, Result<SoloSession, SoloError>> {
-        Box::pin(async { Err(no_copies()) })
+    fn open_copy<'a>(&'a self, folder: &'a Path) -> Local<'a, Result<SoloSession, SoloError>> {
+        Box::pin(async move {
+            let opened = solo::open_copy(folder, Arc::new(SystemClock)).await;
+            opened.map(session).map_err(|error| told(&error))
+        })
     }
 }
 
-fn no_copies() -> SoloError {
-    SoloError {
-        message: "This program keeps no copies yet.".to_owned(),
-        kind: SoloErrorKind::Failed,
+/// A session with a service in this process.
+fn session(service: SoloService) -> SoloSession {
+    SoloSession {
+        channel: service.channel(),
+        notices: notices(service.report()),
+        finish: Box::pin(async {
+            // What was acknowledged is on the disk already, however the book closes.
+            let _ = service.close().await;
+        }),
+    }
+}
+
+fn copy(standing: CopyStanding) -> SoloCopy {
+    SoloCopy {
+        book_id: standing.of.book_id.to_string(),
+        incarnation_id: standing.of.incarnation_id.to_string(),
+        head_seq: whole(standing.head.0),
+        as_of_time: standing.of.as_of_time,
     }
 }
 
@@ -149,7 +170,7 @@ fn whole(count: u64) -> i64 {
 
 fn not_kept(error: &KeepError) -> SoloError {
     let kind = match error {
-        KeepError::InUse { .. } => SoloErrorKind::Held,
+        KeepError::InUse { .. } | KeepError::Open(OpenError::InUse { .. }) => SoloErrorKind::Held,
         KeepError::BackupDamaged { .. }
         | KeepError::NothingKept { .. }
         | KeepError::NoIdentity { .. }
@@ -158,9 +179,12 @@ fn not_kept(error: &KeepError) -> SoloError {
         | KeepError::Inside { .. }
         | KeepError::NotABackup { .. }
         | KeepError::NotABook { .. }
+        | KeepError::NotACopy { .. }
         | KeepError::OtherBook { .. } => SoloErrorKind::WrongFolder,
         KeepError::Newer { .. }
         | KeepError::NotOurs { .. }
+        | KeepError::CopyNotContinued { .. }
+        | KeepError::CopyNotUnderstood { .. }
         | KeepError::ChangedMeanwhile { .. }
         | KeepError::Disk { .. }
         | KeepError::Open(_)
@@ -198,11 +222,15 @@ fn told(error: &solo::SoloError) -> SoloError {
             OpenError::NoIdentity { .. }
             | OpenError::NoJournal { .. }
             | OpenError::Identity { .. }
+            | OpenError::CopyDamaged { .. }
             | OpenError::Journal(JournalError::Damaged(_)),
         ) => SoloErrorKind::Damaged,
-        solo::SoloError::Open(OpenError::Backup { .. } | OpenError::Unfinished { .. }) => {
-            SoloErrorKind::WrongFolder
-        }
+        solo::SoloError::Open(
+            OpenError::Backup { .. }
+            | OpenError::Copy { .. }
+            | OpenError::NoCopy { .. }
+            | OpenError::Unfinished { .. },
+        ) => SoloErrorKind::WrongFolder,
         _ => SoloErrorKind::Failed,
     };
     SoloError {

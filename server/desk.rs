@@ -26,11 +26,13 @@ mod audit;
 mod backup;
 mod clock;
 mod compare;
+pub(crate) mod copy;
 mod draft;
 mod error;
 pub(crate) mod folder;
 mod follow;
 mod history;
+mod imagine;
 mod open;
 mod pace;
 mod replay;
@@ -57,6 +59,7 @@ pub(crate) use backup::hex;
 pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
 pub use clock::{Clock, SystemClock};
 pub use compare::{Compared, Seen};
+pub use copy::CopyOf;
 pub use error::{DeskError, OpenError};
 pub use folder::{Holder, Identity};
 pub use follow::Follower;
@@ -165,6 +168,20 @@ impl Desk {
     /// after five seconds.
     pub fn open(folder: &Path, options: &DeskOptions) -> Result<(Self, OpenReport), OpenError> {
         open::open(folder, options)
+    }
+
+    /// Opens the copy of a shop's book in a folder, and says of what it is one. It is read like a book;
+    /// deeds that can be kept are imagined: later reads see them, nothing is written, and their entry
+    /// has no number. Everything else that writes is refused.
+    ///
+    /// # Errors
+    /// When there is no copy, when it is damaged, or when another process still holds it after five
+    /// seconds.
+    pub fn open_copy(
+        folder: &Path,
+        options: &DeskOptions,
+    ) -> Result<(Self, CopyOf, OpenReport), OpenError> {
+        open::open_copy(folder, options)
     }
 
     /// Gives an order to the writer and waits until it is durable. The same request again, with

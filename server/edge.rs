@@ -15,6 +15,7 @@ mod mask;
 mod methods;
 mod paging;
 mod parse;
+mod prices;
 mod readable;
 mod record;
 mod roles;

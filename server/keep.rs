@@ -1,9 +1,10 @@
-//! Keeping books: backups, restoring from them, and mending what was damaged.
+//! Keeping books: backups, restoring from them, mending what was damaged, copies on devices.
 //!
 //! It serves the person whose book must outlive a disk. It works on folders that nobody has open:
 //! it never writes into what it reads from, and what it writes cannot be opened before it is whole.
 
 mod backup;
+mod copy;
 mod error;
 mod leave_out;
 mod mend;
@@ -15,6 +16,7 @@ mod restore;
 mod tests;
 
 pub use backup::{BackupFolder, verify_backup};
+pub use copy::{CopyStanding, copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
 pub use leave_out::LeftOut;
 pub use mend::{MendAsked, Mended, Taken, mend};

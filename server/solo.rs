@@ -58,11 +58,38 @@ pub async fn open(folder: &Path, clock: Arc<dyn Clock>) -> Result<SoloService, S
     let folder = folder.to_owned();
     let opening = tokio::task::spawn_blocking(move || Desk::open(&folder, &options));
     let (desk, report) = opening.await??;
+    serve(desk, report, Caller::owner(REPORTED_BY)).await
+}
+
+/// Opens the copy of a shop's book in a folder and serves it in this process, as the shop would serve
+/// the device that made it: reads are answered, and deeds that can be kept are imagined.
+///
+/// # Errors
+/// When there is no copy, when it is damaged, or when another process still holds it after five
+/// seconds.
+pub async fn open_copy(folder: &Path, clock: Arc<dyn Clock>) -> Result<SoloService, SoloError> {
+    let options = DeskOptions::new(clock, Uuid::nil());
+    let folder = folder.to_owned();
+    let opening = tokio::task::spawn_blocking(move || Desk::open_copy(&folder, &options));
+    let (desk, of, report) = opening.await??;
+    let caller = Caller {
+        name: of.caller.into(),
+        role: of.role,
+    };
+    serve(desk, report, caller).await
+}
+
+/// Serves a desk to one caller.
+pub(crate) async fn serve(
+    desk: Desk,
+    report: OpenReport,
+    caller: Caller,
+) -> Result<SoloService, SoloError> {
     let (near, far) = tokio::io::duplex(PIPE_BYTES);
     let (drain, draining) = oneshot::channel::<()>();
     let router = Server::builder()
         .layer(readable())
-        .add_routes(Edge::new(desk.clone(), Caller::owner(REPORTED_BY)).routes());
+        .add_routes(Edge::new(desk.clone(), caller).routes());
     let incoming = tokio_stream::once(Ok::<_, io::Error>(far)).chain(tokio_stream::pending());
     let server = tokio::spawn(router.serve_with_incoming_shutdown(incoming, async {
         let _ = draining.await;

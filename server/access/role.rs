@@ -25,6 +25,13 @@ impl Role {
         self >= Self::Keep
     }
 
+    /// The role of a word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Self::Look, Self::Work, Self::Keep, Self::Own]
+            .into_iter()
+            .find(|role| role.word() == word)
+    }
+
     /// The word as said.
     pub const fn word(self) -> &'static str {
         match self {

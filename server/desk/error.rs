@@ -146,6 +146,26 @@ pub enum OpenError {
         /// The folder.
         folder: PathBuf,
     },
+    /// The folder is a copy of a shop's book.
+    #[error("{} is a device's copy of a shop's book, not a book: it is only looked at, while the shop cannot be reached. Name another folder for a book of your own.", .folder.display())]
+    Copy {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The folder holds no copy that could be looked at.
+    #[error("{} holds no copy of the shop's book. Make one while the shop can be reached, with: fettle shop sync.", .folder.display())]
+    NoCopy {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The copy is not what was copied.
+    #[error("The copy of the shop's book in {} is damaged: {what}. Make it anew while the shop can be reached, with: fettle shop sync.", .folder.display())]
+    CopyDamaged {
+        /// The folder.
+        folder: PathBuf,
+        /// What is wrong, without a full stop.
+        what: String,
+    },
     /// The folder was being written by a backup, a restore or a mend.
     #[error("{} was not finished: what wrote it was stopped before its end. Throw the folder away and do it again.", .folder.display())]
     Unfinished {

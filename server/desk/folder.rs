@@ -10,6 +10,7 @@
 //! shelf/           a copy for speed, may be deleted
 //! unfinished.txt   only while a backup, a restore or a mend writes the folder
 //! backup.json      only in a backup, which is never opened as it is
+//! copy.json        only in a copy of a shop's book, which is never opened as a book
 //! ```
 
 use std::fs::{self, File, OpenOptions, TryLockError};
@@ -34,6 +35,9 @@ pub(crate) const BOOK_FILE: &str = "book.json";
 /// Says what a backup holds.
 pub(crate) const BACKUP_FILE: &str = "backup.json";
 
+/// Says what a copy is of.
+pub(crate) const COPY_FILE: &str = "copy.json";
+
 /// There while a folder is being written and must not be opened.
 pub(crate) const UNFINISHED_FILE: &str = "unfinished.txt";
 
@@ -48,7 +52,7 @@ pub struct Holder {
 
 /// The lock on a book; dropping it lets go.
 #[derive(Debug)]
-pub(super) struct BookLock {
+pub(crate) struct BookLock {
     _file: File,
 }
 
@@ -56,7 +60,7 @@ pub(super) struct BookLock {
 ///
 /// Where nothing can be written the lock file is only read: the book can still be looked at, and two
 /// who cannot write do each other no harm.
-pub(super) fn lock(folder: &Path, now: Moment, wait: Duration) -> Result<BookLock, OpenError> {
+pub(crate) fn lock(folder: &Path, now: Moment, wait: Duration) -> Result<BookLock, OpenError> {
     let path = folder.join("book.lock");
     let mut options = OpenOptions::new();
     options.read(true).write(true).create(true).truncate(false);
@@ -189,6 +193,10 @@ pub(super) fn refuse_what_is_no_book(folder: &Path) -> Result<(), OpenError> {
     if folder.join(BACKUP_FILE).exists() && !folder.join(BOOK_FILE).exists() {
         let folder = folder.to_owned();
         return Err(OpenError::Backup { folder });
+    }
+    if folder.join(COPY_FILE).exists() && !folder.join(BOOK_FILE).exists() {
+        let folder = folder.to_owned();
+        return Err(OpenError::Copy { folder });
     }
     Ok(())
 }

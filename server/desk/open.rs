@@ -16,8 +16,9 @@ use uuid::Uuid;
 
 use super::audit;
 use super::clock::Clock;
+use super::copy::{CopyNote, CopyOf};
 use super::error::OpenError;
-use super::folder::{self, BookLock, Identity, failed, journal_folder, shelf_folder};
+use super::folder::{self, BookLock, COPY_FILE, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
 use super::replay::Replay;
 use super::rush::Rush;
@@ -145,6 +146,59 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     Ok((desk, report))
 }
 
+/// Opens the copy in a folder: read like a book, written never.
+pub(super) fn open_copy(
+    folder: &Path,
+    options: &DeskOptions,
+) -> Result<(Desk, CopyOf, OpenReport), OpenError> {
+    let no_copy = || OpenError::NoCopy {
+        folder: folder.to_owned(),
+    };
+    if !folder.join(COPY_FILE).is_file() {
+        return Err(no_copy());
+    }
+    let lock = folder::lock(folder, options.clock.now(), options.lock_wait)?;
+    let note = CopyNote::read(folder)?.filter(|note| note.end.is_some());
+    let note = note.ok_or_else(no_copy)?;
+    let identity = note.identity();
+    let restored = restore(&shelf_folder(folder), identity.incarnation_id)?;
+    let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
+    let source = Source {
+        folder: shelf_folder(folder),
+        owner: identity.incarnation_id,
+        reader: Arc::clone(&reader),
+    };
+    let mut found = catch_up(&journal_folder(folder), source, restored)?;
+    let head = found.survey.head.seq;
+    let fault = || {
+        let is_short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
+        let fault = is_short.then(|| audit::first_fault(reader.as_ref(), head, || true));
+        fault.flatten().map(|fault| fault.reason.into())
+    };
+    if let Some(what) = found.read_only.clone().or_else(fault) {
+        if let Some(keeper) = found.keeper.take() {
+            keeper.close();
+        }
+        // So that the next who copies begins anew.
+        if let Err(error) = note.without_end().write(folder) {
+            tracing::warn!(%error, "the copy could not be marked as damaged");
+        }
+        return Err(OpenError::CopyDamaged {
+            folder: folder.to_owned(),
+            what: what.to_string(),
+        });
+    }
+    let report = OpenReport {
+        torn: None,
+        shelf: found.shelf.clone(),
+        read_only: None,
+    };
+    found.read_only = Some(note.why_read_only().into());
+    found.is_copy = true;
+    let desk = start(folder, identity, options, found, None, lock)?;
+    Ok((desk, note.of, report))
+}
+
 /// Opens the journal for writing, unless the book is read-only, or becomes so because the disk does
 /// not let the journal's end be set right.
 fn open_journal(
@@ -199,6 +253,7 @@ fn start(
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
     let furthest = found.furthest;
+    let is_copy = found.is_copy;
     let writer = Writer::new(
         queue,
         Arc::clone(&shared),
@@ -208,6 +263,7 @@ fn start(
         furthest,
         lock,
     );
+    let writer = if is_copy { writer.imagining() } else { writer };
     let thread = std::thread::Builder::new().name("desk".to_owned());
     thread
         .spawn(move || writer.run())
@@ -276,6 +332,8 @@ struct CaughtUp {
     first_bad: Option<Seq>,
     shelf: ShelfFound,
     keeper: Option<Keeper>,
+    /// Whether it is a copy, on which deeds are imagined.
+    is_copy: bool,
 }
 
 /// Reads what the journal has beyond the shelf, and brings the shelf up.
@@ -316,6 +374,7 @@ fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, O
         survey: found,
         shelf,
         keeper: Some(keeper),
+        is_copy: false,
     })
 }
 
@@ -342,6 +401,7 @@ fn without_shelf(folder: &Path, seen: &Mark) -> Result<CaughtUp, OpenError> {
         survey: found,
         shelf: ShelfFound::Ahead,
         keeper: None,
+        is_copy: false,
     })
 }
 

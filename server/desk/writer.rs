@@ -16,6 +16,7 @@ use super::draft::{Answer, Draft, repeated};
 use super::error::DeskError;
 use super::folder::BookLock;
 use super::history::{History, without_shelf};
+use super::imagine::Imagined;
 use super::pace::Pace;
 use super::unshelved::{Known, Unshelved};
 use super::{Order, Published, Shared};
@@ -59,6 +60,8 @@ pub(super) struct Writer {
     journal: Option<Box<dyn Journal>>,
     keeper: Option<Keeper>,
     unshelved: Unshelved,
+    /// What was imagined, on a copy.
+    imagined: Option<Imagined>,
     recorded_at: Moment,
     pace: Pace,
     lock: BookLock,
@@ -83,10 +86,17 @@ impl Writer {
             journal,
             keeper,
             unshelved,
+            imagined: None,
             recorded_at,
             pace,
             lock,
         }
+    }
+
+    /// The writer of a copy, on which deeds that can be kept are imagined.
+    pub(super) fn imagining(self) -> Self {
+        let imagined = Some(Imagined::default());
+        Self { imagined, ..self }
     }
 
     /// Works until it is closed or every handle is gone.
@@ -221,6 +231,15 @@ impl Writer {
             repeated(order, &entry)?;
             return Ok(Answer::Known(entry));
         }
+        if let Some(imagined) = self
+            .imagined
+            .as_mut()
+            .filter(|_| order.command.keepable().is_some())
+        {
+            let known = imagined.find(order)?;
+            let entry = known.map_or_else(|| imagine(&self.shared, imagined, order), Ok)?;
+            return Ok(Answer::Known(entry));
+        }
         if self.journal.is_none() {
             return Err(self.shared.refusal());
         }
@@ -345,6 +364,23 @@ impl Writer {
         let reason = Arc::clone(reason);
         refuse(answers, drafted, &DeskError::ReadOnly { reason });
     }
+}
+
+/// Imagines an order on what is published, so that later reads see it.
+fn imagine(
+    shared: &Shared,
+    imagined: &mut Imagined,
+    order: &Order,
+) -> Result<Arc<Entry>, DeskError> {
+    let book = Arc::clone(&shared.published.load().book);
+    let (book, entry) = imagined.take(&book, order, shared.clock.now())?;
+    let book = Arc::new(book);
+    shared.published.rcu(|now| Published {
+        book: Arc::clone(&book),
+        head: now.head.clone(),
+        read_only: now.read_only.clone(),
+    });
+    Ok(entry)
 }
 
 /// Sends the answers of a draft that was given up. A refusal among them may have rested on the draft

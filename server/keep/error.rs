@@ -6,6 +6,8 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
+use fettlebook_model::Seq;
+
 use crate::desk::OpenError;
 use crate::journal::JournalError;
 
@@ -93,6 +95,32 @@ pub enum KeepError {
     ChangedMeanwhile {
         /// The folder.
         folder: PathBuf,
+    },
+    /// The folder holds something that is no copy.
+    #[error("{} holds something other than a copy of a shop's book, and nothing of it is thrown away. Name another folder for the copy.", .folder.display())]
+    NotACopy {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// What came does not follow on the copy.
+    #[error("What the shop sent does not follow on the copy in {}, which ends at entry {head}: {what}. Copy the book again from there, or from its first entry.", .folder.display())]
+    CopyNotContinued {
+        /// Folder of the copy.
+        folder: PathBuf,
+        /// The last entry of it.
+        head: Seq,
+        /// What came instead, without a full stop.
+        what: String,
+    },
+    /// What the shop says of itself or of the device cannot be understood.
+    #[error(
+        "The shop said {word:?} for {what}, which this program does not understand. Use a fettle and a fettled of the same version."
+    )]
+    CopyNotUnderstood {
+        /// For what.
+        what: &'static str,
+        /// What it said.
+        word: String,
     },
     /// A file or folder could not be used.
     #[error("{action} {} failed: {source}.", .path.display())]

@@ -183,7 +183,7 @@ pub struct Job {
     /// Last entry that touched it.
     pub last_seq: Seq,
     /// The entry that logged it as done.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub done_in: Option<Told>,
 }
 

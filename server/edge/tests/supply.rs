@@ -12,7 +12,7 @@ use super::{World, assert_told, fresh, stamp, words};
 
 const DAY_S: i64 = 86_400;
 
-fn eur(amount: &str) -> Option<v1::Money> {
+pub(super) fn eur(amount: &str) -> Option<v1::Money> {
     Some(v1::Money {
         amount: amount.to_owned(),
         currency_code: "EUR".to_owned(),
