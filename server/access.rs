@@ -48,7 +48,7 @@ pub use role::Role;
 pub use service_note::ServiceNote;
 pub use token::{SECRET_BYTES, Token};
 
-use codes::Codes;
+use codes::{Codes, Wrong};
 use registry::Registry;
 use token::SecretHash;
 use tries::Tries;
@@ -149,12 +149,13 @@ impl Access {
         let device = match codes.find(code_secret) {
             Some(code) => code.take(given, &self.registry, now)?,
             None => {
-                let ended = codes.count_wrong(now);
-                codes.write(&self.folder, now)?;
-                let refused = if ended {
-                    AccessError::CodesEnded
-                } else {
-                    AccessError::CodeUnknown
+                let wrong = codes.count_wrong(now);
+                if wrong != Wrong::Uncounted {
+                    codes.write(&self.folder, now)?;
+                }
+                let refused = match wrong {
+                    Wrong::Ended => AccessError::CodesEnded,
+                    Wrong::Counted | Wrong::Uncounted => AccessError::CodeUnknown,
                 };
                 return Err(self.tries.wrong(from, now).err().unwrap_or(refused));
             }

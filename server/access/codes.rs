@@ -105,15 +105,30 @@ impl Codes {
         found
     }
 
-    /// Counts a wrong secret against every open code; says whether one ended by it.
-    pub(super) fn count_wrong(&mut self, now: Moment) -> bool {
-        let mut ended = false;
+    /// Counts a wrong secret against every open code; says what came of it.
+    pub(super) fn count_wrong(&mut self, now: Moment) -> Wrong {
+        let mut wrong = Wrong::Uncounted;
         for code in self.codes.iter_mut().filter(|code| code.is_open(now)) {
             code.tries = code.tries.saturating_add(1);
-            ended |= code.tries >= CODE_TRIES_MAX;
+            if code.tries >= CODE_TRIES_MAX {
+                wrong = Wrong::Ended;
+            } else if wrong == Wrong::Uncounted {
+                wrong = Wrong::Counted;
+            }
         }
-        ended
+        wrong
     }
+}
+
+/// What came of a wrong secret.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Wrong {
+    /// No code was open: there is nothing to write down.
+    Uncounted,
+    /// It was counted.
+    Counted,
+    /// It was one too many, and a code ended.
+    Ended,
 }
 
 /// The hash of a code's secret, however its letters were typed.

@@ -234,13 +234,23 @@ fn a_name_is_given_once_and_a_new_code_for_it_ends_the_one_before() {
         .device;
     assert_eq!(device.role, Role::Look);
     access.revoke(&device.name, "local", at(4)).unwrap();
-    for second in [5, 100_000] {
+    let taken = |second| {
         let taken = access.invite(&asked("van-a", Role::Own), at(second));
         assert!(
             matches!(taken, Err(AccessError::NameTaken { .. })),
             "{taken:?}"
         );
-    }
+    };
+    taken(5);
+    let later = 100_000;
+    access
+        .invite(&asked("van-b", Role::Own), at(later))
+        .unwrap();
+    assert!(
+        !shop.text("codes.json").contains("van-a"),
+        "the code is forgotten"
+    );
+    taken(later);
     let kept = access.invite(&asked("solo", Role::Own), at(6));
     assert!(
         matches!(kept, Err(AccessError::NameKept { .. })),

@@ -106,10 +106,21 @@ impl Asked {
 /// What this machine is called, and where it is reached: for the certificate.
 fn hosts(address: SocketAddr) -> Vec<String> {
     let reached = ServiceNote::reached_at(address.ip());
-    let name = rustix::system::uname();
-    let name = name.nodename().to_string_lossy().to_ascii_lowercase();
+    let name = host_name();
     [name, address.ip().to_string(), reached.to_string()]
         .into_iter()
         .filter(|host| Credentials::can_stand_for(host))
         .collect()
+}
+
+#[cfg(unix)]
+fn host_name() -> String {
+    let system = rustix::system::uname();
+    system.nodename().to_string_lossy().to_ascii_lowercase()
+}
+
+/// Without a name of its own: the certificate stands for the addresses.
+#[cfg(not(unix))]
+const fn host_name() -> String {
+    String::new()
 }
