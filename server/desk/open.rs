@@ -3,6 +3,8 @@
 //! It serves a fast start: what the shelf holds is not read from the journal again. It must never
 //! let a book be written to whose journal is not whole, or has less than the shelf has seen.
 
+mod copy;
+
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
@@ -16,9 +18,8 @@ use uuid::Uuid;
 
 use super::audit;
 use super::clock::Clock;
-use super::copy::{CopyNote, CopyOf};
 use super::error::OpenError;
-use super::folder::{self, BookLock, COPY_FILE, Identity, failed, journal_folder, shelf_folder};
+use super::folder::{self, BookLock, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
 use super::replay::Replay;
 use super::rush::Rush;
@@ -31,6 +32,8 @@ use crate::journal::{
 use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
 use crate::meters::Meters;
 use crate::shelf::{Furthest, Keeper, Shelf, ShelfError, ShelfMark, Source};
+
+pub(super) use copy::open_copy;
 
 /// What a desk is opened with.
 #[derive(Clone)]
@@ -144,59 +147,6 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
         audit::beside_the_work(reader, head, Arc::clone(&desk.shared))?;
     }
     Ok((desk, report))
-}
-
-/// Opens the copy in a folder: read like a book, written never.
-pub(super) fn open_copy(
-    folder: &Path,
-    options: &DeskOptions,
-) -> Result<(Desk, CopyOf, OpenReport), OpenError> {
-    let no_copy = || OpenError::NoCopy {
-        folder: folder.to_owned(),
-    };
-    if !folder.join(COPY_FILE).is_file() {
-        return Err(no_copy());
-    }
-    let lock = folder::lock(folder, options.clock.now(), options.lock_wait)?;
-    let note = CopyNote::read(folder)?.filter(|note| note.end.is_some());
-    let note = note.ok_or_else(no_copy)?;
-    let identity = note.identity();
-    let restored = restore(&shelf_folder(folder), identity.incarnation_id)?;
-    let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
-    let source = Source {
-        folder: shelf_folder(folder),
-        owner: identity.incarnation_id,
-        reader: Arc::clone(&reader),
-    };
-    let mut found = catch_up(&journal_folder(folder), source, restored)?;
-    let head = found.survey.head.seq;
-    let fault = || {
-        let is_short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
-        let fault = is_short.then(|| audit::first_fault(reader.as_ref(), head, || true));
-        fault.flatten().map(|fault| fault.reason.into())
-    };
-    if let Some(what) = found.read_only.clone().or_else(fault) {
-        if let Some(keeper) = found.keeper.take() {
-            keeper.close();
-        }
-        // So that the next who copies begins anew.
-        if let Err(error) = note.without_end().write(folder) {
-            tracing::warn!(%error, "the copy could not be marked as damaged");
-        }
-        return Err(OpenError::CopyDamaged {
-            folder: folder.to_owned(),
-            what: what.to_string(),
-        });
-    }
-    let report = OpenReport {
-        torn: None,
-        shelf: found.shelf.clone(),
-        read_only: None,
-    };
-    found.read_only = Some(note.why_read_only().into());
-    found.is_copy = true;
-    let desk = start(folder, identity, options, found, None, lock)?;
-    Ok((desk, note.of, report))
 }
 
 /// Opens the journal for writing, unless the book is read-only, or becomes so because the disk does

@@ -3,16 +3,20 @@
 //! Serves [`crate::Book::apply`] and the fold after a reversal. It cannot refuse: what contradicts
 //! the state is taken as far as it makes sense, and the entry's flags ask for a count.
 
-use fettlebook_quantity::{Seconds, Volume};
+mod levels;
+
+use fettlebook_quantity::Seconds;
 
 use crate::Moment;
 use crate::deed::{Deed, Entry, PadWork};
 use crate::dose::volume_left;
 use crate::ids::Seq;
 use crate::kept::{KeptMark, Trail, met};
-use crate::kit::{BottleState, BundleState, Piece, Readiness, State, SundryState};
+use crate::kit::{Piece, Readiness, State};
 use crate::tally::Taken;
 use crate::wear::BinReason;
+
+pub(crate) use levels::counted;
 
 /// When a deed was done, in which entry it stands, and whose that is.
 #[derive(Debug, Clone, Copy)]
@@ -80,10 +84,7 @@ impl Piece {
                 self.since = stamp.done_at;
                 self.needs_count = false;
             }
-            Deed::PadUsed { work, .. } => {
-                self.work(work, stamp.done_at);
-                Trail::add(&mut self.used, stamp.seq, stamp.by);
-            }
+            Deed::PadUsed { work, .. } => self.work(work, stamp.done_at),
             Deed::Inspected { found, .. } => {
                 if let State::Pad(pad) = &mut self.state
                     && pad.inspected_at.is_none_or(|last| stamp.done_at >= last)
@@ -112,25 +113,13 @@ impl Piece {
                     machine.run_time_ms = machine.run_time_ms.saturating_add(*time_ms);
                 }
             }
-            Deed::LiquidUsed { .. } => {
+            Deed::Weighed { .. } | Deed::VolumeRead { .. } | Deed::LiquidUsed { .. } => {
                 self.pour(deed, stamp);
-                Trail::add(&mut self.used, stamp.seq, stamp.by);
             }
-            Deed::Weighed { .. } | Deed::VolumeRead { .. } => {
-                self.pour(deed, stamp);
-                Trail::add(&mut self.counted, stamp.seq, stamp.by);
-            }
-            Deed::TowelsBinned { .. } | Deed::Demoted { .. } => {
-                self.handle_towels(deed, stamp.done_at);
-            }
-            Deed::TowelsUsed { .. } => {
-                self.handle_towels(deed, stamp.done_at);
-                Trail::add(&mut self.used, stamp.seq, stamp.by);
-            }
-            Deed::TowelsCounted { .. } => {
-                self.handle_towels(deed, stamp.done_at);
-                Trail::add(&mut self.counted, stamp.seq, stamp.by);
-            }
+            Deed::TowelsCounted { .. }
+            | Deed::TowelsBinned { .. }
+            | Deed::Demoted { .. }
+            | Deed::TowelsUsed { .. } => self.handle_towels(deed, stamp.done_at),
             Deed::SundryCounted {
                 left_quantity,
                 seen_quantity,
@@ -140,20 +129,8 @@ impl Piece {
                     sundry.count(*left_quantity, *seen_quantity, stamp.done_at);
                     self.needs_count = false;
                 }
-                Trail::add(&mut self.counted, stamp.seq, stamp.by);
             }
-            Deed::SundryUsed { quantity, .. } => {
-                let stands_beside = stamp.met(self.counted.as_ref());
-                if let State::Sundry(sundry) = &mut self.state
-                    && (stands_beside
-                        || sundry
-                            .counted_at
-                            .is_none_or(|counted| stamp.done_at >= counted))
-                {
-                    sundry.left_quantity = sundry.left_quantity.saturating_sub(*quantity);
-                }
-                Trail::add(&mut self.used, stamp.seq, stamp.by);
-            }
+            Deed::SundryUsed { quantity, .. } => self.use_sundry(*quantity, stamp),
             Deed::MakeSet { .. }
             | Deed::CarSet { .. }
             | Deed::RoutineSet { .. }
@@ -169,6 +146,36 @@ impl Piece {
             | Deed::Delivered { .. }
             | Deed::Reversed { .. }
             | Deed::Restated { .. } => {}
+        }
+        self.remember(deed, stamp);
+    }
+
+    /// Remembers which entry used or counted it, and whose that is.
+    fn remember(&mut self, deed: &Deed, stamp: Stamp<'_>) {
+        let trail = match deed {
+            Deed::PadUsed { .. }
+            | Deed::LiquidUsed { .. }
+            | Deed::TowelsUsed { .. }
+            | Deed::SundryUsed { .. } => &mut self.used,
+            Deed::Weighed { .. }
+            | Deed::VolumeRead { .. }
+            | Deed::TowelsCounted { .. }
+            | Deed::SundryCounted { .. } => &mut self.counted,
+            _ => return,
+        };
+        Trail::add(trail, stamp.seq, stamp.by);
+    }
+
+    /// Takes of a sundry, unless it was counted after that by somebody whom this does not stand beside.
+    fn use_sundry(&mut self, quantity: i64, stamp: Stamp<'_>) {
+        let stands_beside = stamp.met(self.counted.as_ref());
+        if let State::Sundry(sundry) = &mut self.state
+            && (stands_beside
+                || sundry
+                    .counted_at
+                    .is_none_or(|counted| stamp.done_at >= counted))
+        {
+            sundry.left_quantity = sundry.left_quantity.saturating_sub(quantity);
         }
     }
 
@@ -299,98 +306,6 @@ impl Piece {
             Deed::TowelsBinned { count, .. } => bundle.drop_out(*count),
             Deed::Demoted { grade, .. } => bundle.grade = *grade,
             _ => {}
-        }
-    }
-}
-
-impl BottleState {
-    /// Takes liquid out, unless the bottle was measured after it was taken by somebody whom it does
-    /// not stand beside.
-    fn take_out(&mut self, taken: Taken, stands_beside: bool) {
-        let Taken {
-            volume, done_at, ..
-        } = taken;
-        self.tally.take(taken, self.left_ul, self.measured_at);
-        self.opened_at = Some(self.opened_at.map_or(done_at, |first| first.min(done_at)));
-        self.used_at = Some(self.used_at.map_or(done_at, |last| last.max(done_at)));
-        if stands_beside || self.measured_at.is_none_or(|measured| done_at >= measured) {
-            self.left_ul = self.left_ul.saturating_sub(volume);
-        }
-    }
-
-    /// Changes what is left by what a device found more or less than it had seen.
-    fn read_beside(&mut self, more: Volume, done_at: Moment) {
-        self.left_ul = self.left_ul.saturating_add(more).max(Volume::ZERO);
-        self.measured_at = self.measured_at.max(Some(done_at));
-        self.tally.read_off(self.left_ul);
-    }
-
-    /// An empty bottle needs no scale to say what is left.
-    fn run_dry(&mut self, done_at: Moment) {
-        self.weigh(Volume::ZERO, done_at);
-    }
-
-    /// Sets what is left by weight. Says whether it did.
-    fn weigh(&mut self, left: Volume, done_at: Moment) -> bool {
-        let measured_at = self.measured_at;
-        let settled = self.measure(left, done_at);
-        if settled {
-            self.tally.weigh(left, measured_at, done_at);
-        }
-        settled
-    }
-
-    /// Sets what is left, unless something later has been measured or used. Says whether it did.
-    fn measure(&mut self, left: Volume, done_at: Moment) -> bool {
-        let newest = self.measured_at.is_none_or(|measured| done_at >= measured)
-            && self.used_at.is_none_or(|used| done_at >= used);
-        if newest {
-            self.left_ul = left;
-            self.measured_at = Some(done_at);
-        }
-        newest
-    }
-}
-
-impl SundryState {
-    /// Sets what is left as counted, or changes it by what was found more or less than was seen.
-    fn count(&mut self, found: i64, seen: Option<i64>, done_at: Moment) {
-        self.left_quantity = counted(self.left_quantity, found, seen);
-        self.counted_at = match seen {
-            None => Some(done_at),
-            Some(_) => self.counted_at.max(Some(done_at)),
-        };
-    }
-}
-
-/// How many there are once so many were counted: those, or, where a device had seen another number,
-/// as many more or less than the book has.
-pub(crate) fn counted(held: i64, found: i64, seen: Option<i64>) -> i64 {
-    seen.map_or(found, |seen| {
-        held.saturating_add(found.saturating_sub(seen)).max(0)
-    })
-}
-
-impl BundleState {
-    /// Counts towels that have dried by this moment as clean.
-    fn settle(&mut self, readiness: Readiness, moment: Moment) {
-        if readiness.at(moment) == Readiness::Ready {
-            self.clean_count = self.clean_count.saturating_add(self.drying_count);
-            self.drying_count = 0;
-        }
-    }
-
-    /// Takes towels out: soiled ones first, then drying, then clean.
-    fn drop_out(&mut self, count: i64) {
-        let mut open = count;
-        for held in [
-            &mut self.soiled_count,
-            &mut self.drying_count,
-            &mut self.clean_count,
-        ] {
-            let taken = open.clamp(0, (*held).max(0));
-            *held = held.saturating_sub(taken);
-            open = open.saturating_sub(taken);
         }
     }
 }

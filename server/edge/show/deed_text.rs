@@ -61,6 +61,40 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
             found.rebound_grade, found.edge_grade, found.face_grade
         ),
         Deed::TakenAlong { .. } => format!("{subject} went along as a spare."),
+        Deed::Weighed { .. }
+        | Deed::VolumeRead { .. }
+        | Deed::TowelsCounted { .. }
+        | Deed::SundryCounted { .. } => count_text(deed, subject, unit),
+        Deed::SetAside { reason, .. } => format!("{subject}: set aside, {reason}."),
+        Deed::Returned { .. } => format!("{subject} came back from aside."),
+        Deed::Binned { reason, .. } => format!("{subject}: binned, {reason}."),
+        Deed::TowelsBinned { reason, count, .. } => {
+            format!("{subject}: {} binned, {reason}.", towels(*count))
+        }
+        Deed::Demoted { grade, .. } => format!("{subject} went down to {grade}."),
+        Deed::JobSet { job } => booked(subject, job),
+        Deed::JobDone { left_out, .. } if left_out.is_empty() => format!("{subject}: done."),
+        Deed::JobDone { left_out, .. } => format!("{subject}: done, without {}.", list(left_out)),
+        Deed::JobCalledOff { .. } => format!("{subject}: called off."),
+        Deed::SupplierSet { supplier } => supply_text::supplier(subject, supplier),
+        Deed::OrderSet { order } => supply_text::order(subject, order),
+        Deed::OrderPlaced { due_on, .. } => supply_text::placed(subject, *due_on),
+        Deed::OrderClosed { .. } => format!("{subject}: closed, no more of it is expected."),
+        Deed::Delivered { packs, .. } => supply_text::delivered(subject, packs),
+        Deed::Reversed { seq } => format!("Entry {seq} is reversed."),
+        Deed::Restated {
+            record: Some(_), ..
+        } => {
+            format!("{subject} stands as if that entry had not been.")
+        }
+        Deed::Restated { record: None, .. } => format!("{subject} is taken back."),
+        used => use_text(used, subject, unit),
+    }
+}
+
+/// The sentence of a count.
+fn count_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
+    match deed {
         Deed::Weighed {
             gross_mg,
             tare_mg,
@@ -98,30 +132,7 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
                 where_seen(seen.as_ref())
             )
         }
-        Deed::SetAside { reason, .. } => format!("{subject}: set aside, {reason}."),
-        Deed::Returned { .. } => format!("{subject} came back from aside."),
-        Deed::Binned { reason, .. } => format!("{subject}: binned, {reason}."),
-        Deed::TowelsBinned { reason, count, .. } => {
-            format!("{subject}: {} binned, {reason}.", towels(*count))
-        }
-        Deed::Demoted { grade, .. } => format!("{subject} went down to {grade}."),
-        Deed::JobSet { job } => booked(subject, job),
-        Deed::JobDone { left_out, .. } if left_out.is_empty() => format!("{subject}: done."),
-        Deed::JobDone { left_out, .. } => format!("{subject}: done, without {}.", list(left_out)),
-        Deed::JobCalledOff { .. } => format!("{subject}: called off."),
-        Deed::SupplierSet { supplier } => supply_text::supplier(subject, supplier),
-        Deed::OrderSet { order } => supply_text::order(subject, order),
-        Deed::OrderPlaced { due_on, .. } => supply_text::placed(subject, *due_on),
-        Deed::OrderClosed { .. } => format!("{subject}: closed, no more of it is expected."),
-        Deed::Delivered { packs, .. } => supply_text::delivered(subject, packs),
-        Deed::Reversed { seq } => format!("Entry {seq} is reversed."),
-        Deed::Restated {
-            record: Some(_), ..
-        } => {
-            format!("{subject} stands as if that entry had not been.")
-        }
-        Deed::Restated { record: None, .. } => format!("{subject} is taken back."),
-        used => use_text(used, subject, unit),
+        _ => format!("{subject}."),
     }
 }
 

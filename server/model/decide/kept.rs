@@ -4,21 +4,21 @@
 //! Serves every command that a device can keep. It must never refuse: what happened is taken in, and
 //! a person settles what it contradicts.
 
+mod beside;
+
 use std::collections::BTreeMap;
 
 use fettlebook_quantity::Volume;
 
 use super::Decision;
 use super::bounds::is_off;
-use crate::change::counted;
 use crate::deed::{Deed, Flag};
-use crate::dose::volume_left;
 use crate::ids::{Subject, Tag};
 use crate::job::Job;
-use crate::kept::{Kept, SeenLevel, Told, met};
+use crate::kept::{Kept, Told, met};
 use crate::kit::{Piece, State};
-use crate::make::{Figures, Unit};
 use crate::{Book, Moment};
+use beside::{Beside, bottle_beside, sundry_beside, towels_beside, unit_of};
 
 /// A decision as it is for a device that had not seen all of the book.
 pub(super) fn meet(
@@ -149,12 +149,13 @@ fn beside_others(
         State::Pad(_) | State::Plate(_) | State::Machine(_) => None,
     };
     match beside {
-        Some(Beside::Nothing) => None,
-        Some(Beside::Others {
-            deed: difference,
+        Some(Beside { is_seen: true, .. }) => None,
+        Some(Beside {
+            difference,
             found,
             seen,
             makes,
+            ..
         }) => {
             *deed = difference;
             Some(format!(
@@ -163,127 +164,6 @@ fn beside_others(
             ))
         }
         None => counted_blind(kept, piece),
-    }
-}
-
-/// What a count met.
-enum Beside {
-    /// The book has what the device had seen.
-    Nothing,
-    /// The book has something else, so that the count becomes a difference.
-    Others {
-        deed: Deed,
-        found: String,
-        seen: String,
-        makes: String,
-    },
-}
-
-/// A level of a bottle that was weighed or read off. `own_ul` is what the same entry took of it, which
-/// the device had not taken off what it had seen yet.
-fn bottle_beside(
-    tag: Tag,
-    held: Volume,
-    level: &SeenLevel,
-    deed: &Deed,
-    own_ul: Volume,
-) -> Option<Beside> {
-    let seen = Volume::from_ul(level.quantity?);
-    if held == seen {
-        return Some(Beside::Nothing);
-    }
-    let (left_ul, found) = match deed {
-        Deed::Weighed {
-            gross_mg,
-            tare_mg,
-            density_mg_per_ml,
-            ..
-        } => {
-            let left = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?;
-            (left, format!("{tag} weighed {gross_mg}, {left} left"))
-        }
-        Deed::VolumeRead { left_ul, .. } => (*left_ul, format!("{tag} was read at {left_ul}")),
-        _ => return None,
-    };
-    let makes = counted(held.ul(), left_ul.ul(), Some(seen.ul()));
-    Some(Beside::Others {
-        deed: Deed::VolumeRead {
-            tag,
-            left_ul,
-            seen_ul: Some(seen.saturating_sub(own_ul)),
-        },
-        found,
-        seen: seen.to_string(),
-        makes: Volume::from_ul(makes).to_string(),
-    })
-}
-
-fn sundry_beside(
-    tag: Tag,
-    held: i64,
-    level: &SeenLevel,
-    deed: &Deed,
-    unit: Unit,
-) -> Option<Beside> {
-    let seen = level.quantity?;
-    let Deed::SundryCounted { left_quantity, .. } = deed else {
-        return None;
-    };
-    if held == seen {
-        return Some(Beside::Nothing);
-    }
-    Some(Beside::Others {
-        deed: Deed::SundryCounted {
-            tag,
-            left_quantity: *left_quantity,
-            seen_quantity: Some(seen),
-        },
-        found: format!("{tag} was counted at {}", unit.show(*left_quantity)),
-        seen: unit.show(seen),
-        makes: unit.show(counted(held, *left_quantity, Some(seen))),
-    })
-}
-
-/// Towels of a bundle, clean and soiled.
-fn towels_beside(tag: Tag, held: (i64, i64), level: &SeenLevel, deed: &Deed) -> Option<Beside> {
-    let seen = (level.clean_count?, level.soiled_count?);
-    let Deed::TowelsCounted {
-        clean_count,
-        soiled_count,
-        ..
-    } = deed
-    else {
-        return None;
-    };
-    if held == seen {
-        return Some(Beside::Nothing);
-    }
-    let found = (*clean_count, *soiled_count);
-    let makes = (
-        counted(held.0, found.0, Some(seen.0)),
-        counted(held.1, found.1, Some(seen.1)),
-    );
-    Some(Beside::Others {
-        deed: Deed::TowelsCounted {
-            tag,
-            clean_count: *clean_count,
-            soiled_count: *soiled_count,
-            seen: Some(seen),
-        },
-        found: format!("{tag} was counted at {}", towels(found)),
-        seen: towels(seen),
-        makes: towels(makes),
-    })
-}
-
-fn towels((clean, soiled): (i64, i64)) -> String {
-    format!("{clean} clean and {soiled} soiled")
-}
-
-fn unit_of(book: &Book, piece: &Piece) -> Unit {
-    match book.make(&piece.make).map(|make| &make.figures) {
-        Some(Figures::Sundry(sundry)) => sundry.unit,
-        _ => Unit::Piece,
     }
 }
 

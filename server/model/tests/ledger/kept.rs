@@ -78,7 +78,7 @@ fn use_pad<'a>(shop: &'a mut Shop, said: Said, pad: &str) -> &'a Entry {
     })
 }
 
-fn loose<'a>(shop: &'a mut Shop, said: Said, more: impl FnOnce(&mut LooseLog)) -> &'a Entry {
+fn loose(shop: &mut Shop, said: Said, more: impl FnOnce(&mut LooseLog)) -> &Entry {
     let taken = shop.log_loose(|loose| {
         loose.said = said;
         more(loose);

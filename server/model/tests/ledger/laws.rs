@@ -9,11 +9,12 @@ mod act;
 use fettlebook_model::check::{Verdict, check_jobs};
 use fettlebook_model::job::JobState;
 use fettlebook_model::job_cost::job_cost;
+use fettlebook_model::make::Make;
 use fettlebook_model::real_use::RealUse;
 use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::sums::Sums;
 use fettlebook_model::wear_report::{make_wear, worn_makes};
-use fettlebook_model::{Book, Deed, Entry, Id, Record, Seq, Subject};
+use fettlebook_model::{Book, Command, Deed, Entry, Id, Record, Seq, Subject};
 use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
 use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
@@ -133,7 +134,13 @@ proptest! {
     /// check stay what they are.
     #[test]
     fn a_book_without_prices_is_the_same_but_for_money(acts in acts()) {
-        let shop = after(&acts);
+        let mut shop = after(&acts);
+        let was = shop.book.make(&id("coarse-foam-150")).unwrap().as_ref().clone();
+        let make = Make {
+            price: Some(eur("11.90")),
+            ..was.clone()
+        };
+        shop.say(Command::EditMake { was, make });
         let stripped: Vec<Entry> = shop.entries.iter().map(Entry::without_prices).collect();
         let line = |entries: &[Entry]| serde_json::to_string(entries).unwrap();
         prop_assert!(line(&shop.entries).contains("EUR"));

@@ -1,0 +1,68 @@
+//! Opening the copy of a shop's book, which is read like a book and never written to.
+//!
+//! It serves a device without a signal. A copy that is damaged is not looked at: it can be had again.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use super::{DeskOptions, OpenReport, catch_up, restore, start};
+use crate::desk::Desk;
+use crate::desk::audit;
+use crate::desk::copy::{CopyNote, CopyOf};
+use crate::desk::error::OpenError;
+use crate::desk::folder::{COPY_FILE, journal_folder, lock, shelf_folder};
+use crate::journal::{FileReader, Reader};
+use crate::shelf::Source;
+
+/// Opens the copy in a folder: read like a book, written never.
+pub(in crate::desk) fn open_copy(
+    folder: &Path,
+    options: &DeskOptions,
+) -> Result<(Desk, CopyOf, OpenReport), OpenError> {
+    let no_copy = || OpenError::NoCopy {
+        folder: folder.to_owned(),
+    };
+    if !folder.join(COPY_FILE).is_file() {
+        return Err(no_copy());
+    }
+    let held = lock(folder, options.clock.now(), options.lock_wait)?;
+    let note = CopyNote::read(folder)?.filter(|note| note.end.is_some());
+    let note = note.ok_or_else(no_copy)?;
+    let identity = note.identity();
+    let restored = restore(&shelf_folder(folder), identity.incarnation_id)?;
+    let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
+    let source = Source {
+        folder: shelf_folder(folder),
+        owner: identity.incarnation_id,
+        reader: Arc::clone(&reader),
+    };
+    let mut found = catch_up(&journal_folder(folder), source, restored)?;
+    let head = found.survey.head.seq;
+    let fault = || {
+        let is_short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
+        let fault = is_short.then(|| audit::first_fault(reader.as_ref(), head, || true));
+        fault.flatten().map(|fault| fault.reason.into())
+    };
+    if let Some(what) = found.read_only.clone().or_else(fault) {
+        if let Some(keeper) = found.keeper.take() {
+            keeper.close();
+        }
+        // So that the next who copies begins anew.
+        if let Err(error) = note.without_end().write(folder) {
+            tracing::warn!(%error, "the copy could not be marked as damaged");
+        }
+        return Err(OpenError::CopyDamaged {
+            folder: folder.to_owned(),
+            what: what.to_string(),
+        });
+    }
+    let report = OpenReport {
+        torn: None,
+        shelf: found.shelf.clone(),
+        read_only: None,
+    };
+    found.read_only = Some(note.why_read_only().into());
+    found.is_copy = true;
+    let desk = start(folder, identity, options, found, None, held)?;
+    Ok((desk, note.of, report))
+}

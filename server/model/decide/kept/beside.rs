@@ -1,0 +1,136 @@
+//! A count as the difference from what its device had seen, by the sort of what was counted.
+//!
+//! Serves the taking in of kept deeds. It says what was found, what had been seen and what the book
+//! makes of it; whether to ask for another count is for others to say.
+
+use fettlebook_quantity::Volume;
+
+use crate::Book;
+use crate::change::counted;
+use crate::deed::Deed;
+use crate::dose::volume_left;
+use crate::ids::Tag;
+use crate::kept::SeenLevel;
+use crate::kit::Piece;
+use crate::make::{Figures, Unit};
+
+/// What a count met.
+pub(super) struct Beside {
+    /// Whether the book has what the device had seen.
+    pub(super) is_seen: bool,
+    /// The count as a difference.
+    pub(super) difference: Deed,
+    /// What was counted, as a clause.
+    pub(super) found: String,
+    /// What the device had seen.
+    pub(super) seen: String,
+    /// What the book makes of it.
+    pub(super) makes: String,
+}
+
+/// A level of a bottle that was weighed or read off. `own_ul` is what the same entry took of it, which
+/// the device had not taken off what it had seen yet.
+pub(super) fn bottle_beside(
+    tag: Tag,
+    held: Volume,
+    level: &SeenLevel,
+    deed: &Deed,
+    own_ul: Volume,
+) -> Option<Beside> {
+    let seen = Volume::from_ul(level.quantity?);
+    let (left_ul, found) = match deed {
+        Deed::Weighed {
+            gross_mg,
+            tare_mg,
+            density_mg_per_ml,
+            ..
+        } => {
+            let left = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?;
+            (left, format!("{tag} weighed {gross_mg}, {left} left"))
+        }
+        Deed::VolumeRead { left_ul, .. } => (*left_ul, format!("{tag} was read at {left_ul}")),
+        _ => return None,
+    };
+    let makes = counted(held.ul(), left_ul.ul(), Some(seen.ul()));
+    Some(Beside {
+        is_seen: held == seen,
+        difference: Deed::VolumeRead {
+            tag,
+            left_ul,
+            seen_ul: Some(seen.saturating_sub(own_ul)),
+        },
+        found,
+        seen: seen.to_string(),
+        makes: Volume::from_ul(makes).to_string(),
+    })
+}
+
+pub(super) fn sundry_beside(
+    tag: Tag,
+    held: i64,
+    level: &SeenLevel,
+    deed: &Deed,
+    unit: Unit,
+) -> Option<Beside> {
+    let seen = level.quantity?;
+    let Deed::SundryCounted { left_quantity, .. } = deed else {
+        return None;
+    };
+    Some(Beside {
+        is_seen: held == seen,
+        difference: Deed::SundryCounted {
+            tag,
+            left_quantity: *left_quantity,
+            seen_quantity: Some(seen),
+        },
+        found: format!("{tag} was counted at {}", unit.show(*left_quantity)),
+        seen: unit.show(seen),
+        makes: unit.show(counted(held, *left_quantity, Some(seen))),
+    })
+}
+
+/// Towels of a bundle, clean and soiled.
+pub(super) fn towels_beside(
+    tag: Tag,
+    held: (i64, i64),
+    level: &SeenLevel,
+    deed: &Deed,
+) -> Option<Beside> {
+    let seen = (level.clean_count?, level.soiled_count?);
+    let Deed::TowelsCounted {
+        clean_count,
+        soiled_count,
+        ..
+    } = deed
+    else {
+        return None;
+    };
+    let found = (*clean_count, *soiled_count);
+    let makes = (
+        counted(held.0, found.0, Some(seen.0)),
+        counted(held.1, found.1, Some(seen.1)),
+    );
+    Some(Beside {
+        is_seen: held == seen,
+        difference: Deed::TowelsCounted {
+            tag,
+            clean_count: *clean_count,
+            soiled_count: *soiled_count,
+            seen: Some(seen),
+        },
+        found: format!("{tag} was counted at {}", towels(found)),
+        seen: towels(seen),
+        makes: towels(makes),
+    })
+}
+
+fn towels((clean, soiled): (i64, i64)) -> String {
+    format!("{clean} clean and {soiled} soiled")
+}
+
+pub(super) fn unit_of(book: &Book, piece: &Piece) -> Unit {
+    match book.make(&piece.make).map(|make| &make.figures) {
+        Some(Figures::Sundry(sundry)) => sundry.unit,
+        _ => Unit::Piece,
+    }
+}
