@@ -438,15 +438,3 @@ fn a_book_in_use_says_who_holds_it() {
     assert!(talk.contains("process"), "{talk}");
     fettled.stop();
 }
-
-#[test]
-fn an_address_off_loopback_is_refused_for_now() {
-    let folder = tempfile::tempdir().unwrap();
-    let output = Command::new(env!("CARGO_BIN_EXE_fettled"))
-        .args(["--listen", "0.0.0.0:0", "--book"])
-        .arg(folder.path())
-        .output()
-        .unwrap();
-    assert_eq!(output.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&output.stderr).contains("127.0.0.1"));
-}
