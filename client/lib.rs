@@ -32,6 +32,6 @@ mod word;
 
 pub use run::run;
 pub use solo::{
-    BackupInto, Local, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind,
-    SoloLeftOut, SoloMend, SoloMended, SoloSession,
+    BackupInto, Local, OutboxFile, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf, SoloError,
+    SoloErrorKind, SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
 };

@@ -3,13 +3,13 @@
 //! It serves the person with the kit. All it does is fit the service's way of starting to what the
 //! client asks for.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 
 use fettlebook_client::{
-    BackupInto, Local, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind,
-    SoloLeftOut, SoloMend, SoloMended, SoloSession,
+    BackupInto, Local, OutboxFile, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf, SoloError,
+    SoloErrorKind, SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
 };
 use fettlebook_server::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
 use fettlebook_server::journal::JournalError;
@@ -61,6 +61,20 @@ impl Solo for InProcess {
         found.map(mended).map_err(|error| not_kept(&error))
     }
 
+    fn open_outbox(&self, folder: &Path) -> Result<Box<dyn OutboxFile>, SoloError> {
+        let outbox = keep::Outbox::open(folder).map_err(|error| not_kept(&error))?;
+        Ok(Box::new(Outbox(outbox)))
+    }
+
+    fn rescue_outbox(&self, folder: &Path) -> Result<SoloRescued, SoloError> {
+        let lines = keep::rescue_outbox(folder).map_err(|error| not_kept(&error))?;
+        Ok(SoloRescued { lines })
+    }
+
+    fn replace_outbox(&self, folder: &Path, lines: &[Vec<u8>]) -> Result<PathBuf, SoloError> {
+        keep::replace_outbox(folder, lines).map_err(|error| not_kept(&error))
+    }
+
     fn copy_standing(&self, folder: &Path) -> Result<Option<SoloCopy>, SoloError> {
         let found = keep::copy_standing(folder);
         let found = found.map_err(|error| not_kept(&error))?;
@@ -110,6 +124,19 @@ fn copy(standing: CopyStanding) -> SoloCopy {
         incarnation_id: standing.of.incarnation_id.to_string(),
         head_seq: whole(standing.head.0),
         as_of_time: standing.of.as_of_time,
+    }
+}
+
+/// The outbox of a device.
+struct Outbox(keep::Outbox);
+
+impl OutboxFile for Outbox {
+    fn lines(&self) -> &[Vec<u8>] {
+        self.0.lines()
+    }
+
+    fn append(&mut self, lines: &[Vec<u8>]) -> Result<(), SoloError> {
+        self.0.append(lines).map_err(|error| not_kept(&error))
     }
 }
 
@@ -170,10 +197,13 @@ fn whole(count: u64) -> i64 {
 
 fn not_kept(error: &KeepError) -> SoloError {
     let kind = match error {
-        KeepError::InUse { .. } | KeepError::Open(OpenError::InUse { .. }) => SoloErrorKind::Held,
+        KeepError::InUse { .. }
+        | KeepError::OutboxInUse { .. }
+        | KeepError::Open(OpenError::InUse { .. }) => SoloErrorKind::Held,
         KeepError::BackupDamaged { .. }
         | KeepError::NothingKept { .. }
         | KeepError::NoIdentity { .. }
+        | KeepError::OutboxDamaged { .. }
         | KeepError::Journal(JournalError::Damaged(_)) => SoloErrorKind::Damaged,
         KeepError::NotEmpty { .. }
         | KeepError::Inside { .. }

@@ -47,6 +47,26 @@ pub trait Solo: Send + Sync {
     /// When nothing can be kept, or a folder is not what it should be.
     fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError>;
 
+    /// Opens the outbox in `folder`, and begins one where there is none. Nobody else has it open
+    /// until it is dropped.
+    ///
+    /// # Errors
+    /// When another process has it for long, its lines are damaged, or the disk fails.
+    fn open_outbox(&self, folder: &Path) -> Result<Box<dyn OutboxFile>, SoloError>;
+
+    /// Reads what can still be read of a damaged outbox; changes nothing.
+    ///
+    /// # Errors
+    /// When another process has it for long, or a file cannot be read.
+    fn rescue_outbox(&self, folder: &Path) -> Result<SoloRescued, SoloError>;
+
+    /// Puts a new outbox of these lines in the place of a damaged one, and gives the folder that the
+    /// damaged one is kept in from now on. Whenever it is broken off, one of the two is there whole.
+    ///
+    /// # Errors
+    /// When another process has it for long, or the disk fails.
+    fn replace_outbox(&self, folder: &Path, lines: &[Vec<u8>]) -> Result<PathBuf, SoloError>;
+
     /// How the copy of a shop's book in `folder` stands; `None` where there is none that could be
     /// gone on with, so that it has to begin with the shop's first entry.
     ///
@@ -75,6 +95,25 @@ pub trait Solo: Send + Sync {
     /// # Errors
     /// When there is no copy, when it is damaged, or when another process holds it.
     fn open_copy<'a>(&'a self, folder: &'a Path) -> Local<'a, Result<SoloSession, SoloError>>;
+}
+
+/// An outbox that is open: lines, each one JSON object, in the order they were written.
+pub trait OutboxFile {
+    /// The lines.
+    fn lines(&self) -> &[Vec<u8>];
+
+    /// Writes lines behind the others, all or none; when it returns they survive loss of power.
+    ///
+    /// # Errors
+    /// When the disk has no room or fails; then none of them counts.
+    fn append(&mut self, lines: &[Vec<u8>]) -> Result<(), SoloError>;
+}
+
+/// What can still be read of a damaged outbox.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct SoloRescued {
+    /// Its lines in order; nothing in the place of one that cannot be read.
+    pub lines: Vec<Option<Vec<u8>>>,
 }
 
 /// How the copy of a shop's book stands.

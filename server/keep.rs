@@ -1,4 +1,5 @@
-//! Keeping books: backups, restoring from them, mending what was damaged, copies on devices.
+//! Keeping books: backups, restoring from them, mending what was damaged, copies on devices; and the
+//! outbox of a device, which is a journal too.
 //!
 //! It serves the person whose book must outlive a disk. It works on folders that nobody has open:
 //! it never writes into what it reads from, and what it writes cannot be opened before it is whole.
@@ -10,6 +11,7 @@ mod leave_out;
 mod mend;
 mod new_book;
 mod new_folder;
+mod outbox;
 mod quarry;
 mod restore;
 #[cfg(test)]
@@ -20,6 +22,7 @@ pub use copy::{CopyStanding, copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
 pub use leave_out::LeftOut;
 pub use mend::{MendAsked, Mended, Taken, mend};
+pub use outbox::{Outbox, replace_outbox, rescue_outbox};
 pub use restore::{Restored, restore};
 
 /// A new incarnation id.

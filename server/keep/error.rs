@@ -76,6 +76,22 @@ pub enum KeepError {
         /// Folder of the book.
         folder: PathBuf,
     },
+    /// A process has the outbox open.
+    #[error("The outbox in {} is in use by another fettle. Wait until that has ended.", .folder.display())]
+    OutboxInUse {
+        /// Folder of the outbox.
+        folder: PathBuf,
+    },
+    /// A line of an outbox is wrong.
+    #[error("The outbox in {} is damaged: its line {line} {what}.", .folder.display())]
+    OutboxDamaged {
+        /// Folder of the outbox.
+        folder: PathBuf,
+        /// The first bad line.
+        line: Seq,
+        /// What is wrong with it, as the rest of a sentence.
+        what: String,
+    },
     /// Nothing says whose book it is.
     #[error("Nothing in {} says which book this is: {what}. Name a backup of it with --with.", .folder.display())]
     NoIdentity {

@@ -2,6 +2,7 @@
 
 mod copy;
 mod mending;
+mod outbox;
 
 use std::fs;
 use std::path::{Path, PathBuf};
