@@ -17,6 +17,46 @@ const STOPPED: (Exit, &str) = (
     Exit::Unreachable,
     "See that fettled runs again, then run the command again.",
 );
+/// A device that the shop does not let in.
+const NOT_PAIRED: (Exit, &str) = (
+    Exit::NotAllowed,
+    "Pair this device: ask whoever owns the shop for a code, then run 'fettle shop pair CODE'.",
+);
+/// A device that may do less.
+const ROLE_TOO_LOW: (Exit, &str) = (
+    Exit::NotAllowed,
+    "Ask whoever owns the shop for a role that may; see 'fettle shop devices'.",
+);
+/// A device that there is not.
+const NO_DEVICE: (Exit, &str) = (
+    Exit::NotFound,
+    "See 'fettle shop devices' for every device.",
+);
+/// A service without devices.
+const NO_TLS: (Exit, &str) = (
+    Exit::Conflict,
+    "Start fettled with --tls, or let it listen for other machines.",
+);
+/// A journal that a disk has spoilt.
+const DAMAGED: (Exit, &str) = (
+    Exit::Damage,
+    "Keep a copy of the folder as it is, then run 'fettle book verify'.",
+);
+/// Names of everything.
+const LOOK_ROUND: (Exit, &str) = (
+    Exit::NotFound,
+    "Look at the label, or list the kit, makes, cars, routines, jobs, suppliers and orders.",
+);
+/// A disk that failed.
+const LOOK_AT_THE_DISK: (Exit, &str) = (
+    Exit::Failed,
+    "Look at the disk before anything else; then see 'fettle book entries' for whether it was recorded.",
+);
+/// Prices in two currencies.
+const ONE_CURRENCY: (Exit, &str) = (
+    Exit::Conflict,
+    "Give every price in one currency; see 'fettle make list' and 'fettle supplier show SUPPLIER'.",
+);
 
 /// How a command ends for a reason, and what the person can do about it.
 pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
@@ -49,11 +89,7 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             Exit::Conflict,
             "See 'fettle order show ORDER' for where it stands.",
         ),
-        ErrorReason::CurrencyMismatch => (
-            Exit::Conflict,
-            "Give every price in one currency; see 'fettle make list' and 'fettle supplier show \
-             SUPPLIER'.",
-        ),
+        ErrorReason::CurrencyMismatch => ONE_CURRENCY,
         ErrorReason::PanelUnknown => (
             Exit::Usage,
             "See 'fettle car show CAR' for the panel words.",
@@ -73,10 +109,7 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             Exit::Conflict,
             "Run the command again; it makes a new request id.",
         ),
-        ErrorReason::SubjectUnknown => (
-            Exit::NotFound,
-            "Look at the label, or list the kit, makes, cars, routines, jobs, suppliers and orders.",
-        ),
+        ErrorReason::SubjectUnknown => LOOK_ROUND,
         ErrorReason::EntryUnknown => (
             Exit::NotFound,
             "See 'fettle book entries' for the numbers there are.",
@@ -103,34 +136,18 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             "Run 'fettle check' on the job, or name what was used with --swap, --used or --towels.",
         ),
         ErrorReason::PolicyUnknown => (Exit::Usage, "See 'fettle book policy' for every key."),
-        ErrorReason::DiskFailed => (
-            Exit::Failed,
-            "Look at the disk before anything else; then see 'fettle book entries' for whether it was recorded.",
-        ),
+        ErrorReason::DiskFailed => LOOK_AT_THE_DISK,
         ErrorReason::TokenMissing
         | ErrorReason::TokenUnknown
         | ErrorReason::TokenOtherBook
-        | ErrorReason::DeviceRevoked => (
-            Exit::NotAllowed,
-            "Pair this device: ask whoever owns the shop for a code, then run 'fettle shop pair \
-             CODE'.",
-        ),
-        ErrorReason::RoleTooLow => (
-            Exit::NotAllowed,
-            "Ask whoever owns the shop for a role that may; see 'fettle shop devices'.",
-        ),
+        | ErrorReason::DeviceRevoked => NOT_PAIRED,
+        ErrorReason::RoleTooLow => ROLE_TOO_LOW,
         ErrorReason::CodeUnknown | ErrorReason::CodeExpired | ErrorReason::CodeUsed => {
             (Exit::NotAllowed, "Ask for a new code.")
         }
         ErrorReason::TriesUsedUp => (Exit::NotAllowed, "Wait, then try again."),
-        ErrorReason::DeviceUnknown => (
-            Exit::NotFound,
-            "See 'fettle shop devices' for every device.",
-        ),
-        ErrorReason::TlsNeeded => (
-            Exit::Conflict,
-            "Start fettled with --tls, or let it listen for other machines.",
-        ),
+        ErrorReason::DeviceUnknown => NO_DEVICE,
+        ErrorReason::TlsNeeded => NO_TLS,
         ErrorReason::DiskRefuses => (
             Exit::Failed,
             "Make room on the disk, or put right what the message says, and run it again.",
@@ -139,9 +156,6 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             Exit::Conflict,
             "Run the command again; it reads what is there now.",
         ),
-        ErrorReason::Damaged => (
-            Exit::Damage,
-            "Keep a copy of the folder as it is, then run 'fettle book verify'.",
-        ),
+        ErrorReason::Damaged => DAMAGED,
     }
 }

@@ -127,7 +127,7 @@ enum Fate {
     /// It was placed.
     Placed {
         supplier: String,
-        answer: CreateOrderResponse,
+        answer: Box<CreateOrderResponse>,
     },
     /// It was not, and why.
     Left { supplier: String, why: String },
@@ -173,7 +173,10 @@ where
             continue;
         }
         match send(order(basket), &mut call).await {
-            Ok(answer) => fates.push(Fate::Placed { supplier, answer }),
+            Ok(answer) => {
+                let answer = Box::new(answer);
+                fates.push(Fate::Placed { supplier, answer });
+            }
             Err(fault) => return Err(after(&fates, fault)),
         }
     }
