@@ -18,6 +18,11 @@ pub(crate) fn recorded(screen: &Screen, entry: &Entry) -> String {
 /// An entry that says what its preview said: its number and how to take it back.
 pub(crate) fn as_understood(screen: &Screen, entry: &Entry) -> String {
     let deeds = i64::try_from(entry.deeds.len()).unwrap_or(i64::MAX);
+    if is_kept_here(entry) {
+        let heading = heading(screen, entry);
+        let lines = several(deeds, "line", "lines");
+        return format!("{heading}\n  Kept as understood, {lines}.");
+    }
     format!(
         "{}\n  Recorded as understood, {}; to read it again: fettle book show {}{}",
         heading(screen, entry),
@@ -38,9 +43,14 @@ pub(crate) fn summed_up(screen: &Screen, entry: &Entry, what: &str) -> String {
     )
 }
 
-/// How to take an entry back; a reversal is not taken back itself.
+/// Whether it was only kept on this device so far, and has no number in the book.
+fn is_kept_here(entry: &Entry) -> bool {
+    entry.seq == 0
+}
+
+/// How to take an entry back; a reversal is not taken back itself, nor what is not in the book yet.
 fn take_back(entry: &Entry) -> String {
-    if entry.deeds.iter().any(is_reversal) {
+    if is_kept_here(entry) || entry.deeds.iter().any(is_reversal) {
         return String::new();
     }
     let how = format!("To take it back: fettle book reverse {}", entry.seq);
@@ -58,6 +68,9 @@ pub(crate) fn preview(screen: &Screen, entry: &Entry) -> String {
         screen.moment_or(entry.done_time.as_ref(), "now")
     );
     text.push_str(&deeds_and_flags(screen, entry));
+    if entry.deeds.is_empty() {
+        text.push_str("\n  What follows from it only the shop can say.");
+    }
     text
 }
 
@@ -95,6 +108,15 @@ pub(crate) fn details(screen: &Screen, entry: &Entry) -> String {
             &entry.request_id
         },
     ));
+    if let Some(kept) = &entry.kept {
+        text.push_str(&format!(
+            "\n  Kept {} as deed {} of {}, which had seen entry {}",
+            screen.moment_or(kept.kept_time.as_ref(), "at no known time"),
+            kept.number,
+            entry.by,
+            kept.seen_seq
+        ));
+    }
     text
 }
 
@@ -103,7 +125,12 @@ fn heading(screen: &Screen, entry: &Entry) -> String {
         entry.done_time.as_ref().or(entry.recorded_time.as_ref()),
         "",
     );
-    format!("{}  {when}", tint::strong(&format!("Entry {}", entry.seq)))
+    let name = match &entry.kept {
+        Some(kept) if is_kept_here(entry) => format!("Kept here as deed {}", kept.number),
+        None if is_kept_here(entry) => "Kept here".to_owned(),
+        _ => format!("Entry {}", entry.seq),
+    };
+    format!("{}  {when}", tint::strong(&name))
 }
 
 fn deeds_and_flags(screen: &Screen, entry: &Entry) -> String {
@@ -275,6 +302,9 @@ fn row(screen: &Screen, entry: &Entry, told: String) -> Vec<String> {
     }
     if !entry.flags.is_empty() {
         told.push_str(&format!(" ({})", tint::warn("flagged")));
+    }
+    if let Some(kept) = &entry.kept {
+        told.push_str(&format!(" (deed {} of {})", kept.number, entry.by));
     }
     vec![
         entry.seq.to_string(),

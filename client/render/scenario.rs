@@ -35,7 +35,7 @@ pub(crate) fn screen(width: usize) -> Screen {
 }
 
 /// The page as it is printed without colour.
-pub(super) fn plain(text: &str) -> String {
+pub(crate) fn plain(text: &str) -> String {
     tint::finish(text, false, true)
 }
 
@@ -43,12 +43,19 @@ pub(super) fn plain(text: &str) -> String {
 pub(crate) fn heard(write: impl FnOnce(Heard)) -> String {
     let heard = Heard::default();
     write(heard.clone());
-    String::from_utf8(heard.0.borrow().clone()).unwrap()
+    heard.text()
 }
 
 /// Takes down what is written to it.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Heard(Rc<RefCell<Vec<u8>>>);
+
+impl Heard {
+    /// What was written so far.
+    pub(crate) fn text(&self) -> String {
+        String::from_utf8(self.0.borrow().clone()).unwrap()
+    }
+}
 
 impl Write for Heard {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
