@@ -8,8 +8,9 @@ use std::path::PathBuf;
 use clap::{ArgMatches, Parser, parser::ValueSource};
 
 use crate::commands::Command;
-use crate::connect::{Whereabouts, own_folder};
+use crate::connect::{Whereabouts, own_folder, shop_folder};
 use crate::fault::Fault;
+use crate::shop::folder::is_paired;
 
 const ABOUT: &str = "Keeps the book of a paint-correction kit: will it carry the job, what wore, \
      what ran down.";
@@ -43,7 +44,7 @@ const EVERYWHERE: &str = "Options of every command";
 #[command(subcommand_required = true, arg_required_else_help = true)]
 #[command(infer_subcommands = false, infer_long_args = false)]
 pub(crate) struct Cli {
-    /// Folder of the book; without it your own
+    /// Folder of the book; without it the shop's, if this device is paired, or your own
     #[arg(
         long,
         global = true, help_heading = EVERYWHERE,
@@ -61,6 +62,18 @@ pub(crate) struct Cli {
         hide_env_values = true
     )]
     pub(crate) at: Option<String>,
+    /// Folder of a shop that this device is paired with; without it the one paired last
+    #[arg(
+        long,
+        global = true, help_heading = EVERYWHERE,
+        value_name = "DIR",
+        env = "FETTLE_SHOP",
+        hide_env_values = true
+    )]
+    pub(crate) shop: Option<PathBuf>,
+    /// In a shop: keep nothing here; what cannot be sent now fails
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub(crate) now: bool,
     /// One JSON document on stdout, in the contract's names
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) json: bool,
@@ -76,23 +89,58 @@ pub(crate) struct Cli {
 }
 
 impl Cli {
-    /// Where the book is: what was typed goes before the environment, and that before the person's
-    /// own folder.
+    /// Where the book is: what was typed goes before the environment, a book or an address before a
+    /// shop, and a shop that this device is paired with before the person's own folder.
     ///
     /// # Errors
-    /// When a folder and an address are both typed, or there is no folder to keep a book in.
+    /// When two of them are typed, or there is no folder to keep a book in.
     pub(crate) fn whereabouts(&self, matches: &ArgMatches) -> Result<Whereabouts, Fault> {
-        let typed = |id| matches.value_source(id) == Some(ValueSource::CommandLine);
-        match (&self.book, &self.at) {
-            (Some(_), Some(_)) if typed("book") && typed("at") => Err(Fault::usage(
-                "--at",
-                "A book is either in a folder or at an address; give --book or --at, not both.",
-            )),
-            (Some(folder), Some(_)) if typed("book") => Ok(Whereabouts::Folder(folder.clone())),
-            (_, Some(address)) => Ok(Whereabouts::At(address.clone())),
-            (Some(folder), None) => Ok(Whereabouts::Folder(folder.clone())),
-            (None, None) => own_folder().map(Whereabouts::Folder),
+        let typed = |id: &str| matches.value_source(id) == Some(ValueSource::CommandLine);
+        let options = ["book", "at", "shop"].into_iter().filter(|id| typed(id));
+        if let [first, second, ..] = options.collect::<Vec<_>>().as_slice() {
+            return Err(Fault::usage(
+                &format!("--{second}"),
+                format!(
+                    "A book is in a folder, at an address or in a shop; give --{first} or \
+                     --{second}, not both."
+                ),
+            ));
         }
+        let folder = self.book.clone().map(Whereabouts::Folder);
+        let address = self.at.clone().map(Whereabouts::At);
+        let insists = self.now;
+        let shop = self
+            .shop
+            .clone()
+            .map(|folder| Whereabouts::Shop { folder, insists });
+        let found = if typed("book") {
+            folder
+        } else if typed("shop") {
+            shop
+        } else {
+            address.or(folder).or(shop)
+        };
+        let paired = || {
+            let folder = shop_folder().filter(|folder| is_paired(folder));
+            folder.map(|folder| Whereabouts::Shop { folder, insists })
+        };
+        match found.or_else(paired) {
+            Some(found) => Ok(found),
+            None => own_folder().map(Whereabouts::Folder),
+        }
+    }
+
+    /// The folder of the shop that this device is paired with, or is to be.
+    ///
+    /// # Errors
+    /// When there is no home folder and none is named.
+    pub(crate) fn shop_folder(&self) -> Result<PathBuf, Fault> {
+        self.shop.clone().or_else(shop_folder).ok_or_else(|| {
+            Fault::usage(
+                "--shop",
+                "There is no home folder to keep that in; name a folder with --shop DIR.",
+            )
+        })
     }
 }
 
@@ -127,6 +175,28 @@ mod tests {
         );
         let both = whereabouts(&["fettle", "--book", "/tmp/b", "--at", "http://h:1", "check"]);
         assert!(both.unwrap_err().contains("not both"));
+    }
+
+    #[test]
+    fn a_shop_that_is_typed_stands_beside_neither() {
+        let shop = |insists| {
+            let folder = "/tmp/s".into();
+            Ok(Whereabouts::Shop { folder, insists })
+        };
+        assert_eq!(
+            whereabouts(&["fettle", "--shop", "/tmp/s", "check"]),
+            shop(false)
+        );
+        let now = ["fettle", "check", "--shop", "/tmp/s", "--now"];
+        assert_eq!(whereabouts(&now), shop(true));
+        let with_book = whereabouts(&["fettle", "--book", "/tmp/b", "--shop", "/tmp/s", "check"]);
+        assert!(
+            with_book
+                .unwrap_err()
+                .contains("--book or --shop, not both")
+        );
+        let with_at = whereabouts(&["fettle", "--shop", "/tmp/s", "--at", "http://h:1", "check"]);
+        assert!(with_at.unwrap_err().contains("--at or --shop, not both"));
     }
 
     #[test]

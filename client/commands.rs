@@ -30,6 +30,7 @@ pub(crate) mod quote;
 pub(crate) mod receive;
 pub(crate) mod reorder;
 pub(crate) mod routine;
+pub(crate) mod shop;
 pub(crate) mod supplier;
 pub(crate) mod wash;
 pub(crate) mod wear;
@@ -84,6 +85,9 @@ pub(crate) enum Command {
     /// The record itself
     #[command(subcommand)]
     Book(book::BookCommand),
+    /// The shop's devices, and what waits here for it
+    #[command(subcommand)]
+    Shop(shop::ShopCommand),
     /// Tell the story on an invented shop, in a throw-away book
     Demo(demo::Demo),
     /// Print the completion script of a shell
@@ -122,6 +126,7 @@ pub(crate) fn without_book(
         | Command::Supplier(_)
         | Command::Order(_)
         | Command::Book(_)
+        | Command::Shop(_)
         | Command::Demo(_) => None,
     }
 }
@@ -166,6 +171,7 @@ async fn dispatch(
         Command::Supplier(command) => supplier::perform(session, command, printer).await,
         Command::Order(command) => order::perform(session, command, printer).await,
         Command::Book(command) => book::perform(session, command, printer).await,
+        Command::Shop(command) => shop::perform(session, command, printer).await,
         Command::Demo(_) => Err(Fault::usage(
             "demo",
             "The demo keeps a book of its own; run it by itself.",

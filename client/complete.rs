@@ -16,9 +16,10 @@ use fettlebook_contract::v1::{
 };
 
 use crate::args::Cli;
-use crate::connect::{Session, Whereabouts, holds_something, own_folder};
+use crate::connect::{Session, Whereabouts, holds_something, own_folder, shop_folder};
 use crate::fault::Fault;
 use crate::run::runtime;
+use crate::shop::folder::is_paired;
 use crate::solo::{Solo, SoloClock};
 
 /// The variable by which a shell asks.
@@ -70,11 +71,20 @@ fn whereabouts(args: &[OsString]) -> Option<Whereabouts> {
     };
     let address = |text: OsString| text.into_string().ok().map(Whereabouts::At);
     let folder = |path: OsString| Some(Whereabouts::Folder(PathBuf::from(path)));
+    let shop = |path: PathBuf| Whereabouts::Shop {
+        folder: path,
+        insists: false,
+    };
+    let paired = || shop_folder().filter(|folder| is_paired(folder)).map(shop);
+    let named = |path: OsString| shop(PathBuf::from(path));
     after("--at")
         .and_then(address)
         .or_else(|| after("--book").and_then(folder))
+        .or_else(|| after("--shop").map(named))
         .or_else(|| std::env::var_os("FETTLE_AT").and_then(address))
         .or_else(|| std::env::var_os("FETTLE_BOOK").and_then(folder))
+        .or_else(|| std::env::var_os("FETTLE_SHOP").map(named))
+        .or_else(paired)
         .or_else(|| own_folder().ok().map(Whereabouts::Folder))
 }
 

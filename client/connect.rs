@@ -4,20 +4,23 @@
 //! needs to print.
 
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 use std::time::Duration;
 
 use etcetera::BaseStrategy as _;
+use fettlebook_contract::v1::access_service_client::AccessServiceClient;
 use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::job_service_client::JobServiceClient;
 use fettlebook_contract::v1::kit_service_client::KitServiceClient;
 use fettlebook_contract::v1::supply_service_client::SupplyServiceClient;
 use jiff::ZonedDateTime;
 use jiff::tz::TimeZone;
-use tonic::transport::{Channel, Endpoint};
+use tonic::transport::Endpoint;
 
 use crate::clock;
 use crate::fault::Fault;
 use crate::solo::{Local, Solo, SoloClock};
+use crate::way::{Plain, ShopWay, Way};
 use crate::when::{self, Toward};
 
 /// A whole journal's verification may be long; connecting may not.
@@ -27,7 +30,7 @@ const KEEPALIVE_AFTER: Duration = Duration::from_secs(30);
 /// Longest wait for that answer.
 const KEEPALIVE_WAIT: Duration = Duration::from_secs(10);
 /// Largest answer taken, far above any page.
-const ANSWER_BYTES_MAX: usize = 64 * 1024 * 1024;
+pub(crate) const ANSWER_BYTES_MAX: usize = 64 * 1024 * 1024;
 
 /// Where the book is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,11 +39,18 @@ pub(crate) enum Whereabouts {
     Folder(PathBuf),
     /// Served at an address.
     At(String),
+    /// In a shop that this device is paired with.
+    Shop {
+        /// Folder of the shop.
+        folder: PathBuf,
+        /// Whether nothing is kept here: what cannot be sent now fails.
+        insists: bool,
+    },
 }
 
 /// A way to a book that is open.
 pub(crate) struct Session {
-    channel: Channel,
+    way: Way,
     clock: SoloClock,
     zone: TimeZone,
     whereabouts: Whereabouts,
@@ -54,14 +64,22 @@ pub(crate) struct Session {
 /// # Errors
 /// When there is no home folder.
 pub(crate) fn own_folder() -> Result<PathBuf, Fault> {
-    etcetera::choose_base_strategy()
-        .map(|base| base.data_dir().join("fettlebook").join("book"))
-        .map_err(|_| {
-            Fault::usage(
-                "--book",
-                "There is no home folder to keep the book in; name a folder with --book DIR.",
-            )
-        })
+    own("book").ok_or_else(|| {
+        Fault::usage(
+            "--book",
+            "There is no home folder to keep the book in; name a folder with --book DIR.",
+        )
+    })
+}
+
+/// The folder of a shop when none is named; nothing where there is no home folder.
+pub(crate) fn shop_folder() -> Option<PathBuf> {
+    own("shop")
+}
+
+fn own(name: &str) -> Option<PathBuf> {
+    let base = etcetera::choose_base_strategy().ok()?;
+    Some(base.data_dir().join("fettlebook").join(name))
 }
 
 impl Session {
@@ -74,15 +92,20 @@ impl Session {
         solo: &'static dyn Solo,
         clock: SoloClock,
     ) -> Result<Self, Fault> {
-        let (channel, notices, finish) = match &whereabouts {
+        let (way, notices, finish) = match &whereabouts {
             Whereabouts::Folder(folder) => {
                 let opened = solo.open(folder, clock.clone()).await?;
-                (opened.channel, opened.notices, Some(opened.finish))
+                let way = Way::Plain(Plain::inside(opened.channel));
+                (way, opened.notices, Some(opened.finish))
             }
-            Whereabouts::At(address) => (reach(address).await?, Vec::new(), None),
+            Whereabouts::At(address) => (Way::Plain(reach(address).await?), Vec::new(), None),
+            Whereabouts::Shop { folder, insists } => {
+                let shop = ShopWay::open(folder, *insists, solo, clock.clone()).await?;
+                (Way::Shop(shop), Vec::new(), None)
+            }
         };
         Ok(Self {
-            channel,
+            way,
             clock,
             zone: TimeZone::system(),
             whereabouts,
@@ -92,6 +115,14 @@ impl Session {
         })
     }
 
+    /// The way to the shop, in a shop.
+    pub(crate) const fn shop(&self) -> Option<&Rc<ShopWay>> {
+        match &self.way {
+            Way::Shop(shop) => Some(shop),
+            Way::Plain(_) => None,
+        }
+    }
+
     /// What reads and writes folders for the person in this process.
     pub(crate) const fn solo(&self) -> &'static dyn Solo {
         self.solo
@@ -99,7 +130,10 @@ impl Session {
 
     /// Waits until what is on its way is written and the book is closed.
     pub(crate) async fn close(self) {
-        drop(self.channel);
+        if let Some(shop) = self.shop() {
+            shop.close().await;
+        }
+        drop(self.way);
         if let Some(finish) = self.finish {
             finish.await;
         }
@@ -116,23 +150,28 @@ impl Session {
     }
 
     /// Makes, and the kit.
-    pub(crate) fn kit(&self) -> KitServiceClient<Channel> {
-        KitServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    pub(crate) fn kit(&self) -> KitServiceClient<Way> {
+        KitServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
     }
 
     /// Cars, routines and jobs.
-    pub(crate) fn jobs(&self) -> JobServiceClient<Channel> {
-        JobServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    pub(crate) fn jobs(&self) -> JobServiceClient<Way> {
+        JobServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
     }
 
     /// Suppliers, orders, costs and quotes.
-    pub(crate) fn supply(&self) -> SupplyServiceClient<Channel> {
-        SupplyServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    pub(crate) fn supply(&self) -> SupplyServiceClient<Way> {
+        SupplyServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
     }
 
     /// The book itself.
-    pub(crate) fn book(&self) -> BookServiceClient<Channel> {
-        BookServiceClient::new(self.channel.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    pub(crate) fn book(&self) -> BookServiceClient<Way> {
+        BookServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    }
+
+    /// Devices and roles.
+    pub(crate) fn access(&self) -> AccessServiceClient<Way> {
+        AccessServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
     }
 
     /// The present moment where the person is.
@@ -163,7 +202,10 @@ pub(crate) fn stamp(moment: &ZonedDateTime) -> prost_types::Timestamp {
     }
 }
 
-async fn reach(address: &str) -> Result<Channel, Fault> {
+async fn reach(address: &str) -> Result<Plain, Fault> {
+    if address.starts_with("https://") {
+        return Err(Fault::speaks_tls(address));
+    }
     let plain = address.starts_with("http://");
     let endpoint = Endpoint::from_shared(address.to_owned())
         .ok()
@@ -177,18 +219,18 @@ async fn reach(address: &str) -> Result<Channel, Fault> {
                 ),
             )
         })?;
-    endpoint
+    let endpoint = endpoint
         .connect_timeout(CONNECT_WAIT)
         .http2_keep_alive_interval(KEEPALIVE_AFTER)
         .keep_alive_timeout(KEEPALIVE_WAIT)
-        .tcp_nodelay(true)
-        .connect()
+        .tcp_nodelay(true);
+    Plain::connect(address, &endpoint)
         .await
         .map_err(|error| Fault::unreachable(address, &root_cause(&error)))
 }
 
 /// The innermost cause, which is the one that says something.
-fn root_cause(error: &dyn std::error::Error) -> String {
+pub(crate) fn root_cause(error: &dyn std::error::Error) -> String {
     let mut cause = error;
     while let Some(inner) = cause.source() {
         cause = inner;

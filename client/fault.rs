@@ -4,10 +4,13 @@
 //! command line all become a `Fault` with a reason, a sentence, the field and what to do. It never
 //! prints.
 
-use std::error::Error as _;
+use std::error::Error;
+use std::fmt;
+use std::sync::Arc;
 
 use fettlebook_contract::v1::ErrorReason;
 use serde_json::{Value, json};
+use tonic::codegen::StdError;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
 
@@ -113,6 +116,60 @@ impl Fault {
         }
     }
 
+    /// What answers at an address that was typed speaks TLS.
+    pub(crate) fn speaks_tls(at: &str) -> Self {
+        Self {
+            reason: "UNREACHABLE".to_owned(),
+            message: format!("The service at {at} speaks TLS, so it answers paired devices only."),
+            field: "--at".to_owned(),
+            todo:
+                "Ask whoever owns the shop for a code and run 'fettle shop pair CODE'; then leave \
+                   --at and FETTLE_AT out."
+                    .to_owned(),
+            problems: Box::default(),
+            exit: Exit::Unreachable,
+        }
+    }
+
+    /// Something that only the shop can do or answer, while it is out of reach.
+    pub(crate) fn needs_shop(at: &str, why: &str) -> Self {
+        Self {
+            reason: "UNREACHABLE".to_owned(),
+            message: format!(
+                "This needs the shop, and the service at {at} cannot be reached: {why}."
+            ),
+            field: String::new(),
+            todo: "Run it again when there is signal. Uses, washes, weigh-ins, counts, moves and \
+                   losses can be told without; a copy to look at is taken along with 'fettle shop \
+                   sync'."
+                .to_owned(),
+            problems: Box::default(),
+            exit: Exit::Unreachable,
+        }
+    }
+
+    /// A deed that could neither be sent nor be kept.
+    pub(crate) fn neither_kept(kept: &Self, why_away: &str) -> Self {
+        let mut message = format!("This was neither recorded nor kept. {}", kept.message);
+        if !why_away.is_empty() {
+            message.push_str(&format!(" The shop cannot be reached either: {why_away}."));
+        }
+        Self {
+            message,
+            ..kept.clone()
+        }
+    }
+
+    /// A deed that the shop does not take just now, and that stays on this device.
+    pub(crate) fn and_kept(mut self, number: i64) -> Self {
+        let kept = format!(
+            "It is kept here as deed {number} and is sent when that is put right; 'fettle shop sync' \
+             shows it, and --drop {number} gives it up."
+        );
+        self.todo = format!("{} {kept}", self.todo).trim().to_owned();
+        self
+    }
+
     /// A request or its answer was lost, and tries over so long a time were too.
     pub(crate) fn lost(status: &Status, tried: std::time::Duration) -> Self {
         let why = innermost(status).trim_end_matches('.').to_owned();
@@ -159,14 +216,39 @@ impl Fault {
         json!({ "error": error })
     }
 
+    /// This fault as a call hands it on, to come out again as it is.
+    pub(crate) fn into_status(self) -> Status {
+        // Not a code that is tried again.
+        let mut status = Status::new(Code::FailedPrecondition, self.message.clone());
+        status.set_source(Arc::new(self));
+        status
+    }
+
+    /// This fault as a service hands it on that answers a call.
+    pub(crate) fn carried(self) -> StdError {
+        Box::new(self.into_status())
+    }
+
     /// The reason of the contract, where it is one.
     pub(crate) fn contract_reason(&self) -> Option<ErrorReason> {
         known(&self.reason)
     }
 }
 
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl Error for Fault {}
+
 impl From<Status> for Fault {
     fn from(status: Status) -> Self {
+        let own = status.source().and_then(|source| source.downcast_ref());
+        if let Some(own) = own {
+            return Self::clone(own);
+        }
         let field = status
             .get_details_bad_request()
             .and_then(|bad| bad.field_violations.into_iter().next())
@@ -213,7 +295,7 @@ fn advice(mut todo: String, hint: &str) -> String {
 }
 
 /// What broke at the bottom of a status, which is what says something.
-fn innermost(status: &Status) -> String {
+pub(crate) fn innermost(status: &Status) -> String {
     let mut cause = status.source();
     let mut told = status.message().to_owned();
     while let Some(inner) = cause {

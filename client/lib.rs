@@ -19,6 +19,7 @@ mod json;
 mod near;
 mod notebook;
 mod options;
+mod outbox;
 mod page;
 mod reason;
 mod render;
@@ -26,7 +27,11 @@ mod request;
 mod run;
 mod seen;
 mod sheets;
+mod shop;
 mod solo;
+#[cfg(test)]
+mod testing;
+mod way;
 mod when;
 mod word;
 

@@ -5,11 +5,11 @@
 use std::future::Future;
 
 use fettlebook_contract::v1::{
-    ListCarsRequest, ListCarsResponse, ListEntriesRequest, ListEntriesResponse, ListJobsRequest,
-    ListJobsResponse, ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest,
-    ListMakesResponse, ListOrdersRequest, ListOrdersResponse, ListPiecesRequest,
-    ListPiecesResponse, ListRoutinesRequest, ListRoutinesResponse, ListSuppliersRequest,
-    ListSuppliersResponse,
+    ListCarsRequest, ListCarsResponse, ListDevicesRequest, ListDevicesResponse, ListEntriesRequest,
+    ListEntriesResponse, ListJobsRequest, ListJobsResponse, ListMakeWearRequest,
+    ListMakeWearResponse, ListMakesRequest, ListMakesResponse, ListOrdersRequest,
+    ListOrdersResponse, ListPiecesRequest, ListPiecesResponse, ListRoutinesRequest,
+    ListRoutinesResponse, ListSuppliersRequest, ListSuppliersResponse,
 };
 use tonic::{Response, Status};
 
@@ -62,6 +62,7 @@ paged!(ListJobsRequest, ListJobsResponse, jobs);
 paged!(ListMakeWearRequest, ListMakeWearResponse, wear);
 paged!(ListSuppliersRequest, ListSuppliersResponse, suppliers);
 paged!(ListOrdersRequest, ListOrdersResponse, orders);
+paged!(ListDevicesRequest, ListDevicesResponse, devices);
 paged!(ListEntriesRequest, ListEntriesResponse, entries);
 
 /// Fetches every page.

@@ -11,6 +11,7 @@ use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _};
 
 use crate::args::Cli;
 use crate::commands::book::{BookCommand, mend, restore};
+use crate::commands::shop::{ShopCommand, pair};
 use crate::commands::{self, Command, demo};
 use crate::complete;
 use crate::connect::{Session, Whereabouts};
@@ -19,6 +20,7 @@ use crate::fault::Fault;
 use crate::render::{Form, Printer, Screen};
 use crate::seen::Memory;
 use crate::solo::{Solo, SoloClock};
+use crate::way::ShopWay;
 
 /// Runs one command line; `solo` starts the service in this process where it is needed.
 pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) -> ExitCode {
@@ -75,6 +77,9 @@ async fn perform(
             return restore::perform(args, solo, printer).await;
         }
         Command::Book(BookCommand::Mend(args)) => return mend::perform(args, solo, printer).await,
+        Command::Shop(ShopCommand::Pair(args)) if args.code.is_some() => {
+            return pair::perform(args, &cli.shop_folder()?, solo, printer).await;
+        }
         _ => {}
     }
     let session = Session::open(whereabouts, solo, SoloClock::System).await?;
@@ -82,11 +87,36 @@ async fn perform(
         printer.say(notice);
     }
     let memory = Memory::of_this_machine();
-    let met = memory.meet(&session, printer).await;
+    let syncs = matches!(&cli.command, Command::Shop(ShopCommand::Sync(_)));
+    if let Some(shop) = session.shop().filter(|_| !syncs) {
+        shop.begin().await;
+        talk(shop, printer);
+    }
+    let met = match session.shop().map(|shop| shop.near()) {
+        // What a copy says is not what the book is.
+        Some(None) => None,
+        _ => memory.meet(&session, printer).await,
+    };
     let ended = commands::perform(&session, &cli.command, printer).await;
-    memory.part(&session, met, printer).await;
+    if met.is_some() {
+        memory.part(&session, met, printer).await;
+    }
+    if let Some(shop) = session.shop() {
+        if ended.is_ok() && !syncs {
+            shop.bring_up_quietly().await;
+        }
+        talk(shop, printer);
+    }
     session.close().await;
     ended
+}
+
+/// Tells what the way to a shop has to tell.
+fn talk(shop: &ShopWay, printer: &mut Printer) {
+    for sentence in shop.take_talk() {
+        let text = printer.screen().hung("", "", &sentence);
+        printer.say(&text);
+    }
 }
 
 /// Tells what clap has to say: help and version as they are, errors as a fault.

@@ -95,6 +95,14 @@ impl Memory {
         Self { folder }
     }
 
+    /// The last entry that was seen of a book; nothing when it was never seen.
+    pub(crate) fn last_seen(&self, book_id: &str) -> Option<i64> {
+        let known = read(self.folder.as_deref()?).ok()?;
+        let seen = known.iter().filter(|seen| seen.book_id == book_id);
+        let last = seen.max_by(|a, b| a.seen_time.cmp(&b.seen_time));
+        last.map(|seen| seen.seq)
+    }
+
     /// Compares what was last seen of the book with what it is, and says what does not agree.
     pub(crate) async fn meet(&self, session: &Session, printer: &mut Printer) -> Option<Met> {
         let folder = self.folder.as_deref()?;
@@ -149,6 +157,9 @@ impl Memory {
 
 /// How the book stands; nothing when it cannot be told, which the command itself will say.
 async fn standing(session: &Session) -> Option<GetBookResponse> {
+    if let Some(shop) = session.shop() {
+        return shop.ask_book().await;
+    }
     let service = session.book();
     let answer = send(GetBookRequest {}, |sent| {
         let mut service = service.clone();

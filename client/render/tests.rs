@@ -14,6 +14,7 @@ mod life;
 mod notebook;
 mod quote;
 mod reorder;
+mod shop;
 mod supply;
 mod wear;
 

@@ -1,0 +1,163 @@
+//! The outbox: deeds that were kept on this device, in order, until the shop has them.
+//!
+//! It serves whoever works without signal. A deed is written here before it is sent, and every step
+//! of it after that is a further line; nothing is ever taken out. What cannot be read is damage,
+//! which stops keeping and is told; it is never passed over.
+
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::solo::{OutboxFile, Solo, SoloError, SoloErrorKind};
+
+mod fold;
+pub(crate) mod keepable;
+mod line;
+#[cfg(test)]
+mod tests;
+
+pub(crate) use fold::{Deed, Folded, Standing, mend};
+pub(crate) use line::Line;
+
+/// An outbox that is open: nobody else writes to it meanwhile.
+pub(crate) struct Outbox {
+    file: Box<dyn OutboxFile>,
+    folded: Folded,
+}
+
+/// A deed that is to be kept.
+pub(crate) struct ToKeep {
+    /// Its request id.
+    pub(crate) request_id: String,
+    /// Path of the rpc, `/fettlebook.v1.KitService/WashKit`.
+    pub(crate) method: String,
+    /// The request as it is sent.
+    pub(crate) body: Vec<u8>,
+    /// When it is kept.
+    pub(crate) kept_time: Timestamp,
+    /// What it is, for people: `wash P-01 P-02`.
+    pub(crate) told: String,
+}
+
+/// Why a deed could not be kept.
+#[derive(Debug)]
+pub(crate) enum NotKept {
+    /// The outbox is damaged or another process has it: the deed cannot be put behind the others.
+    Barred(Fault),
+    /// Its file cannot be written.
+    Unwritten(Fault),
+}
+
+impl NotKept {
+    /// What is wrong.
+    pub(crate) const fn fault(&self) -> &Fault {
+        match self {
+            Self::Barred(fault) | Self::Unwritten(fault) => fault,
+        }
+    }
+}
+
+impl Outbox {
+    /// Opens the outbox of a shop's folder.
+    ///
+    /// # Errors
+    /// When another process has it, it is damaged, or it cannot be made.
+    pub(crate) fn open(solo: &dyn Solo, folder: &Path) -> Result<Self, NotKept> {
+        let opened = solo.open_outbox(folder);
+        let file = opened.map_err(|error| not_opened(error, folder))?;
+        let folded = Folded::read(file.lines()).map_err(|what| {
+            let message = format!("The outbox in {} is damaged: {what}.", folder.display());
+            NotKept::Barred(damaged(message))
+        })?;
+        Ok(Self { file, folded })
+    }
+
+    /// What is in it.
+    pub(crate) const fn folded(&self) -> &Folded {
+        &self.folded
+    }
+
+    /// Keeps a deed under the next number; it survives loss of power when this returns.
+    ///
+    /// # Errors
+    /// When the file cannot be written; nothing was kept then.
+    pub(crate) fn keep(&mut self, deed: ToKeep) -> Result<i64, Fault> {
+        let number = self.folded.next_number();
+        self.mark(&[Line::kept(number, deed)])?;
+        Ok(number)
+    }
+
+    /// Writes down further steps of deeds, all in one go.
+    ///
+    /// # Errors
+    /// When a step does not follow, or the file cannot be written; then none was taken.
+    pub(crate) fn mark(&mut self, lines: &[Line]) -> Result<(), Fault> {
+        if lines.is_empty() {
+            return Ok(());
+        }
+        let mut after = self.folded.clone();
+        for line in lines {
+            after.apply(line.clone()).map_err(damaged)?;
+        }
+        let bytes: Result<Vec<_>, Fault> = lines.iter().map(Line::to_json).collect();
+        self.file.append(&bytes?)?;
+        self.folded = after;
+        Ok(())
+    }
+}
+
+/// Sends on what can be read of a damaged outbox: a new one of that takes its place. Gives where the
+/// damaged one is kept, and the numbers that nothing can be read of.
+///
+/// # Errors
+/// When the outbox is not damaged, is in use, or the disk fails.
+pub(crate) fn rescue(solo: &dyn Solo, folder: &Path) -> Result<(PathBuf, Vec<i64>), Fault> {
+    if Outbox::open(solo, folder).is_ok() {
+        return Err(Fault::usage(
+            "--mend",
+            format!(
+                "The outbox in {} is whole; there is nothing to mend.",
+                folder.display()
+            ),
+        ));
+    }
+    let rescued = solo.rescue_outbox(folder)?;
+    let mended = mend(&rescued.lines);
+    let bytes: Result<Vec<_>, Fault> = mended.lines.iter().map(Line::to_json).collect();
+    let aside = solo.replace_outbox(folder, &bytes?)?;
+    Ok((aside, mended.lost))
+}
+
+fn not_opened(error: SoloError, folder: &Path) -> NotKept {
+    match error.kind {
+        SoloErrorKind::Damaged => NotKept::Barred(damaged(error.message)),
+        SoloErrorKind::Held => {
+            let mut fault = Fault::from(error);
+            fault.todo = "Another fettle sends or keeps just now; run it again.".to_owned();
+            NotKept::Barred(fault)
+        }
+        SoloErrorKind::WrongFolder | SoloErrorKind::Failed => {
+            let mut fault = Fault::from(error);
+            fault.todo = format!(
+                "See that there is room on the disk and that {} can be written to.",
+                folder.display()
+            );
+            NotKept::Unwritten(fault)
+        }
+    }
+}
+
+fn damaged(message: String) -> Fault {
+    Fault {
+        reason: "DAMAGED".to_owned(),
+        message,
+        field: String::new(),
+        todo: "Nothing more is kept in it until 'fettle shop sync --mend' has sent on what can be \
+               read; the damaged one stays where it is, under another name."
+            .to_owned(),
+        problems: Box::default(),
+        exit: Exit::Damage,
+    }
+}

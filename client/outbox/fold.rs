@@ -1,0 +1,245 @@
+//! What the lines of an outbox come to: each deed and where it stands.
+//!
+//! It serves sending, and everything that says how many wait. The lines alone decide; a line that
+//! does not follow from those before it is damage and never guessed at.
+
+use data_encoding::BASE64;
+
+use crate::outbox::line::Line;
+
+/// A deed of this device.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Deed {
+    /// Its number, dense from 1.
+    pub(crate) number: i64,
+    /// Its request id.
+    pub(crate) request_id: String,
+    /// Path of the rpc.
+    pub(crate) method: String,
+    /// The request as it is sent; let go of once that is over.
+    pub(crate) body: Vec<u8>,
+    /// When it was kept, RFC 3339.
+    pub(crate) kept_time: String,
+    /// What it is, for people.
+    pub(crate) told: String,
+    /// Where it stands.
+    pub(crate) standing: Standing,
+}
+
+/// Where a deed stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Standing {
+    /// It is to be sent.
+    Waiting,
+    /// The shop has it, as this entry.
+    Sent(i64),
+    /// The shop refused it; a person has to look at it.
+    Parked {
+        /// The stable reason.
+        reason: String,
+        /// What was wrong.
+        message: String,
+        /// What to do.
+        todo: String,
+    },
+    /// The shop refused it at once.
+    Refused,
+    /// The person gave it up.
+    Dropped,
+    /// Nothing can be read of it.
+    Lost,
+}
+
+/// Every deed of an outbox, by number.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Folded {
+    deeds: Vec<Deed>,
+}
+
+impl Folded {
+    /// Reads the lines of an outbox.
+    ///
+    /// # Errors
+    /// Names the first line that does not follow, as a clause.
+    pub(super) fn read(lines: &[Vec<u8>]) -> Result<Self, String> {
+        let mut folded = Self::default();
+        for (at, bytes) in lines.iter().enumerate() {
+            let taken = Line::from_json(bytes).and_then(|line| folded.apply(line));
+            taken.map_err(|what| format!("its line {} {what}", at.saturating_add(1)))?;
+        }
+        Ok(folded)
+    }
+
+    /// The number of the next deed.
+    pub(crate) fn next_number(&self) -> i64 {
+        i64::try_from(self.deeds.len())
+            .unwrap_or(i64::MAX)
+            .saturating_add(1)
+    }
+
+    /// Deeds that are to be sent, in order.
+    pub(crate) fn waiting(&self) -> impl Iterator<Item = &Deed> {
+        self.deeds
+            .iter()
+            .filter(|deed| deed.standing == Standing::Waiting)
+    }
+
+    /// Deeds that a person has to look at, in order.
+    pub(crate) fn parked(&self) -> impl Iterator<Item = &Deed> {
+        let is_parked = |deed: &&Deed| matches!(deed.standing, Standing::Parked { .. });
+        self.deeds.iter().filter(is_parked)
+    }
+
+    /// A deed.
+    pub(crate) fn deed(&self, number: i64) -> Option<&Deed> {
+        self.deeds.get(place(number)?)
+    }
+
+    /// Takes a line in; what is wrong with it, as the rest of a sentence.
+    pub(super) fn apply(&mut self, line: Line) -> Result<(), String> {
+        match line {
+            Line::Kept {
+                number,
+                request_id,
+                method,
+                body,
+                kept_time,
+                told,
+            } => {
+                self.follows(number)?;
+                let body = BASE64.decode(body.as_bytes());
+                self.deeds.push(Deed {
+                    number,
+                    request_id,
+                    method,
+                    body: body.map_err(|error| format!("has a request that is cut: {error}"))?,
+                    kept_time,
+                    told,
+                    standing: Standing::Waiting,
+                });
+                Ok(())
+            }
+            Line::Lost { number } => {
+                self.follows(number)?;
+                self.deeds.push(lost(number));
+                Ok(())
+            }
+            Line::Sent { number, seq } => self.step(number, Standing::Sent(seq)),
+            Line::Parked {
+                number,
+                reason,
+                message,
+                todo,
+            } => {
+                let parked = Standing::Parked {
+                    reason,
+                    message,
+                    todo,
+                };
+                self.step(number, parked)
+            }
+            Line::Again { number } => self.step(number, Standing::Waiting),
+            Line::Dropped { number } => self.step(number, Standing::Dropped),
+            Line::Refused { number, .. } => self.step(number, Standing::Refused),
+        }
+    }
+
+    fn follows(&self, number: i64) -> Result<(), String> {
+        let next = self.next_number();
+        if number == next {
+            return Ok(());
+        }
+        Err(format!("keeps deed {number} where deed {next} belongs"))
+    }
+
+    /// Moves a deed on, where that step may follow.
+    fn step(&mut self, number: i64, to: Standing) -> Result<(), String> {
+        let deed = place(number).and_then(|place| self.deeds.get_mut(place));
+        let deed = deed.ok_or_else(|| format!("is about deed {number}, which was never kept"))?;
+        // That a deed was sent may be learnt twice: its first note of it can get lost.
+        let may = match (&deed.standing, &to) {
+            (Standing::Waiting, Standing::Waiting) => false,
+            (Standing::Waiting, _) => true,
+            (Standing::Parked { .. }, Standing::Waiting | Standing::Dropped) => true,
+            (Standing::Sent(before), Standing::Sent(after)) => before == after,
+            _ => false,
+        };
+        if !may {
+            return Err(format!("takes deed {number} where it cannot go from there"));
+        }
+        deed.standing = to;
+        if !matches!(deed.standing, Standing::Waiting | Standing::Parked { .. }) {
+            deed.body = Vec::new();
+        }
+        Ok(())
+    }
+}
+
+fn place(number: i64) -> Option<usize> {
+    usize::try_from(number.checked_sub(1)?).ok()
+}
+
+fn lost(number: i64) -> Deed {
+    Deed {
+        number,
+        request_id: String::new(),
+        method: String::new(),
+        body: Vec::new(),
+        kept_time: String::new(),
+        told: String::new(),
+        standing: Standing::Lost,
+    }
+}
+
+/// What is made of a damaged outbox.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Mended {
+    /// The lines of the new one.
+    pub(crate) lines: Vec<Line>,
+    /// Numbers that nothing can be read of.
+    pub(crate) lost: Vec<i64>,
+}
+
+/// Most numbers passed over in one place: more than any device keeps in its life.
+const GAP_MAX: i64 = 100_000;
+
+/// Makes the lines of a whole outbox of those of a damaged one, nothing standing where a line cannot
+/// be read. No number is given twice: what cannot be read at the end may have been a deed, so its
+/// number is passed over.
+pub(crate) fn mend(found: &[Option<Vec<u8>>]) -> Mended {
+    let mut mended = Mended::default();
+    let mut folded = Folded::default();
+    let mut unread_at_end = 0_i64;
+    for line in found {
+        let read = line
+            .as_deref()
+            .and_then(|bytes| Line::from_json(bytes).ok());
+        let Some(line) = read else {
+            unread_at_end = unread_at_end.saturating_add(1);
+            continue;
+        };
+        if let Line::Kept { number, .. } | Line::Lost { number } = &line {
+            let gap = number.saturating_sub(folded.next_number());
+            pass_over(&mut folded, &mut mended, gap.min(GAP_MAX));
+            unread_at_end = 0;
+        }
+        if folded.apply(line.clone()).is_ok() {
+            if let Line::Lost { number } = &line {
+                mended.lost.push(*number);
+            }
+            mended.lines.push(line);
+        }
+    }
+    pass_over(&mut folded, &mut mended, unread_at_end);
+    mended
+}
+
+/// Takes the next numbers for deeds that nothing can be read of.
+fn pass_over(folded: &mut Folded, mended: &mut Mended, count: i64) {
+    for _ in 0..count {
+        let number = folded.next_number();
+        folded.deeds.push(lost(number));
+        mended.lines.push(Line::Lost { number });
+        mended.lost.push(number);
+    }
+}

@@ -1,0 +1,313 @@
+//! What is said of a shop: its devices, what waits here and why, how old a copy is.
+//!
+//! It serves the commands of `shop` and the way to one. Sentences that may not be needed come empty.
+
+use fettlebook_contract::v1::Device;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+
+use crate::commands::shop::sync::Synced;
+use crate::fault::Fault;
+use crate::outbox::{Deed, Standing};
+use crate::render::screen::{Screen, several};
+use crate::render::table::{Column, table};
+use crate::render::tint;
+use crate::shop::folder::Paired;
+use crate::shop::role_word;
+use crate::solo::SoloCopy;
+
+/// A clock that is further off makes wrong times of what is kept.
+const CLOCK_OFF: SignedDuration = SignedDuration::from_mins(2);
+
+fn count(count: usize) -> i64 {
+    i64::try_from(count).unwrap_or(i64::MAX)
+}
+
+/// That what follows is from the copy, and how old that is.
+pub(crate) fn no_signal(copy: &SoloCopy, now: &Timestamp) -> String {
+    let zoned = copy.as_of_time.to_zoned_datetime(TimeZone::system());
+    format!(
+        "No signal: this is the copy of {} ({} old).",
+        zoned.strftime("%Y-%m-%d %H:%M"),
+        span(
+            now.duration_since(copy.as_of_time)
+                .max(SignedDuration::ZERO)
+        )
+    )
+}
+
+/// A length of time in its largest unit: `3 h`.
+fn span(length: SignedDuration) -> String {
+    let minutes = length.as_mins();
+    match minutes {
+        ..60 => format!("{minutes} min"),
+        60..2880 => format!("{} h", minutes / 60),
+        _ => several(minutes / 1440, "day", "days"),
+    }
+}
+
+/// That this device's clock is off; empty when it is not.
+pub(crate) fn clock_off(theirs: &prost_types::Timestamp, ours: &Timestamp) -> String {
+    let Ok(theirs) = Timestamp::new(theirs.seconds, theirs.nanos) else {
+        return String::new();
+    };
+    let off = ours.duration_since(theirs);
+    if off.abs() <= CLOCK_OFF {
+        return String::new();
+    }
+    let how = if off.is_positive() {
+        "ahead of"
+    } else {
+        "behind"
+    };
+    format!(
+        "This device's clock is {} {how} the shop's. Set it, or what is kept here gets a wrong time.",
+        span(off.abs())
+    )
+}
+
+/// Why the shop is out of reach.
+pub(crate) fn out_of_reach(at: &str, why: &str) -> String {
+    format!("The service at {at} cannot be reached: {why}.")
+}
+
+/// How many wait.
+pub(crate) fn kept_here(waiting: usize) -> String {
+    format!("Kept here; {waiting} waiting. 'fettle shop sync' sends them.")
+}
+
+/// That earlier deeds were sent on; empty for none.
+pub(crate) fn sent_on(sent: usize) -> String {
+    if sent == 0 {
+        return String::new();
+    }
+    let deeds = several(
+        count(sent),
+        "deed that waited here is",
+        "deeds that waited here are",
+    );
+    format!("{deeds} in the book now.")
+}
+
+/// That what waits could not be sent on.
+pub(crate) fn not_sent_on(fault: &Fault) -> String {
+    format!(
+        "What waits here was not taken: {} {}",
+        fault.message, fault.todo
+    )
+}
+
+/// That deeds were parked just now; empty for none.
+pub(crate) fn just_parked(parked: usize) -> String {
+    if parked == 0 {
+        return String::new();
+    }
+    format!(
+        "The shop refused {} that waited here.",
+        several(count(parked), "deed", "deeds")
+    )
+}
+
+/// That deeds are parked; empty for none.
+pub(crate) fn parked(parked: usize) -> String {
+    if parked == 0 {
+        return String::new();
+    }
+    format!("{parked} parked: see 'fettle shop sync'.")
+}
+
+/// That the copy does not know what a deed is about.
+pub(crate) fn unknown_here(fault: &Fault) -> String {
+    format!(
+        "The copy kept here does not know that, so only the shop can say: {}",
+        fault.message
+    )
+}
+
+/// That there is a copy which cannot be used.
+pub(crate) fn copy_unusable(fault: &Fault) -> String {
+    format!("The copy kept here cannot be used: {}", fault.message)
+}
+
+/// That the outbox cannot be read.
+pub(crate) fn unread_outbox(fault: &Fault) -> String {
+    format!("{} {}", fault.message, fault.todo)
+}
+
+/// That a deed went to the shop without being kept first.
+pub(crate) fn sent_unkept(fault: &Fault) -> String {
+    format!(
+        "This goes to the shop without being kept here first: {}",
+        fault.message
+    )
+}
+
+/// That what became of deeds could not be noted.
+pub(crate) fn unnoted(fault: &Fault) -> String {
+    format!(
+        "What became of the deeds that were sent could not be noted: {} They are sent again, which \
+         counts once.",
+        fault.message
+    )
+}
+
+/// That deeds of another shop were put aside.
+pub(crate) fn of_another_shop(aside: &str) -> String {
+    format!(
+        "Deeds that were kept for another shop and never sent are in {aside}; they are not sent to \
+         this one."
+    )
+}
+
+/// A sync that could not reach the shop.
+pub(crate) fn not_synced(at: &str, why: &str, waiting: usize) -> Fault {
+    let mut fault = Fault::needs_shop(at, why);
+    let wait = several(count(waiting), "deed waits", "deeds wait");
+    fault.message = format!("{} {wait} here.", out_of_reach(at, why));
+    fault.todo = "Nothing is lost; run 'fettle shop sync' again when there is signal.".to_owned();
+    fault
+}
+
+/// A sync that the shop did not take.
+pub(crate) fn barred(mut fault: Fault, waiting: usize) -> Fault {
+    let wait = several(count(waiting), "deed waits", "deeds wait");
+    fault.message = format!("{} {wait} here.", fault.message);
+    fault
+}
+
+/// Where a deed stands, as the rest of a sentence.
+pub(crate) fn standing(standing: &Standing) -> String {
+    match standing {
+        Standing::Waiting => "waits to be sent".to_owned(),
+        Standing::Sent(seq) => format!("is in the book as entry {seq}"),
+        Standing::Parked { .. } => "is parked".to_owned(),
+        Standing::Refused => "was refused by the shop when it was told".to_owned(),
+        Standing::Dropped => "was given up".to_owned(),
+        Standing::Lost => "was lost in a damaged outbox".to_owned(),
+    }
+}
+
+/// A device that was just paired.
+pub(crate) fn paired(screen: &Screen, paired: &Paired) -> String {
+    let mut text = format!(
+        "{}: this device is {} in the shop at {}, with the role {}.",
+        tint::good("paired"),
+        paired.device,
+        paired.address(),
+        paired.role
+    );
+    text.push_str(&format!("\nFingerprint  {}", paired.fingerprint));
+    let next = "See that the fingerprint is the one that was shown with the code. Commands use the \
+                shop's book from now on; 'fettle shop sync' takes a copy along for where there is no \
+                signal.";
+    text.push('\n');
+    text.push_str(&screen.hung("", "", next));
+    text
+}
+
+/// The devices, a line each.
+pub(crate) fn devices(screen: &Screen, devices: &[Device]) -> String {
+    if devices.is_empty() {
+        return "No device is paired.".to_owned();
+    }
+    table(
+        screen,
+        &[
+            ("Device", Column::Whole),
+            ("Role", Column::Whole),
+            ("Paired", Column::Whole),
+            ("Last used", Column::Whole),
+            ("Revoked", Column::Text),
+        ],
+        devices.iter().map(|device| {
+            let revoked = screen.moment_or(device.revoked_time.as_ref(), "");
+            let paired = screen.moment_or(device.paired_time.as_ref(), "");
+            // The day is enough.
+            let paired = paired.rsplit_once(' ').map_or("", |(day, _)| day);
+            vec![
+                device.name.clone(),
+                role_word(device.role()).to_owned(),
+                paired.to_owned(),
+                screen.moment_or(device.used_time.as_ref(), "never"),
+                tint::bad(&revoked),
+            ]
+        }),
+    )
+}
+
+/// A device that was shut out.
+pub(crate) fn revoked(screen: &Screen, device: &Device) -> String {
+    let what = format!(
+        "{} is shut out from now on. What it reported stays in the book; what it kept and did not \
+         send is on it alone.",
+        device.name
+    );
+    screen.hung("", "", &what)
+}
+
+/// A device that has another role.
+pub(crate) fn has_role(device: &Device) -> String {
+    format!(
+        "{} has the role {} from now on.",
+        device.name,
+        role_word(device.role())
+    )
+}
+
+/// What a sync came to.
+pub(crate) fn synced(screen: &Screen, synced: &Synced) -> String {
+    let mut lines = Vec::new();
+    if let Some((aside, lost)) = &synced.mended {
+        lines.push(mended(screen, aside, lost));
+    }
+    lines.push(match synced.sent.as_slice() {
+        [] => "Nothing waited.".to_owned(),
+        sent => format!(
+            "{}: {}.",
+            tint::good("sent"),
+            several(count(sent.len()), "deed", "deeds")
+        ),
+    });
+    if !synced.parked.is_empty() {
+        let parked = several(count(synced.parked.len()), "deed", "deeds");
+        lines.push(format!("{}: {parked}.", tint::warn("parked")));
+        lines.extend(synced.parked.iter().map(|deed| parked_deed(screen, deed)));
+        lines.push(
+            "Send one again with --again NUMBER, or give it up with --drop NUMBER.".to_owned(),
+        );
+    }
+    let as_of = synced
+        .copy
+        .as_of_time
+        .to_zoned_datetime(screen.zone.clone());
+    lines.push(format!(
+        "The copy here has {} as of {}.",
+        several(synced.copy.head_seq, "entry", "entries"),
+        as_of.strftime("%Y-%m-%d %H:%M")
+    ));
+    lines.join("\n")
+}
+
+fn parked_deed(screen: &Screen, deed: &Deed) -> String {
+    let (message, todo) = match &deed.standing {
+        Standing::Parked { message, todo, .. } => (message.as_str(), todo.as_str()),
+        _ => ("", ""),
+    };
+    let first = format!("  {}  {}: ", deed.number, deed.told);
+    screen.hung(&first, "     ", format!("{message} {todo}").trim())
+}
+
+fn mended(screen: &Screen, aside: &str, lost: &[i64]) -> String {
+    let what = match lost {
+        [] => "every deed in it could be read".to_owned(),
+        lost => {
+            let numbers: Vec<_> = lost.iter().map(ToString::to_string).collect();
+            format!(
+                "nothing can be read of what was kept under {}; tell that again if it was not sent",
+                numbers.join(", ")
+            )
+        }
+    };
+    let text = format!("The damaged outbox is kept in {aside}: {what}.");
+    screen.hung("", "", &text)
+}

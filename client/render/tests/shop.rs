@@ -1,0 +1,171 @@
+//! The screens of a shop, at 80 columns, and the picture of a code as another program reads it.
+
+use fettlebook_contract::v1::{Device, Entry, InviteDeviceResponse, Kept, Role};
+use textwrap::core::display_width;
+
+use crate::render::scenario::{ascii, at, entry as recorded, plain, plain_ascii, screen};
+use crate::render::{code, entry, shop};
+
+fn device(name: &str, role: Role) -> Device {
+    Device {
+        name: name.to_owned(),
+        role: role.into(),
+        paired_time: at(0),
+        invited_by: "bench".to_owned(),
+        ..Device::default()
+    }
+}
+
+#[test]
+fn devices_say_what_they_may_and_when_they_last_called() {
+    let devices = [
+        Device {
+            used_time: at(3),
+            ..device("bench", Role::Own)
+        },
+        device("van-a", Role::Work),
+        Device {
+            used_time: at(1),
+            revoked_time: at(2),
+            revoked_by: "bench".to_owned(),
+            ..device("van-b", Role::Keep)
+        },
+    ];
+    insta::assert_snapshot!(plain(&shop::devices(&screen(80), &devices)), @r"
+    Device  Role  Paired           Last used              Revoked
+    bench   own   Thu 26 Nov 2026  Thu 26 Nov 2026 11:00
+    van-a   work  Thu 26 Nov 2026  never
+    van-b   keep  Thu 26 Nov 2026  Thu 26 Nov 2026 09:00  Thu 26 Nov 2026 10:00
+    ");
+    insta::assert_snapshot!(plain(&shop::revoked(&screen(80), &devices[2])), @r"
+    van-b is shut out from now on. What it reported stays in the book; what it kept
+    and did not send is on it alone.
+    ");
+    insta::assert_snapshot!(shop::has_role(&devices[2]), @"van-b has the role keep from now on.");
+}
+
+fn invited() -> InviteDeviceResponse {
+    InviteDeviceResponse {
+        code: format!(
+            "FETTLE:192.168.100.200:7420/{}/ABCDEFGHIJKLMNOP",
+            "MFRGGZDFMZTWQ2LKNNWG23TPOBYXE43UOV3HO6DZPIYTEMZUGU3A"
+                .get(..52)
+                .unwrap()
+        ),
+        expire_time: at(0),
+        fingerprint: "3521fc9c".repeat(8),
+    }
+}
+
+/// Source: the crate rqrr, a decoder that shares nothing with what draws the picture.
+#[test]
+fn the_picture_of_a_code_is_read_by_another_program_and_fits_a_terminal() {
+    let page = plain(&code::invited(&screen(80), "van-b", "work", &invited()));
+    let lines: Vec<&str> = page.lines().collect();
+    let wrapped: usize = lines
+        .iter()
+        .map(|line| display_width(line).div_ceil(80))
+        .sum();
+    assert!(wrapped <= 24, "{wrapped} lines");
+    let is_drawn = |line: &&&str| line.chars().all(|c| "█▀▄ ".contains(c));
+    let drawn: Vec<Vec<char>> = lines
+        .iter()
+        .take_while(is_drawn)
+        .map(|line| line.chars().collect())
+        .collect();
+    let width = drawn[0].len();
+    // Eight points to a module.
+    let light = |x: usize, y: usize| {
+        let (column, half) = (x / 8, y / 8);
+        match drawn[half / 2].get(column).copied().unwrap_or(' ') {
+            '█' => true,
+            '▀' => half % 2 == 0,
+            '▄' => half % 2 == 1,
+            _ => false,
+        }
+    };
+    let mut picture =
+        rqrr::PreparedImage::prepare_from_greyscale(width * 8, drawn.len() * 16, |x, y| {
+            if light(x, y) { 255 } else { 0 }
+        });
+    let found = picture.detect_grids();
+    assert_eq!(found.len(), 1);
+    let (_, content) = found[0].decode().unwrap();
+    assert_eq!(content, invited().code);
+}
+
+#[test]
+fn without_block_characters_a_code_is_text() {
+    let page = plain_ascii(&code::invited(&ascii(80), "van-b", "work", &invited()));
+    insta::assert_snapshot!(page, @r"
+    van-b (work), until Thu 26 Nov 2026 08:00: fettle shop pair CODE
+    FETTLE:192.168.100.200:7420/MFRGGZDFMZTWQ2LKNNWG23TPOBYXE43UOV3HO6DZPIYTEMZUGU3A/ABCDEFGHIJKLMNOP
+    Fingerprint  3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    ");
+}
+
+fn kept(seq: i64) -> Entry {
+    Entry {
+        seq,
+        by: "van-a".to_owned(),
+        done_time: at(0),
+        recorded_time: at(3),
+        request_id: "0193".to_owned(),
+        kept: Some(Kept {
+            number: 17,
+            seen_seq: 68,
+            kept_time: at(0),
+            levels: Vec::new(),
+        }),
+        ..recorded()
+    }
+}
+
+#[test]
+fn what_was_only_kept_is_not_called_an_entry() {
+    insta::assert_snapshot!(plain(&entry::recorded(&screen(80), &kept(0))), @r"
+    Kept here as deed 17  Thu 26 Nov 2026 08:00
+      saloon-thursday  done.
+      P-07, P-08       worked 17 sections in 41 min (cut).
+      P-07             was binned: torn.
+      B-03             gave 82 mL, as planned (cut).
+      B-03             weighed 412 g: 318.2 mL left.
+      Flagged: B-03: the weight says 31 mL less than the book.
+      Note: hot day, pads changed early
+    ");
+    insta::assert_snapshot!(plain(&entry::as_understood(&screen(80), &kept(0))), @r"
+    Kept here as deed 17  Thu 26 Nov 2026 08:00
+      Kept as understood, 6 lines.
+    ");
+    let blank = Entry {
+        deeds: Vec::new(),
+        ..kept(0)
+    };
+    insta::assert_snapshot!(plain(&entry::preview(&screen(80), &blank)), @r"
+    Understood, done Thu 26 Nov 2026 08:00:
+      Flagged: B-03: the weight says 31 mL less than the book.
+      What follows from it only the shop can say.
+    ");
+}
+
+#[test]
+fn an_entry_says_on_which_device_it_was_kept() {
+    insta::assert_snapshot!(plain(&entry::list(&screen(80), &[kept(69)])), @r"
+    Entry  Done                   What happened
+       69  Thu 26 Nov 2026 08:00  saloon-thursday: done; P-07, P-08 worked 17
+                                  sections in 41 min (cut); P-07 was binned: torn;
+                                  and 2 more (flagged) (deed 17 of van-a)
+    ");
+    insta::assert_snapshot!(plain(&entry::details(&screen(80), &kept(69))), @r"
+    Entry 69  Thu 26 Nov 2026 08:00
+      saloon-thursday  done.
+      P-07, P-08       worked 17 sections in 41 min (cut).
+      P-07             was binned: torn.
+      B-03             gave 82 mL, as planned (cut).
+      B-03             weighed 412 g: 318.2 mL left.
+      Flagged: B-03: the weight says 31 mL less than the book.
+      Note: hot day, pads changed early
+      Recorded Thu 26 Nov 2026 11:00 by van-a, request 0193
+      Kept Thu 26 Nov 2026 08:00 as deed 17 of van-a, which had seen entry 68
+    ");
+}

@@ -1,0 +1,31 @@
+//! A shop: its service elsewhere, what this device holds of it, and how the two come together.
+//!
+//! It serves everything that works with a shop's book rather than one's own. A device talks only to
+//! the service whose certificate it has pinned, and says its secrets to nobody else.
+
+use fettlebook_contract::v1::Role;
+
+pub(crate) mod code;
+pub(crate) mod folder;
+#[cfg(test)]
+mod tests;
+pub(crate) mod trust;
+pub(crate) mod wire;
+
+/// The word of a role, as it is typed and kept.
+pub(crate) const fn role_word(role: Role) -> &'static str {
+    match role {
+        Role::Unspecified => "",
+        Role::Look => "look",
+        Role::Work => "work",
+        Role::Keep => "keep",
+        Role::Own => "own",
+    }
+}
+
+/// Reads the word of a role.
+pub(crate) fn role(text: &str) -> Result<Role, String> {
+    let roles = [Role::Look, Role::Work, Role::Keep, Role::Own];
+    let found = roles.into_iter().find(|role| role_word(*role) == text);
+    found.ok_or_else(|| format!("'{text}' is not one of look, work, keep, own"))
+}

@@ -1,0 +1,219 @@
+//! The folder of a shop on this device: what it was given when it was paired, its outbox, its copy.
+//!
+//! It serves every command in a shop. It holds the token, so it is its owner's alone: what others may
+//! read or write is not used, and the token is shown nowhere.
+//!
+//! ```text
+//! shop.json    address, pinned certificate, book, name, role, token
+//! outbox/      deeds that wait, see the outbox
+//! copy/        the book as it was when the shop was last reached
+//! ```
+
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+
+use crate::fault::Fault;
+use crate::shop::code;
+
+/// Format of the file.
+const FORMAT: u32 = 1;
+/// Name of the file.
+const FILE: &str = "shop.json";
+
+/// What a device holds of the shop it is paired with.
+#[derive(Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Paired {
+    format: u32,
+    /// Name or address of the host, without brackets.
+    pub(crate) host: String,
+    /// Port.
+    pub(crate) port: u16,
+    /// The certificate that everything the service shows is checked against, PEM.
+    pub(crate) certificate: String,
+    /// Its SHA-256, hex.
+    pub(crate) fingerprint: String,
+    /// Id of the book.
+    pub(crate) book_id: String,
+    /// Name of this device.
+    pub(crate) device: String,
+    /// What it may do, as the shop last said: the name of a role in the contract.
+    pub(crate) role: String,
+    /// The token.
+    pub(crate) token: String,
+}
+
+impl Paired {
+    /// What a device holds, in the format of today.
+    pub(crate) fn new(host: String, port: u16) -> Self {
+        Self {
+            format: FORMAT,
+            host,
+            port,
+            certificate: String::new(),
+            fingerprint: String::new(),
+            book_id: String::new(),
+            device: String::new(),
+            role: String::new(),
+            token: String::new(),
+        }
+    }
+
+    /// Host and port as they are written together.
+    pub(crate) fn address(&self) -> String {
+        code::address(&self.host, self.port)
+    }
+}
+
+impl std::fmt::Debug for Paired {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} at {}", self.device, self.address())
+    }
+}
+
+/// Where the outbox is.
+pub(crate) fn outbox(folder: &Path) -> PathBuf {
+    folder.join("outbox")
+}
+
+/// Where the copy of the book is.
+pub(crate) fn copy(folder: &Path) -> PathBuf {
+    folder.join("copy")
+}
+
+/// Whether this folder was paired with a shop.
+pub(crate) fn is_paired(folder: &Path) -> bool {
+    folder.join(FILE).exists()
+}
+
+/// The book that this folder was paired for, however little else can be used; for comparing only.
+pub(crate) fn book_id(folder: &Path) -> Option<String> {
+    let text = fs::read(folder.join(FILE)).ok()?;
+    let held: serde_json::Value = serde_json::from_slice(&text).ok()?;
+    held.get("book_id")?.as_str().map(str::to_owned)
+}
+
+/// What this device holds of the shop.
+///
+/// # Errors
+/// When it is not paired, the file may be read or written by others, or it cannot be read.
+pub(crate) fn read(folder: &Path) -> Result<Paired, Fault> {
+    let path = folder.join(FILE);
+    let shown = path.display().to_string();
+    match fs::symlink_metadata(&path) {
+        Ok(found) => check_owner(&shown, &found)?,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Err(not_paired(folder)),
+        Err(error) => return Err(Fault::file(&shown, &error)),
+    }
+    let text = fs::read(&path).map_err(|error| Fault::file(&shown, &error))?;
+    let unreadable = |what: String| {
+        let mut fault = Fault::usage("--shop", format!("{shown} cannot be read: {what}."));
+        fault.todo =
+            "Pair this device again with 'fettle shop pair CODE --again'; what waits in the \
+                      outbox stays."
+                .to_owned();
+        fault
+    };
+    let paired: Paired =
+        serde_json::from_slice(&text).map_err(|error| unreadable(error.to_string()))?;
+    if paired.format != FORMAT {
+        let newer = format!(
+            "it has format {}, and {FORMAT} is known here",
+            paired.format
+        );
+        return Err(unreadable(newer));
+    }
+    Ok(paired)
+}
+
+/// Makes the folder of a shop, for its owner alone, and sees that it can be written to.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn prepare(folder: &Path) -> Result<(), Fault> {
+    let made =
+        make(folder).and_then(|()| tempfile::NamedTempFile::new_in(folder)?.write_all(b"{}"));
+    made.map_err(|error| Fault::file(&folder.display().to_string(), &error))
+}
+
+/// Writes down what this device holds, whole or not at all; when it returns it survives loss of power.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn write(folder: &Path, paired: &Paired) -> io::Result<()> {
+    make(folder)?;
+    let mut text = serde_json::to_vec_pretty(paired).map_err(io::Error::other)?;
+    text.push(b'\n');
+    // A temporary file is its owner's alone from the start.
+    let mut draft = tempfile::NamedTempFile::new_in(folder)?;
+    draft.write_all(&text)?;
+    draft.as_file().sync_all()?;
+    draft.persist(folder.join(FILE))?;
+    sync_folder(folder)
+}
+
+#[cfg(unix)]
+fn make(folder: &Path) -> io::Result<()> {
+    use std::os::unix::fs::{DirBuilderExt as _, PermissionsExt as _};
+    fs::DirBuilder::new()
+        .recursive(true)
+        .mode(0o700)
+        .create(folder)?;
+    fs::set_permissions(folder, fs::Permissions::from_mode(0o700))
+}
+
+#[cfg(not(unix))]
+fn make(folder: &Path) -> io::Result<()> {
+    fs::create_dir_all(folder)
+}
+
+fn sync_folder(folder: &Path) -> io::Result<()> {
+    if cfg!(unix) {
+        fs::File::open(folder)?.sync_all()
+    } else {
+        Ok(())
+    }
+}
+
+/// Refuses a file that others may read or write, or that is somebody else's.
+#[cfg(unix)]
+fn check_owner(shown: &str, found: &fs::Metadata) -> Result<(), Fault> {
+    use std::os::unix::fs::MetadataExt as _;
+    let mode = found.mode() & 0o777;
+    let what = if !found.is_file() {
+        "is not a plain file".to_owned()
+    } else if found.uid() != rustix::process::geteuid().as_raw() {
+        "belongs to somebody else".to_owned()
+    } else if mode & 0o077 != 0 {
+        format!("holds a secret, and others may use it (mode {mode:o})")
+    } else {
+        return Ok(());
+    };
+    let mut fault = Fault::usage("--shop", format!("{shown} {what}, so it is not used."));
+    fault.exit = crate::exit::Exit::NotAllowed;
+    fault.todo = format!(
+        "If nobody else has seen it, run: chmod 600 {shown}. Else have the device revoked and pair it \
+         again."
+    );
+    Err(fault)
+}
+
+#[cfg(not(unix))]
+fn check_owner(_: &str, _: &fs::Metadata) -> Result<(), Fault> {
+    Ok(())
+}
+
+fn not_paired(folder: &Path) -> Fault {
+    let mut fault = Fault::usage(
+        "--shop",
+        format!(
+            "This device is not paired with a shop in {}.",
+            folder.display()
+        ),
+    );
+    fault.todo =
+        "Ask whoever owns the shop for a code, then run 'fettle shop pair CODE'.".to_owned();
+    fault
+}

@@ -1,0 +1,243 @@
+//! The connection to a shop's service: TCP, TLS with the pinned certificate, the token on each
+//! request.
+//!
+//! It serves pairing and the way to a shop. Whatever goes wrong on the way there is told in words
+//! that say what to look at; a token is sent only after the service has proved itself.
+
+use std::fmt;
+use std::future::poll_fn;
+use std::io;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+use std::time::Duration;
+
+use hyper_util::rt::TokioIo;
+use tokio::net::TcpStream;
+use tokio::time::timeout;
+use tokio_rustls::TlsConnector;
+use tokio_rustls::client::TlsStream;
+use tokio_rustls::rustls::pki_types::ServerName;
+use tokio_rustls::rustls::{CertificateError, ClientConfig, Error as TlsError};
+use tonic::body::Body;
+use tonic::codegen::{Service, StdError, http};
+use tonic::transport::channel::ResponseFuture;
+use tonic::transport::{Channel, Endpoint};
+
+use crate::connect::root_cause;
+use crate::shop::code::address;
+use crate::shop::trust::{self, NotTheOne, Pin};
+
+/// Longest wait for a connection, its handshake included: a person without signal waits no longer.
+const CONNECT_WAIT: Duration = Duration::from_secs(3);
+/// Silence on the connection of an open request after which the service is asked whether it is there.
+const KEEPALIVE_AFTER: Duration = Duration::from_secs(5);
+/// Longest wait for that answer.
+const KEEPALIVE_WAIT: Duration = Duration::from_secs(5);
+
+/// Where a service is and what it has to show.
+#[derive(Clone, Debug)]
+pub(crate) struct Target {
+    /// Name or address of the host, without brackets.
+    pub(crate) host: String,
+    /// Port.
+    pub(crate) port: u16,
+    /// What it has to show.
+    pub(crate) pin: Pin,
+}
+
+/// A connection to a service that has proved itself.
+#[derive(Clone)]
+pub(crate) struct Wire {
+    channel: Channel,
+    authorization: Option<http::HeaderValue>,
+}
+
+/// What went wrong on the way to a service, as a clause.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Trouble(pub(crate) String);
+
+impl fmt::Display for Trouble {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for Trouble {}
+
+impl Wire {
+    /// Connects; `token` goes with every request, where there is one.
+    ///
+    /// # Errors
+    /// What went wrong, as a clause.
+    pub(crate) async fn open(target: &Target, token: Option<&str>) -> Result<Self, Trouble> {
+        let authorization = token.map(bearer).transpose()?;
+        let tls = trust::tls(target.pin.clone()).map_err(|error| Trouble(error.to_string()))?;
+        let place = address(&target.host, target.port);
+        // The scheme names no TLS, because the connector brings its own.
+        let endpoint = Endpoint::from_shared(format!("http://{place}"))
+            .map_err(|_| Trouble(format!("{place} is no address")))?
+            .http2_keep_alive_interval(KEEPALIVE_AFTER)
+            .keep_alive_timeout(KEEPALIVE_WAIT);
+        let (tls, target) = (Arc::new(tls), target.clone());
+        let connector = tower::service_fn(move |_: http::Uri| {
+            let (tls, target) = (Arc::clone(&tls), target.clone());
+            async move { connect(tls, &target).await.map(TokioIo::new) }
+        });
+        let connected = endpoint.connect_with_connector(connector).await;
+        Ok(Self {
+            channel: connected.map_err(|error| Trouble(root_cause(&error)))?,
+            authorization,
+        })
+    }
+
+    /// Sends a request; a connection that was lost is made anew first.
+    ///
+    /// # Errors
+    /// What broke.
+    pub(crate) async fn send(
+        &self,
+        request: http::Request<Body>,
+    ) -> Result<http::Response<Body>, StdError> {
+        let mut wire = self.clone();
+        poll_fn(|cx| wire.poll_ready(cx)).await?;
+        Ok(wire.call(request).await?)
+    }
+}
+
+impl Service<http::Request<Body>> for Wire {
+    type Response = http::Response<Body>;
+    type Error = tonic::transport::Error;
+    type Future = ResponseFuture;
+
+    fn poll_ready(&mut self, cx: &mut Context<'_>) -> Poll<Result<(), Self::Error>> {
+        Service::<http::Request<Body>>::poll_ready(&mut self.channel, cx)
+    }
+
+    fn call(&mut self, mut request: http::Request<Body>) -> Self::Future {
+        if let Some(authorization) = &self.authorization {
+            let headers = request.headers_mut();
+            headers.insert(http::header::AUTHORIZATION, authorization.clone());
+        }
+        self.channel.call(request)
+    }
+}
+
+/// Whether what answers at an address speaks TLS. Nothing is said to it.
+pub(crate) async fn speaks_tls(uri: &http::Uri) -> bool {
+    let host = uri.host().unwrap_or_default();
+    let host = host.trim_start_matches('[').trim_end_matches(']');
+    let look = async {
+        // No certificate has this fingerprint: what is looked for is only that one is shown.
+        let tls = trust::tls(Pin::of_code([0; 32])).ok()?;
+        let name = ServerName::try_from(host.to_owned()).ok()?;
+        let stream = TcpStream::connect((host, uri.port_u16().unwrap_or(80)))
+            .await
+            .ok()?;
+        let shown = TlsConnector::from(Arc::new(tls))
+            .connect(name, stream)
+            .await;
+        let error = shown.err()?;
+        let inner = error.get_ref().and_then(|inner| inner.downcast_ref());
+        Some(matches!(inner, Some(TlsError::InvalidCertificate(_))))
+    };
+    matches!(timeout(CONNECT_WAIT, look).await, Ok(Some(true)))
+}
+
+/// The header that carries a token; nothing writes it into a log.
+fn bearer(token: &str) -> Result<http::HeaderValue, Trouble> {
+    let mut value = http::HeaderValue::try_from(format!("Bearer {token}")).map_err(|_| {
+        Trouble("the token kept here is damaged; pair this device again".to_owned())
+    })?;
+    value.set_sensitive(true);
+    Ok(value)
+}
+
+async fn connect(tls: Arc<ClientConfig>, target: &Target) -> Result<TlsStream<TcpStream>, Trouble> {
+    let waited = timeout(CONNECT_WAIT, async {
+        let stream = TcpStream::connect((target.host.as_str(), target.port)).await;
+        let stream = stream.map_err(|error| unconnected(&error, target))?;
+        // Small requests are not held back; where that cannot be set they are only slower.
+        let _ = stream.set_nodelay(true);
+        let name = ServerName::try_from(target.host.clone())
+            .map_err(|_| Trouble(format!("{} is no name of a host", target.host)))?;
+        let stream = TlsConnector::from(tls).connect(name, stream).await;
+        let stream = stream.map_err(|error| unproved(&error, &target.pin))?;
+        if stream.get_ref().1.alpn_protocol() == Some(b"h2") {
+            return Ok(stream);
+        }
+        let what = "what answers there does not speak gRPC; it is no fettled";
+        Err(Trouble(what.to_owned()))
+    });
+    waited.await.unwrap_or_else(|_| {
+        let seconds = CONNECT_WAIT.as_secs();
+        Err(Trouble(format!("no answer in {seconds} seconds")))
+    })
+}
+
+/// Why there is no connection.
+fn unconnected(error: &io::Error, target: &Target) -> Trouble {
+    Trouble(match error.kind() {
+        io::ErrorKind::ConnectionRefused => "nothing listens there (connection refused)".to_owned(),
+        io::ErrorKind::NetworkUnreachable | io::ErrorKind::HostUnreachable => {
+            "there is no network to it".to_owned()
+        }
+        io::ErrorKind::TimedOut => "no answer from there".to_owned(),
+        _ if error.raw_os_error().is_none() => {
+            format!("the name {} cannot be looked up", target.host)
+        }
+        _ => error.to_string(),
+    })
+}
+
+/// Why the service could not prove itself.
+fn unproved(error: &io::Error, pin: &Pin) -> Trouble {
+    let inner = error.get_ref().and_then(|inner| inner.downcast_ref());
+    let Some(error) = inner else {
+        return Trouble(match error.kind() {
+            io::ErrorKind::UnexpectedEof
+            | io::ErrorKind::ConnectionReset
+            | io::ErrorKind::BrokenPipe
+            | io::ErrorKind::ConnectionAborted => {
+                "the connection was cut in the handshake".to_owned()
+            }
+            _ => error.to_string(),
+        });
+    };
+    let whose = match pin {
+        Pin::Fingerprint(..) => "the service there is not the one that made this code",
+        Pin::Certificate(_) => "the service there is not the one this device is paired with",
+    };
+    Trouble(match error {
+        TlsError::InvalidCertificate(
+            CertificateError::Expired | CertificateError::ExpiredContext { .. },
+        ) => {
+            "its certificate has run out by this device's clock; see that the clock is right, here \
+              and there"
+                .to_owned()
+        }
+        TlsError::InvalidCertificate(
+            CertificateError::NotValidYet | CertificateError::NotValidYetContext { .. },
+        ) => {
+            "its certificate is not valid yet by this device's clock; see that the clock is right, \
+              here and there"
+                .to_owned()
+        }
+        TlsError::InvalidCertificate(
+            CertificateError::NotValidForName | CertificateError::NotValidForNameContext { .. },
+        ) => "its certificate is for another name".to_owned(),
+        TlsError::InvalidCertificate(CertificateError::Other(other))
+            if other.0.is::<NotTheOne>() =>
+        {
+            whose.to_owned()
+        }
+        TlsError::InvalidCertificate(
+            CertificateError::UnknownIssuer | CertificateError::BadSignature,
+        ) => whose.to_owned(),
+        TlsError::InvalidMessage(_) => "what answers there does not speak TLS".to_owned(),
+        TlsError::AlertReceived(alert) => format!("it ended the handshake ({alert:?})"),
+        TlsError::NoApplicationProtocol => {
+            "what answers there does not speak gRPC; it is no fettled".to_owned()
+        }
+        other => other.to_string(),
+    })
+}

@@ -1,0 +1,283 @@
+//! Keeping a deed: into the outbox first, then to the shop, behind everything that waits.
+//!
+//! It serves the ten commands that tell what happens to the kit. A deed that was kept is never
+//! forgotten: it is recorded, or it waits, or a person is told what is wrong with it.
+
+use std::collections::BTreeSet;
+
+use fettlebook_contract::v1::piece::State;
+use fettlebook_contract::v1::{
+    Entry, GetPieceRequest, GetPieceResponse, Kept, SeenLevel, WashKitResponse,
+};
+use jiff::Timestamp;
+use prost::Message as _;
+use prost::bytes::Bytes;
+use tonic::{Code, Status};
+
+use crate::fault::Fault;
+use crate::outbox::keepable::Keepable;
+use crate::outbox::{Deed, NotKept, Outbox, ToKeep};
+use crate::render::shop as words;
+use crate::seen::Memory;
+use crate::shop::folder;
+use crate::way::delivery::{self, Delivery, Stop};
+use crate::way::raw;
+use crate::way::shop::{ShopWay, is_unknown_here};
+
+const GET_PIECE: &str = "/fettlebook.v1.KitService/GetPiece";
+
+impl ShopWay {
+    /// Keeps a deed and sends it if that can be; gives the answer to it.
+    pub(super) async fn keep(&self, path: &str, mut deed: Keepable) -> Result<Bytes, Status> {
+        let mut outbox = match Outbox::open(self.solo, &folder::outbox(&self.folder)) {
+            Ok(outbox) => outbox,
+            Err(NotKept::Barred(fault)) => return Err(fault.into_status()),
+            Err(NotKept::Unwritten(fault)) => return self.send_unkept(path, &deed, fault).await,
+        };
+        let waiting: Vec<Deed> = outbox.folded().waiting().cloned().collect();
+        let number = outbox.folded().next_number();
+        let now = self.now();
+        let levels = self.levels(&deed, &waiting).await;
+        let plain = deed.clone();
+        deed.keep(
+            stamp(now),
+            Kept {
+                number,
+                seen_seq: self.seen_seq(),
+                kept_time: Some(stamp(now)),
+                levels,
+            },
+        );
+        let kept = ToKeep {
+            request_id: deed.request_id().to_owned(),
+            method: path.to_owned(),
+            body: deed.encode(),
+            kept_time: now,
+            told: deed.told(),
+        };
+        if self.near().is_none() {
+            return self.keep_here(&mut outbox, kept, &deed, &waiting).await;
+        }
+        if let Err(fault) = outbox.keep(kept) {
+            drop(outbox);
+            return self.send_unkept(path, &plain, fault).await;
+        }
+        self.send_kept(&mut outbox, number, &deed).await
+    }
+
+    /// Keeps a deed while the shop is out of reach.
+    async fn keep_here(
+        &self,
+        outbox: &mut Outbox,
+        kept: ToKeep,
+        deed: &Keepable,
+        waiting: &[Deed],
+    ) -> Result<Bytes, Status> {
+        let imagined = self
+            .imagined(&kept.method, kept.body.clone().into(), waiting)
+            .await?;
+        let number = outbox.keep(kept).map_err(|fault| {
+            let why = self.why_away().unwrap_or_default();
+            Fault::neither_kept(&fault, &why).into_status()
+        })?;
+        if let Some(copy) = self.copy(Some(&[])).await {
+            copy.has_imagined(number);
+        }
+        self.say_kept(outbox);
+        Ok(imagined.unwrap_or_else(|| self.blank(deed)))
+    }
+
+    /// What the copy makes of a deed; nothing where it has no answer. Only what cannot be understood
+    /// is refused.
+    async fn imagined(
+        &self,
+        path: &str,
+        body: Bytes,
+        waiting: &[Deed],
+    ) -> Result<Option<Bytes>, Status> {
+        let Some(copy) = self.copy(Some(waiting)).await else {
+            return Ok(None);
+        };
+        match raw::unary(copy.channel.clone(), path, body).await {
+            Ok(answer) => Ok(Some(answer)),
+            Err(status) if status.code() == Code::InvalidArgument => Err(status),
+            Err(status) => {
+                if is_unknown_here(&status) {
+                    self.say(words::unknown_here(&Fault::from(status)));
+                }
+                Ok(None)
+            }
+        }
+    }
+
+    /// Sends what waits, the deed just kept last.
+    async fn send_kept(
+        &self,
+        outbox: &mut Outbox,
+        number: i64,
+        deed: &Keepable,
+    ) -> Result<Bytes, Status> {
+        let Some(wire) = self.near() else {
+            return Err(self.needs_shop().into_status());
+        };
+        let done = delivery::send_waiting(wire, outbox, Some(number)).await;
+        self.say_delivered(&done, Some(number));
+        match (done.fresh, done.stopped) {
+            (Some(answer), _) => answer,
+            (None, Some(Stop::Barred(status))) => {
+                Err(Fault::from(status).and_kept(number).into_status())
+            }
+            (None, stopped) => {
+                if let Some(Stop::Lost(why)) = stopped {
+                    self.go_away(why);
+                }
+                let waiting: Vec<Deed> = outbox.folded().waiting().cloned().collect();
+                let before = waiting.split_last().map_or(&[][..], |(_, before)| before);
+                let body = deed.encode().into();
+                let path = waiting.last().map_or("", |deed| deed.method.as_str());
+                // It is kept already, so that no refusal of the copy counts any more.
+                let imagined = self.imagined(path, body, before).await.ok().flatten();
+                self.say_kept(outbox);
+                Ok(imagined.unwrap_or_else(|| self.blank(deed)))
+            }
+        }
+    }
+
+    /// Sends a deed that cannot be kept, where the shop can be reached.
+    async fn send_unkept(
+        &self,
+        path: &str,
+        deed: &Keepable,
+        fault: Fault,
+    ) -> Result<Bytes, Status> {
+        let Some(wire) = self.near() else {
+            let why = self.why_away().unwrap_or_default();
+            return Err(Fault::neither_kept(&fault, &why).into_status());
+        };
+        self.say(words::sent_unkept(&fault));
+        delivery::deliver(wire, path, deed.encode().into()).await
+    }
+
+    /// What was left, before the deed, of what is counted or weighed with it.
+    async fn levels(&self, deed: &Keepable, waiting: &[Deed]) -> Vec<SeenLevel> {
+        let tags: BTreeSet<&str> = deed.measured().into_iter().collect();
+        let mut levels = Vec::new();
+        for tag in tags {
+            let asked = GetPieceRequest {
+                tag: tag.to_owned(),
+            };
+            let answer = match (self.near(), self.copy_when_away(waiting).await) {
+                (Some(wire), _) => raw::ask(wire.clone(), GET_PIECE, &asked).await,
+                (None, Some(copy)) => raw::ask(copy.channel.clone(), GET_PIECE, &asked).await,
+                (None, None) => return Vec::new(),
+            };
+            // What is not known has no level; whether that matters the shop says.
+            let answer: Option<GetPieceResponse> = answer.ok();
+            let state = answer.and_then(|answer| answer.piece?.state);
+            levels.extend(state.and_then(|state| level(tag, &state)));
+        }
+        levels
+    }
+
+    async fn copy_when_away(&self, waiting: &[Deed]) -> Option<&super::copy::OpenCopy> {
+        if self.near().is_some() {
+            return None;
+        }
+        self.copy(Some(waiting)).await
+    }
+
+    /// The last entry of the book that was seen on this device.
+    fn seen_seq(&self) -> i64 {
+        if let Some(book) = self.last_book() {
+            return book.head_seq;
+        }
+        let remembered = Memory::of_this_machine().last_seen(&self.paired.borrow().book_id);
+        let copied = self.copy_standing().map(|copy| copy.head_seq);
+        remembered.max(copied).unwrap_or(0)
+    }
+
+    /// An answer that says no more than that the deed was kept.
+    pub(super) fn blank(&self, deed: &Keepable) -> Bytes {
+        let entry = Entry {
+            request_id: deed.request_id().to_owned(),
+            done_time: deed.done_time(),
+            note: deed.note().to_owned(),
+            by: self.paired.borrow().device.clone(),
+            kept: deed.kept(),
+            ..Entry::default()
+        };
+        // All ten answers carry the entry in the same field.
+        let answer = WashKitResponse { entry: Some(entry) };
+        answer.encode_to_vec().into()
+    }
+
+    /// Says how many wait, and why.
+    fn say_kept(&self, outbox: &Outbox) {
+        let waiting = outbox.folded().waiting().count();
+        let why = self.why_away().unwrap_or_default();
+        self.say(words::out_of_reach(&self.paired.borrow().address(), &why));
+        self.say(words::kept_here(waiting));
+    }
+
+    /// Says what became of deeds other than the one that a person waits for.
+    pub(crate) fn say_delivered(&self, done: &Delivery, fresh: Option<i64>) {
+        let earlier = done
+            .sent
+            .iter()
+            .filter(|(number, _)| Some(*number) != fresh);
+        self.say(words::sent_on(earlier.count()));
+        self.say(words::just_parked(done.parked.len()));
+        if let Some(fault) = &done.unnoted {
+            self.say(words::unnoted(fault));
+        }
+    }
+
+    /// Begins a command: sends on what waits, and says what else lies in the outbox.
+    pub(crate) async fn begin(&self) {
+        let folder = folder::outbox(&self.folder);
+        if !crate::connect::holds_something(&folder) {
+            return;
+        }
+        let mut outbox = match Outbox::open(self.solo, &folder) {
+            Ok(outbox) => outbox,
+            Err(not_kept) => return self.say(words::unread_outbox(not_kept.fault())),
+        };
+        if let Some(wire) = self.near()
+            && outbox.folded().waiting().next().is_some()
+        {
+            let done = delivery::send_waiting(wire, &mut outbox, None).await;
+            self.say_delivered(&done, None);
+            match done.stopped {
+                Some(Stop::Lost(why)) => self.go_away(why),
+                Some(Stop::Barred(status)) => self.say(words::not_sent_on(&Fault::from(status))),
+                None => {}
+            }
+        }
+        self.say(words::parked(outbox.folded().parked().count()));
+    }
+}
+
+fn stamp(moment: Timestamp) -> prost_types::Timestamp {
+    prost_types::Timestamp {
+        seconds: moment.as_second(),
+        nanos: moment.subsec_nanosecond(),
+    }
+}
+
+/// What is left of a piece; nothing for what has no level.
+fn level(tag: &str, state: &State) -> Option<SeenLevel> {
+    let mut level = SeenLevel {
+        tag: tag.to_owned(),
+        ..SeenLevel::default()
+    };
+    match state {
+        State::Bottle(bottle) => level.quantity = Some(bottle.left_ul),
+        State::Sundry(sundry) => level.quantity = Some(sundry.left_quantity),
+        State::Bundle(bundle) => {
+            level.clean_count = Some(bundle.clean_count);
+            level.soiled_count = Some(bundle.soiled_count);
+        }
+        State::Pad(_) | State::Plate(_) | State::Machine(_) => return None,
+    }
+    Some(level)
+}

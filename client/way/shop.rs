@@ -1,0 +1,353 @@
+//! The way to a shop: to its service while that can be reached, else to what this device holds.
+//!
+//! It serves every command in a shop. Reads are answered by the copy when there is no signal, and it
+//! is said so; what happens to the kit is kept; everything else needs the shop. Once the shop is out
+//! of reach it stays so for the rest of a command, so that nobody waits twice.
+
+use std::cell::RefCell;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+use std::time::Duration;
+
+use fettlebook_contract::v1::{GetBookRequest, GetBookResponse};
+use jiff::Timestamp;
+use prost::bytes::Bytes;
+use tokio::sync::OnceCell;
+use tonic::body::Body;
+use tonic::codegen::{StdError, http};
+use tonic::{Code, Status};
+
+use crate::clock;
+use crate::connect::root_cause;
+use crate::fault::Fault;
+use crate::outbox::keepable::{Keepable, LOG_USE};
+use crate::outbox::{Deed, Outbox};
+use crate::render::shop as words;
+use crate::shop::folder::{self, Paired};
+use crate::shop::role_word;
+use crate::shop::trust::Pin;
+use crate::shop::wire::{Target, Wire};
+use crate::solo::{Solo, SoloClock, SoloCopy};
+use crate::way::copy::{self, OpenCopy};
+use crate::way::raw;
+
+/// Tries of a read before the copy answers it: the second makes the connection anew.
+const READ_TRIES: usize = 2;
+/// Longest time that a command which is done still takes to bring the copy up.
+const BRING_UP_WAIT: Duration = Duration::from_secs(2);
+
+const GET_BOOK: &str = "/fettlebook.v1.BookService/GetBook";
+
+/// The way to a shop.
+pub(crate) struct ShopWay {
+    pub(super) solo: &'static dyn Solo,
+    pub(super) folder: PathBuf,
+    pub(super) paired: RefCell<Paired>,
+    pub(super) clock: SoloClock,
+    /// Whether nothing is kept: what cannot be sent now fails.
+    insists: bool,
+    wire: Option<Wire>,
+    /// Why the shop is out of reach, once it is.
+    away: RefCell<Option<String>>,
+    /// How the book stood when the shop last said so.
+    book: RefCell<Option<GetBookResponse>>,
+    copy: OnceCell<Option<OpenCopy>>,
+    /// What the person should know, a sentence each, until it is told.
+    talk: RefCell<Vec<String>>,
+}
+
+impl ShopWay {
+    /// Opens the way to the shop that a folder was paired with. That it cannot be reached is no error.
+    ///
+    /// # Errors
+    /// When the folder is not paired, or what it holds cannot be used.
+    pub(crate) async fn open(
+        folder: &Path,
+        insists: bool,
+        solo: &'static dyn Solo,
+        clock: SoloClock,
+    ) -> Result<Rc<Self>, Fault> {
+        let paired = folder::read(folder)?;
+        let pin = Pin::of_pem(&paired.certificate).ok_or_else(|| {
+            let mut fault = Fault::usage(
+                "--shop",
+                format!("The certificate kept in {} is damaged.", folder.display()),
+            );
+            fault.todo = "Pair this device again with 'fettle shop pair CODE --again'.".to_owned();
+            fault
+        })?;
+        let target = Target {
+            host: paired.host.clone(),
+            port: paired.port,
+            pin,
+        };
+        let (wire, away) = match Wire::open(&target, Some(&paired.token)).await {
+            Ok(wire) => (Some(wire), None),
+            Err(trouble) => (None, Some(trouble.to_string())),
+        };
+        Ok(Rc::new(Self {
+            solo,
+            folder: folder.to_owned(),
+            paired: RefCell::new(paired),
+            clock,
+            insists,
+            wire,
+            away: RefCell::new(away),
+            book: RefCell::new(None),
+            copy: OnceCell::new(),
+            talk: RefCell::new(Vec::new()),
+        }))
+    }
+
+    /// Answers a request.
+    pub(super) async fn answer(
+        self: Rc<Self>,
+        request: http::Request<Body>,
+    ) -> Result<http::Response<Body>, StdError> {
+        let (parts, body) = request.into_parts();
+        let message = raw::message(body).await?;
+        let path = parts.uri.path();
+        if self.insists {
+            return self.through(&parts, &message).await;
+        }
+        match Keepable::decode(path, &message) {
+            Some(deed) => {
+                let deed = deed.map_err(|_| Status::invalid_argument("it cannot be read"))?;
+                if deed.only_looks() {
+                    return self.read(&parts, &message, Some(&deed)).await;
+                }
+                let answer = self.keep(path, deed).await?;
+                Ok(raw::answer(answer))
+            }
+            None if is_read(path) => self.read(&parts, &message, None).await,
+            None => self.through(&parts, &message).await,
+        }
+    }
+
+    /// Sends a request that only the shop can answer.
+    async fn through(
+        &self,
+        parts: &http::request::Parts,
+        message: &Bytes,
+    ) -> Result<http::Response<Body>, StdError> {
+        match &self.wire {
+            Some(wire) => wire.send(raw::request(parts, message)).await,
+            None => Err(self.needs_shop().carried()),
+        }
+    }
+
+    /// Reads from the shop, or from the copy.
+    async fn read(
+        &self,
+        parts: &http::request::Parts,
+        message: &Bytes,
+        looked_at: Option<&Keepable>,
+    ) -> Result<http::Response<Body>, StdError> {
+        if let Some(wire) = self.near() {
+            for tries_left in (0..READ_TRIES).rev() {
+                match wire.send(raw::request(parts, message)).await {
+                    Ok(answer) => return Ok(answer),
+                    Err(error) if tries_left == 0 && !self.has_copy() => return Err(error),
+                    Err(error) if tries_left == 0 => self.go_away(root_cause(&*error)),
+                    Err(_) => {}
+                }
+            }
+        }
+        let copy = self.copy(None).await;
+        if let Some(copy) = copy {
+            self.say(words::no_signal(&copy.standing, &self.now()));
+        }
+        match (copy, looked_at) {
+            (Some(copy), None) => {
+                super::send_on(copy.channel.clone(), raw::request(parts, message)).await
+            }
+            (Some(copy), Some(deed)) => {
+                let asked = raw::unary(copy.channel.clone(), LOG_USE, message.clone()).await;
+                match asked {
+                    Ok(answer) => Ok(raw::answer(answer)),
+                    Err(status) if is_unknown_here(&status) => {
+                        self.say(words::unknown_here(&Fault::from(status)));
+                        Ok(raw::answer(self.blank(deed)))
+                    }
+                    Err(status) => Err(Box::new(status)),
+                }
+            }
+            (None, Some(deed)) => Ok(raw::answer(self.blank(deed))),
+            (None, None) => Err(self.needs_shop().carried()),
+        }
+    }
+
+    /// The connection, while the shop can be reached.
+    pub(crate) fn near(&self) -> Option<&Wire> {
+        self.wire.as_ref().filter(|_| self.away.borrow().is_none())
+    }
+
+    /// Why the shop is out of reach; nothing while it is not.
+    pub(crate) fn why_away(&self) -> Option<String> {
+        self.away.borrow().clone()
+    }
+
+    /// Notes that the shop is out of reach.
+    pub(crate) fn go_away(&self, why: String) {
+        self.away.borrow_mut().get_or_insert(why);
+    }
+
+    /// What this device holds of the shop.
+    pub(crate) fn paired(&self) -> Paired {
+        self.paired.borrow().clone()
+    }
+
+    /// Folder of the shop.
+    pub(crate) fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// The present moment.
+    pub(super) fn now(&self) -> Timestamp {
+        clock::now(&self.clock)
+    }
+
+    /// Keeps a sentence for the person, once.
+    pub(crate) fn say(&self, sentence: String) {
+        let mut talk = self.talk.borrow_mut();
+        if !sentence.is_empty() && !talk.contains(&sentence) {
+            talk.push(sentence);
+        }
+    }
+
+    /// The sentences that were not told yet.
+    pub(crate) fn take_talk(&self) -> Vec<String> {
+        std::mem::take(&mut *self.talk.borrow_mut())
+    }
+
+    /// That the shop is needed and why it cannot be reached.
+    pub(crate) fn needs_shop(&self) -> Fault {
+        let why = self
+            .why_away()
+            .unwrap_or_else(|| "it is not tried".to_owned());
+        Fault::needs_shop(&self.paired.borrow().address(), &why)
+    }
+
+    /// How the copy stands, without opening it.
+    pub(crate) fn copy_standing(&self) -> Option<SoloCopy> {
+        let found = self.solo.copy_standing(&folder::copy(&self.folder));
+        found.unwrap_or_default()
+    }
+
+    fn has_copy(&self) -> bool {
+        self.copy_standing().is_some()
+    }
+
+    /// The copy with everything that waits imagined on it; `outbox` where that is open already.
+    pub(super) async fn copy(&self, outbox: Option<&[Deed]>) -> Option<&OpenCopy> {
+        let fresh = !self.copy.initialized();
+        let opened = self.copy.get_or_init(|| async {
+            let folder = folder::copy(&self.folder);
+            OpenCopy::open(self.solo, &folder)
+                .await
+                .unwrap_or_else(|fault| {
+                    self.say(words::copy_unusable(&fault));
+                    None
+                })
+        });
+        let copy = opened.await.as_ref()?;
+        match outbox {
+            Some(waiting) => copy.imagine(waiting).await,
+            None if fresh => copy.imagine(&self.waiting()).await,
+            None => {}
+        }
+        Some(copy)
+    }
+
+    /// What waits, where the outbox can be read.
+    fn waiting(&self) -> Vec<Deed> {
+        let folder = folder::outbox(&self.folder);
+        if !crate::connect::holds_something(&folder) {
+            return Vec::new();
+        }
+        match Outbox::open(self.solo, &folder) {
+            Ok(outbox) => outbox.folded().waiting().cloned().collect(),
+            Err(not_kept) => {
+                self.say(words::unread_outbox(not_kept.fault()));
+                Vec::new()
+            }
+        }
+    }
+
+    /// How the book stands by the shop; nothing when it cannot be told. Says when a clock is off.
+    pub(crate) async fn ask_book(&self) -> Option<GetBookResponse> {
+        let wire = self.near()?.clone();
+        let asked = raw::ask(wire, GET_BOOK, &GetBookRequest {}).await;
+        let book: GetBookResponse = asked
+            .ok()
+            .filter(|book: &GetBookResponse| !book.book_id.is_empty())?;
+        if let Some(theirs) = book.service_time {
+            self.say(words::clock_off(&theirs, &self.now()));
+        }
+        *self.book.borrow_mut() = Some(book.clone());
+        Some(book)
+    }
+
+    /// How the book stood when the shop last said so in this command.
+    pub(crate) fn last_book(&self) -> Option<GetBookResponse> {
+        self.book.borrow().clone()
+    }
+
+    /// Brings the copy up to where the book stands.
+    ///
+    /// # Errors
+    /// When the shop cannot be reached or refuses, or the disk fails.
+    pub(crate) async fn bring_up(&self) -> Result<SoloCopy, Fault> {
+        let book = self.ask_book().await;
+        let (Some(wire), Some(book)) = (self.near(), book) else {
+            return Err(self.needs_shop());
+        };
+        let role = role_word(book.caller_role());
+        let changed = !role.is_empty() && role != self.paired.borrow().role;
+        let folder = folder::copy(&self.folder);
+        let copy = copy::bring_up(wire, self.solo, &folder, &book, changed).await?;
+        if changed {
+            self.paired.borrow_mut().role = role.to_owned();
+            let written = folder::write(&self.folder, &self.paired.borrow());
+            written.map_err(|error| Fault::file(&self.folder.display().to_string(), &error))?;
+        }
+        Ok(copy)
+    }
+
+    /// Brings a copy that there is up, in a short time and in silence: the next command or
+    /// `shop sync` does what this one cannot.
+    pub(crate) async fn bring_up_quietly(&self) {
+        let (Some(_), Some(book), Some(copy)) =
+            (self.near(), self.last_book(), self.copy_standing())
+        else {
+            return;
+        };
+        if copy.head_seq != book.head_seq || copy.incarnation_id != book.incarnation_id {
+            let _ = tokio::time::timeout(BRING_UP_WAIT, self.bring_up()).await;
+        }
+    }
+
+    /// Lets go of the copy.
+    pub(crate) async fn close(&self) {
+        if let Some(Some(copy)) = self.copy.get() {
+            copy.close().await;
+        }
+    }
+}
+
+/// Whether the copy may not know what the shop knows, so that only the shop can refuse it.
+pub(super) fn is_unknown_here(status: &Status) -> bool {
+    matches!(status.code(), Code::NotFound | Code::FailedPrecondition)
+}
+
+/// Whether the rpc at a path only reads the book, so that a copy can answer it. What is about the
+/// journal itself or the devices only the shop can say.
+fn is_read(path: &str) -> bool {
+    const ONLY_THE_SHOP: [&str; 3] = ["/CompareHead", "/CopyEntries", "/ListDevices"];
+    let reads = ["/Get", "/List", "/Plan", "/Check", "/Quote"];
+    let named = path
+        .rfind('/')
+        .and_then(|at| path.get(at..))
+        .unwrap_or_default();
+    !ONLY_THE_SHOP.contains(&named) && reads.iter().any(|read| named.starts_with(read))
+}
