@@ -174,8 +174,9 @@ impl BookService for Edge {
         Ok(Response::new(copy::page(&self.desk, &entries, prices)?))
     }
 
-    async fn get_policy(&self, _: Request<GetPolicyRequest>) -> Answer<GetPolicyResponse> {
-        let lines = show::policy::lines(self.book().policy());
+    async fn get_policy(&self, request: Request<GetPolicyRequest>) -> Answer<GetPolicyResponse> {
+        let prices = self.caller(&request).prices();
+        let lines = show::policy::lines(self.book().policy(), prices);
         Ok(Response::new(GetPolicyResponse { lines }))
     }
 

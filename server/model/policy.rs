@@ -176,6 +176,18 @@ impl PolicyKey {
     pub const fn as_str(self) -> &'static str {
         self.spec().name
     }
+
+    /// Whether it is a price, or what is put on one.
+    #[must_use]
+    pub const fn is_price(self) -> bool {
+        matches!(
+            self,
+            Self::EnergyPriceMilli
+                | Self::WaterPriceMilli
+                | Self::DetergentPriceMilli
+                | Self::MarkupPermille
+        )
+    }
 }
 
 impl fmt::Display for PolicyKey {

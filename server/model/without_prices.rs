@@ -10,6 +10,7 @@ use crate::deed::{Deed, Entry, Record};
 use crate::ids::Subject;
 use crate::kit::Piece;
 use crate::make::Make;
+use crate::policy::{Policy, PolicyKey};
 
 impl Entry {
     /// This entry without prices, suppliers and orders. It keeps its number even where it says nothing
@@ -34,9 +35,12 @@ impl Entry {
 }
 
 impl Deed {
-    /// This deed without prices; `None` when it is about a supplier or an order.
+    /// This deed without prices; `None` when it is about a supplier, an order or a policy that is one.
     fn without_prices(&self) -> Option<Self> {
         if is_priced(&self.subject()) {
+            return None;
+        }
+        if matches!(self, Self::PolicySet { key, .. } if key.is_price()) {
             return None;
         }
         Some(match self {
@@ -82,6 +86,12 @@ impl Record {
                     cost: None,
                     ..piece
                 }))
+            }
+            Self::Policy(policy) => {
+                let mut policy = Policy::clone(policy);
+                let prices = PolicyKey::ALL.iter().filter(|key| key.is_price());
+                prices.for_each(|key| policy.put(*key, None));
+                Self::Policy(Arc::new(policy))
             }
             other => other.clone(),
         }

@@ -5,12 +5,14 @@
 use fettlebook_contract::v1;
 use fettlebook_model::policy::{Policy, PolicyKey};
 
+use crate::edge::prices::Prices;
 use crate::edge::words;
 
-/// Every policy, its value and where that comes from.
-pub(in crate::edge) fn lines(policy: &Policy) -> Vec<v1::PolicyLine> {
+/// Every policy that may be shown, its value and where that comes from.
+pub(in crate::edge) fn lines(policy: &Policy, prices: Prices) -> Vec<v1::PolicyLine> {
     PolicyKey::ALL
         .iter()
+        .filter(|key| prices == Prices::Shown || !key.is_price())
         .map(|key| line(policy, *key))
         .collect()
 }
@@ -40,7 +42,7 @@ mod tests {
     fn every_policy_is_listed_and_a_changed_one_is_the_users_own() {
         let mut policy = Policy::default();
         policy.put(PolicyKey::DotUl, Some(300));
-        let lines = lines(&policy);
+        let lines = lines(&policy, Prices::Shown);
         assert_eq!(lines.len(), PolicyKey::ALL.len());
         let own: Vec<_> = lines
             .iter()

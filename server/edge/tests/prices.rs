@@ -122,6 +122,21 @@ async fn a_keeper_is_told_prices_by_the_same_calls() {
     }
 }
 
+/// Some policies are prices, though not in the shape of money.
+#[tokio::test]
+async fn a_policy_that_is_a_price_is_told_to_a_keeper_alone() {
+    for (role, told) in [(Role::Look, false), (Role::Work, false), (Role::Keep, true)] {
+        let world = priced().await.again_as(role).await;
+        let policies = world.book().get_policy(v1::GetPolicyRequest {}).await;
+        let lines = policies.unwrap().into_inner().lines;
+        let has = |key: &str| lines.iter().any(|line| line.key == key);
+        assert!(has("dot_ul"), "{role:?}");
+        for key in ["energy_price_milli", "water_price_milli", "markup_permille"] {
+            assert_eq!(has(key), told, "{role:?} {key}");
+        }
+    }
+}
+
 /// An entry that says nothing any more is still there: numbers have no gaps.
 #[tokio::test]
 async fn an_entry_without_prices_keeps_its_number() {

@@ -10,6 +10,7 @@ use fettlebook_model::check::{Verdict, check_jobs};
 use fettlebook_model::job::JobState;
 use fettlebook_model::job_cost::job_cost;
 use fettlebook_model::make::Make;
+use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::real_use::RealUse;
 use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::sums::Sums;
@@ -67,6 +68,11 @@ fn unpriced(book: &Book) -> Vec<(Subject, Record)> {
             let mut piece = piece.as_ref().clone();
             piece.cost = None;
             Record::Piece(piece.into())
+        }
+        Record::Policy(policy) => {
+            let mut policy = policy.as_ref().clone();
+            policy.put(PolicyKey::EnergyPriceMilli, None);
+            Record::Policy(policy.into())
         }
         other => other,
     };
@@ -141,10 +147,16 @@ proptest! {
             ..was.clone()
         };
         shop.say(Command::EditMake { was, make });
+        let changes = vec![
+            (PolicyKey::EnergyPriceMilli, Some(412)),
+            (PolicyKey::DotUl, Some(260)),
+        ];
+        let note = String::new();
+        shop.say(Command::SetPolicies { changes, note });
         let stripped: Vec<Entry> = shop.entries.iter().map(Entry::without_prices).collect();
         let line = |entries: &[Entry]| serde_json::to_string(entries).unwrap();
         prop_assert!(line(&shop.entries).contains("EUR"));
-        for word in ["EUR", "tern-quay", "order-"] {
+        for word in ["EUR", "tern-quay", "order-", "energy_price"] {
             prop_assert!(!line(&stripped).contains(word), "{}", word);
         }
         let book = replayed(&stripped);
