@@ -87,9 +87,11 @@ pub(crate) async fn serve(
 ) -> Result<SoloService, SoloError> {
     let (near, far) = tokio::io::duplex(PIPE_BYTES);
     let (drain, draining) = oneshot::channel::<()>();
+    let edge = Edge::new(desk.clone(), caller);
     let router = Server::builder()
         .layer(readable())
-        .add_routes(Edge::new(desk.clone(), caller).routes());
+        .layer(edge.guard())
+        .add_routes(edge.routes());
     let incoming = tokio_stream::once(Ok::<_, io::Error>(far)).chain(tokio_stream::pending());
     let server = tokio::spawn(router.serve_with_incoming_shutdown(incoming, async {
         let _ = draining.await;

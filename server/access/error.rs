@@ -5,6 +5,7 @@
 
 use std::io;
 use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
 
 use fettlebook_model::Id;
@@ -33,7 +34,7 @@ pub enum AccessError {
     #[error("The device {name} has the role {held}, and that needs {needed}.", held = .held.word(), needed = .needed.word())]
     RoleTooLow {
         /// The device.
-        name: Id,
+        name: Arc<str>,
         /// What it may do.
         held: Role,
         /// The least that would do.

@@ -22,7 +22,7 @@ use tower::{Layer, Service};
 use super::roles::{Least, least};
 use super::status::EdgeError;
 use super::{Caller, Edge};
-use crate::access::{Access, AccessError, Admitted, Revocation};
+use crate::access::{Access, AccessError, Admitted, Revocation, Role};
 use crate::desk::Desk;
 
 /// What a token stands behind in its header. Source: RFC 6750, section 2.1.
@@ -43,19 +43,24 @@ pub struct GuardLayer(Option<Post>);
 
 /// Where a guard stands.
 #[derive(Clone)]
-struct Post {
-    access: Arc<Access>,
-    desk: Desk,
+enum Post {
+    /// Before a service that devices call.
+    Devices { access: Arc<Access>, desk: Desk },
+    /// Before a service for one caller who may not do all, such as a device's copy of a book.
+    One(Caller),
 }
 
 impl Edge {
     /// The guard of these services.
     pub fn guard(&self) -> GuardLayer {
-        let desk = &self.desk;
-        GuardLayer(self.access.as_ref().map(|access| Post {
-            access: Arc::clone(access),
-            desk: desk.clone(),
-        }))
+        GuardLayer(match &self.access {
+            Some(access) => Some(Post::Devices {
+                access: Arc::clone(access),
+                desk: self.desk.clone(),
+            }),
+            None if self.owner.role < Role::Own => Some(Post::One(self.owner.clone())),
+            None => None,
+        })
     }
 }
 
@@ -117,9 +122,13 @@ impl Post {
         if least == Least::Anyone {
             return Ok(None);
         }
+        let (access, desk) = match self {
+            Self::Devices { access, desk } => (access, desk),
+            Self::One(caller) => return may(caller, least).map(|()| None),
+        };
         let token = token(request.headers());
         let from = from(request.extensions().get());
-        let admitted = self.access.admit(token, from, self.desk.now());
+        let admitted = access.admit(token, from, desk.now());
         // It is nobody's business further in.
         request.headers_mut().remove(AUTHORIZATION);
         let Admitted {
@@ -127,20 +136,26 @@ impl Post {
             role,
             revocation,
         } = admitted?;
-        if let Least::Role(needed) = least
-            && role < needed
-        {
-            return Err(AccessError::RoleTooLow {
-                name,
-                held: role,
-                needed,
-            });
-        }
-        request.extensions_mut().insert(Caller {
+        let caller = Caller {
             name: name.as_str().into(),
             role,
-        });
+        };
+        tracing::Span::current().record("caller", &*caller.name);
+        may(&caller, least)?;
+        request.extensions_mut().insert(caller);
         Ok(Some(revocation))
+    }
+}
+
+/// Whether a caller's role is enough for an rpc.
+fn may(caller: &Caller, least: Least) -> Result<(), AccessError> {
+    match least {
+        Least::Role(needed) if caller.role < needed => Err(AccessError::RoleTooLow {
+            name: Arc::clone(&caller.name),
+            held: caller.role,
+            needed,
+        }),
+        Least::Role(_) | Least::Anyone => Ok(()),
     }
 }
 
