@@ -23,10 +23,7 @@ const NOT_PAIRED: (Exit, &str) = (
     "Pair this device: ask whoever owns the shop for a code, then run 'fettle shop pair CODE'.",
 );
 /// A device that may do less.
-const ROLE_TOO_LOW: (Exit, &str) = (
-    Exit::NotAllowed,
-    "Ask whoever owns the shop for a role that may; see 'fettle shop devices'.",
-);
+const ROLE_TOO_LOW: (Exit, &str) = (Exit::NotAllowed, "Ask whoever owns the shop.");
 /// A device that there is not.
 const NO_DEVICE: (Exit, &str) = (
     Exit::NotFound,

@@ -168,6 +168,14 @@ pub(crate) fn not_synced(at: &str, why: &str, waiting: usize) -> Fault {
     fault
 }
 
+/// A connection that broke before the copy was brought up.
+pub(crate) fn cut_off(at: &str, why: &str) -> Fault {
+    let mut fault = Fault::needs_shop(at, why);
+    fault.message = format!("{} The copy here stays as it was.", out_of_reach(at, why));
+    fault.todo = "Run 'fettle shop sync' again when there is signal.".to_owned();
+    fault
+}
+
 /// A sync that the shop did not take.
 pub(crate) fn barred(mut fault: Fault, waiting: usize) -> Fault {
     let wait = several(count(waiting), "deed waits", "deeds wait");

@@ -4,9 +4,10 @@
 //! stand here; nothing of that is ever written, and the copy is never taken for the book.
 
 use std::cell::{Cell, RefCell};
+use std::future::Future;
 use std::path::Path;
 
-use fettlebook_contract::v1::{CopyEntriesRequest, CopyEntriesResponse, GetBookResponse};
+use fettlebook_contract::v1::{CopyEntriesResponse, GetBookResponse};
 use jiff::Timestamp;
 use prost::bytes::Bytes;
 use tonic::transport::Channel;
@@ -14,11 +15,8 @@ use tonic::transport::Channel;
 use crate::fault::Fault;
 use crate::outbox::Deed;
 use crate::shop::role_word;
-use crate::shop::wire::Wire;
 use crate::solo::{Local, Solo, SoloCopy, SoloCopyOf};
 use crate::way::raw;
-
-const COPY_ENTRIES: &str = "/fettlebook.v1.BookService/CopyEntries";
 
 /// A copy that is open.
 pub(crate) struct OpenCopy {
@@ -75,17 +73,20 @@ impl OpenCopy {
 }
 
 /// Brings the copy up to where the book stands. One of another life of the book, or with prices that
-/// may not be seen any more, begins anew.
+/// may not be seen any more, begins anew. `page` asks the shop for the entries after one.
 ///
 /// # Errors
 /// What the shop refuses, or the disk.
-pub(crate) async fn bring_up(
-    wire: &Wire,
+pub(crate) async fn bring_up<F>(
+    page: impl Fn(i64) -> F,
     solo: &dyn Solo,
     folder: &Path,
     book: &GetBookResponse,
     role_changed: bool,
-) -> Result<SoloCopy, Fault> {
+) -> Result<SoloCopy, Fault>
+where
+    F: Future<Output = Result<CopyEntriesResponse, Fault>>,
+{
     let standing = solo.copy_standing(folder)?;
     let goes_on = standing.filter(|copy| {
         let same_life = copy.book_id == book.book_id && copy.incarnation_id == book.incarnation_id;
@@ -96,8 +97,7 @@ pub(crate) async fn bring_up(
         None => begin_anew(folder)?,
     };
     for _ in 0..PAGES_MAX {
-        let asked = CopyEntriesRequest { after_seq };
-        let page: CopyEntriesResponse = raw::ask(wire.clone(), COPY_ENTRIES, &asked).await?;
+        let page = page(after_seq).await?;
         let of = SoloCopyOf {
             book_id: page.book_id,
             incarnation_id: page.incarnation_id,

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::Duration;
 
-use fettlebook_contract::v1::{GetBookRequest, GetBookResponse};
+use fettlebook_contract::v1::{CopyEntriesRequest, GetBookRequest, GetBookResponse};
 use jiff::Timestamp;
 use prost::bytes::Bytes;
 use tokio::sync::OnceCell;
@@ -29,6 +29,7 @@ use crate::shop::trust::Pin;
 use crate::shop::wire::{Target, Wire};
 use crate::solo::{Solo, SoloClock, SoloCopy};
 use crate::way::copy::{self, OpenCopy};
+use crate::way::delivery::{self, Judged};
 use crate::way::raw;
 
 /// Tries of a read before the copy answers it: the second makes the connection anew.
@@ -37,6 +38,7 @@ const READ_TRIES: usize = 2;
 const BRING_UP_WAIT: Duration = Duration::from_secs(2);
 
 const GET_BOOK: &str = "/fettlebook.v1.BookService/GetBook";
+const COPY_ENTRIES: &str = "/fettlebook.v1.BookService/CopyEntries";
 
 /// The way to a shop.
 pub(crate) struct ShopWay {
@@ -274,18 +276,36 @@ impl ShopWay {
         }
     }
 
-    /// How the book stands by the shop; nothing when it cannot be told. Says when a clock is off.
+    /// How the book stands by the shop; nothing when it cannot be told, which whatever is asked next
+    /// will say.
     pub(crate) async fn ask_book(&self) -> Option<GetBookResponse> {
-        let wire = self.near()?.clone();
+        self.standing().await.ok()
+    }
+
+    /// How the book stands by the shop. Says when a clock is off.
+    async fn standing(&self) -> Result<GetBookResponse, Fault> {
+        let wire = self.near().ok_or_else(|| self.needs_shop())?.clone();
         let asked = raw::ask(wire, GET_BOOK, &GetBookRequest {}).await;
-        let book: GetBookResponse = asked
-            .ok()
-            .filter(|book: &GetBookResponse| !book.book_id.is_empty())?;
+        let book: GetBookResponse = asked.map_err(|status| self.broken(status))?;
+        if book.book_id.is_empty() {
+            return Err(Fault::answer("the book"));
+        }
         if let Some(theirs) = book.service_time {
             self.say(words::clock_off(&theirs, &self.now()));
         }
         *self.book.borrow_mut() = Some(book.clone());
-        Some(book)
+        Ok(book)
+    }
+
+    /// What to say of a question that was not answered: that the shop is out of reach now, or what it
+    /// refused.
+    fn broken(&self, status: Status) -> Fault {
+        if delivery::judge(&status) != Judged::OutOfReach {
+            return Fault::from(status);
+        }
+        let why = delivery::why(&status);
+        self.go_away(why.clone());
+        words::cut_off(&self.paired.borrow().address(), &why)
     }
 
     /// How the book stood when the shop last said so in this command.
@@ -298,14 +318,17 @@ impl ShopWay {
     /// # Errors
     /// When the shop cannot be reached or refuses, or the disk fails.
     pub(crate) async fn bring_up(&self) -> Result<SoloCopy, Fault> {
-        let book = self.ask_book().await;
-        let (Some(wire), Some(book)) = (self.near(), book) else {
-            return Err(self.needs_shop());
-        };
+        let book = self.standing().await?;
+        let wire = self.near().ok_or_else(|| self.needs_shop())?;
         let role = role_word(book.caller_role());
         let changed = !role.is_empty() && role != self.paired.borrow().role;
         let folder = folder::copy(&self.folder);
-        let copy = copy::bring_up(wire, self.solo, &folder, &book, changed).await?;
+        let page = |after_seq| async move {
+            let asked = CopyEntriesRequest { after_seq };
+            let answer = raw::ask(wire.clone(), COPY_ENTRIES, &asked).await;
+            answer.map_err(|status| self.broken(status))
+        };
+        let copy = copy::bring_up(page, self.solo, &folder, &book, changed).await?;
         if changed {
             self.paired.borrow_mut().role = role.to_owned();
             let written = folder::write(&self.folder, &self.paired.borrow());
