@@ -50,7 +50,7 @@ fn code(path: &Path) -> String {
 #[test]
 fn nobody_reaches_where_he_must_not() {
     let server = root().join("server");
-    let rules: [(&str, &[&str]); 6] = [
+    let rules: [(&str, &[&str]); 7] = [
         (
             "journal",
             &[
