@@ -41,4 +41,13 @@ impl Device {
     pub const fn is_revoked(&self) -> bool {
         self.revoked_at.is_some()
     }
+
+    /// What it may do; nothing once it is shut out.
+    pub const fn allowed(&self) -> Option<Role> {
+        if self.is_revoked() {
+            None
+        } else {
+            Some(self.role)
+        }
+    }
 }

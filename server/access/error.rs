@@ -40,6 +40,14 @@ pub enum AccessError {
         /// The least that would do.
         needed: Role,
     },
+    /// The device may do less than when it was let in, and what was still open for it ends.
+    #[error("The device {name} has the role {role} now, and what it had open is ended.", role = .role.word())]
+    RoleLowered {
+        /// The device.
+        name: Id,
+        /// What it may do now.
+        role: Role,
+    },
     /// Too many tries from one place.
     #[error("Too many tokens or codes from there were wrong.")]
     TriesUsedUp {
@@ -128,6 +136,7 @@ impl AccessError {
             Self::RoleTooLow { .. } => {
                 "Ask whoever owns the shop to do it or to give a higher role."
             }
+            Self::RoleLowered { .. } => "Ask again; what the role allows is answered.",
             Self::TriesUsedUp { .. } => "Wait, then use a token or a code that is right.",
             Self::CodeUnknown => {
                 "Copy the code again, whole. The fifth wrong try ends every open code."

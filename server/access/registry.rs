@@ -1,8 +1,8 @@
 //! The devices of a book: read at every request, written when one comes, changes or goes.
 //!
 //! It serves the look at every caller, which takes no lock and no file. What is published is on the
-//! disk before; a device that is revoked is known to be by the next request, and by streams that are
-//! still open.
+//! disk before; a device that is revoked, or may do less, is known to by the next request, and by
+//! streams that are still open.
 
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, AtomicI64, Ordering};
@@ -54,7 +54,8 @@ struct Seat {
 struct Live {
     /// When it last called, in seconds, to the minute; 0 for never.
     used_s: AtomicI64,
-    revoked: watch::Sender<bool>,
+    /// What it may do; nothing once it is shut out.
+    allowed: watch::Sender<Option<Role>>,
 }
 
 /// A device that was let in.
@@ -64,25 +65,32 @@ pub struct Admitted {
     pub name: Id,
     /// What it may do.
     pub role: Role,
-    /// Tells when it is shut out.
+    /// Tells when it may do less.
     pub revocation: Revocation,
 }
 
-/// Tells when a device is shut out.
+/// Tells when a device is shut out, or may do less than when it was let in.
 #[derive(Debug, Clone)]
 pub struct Revocation {
     name: Id,
-    revoked: watch::Receiver<bool>,
+    role: Role,
+    allowed: watch::Receiver<Option<Role>>,
 }
 
 impl Revocation {
-    /// Waits until the device is shut out, perhaps for ever, and says so.
+    /// Waits until the device may do less, perhaps for ever, and says so.
     pub async fn come(mut self) -> AccessError {
-        if self.revoked.wait_for(|revoked| *revoked).await.is_err() {
-            // The service goes, and with it whoever could revoke.
-            std::future::pending::<()>().await;
+        let held = self.role;
+        let name = self.name;
+        let less = |now: &Option<Role>| now.is_none_or(|role| role < held);
+        let Ok(now) = self.allowed.wait_for(less).await.map(|now| *now) else {
+            // The service goes, and with it whoever could change anything.
+            return std::future::pending().await;
+        };
+        match now {
+            Some(role) => AccessError::RoleLowered { name, role },
+            None => AccessError::DeviceRevoked { name },
         }
-        AccessError::DeviceRevoked { name: self.name }
     }
 }
 
@@ -145,7 +153,8 @@ impl Registry {
             role: seat.device.role,
             revocation: Revocation {
                 name: name.clone(),
-                revoked: seat.live.revoked.subscribe(),
+                role: seat.device.role,
+                allowed: seat.live.allowed.subscribe(),
             },
             name,
         })
@@ -231,10 +240,10 @@ impl Registry {
         self.held.store(Arc::new(seats));
         // After it is published: whoever comes in between is let in by neither.
         for seat in self.held.load().values() {
-            let revoked = seat.device.is_revoked();
-            seat.live.revoked.send_if_modified(|held| {
-                let news = *held != revoked;
-                *held = revoked;
+            let allowed = seat.device.allowed();
+            seat.live.allowed.send_if_modified(|held| {
+                let news = *held != allowed;
+                *held = allowed;
                 news
             });
         }
@@ -261,7 +270,7 @@ fn seated(devices: Vec<Device>, before: &Seats) -> Seats {
             Some(seat) => Arc::clone(&seat.live),
             None => Arc::new(Live {
                 used_s: AtomicI64::new(device.used_at.map_or(0, Moment::as_second)),
-                revoked: watch::Sender::new(device.is_revoked()),
+                allowed: watch::Sender::new(device.allowed()),
             }),
         };
         (device.id, Seat { device, live })

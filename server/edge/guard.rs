@@ -2,7 +2,8 @@
 //!
 //! It serves a service that listens for devices; without one, as in a process of one's own, it lets
 //! everything through. It knows rpcs by the table alone, so that one that is added is shut until it
-//! has its place there. A device that is revoked loses its open streams at once.
+//! has its place there. A device that is revoked, or may do less, loses its open
+//! streams at once.
 
 use std::future::Future;
 use std::net::{IpAddr, Ipv4Addr};

@@ -15,7 +15,9 @@ pub(super) fn told(error: &AccessError) -> Told {
         AccessError::TokenUnknown => (ErrorReason::TokenUnknown, ""),
         AccessError::TokenOtherBook => (ErrorReason::TokenOtherBook, ""),
         AccessError::DeviceRevoked { .. } => (ErrorReason::DeviceRevoked, ""),
-        AccessError::RoleTooLow { .. } => (ErrorReason::RoleTooLow, ""),
+        AccessError::RoleTooLow { .. } | AccessError::RoleLowered { .. } => {
+            (ErrorReason::RoleTooLow, "")
+        }
         AccessError::TriesUsedUp { .. } | AccessError::CodesEnded => (ErrorReason::TriesUsedUp, ""),
         AccessError::CodeUnknown => (ErrorReason::CodeUnknown, "code_secret"),
         AccessError::CodeExpired { .. } => (ErrorReason::CodeExpired, "code_secret"),

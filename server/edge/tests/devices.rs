@@ -336,6 +336,27 @@ async fn a_watch_of_a_device_that_is_revoked_ends_at_once_and_others_go_on() {
     assert_eq!(entry.unwrap().unwrap().entry.unwrap().seq, 1);
 }
 
+/// An open watch would go on telling prices to a device that may not see them any more.
+#[tokio::test]
+async fn a_watch_of_a_device_that_may_do_less_ends_at_once() {
+    let shop = Shop::open().await;
+    let van = shop.pair("van-a", Role::Keep);
+    let mut book = BookServiceClient::new(shop.channel().await);
+    let watch = v1::WatchEntriesRequest { after_seq: 0 };
+    let watch = book.watch_entries(with(&van, watch)).await.unwrap();
+    let mut watch = watch.into_inner();
+    shop.access.set_role(&id("van-a"), Role::Own).unwrap();
+    let car = crate::testing::order(crate::testing::new_car("saloon"));
+    shop.desk.submit(car).await.unwrap();
+    let soon = std::time::Duration::from_secs(5);
+    let entry = tokio::time::timeout(soon, watch.message()).await.unwrap();
+    assert_eq!(entry.unwrap().unwrap().entry.unwrap().seq, 1);
+    let ending = tokio::spawn(rest(watch));
+    shop.access.set_role(&id("van-a"), Role::Work).unwrap();
+    let status = tokio::time::timeout(soon, ending).await.unwrap().unwrap();
+    assert_told(&status, "ROLE_TOO_LOW", "");
+}
+
 /// A backup that is taken by whoever owns the shop is no way to let a revoked device in again.
 #[tokio::test]
 async fn a_restored_backup_holds_no_device_and_no_key() {
