@@ -10,6 +10,9 @@ use tonic::{Code, Status};
 
 use super::status::EdgeError;
 
+/// What the transport says of a request whose connection ended before all of it had come.
+const BROKEN_OFF: &str = "h2 protocol error";
+
 /// A layer that gives the framework's own refusals a reason.
 pub type ReadableLayer = tower::util::MapResponseLayer<fn(Response<Body>) -> Response<Body>>;
 
@@ -29,6 +32,10 @@ fn told(response: Response<Body>) -> Response<Body> {
         Code::Internal => EdgeError::Unreadable {
             why: plain(status.message()),
         },
+        // Nobody hears this; it is the caller's connection that failed, not the service.
+        Code::Unknown if status.message().starts_with(BROKEN_OFF) => {
+            return Status::cancelled(status.message()).into_http();
+        }
         _ => return response,
     };
     Status::from(error).into_http()
@@ -64,6 +71,13 @@ mod tests {
             );
             assert!(told.message().contains("Nothing was recorded."));
         }
+    }
+
+    #[test]
+    fn a_request_that_broke_off_is_no_failure_of_the_service() {
+        let broke = "h2 protocol error: error reading a body from connection";
+        assert_eq!(passed(Status::unknown(broke)).code(), Code::Cancelled);
+        assert_eq!(passed(Status::unknown("else")).code(), Code::Unknown);
     }
 
     #[test]
