@@ -22,6 +22,11 @@ const NOT_PAIRED: (Exit, &str) = (
     Exit::NotAllowed,
     "Pair this device: ask whoever owns the shop for a code, then run 'fettle shop pair CODE'.",
 );
+/// A device that the shop lets in no more.
+const SHUT_OUT: (Exit, &str) = (
+    Exit::NotAllowed,
+    "With a new code run 'fettle shop pair CODE --again'.",
+);
 /// A device that may do less.
 const ROLE_TOO_LOW: (Exit, &str) = (Exit::NotAllowed, "Ask whoever owns the shop.");
 /// A device that there is not.
@@ -134,10 +139,10 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
         ),
         ErrorReason::PolicyUnknown => (Exit::Usage, "See 'fettle book policy' for every key."),
         ErrorReason::DiskFailed => LOOK_AT_THE_DISK,
-        ErrorReason::TokenMissing
-        | ErrorReason::TokenUnknown
-        | ErrorReason::TokenOtherBook
-        | ErrorReason::DeviceRevoked => NOT_PAIRED,
+        ErrorReason::TokenMissing | ErrorReason::TokenUnknown | ErrorReason::TokenOtherBook => {
+            NOT_PAIRED
+        }
+        ErrorReason::DeviceRevoked => SHUT_OUT,
         ErrorReason::RoleTooLow => ROLE_TOO_LOW,
         ErrorReason::CodeUnknown | ErrorReason::CodeExpired | ErrorReason::CodeUsed => {
             (Exit::NotAllowed, "Ask for a new code.")

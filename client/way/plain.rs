@@ -26,8 +26,20 @@ pub(crate) struct Plain {
 struct At {
     address: String,
     uri: http::Uri,
-    /// Whether it has answered, or was looked at.
-    is_known: Cell<bool>,
+    /// Whether it speaks TLS; nothing before it has answered or was looked at.
+    speaks_tls: Cell<Option<bool>>,
+}
+
+impl At {
+    /// Whether TLS is what a request broke on. It is looked at once.
+    async fn broke_on_tls(&self, broke: bool) -> bool {
+        let speaks = match self.speaks_tls.get() {
+            Some(speaks) => speaks,
+            None => broke && wire::speaks_tls(&self.uri).await,
+        };
+        self.speaks_tls.set(Some(speaks));
+        broke && speaks
+    }
 }
 
 impl Plain {
@@ -46,7 +58,7 @@ impl Plain {
             at: Some(Rc::new(At {
                 address: address.to_owned(),
                 uri: endpoint.uri().clone(),
-                is_known: Cell::new(false),
+                speaks_tls: Cell::new(None),
             })),
         })
     }
@@ -61,9 +73,7 @@ impl Plain {
     ) -> Result<http::Response<Body>, StdError> {
         let sent = super::send_on(self.channel.clone(), request).await;
         if let Some(at) = &self.at
-            && !at.is_known.replace(true)
-            && sent.is_err()
-            && wire::speaks_tls(&at.uri).await
+            && at.broke_on_tls(sent.is_err()).await
         {
             return Err(Fault::speaks_tls(&at.address).carried());
         }

@@ -565,6 +565,8 @@ fn plain_text_to_a_port_that_speaks_tls_is_told_at_once() {
         let start = std::time::Instant::now();
         let fault = wash(&session, "P-01").await.unwrap_err();
         assert!(fault.message.contains("speaks TLS"), "{fault:?}");
+        let again = wash(&session, "P-01").await.unwrap_err();
+        assert!(again.message.contains("speaks TLS"), "{again:?}");
         assert!(start.elapsed() < Duration::from_secs(2));
         assert!(shop.memory().came.is_empty());
     });
