@@ -147,7 +147,7 @@ async fn connect(endpoint: Endpoint) -> Result<Channel, Fault> {
 }
 
 /// Callers that each call again as soon as they are answered, for as long as a round.
-async fn callers_for<F>(
+pub(crate) async fn callers_for<F>(
     callers: usize,
     round: Duration,
     call: impl Fn(usize, usize) -> F + Clone + Send + 'static,
@@ -181,7 +181,7 @@ where
 }
 
 /// The use of [`shop::usage`] as a message.
-fn usage(caller: usize, turn: usize) -> LogUseRequest {
+pub(crate) fn usage(caller: usize, turn: usize) -> LogUseRequest {
     let [machine, plate, pad, bottle] = shop::tags(caller, turn);
     LogUseRequest {
         request_id: Uuid::now_v7().to_string(),

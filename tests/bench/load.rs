@@ -6,7 +6,7 @@
 //! rounds. It must never compare what was not measured in the same run.
 //!
 //! ```text
-//! cargo run --release -p fettlebook-bench                                raw, desk, empty, grpc, open
+//! cargo run --release -p fettlebook-bench                                raw, desk, empty, grpc, sealed, open
 //! cargo run --release -p fettlebook-bench -- desk                        one of these
 //! cargo run --release -p fettlebook-bench -- desk --callers 64 --rounds 3 --round-ms 500 --dir /tmp
 //! cargo run --release -p fettlebook-bench --features others -- compare   beside other stores
@@ -25,6 +25,7 @@ mod open;
 mod others;
 mod plan;
 mod raw;
+mod sealed;
 #[allow(dead_code, reason = "the bench of single steps uses the rest of it")]
 mod shop;
 mod sizes;
@@ -79,6 +80,20 @@ fn main() -> Result<(), Fault> {
     if plan.wants("grpc") {
         for &callers in &plan.callers {
             grpc::log_use(&plan, folder.path(), callers)?.print("LogUse over gRPC", callers);
+        }
+    }
+    if plan.wants("sealed") {
+        for &callers in &plan.callers {
+            let calls = ["GetBook", "LogUse"];
+            for (call, beside) in calls
+                .iter()
+                .zip(sealed::run(&plan, folder.path(), callers)?)
+            {
+                beside.plain.print(&format!("{call}, plain"), callers);
+                beside
+                    .sealed
+                    .print(&format!("{call}, TLS and a token"), callers);
+            }
         }
     }
     if plan.wants("open") {
