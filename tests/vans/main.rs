@@ -10,6 +10,7 @@
 //! ```text
 //! cargo test --test vans
 //! FETTLEBOOK_ROUNDS=200 cargo test --release --test vans -- --nocapture
+//! FETTLEBOOK_QUEUED=1000 cargo test --release --test vans queue -- --nocapture
 //! FETTLEBOOK_VANS_SEED=7 cargo test --test vans -- --nocapture
 //! ```
 #![allow(
@@ -25,6 +26,7 @@ mod audit;
 mod deeds;
 mod hub;
 mod link;
+mod queue;
 mod rounds;
 mod van;
 
