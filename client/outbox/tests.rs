@@ -82,6 +82,8 @@ fn written(steps: &[Step]) -> (Vec<Vec<u8>>, Folded) {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     /// Numbers are dense, deeds are sent in order, and none is both to be sent and over.
     #[test]
     fn whatever_is_written_folds_to_dense_numbers_in_order(steps in steps()) {

@@ -204,13 +204,21 @@ pub(crate) fn paired(screen: &Screen, paired: &Paired) -> String {
         paired.address(),
         paired.role
     );
-    text.push_str(&format!("\nFingerprint  {}", paired.fingerprint));
+    let fingerprint = by_eye(&paired.fingerprint);
+    text.push_str(&format!("\nFingerprint  {fingerprint}"));
     let next = "See that the fingerprint is the one that was shown with the code. Commands use the \
                 shop's book from now on; 'fettle shop sync' takes a copy along for where there is no \
                 signal.";
     text.push('\n');
     text.push_str(&screen.hung("", "", next));
     text
+}
+
+/// A fingerprint in groups of four, as a service shows it, for comparing by eye.
+fn by_eye(fingerprint: &str) -> String {
+    let digits: Vec<char> = fingerprint.chars().collect();
+    let groups: Vec<String> = digits.chunks(4).map(|four| four.iter().collect()).collect();
+    groups.join(" ")
 }
 
 /// The devices, a line each.

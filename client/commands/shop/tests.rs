@@ -76,7 +76,8 @@ async fn synced(device: &'static Device, form: Form, asked: Asked) -> Result<Str
 /// The text with what differs from run to run made the same.
 fn same(text: &str, shop: &Shop) -> String {
     let fingerprint = data_encoding::HEXLOWER.encode(&shop.fingerprint);
-    let text = text.replace(&fingerprint, "3521fc9c…");
+    let groups: Vec<&str> = (0..16).map(|at| &fingerprint[4 * at..4 * at + 4]).collect();
+    let text = text.replace(&groups.join(" "), "3521 fc9c …");
     let text = text.replace(&shop.port.to_string(), "7420");
     match text.split_once(" as of ") {
         Some((before, after)) => format!("{before} as of …{}", after.get(16..).unwrap_or_default()),
@@ -105,7 +106,7 @@ fn pairing_writes_down_what_it_was_given_before_it_says_so() {
         let said = pair(device, &shop.code(), false).await.unwrap();
         insta::assert_snapshot!(same(&said, &shop), @r"
         paired: this device is van-a in the shop at 127.0.0.1:7420, with the role work.
-        Fingerprint  3521fc9c…
+        Fingerprint  3521 fc9c …
         See that the fingerprint is the one that was shown with the code. Commands use
         the shop's book from now on; 'fettle shop sync' takes a copy along for where
         there is no signal.

@@ -53,7 +53,7 @@ fn invited() -> InviteDeviceResponse {
                 .unwrap()
         ),
         expire_time: at(0),
-        fingerprint: "3521fc9c".repeat(8),
+        fingerprint: ["3521"; 16].join(" "),
     }
 }
 
@@ -100,7 +100,7 @@ fn without_block_characters_a_code_is_text() {
     insta::assert_snapshot!(page, @r"
     van-b (work), until Thu 26 Nov 2026 08:00: fettle shop pair CODE
     FETTLE:192.168.100.200:7420/MFRGGZDFMZTWQ2LKNNWG23TPOBYXE43UOV3HO6DZPIYTEMZUGU3A/ABCDEFGHIJKLMNOP
-    Fingerprint  3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    Fingerprint  3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521
     ");
 }
 
