@@ -125,6 +125,8 @@ pub(crate) fn fettle_of(machine: &Path, shop: Shop<'_>, args: &[&str]) -> Output
     let mut command = Command::new(env!("CARGO_BIN_EXE_fettle"));
     command
         .env("XDG_STATE_HOME", machine)
+        .env("XDG_DATA_HOME", machine)
+        .env_remove("FETTLE_SHOP")
         .env_remove("FETTLE_BOOK")
         .env_remove("FETTLE_AT")
         .env("TZ", "UTC")
