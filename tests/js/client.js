@@ -19,6 +19,9 @@ const STALL_MS = 12_000;
 // Longest time for one call.
 const CALL_MS = 60_000;
 
+// The same where no answer can come.
+const UNREACHED_MS = 3_000;
+
 // Source: google/rpc/status.proto and google/rpc/error_details.proto.
 const { root: errors } = protobuf.parse(`
   syntax = "proto3";
@@ -35,19 +38,22 @@ class Shop {
     this.services = grpc.loadPackageDefinition(loader.loadSync(files, options)).fettlebook.v1;
     this.address = address;
     this.credentials = ca ? grpc.credentials.createSsl(readFileSync(ca)) : grpc.credentials.createInsecure();
-    this.metadata = new grpc.Metadata();
-    if (token) this.metadata.set("authorization", `Bearer ${token}`);
+    // It goes with each call.
+    this.token = token;
+    this.callMs = CALL_MS;
     this.clients = {};
   }
 
   async call(rpc, request, { messagesMax, stallMs = 0 } = {}) {
     const [service, name] = rpc.split("/");
     const client = (this.clients[service] ??= new this.services[service](this.address, this.credentials));
-    const deadline = Date.now() + CALL_MS;
+    const deadline = Date.now() + this.callMs;
+    const metadata = new grpc.Metadata();
+    if (this.token) metadata.set("authorization", `Bearer ${this.token}`);
     const messages = [];
     try {
       if (client[name].responseStream) {
-        const stream = client[name](request, this.metadata, { deadline });
+        const stream = client[name](request, metadata, { deadline });
         for await (const message of stream) {
           messages.push(message);
           if (messages.length === 1) {
@@ -59,7 +65,7 @@ class Shop {
         stream.cancel();
       } else {
         messages.push(await new Promise((done, failed) => {
-          client[name](request, this.metadata, { deadline }, (error, answer) => (error ? failed(error) : done(answer)));
+          client[name](request, metadata, { deadline }, (error, answer) => (error ? failed(error) : done(answer)));
         }));
       }
     } catch (error) {
@@ -148,8 +154,15 @@ class Row {
   }
 }
 
+// Whether there is money anywhere in an answer: nothing else in the contract has a currency.
+const holdsMoney = (answer) => JSON.stringify(answer).includes("currencyCode");
+
 // A day with the shop: list, check, log, watch and go on after a break.
-async function use(shop) {
+//
+// With `--as keep=TOKEN` that one books the job, for the token of the day belongs to one who works: who may
+// neither book nor see what things cost.
+async function use(shop, held) {
+  const own = shop.token;
   const answer = async (rpc, request, more) => {
     const { code, reason, messages } = await shop.call(rpc, request, more);
     assert.equal(code, "OK", `${rpc}: ${reason}`);
@@ -162,7 +175,20 @@ async function use(shop) {
   const job = row.filled("$word:job");
   const head = Number((await answer("BookService/GetBook", {}))[0].headSeq);
   const booking = { job, car: "medium-saloon-silver", routine: "two-step", place: "bench", startTime: "$day:2" };
+  if ("keep" in held) {
+    const beyond = { "JobService/BookJob": { requestId: "$id", job: booking }, "SupplyService/ListSuppliers": {} };
+    for (const [rpc, request] of Object.entries(beyond)) {
+      const { code, reason } = await shop.call(rpc, row.filled(request));
+      assert.deepEqual([code, reason], ["PERMISSION_DENIED", "ROLE_TOO_LOW"], rpc);
+    }
+    const [{ makes }] = await answer("KitService/ListMakes", { pageSize: 1000 });
+    assert.ok(makes.length > 0 && !holdsMoney([makes, pieces]), JSON.stringify(makes));
+    shop.token = held.keep;
+    const seenByKeeper = await answer("KitService/ListMakes", { pageSize: 1000 });
+    assert.ok(holdsMoney(seenByKeeper), "these makes have no prices to hide");
+  }
   await answer("JobService/BookJob", row.filled({ requestId: "$id", job: booking }));
+  shop.token = own;
   const [{ checks }] = await answer("JobService/CheckJobs", { jobs: [job] });
   const kinds = checks[0].lines.map((line) => line.kind);
   for (const kind of ["PAD", "LIQUID", "TOWEL"]) assert.ok(kinds.includes(`CHECK_LINE_KIND_${kind}`), kind);
@@ -181,6 +207,21 @@ async function use(shop) {
   assert.equal(seen.at(-1).entry.note, log.note);
 }
 
+// Tries to record something where there is no way to the shop: what comes of it is not the shop's answer.
+async function unreached(shop, reasons) {
+  shop.callMs = UNREACHED_MS;
+  const wash = { requestId: randomUUID(), tags: ["P-01"] };
+  const { code, reason, more, messages } = await shop.call("KitService/WashKit", wash);
+  // The second is what gRPC makes of HTTP/2's INADEQUATE_SECURITY. Source: the gRPC protocol over HTTP/2, Errors.
+  assert.ok(["UNAVAILABLE", "PERMISSION_DENIED"].includes(code), `${code} ${reason}`);
+  assert.ok(!["", ...reasons].includes(reason), reason);
+  assert.deepEqual([more, messages], [{}, []]);
+  return reason;
+}
+
+// What options of the form NAME=TEXT say.
+const named = (options) => Object.fromEntries(options.map((one) => /^([^=]*)=(.*)$/s.exec(one).slice(1)));
+
 const { values, positionals } = parseArgs({
   allowPositionals: true,
   options: {
@@ -189,21 +230,28 @@ const { values, positionals } = parseArgs({
     table: { type: "string" },
     ca: { type: "string" },
     token: { type: "string" },
+    as: { type: "string", multiple: true, default: [] },
     given: { type: "string", multiple: true, default: [] },
   },
 });
 const shop = new Shop(values);
+const held = { nobody: undefined, ...named(values.as) };
+const table = JSON.parse(readFileSync(values.table, "utf8"));
 const [what] = positionals;
 if (what === "use") {
-  await use(shop);
+  await use(shop, held);
   console.log("used");
+} else if (what === "unreached") {
+  console.log("unreached:", await unreached(shop, table.map((row) => row.reason)));
 } else {
-  const table = JSON.parse(readFileSync(values.table, "utf8"));
-  const asked = table.filter((row) => (what === "rows" ? !("state" in row) : row.reason === what));
-  const given = Object.fromEntries(values.given.map((one) => [one.slice(0, one.indexOf("=")), one.slice(one.indexOf("=") + 1)]));
+  const asked = table.filter((row) => (what === "rows" ? !("state" in row) : positionals.includes(row.reason)));
+  if (what !== "rows") assert.equal(asked.length, positionals.length, `not all of ${positionals} are in the table`);
+  const given = named(values.given);
   let wrong = asked.length === 0 ? 1 : 0;
   for (const row of asked) {
     const start = performance.now();
+    if ("as" in row) assert.ok(row.as in held, `nobody said the token of ${row.as}`);
+    shop.token = "as" in row ? held[row.as] : values.token;
     const otherwise = await new Row(row, given).ask(shop);
     console.log(row.reason, otherwise ?? "as written", `${Math.round(performance.now() - start)}ms`);
     wrong += otherwise === null ? 0 : 1;

@@ -12,9 +12,6 @@ from grpc_tools import protoc
 
 import rows
 
-# Longest time for one call; a stalled watch and a stop are waited for within it.
-CALL_S = 60
-
 # Without this C core takes in megabytes that nobody reads, on a link as quick as loopback.
 OPTIONS = [("grpc.http2.bdp_probe", 0)]
 
@@ -29,7 +26,7 @@ class Shop:
             self.channel = grpc.secure_channel(args.address, grpc.ssl_channel_credentials(trusted), OPTIONS)
         else:
             self.channel = grpc.insecure_channel(args.address, OPTIONS)
-        self.metadata = [("authorization", f"Bearer {args.token}")] if args.token else []
+        self.token, self.call_s = args.token, rows.CALL_S
 
     @staticmethod
     def mask(path):
@@ -46,9 +43,10 @@ class Shop:
             request_serializer=lambda one: one.SerializeToString(),
             response_deserializer=message_factory.GetMessageClass(method.output_type).FromString,
         )
+        metadata = [("authorization", f"Bearer {self.token}")] if self.token else []
         messages = []
         try:
-            answer = stub(message, metadata=self.metadata, timeout=CALL_S)
+            answer = stub(message, metadata=metadata, timeout=self.call_s)
             for one in answer if method.server_streaming else [answer]:
                 messages.append(json_format.MessageToDict(one))
                 if len(messages) == 1:

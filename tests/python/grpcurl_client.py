@@ -11,9 +11,6 @@ from google.rpc import error_details_pb2
 
 import rows
 
-# Longest time for one call, s.
-CALL_S = 60
-
 # Source: https://grpc.io/docs/guides/status-codes/
 CODES = (
     "OK CANCELLED UNKNOWN INVALID_ARGUMENT DEADLINE_EXCEEDED NOT_FOUND ALREADY_EXISTS PERMISSION_DENIED "
@@ -28,15 +25,14 @@ class Shop:
     def __init__(self, args):
         self.address = args.address
         program = pathlib.Path(sys.executable).parent / "grpcurl"
-        self.command = [str(program), "-format-error", "-max-time", str(CALL_S), "-import-path", str(args.protos)]
+        self.command = [str(program), "-format-error", "-import-path", str(args.protos)]
         # It knows no error details by itself; these come with the package that reads them in Python.
         details = pathlib.Path(error_details_pb2.__file__).parents[2]
         self.command += ["-import-path", str(details), "-proto", "google/rpc/error_details.proto"]
         for path in sorted(args.protos.glob("fettlebook/v1/*.proto")):
             self.command += ["-proto", str(path.relative_to(args.protos))]
         self.command += ["-cacert", args.ca] if args.ca else ["-plaintext"]
-        if args.token:
-            self.command += ["-H", f"authorization: Bearer {args.token}"]
+        self.token, self.call_s = args.token, rows.CALL_S
 
     @staticmethod
     def mask(path):
@@ -44,7 +40,9 @@ class Shop:
         return {"paths": ["".join(f"_{one.lower()}" if one.isupper() else one for one in path)]}
 
     def call(self, rpc, request, messages_max=None, stall=0):
-        command = self.command + ["-d", json.dumps(request), self.address, f"fettlebook.v1.{rpc}"]
+        sent = ["-max-time", str(self.call_s)]
+        sent += ["-H", f"authorization: Bearer {self.token}"] if self.token else []
+        command = self.command + sent + ["-d", json.dumps(request), self.address, f"fettlebook.v1.{rpc}"]
         with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
             messages, text, decoder = [], "", json.JSONDecoder()
             letters = codecs.getincrementaldecoder("utf-8")()

@@ -45,8 +45,9 @@ impl Stack {
 /// Clients at work on one service.
 pub(crate) struct AtWork(Vec<(Stack, Child)>);
 
-/// Has every client that is here do something at the same time: `rows`, `use` or ask for a reason.
-/// Further options say how to reach the service, such as `--ca` and `--token`.
+/// Has every client that is here do something at the same time: `rows`, `use`, `unreached`, or ask for
+/// reasons, with blanks between them. Further options say how to reach the service and as whom, such
+/// as `--ca` and `--token`.
 pub(crate) fn start(address: &str, what: &str, options: &[&str]) -> AtWork {
     let started = [Stack::Core, Stack::Js, Stack::Go]
         .into_iter()
@@ -58,7 +59,7 @@ pub(crate) fn start(address: &str, what: &str, options: &[&str]) -> AtWork {
                 .arg("--table")
                 .arg(root().join("tests/public/reasons.json"))
                 .args(options)
-                .arg(what)
+                .args(what.split(' '))
                 .stdout(Stdio::piped())
                 .stderr(Stdio::piped());
             Some((stack, command.spawn().unwrap()))
