@@ -36,6 +36,16 @@ impl Fettled {
         Self::start(command, book)
     }
 
+    /// Serves it over TLS, to the devices that are paired with it.
+    pub(crate) fn serve_tls(book: &Path) -> Self {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        command.arg("--tls");
+        let (fettled, mut said) = Self::begin(command, book);
+        // It says its fingerprint next; nobody hangs up on it before.
+        said.read_line(&mut String::new()).unwrap();
+        fettled
+    }
+
     /// Serves it and tells metrics, at the URL given beside.
     pub(crate) fn serve_measured(book: &Path) -> (Self, String) {
         let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
@@ -68,13 +78,14 @@ impl Fettled {
             .last()
             .unwrap_or_default()
             .to_owned();
-        assert!(url.starts_with("http://127.0.0.1:"), "fettled said: {line}");
+        assert!(url.contains("://127.0.0.1:"), "fettled said: {line}");
         (Self { child, url }, said)
     }
 
     /// The address without its scheme.
     pub(crate) fn address(&self) -> &str {
-        self.url.trim_start_matches("http://")
+        let (_, address) = self.url.split_once("://").unwrap();
+        address
     }
 
     /// Ends it as a power cut would.
@@ -106,6 +117,8 @@ pub(crate) enum Shop<'a> {
     Solo(&'a Path),
     /// Served at this URL.
     At(&'a str),
+    /// A shop that was paired with, or is about to be, in this folder.
+    Paired(&'a Path),
 }
 
 /// Where the clients of these tests remember what they saw, so that no test reads or writes the
@@ -129,11 +142,13 @@ pub(crate) fn fettle_of(machine: &Path, shop: Shop<'_>, args: &[&str]) -> Output
         .env_remove("FETTLE_SHOP")
         .env_remove("FETTLE_BOOK")
         .env_remove("FETTLE_AT")
+        .env_remove("FETTLE_SHOP")
         .env("TZ", "UTC")
         .env("NO_COLOR", "1");
     match shop {
         Shop::Solo(folder) => command.arg("--book").arg(folder),
         Shop::At(url) => command.args(["--at", url]),
+        Shop::Paired(folder) => command.arg("--shop").arg(folder),
     };
     command.args(args).stdin(Stdio::null()).output().unwrap()
 }
