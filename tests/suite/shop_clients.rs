@@ -143,3 +143,25 @@ fn three_clients_are_told_why_they_are_not_let_in() {
     all(&fettled, &book, "DEVICE_UNKNOWN", &options);
     fettled.stop();
 }
+
+#[test]
+fn in_the_clear_or_with_trust_in_somebody_else_there_is_no_way_in_and_nothing_is_recorded() {
+    let (_folder, book) = shop();
+    let fettled = Fettled::serve_tls(&book);
+    let owner = Device::pair(&book, "bench", "own");
+    let other = tempfile::tempdir().unwrap();
+    Fettled::serve_tls(other.path()).stop();
+    let before = journal(&book);
+    let other_authority = authority(other.path());
+    let wrong = ["--ca", other_authority.to_str().unwrap()];
+    for way in [&[][..], &wrong] {
+        let mut options = vec!["--token", &owner.token];
+        options.extend(way);
+        clients::start(fettled.address(), "unreached", &options).finish();
+    }
+    assert!(journal(&book) == before, "something was recorded");
+    // The same wash, with the right trust, is.
+    done(owner.shop(), &["wash", "P-01"]);
+    assert!(journal(&book) != before);
+    fettled.stop();
+}
