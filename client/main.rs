@@ -78,7 +78,7 @@ impl Solo for InProcess {
     fn copy_standing(&self, folder: &Path) -> Result<Option<SoloCopy>, SoloError> {
         let found = keep::copy_standing(folder);
         let found = found.map_err(|error| not_kept(&error))?;
-        Ok(found.map(copy))
+        Ok(found.as_ref().map(copy))
     }
 
     fn extend_copy(
@@ -95,7 +95,8 @@ impl Solo for InProcess {
             of.as_of_time,
         );
         let extended = read.and_then(|of| keep::extend_copy(folder, &of, entries));
-        extended.map(copy).map_err(|error| not_kept(&error))
+        let standing = extended.map_err(|error| not_kept(&error))?;
+        Ok(copy(&standing))
     }
 
     fn open_copy<'a>(&'a self, folder: &'a Path) -> Local<'a, Result<SoloSession, SoloError>> {
@@ -118,7 +119,7 @@ fn session(service: SoloService) -> SoloSession {
     }
 }
 
-fn copy(standing: CopyStanding) -> SoloCopy {
+fn copy(standing: &CopyStanding) -> SoloCopy {
     SoloCopy {
         book_id: standing.of.book_id.to_string(),
         incarnation_id: standing.of.incarnation_id.to_string(),

@@ -58,7 +58,7 @@ impl Link {
         let kept = Arc::clone(&line);
         thread::spawn(move || {
             for near in listener.incoming().flatten() {
-                carry(&line, near, far);
+                carry(&line, &near, far);
             }
         });
         Self {
@@ -96,14 +96,14 @@ impl Link {
 }
 
 /// Carries one connection both ways, if the link is up.
-fn carry(line: &Arc<Line>, near: TcpStream, far: SocketAddr) {
+fn carry(line: &Arc<Line>, near: &TcpStream, far: SocketAddr) {
     if !line.up.load(Ordering::SeqCst) {
         return;
     }
     let Ok(away) = TcpStream::connect(far) else {
         return;
     };
-    for (from, to) in [(&near, &away), (&away, &near)] {
+    for (from, to) in [(near, &away), (&away, near)] {
         from.set_nodelay(true).unwrap();
         let (from, to) = (from.try_clone().unwrap(), to.try_clone().unwrap());
         line.open.lock().unwrap().push(from.try_clone().unwrap());
