@@ -95,12 +95,13 @@ impl Memory {
         Self { folder }
     }
 
-    /// The last entry that was seen of a book; nothing when it was never seen.
-    pub(crate) fn last_seen(&self, book_id: &str) -> Option<i64> {
+    /// The last entry that was seen of a book, and the incarnation it is of; nothing when it was never
+    /// seen.
+    pub(crate) fn last_seen(&self, book_id: &str) -> Option<(i64, String)> {
         let known = read(self.folder.as_deref()?).ok()?;
         let seen = known.iter().filter(|seen| seen.book_id == book_id);
         let last = seen.max_by(|a, b| a.seen_time.cmp(&b.seen_time));
-        last.map(|seen| seen.seq)
+        last.map(|seen| (seen.seq, seen.incarnation_id.clone()))
     }
 
     /// Compares what was last seen of the book with what it is, and says what does not agree.
@@ -182,16 +183,24 @@ async fn ask(session: &Session, before: &Seen, printer: &mut Printer) -> bool {
     let answer = answer.into_inner();
     match answer.finding() {
         HeadFinding::Missing | HeadFinding::Different => {
-            let told = format!(
-                "The book has lost what this machine saw of it: it can be read, but nothing can be \
-                 recorded. {}",
-                answer.read_only_reason
-            );
+            let told = lost(&answer.read_only_reason);
             printer.say(&printer.screen().hung("", "", &told));
             true
         }
         HeadFinding::Agrees | HeadFinding::OtherIncarnation | HeadFinding::Unspecified => false,
     }
+}
+
+/// What to say of a book that has lost something, and is read-only for it or is not.
+fn lost(read_only_reason: &str) -> String {
+    const LOST: &str = "The book has lost what this machine saw of it";
+    if read_only_reason.is_empty() {
+        return format!(
+            "{LOST}. Tell whoever owns the shop before more is recorded; 'fettle book verify' says \
+             how it stands."
+        );
+    }
+    format!("{LOST}: it can be read, but nothing can be recorded. {read_only_reason}")
 }
 
 /// What to say of a life of a book that is seen for the first time, when another is known.

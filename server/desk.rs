@@ -47,6 +47,7 @@ use std::path::Path;
 use std::sync::{Arc, OnceLock};
 
 use arc_swap::{ArcSwap, ArcSwapOption};
+use fettlebook_model::decide::Decision;
 use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Seq, Subject};
 use tokio::sync::{mpsc, oneshot, watch};
 use uuid::Uuid;
@@ -81,6 +82,24 @@ pub struct Order {
     pub by: String,
     /// The command.
     pub command: Command,
+}
+
+impl Order {
+    /// The entry that comes of it.
+    pub(crate) fn entry(&self, decision: Decision, seq: Seq, recorded_at: Moment) -> Entry {
+        Entry {
+            seq,
+            recorded_at,
+            done_at: decision.done_at,
+            request: self.request,
+            body: self.body,
+            by: self.by.clone(),
+            deeds: decision.deeds,
+            flags: decision.flags,
+            note: decision.note,
+            kept: decision.kept,
+        }
+    }
 }
 
 /// How a book stands.
@@ -320,12 +339,18 @@ impl Desk {
         Ok(backup::begin(Arc::clone(&history.reader), manifest))
     }
 
-    /// Compares the last entry that a client saw with the journal, and stops the book when the
-    /// client has seen what the journal does not have.
+    /// Compares the last entry that a client saw with the journal. When the client has seen what the
+    /// journal does not have, it is told in the log, and one who is `trusted` stops the book by it:
+    /// anybody can claim to have seen something.
     ///
     /// # Errors
     /// `Damaged` or `DiskFailed` when the entry cannot be read.
-    pub async fn compare(&self, seen: Seen) -> Result<Compared, DeskError> {
+    pub async fn compare(
+        &self,
+        seen: Seen,
+        by: &str,
+        trusted: bool,
+    ) -> Result<Compared, DeskError> {
         if seen.incarnation_id != self.shared.identity.incarnation_id {
             return Ok(Compared::OtherIncarnation);
         }
@@ -334,7 +359,11 @@ impl Desk {
         };
         let found = self.read(read).await?;
         if let Some((first_bad, reason)) = found.fault() {
-            self.shared.stop_at(first_bad, &reason);
+            tracing::error!(by, %first_bad, reason, "somebody has seen what the journal does not have");
+            if trusted {
+                let reason = format!("{reason}, says {by}");
+                self.shared.stop_at(first_bad, &reason);
+            }
         }
         Ok(found)
     }

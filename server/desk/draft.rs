@@ -71,18 +71,7 @@ impl Draft {
         recorded_at: Moment,
     ) -> Result<Answer, DeskError> {
         let decision = decide(&self.book, command, now)?;
-        let entry = Entry {
-            seq: self.book.head().next(),
-            recorded_at,
-            done_at: decision.done_at,
-            request: order.request,
-            body: order.body,
-            by: order.by.clone(),
-            deeds: decision.deeds,
-            flags: decision.flags,
-            note: decision.note,
-            kept: decision.kept,
-        };
+        let entry = order.entry(decision, self.book.head().next(), recorded_at);
         let line = encode(&entry)?;
         self.book.apply(&entry);
         let place = self.entries.len();

@@ -39,18 +39,7 @@ impl Imagined {
         now: Moment,
     ) -> Result<(Book, Arc<Entry>), DeskError> {
         let decision = decide(book, &order.command, now)?;
-        let entry = Entry {
-            seq: book.head(),
-            recorded_at: now,
-            done_at: decision.done_at,
-            request: order.request,
-            body: order.body,
-            by: order.by.clone(),
-            deeds: decision.deeds,
-            flags: decision.flags,
-            note: decision.note,
-            kept: decision.kept,
-        };
+        let entry = order.entry(decision, book.head(), now);
         let mut imagined = book.clone();
         imagined.apply(&entry);
         let entry = Arc::new(Entry {

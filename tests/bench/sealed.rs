@@ -15,13 +15,14 @@ use fettlebook_server::desk::{Clock as _, Desk, DeskOptions, SystemClock};
 use fettlebook_server::serve::{Door, serve_devices, serve_on};
 use hyper_util::rt::TokioIo;
 use tokio::net::{TcpListener, TcpStream};
+use tokio::runtime::Runtime;
 use tokio_rustls::TlsConnector;
 use tokio_rustls::rustls::crypto::ring;
 use tokio_rustls::rustls::pki_types::ServerName;
 use tokio_rustls::rustls::{ClientConfig, RootCertStore};
-use tonic::Request;
 use tonic::metadata::{Ascii, MetadataValue};
 use tonic::transport::{Channel, Endpoint};
+use tonic::{Request, Status};
 use uuid::Uuid;
 
 use crate::Fault;
@@ -57,7 +58,7 @@ pub(crate) struct Beside {
 
 /// Measures a read that costs nothing and a use logged durably.
 pub(crate) fn run(plan: &Plan, folder: &Path, callers: usize) -> Result<[Beside; 2], Fault> {
-    let runtime = tokio::runtime::Runtime::new()?;
+    let runtime = Runtime::new()?;
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
     let book = folder.join(format!("sealed-{callers}"));
     let (desk, _) = Desk::open(&book, &options)?;
@@ -82,38 +83,35 @@ pub(crate) fn run(plan: &Plan, folder: &Path, callers: usize) -> Result<[Beside;
     Ok([beside(looks), beside(logs)])
 }
 
-fn look(
-    plan: &Plan,
-    runtime: &tokio::runtime::Runtime,
-    way: &Way,
-    callers: usize,
-) -> Result<Round, Fault> {
+fn look(plan: &Plan, runtime: &Runtime, way: &Way, callers: usize) -> Result<Round, Fault> {
     let way = way.clone();
-    let looked = round(|| {
-        runtime.block_on(callers_for(callers, plan.round, move |_, _| {
-            let mut client = BookServiceClient::new(way.channel.clone());
-            let request = way.ask(GetBookRequest {});
-            async move { client.get_book(request).await.map(drop) }
-        }))
-    });
-    Ok(looked?)
+    measured(plan, runtime, callers, move |_, _| {
+        let mut client = BookServiceClient::new(way.channel.clone());
+        let request = way.ask(GetBookRequest {});
+        async move { client.get_book(request).await.map(drop) }
+    })
 }
 
-fn log(
-    plan: &Plan,
-    runtime: &tokio::runtime::Runtime,
-    way: &Way,
-    callers: usize,
-) -> Result<Round, Fault> {
+fn log(plan: &Plan, runtime: &Runtime, way: &Way, callers: usize) -> Result<Round, Fault> {
     let way = way.clone();
-    let logged = round(|| {
-        runtime.block_on(callers_for(callers, plan.round, move |caller, turn| {
-            let mut client = JobServiceClient::new(way.channel.clone());
-            let request = way.ask(usage(caller, turn));
-            async move { client.log_use(request).await.map(drop) }
-        }))
-    });
-    Ok(logged?)
+    measured(plan, runtime, callers, move |caller, turn| {
+        let mut client = JobServiceClient::new(way.channel.clone());
+        let request = way.ask(usage(caller, turn));
+        async move { client.log_use(request).await.map(drop) }
+    })
+}
+
+fn measured<F>(
+    plan: &Plan,
+    runtime: &Runtime,
+    callers: usize,
+    call: impl Fn(usize, usize) -> F + Clone + Send + 'static,
+) -> Result<Round, Fault>
+where
+    F: Future<Output = Result<(), Status>> + Send,
+{
+    let called = round(|| runtime.block_on(callers_for(callers, plan.round, call)));
+    Ok(called?)
 }
 
 /// A listener, its address and a service on it that ends with the runtime.

@@ -206,7 +206,7 @@ impl Scene<'_> {
             incarnation_id: standing.identity.incarnation_id,
             head: self.base.heads.last().cloned().unwrap_or(Head::EMPTY),
         };
-        let compared = desk.compare(seen).await;
+        let compared = desk.compare(seen, "solo", true).await;
         hold!(
             matches!(compared, Ok(Compared::Missing { head, .. }) if head == standing.head.seq),
             "a client that has seen further is not believed: {compared:?}"

@@ -41,7 +41,10 @@ async fn an_entry_that_the_journal_has_agrees_wherever_it_stands() {
     let desk = world.open();
     for seq in 1..=7 {
         let chain = chain_in_file(&world, seq);
-        let found = desk.compare(seen(&desk, seq as u64, chain)).await.unwrap();
+        let found = desk
+            .compare(seen(&desk, seq as u64, chain), "solo", true)
+            .await
+            .unwrap();
         assert_eq!(found, Compared::Agrees, "entry {seq}");
     }
     take(&desk, new_car("saloon")).await.unwrap();
@@ -52,7 +55,10 @@ async fn an_entry_that_the_journal_has_agrees_wherever_it_stands() {
 async fn a_client_that_has_seen_further_makes_the_book_read_only() {
     let world = World::new().with_counts(5).await;
     let desk = world.open();
-    let found = desk.compare(seen(&desk, 9, Chain::ZERO)).await.unwrap();
+    let found = desk
+        .compare(seen(&desk, 9, Chain::ZERO), "solo", true)
+        .await
+        .unwrap();
     let (seen, head) = (Seq(9), Seq(7));
     assert_eq!(found, Compared::Missing { seen, head });
     let reason = refuses_to_record(&desk).await;
@@ -66,13 +72,29 @@ async fn a_client_that_has_seen_further_makes_the_book_read_only() {
     desk.close().await.unwrap();
 }
 
+/// Anybody can claim to have seen something; only who owns the book stops it by that.
+#[tokio::test]
+async fn a_client_that_is_not_trusted_is_answered_and_stops_nothing() {
+    let world = World::new().with_counts(5).await;
+    let desk = world.open();
+    let claimed = desk.compare(seen(&desk, 9, Chain::ZERO), "van-a", false);
+    let (seen, head) = (Seq(9), Seq(7));
+    assert_eq!(claimed.await.unwrap(), Compared::Missing { seen, head });
+    assert_eq!(desk.standing().read_only, None);
+    take(&desk, new_car("saloon")).await.unwrap();
+    desk.close().await.unwrap();
+}
+
 #[tokio::test]
 async fn another_entry_at_the_head_or_below_makes_the_book_read_only() {
     for seq in [7, 3] {
         let world = World::new().with_counts(5).await;
         let desk = world.open();
         let other = chain_in_file(&world, 1);
-        let found = desk.compare(seen(&desk, seq, other)).await.unwrap();
+        let found = desk
+            .compare(seen(&desk, seq, other), "solo", true)
+            .await
+            .unwrap();
         assert_eq!(found, Compared::Different { seen: Seq(seq) });
         let reason = refuses_to_record(&desk).await;
         assert!(
@@ -91,7 +113,7 @@ async fn what_was_seen_of_another_incarnation_says_nothing() {
         incarnation_id: Uuid::now_v7(),
         ..seen(&desk, 9, Chain::ZERO)
     };
-    let found = desk.compare(other).await.unwrap();
+    let found = desk.compare(other, "solo", true).await.unwrap();
     assert_eq!(found, Compared::OtherIncarnation);
     take(&desk, new_car("saloon")).await.unwrap();
     desk.close().await.unwrap();
