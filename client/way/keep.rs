@@ -39,11 +39,13 @@ impl ShopWay {
         let now = self.now();
         let levels = self.levels(&deed, &waiting).await;
         let plain = deed.clone();
+        let (seen_seq, incarnation_id) = self.seen();
         deed.keep(
             stamp(now),
             Kept {
                 number,
-                seen_seq: self.seen_seq(),
+                seen_seq,
+                incarnation_id,
                 kept_time: Some(stamp(now)),
                 levels,
             },
@@ -186,14 +188,15 @@ impl ShopWay {
         self.copy(Some(waiting)).await
     }
 
-    /// The last entry of the book that was seen on this device.
-    fn seen_seq(&self) -> i64 {
+    /// The last entry of the book that was seen on this device, and the incarnation it is of.
+    fn seen(&self) -> (i64, String) {
         if let Some(book) = self.last_book() {
-            return book.head_seq;
+            return (book.head_seq, book.incarnation_id);
         }
         let remembered = Memory::of_this_machine().last_seen(&self.paired.borrow().book_id);
-        let copied = self.copy_standing().map(|copy| copy.head_seq);
-        remembered.max(copied).unwrap_or(0)
+        let copy = self.copy_standing();
+        let copied = copy.map(|copy| (copy.head_seq, copy.incarnation_id));
+        remembered.max(copied).unwrap_or_default()
     }
 
     /// An answer that says no more than that the deed was kept.

@@ -189,8 +189,9 @@ impl JobService for Edge {
     async fn log_use(&self, request: Request<LogUseRequest>) -> Answer<LogUseResponse> {
         let entry = if request.get_ref().validate_only {
             let caller = self.caller(&request);
-            let sent = request.into_inner();
+            let mut sent = request.into_inner();
             let request_id = sent.request_id.clone();
+            self.count_as_seen(&mut sent);
             let command = parse::log::log_use(sent, &self.book()).map_err(EdgeError::from)?;
             self.preview(command, request_id, &caller)?
         } else {

@@ -6,7 +6,7 @@
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
-use fettlebook_model::{BodyHash, Book, Command, Entry, Seq, decide};
+use fettlebook_model::{BodyHash, Book, Command, Seq, decide};
 use prost::{Message, Name};
 use sha2::{Digest, Sha256};
 use tonic::{Request, Status};
@@ -21,22 +21,56 @@ use crate::desk::Order;
 pub(super) trait Writing: Message + Name {
     /// Takes the request id out.
     fn take_request_id(&mut self) -> String;
+
+    /// How a device kept it, where it can be kept.
+    fn kept_mut(&mut self) -> Option<&mut v1::Kept>;
 }
 
 macro_rules! writing {
-    ($($message:ident),+ $(,)?) => {
-        $(impl Writing for v1::$message {
+    (plain: $($plain:ident),+; kept: $($kept:ident),+ $(,)?) => {
+        $(impl Writing for v1::$plain {
             fn take_request_id(&mut self) -> String {
                 std::mem::take(&mut self.request_id)
+            }
+
+            fn kept_mut(&mut self) -> Option<&mut v1::Kept> {
+                None
+            }
+        })+
+        $(impl Writing for v1::$kept {
+            fn take_request_id(&mut self) -> String {
+                std::mem::take(&mut self.request_id)
+            }
+
+            fn kept_mut(&mut self) -> Option<&mut v1::Kept> {
+                self.kept.as_mut()
             }
         })+
     };
 }
 
 writing!(
+    plain:
     CreateMakeRequest,
     UpdateMakeRequest,
     ReceiveKitRequest,
+    CreateCarRequest,
+    UpdateCarRequest,
+    CreateRoutineRequest,
+    UpdateRoutineRequest,
+    BookJobRequest,
+    UpdateJobRequest,
+    CallOffJobRequest,
+    ReverseEntryRequest,
+    UpdatePolicyRequest,
+    ImportPadsRequest,
+    CreateSupplierRequest,
+    UpdateSupplierRequest,
+    CreateOrderRequest,
+    PlaceOrderRequest,
+    CloseOrderRequest,
+    ReceiveOrderRequest;
+    kept:
     MoveKitRequest,
     WashKitRequest,
     MarkDryRequest,
@@ -46,23 +80,7 @@ writing!(
     ReturnKitRequest,
     BinKitRequest,
     DemoteTowelsRequest,
-    CreateCarRequest,
-    UpdateCarRequest,
-    CreateRoutineRequest,
-    UpdateRoutineRequest,
-    BookJobRequest,
-    UpdateJobRequest,
-    CallOffJobRequest,
     LogUseRequest,
-    ReverseEntryRequest,
-    UpdatePolicyRequest,
-    ImportPadsRequest,
-    CreateSupplierRequest,
-    UpdateSupplierRequest,
-    CreateOrderRequest,
-    PlaceOrderRequest,
-    CloseOrderRequest,
-    ReceiveOrderRequest,
 );
 
 impl Edge {
@@ -77,6 +95,7 @@ impl Edge {
         let request = parse::request_id(&message.take_request_id()).map_err(EdgeError::from)?;
         tracing::Span::current().record("request_id", display(request));
         let body = body_hash(&message);
+        self.count_as_seen(&mut message);
         let entry = match parse(message, &self.book()) {
             Ok(command) => {
                 let by = caller.name.to_string();
@@ -101,6 +120,18 @@ impl Edge {
 }
 
 impl Edge {
+    /// What a device saw in another incarnation of the book is no entry of this one, unless this one
+    /// began with it.
+    pub(super) fn count_as_seen(&self, message: &mut impl Writing) {
+        let identity = self.desk.standing().identity;
+        if let Some(kept) = message.kept_mut()
+            && !kept.incarnation_id.is_empty()
+            && kept.incarnation_id != identity.incarnation_id.to_string()
+        {
+            kept.seen_seq = kept.seen_seq.min(show::seq(identity.since));
+        }
+    }
+
     /// The entry that a command would make now, with number 0. Nothing is recorded.
     pub(super) fn preview(
         &self,
@@ -109,19 +140,14 @@ impl Edge {
         caller: &Caller,
     ) -> Result<v1::Entry, EdgeError> {
         let (book, now) = (self.book(), self.desk.now());
-        let decision = decide(&book, &command.reported_by(&caller.name), now)?;
-        let entry = Entry {
-            seq: Seq(0),
-            recorded_at: now,
-            done_at: decision.done_at,
+        let order = Order {
             request: Uuid::nil(),
             body: BodyHash([0; 16]),
             by: caller.name.to_string(),
-            deeds: decision.deeds,
-            flags: decision.flags,
-            note: decision.note,
-            kept: decision.kept,
+            command: command.reported_by(&caller.name),
         };
+        let decision = decide(&book, &order.command, now)?;
+        let entry = order.entry(decision, Seq(0), now);
         Ok(v1::Entry {
             request_id,
             ..show::entry::entry(&book, &entry, caller.prices())

@@ -115,7 +115,7 @@ fn kept(seq: i64) -> Entry {
             number: 17,
             seen_seq: 68,
             kept_time: at(0),
-            levels: Vec::new(),
+            ..Kept::default()
         }),
         ..recorded()
     }

@@ -53,7 +53,33 @@ pub(super) fn kept(sent: &v1::Kept) -> Result<Kept, Refusal> {
     })
 }
 
+/// Most of a sundry or a liquid that may have been seen, and as much below nothing: what is booked as
+/// used may be more than there was.
+const QUANTITY_SEEN_MAX: i64 = 1_000_000_000_000;
+/// Most towels that may have been seen.
+const TOWELS_SEEN_MAX: i64 = 10_000;
+
 fn seen_level(sent: &v1::SeenLevel) -> Result<SeenLevel, Refusal> {
+    for (field, seen, most) in [
+        ("kept.levels.quantity", sent.quantity, QUANTITY_SEEN_MAX),
+        ("kept.levels.clean_count", sent.clean_count, TOWELS_SEEN_MAX),
+        (
+            "kept.levels.soiled_count",
+            sent.soiled_count,
+            TOWELS_SEEN_MAX,
+        ),
+    ] {
+        if let Some(seen) = seen.filter(|seen| !(-most..=most).contains(seen)) {
+            return Err(Refusal::quantity(
+                field,
+                format!(
+                    "`{field}` of {} is {seen}, more than there can be.",
+                    sent.tag
+                ),
+                "Give what the device's copy of the book said was left.",
+            ));
+        }
+    }
     Ok(SeenLevel {
         tag: tag("kept.levels.tag", &sent.tag)?,
         quantity: sent.quantity,

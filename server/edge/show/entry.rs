@@ -46,6 +46,7 @@ fn kept(mark: KeptMark) -> v1::Kept {
         seen_seq: seq(mark.seen),
         kept_time: Some(moment(mark.kept_at)),
         levels: Vec::new(),
+        incarnation_id: String::new(),
     }
 }
 

@@ -155,6 +155,7 @@ fn kept(number: i64, seen_seq: i64) -> Option<v1::Kept> {
         seen_seq,
         kept_time: stamp(super::NOW),
         levels: Vec::new(),
+        ..Default::default()
     })
 }
 

@@ -14,6 +14,7 @@ fn kept() -> v1::Kept {
             quantity: Some(50),
             ..Default::default()
         }],
+        ..Default::default()
     }
 }
 
@@ -40,6 +41,23 @@ async fn an_entry_tells_which_deed_of_its_device_it_was() {
     let request = v1::GetEntryRequest { seq: entry.seq };
     let read = world.book().get_entry(request).await.unwrap().into_inner();
     assert_eq!(read.entry, Some(entry));
+}
+
+/// After a restore the same number is another entry, so that it cannot have been seen.
+#[tokio::test]
+async fn what_was_seen_of_another_incarnation_is_not_taken_for_this_one() {
+    let world = World::shop().await;
+    let book = world.book().get_book(v1::GetBookRequest {}).await.unwrap();
+    let this = book.into_inner().incarnation_id;
+    for (incarnation_id, seen_seq) in [(String::new(), 3), (this, 3), (fresh(), 0)] {
+        let kept = v1::Kept {
+            incarnation_id,
+            ..kept()
+        };
+        let answer = world.kit().count_kit(count(kept)).await.unwrap();
+        let entry = answer.into_inner().entry.unwrap();
+        assert_eq!(entry.kept.unwrap().seen_seq, seen_seq);
+    }
 }
 
 #[tokio::test]
@@ -81,6 +99,9 @@ async fn what_a_device_cannot_have_kept_is_refused_with_its_field() {
         with(&|kept| kept.seen_seq = -1) => "QUANTITY_INVALID" "kept.seen_seq";
         with(&|kept| kept.kept_time = None) => "FIELD_MISSING" "kept.kept_time";
         with(&|kept| kept.kept_time.as_mut().unwrap().nanos = -1) => "FIELD_INVALID" "kept.kept_time";
+        with(&|kept| kept.levels[0].quantity = Some(i64::MIN)) => "QUANTITY_INVALID" "kept.levels.quantity";
+        with(&|kept| kept.levels[0].clean_count = Some(10_001)) => "QUANTITY_INVALID" "kept.levels.clean_count";
+        with(&|kept| kept.levels[0].soiled_count = Some(i64::MAX)) => "QUANTITY_INVALID" "kept.levels.soiled_count";
         with(&|kept| kept.levels[0].tag.clear()) => "FIELD_MISSING" "kept.levels.tag";
         with(&|kept| kept.levels[0].tag = "7".to_owned()) => "FIELD_INVALID" "kept.levels.tag";
         with(&|kept| kept.levels.push(kept.levels[0].clone())) => "FIELD_INVALID" "kept.levels.tag";
