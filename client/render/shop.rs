@@ -7,6 +7,7 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::commands::shop::sync::Synced;
+use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::{Deed, Standing};
 use crate::render::screen::{Screen, several};
@@ -140,6 +141,23 @@ pub(crate) fn sent_unkept(fault: &Fault) -> String {
         "This goes to the shop without being kept here first: {}",
         fault.message
     )
+}
+
+/// A deed of a device that may only look, where the shop cannot be asked whether it still may no more.
+pub(crate) fn may_not_keep(device: &str) -> Fault {
+    Fault {
+        reason: "ROLE_TOO_LOW".to_owned(),
+        message: format!(
+            "As far as is known here {device} may only look, so this was neither recorded nor kept."
+        ),
+        field: String::new(),
+        todo: format!(
+            "Have whoever owns the shop give it another role ('fettle shop devices --role \
+             {device}=work'), run 'fettle shop sync' here while there is signal, and tell it again."
+        ),
+        problems: Box::default(),
+        exit: Exit::NotAllowed,
+    }
 }
 
 /// That what became of deeds could not be noted.

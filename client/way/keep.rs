@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    Entry, GetPieceRequest, GetPieceResponse, Kept, SeenLevel, WashKitResponse,
+    Entry, GetPieceRequest, GetPieceResponse, Kept, Role, SeenLevel, WashKitResponse,
 };
 use jiff::Timestamp;
 use prost::Message as _;
@@ -19,8 +19,8 @@ use crate::outbox::keepable::Keepable;
 use crate::outbox::{Deed, NotKept, Outbox, ToKeep};
 use crate::render::shop as words;
 use crate::seen::Memory;
-use crate::shop::folder;
-use crate::way::delivery::{self, Delivery, Stop};
+use crate::shop::{folder, role_word};
+use crate::way::delivery::{self, Delivery, Judged, Stop};
 use crate::way::raw;
 use crate::way::shop::{ShopWay, is_unknown_here};
 
@@ -29,6 +29,9 @@ const GET_PIECE: &str = "/fettlebook.v1.KitService/GetPiece";
 impl ShopWay {
     /// Keeps a deed and sends it if that can be; gives the answer to it.
     pub(super) async fn keep(&self, path: &str, mut deed: Keepable) -> Result<Bytes, Status> {
+        if self.only_looks() {
+            return self.send_or_refuse(path, &deed).await;
+        }
         let mut outbox = match Outbox::open(self.solo, &folder::outbox(&self.folder)) {
             Ok(outbox) => outbox,
             Err(NotKept::Barred(fault)) => return Err(fault.into_status()),
@@ -89,8 +92,33 @@ impl ShopWay {
         Ok(imagined.unwrap_or_else(|| self.blank(deed)))
     }
 
+    /// Whether this device may do no more than look, as the shop last said.
+    fn only_looks(&self) -> bool {
+        let book = self.last_book();
+        let said = book.map(|book| role_word(book.caller_role()));
+        let said = said.filter(|role| !role.is_empty());
+        said.unwrap_or(&self.paired.borrow().role) == role_word(Role::Look)
+    }
+
+    /// Sends a deed of a device that may only look, as far as is known here: the shop may say
+    /// otherwise by now. It is never kept, for it may never be sent.
+    async fn send_or_refuse(&self, path: &str, deed: &Keepable) -> Result<Bytes, Status> {
+        let device = self.paired.borrow().device.clone();
+        let Some(wire) = self.near() else {
+            return Err(words::may_not_keep(&device).into_status());
+        };
+        let answer = delivery::deliver(wire, path, deed.encode().into()).await;
+        answer.map_err(|status| match delivery::judge(&status) {
+            Judged::OutOfReach => {
+                self.go_away(delivery::why(&status));
+                words::may_not_keep(&device).into_status()
+            }
+            Judged::Barred | Judged::Refused | Judged::Unclear => status,
+        })
+    }
+
     /// What the copy makes of a deed; nothing where it has no answer. Only what cannot be understood
-    /// is refused.
+    /// or is not allowed is refused.
     async fn imagined(
         &self,
         path: &str,
@@ -103,6 +131,10 @@ impl ShopWay {
         match raw::unary(copy.channel.clone(), path, body).await {
             Ok(answer) => Ok(Some(answer)),
             Err(status) if status.code() == Code::InvalidArgument => Err(status),
+            Err(status) if status.code() == Code::PermissionDenied => {
+                let device = self.paired.borrow().device.clone();
+                Err(words::may_not_keep(&device).into_status())
+            }
             Err(status) => {
                 if is_unknown_here(&status) {
                     self.say(words::unknown_here(&Fault::from(status)));

@@ -17,6 +17,7 @@ use crate::fault::Fault;
 use crate::outbox::Standing;
 use crate::outbox::keepable::Keepable;
 use crate::request;
+use crate::shop::folder;
 use crate::solo::SoloClock;
 use crate::testing::device::Trouble;
 use crate::testing::{Device, Shop, refusal, wait};
@@ -252,6 +253,66 @@ fn what_is_about_the_device_or_the_book_parks_nothing() {
             assert_eq!(told(&shop), ["wash P-01", "wash P-02"]);
         });
     }
+}
+
+/// A device that may only look.
+async fn tablet() -> (Shop, &'static Device) {
+    let (shop, device) = van().await;
+    let mut paired = folder::read(&device.folder()).unwrap();
+    paired.role = "look".to_owned();
+    folder::write(&device.folder(), &paired).unwrap();
+    (shop, device)
+}
+
+async fn refused_unkept(device: &'static Device) {
+    let session = session(device).await;
+    let fault = wash(&session, "P-01").await.unwrap_err();
+    assert_eq!(
+        (fault.reason.as_str(), fault.exit),
+        ("ROLE_TOO_LOW", Exit::NotAllowed)
+    );
+    assert!(!fault.todo.is_empty(), "{fault:?}");
+    assert_eq!(device.outbox().next_number(), 1, "nothing was kept");
+    assert!(way(&session).take_talk().is_empty());
+}
+
+#[test]
+fn a_device_that_may_only_look_keeps_nothing_with_or_without_signal_or_a_copy() {
+    wait(async {
+        let (shop, device) = tablet().await;
+        let denied = || refusal(Code::PermissionDenied, "ROLE_TOO_LOW", "It may only look.");
+        shop.memory().barred = Some(denied());
+        refused_unkept(device).await;
+        shop.cut();
+        refused_unkept(device).await;
+        device.take_copy(7, 1);
+        refused_unkept(device).await;
+    });
+}
+
+#[test]
+fn a_deed_that_the_copy_says_is_not_allowed_is_not_kept() {
+    wait(async {
+        let (shop, device) = van().await;
+        device.take_copy(7, 1);
+        let denied = refusal(Code::PermissionDenied, "ROLE_TOO_LOW", "It may only look.");
+        device.copy_refuses("P-01", denied);
+        shop.cut();
+        refused_unkept(device).await;
+    });
+}
+
+#[test]
+fn a_device_that_may_do_more_by_now_is_let_do_it() {
+    wait(async {
+        let (shop, device) = tablet().await;
+        wash(&session(device).await, "P-01").await.unwrap();
+        assert_eq!(told(&shop), ["wash P-01"]);
+        let session = session(device).await;
+        way(&session).ask_book().await.unwrap();
+        wash(&session, "P-02").await.unwrap();
+        assert_eq!(device.outbox().deed(1).unwrap().standing, Standing::Sent(2));
+    });
 }
 
 #[test]
