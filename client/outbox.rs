@@ -57,6 +57,13 @@ impl NotKept {
             Self::Barred(fault) | Self::Unwritten(fault) => fault,
         }
     }
+
+    /// What is wrong, for a command that cannot go on without the outbox.
+    pub(crate) fn into_fault(self) -> Fault {
+        match self {
+            Self::Barred(fault) | Self::Unwritten(fault) => fault,
+        }
+    }
 }
 
 impl Outbox {

@@ -1,7 +1,10 @@
 //! `shop sync`: sends what waits here, shows what the shop refused, and brings the copy up.
 //!
 //! It serves the end of a day on the road. Nothing is left out and nothing goes twice; what the shop
-//! refuses is put aside with its reason until a person sends it again or gives it up.
+//! refuses is put aside with its reason until a person sends it again or gives it up. What waits is
+//! listed where it cannot be sent.
+
+use std::collections::BTreeSet;
 
 use clap::Args;
 use serde_json::{Value, json};
@@ -14,7 +17,7 @@ use crate::render::{Form, Printer, shop as words};
 use crate::shop::folder;
 use crate::solo::SoloCopy;
 use crate::way::ShopWay;
-use crate::way::delivery::{self, Delivery, Stop};
+use crate::way::delivery::{self, Stop};
 
 /// What `shop sync` takes.
 #[derive(Args, Debug)]
@@ -32,17 +35,22 @@ pub(crate) struct Sync {
 
 /// What a sync came to.
 pub(crate) struct Synced {
-    /// Deeds the shop has now, each with its entry.
-    pub(crate) sent: Vec<(Deed, i64)>,
-    /// Deeds that a person has to look at.
-    pub(crate) parked: Vec<Deed>,
-    /// How the copy stands.
-    pub(crate) copy: SoloCopy,
     /// Numbers that were lost in a damaged outbox, and where that is kept.
     pub(crate) mended: Option<(String, Vec<i64>)>,
+    /// Deeds that were given up just now.
+    pub(crate) dropped: Vec<Deed>,
+    /// Deeds the shop has now, each with its entry.
+    pub(crate) sent: Vec<(Deed, i64)>,
+    /// Deeds that are still to be sent.
+    pub(crate) waiting: Vec<Deed>,
+    /// Deeds that a person has to look at.
+    pub(crate) parked: Vec<Deed>,
+    /// How the copy stands, or why it did not come so far.
+    pub(crate) ended: Result<SoloCopy, Fault>,
 }
 
-/// Syncs.
+/// Syncs. However far it comes, it shows what was done and what is left; the fault that ended it is
+/// told behind that.
 pub(crate) async fn perform(
     session: &Session,
     args: &Sync,
@@ -54,6 +62,7 @@ pub(crate) async fn perform(
             "Ask whoever owns the shop for a code, then run 'fettle shop pair CODE'.".to_owned();
         return Err(fault);
     };
+    let steps = steps(args)?;
     let folder = folder::outbox(shop.folder());
     let mended = if args.mend {
         let (aside, lost) = outbox::rescue(session.solo(), &folder)?;
@@ -61,42 +70,76 @@ pub(crate) async fn perform(
     } else {
         None
     };
-    let sent = send(shop, session, args)?;
-    let (outbox, done) = sent.all(shop).await?;
-    let copy = shop.bring_up().await?;
+    let mut outbox = Outbox::open(session.solo(), &folder).map_err(NotKept::into_fault)?;
+    mark(&mut outbox, &steps)?;
+    let (sent, ended) = match send_all(&mut outbox, shop).await {
+        (sent, None) => (sent, shop.bring_up().await),
+        (sent, Some(fault)) => (sent, Err(fault)),
+    };
     let deed = |number: &i64| outbox.folded().deed(*number).cloned();
     let synced = Synced {
-        sent: done
-            .sent
+        mended,
+        dropped: steps.drop.iter().filter_map(deed).collect(),
+        sent: sent
             .iter()
             .filter_map(|(number, seq)| Some((deed(number)?, *seq)))
             .collect(),
+        waiting: outbox.folded().waiting().cloned().collect(),
         parked: outbox.folded().parked().cloned().collect(),
-        copy,
-        mended,
+        ended,
     };
-    match printer.form() {
-        Form::Json => printer.document(&document(&synced)),
-        Form::People | Form::Csv => {
-            let text = words::synced(printer.screen(), &synced);
-            printer.page(&text);
-        }
-    }
-    Ok(Exit::Done)
+    Ok(tell(&synced, printer))
 }
 
-/// An outbox with what was asked of single deeds done.
-struct Ready(Outbox);
+/// Tells what it came to; gives how the command ends.
+fn tell(synced: &Synced, printer: &mut Printer) -> Exit {
+    match printer.form() {
+        Form::Json => printer.document(&document(synced)),
+        Form::People | Form::Csv => {
+            let text = words::synced(printer.screen(), synced);
+            if !text.is_empty() {
+                printer.page(&text);
+            }
+            if let Err(fault) = &synced.ended {
+                printer.fault(fault);
+            }
+        }
+    }
+    synced
+        .ended
+        .as_ref()
+        .err()
+        .map_or(Exit::Done, |fault| fault.exit)
+}
 
-/// Opens the outbox and does what was asked of single deeds, which needs no signal.
-fn send(shop: &ShopWay, session: &Session, args: &Sync) -> Result<Ready, Fault> {
-    let opened = Outbox::open(session.solo(), &folder::outbox(shop.folder()));
-    let mut outbox = opened.map_err(|not_kept| match not_kept {
-        NotKept::Barred(fault) | NotKept::Unwritten(fault) => fault,
-    })?;
+/// What is asked of single deeds: each number once, and only one thing of it.
+struct Steps {
+    again: BTreeSet<i64>,
+    drop: BTreeSet<i64>,
+}
+
+fn steps(args: &Sync) -> Result<Steps, Fault> {
+    let steps = Steps {
+        again: args.again.iter().copied().collect(),
+        drop: args.drop.iter().copied().collect(),
+    };
+    match steps.again.intersection(&steps.drop).next() {
+        None => Ok(steps),
+        Some(number) => Err(Fault::usage(
+            "--drop",
+            format!(
+                "Deed {number} cannot be sent again and given up at once; name it with --again or \
+                 with --drop."
+            ),
+        )),
+    }
+}
+
+/// Does what was asked of single deeds, which needs no signal: all of it or nothing.
+fn mark(outbox: &mut Outbox, steps: &Steps) -> Result<(), Fault> {
     let mut lines = Vec::new();
-    for number in args.again.iter().copied() {
-        let standing = standing(&outbox, number, "--again")?;
+    for number in steps.again.iter().copied() {
+        let standing = standing(outbox, number, "--again")?;
         if !matches!(standing, Standing::Parked { .. }) {
             return Err(cannot(
                 number,
@@ -107,8 +150,8 @@ fn send(shop: &ShopWay, session: &Session, args: &Sync) -> Result<Ready, Fault> 
         }
         lines.push(Line::Again { number });
     }
-    for number in args.drop.iter().copied() {
-        let standing = standing(&outbox, number, "--drop")?;
+    for number in steps.drop.iter().copied() {
+        let standing = standing(outbox, number, "--drop")?;
         if !matches!(standing, Standing::Parked { .. } | Standing::Waiting) {
             return Err(cannot(
                 number,
@@ -119,36 +162,31 @@ fn send(shop: &ShopWay, session: &Session, args: &Sync) -> Result<Ready, Fault> 
         }
         lines.push(Line::Dropped { number });
     }
-    outbox.mark(&lines)?;
-    Ok(Ready(outbox))
+    outbox.mark(&lines)
 }
 
-impl Ready {
-    /// Sends everything that waits.
-    async fn all(self, shop: &ShopWay) -> Result<(Outbox, Delivery), Fault> {
-        let Self(mut outbox) = self;
+/// Sends everything that waits. Gives the deeds that the shop has now, and why it stopped before the
+/// end.
+async fn send_all(outbox: &mut Outbox, shop: &ShopWay) -> (Vec<(i64, i64)>, Option<Fault>) {
+    let address = shop.paired().address();
+    let Some(wire) = shop.near() else {
         let waiting = outbox.folded().waiting().count();
-        let Some(wire) = shop.near() else {
-            return Err(words::not_synced(
-                &shop.paired().address(),
-                &shop.why_away().unwrap_or_default(),
-                waiting,
-            ));
-        };
-        let mut done = delivery::send_waiting(wire, &mut outbox, None).await;
-        if let Some(fault) = &done.unnoted {
-            shop.say(words::unnoted(fault));
-        }
-        let left = outbox.folded().waiting().count();
-        match done.stopped.take() {
-            None => Ok((outbox, done)),
-            Some(Stop::Lost(why)) => {
-                shop.go_away(why.clone());
-                Err(words::not_synced(&shop.paired().address(), &why, left))
-            }
-            Some(Stop::Barred(status)) => Err(words::barred(Fault::from(status), left)),
-        }
+        let why = shop.why_away().unwrap_or_default();
+        return (Vec::new(), Some(words::not_synced(&address, &why, waiting)));
+    };
+    let done = delivery::send_waiting(wire, outbox, None).await;
+    if let Some(fault) = &done.unnoted {
+        shop.say(words::unnoted(fault));
     }
+    let left = outbox.folded().waiting().count();
+    let stopped = done.stopped.map(|stop| match stop {
+        Stop::Lost(why) => {
+            shop.go_away(why.clone());
+            words::not_synced(&address, &why, left)
+        }
+        Stop::Barred(status) => words::barred(Fault::from(status), left),
+    });
+    (done.sent, stopped)
 }
 
 fn standing<'a>(outbox: &'a Outbox, number: i64, option: &str) -> Result<&'a Standing, Fault> {
@@ -171,38 +209,59 @@ fn document(synced: &Synced) -> Value {
     let sent = synced.sent.iter().map(|(deed, seq)| {
         json!({ "number": deed.number, "seq": seq, "told": deed.told, "requestId": deed.request_id })
     });
-    let parked = synced.parked.iter().map(|deed| {
-        let (reason, message, todo) = match &deed.standing {
-            Standing::Parked {
-                reason,
-                message,
-                todo,
-            } => (reason.as_str(), message.as_str(), todo.as_str()),
-            _ => ("", "", ""),
-        };
-        json!({
-            "number": deed.number,
-            "told": deed.told,
-            "keptTime": deed.kept_time,
-            "reason": reason,
-            "message": message,
-            "todo": todo,
-        })
-    });
     let mut document = json!({
         "sent": sent.collect::<Vec<_>>(),
-        "parked": parked.collect::<Vec<_>>(),
-        "waiting": 0,
-        "copy": {
-            "bookId": synced.copy.book_id,
-            "incarnationId": synced.copy.incarnation_id,
-            "headSeq": synced.copy.head_seq,
-            "asOfTime": synced.copy.as_of_time.to_string(),
-        },
+        "dropped": synced.dropped.iter().map(held).collect::<Vec<_>>(),
+        "waiting": synced.waiting.iter().map(held).collect::<Vec<_>>(),
+        "parked": synced.parked.iter().map(parked).collect::<Vec<_>>(),
     });
-    if let (Some(fields), Some((aside, lost))) = (document.as_object_mut(), &synced.mended) {
+    let Some(fields) = document.as_object_mut() else {
+        return document;
+    };
+    match &synced.ended {
+        Ok(copy) => {
+            let copy = json!({
+                "bookId": copy.book_id,
+                "incarnationId": copy.incarnation_id,
+                "headSeq": copy.head_seq,
+                "asOfTime": copy.as_of_time.to_string(),
+            });
+            fields.insert("copy".to_owned(), copy);
+        }
+        Err(fault) => {
+            if let Value::Object(error) = fault.to_json() {
+                fields.extend(error);
+            }
+        }
+    }
+    if let Some((aside, lost)) = &synced.mended {
         let mended = json!({ "damaged": aside, "lost": lost });
         fields.insert("mended".to_owned(), mended);
     }
     document
+}
+
+/// A deed of this device.
+fn held(deed: &Deed) -> Value {
+    json!({ "number": deed.number, "told": deed.told, "keptTime": deed.kept_time })
+}
+
+/// A deed of this device, and why the shop refused it.
+fn parked(deed: &Deed) -> Value {
+    let (reason, message, todo) = match &deed.standing {
+        Standing::Parked {
+            reason,
+            message,
+            todo,
+        } => (reason.as_str(), message.as_str(), todo.as_str()),
+        _ => ("", "", ""),
+    };
+    json!({
+        "number": deed.number,
+        "told": deed.told,
+        "keptTime": deed.kept_time,
+        "reason": reason,
+        "message": message,
+        "todo": todo,
+    })
 }

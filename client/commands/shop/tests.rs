@@ -62,6 +62,13 @@ struct Asked {
 }
 
 async fn synced(device: &'static Device, form: Form, asked: Asked) -> Result<String, Fault> {
+    let (said, exit) = ended(device, form, asked).await?;
+    assert_eq!(exit, Exit::Done, "{said}");
+    Ok(said)
+}
+
+/// All that a sync prints, what it says included, and how it ends.
+async fn ended(device: &'static Device, form: Form, asked: Asked) -> Result<(String, Exit), Fault> {
     let session = session(device).await;
     let heard = Heard::default();
     let args = Sync {
@@ -69,8 +76,8 @@ async fn synced(device: &'static Device, form: Form, asked: Asked) -> Result<Str
         drop: asked.drop,
         mend: asked.mend,
     };
-    sync::perform(&session, &args, &mut printer(&heard, form)).await?;
-    Ok(heard.text())
+    let exit = sync::perform(&session, &args, &mut printer(&heard, form)).await?;
+    Ok((heard.text(), exit))
 }
 
 /// The text with what differs from run to run made the same.
@@ -251,18 +258,87 @@ fn a_sync_is_one_document() {
     });
 }
 
+/// The text with every moment made the same.
+fn without_times(text: &str) -> String {
+    let words = text.split("kept 2").enumerate();
+    let words = words.map(|(at, part)| match at {
+        0 => part.to_owned(),
+        _ => format!("kept …{}", &part["026-11-26 08:00".len()..]),
+    });
+    words.collect()
+}
+
 #[test]
-fn a_sync_without_signal_says_how_many_wait() {
+fn a_sync_without_signal_lists_what_waits_and_what_is_parked() {
+    wait(async {
+        let (shop, device) = back_from_the_road().await;
+        shop.join();
+        synced(device, Form::People, Asked::default())
+            .await
+            .unwrap();
+        shop.cut();
+        let away = session(device).await;
+        wash(&away, "P-05").await;
+        wash(&away, "P-06").await;
+        let (said, exit) = ended(device, Form::People, Asked::default()).await.unwrap();
+        assert_eq!(exit, Exit::Unreachable);
+        insta::assert_snapshot!(without_times(&same(&said, &shop)), @r"
+        waiting: 2 deeds.
+          5  wash P-05, kept …
+          6  wash P-06, kept …
+        parked: 1 deed.
+          2  wash P-99: No piece has the tag P-99. See 'fettle kit list' for every tag.
+        Send one again with --again NUMBER, or give it up with --drop NUMBER.
+        error: The service at 127.0.0.1:7420 cannot be reached: the connection was cut
+          in the handshake. 2 deeds wait here.
+          Nothing is lost; run 'fettle shop sync' again when there is signal.
+        ");
+        let (said, exit) = ended(device, Form::Json, Asked::default()).await.unwrap();
+        let document: Value = serde_json::from_str(&said).unwrap();
+        assert_eq!(exit, Exit::Unreachable);
+        assert_eq!(document["error"]["exitCode"], 6);
+        assert_eq!(document["waiting"][1]["number"], 6);
+        assert_eq!(document["waiting"][1]["told"], "wash P-06");
+        assert_eq!(document["parked"][0]["told"], "wash P-99");
+    });
+}
+
+#[test]
+fn a_sync_that_the_shop_bars_lists_what_waits() {
+    wait(async {
+        let (shop, device) = back_from_the_road().await;
+        shop.join();
+        let revoked = refusal(Code::Unauthenticated, "DEVICE_REVOKED", "It is shut out.");
+        shop.memory().barred = Some(revoked);
+        let (said, exit) = ended(device, Form::People, Asked::default()).await.unwrap();
+        assert_eq!(exit, Exit::NotAllowed);
+        assert!(
+            said.starts_with("waiting: 4 deeds.\n  1  wash P-01"),
+            "{said}"
+        );
+        assert!(said.contains("4 deeds wait here."), "{said}");
+    });
+}
+
+#[test]
+fn a_number_that_is_given_twice_counts_once_and_never_for_both() {
     wait(async {
         let (_shop, device) = back_from_the_road().await;
-        let fault = synced(device, Form::People, Asked::default())
+        let asked = |again: &[i64], drop: &[i64]| Asked {
+            again: again.to_vec(),
+            drop: drop.to_vec(),
+            mend: false,
+        };
+        let fault = ended(device, Form::People, asked(&[4, 1], &[3, 4]))
             .await
             .unwrap_err();
-        assert_eq!(
-            (fault.reason.as_str(), fault.exit),
-            ("UNREACHABLE", Exit::Unreachable)
-        );
-        assert!(fault.message.ends_with("4 deeds wait here."), "{fault:?}");
+        assert_eq!((fault.exit, fault.field.as_str()), (Exit::Usage, "--drop"));
+        assert!(fault.message.starts_with("Deed 4 "), "{fault:?}");
+        assert_eq!(device.outbox().waiting().count(), 4, "nothing was done");
+        ended(device, Form::People, asked(&[], &[4, 4]))
+            .await
+            .unwrap();
+        assert_eq!(device.outbox().deed(4).unwrap().standing, Standing::Dropped);
     });
 }
 
@@ -305,13 +381,21 @@ fn what_is_given_up_is_never_sent() {
             drop: vec![number],
             ..Asked::default()
         };
-        let fault = synced(device, Form::People, drop(3)).await.unwrap_err();
-        assert!(fault.message.ends_with("3 deeds wait here."), "{fault:?}");
+        let (said, exit) = ended(device, Form::People, drop(3)).await.unwrap();
+        assert_eq!(exit, Exit::Unreachable);
+        assert!(
+            said.starts_with("given up: 1 deed.\n  3  wash P-03"),
+            "{said}"
+        );
+        assert!(said.contains("3 deeds wait here."), "{said}");
+        let (said, _) = ended(device, Form::Json, drop(4)).await.unwrap();
+        let document: Value = serde_json::from_str(&said).unwrap();
+        assert_eq!(document["dropped"][0]["told"], "wash P-04");
         shop.join();
         synced(device, Form::People, drop(2)).await.unwrap();
         let recorded = &shop.memory().recorded;
         let told: Vec<_> = recorded.iter().map(|one| one.deed.told()).collect();
-        assert_eq!(told, ["wash P-01", "wash P-04"]);
+        assert_eq!(told, ["wash P-01"]);
     });
 }
 
