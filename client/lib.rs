@@ -37,6 +37,6 @@ mod word;
 
 pub use run::run;
 pub use solo::{
-    BackupInto, Local, OutboxFile, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf, SoloError,
-    SoloErrorKind, SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
+    BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf,
+    SoloError, SoloErrorKind, SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
 };

@@ -8,8 +8,8 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use fettlebook_client::{
-    BackupInto, Local, OutboxFile, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf, SoloError,
-    SoloErrorKind, SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
+    BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf,
+    SoloError, SoloErrorKind, SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
 };
 use fettlebook_server::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
 use fettlebook_server::journal::JournalError;
@@ -73,6 +73,11 @@ impl Solo for InProcess {
 
     fn replace_outbox(&self, folder: &Path, lines: &[Vec<u8>]) -> Result<PathBuf, SoloError> {
         keep::replace_outbox(folder, lines).map_err(|error| not_kept(&error))
+    }
+
+    fn hold_outbox(&self, folder: &Path) -> Result<Box<dyn OutboxHeld>, SoloError> {
+        let held = keep::hold_outbox(folder).map_err(|error| not_kept(&error))?;
+        Ok(Box::new(Held(held)))
     }
 
     fn copy_standing(&self, folder: &Path) -> Result<Option<SoloCopy>, SoloError> {
@@ -140,6 +145,11 @@ impl OutboxFile for Outbox {
         self.0.append(lines).map_err(|error| not_kept(&error))
     }
 }
+
+/// The outbox of a device, held shut.
+struct Held(#[expect(dead_code, reason = "it is only dropped")] keep::OutboxHold);
+
+impl OutboxHeld for Held {}
 
 /// The folder of a backup.
 struct Backup(BackupFolder);

@@ -5,8 +5,10 @@
 
 use fettlebook_contract::v1::Role;
 
+pub(crate) mod aside;
 pub(crate) mod code;
 pub(crate) mod folder;
+pub(crate) mod place;
 #[cfg(test)]
 mod tests;
 pub(crate) mod trust;

@@ -67,6 +67,13 @@ pub trait Solo: Send + Sync {
     /// When another process has it for long, or the disk fails.
     fn replace_outbox(&self, folder: &Path, lines: &[Vec<u8>]) -> Result<PathBuf, SoloError>;
 
+    /// Keeps every other process from opening the outbox in `folder` until what is given is dropped.
+    /// There need not be one.
+    ///
+    /// # Errors
+    /// When another process has it for long, or the disk fails.
+    fn hold_outbox(&self, folder: &Path) -> Result<Box<dyn OutboxHeld>, SoloError>;
+
     /// How the copy of a shop's book in `folder` stands; `None` where there is none that could be
     /// gone on with, so that it has to begin with the shop's first entry.
     ///
@@ -108,6 +115,9 @@ pub trait OutboxFile {
     /// When the disk has no room or fails; then none of them counts.
     fn append(&mut self, lines: &[Vec<u8>]) -> Result<(), SoloError>;
 }
+
+/// An outbox that nobody else opens until this is dropped.
+pub trait OutboxHeld {}
 
 /// What can still be read of a damaged outbox.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -22,7 +22,7 @@ pub use copy::{CopyStanding, copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
 pub use leave_out::LeftOut;
 pub use mend::{MendAsked, Mended, Taken, mend};
-pub use outbox::{Outbox, replace_outbox, rescue_outbox};
+pub use outbox::{Outbox, OutboxHold, hold_outbox, replace_outbox, rescue_outbox};
 pub use restore::{Restored, restore};
 
 /// A new incarnation id.

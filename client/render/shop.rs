@@ -13,6 +13,7 @@ use crate::outbox::{Deed, Standing};
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
 use crate::render::tint;
+use crate::shop::aside::Settled;
 use crate::shop::folder::Paired;
 use crate::shop::role_word;
 use crate::solo::SoloCopy;
@@ -169,12 +170,48 @@ pub(crate) fn unnoted(fault: &Fault) -> String {
     )
 }
 
-/// That deeds of another shop were put aside.
-pub(crate) fn of_another_shop(aside: &str) -> String {
+/// What became of the outbox of another book, and of that of this one, a sentence each.
+pub(crate) fn settled(settled: &Result<Settled, Fault>) -> Vec<String> {
+    let settled = match settled {
+        Ok(settled) => settled,
+        Err(fault) => {
+            return vec![format!(
+                "What was kept here for another shop is not put aside yet, and nothing is sent or kept \
+                 until the next command has done that: {} {}",
+                fault.message, fault.todo
+            )];
+        }
+    };
+    let mut sentences = Vec::new();
+    if let Some(aside) = &settled.aside {
+        sentences.push(format!(
+            "Deeds that were kept for another shop and never sent are in {}; they are not sent to this \
+             one, and wait here again once that one is paired again.",
+            aside.display()
+        ));
+    }
+    if settled.is_back {
+        sentences.push("What was kept for this shop before is here again.".to_owned());
+    }
+    sentences
+}
+
+/// That what a shop's folder holds is not shut to others.
+pub(crate) fn open_to_others(folder: &str) -> String {
     format!(
-        "Deeds that were kept for another shop and never sent are in {aside}; they are not sent to \
-         this one."
+        "Others on this machine may look into {folder}; to shut them out run: chmod 700 {folder}"
     )
+}
+
+/// That another process paired this folder with another book meanwhile.
+pub(crate) fn of_another_book(folder: &str) -> Fault {
+    let mut fault = Fault::usage(
+        "",
+        format!("What waits in {folder} is for another book than the one paired here."),
+    );
+    fault.exit = Exit::Conflict;
+    fault.todo = "Nothing was kept or sent; run it again.".to_owned();
+    fault
 }
 
 /// A sync that could not reach the shop.

@@ -5,7 +5,7 @@
 //!
 //! ```text
 //! shop.json    address, pinned certificate, book, name, role, token
-//! outbox/      deeds that wait, see the outbox
+//! outbox/      deeds that wait, see the outbox; whose they are stands beside it
 //! copy/        the book as it was when the shop was last reached
 //! ```
 
@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use crate::fault::Fault;
-use crate::shop::code;
+use crate::shop::{code, place};
 
 /// Format of the file.
 const FORMAT: u32 = 1;
@@ -128,22 +128,12 @@ pub(crate) fn read(folder: &Path) -> Result<Paired, Fault> {
     Ok(paired)
 }
 
-/// Makes the folder of a shop, for its owner alone, and sees that it can be written to.
-///
-/// # Errors
-/// What the system says.
-pub(crate) fn prepare(folder: &Path) -> Result<(), Fault> {
-    let made =
-        make(folder).and_then(|()| tempfile::NamedTempFile::new_in(folder)?.write_all(b"{}"));
-    made.map_err(|error| Fault::file(&folder.display().to_string(), &error))
-}
-
 /// Writes down what this device holds, whole or not at all; when it returns it survives loss of power.
 ///
 /// # Errors
 /// What the system says.
 pub(crate) fn write(folder: &Path, paired: &Paired) -> io::Result<()> {
-    make(folder)?;
+    place::make(folder)?;
     let mut text = serde_json::to_vec_pretty(paired).map_err(io::Error::other)?;
     text.push(b'\n');
     // A temporary file is its owner's alone from the start.
@@ -154,22 +144,8 @@ pub(crate) fn write(folder: &Path, paired: &Paired) -> io::Result<()> {
     sync_folder(folder)
 }
 
-#[cfg(unix)]
-fn make(folder: &Path) -> io::Result<()> {
-    use std::os::unix::fs::{DirBuilderExt as _, PermissionsExt as _};
-    fs::DirBuilder::new()
-        .recursive(true)
-        .mode(0o700)
-        .create(folder)?;
-    fs::set_permissions(folder, fs::Permissions::from_mode(0o700))
-}
-
-#[cfg(not(unix))]
-fn make(folder: &Path) -> io::Result<()> {
-    fs::create_dir_all(folder)
-}
-
-fn sync_folder(folder: &Path) -> io::Result<()> {
+/// Has the names in a folder survive loss of power.
+pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
     if cfg!(unix) {
         fs::File::open(folder)?.sync_all()
     } else {

@@ -13,8 +13,8 @@ use crate::outbox::keepable::Keepable;
 use crate::outbox::{Folded, Outbox};
 use crate::shop::folder;
 use crate::solo::{
-    BackupInto, Local, OutboxFile, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf, SoloError,
-    SoloErrorKind, SoloMend, SoloMended, SoloRescued, SoloSession,
+    BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf,
+    SoloError, SoloErrorKind, SoloMend, SoloMended, SoloRescued, SoloSession,
 };
 
 /// What goes wrong.
@@ -24,6 +24,8 @@ pub(crate) enum Trouble {
     Full,
     /// The outbox is damaged.
     Damaged,
+    /// Another process has the outbox.
+    Held,
 }
 
 #[derive(Default)]
@@ -133,6 +135,10 @@ impl OutboxFile for File {
     }
 }
 
+struct Held;
+
+impl OutboxHeld for Held {}
+
 fn failed(message: &str, kind: SoloErrorKind) -> SoloError {
     SoloError {
         message: message.to_owned(),
@@ -188,6 +194,13 @@ impl Solo for Device {
         self.suffer(None);
         fs::write(folder.join("lines"), lines.join(&b'\n')).unwrap();
         Ok(folder.with_extension("damaged-1"))
+    }
+
+    fn hold_outbox(&self, _: &Path) -> Result<Box<dyn OutboxHeld>, SoloError> {
+        if self.inner.lock().unwrap().trouble == Some(Trouble::Held) {
+            return Err(failed("The outbox is in use.", SoloErrorKind::Held));
+        }
+        Ok(Box::new(Held))
     }
 
     fn copy_standing(&self, _: &Path) -> Result<Option<SoloCopy>, SoloError> {

@@ -79,6 +79,8 @@ pub(crate) struct Memory {
     pub(crate) clock_ahead_s: i64,
     /// Entries that the book has.
     pub(crate) head_seq: i64,
+    /// Id of the book that it hands to a device it pairs; empty for `book`.
+    pub(crate) other_book: String,
     /// Headers `authorization` that came.
     pub(crate) tokens: Vec<String>,
 }
@@ -341,7 +343,7 @@ fn answer(shop: &mut Memory, path: &str, message: Bytes) -> Reply {
         "PairDevice" => {
             let asked = PairDeviceRequest::decode(message).unwrap();
             assert_eq!(asked.token_secret.len(), 32);
-            Reply::Answer(paired().encode_to_vec())
+            Reply::Answer(paired(&shop.other_book).encode_to_vec())
         }
         "ListDevices" => Reply::Answer(ListDevicesResponse::default().encode_to_vec()),
         _ => Reply::Refuse(Status::unimplemented(name)),
@@ -408,7 +410,12 @@ fn copied(shop: &Memory, after_seq: i64) -> CopyEntriesResponse {
     }
 }
 
-fn paired() -> PairDeviceResponse {
+fn paired(other_book: &str) -> PairDeviceResponse {
+    let book_id = if other_book.is_empty() {
+        "book"
+    } else {
+        other_book
+    };
     PairDeviceResponse {
         token: "fb1.token-of-van-a".to_owned(),
         device: Some(Device {
@@ -416,7 +423,7 @@ fn paired() -> PairDeviceResponse {
             role: Role::Work.into(),
             ..Device::default()
         }),
-        book_id: "book".to_owned(),
+        book_id: book_id.to_owned(),
     }
 }
 

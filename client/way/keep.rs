@@ -32,7 +32,7 @@ impl ShopWay {
         if self.only_looks() {
             return self.send_or_refuse(path, &deed).await;
         }
-        let mut outbox = match Outbox::open(self.solo, &folder::outbox(&self.folder)) {
+        let mut outbox = match self.open_outbox() {
             Ok(outbox) => outbox,
             Err(NotKept::Barred(fault)) => return Err(fault.into_status()),
             Err(NotKept::Unwritten(fault)) => return self.send_unkept(path, &deed, fault).await,
@@ -273,7 +273,7 @@ impl ShopWay {
         if !crate::connect::holds_something(&folder) {
             return;
         }
-        let mut outbox = match Outbox::open(self.solo, &folder) {
+        let mut outbox = match self.open_outbox() {
             Ok(outbox) => outbox,
             Err(not_kept) => return self.say(words::unread_outbox(not_kept.fault())),
         };

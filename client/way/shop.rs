@@ -21,8 +21,9 @@ use crate::clock;
 use crate::connect::root_cause;
 use crate::fault::Fault;
 use crate::outbox::keepable::{Keepable, LOG_USE};
-use crate::outbox::{Deed, Outbox};
+use crate::outbox::{Deed, NotKept, Outbox};
 use crate::render::shop as words;
+use crate::shop::aside;
 use crate::shop::folder::{self, Paired};
 use crate::shop::role_word;
 use crate::shop::trust::Pin;
@@ -87,6 +88,7 @@ impl ShopWay {
             Ok(wire) => (Some(wire), None),
             Err(trouble) => (None, Some(trouble.to_string())),
         };
+        let talk = settle(folder, &paired.book_id, solo);
         Ok(Rc::new(Self {
             solo,
             folder: folder.to_owned(),
@@ -97,7 +99,7 @@ impl ShopWay {
             away: RefCell::new(away),
             book: RefCell::new(None),
             copy: OnceCell::new(),
-            talk: RefCell::new(Vec::new()),
+            talk: RefCell::new(talk),
         }))
     }
 
@@ -261,13 +263,32 @@ impl ShopWay {
         Some(copy)
     }
 
+    /// Opens the outbox, if what it holds is for the book that is paired here.
+    ///
+    /// # Errors
+    /// When it is for another, or cannot be opened.
+    pub(crate) fn open_outbox(&self) -> Result<Outbox, NotKept> {
+        let check = || {
+            if !aside::is_of_another(&self.folder, &self.paired.borrow().book_id) {
+                return Ok(());
+            }
+            let folder = self.folder.display().to_string();
+            Err(NotKept::Barred(words::of_another_book(&folder)))
+        };
+        check()?;
+        let outbox = Outbox::open(self.solo, &folder::outbox(&self.folder))?;
+        // Another process may have paired this folder anew while this one waited for it.
+        check()?;
+        Ok(outbox)
+    }
+
     /// What waits, where the outbox can be read.
     fn waiting(&self) -> Vec<Deed> {
         let folder = folder::outbox(&self.folder);
         if !crate::connect::holds_something(&folder) {
             return Vec::new();
         }
-        match Outbox::open(self.solo, &folder) {
+        match self.open_outbox() {
             Ok(outbox) => outbox.folded().waiting().cloned().collect(),
             Err(not_kept) => {
                 self.say(words::unread_outbox(not_kept.fault()));
@@ -356,6 +377,21 @@ impl ShopWay {
             copy.close().await;
         }
     }
+}
+
+/// Ends what pairing could not: outbox and copy are those of the book that is paired. Gives what there
+/// is to say of it.
+fn settle(folder: &Path, book_id: &str, solo: &dyn Solo) -> Vec<String> {
+    if aside::is_settled(folder, book_id) {
+        return Vec::new();
+    }
+    let must = aside::is_of_another(folder, book_id);
+    let settled = aside::settle(folder, solo);
+    // That the note could not be written yet matters to nobody while nothing else is here.
+    if settled.is_err() && !must {
+        return Vec::new();
+    }
+    words::settled(&settled)
 }
 
 /// Whether the copy may not know what the shop knows, so that only the shop can refuse it.

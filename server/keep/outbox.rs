@@ -103,6 +103,20 @@ impl Drop for Outbox {
     }
 }
 
+/// An outbox that no other process opens; dropping it lets go of it.
+pub struct OutboxHold {
+    _held: File,
+}
+
+/// Keeps other processes from opening the outbox in a folder, which need not be there.
+///
+/// # Errors
+/// When another process has it for longer than five seconds, or the disk fails.
+pub fn hold_outbox(folder: &Path) -> Result<OutboxHold, KeepError> {
+    let held = hold(folder, &RealDisk, LOCK_WAIT_MAX)?;
+    Ok(OutboxHold { _held: held })
+}
+
 /// Reads what can still be read of a damaged outbox: its lines in order, nothing in the place of one
 /// that cannot be trusted.
 ///

@@ -3,7 +3,7 @@
 //! It serves the minute in which a device is trusted. The secret of a code is sent only to the service
 //! whose certificate the code names, and what comes back is on the disk before it is told.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use clap::Args;
 use data_encoding::HEXLOWER;
@@ -12,13 +12,15 @@ use fettlebook_contract::v1::{InviteDeviceRequest, PairDeviceRequest, PairDevice
 use serde_json::json;
 
 use crate::call::send;
+use crate::commands::common::read_text;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::outbox::Outbox;
 use crate::render::{Form, Printer, code as page, shop as words};
+use crate::shop::aside;
 use crate::shop::code::{self, Code};
 use crate::shop::folder::{self, Paired};
+use crate::shop::place::{Place, is_open_to_others};
 use crate::shop::trust::{self, Pin};
 use crate::shop::wire::{Target, Wire};
 use crate::shop::{role, role_word};
@@ -29,13 +31,15 @@ On the device that is new:        fettle shop pair CODE
 On one that owns the shop:        fettle shop pair --name van-b --role work
 On the computer that runs it:     fettled pair
 
-A code can be used once, for ten minutes. See that the fingerprint is the same on both.";
+A code can be used once, for ten minutes. See that the fingerprint is the same on both.
+Whoever else uses this machine may see what is typed as CODE while it runs. 'fettle shop pair -'
+reads the code from standard input instead, for example from a file: fettle shop pair - < code.txt";
 
 /// What `shop pair` takes.
 #[derive(Args, Debug)]
 #[command(after_help = HOW)]
 pub(crate) struct Pair {
-    /// The code for this device, FETTLE:HOST:PORT/FINGERPRINT/SECRET
+    /// The code for this device, FETTLE:HOST:PORT/FINGERPRINT/SECRET, or - for standard input
     #[arg(value_name = "CODE", conflicts_with_all = ["name", "role"])]
     pub(crate) code: Option<String>,
     /// Pair this device although it is paired already
@@ -88,30 +92,25 @@ pub(crate) async fn perform(
     solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let text = args.code.as_deref().unwrap_or_default();
-    let code = code::parse(text).map_err(|why| Fault::usage("CODE", why))?;
+    let given = args.code.as_deref().unwrap_or_default();
+    let text = code_text(given, || read_text("CODE", "-", "see that it is the code"))?;
+    let code = code::parse(&text).map_err(|why| Fault::usage("CODE", why))?;
     if folder::is_paired(folder) && !args.again {
         return Err(paired_already(folder));
     }
-    folder::prepare(folder)?;
-    let before = folder::book_id(folder);
+    let place = Place::prepare(folder)?;
     let (pin, answer) = ask(&code).await?;
-    let mut paired = Paired::new(code.host.clone(), code.port);
-    let device = answer.device.clone().unwrap_or_default();
-    paired.certificate = pin
-        .to_pem()
-        .ok_or_else(|| Fault::answer("its certificate"))?;
-    paired.fingerprint = HEXLOWER.encode(&code.fingerprint);
-    paired.book_id.clone_from(&answer.book_id);
-    paired.device.clone_from(&device.name);
-    role_word(device.role()).clone_into(&mut paired.role);
-    paired.token.clone_from(&answer.token);
-    if before.as_ref() != Some(&paired.book_id)
-        && let Some(aside) = put_away(folder, solo)?
-    {
-        printer.say(&words::of_another_shop(&aside.display().to_string()));
+    let paired = taken_in(&code, &pin, &answer)?;
+    aside::note_known(folder, solo)
+        .and_then(|()| folder::write(folder, &paired))
+        .map_err(|error| unwritten(folder, &paired, &error))?;
+    place.keep();
+    for sentence in words::settled(&aside::settle(folder, solo)) {
+        printer.say(&printer.screen().hung("", "", &sentence));
     }
-    folder::write(folder, &paired).map_err(|error| unwritten(folder, &paired, &error))?;
+    if is_open_to_others(folder) {
+        printer.say(&words::open_to_others(&folder.display().to_string()));
+    }
     match printer.form() {
         Form::Json => printer.document(&json!({
             "address": paired.address(),
@@ -127,6 +126,35 @@ pub(crate) async fn perform(
         }
     }
     Ok(Exit::Done)
+}
+
+/// The text of the code: what was typed, or for `-` what standard input has.
+fn code_text(
+    given: &str,
+    standard_input: impl FnOnce() -> Result<String, Fault>,
+) -> Result<String, Fault> {
+    if given == "-" {
+        return standard_input();
+    }
+    Ok(given.to_owned())
+}
+
+/// What this device holds from now on.
+fn taken_in(code: &Code, pin: &Pin, answer: &PairDeviceResponse) -> Result<Paired, Fault> {
+    if !aside::is_plain(&answer.book_id) {
+        return Err(Fault::answer("the id of the book"));
+    }
+    let device = answer.device.clone().unwrap_or_default();
+    let mut paired = Paired::new(code.host.clone(), code.port);
+    paired.certificate = pin
+        .to_pem()
+        .ok_or_else(|| Fault::answer("its certificate"))?;
+    paired.fingerprint = HEXLOWER.encode(&code.fingerprint);
+    paired.book_id.clone_from(&answer.book_id);
+    paired.device.clone_from(&device.name);
+    role_word(device.role()).clone_into(&mut paired.role);
+    paired.token.clone_from(&answer.token);
+    Ok(paired)
 }
 
 /// Sends the secret to the service that proves itself, and hands back its answer and its certificate.
@@ -161,32 +189,6 @@ async fn ask(code: &Code) -> Result<(Pin, PairDeviceResponse), Fault> {
     Ok((pin, answer))
 }
 
-/// Puts away what this folder holds of another shop; nothing of it may go to the new one. Gives where
-/// deeds lie that were never sent.
-fn put_away(folder: &Path, solo: &'static dyn Solo) -> Result<Option<PathBuf>, Fault> {
-    let copy = folder::copy(folder);
-    if copy.exists() {
-        std::fs::remove_dir_all(&copy)
-            .map_err(|error| Fault::file(&copy.display().to_string(), &error))?;
-    }
-    let outbox = folder::outbox(folder);
-    if !outbox.exists() {
-        return Ok(None);
-    }
-    let open = Outbox::open(solo, &outbox).ok().map(|outbox| {
-        let folded = outbox.folded();
-        folded
-            .waiting()
-            .count()
-            .saturating_add(folded.parked().count())
-    });
-    let mut names = (1_u32..).map(|number| folder.join(format!("outbox.other-{number}")));
-    let aside = names.find(|path| !path.exists()).unwrap_or_default();
-    std::fs::rename(&outbox, &aside)
-        .map_err(|error| Fault::file(&outbox.display().to_string(), &error))?;
-    Ok(Some(aside).filter(|_| open != Some(0)))
-}
-
 fn paired_already(folder: &Path) -> Fault {
     let what = match folder::read(folder) {
         Ok(paired) => format!(
@@ -217,4 +219,17 @@ fn unwritten(folder: &Path, paired: &Paired, error: &std::io::Error) -> Fault {
         paired.device
     );
     fault
+}
+
+#[cfg(test)]
+mod tests {
+    use super::code_text;
+
+    #[test]
+    fn a_code_is_typed_or_comes_from_standard_input() {
+        let input = || Ok("FETTLE:from/standard/input".to_owned());
+        assert_eq!(code_text("-", input).unwrap(), "FETTLE:from/standard/input");
+        let unread = || unreachable!("a code that is typed asks for no input");
+        assert_eq!(code_text("FETTLE:h", unread).unwrap(), "FETTLE:h");
+    }
 }

@@ -70,7 +70,7 @@ pub(crate) async fn perform(
     } else {
         None
     };
-    let mut outbox = Outbox::open(session.solo(), &folder).map_err(NotKept::into_fault)?;
+    let mut outbox = shop.open_outbox().map_err(NotKept::into_fault)?;
     mark(&mut outbox, &steps)?;
     let (sent, ended) = match send_all(&mut outbox, shop).await {
         (sent, None) => (sent, shop.bring_up().await),

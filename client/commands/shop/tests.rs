@@ -170,18 +170,166 @@ fn the_secret_is_not_sent_to_another() {
 }
 
 #[test]
-fn deeds_of_one_shop_are_not_sent_to_another() {
+fn deeds_of_one_shop_are_not_sent_to_another_and_are_taken_back_with_it() {
     wait(async {
         let (shop, device) = back_from_the_road().await;
-        let mut other = folder::read(&device.folder()).unwrap();
-        other.book_id = "another book".to_owned();
-        folder::write(&device.folder(), &other).unwrap();
         shop.join();
+        shop.memory().other_book = "other".to_owned();
         let said = pair(device, &shop.code(), true).await.unwrap();
-        assert!(said.contains("outbox.other-1"), "{said}");
-        assert!(device.folder().join("outbox.other-1").is_dir());
+        assert!(said.contains("outbox.of-book"), "{said}");
+        assert!(device.folder().join("outbox.of-book").is_dir());
         assert_eq!(device.outbox().next_number(), 1);
+        session(device).await.shop().unwrap().begin().await;
         assert!(shop.memory().recorded.is_empty());
+        shop.memory().other_book.clear();
+        let said = pair(device, &shop.code(), true).await.unwrap();
+        assert!(said.contains("is here again."), "{said}");
+        assert_eq!(device.outbox().waiting().count(), 4);
+        assert!(!device.folder().join("outbox.of-book").exists());
+    });
+}
+
+/// Cuts the file of what was paired, as a disk that lost power may leave it.
+fn damage(device: &Device) {
+    let path = device.folder().join("shop.json");
+    let text = std::fs::read(&path).unwrap();
+    std::fs::write(&path, &text[..300]).unwrap();
+}
+
+#[test]
+fn a_damaged_file_of_what_was_paired_strands_nothing() {
+    wait(async {
+        let (shop, device) = back_from_the_road().await;
+        damage(device);
+        shop.join();
+        pair(device, &shop.code(), true).await.unwrap();
+        assert_eq!(device.outbox().waiting().count(), 4);
+        // Nor does it when another book is paired: whose the deeds are is known beside them.
+        damage(device);
+        shop.memory().other_book = "other".to_owned();
+        pair(device, &shop.code(), true).await.unwrap();
+        assert!(device.folder().join("outbox.of-book").is_dir());
+    });
+}
+
+#[test]
+fn the_copy_says_whose_the_outbox_is_where_nothing_else_does() {
+    wait(async {
+        let (shop, device) = back_from_the_road().await;
+        damage(device);
+        std::fs::remove_file(device.folder().join("outbox.book")).unwrap();
+        shop.join();
+        shop.memory().other_book = "other".to_owned();
+        device.take_copy(3, 1);
+        pair(device, &shop.code(), true).await.unwrap();
+        assert!(device.folder().join("outbox.of-book").is_dir());
+        assert_eq!(device.outbox().next_number(), 1);
+    });
+}
+
+#[test]
+fn an_outbox_of_nobody_knows_which_book_stays() {
+    wait(async {
+        let (shop, device) = back_from_the_road().await;
+        damage(device);
+        std::fs::remove_file(device.folder().join("outbox.book")).unwrap();
+        shop.join();
+        pair(device, &shop.code(), true).await.unwrap();
+        assert_eq!(device.outbox().waiting().count(), 4);
+    });
+}
+
+/// Another fettle has the outbox while this one pairs: nothing is renamed under it.
+#[test]
+fn what_pairing_could_not_put_aside_the_next_command_does_and_nothing_is_sent_before() {
+    wait(async {
+        let (shop, device) = back_from_the_road().await;
+        shop.join();
+        shop.memory().other_book = "other".to_owned();
+        device.suffer(Some(Trouble::Held));
+        let said = pair(device, &shop.code(), true).await.unwrap();
+        assert!(said.contains("not put aside yet"), "{said}");
+        assert_eq!(folder::read(&device.folder()).unwrap().book_id, "other");
+        assert_eq!(device.outbox().waiting().count(), 4);
+        session(device).await.shop().unwrap().begin().await;
+        assert!(shop.memory().recorded.is_empty());
+        device.suffer(None);
+        session(device).await.shop().unwrap().begin().await;
+        assert!(shop.memory().recorded.is_empty());
+        assert!(device.folder().join("outbox.of-book").is_dir());
+    });
+}
+
+#[test]
+fn a_command_that_began_before_another_book_was_paired_keeps_nothing_for_it() {
+    wait(async {
+        let (shop, device) = back_from_the_road().await;
+        let before = session(device).await;
+        shop.join();
+        shop.memory().other_book = "other".to_owned();
+        pair(device, &shop.code(), true).await.unwrap();
+        let wash = WashKitRequest {
+            request_id: request::new_id(),
+            tags: vec!["P-07".to_owned()],
+            ..WashKitRequest::default()
+        };
+        let status = before.kit().wash_kit(wash).await.unwrap_err();
+        assert_eq!(Fault::from(status).exit, Exit::Conflict);
+        assert_eq!(device.outbox().next_number(), 1);
+    });
+}
+
+#[cfg(unix)]
+#[test]
+fn a_folder_that_is_not_a_shops_is_left_as_it_is() {
+    use std::os::unix::fs::PermissionsExt as _;
+    wait(async {
+        let (shop, device) = (Shop::open().await, Device::new());
+        let folder = device.folder();
+        let mode = || {
+            std::fs::metadata(device.folder())
+                .unwrap()
+                .permissions()
+                .mode()
+                & 0o777
+        };
+        let open = std::fs::Permissions::from_mode(0o755);
+        std::fs::create_dir(&folder).unwrap();
+        std::fs::set_permissions(&folder, open).unwrap();
+        std::fs::write(folder.join("notes.txt"), "mine").unwrap();
+        let fault = pair(device, &shop.code(), false).await.unwrap_err();
+        assert_eq!((fault.exit, fault.field.as_str()), (Exit::Usage, "--shop"));
+        assert!(fault.message.contains("notes.txt"), "{fault:?}");
+        assert!(!fault.todo.is_empty());
+        assert!(shop.memory().came.is_empty(), "the code is not used up");
+        assert_eq!(
+            (mode(), std::fs::read_dir(&folder).unwrap().count()),
+            (0o755, 1)
+        );
+        std::fs::remove_file(folder.join("notes.txt")).unwrap();
+        let said = pair(device, &shop.code(), false).await.unwrap();
+        assert_eq!(mode(), 0o755, "an empty one will do, as it is");
+        assert!(said.contains("chmod 700"), "{said}");
+    });
+}
+
+#[test]
+fn pairing_that_fails_leaves_nothing_behind() {
+    wait(async {
+        let (shop, device) = (Shop::open().await, Device::new());
+        shop.cut();
+        let args = Pair {
+            code: Some(shop.code()),
+            again: false,
+            name: None,
+            role: None,
+        };
+        let heard = Heard::default();
+        let folder = device.folder().join("below");
+        let mut printer = printer(&heard, Form::People);
+        let ended = pair::perform(&args, &folder, device, &mut printer).await;
+        assert_eq!(ended.unwrap_err().exit, Exit::Unreachable);
+        assert!(!device.folder().exists());
     });
 }
 

@@ -8,7 +8,7 @@ use std::time::Duration;
 use tempfile::TempDir;
 
 use super::super::KeepError;
-use super::super::outbox::{Outbox, replace_outbox, rescue_outbox};
+use super::super::outbox::{Outbox, hold_outbox, replace_outbox, rescue_outbox};
 use crate::journal::{JournalError, RealDisk};
 use crate::testing::faulty::{FAULTS, Fault, FaultyDisk};
 
@@ -49,6 +49,18 @@ fn what_was_kept_is_there_again_however_it_was_written() {
 fn two_never_write_at_once() {
     let (_place, outbox) = place();
     let held = Outbox::open(&outbox).unwrap();
+    let wait = Duration::from_millis(50);
+    let second = Outbox::open_on(&outbox, Arc::new(RealDisk), wait);
+    assert!(matches!(second, Err(KeepError::OutboxInUse { .. })));
+    drop(held);
+    assert!(Outbox::open_on(&outbox, Arc::new(RealDisk), wait).is_ok());
+}
+
+#[test]
+fn an_outbox_that_is_held_is_opened_by_nobody_and_none_is_begun() {
+    let (_place, outbox) = place();
+    let held = hold_outbox(&outbox).unwrap();
+    assert!(!outbox.exists());
     let wait = Duration::from_millis(50);
     let second = Outbox::open_on(&outbox, Arc::new(RealDisk), wait);
     assert!(matches!(second, Err(KeepError::OutboxInUse { .. })));
