@@ -1,7 +1,7 @@
 //! The `fettled` service: open a book, listen, serve until told to stop, close.
 //!
-//! It serves clients on this machine over TCP, and paired devices over TLS. A damaged book is served read-only rather than not at
-//! all; what was acknowledged is on the disk whenever this ends, however it ends.
+//! It serves clients on this machine over TCP, and paired devices over TLS. A damaged book is served
+//! read-only rather than not at all; what was acknowledged is on the disk whenever this ends, however it ends.
 
 use std::ffi::OsString;
 use std::future::Future;
