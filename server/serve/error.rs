@@ -55,12 +55,12 @@ pub enum ServeError {
 }
 
 impl ServeError {
-    /// The exit code: 4 for no book, 5 for a book in use or a name that was used, 8 for damage, 1 for
+    /// The exit code: 2 for a name that no device can have, 4 for no book, 5 for a book in use or a name that was used, 8 for damage, 1 for
     /// anything else.
     pub(super) fn exit_code(&self) -> u8 {
         match self {
-            Self::Open(OpenError::InUse { .. })
-            | Self::Access(AccessError::NameTaken { .. } | AccessError::NameKept { .. }) => 5,
+            Self::Open(OpenError::InUse { .. }) | Self::Access(AccessError::NameTaken { .. }) => 5,
+            Self::Access(AccessError::NameKept { .. }) => 2,
             Self::NoBook { .. } => 4,
             Self::Open(
                 OpenError::NoIdentity { .. }

@@ -173,7 +173,7 @@ fn what_makes_no_sense_makes_no_code() {
         (["pair", "--name", "van-a", "--role", "boss"], 2, "boss"),
         (
             ["pair", "--name", "local", "--role", "own"],
-            5,
+            2,
             "another name",
         ),
     ] {
