@@ -90,6 +90,12 @@ pub enum AccessError {
         /// The name.
         name: Id,
     },
+    /// A link, or something of another kind, stands where a file or folder of our own should.
+    #[error("{path} is a link or something else that does not belong there.")]
+    Astray {
+        /// What stands there.
+        path: String,
+    },
     /// A file cannot be used.
     #[error("{path} could not be {action}: {why}.")]
     Disk {
@@ -149,6 +155,9 @@ impl AccessError {
             }
             Self::NameTaken { .. } | Self::NameKept { .. } => "Choose another name.",
             Self::DeviceUnknown { .. } => "List the devices to see their names.",
+            Self::Astray { .. } => {
+                "Nothing was changed. Find out who put it there and remove it, then try again."
+            }
             Self::Disk { .. } => {
                 "Nothing was changed. See to the disk and to the rights on the book's folder, then try again."
             }
@@ -167,12 +176,22 @@ impl AccessError {
     }
 }
 
+/// Something else stands where a file or folder of our own should.
+#[derive(Debug, thiserror::Error)]
+#[error("it is a link or something else that does not belong there")]
+pub(super) struct Astray;
+
 /// Gives an I/O error its action and its path.
 pub(super) fn failed(action: &'static str, path: &Path) -> impl FnOnce(io::Error) -> AccessError {
     let path = path.display().to_string();
-    move |error| AccessError::Disk {
-        path,
-        action,
-        why: error.to_string(),
+    move |error| {
+        if error.get_ref().is_some_and(|inner| inner.is::<Astray>()) {
+            return AccessError::Astray { path };
+        }
+        AccessError::Disk {
+            path,
+            action,
+            why: error.to_string(),
+        }
     }
 }

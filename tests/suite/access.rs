@@ -195,6 +195,28 @@ fn what_makes_no_sense_makes_no_code() {
     );
 }
 
+/// The service's user could put a link there before the system's administrator comes.
+#[cfg(unix)]
+#[test]
+fn a_link_in_the_place_of_the_access_folder_makes_no_code() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, there) = (folder.path().join("book"), folder.path().join("there"));
+    Running::start(&["--tls", "--listen", "127.0.0.1:0"], &book).stop();
+    std::fs::remove_dir_all(book.join("access")).unwrap();
+    std::fs::create_dir(&there).unwrap();
+    std::os::unix::fs::symlink(&there, book.join("access")).unwrap();
+    let refused = ended(&["pair", "--name", "van-a", "--role", "own"], &book);
+    assert_eq!(refused.status.code(), Some(1), "{}", talk(&refused));
+    assert!(
+        talk(&refused).contains("access is a link"),
+        "{}",
+        talk(&refused)
+    );
+    assert!(refused.stdout.is_empty());
+    assert_eq!(std::fs::read_dir(&there).unwrap().count(), 0);
+}
+
+/// `fettled pair` refuses the name with the same code; another test holds it to that.
 #[test]
 fn a_certificate_that_no_device_would_believe_is_refused_before_anything_listens() {
     let folder = tempfile::tempdir().unwrap();

@@ -25,7 +25,8 @@ pub(super) fn told(error: &AccessError) -> Told {
         AccessError::NameTaken { .. } => (ErrorReason::IdTaken, "name"),
         AccessError::NameKept { .. } => (ErrorReason::FieldInvalid, "name"),
         AccessError::DeviceUnknown { .. } => (ErrorReason::DeviceUnknown, "name"),
-        AccessError::Disk { .. }
+        AccessError::Astray { .. }
+        | AccessError::Disk { .. }
         | AccessError::Damaged { .. }
         | AccessError::NoRandom
         | AccessError::Certificate { .. } => (ErrorReason::DiskFailed, ""),
