@@ -90,6 +90,12 @@ pub enum AccessError {
         /// The name.
         name: Id,
     },
+    /// The device was shut out, and nothing about it can be changed.
+    #[error("The device {name} was revoked and does not come back.")]
+    DeviceGone {
+        /// The device.
+        name: Id,
+    },
     /// A link, or something of another kind, stands where a file or folder of our own should.
     #[error("{path} is a link or something else that does not belong there.")]
     Astray {
@@ -155,6 +161,7 @@ impl AccessError {
             }
             Self::NameTaken { .. } | Self::NameKept { .. } => "Choose another name.",
             Self::DeviceUnknown { .. } => "List the devices to see their names.",
+            Self::DeviceGone { .. } => "Pair it anew under another name.",
             Self::Astray { .. } => {
                 "Nothing was changed. Find out who put it there and remove it, then try again."
             }

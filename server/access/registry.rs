@@ -191,7 +191,7 @@ impl Registry {
         self.change(|devices| {
             let device = of_name(devices, name)?;
             if device.is_revoked() {
-                return Err(AccessError::DeviceRevoked { name: name.clone() });
+                return Err(AccessError::DeviceGone { name: name.clone() });
             }
             device.role = role;
             Ok(device.clone())

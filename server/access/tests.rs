@@ -275,7 +275,8 @@ fn a_role_and_a_revocation_count_from_the_next_request_on() {
     assert_eq!(admit(&access, &token, 4), shut_out);
     let again = access.revoke(&name, "van-b", at(9)).unwrap();
     assert_eq!(again.revoked_by.as_deref(), Some("bench"));
-    assert!(access.set_role(&name, Role::Own).is_err());
+    let gone = AccessError::DeviceGone { name: name.clone() };
+    assert_eq!(access.set_role(&name, Role::Own).unwrap_err(), gone);
     drop(access);
     assert_eq!(admit(&shop.open(), &token, 5), shut_out);
     assert_eq!(paired_count(shop.book.path()), Ok(0));

@@ -7,6 +7,9 @@ use std::process::{Child, Command, Output, Stdio};
 
 use fettlebook_server::access::CodeText;
 
+use crate::binaries::{done, fettle};
+use crate::paired::Device;
+
 /// A folder that no service of these tests may be asked for by the environment of whoever runs them.
 fn fettled(args: &[&str], book: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
@@ -217,6 +220,32 @@ fn a_link_in_the_place_of_the_access_folder_makes_no_code() {
 }
 
 /// `fettled pair` refuses the name with the same code; another test holds it to that.
+#[test]
+fn an_owner_is_told_what_cannot_be_done_to_a_device_and_not_that_he_is_shut_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path();
+    let _running = Running::start(&["--tls", "--listen", "127.0.0.1:0"], book);
+    let owner = Device::pair(book, "bench", "own");
+    let _lost = Device::pair(book, "van-a", "work");
+    done(owner.shop(), &["shop", "devices", "--revoke", "van-a"]);
+    for (args, code, words) in [
+        (
+            ["shop", "devices", "--role", "van-a=keep"].as_slice(),
+            4,
+            "van-a was revoked and does not come back",
+        ),
+        (
+            &["shop", "pair", "--name", "local", "--role", "own"],
+            2,
+            "whoever sits at the machine",
+        ),
+    ] {
+        let refused = fettle(owner.shop(), args);
+        assert_eq!(refused.status.code(), Some(code), "{}", talk(&refused));
+        assert!(talk(&refused).contains(words), "{}", talk(&refused));
+    }
+}
+
 #[test]
 fn a_certificate_that_no_device_would_believe_is_refused_before_anything_listens() {
     let folder = tempfile::tempdir().unwrap();

@@ -24,7 +24,9 @@ pub(super) fn told(error: &AccessError) -> Told {
         AccessError::CodeUsed { .. } => (ErrorReason::CodeUsed, "code_secret"),
         AccessError::NameTaken { .. } => (ErrorReason::IdTaken, "name"),
         AccessError::NameKept { .. } => (ErrorReason::FieldInvalid, "name"),
-        AccessError::DeviceUnknown { .. } => (ErrorReason::DeviceUnknown, "name"),
+        AccessError::DeviceUnknown { .. } | AccessError::DeviceGone { .. } => {
+            (ErrorReason::DeviceUnknown, "name")
+        }
         AccessError::Astray { .. }
         | AccessError::Disk { .. }
         | AccessError::Damaged { .. }

@@ -278,7 +278,13 @@ async fn a_role_counts_from_the_next_request_on() {
     access.update_device(with(&own, update)).await.unwrap();
     let unknown = kit.wash_kit(with(&van, wash)).await.unwrap_err();
     assert_told(&unknown, "TAG_UNKNOWN", "tags");
+    shop.pair("lost", Role::Look);
+    shop.access
+        .revoke(&id("lost"), "bench", shop.clock.now())
+        .unwrap();
     for (name, role, reason, field) in [
+        // It is not the device that asks which was revoked.
+        ("lost", 2, "DEVICE_UNKNOWN", "name"),
         ("van-b", 2, "DEVICE_UNKNOWN", "name"),
         ("", 2, "FIELD_MISSING", "name"),
         ("Van A", 2, "FIELD_INVALID", "name"),
