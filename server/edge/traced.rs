@@ -1,4 +1,5 @@
-//! A span and a meter around every request: method, request id, who asked, outcome and time.
+//! A span and a meter around every request: method, request id, who asked and from where, outcome
+//! and time.
 //!
 //! It serves whoever reads the log of a service or its metrics. What a person asked for and what they
 //! were told is logged at levels that a quiet day does not print; what is the service's own fault
@@ -13,8 +14,9 @@ use std::time::Instant;
 
 use tonic::body::Body;
 use tonic::codegen::http::{Request, Response};
+use tonic::transport::server::TcpConnectInfo;
 use tower::{Layer, Service};
-use tracing::field::Empty;
+use tracing::field::{Empty, display};
 use tracing::{Instrument, error_span};
 
 use super::methods;
@@ -74,10 +76,16 @@ where
             method,
             request_id = Empty,
             caller = Empty,
+            from = Empty,
             code = Empty
         );
+        let connection: Option<&TcpConnectInfo> = request.extensions().get();
+        if let Some(peer) = connection.and_then(TcpConnectInfo::remote_addr) {
+            span.record("from", display(peer.ip()));
+        }
         let flight = Flight::new(meter, span.clone(), start);
-        let answer = self.inner.call(request);
+        // Who is refused at once is so within this call.
+        let answer = span.in_scope(|| self.inner.call(request));
         let told = async move { Ok(flight.follow(answer.await?)) };
         Box::pin(told.instrument(span))
     }

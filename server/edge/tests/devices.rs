@@ -5,6 +5,7 @@
 //! its tokens go by a clock that the tests move.
 
 mod attempts;
+mod logged;
 mod strangers;
 
 use std::net::SocketAddr;

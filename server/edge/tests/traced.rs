@@ -21,10 +21,10 @@ use super::{fresh, tcp, words};
 /// What all tests of this program logged about requests: a subscriber of one thread alone misses
 /// lines whose place another thread came to first.
 #[derive(Clone, Default)]
-struct Log(Arc<Mutex<Vec<u8>>>);
+pub(super) struct Log(Arc<Mutex<Vec<u8>>>);
 
 impl Log {
-    fn all() -> &'static Self {
+    pub(super) fn all() -> &'static Self {
         static ALL: LazyLock<Log> = LazyLock::new(|| {
             let log = Log::default();
             let lines = tracing_subscriber::fmt::layer()
@@ -41,11 +41,14 @@ impl Log {
 
     /// The lines about a request.
     fn lines(&self, request_id: &str) -> Vec<Value> {
+        self.lines_where(|line| line["span"]["request_id"] == request_id)
+    }
+
+    /// The lines of which something is true.
+    pub(super) fn lines_where(&self, wanted: impl Fn(&Value) -> bool) -> Vec<Value> {
         let text = String::from_utf8(self.0.lock().unwrap().clone()).unwrap();
         let lines = text.lines().map(|line| serde_json::from_str(line).unwrap());
-        lines
-            .filter(|line: &Value| line["span"]["request_id"] == request_id)
-            .collect()
+        lines.filter(|line| wanted(line)).collect()
     }
 }
 

@@ -37,7 +37,7 @@ impl Burglar {
     }
 }
 
-async fn called(
+pub(super) async fn called(
     channel: &Channel,
     path: &'static str,
     headers: &[&str],
