@@ -131,7 +131,8 @@ impl Access {
     }
 
     /// Pairs a device that has the secret of a code. The same again gives the same device, as long
-    /// as the code would be open.
+    /// as the code would be open. Whoever asks may be anybody: what fails in the service itself is told
+    /// to its log alone.
     ///
     /// # Errors
     /// When no open code goes with the secret, or a file cannot be read or written.
@@ -143,6 +144,24 @@ impl Access {
         now: Moment,
     ) -> Result<Paired, AccessError> {
         self.tries.look(from, now)?;
+        let paired = self.pair_looked_at(code_secret, token_secret, from, now);
+        paired.map_err(|error| {
+            if !error.is_own_fault() {
+                return error;
+            }
+            tracing::error!("a device could not be paired: {}", error.told());
+            let counted = self.tries.wrong(from, now);
+            counted.err().unwrap_or(AccessError::PairingFailed)
+        })
+    }
+
+    fn pair_looked_at(
+        &self,
+        code_secret: &str,
+        token_secret: [u8; SECRET_BYTES],
+        from: IpAddr,
+        now: Moment,
+    ) -> Result<Paired, AccessError> {
         let _turn = private::lock(&self.folder)?;
         let mut codes = Codes::read(&self.folder)?;
         let given = SecretHash::of(token_secret.as_slice());

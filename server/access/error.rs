@@ -96,6 +96,9 @@ pub enum AccessError {
         /// The device.
         name: Id,
     },
+    /// A device cannot be paired, for a reason that is not for strangers.
+    #[error("The service cannot pair a device now.")]
+    PairingFailed,
     /// A link, or something of another kind, stands where a file or folder of our own should.
     #[error("{path} is a link or something else that does not belong there.")]
     Astray {
@@ -162,6 +165,7 @@ impl AccessError {
             Self::NameTaken { .. } | Self::NameKept { .. } => "Choose another name.",
             Self::DeviceUnknown { .. } => "List the devices to see their names.",
             Self::DeviceGone { .. } => "Pair it anew under another name.",
+            Self::PairingFailed => "Ask whoever looks after it to read its log, then try again.",
             Self::Astray { .. } => {
                 "Nothing was changed. Find out who put it there and remove it, then try again."
             }
@@ -175,6 +179,18 @@ impl AccessError {
             Self::NoRandom => "Nothing was changed. See to the system, then try again.",
             Self::Certificate { .. } => "",
         }
+    }
+
+    /// Whether it tells of the service's own files and system, which is for whoever runs it alone.
+    pub(super) const fn is_own_fault(&self) -> bool {
+        matches!(
+            self,
+            Self::Astray { .. }
+                | Self::Disk { .. }
+                | Self::Damaged { .. }
+                | Self::NoRandom
+                | Self::Certificate { .. }
+        )
     }
 
     /// The error with what to do, for people who are not at the other end of a call.

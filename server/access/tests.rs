@@ -329,6 +329,26 @@ fn whoever_guesses_is_not_looked_at_for_a_while_and_a_good_token_always_passes()
     access.pair(&code.secret, SECRET, BENCH, at(62)).unwrap();
 }
 
+/// Whoever pairs may be anybody. What else they try while the files are spoilt counts.
+#[test]
+fn a_stranger_is_not_told_which_file_is_spoilt_and_the_try_counts() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let path = shop.book.path().join("access/codes.json");
+    fs::write(&path, "{").unwrap();
+    for second in 0..10 {
+        let failed = access.pair("ABCDEFGHIJ234567", SECRET, BENCH, at(second));
+        assert_eq!(failed.unwrap_err(), AccessError::PairingFailed, "{second}");
+    }
+    let failed = access.pair("ABCDEFGHIJ234567", SECRET, BENCH, at(10));
+    assert!(
+        matches!(failed, Err(AccessError::TriesUsedUp { .. })),
+        "{failed:?}"
+    );
+    let owner = access.invite(&asked("van-a", Role::Work), at(11));
+    assert!(owner.unwrap_err().told().contains("codes.json"));
+}
+
 #[test]
 fn a_code_made_beside_a_running_service_works_in_it() {
     let shop = Shop::new();

@@ -116,11 +116,12 @@ impl Edge {
     }
 }
 
-/// Does what may have to wait for the disk.
+/// Does what may have to wait for the disk. What it logs is logged as of this request.
 async fn written<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, AccessError> + Send + 'static,
 ) -> Result<T, EdgeError> {
-    let done = tokio::task::spawn_blocking(work).await;
+    let span = tracing::Span::current();
+    let done = tokio::task::spawn_blocking(move || span.in_scope(work)).await;
     Ok(done.map_err(|_| DeskError::Closed)??)
 }
 

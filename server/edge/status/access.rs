@@ -27,7 +27,8 @@ pub(super) fn told(error: &AccessError) -> Told {
         AccessError::DeviceUnknown { .. } | AccessError::DeviceGone { .. } => {
             (ErrorReason::DeviceUnknown, "name")
         }
-        AccessError::Astray { .. }
+        AccessError::PairingFailed
+        | AccessError::Astray { .. }
         | AccessError::Disk { .. }
         | AccessError::Damaged { .. }
         | AccessError::NoRandom

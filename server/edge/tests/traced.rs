@@ -31,7 +31,9 @@ impl Log {
                 .json()
                 .with_writer(log.clone())
                 .with_filter(
-                    Targets::new().with_target("fettlebook_server::edge::traced", Level::INFO),
+                    Targets::new()
+                        .with_target("fettlebook_server::edge::traced", Level::INFO)
+                        .with_target("fettlebook_server::access", Level::ERROR),
                 );
             tracing_subscriber::registry().with(lines).init();
             log

@@ -33,3 +33,34 @@ async fn a_wrong_token_is_logged_with_the_address_it_came_from() {
     assert_eq!(lines[0]["span"]["from"], "127.0.0.1");
     assert!(lines[0]["span"]["caller"].is_null(), "{lines:?}");
 }
+
+/// Whoever pairs may be anybody; whoever reads the log looks after the service.
+#[tokio::test]
+async fn which_file_is_spoilt_stands_in_the_log_and_not_in_the_answer() {
+    let log = Log::all();
+    let shop = Shop::open().await;
+    let spoilt = shop.folder.path().join("access/codes.json");
+    std::fs::write(&spoilt, "{").unwrap();
+    let mut access = AccessServiceClient::new(shop.channel().await);
+    let asked = v1::PairDeviceRequest {
+        code_secret: "ABCDEFGHIJ234567".to_owned(),
+        token_secret: vec![9; 32],
+    };
+    let failed = access.pair_device(asked).await.unwrap_err();
+    assert_told(&failed, "DISK_FAILED", "");
+    let told = String::from_utf8_lossy(failed.details());
+    for text in [failed.message(), &told] {
+        let folder = shop.folder.path().display().to_string();
+        for word in [folder.as_str(), "codes.json", "devices.json"] {
+            assert!(!text.contains(word), "{word}: {text}");
+        }
+    }
+    let spoilt = spoilt.display().to_string();
+    let names_it = |line: &serde_json::Value| {
+        let message = line["fields"]["message"].as_str();
+        message.is_some_and(|message| message.contains(&spoilt))
+    };
+    let lines = log.lines_where(names_it);
+    assert_eq!(lines.len(), 1, "{lines:?}");
+    assert_eq!(lines[0]["span"]["from"], "127.0.0.1");
+}
