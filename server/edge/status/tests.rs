@@ -1,0 +1,158 @@
+//! What a status carries: its reason, its code, its field, what to do, and when to come again.
+
+use super::*;
+
+fn info(status: &Status) -> tonic_types::ErrorInfo {
+    status.get_details_error_info().unwrap()
+}
+
+#[test]
+fn a_refusal_keeps_its_reason_its_field_and_what_to_do() {
+    let refusal = Refusal::no_tag("tags", "P-99".parse().unwrap());
+    let status = Status::from(EdgeError::from(refusal));
+    assert_eq!(status.code(), Code::NotFound);
+    assert_eq!(
+        status.message(),
+        "No piece of kit has the tag P-99. Look at the label, or list the kit."
+    );
+    let info = info(&status);
+    assert_eq!(
+        (info.reason.as_str(), info.domain.as_str()),
+        ("TAG_UNKNOWN", "fettlebook")
+    );
+    assert_eq!(info.metadata["field"], "tags");
+    assert_eq!(info.metadata["todo"], "Look at the label, or list the kit.");
+    let violations = status.get_details_bad_request().unwrap().field_violations;
+    assert_eq!(violations[0].field, "tags");
+    assert_eq!(
+        violations[0].description,
+        "No piece of kit has the tag P-99."
+    );
+}
+
+/// Source: the codes written beside each reason in `error_reason.proto`.
+#[test]
+fn every_reason_has_the_code_the_contract_writes_beside_it() {
+    let contract = include_str!("../../../proto/fettlebook/v1/error_reason.proto");
+    let mut comment = String::new();
+    let mut checked = 0;
+    for line in contract.lines().map(str::trim) {
+        if let Some(text) = line.strip_prefix("//") {
+            comment.push_str(text);
+            continue;
+        }
+        if let Some((name, _)) = line.split_once(" = ")
+            && let Some(reason) = ErrorReason::from_str_name(name)
+            && reason != ErrorReason::Unspecified
+        {
+            let code = match code_of(reason) {
+                Code::InvalidArgument => "INVALID_ARGUMENT",
+                Code::NotFound => "NOT_FOUND",
+                Code::AlreadyExists => "ALREADY_EXISTS",
+                Code::FailedPrecondition => "FAILED_PRECONDITION",
+                Code::Aborted => "ABORTED",
+                Code::ResourceExhausted => "RESOURCE_EXHAUSTED",
+                Code::Unavailable => "UNAVAILABLE",
+                Code::DataLoss => "DATA_LOSS",
+                Code::Unauthenticated => "UNAUTHENTICATED",
+                Code::PermissionDenied => "PERMISSION_DENIED",
+                other => panic!("{name} is sent as {other:?}"),
+            };
+            assert!(comment.contains(code), "{name}: {comment} but {code}");
+            checked += 1;
+        }
+        comment.clear();
+    }
+    assert_eq!(checked, 47);
+}
+
+#[test]
+fn what_the_desk_cannot_do_is_told_by_reason() {
+    let cases = [
+        (
+            DeskError::Busy {
+                retry_after: RETRY_AFTER_MAX,
+            },
+            "BUSY",
+            Code::ResourceExhausted,
+        ),
+        (DeskError::Closed, "BUSY", Code::ResourceExhausted),
+        (
+            DeskError::ReadOnly { reason: "x".into() },
+            "READ_ONLY",
+            Code::FailedPrecondition,
+        ),
+        (
+            DeskError::DiskFailed { reason: "x".into() },
+            "DISK_FAILED",
+            Code::Unavailable,
+        ),
+        (
+            DeskError::DiskRefuses { reason: "x".into() },
+            "DISK_REFUSES",
+            Code::ResourceExhausted,
+        ),
+        (
+            DeskError::Damaged { what: "x".into() },
+            "DAMAGED",
+            Code::DataLoss,
+        ),
+    ];
+    for (error, reason, code) in cases {
+        let status = Status::from(EdgeError::from(error));
+        assert_eq!(
+            (info(&status).reason.as_str(), status.code()),
+            (reason, code)
+        );
+    }
+}
+
+/// Source: google/rpc/error_details.proto, RetryInfo.
+#[test]
+fn whoever_is_turned_away_is_told_when_to_come_again() {
+    let retry_after = Duration::from_millis(40);
+    let status = Status::from(EdgeError::from(DeskError::Busy { retry_after }));
+    let hint = status.get_details_retry_info().unwrap();
+    assert_eq!(hint.retry_delay, Some(retry_after));
+    let status = Status::from(EdgeError::from(DeskError::Closed));
+    assert!(status.get_details_retry_info().is_none());
+}
+
+#[test]
+fn a_watch_that_is_ended_is_told_where_to_go_on() {
+    let after = Seq(812);
+    for error in [
+        EdgeError::WatchTooSlow { after },
+        EdgeError::Stopping { after },
+    ] {
+        let status = Status::from(error);
+        assert_eq!(info(&status).metadata["after_seq"], "812", "{status:?}");
+    }
+}
+
+#[test]
+fn a_long_sentence_is_cut_so_that_the_headers_stay_short() {
+    let long = "ü".repeat(10_000);
+    let status = Status::from(EdgeError::from(Refusal::invalid(
+        "note",
+        long.clone(),
+        long,
+    )));
+    let headers = status.to_http_header_bytes();
+    assert!(headers < 16_000, "{headers}");
+}
+
+trait HeaderBytes {
+    fn to_http_header_bytes(&self) -> usize;
+}
+
+impl HeaderBytes for Status {
+    fn to_http_header_bytes(&self) -> usize {
+        let response = self.clone().into_http::<tonic::body::Body>();
+        response
+            .headers()
+            .iter()
+            .map(|(name, value)| name.as_str().len() + value.len())
+            .sum()
+    }
+}
