@@ -150,7 +150,7 @@ impl Fault {
 
     /// A deed that could neither be sent nor be kept.
     pub(crate) fn neither_kept(kept: &Self, why_away: &str) -> Self {
-        let mut message = format!("This was neither recorded nor kept. {}", kept.message);
+        let mut message = format!("This was neither recorded nor kept: {}", kept.message);
         if !why_away.is_empty() {
             message.push_str(&format!(" The shop cannot be reached either: {why_away}."));
         }

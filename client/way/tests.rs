@@ -335,7 +335,7 @@ fn a_full_disk_sends_without_keeping_and_without_signal_says_that_nothing_was_ke
         let offline = session(device).await;
         let fault = wash(&offline, "P-02").await.unwrap_err();
         assert!(
-            fault.message.contains("neither recorded nor kept"),
+            fault.message.contains("neither recorded nor kept: "),
             "{fault:?}"
         );
         assert_eq!(fault.exit, Exit::Failed);
