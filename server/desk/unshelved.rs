@@ -61,7 +61,13 @@ impl Unshelved {
     /// Forgets what is on the shelf, a few at a time: a whole batch at once would hold up an order.
     pub(super) fn forget(&mut self, shelved: Seq) {
         for _ in 0..FORGET_COUNT_MAX {
-            let Some(entry) = self.in_order.pop_front_if(|entry| entry.seq <= shelved) else {
+            let Some(entry) = self
+                .in_order
+                .front()
+                .is_some_and(|entry| entry.seq <= shelved)
+                .then(|| self.in_order.pop_front())
+                .flatten()
+            else {
                 return;
             };
             self.by_request.remove(&entry.request);

@@ -340,7 +340,9 @@ fn desk(error: &DeskError) -> Told {
 /// A status travels in headers, whose length every client bounds.
 fn cut(mut text: String) -> String {
     if text.len() > STATUS_TEXT_BYTES_MAX {
-        text.truncate(text.floor_char_boundary(STATUS_TEXT_BYTES_MAX));
+        let mut ends = (0..=STATUS_TEXT_BYTES_MAX).rev();
+        let end = ends.find(|at| text.is_char_boundary(*at));
+        text.truncate(end.unwrap_or_default());
         text.push('…');
     }
     text
