@@ -3,6 +3,8 @@
 //! Whoever speaks to the service, the client first of all, sees this crate and nothing of the
 //! inside. It must never hold a rule of the trade.
 
+pub mod call;
+
 /// Messages, clients and servers of package `fettlebook.v1`.
 pub mod v1 {
     #![allow(
