@@ -1,11 +1,11 @@
-//! The methods that the service knows, by name.
+//! The methods that the service knows, by name: those of the contract, of health and of reflection.
 //!
-//! It serves what is counted and logged by method: a name that a caller made up must not become one
+//! What is counted and logged goes by these names: a name that a caller made up must not become one
 //! of ours.
 
 use std::sync::LazyLock;
 
-use fettlebook_contract::DESCRIPTOR_SET;
+use fettlebook_contract::call::RPCS;
 use prost::Message as _;
 use prost_types::FileDescriptorSet;
 use rustc_hash::FxHashSet;
@@ -15,13 +15,18 @@ const OTHER: &str = "other";
 
 /// Every method, such as `fettlebook.v1.KitService/WashKit`.
 static KNOWN: LazyLock<FxHashSet<String>> = LazyLock::new(|| {
+    let ours = RPCS.iter().map(|rpc| rpc.path.trim_start_matches('/'));
+    ours.map(str::to_owned).chain(usual()).collect()
+});
+
+/// The methods of health and reflection.
+fn usual() -> Vec<String> {
     let sets = [
-        DESCRIPTOR_SET,
         tonic_health::pb::FILE_DESCRIPTOR_SET,
         tonic_reflection::pb::v1::FILE_DESCRIPTOR_SET,
         tonic_reflection::pb::v1alpha::FILE_DESCRIPTOR_SET,
     ];
-    let mut known = FxHashSet::default();
+    let mut usual = Vec::new();
     for set in sets {
         // Compiled in; were it not readable, every method would count as another.
         let set = FileDescriptorSet::decode(set).unwrap_or_default();
@@ -29,13 +34,13 @@ static KNOWN: LazyLock<FxHashSet<String>> = LazyLock::new(|| {
             for service in &file.service {
                 for method in &service.method {
                     let (package, service) = (file.package(), service.name());
-                    known.insert(format!("{package}.{service}/{}", method.name()));
+                    usual.push(format!("{package}.{service}/{}", method.name()));
                 }
             }
         }
     }
-    known
-});
+    usual
+}
 
 /// The name of a known method with this path, without the slash before it.
 pub(super) fn known(path: &str) -> &'static str {

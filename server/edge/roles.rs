@@ -1,10 +1,12 @@
-//! The one table from each rpc to the least role that may call it.
+//! Who may call the rpc of a path, as the contract says it.
 //!
-//! It serves the guard. An rpc that is not in the table is not let through to anyone without a
-//! token; a test walks the contract and fails when one is missing here, or is here and nowhere else.
+//! An rpc that the contract does not know, of health and reflection or of nobody, is let through to
+//! devices only.
 
 use std::sync::LazyLock;
 
+use fettlebook_contract::call::{RPCS, Rpc};
+use fettlebook_contract::v1;
 use rustc_hash::FxHashMap;
 
 use crate::access::Role;
@@ -18,155 +20,140 @@ pub(super) enum Least {
     Role(Role),
 }
 
-use Least::{Anyone, Role as AtLeast};
-use Role::{Keep, Look, Own, Work};
-
-/// Each rpc, by its path, with the least role.
-pub(super) const TABLE: &[(&str, Least)] = &[
-    ("/fettlebook.v1.KitService/CreateMake", AtLeast(Keep)),
-    ("/fettlebook.v1.KitService/GetMake", AtLeast(Look)),
-    ("/fettlebook.v1.KitService/ListMakes", AtLeast(Look)),
-    ("/fettlebook.v1.KitService/UpdateMake", AtLeast(Keep)),
-    ("/fettlebook.v1.KitService/ReceiveKit", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/GetPiece", AtLeast(Look)),
-    ("/fettlebook.v1.KitService/ListPieces", AtLeast(Look)),
-    ("/fettlebook.v1.KitService/MoveKit", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/WashKit", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/MarkDry", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/WeighBottles", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/CountKit", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/SetAside", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/ReturnKit", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/BinKit", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/DemoteTowels", AtLeast(Work)),
-    ("/fettlebook.v1.KitService/ListMakeWear", AtLeast(Look)),
-    ("/fettlebook.v1.KitService/GetPieceLife", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/CreateCar", AtLeast(Keep)),
-    ("/fettlebook.v1.JobService/GetCar", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/ListCars", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/UpdateCar", AtLeast(Keep)),
-    ("/fettlebook.v1.JobService/CreateRoutine", AtLeast(Keep)),
-    ("/fettlebook.v1.JobService/GetRoutine", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/ListRoutines", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/UpdateRoutine", AtLeast(Keep)),
-    ("/fettlebook.v1.JobService/BookJob", AtLeast(Keep)),
-    ("/fettlebook.v1.JobService/GetJob", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/ListJobs", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/UpdateJob", AtLeast(Keep)),
-    ("/fettlebook.v1.JobService/CallOffJob", AtLeast(Keep)),
-    ("/fettlebook.v1.JobService/PlanJob", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/CheckJobs", AtLeast(Look)),
-    ("/fettlebook.v1.JobService/LogUse", AtLeast(Work)),
-    ("/fettlebook.v1.BookService/GetBook", AtLeast(Look)),
-    ("/fettlebook.v1.BookService/ListEntries", AtLeast(Look)),
-    ("/fettlebook.v1.BookService/GetEntry", AtLeast(Look)),
-    ("/fettlebook.v1.BookService/ReverseEntry", AtLeast(Keep)),
-    ("/fettlebook.v1.BookService/VerifyBook", AtLeast(Look)),
-    ("/fettlebook.v1.BookService/BackupBook", AtLeast(Own)),
-    ("/fettlebook.v1.BookService/CompareHead", AtLeast(Work)),
-    ("/fettlebook.v1.BookService/CopyEntries", AtLeast(Look)),
-    ("/fettlebook.v1.BookService/GetPolicy", AtLeast(Look)),
-    ("/fettlebook.v1.BookService/UpdatePolicy", AtLeast(Own)),
-    ("/fettlebook.v1.BookService/ImportPads", AtLeast(Keep)),
-    ("/fettlebook.v1.BookService/WatchEntries", AtLeast(Look)),
-    ("/fettlebook.v1.SupplyService/CreateSupplier", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/GetSupplier", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/ListSuppliers", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/UpdateSupplier", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/ListReorder", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/CreateOrder", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/GetOrder", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/ListOrders", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/PlaceOrder", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/CloseOrder", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/ReceiveOrder", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/GetJobCost", AtLeast(Keep)),
-    ("/fettlebook.v1.SupplyService/QuoteJob", AtLeast(Keep)),
-    ("/fettlebook.v1.AccessService/InviteDevice", AtLeast(Own)),
-    ("/fettlebook.v1.AccessService/PairDevice", Anyone),
-    ("/fettlebook.v1.AccessService/ListDevices", AtLeast(Own)),
-    ("/fettlebook.v1.AccessService/UpdateDevice", AtLeast(Own)),
-    ("/fettlebook.v1.AccessService/RevokeDevice", AtLeast(Own)),
-    ("/grpc.health.v1.Health/Check", AtLeast(Look)),
-    ("/grpc.health.v1.Health/Watch", AtLeast(Look)),
-    (
-        "/grpc.reflection.v1.ServerReflection/ServerReflectionInfo",
-        AtLeast(Look),
-    ),
-    (
-        "/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo",
-        AtLeast(Look),
-    ),
-];
-
 static BY_PATH: LazyLock<FxHashMap<&str, Least>> =
-    LazyLock::new(|| TABLE.iter().copied().collect());
+    LazyLock::new(|| RPCS.iter().map(|rpc| (rpc.path, of(rpc))).collect());
 
-/// Who may call the rpc of a path. What the table does not know is answered as unknown, to devices
-/// only.
+/// Who may call the rpc of a path.
 pub(super) fn least(path: &str) -> Least {
-    BY_PATH.get(path).copied().unwrap_or(AtLeast(Look))
+    let known = BY_PATH.get(path).copied();
+    known.unwrap_or(Least::Role(Role::Look))
+}
+
+/// Who may call an rpc of the contract.
+pub(super) fn of(rpc: &Rpc) -> Least {
+    match rpc.least_role {
+        None => Least::Anyone,
+        Some(v1::Role::Look) => Least::Role(Role::Look),
+        Some(v1::Role::Work) => Least::Role(Role::Work),
+        Some(v1::Role::Keep) => Least::Role(Role::Keep),
+        // The contract is not built with a role that is not said; were it, nobody less may.
+        Some(v1::Role::Own | v1::Role::Unspecified) => Least::Role(Role::Own),
+    }
 }
 
 #[cfg(test)]
 mod tests {
-    use std::collections::BTreeSet;
-
-    use fettlebook_contract::DESCRIPTOR_SET;
-    use prost_reflect::DescriptorPool;
-
     use super::*;
 
-    /// Paths of every rpc that the service answers.
-    fn served() -> BTreeSet<String> {
-        let mut pool = DescriptorPool::decode(DESCRIPTOR_SET).unwrap();
-        for set in [
-            tonic_health::pb::FILE_DESCRIPTOR_SET,
-            tonic_reflection::pb::v1::FILE_DESCRIPTOR_SET,
-            tonic_reflection::pb::v1alpha::FILE_DESCRIPTOR_SET,
-        ] {
-            pool.decode_file_descriptor_set(set).unwrap();
-        }
-        let services: Vec<_> = pool.services().collect();
-        let methods = services.iter().flat_map(|service| {
-            let path = |name: &str| format!("/{}/{name}", service.full_name());
-            let methods: Vec<_> = service.methods().map(|one| path(one.name())).collect();
-            methods
-        });
-        methods.collect()
-    }
-
-    /// Source: the contract's own description, and those of health and reflection.
+    /// The one list of who may call what and what each rpc does, so that a change of the contract's
+    /// options is read by a person. Source: the contract's options.
     #[test]
-    fn every_rpc_is_in_the_table_once_and_nothing_else_is() {
-        let told: Vec<String> = TABLE.iter().map(|(path, _)| (*path).to_owned()).collect();
-        let once: BTreeSet<String> = told.iter().cloned().collect();
-        assert_eq!(once.len(), told.len(), "an rpc is in the table twice");
-        assert_eq!(once, served());
+    fn who_may_call_what_is_as_it_was_decided() {
+        let line = |rpc: &Rpc| {
+            let who = match of(rpc) {
+                Least::Anyone => "anyone".to_owned(),
+                Least::Role(role) => role.word().to_owned(),
+            };
+            let path = rpc.path.trim_start_matches("/fettlebook.v1.");
+            format!("{who:<7}{:<14}{path}", format!("{:?}", rpc.kind))
+        };
+        let lines: Vec<String> = RPCS.iter().map(line).collect();
+        insta::assert_snapshot!(lines.join("\n"), @r"
+        own    Writes        AccessService/InviteDevice
+        anyone Writes        AccessService/PairDevice
+        own    ReadsService  AccessService/ListDevices
+        own    Writes        AccessService/UpdateDevice
+        own    Writes        AccessService/RevokeDevice
+        look   Reads         BookService/GetBook
+        look   Reads         BookService/ListEntries
+        look   Reads         BookService/GetEntry
+        keep   Writes        BookService/ReverseEntry
+        look   ReadsService  BookService/VerifyBook
+        own    ReadsService  BookService/BackupBook
+        work   ReadsService  BookService/CompareHead
+        look   ReadsService  BookService/CopyEntries
+        look   Reads         BookService/GetPolicy
+        own    Writes        BookService/UpdatePolicy
+        keep   Writes        BookService/ImportPads
+        look   ReadsService  BookService/WatchEntries
+        keep   Writes        JobService/CreateCar
+        look   Reads         JobService/GetCar
+        look   Reads         JobService/ListCars
+        keep   Writes        JobService/UpdateCar
+        keep   Writes        JobService/CreateRoutine
+        look   Reads         JobService/GetRoutine
+        look   Reads         JobService/ListRoutines
+        keep   Writes        JobService/UpdateRoutine
+        keep   Writes        JobService/BookJob
+        look   Reads         JobService/GetJob
+        look   Reads         JobService/ListJobs
+        keep   Writes        JobService/UpdateJob
+        keep   Writes        JobService/CallOffJob
+        look   Reads         JobService/PlanJob
+        look   Reads         JobService/CheckJobs
+        work   Keepable      JobService/LogUse
+        keep   Writes        KitService/CreateMake
+        look   Reads         KitService/GetMake
+        look   Reads         KitService/ListMakes
+        keep   Writes        KitService/UpdateMake
+        work   Writes        KitService/ReceiveKit
+        look   Reads         KitService/GetPiece
+        look   Reads         KitService/ListPieces
+        work   Keepable      KitService/MoveKit
+        work   Keepable      KitService/WashKit
+        work   Keepable      KitService/MarkDry
+        work   Keepable      KitService/WeighBottles
+        work   Keepable      KitService/CountKit
+        work   Keepable      KitService/SetAside
+        work   Keepable      KitService/ReturnKit
+        work   Keepable      KitService/BinKit
+        work   Keepable      KitService/DemoteTowels
+        look   Reads         KitService/ListMakeWear
+        look   Reads         KitService/GetPieceLife
+        keep   Writes        SupplyService/CreateSupplier
+        keep   Reads         SupplyService/GetSupplier
+        keep   Reads         SupplyService/ListSuppliers
+        keep   Writes        SupplyService/UpdateSupplier
+        keep   Reads         SupplyService/ListReorder
+        keep   Writes        SupplyService/CreateOrder
+        keep   Reads         SupplyService/GetOrder
+        keep   Reads         SupplyService/ListOrders
+        keep   Writes        SupplyService/PlaceOrder
+        keep   Writes        SupplyService/CloseOrder
+        keep   Writes        SupplyService/ReceiveOrder
+        keep   Reads         SupplyService/GetJobCost
+        keep   Reads         SupplyService/QuoteJob
+        ");
     }
 
     #[test]
     fn pairing_alone_is_open_and_what_is_unknown_is_not() {
-        let open: Vec<&str> = TABLE
+        let open: Vec<&str> = RPCS
             .iter()
-            .filter(|(_, least)| *least == Anyone)
-            .map(|(path, _)| *path)
+            .filter(|rpc| of(rpc) == Least::Anyone)
+            .map(|rpc| rpc.path)
             .collect();
         assert_eq!(open, ["/fettlebook.v1.AccessService/PairDevice"]);
-        assert_eq!(least("/fettlebook.v1.KitService/NoSuchRpc"), AtLeast(Look));
-        assert_eq!(least(""), AtLeast(Look));
+        let look = Least::Role(Role::Look);
+        for unknown in [
+            "/fettlebook.v1.KitService/NoSuchRpc",
+            "/grpc.health.v1.Health/Check",
+            "",
+        ] {
+            assert_eq!(least(unknown), look, "{unknown}");
+        }
     }
 
     /// Money is for those who keep the book: no rpc of suppliers, orders, costs and quotes is open to
     /// less.
     #[test]
     fn whoever_may_not_see_prices_reaches_no_rpc_of_supply() {
-        for (path, least) in TABLE {
-            if path.starts_with("/fettlebook.v1.SupplyService/") {
-                let Least::Role(role) = least else {
-                    panic!("{path} is open")
+        for rpc in RPCS {
+            if rpc.path.starts_with("/fettlebook.v1.SupplyService/") {
+                let Least::Role(role) = least(rpc.path) else {
+                    panic!("{} is open", rpc.path)
                 };
-                assert!(role.sees_prices(), "{path}");
+                assert!(role.sees_prices(), "{}", rpc.path);
             }
         }
     }

@@ -4,6 +4,10 @@
 //! It serves tests that look at whole answers by the contract's own description: an rpc that is added
 //! has to be asked here, or the tests fail.
 
+use std::collections::BTreeSet;
+
+use fettlebook_contract::call::{RPCS, Rpc};
+use fettlebook_contract::v1::CallKind;
 use fettlebook_contract::{DESCRIPTOR_SET, v1};
 use prost::Message as _;
 use prost_reflect::{DescriptorPool, DynamicMessage, MethodDescriptor};
@@ -14,7 +18,7 @@ use tonic::{Request, Status};
 
 use super::raw::Raw;
 use super::supply::eur;
-use super::{World, fresh};
+use super::{World, fresh, journal_of};
 
 /// What is read, from a shop that has been [`priced`].
 pub(super) const READS: &[(&str, &str)] = &[
@@ -82,8 +86,13 @@ pub(super) const WRITES: &[(&str, &str)] = &[
     ("LogUse", r#"{"job": "saloon-thursday"}"#),
 ];
 
+/// The name of an rpc, such as `WashKit`.
+pub(super) fn name_of(rpc: &Rpc) -> &'static str {
+    rpc.path.rsplit('/').next().unwrap()
+}
+
 /// Every rpc of the contract that takes one message and gives one.
-pub(super) fn methods() -> Vec<MethodDescriptor> {
+fn methods() -> Vec<MethodDescriptor> {
     let pool = DescriptorPool::decode(DESCRIPTOR_SET).unwrap();
     let services: Vec<_> = pool.services().collect();
     let methods = services
@@ -174,4 +183,30 @@ pub(super) async fn priced() -> World {
     };
     world.book().reverse_entry(reversal).await.unwrap();
     world
+}
+
+/// Source: the contract's options, and the journal of a shop that is asked.
+#[tokio::test]
+async fn what_the_contract_says_only_reads_is_asked_here_and_writes_nothing() {
+    let of_kind = |kind: CallKind| {
+        let of_it = RPCS.iter().filter(move |rpc| rpc.kind == kind);
+        let of_it = of_it.filter(|rpc| !rpc.path.contains(".SupplyService/"));
+        of_it.map(name_of).collect::<BTreeSet<_>>()
+    };
+    let names = |asks: &[(&'static str, &str)]| -> BTreeSet<&str> {
+        asks.iter().map(|(name, _)| *name).collect()
+    };
+    let mut reads = names(READS);
+    reads.insert("GetBook");
+    assert_eq!(of_kind(CallKind::Reads), reads);
+    let mut kept = names(WRITES);
+    assert!(kept.remove("ReceiveKit"));
+    assert_eq!(of_kind(CallKind::Keepable), kept);
+
+    let world = priced().await;
+    let before = journal_of(world.folder.path());
+    for (name, json) in READS.iter().chain(OF_SERVICE) {
+        ask(world.service.channel(), name, json).await.unwrap();
+        assert_eq!(journal_of(world.folder.path()), before, "{name}");
+    }
 }
