@@ -8,9 +8,16 @@ use std::future::Future;
 use std::time::Duration;
 
 use backon::{ExponentialBuilder, Retryable as _};
+use fettlebook_contract::call::{Streamed, Unary};
 use fettlebook_contract::v1::ErrorReason;
+use prost::bytes::Bytes;
 use tokio::time::Instant;
-use tonic::{Code, Response, Status};
+use tonic::body::Body;
+use tonic::client::{Grpc, GrpcService};
+use tonic::codegen::http::uri::PathAndQuery;
+use tonic::codegen::{Body as HttpBody, StdError};
+use tonic::{Code, Request, Status, Streaming};
+use tonic_prost::ProstCodec;
 use tonic_types::StatusExt as _;
 
 use crate::fault::Fault;
@@ -22,18 +29,82 @@ const WAIT_MIN: Duration = Duration::from_millis(50);
 const WAIT_MAX: Duration = Duration::from_secs(2);
 /// Longest time that tries are repeated for.
 const PATIENCE: Duration = Duration::from_secs(10);
+/// Largest answer taken, far above any page.
+const ANSWER_BYTES_MAX: usize = 64 * 1024 * 1024;
 
 /// Sends a request and hands back the answer.
 ///
 /// # Errors
 /// What the service refused, or that it cannot be reached.
-pub(crate) async fn send<Q, A, F>(request: Q, mut call: impl FnMut(Q) -> F) -> Result<A, Fault>
+pub(crate) async fn send<C: Unary>(
+    service: &(impl Service + Clone),
+    request: C,
+) -> Result<C::Answer, Fault> {
+    patiently(|| once(service.clone(), request.clone())).await
+}
+
+/// Sends a request once and hands back the answer.
+///
+/// # Errors
+/// What the service refused, or what broke.
+pub(crate) async fn once<C: Unary>(service: impl Service, request: C) -> Result<C::Answer, Status> {
+    let mut grpc = ready(service).await?;
+    let (path, codec) = (PathAndQuery::from_static(C::RPC.path), ProstCodec::new());
+    let answer = grpc.unary(Request::new(request), path, codec).await?;
+    Ok(answer.into_inner())
+}
+
+/// Sends a request that is answered by a stream.
+///
+/// # Errors
+/// What the service refused, or what broke.
+pub(crate) async fn stream<C: Streamed>(
+    service: impl Service,
+    request: C,
+) -> Result<Streaming<C::Answer>, Status> {
+    let mut grpc = ready(service).await?;
+    let (path, codec) = (PathAndQuery::from_static(C::RPC.path), ProstCodec::new());
+    let answer = grpc.server_streaming(Request::new(request), path, codec);
+    Ok(answer.await?.into_inner())
+}
+
+/// What calls are sent on.
+pub(crate) trait Service:
+    GrpcService<
+        Body,
+        Error: Into<StdError>,
+        ResponseBody: HttpBody<Data = Bytes, Error: Into<StdError> + Send> + Send + 'static,
+    >
+{
+}
+
+impl<S> Service for S where
+    S: GrpcService<
+            Body,
+            Error: Into<StdError>,
+            ResponseBody: HttpBody<Data = Bytes, Error: Into<StdError> + Send> + Send + 'static,
+        >
+{
+}
+
+/// A service that takes a request now.
+///
+/// # Errors
+/// What broke.
+pub(crate) async fn ready<S: Service>(service: S) -> Result<Grpc<S>, Status> {
+    let mut grpc = Grpc::new(service).max_decoding_message_size(ANSWER_BYTES_MAX);
+    let ready = grpc.ready().await;
+    ready.map_err(|error| Status::from_error(error.into()))?;
+    Ok(grpc)
+}
+
+/// Calls until there is an answer that is not to be asked for again, or nobody waits any longer.
+async fn patiently<A, F>(call: impl FnMut() -> F) -> Result<A, Fault>
 where
-    Q: Clone,
-    F: Future<Output = Result<Response<A>, Status>>,
+    F: Future<Output = Result<A, Status>>,
 {
     let start = Instant::now();
-    let answer = (|| call(request.clone()))
+    let answer = call
         .retry(waits())
         .sleep(tokio::time::sleep)
         .when(|status| is_busy(status) || is_lost(status))
@@ -41,7 +112,7 @@ where
             let wait = wait?.saturating_add(asked_wait(status));
             (start.elapsed().saturating_add(wait) <= PATIENCE).then_some(wait)
         });
-    answer.await.map(Response::into_inner).map_err(told)
+    answer.await.map_err(told)
 }
 
 /// Waits that grow, with chance in them, without end.

@@ -192,7 +192,7 @@ async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, 
                 page_size,
                 ..ListPiecesRequest::default()
             };
-            let answer = session.kit().list_pieces(request).await?.into_inner();
+            let answer = session.once(request).await?;
             let pair = |one: fettlebook_contract::v1::Piece| (one.tag, one.make_name);
             answer.pieces.into_iter().map(pair).collect()
         }
@@ -201,7 +201,7 @@ async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, 
                 page_size,
                 ..ListMakesRequest::default()
             };
-            let answer = session.kit().list_makes(request).await?.into_inner();
+            let answer = session.once(request).await?;
             let pair = |one: fettlebook_contract::v1::Make| (one.make, one.name);
             answer.makes.into_iter().map(pair).collect()
         }
@@ -210,7 +210,7 @@ async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, 
                 page_size,
                 ..ListCarsRequest::default()
             };
-            let answer = session.jobs().list_cars(request).await?.into_inner();
+            let answer = session.once(request).await?;
             let pair = |one: fettlebook_contract::v1::Car| (one.car, one.note);
             answer.cars.into_iter().map(pair).collect()
         }
@@ -219,7 +219,7 @@ async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, 
                 page_size,
                 ..ListRoutinesRequest::default()
             };
-            let answer = session.jobs().list_routines(request).await?.into_inner();
+            let answer = session.once(request).await?;
             let pair = |one: fettlebook_contract::v1::Routine| (one.routine, one.name);
             answer.routines.into_iter().map(pair).collect()
         }
@@ -228,7 +228,7 @@ async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, 
                 page_size,
                 ..ListJobsRequest::default()
             };
-            let answer = session.jobs().list_jobs(request).await?.into_inner();
+            let answer = session.once(request).await?;
             let pair = |one: fettlebook_contract::v1::Job| (one.job, one.car);
             answer.jobs.into_iter().map(pair).collect()
         }
@@ -237,7 +237,7 @@ async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, 
                 page_size,
                 ..ListSuppliersRequest::default()
             };
-            let answer = session.supply().list_suppliers(request).await?.into_inner();
+            let answer = session.once(request).await?;
             let pair = |one: fettlebook_contract::v1::Supplier| (one.supplier, one.name);
             answer.suppliers.into_iter().map(pair).collect()
         }
@@ -246,13 +246,13 @@ async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, 
                 page_size,
                 ..ListOrdersRequest::default()
             };
-            let answer = session.supply().list_orders(request).await?.into_inner();
+            let answer = session.once(request).await?;
             let pair = |one: fettlebook_contract::v1::Order| (one.order, one.supplier);
             answer.orders.into_iter().map(pair).collect()
         }
         Names::Places => {
             let request = fettlebook_contract::v1::GetBookRequest {};
-            let answer = session.book().get_book(request).await?.into_inner();
+            let answer = session.once(request).await?;
             let pair = |one: String| (one, String::new());
             answer.places.into_iter().map(pair).collect()
         }

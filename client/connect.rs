@@ -8,15 +8,13 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use etcetera::BaseStrategy as _;
-use fettlebook_contract::v1::access_service_client::AccessServiceClient;
-use fettlebook_contract::v1::book_service_client::BookServiceClient;
-use fettlebook_contract::v1::job_service_client::JobServiceClient;
-use fettlebook_contract::v1::kit_service_client::KitServiceClient;
-use fettlebook_contract::v1::supply_service_client::SupplyServiceClient;
+use fettlebook_contract::call::{Streamed, Unary};
 use jiff::ZonedDateTime;
 use jiff::tz::TimeZone;
 use tonic::transport::Endpoint;
+use tonic::{Status, Streaming};
 
+use crate::call;
 use crate::clock;
 use crate::fault::Fault;
 use crate::solo::{Local, Solo, SoloClock};
@@ -29,8 +27,6 @@ const CONNECT_WAIT: Duration = Duration::from_secs(5);
 const KEEPALIVE_AFTER: Duration = Duration::from_secs(30);
 /// Longest wait for that answer.
 const KEEPALIVE_WAIT: Duration = Duration::from_secs(10);
-/// Largest answer taken, far above any page.
-pub(crate) const ANSWER_BYTES_MAX: usize = 64 * 1024 * 1024;
 
 /// Where the book is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -149,29 +145,31 @@ impl Session {
         &self.notices
     }
 
-    /// Makes, and the kit.
-    pub(crate) fn kit(&self) -> KitServiceClient<Way> {
-        KitServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    /// Sends a request and hands back the answer.
+    ///
+    /// # Errors
+    /// What the service refused, or that it cannot be reached.
+    pub(crate) async fn call<C: Unary>(&self, request: C) -> Result<C::Answer, Fault> {
+        call::send(&self.way, request).await
     }
 
-    /// Cars, routines and jobs.
-    pub(crate) fn jobs(&self) -> JobServiceClient<Way> {
-        JobServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    /// Sends a request once, for what can do without its answer.
+    ///
+    /// # Errors
+    /// What the service refused, or what broke.
+    pub(crate) async fn once<C: Unary>(&self, request: C) -> Result<C::Answer, Status> {
+        call::once(self.way.clone(), request).await
     }
 
-    /// Suppliers, orders, costs and quotes.
-    pub(crate) fn supply(&self) -> SupplyServiceClient<Way> {
-        SupplyServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
-    }
-
-    /// The book itself.
-    pub(crate) fn book(&self) -> BookServiceClient<Way> {
-        BookServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
-    }
-
-    /// Devices and roles.
-    pub(crate) fn access(&self) -> AccessServiceClient<Way> {
-        AccessServiceClient::new(self.way.clone()).max_decoding_message_size(ANSWER_BYTES_MAX)
+    /// Sends a request that is answered by a stream.
+    ///
+    /// # Errors
+    /// What the service refused, or what broke.
+    pub(crate) async fn stream<C: Streamed>(
+        &self,
+        request: C,
+    ) -> Result<Streaming<C::Answer>, Status> {
+        call::stream(self.way.clone(), request).await
     }
 
     /// The present moment where the person is.

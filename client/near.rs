@@ -55,48 +55,43 @@ async fn names(session: &Session, reason: ErrorReason) -> Option<Vec<String>> {
             show_binned: true,
             ..ListPiecesRequest::default()
         };
-        let answer = session.kit().list_pieces(request).await.ok()?.into_inner();
+        let answer = session.once(request).await.ok()?;
         answer.pieces.into_iter().map(|piece| piece.tag).collect()
     } else if reason == ErrorReason::MakeUnknown {
         let request = ListMakesRequest {
             page_size,
             ..ListMakesRequest::default()
         };
-        let answer = session.kit().list_makes(request).await.ok()?.into_inner();
+        let answer = session.once(request).await.ok()?;
         answer.makes.into_iter().map(|make| make.make).collect()
     } else if reason == ErrorReason::CarUnknown {
         let request = ListCarsRequest {
             page_size,
             ..ListCarsRequest::default()
         };
-        let answer = session.jobs().list_cars(request).await.ok()?.into_inner();
+        let answer = session.once(request).await.ok()?;
         answer.cars.into_iter().map(|car| car.car).collect()
     } else if reason == ErrorReason::RoutineUnknown {
         let request = ListRoutinesRequest {
             page_size,
             ..ListRoutinesRequest::default()
         };
-        let answer = session
-            .jobs()
-            .list_routines(request)
-            .await
-            .ok()?
-            .into_inner();
+        let answer = session.once(request).await.ok()?;
         answer.routines.into_iter().map(|one| one.routine).collect()
     } else if reason == ErrorReason::JobUnknown {
         let request = ListJobsRequest {
             page_size,
             ..ListJobsRequest::default()
         };
-        let answer = session.jobs().list_jobs(request).await.ok()?.into_inner();
+        let answer = session.once(request).await.ok()?;
         answer.jobs.into_iter().map(|job| job.job).collect()
     } else if reason == ErrorReason::SupplierUnknown {
         let request = ListSuppliersRequest {
             page_size,
             ..ListSuppliersRequest::default()
         };
-        let answer = session.supply().list_suppliers(request).await;
-        let suppliers = answer.ok()?.into_inner().suppliers;
+        let answer = session.once(request).await;
+        let suppliers = answer.ok()?.suppliers;
         suppliers.into_iter().map(|one| one.supplier).collect()
     } else if reason == ErrorReason::OrderUnknown {
         let request = ListOrdersRequest {
@@ -104,12 +99,7 @@ async fn names(session: &Session, reason: ErrorReason) -> Option<Vec<String>> {
             show_closed: true,
             ..ListOrdersRequest::default()
         };
-        let answer = session
-            .supply()
-            .list_orders(request)
-            .await
-            .ok()?
-            .into_inner();
+        let answer = session.once(request).await.ok()?;
         answer.orders.into_iter().map(|one| one.order).collect()
     } else {
         return None;

@@ -2,101 +2,48 @@
 //!
 //! It serves everything that shows a list. The joined answer carries no page token.
 
-use std::future::Future;
+use fettlebook_contract::call::Paged;
 
-use fettlebook_contract::v1::{
-    ListCarsRequest, ListCarsResponse, ListDevicesRequest, ListDevicesResponse, ListEntriesRequest,
-    ListEntriesResponse, ListJobsRequest, ListJobsResponse, ListMakeWearRequest,
-    ListMakeWearResponse, ListMakesRequest, ListMakesResponse, ListOrdersRequest,
-    ListOrdersResponse, ListPiecesRequest, ListPiecesResponse, ListRoutinesRequest,
-    ListRoutinesResponse, ListSuppliersRequest, ListSuppliersResponse,
-};
-use tonic::{Response, Status};
-
-use crate::call::send;
+use crate::connect::Session;
 use crate::fault::Fault;
 
 /// Rows asked for at a time; a page of long entries stays far below the largest message.
 const PAGE_ROWS: i32 = 250;
 
-/// A request for a page.
-pub(crate) trait PageRequest: Clone {
-    /// Turns to the page that a token names.
-    fn turn(&mut self, rows: i32, token: String);
-}
-
-/// An answer with a page.
-pub(crate) trait PageAnswer {
-    /// Takes the token of the next page out of it; empty at the end.
-    fn take_token(&mut self) -> String;
-    /// Puts the rows of a further page behind its own.
-    fn join(&mut self, more: Self);
-}
-
-macro_rules! paged {
-    ($request:ty, $answer:ty, $rows:ident) => {
-        impl PageRequest for $request {
-            fn turn(&mut self, rows: i32, token: String) {
-                self.page_size = rows;
-                self.page_token = token;
-            }
-        }
-
-        impl PageAnswer for $answer {
-            fn take_token(&mut self) -> String {
-                std::mem::take(&mut self.next_page_token)
-            }
-
-            fn join(&mut self, more: Self) {
-                self.$rows.extend(more.$rows);
-            }
-        }
-    };
-}
-
-paged!(ListMakesRequest, ListMakesResponse, makes);
-paged!(ListPiecesRequest, ListPiecesResponse, pieces);
-paged!(ListCarsRequest, ListCarsResponse, cars);
-paged!(ListRoutinesRequest, ListRoutinesResponse, routines);
-paged!(ListJobsRequest, ListJobsResponse, jobs);
-paged!(ListMakeWearRequest, ListMakeWearResponse, wear);
-paged!(ListSuppliersRequest, ListSuppliersResponse, suppliers);
-paged!(ListOrdersRequest, ListOrdersResponse, orders);
-paged!(ListDevicesRequest, ListDevicesResponse, devices);
-paged!(ListEntriesRequest, ListEntriesResponse, entries);
-
 /// Fetches every page.
 ///
 /// # Errors
 /// What the service refused, or that it handed out the same page token twice.
-pub(crate) async fn every<Q, A, F>(mut request: Q, mut call: impl FnMut(Q) -> F) -> Result<A, Fault>
-where
-    Q: PageRequest,
-    A: PageAnswer,
-    F: Future<Output = Result<Response<A>, Status>>,
-{
+pub(crate) async fn every<C: Paged>(session: &Session, request: C) -> Result<C::Answer, Fault> {
+    joined(request, async |sent| session.call(sent).await).await
+}
+
+/// The pages that a call fetches, as one.
+async fn joined<C: Paged>(
+    mut request: C,
+    call: impl AsyncFn(C) -> Result<C::Answer, Fault>,
+) -> Result<C::Answer, Fault> {
     request.turn(PAGE_ROWS, String::new());
-    let mut all = send(request.clone(), &mut call).await?;
-    let mut token = all.take_token();
+    let mut all = call(request.clone()).await?;
+    let mut token = C::take_token(&mut all);
     while !token.is_empty() {
         request.turn(PAGE_ROWS, token.clone());
-        let mut more = send(request.clone(), &mut call).await?;
-        let next = more.take_token();
+        let mut more = call(request.clone()).await?;
+        let next = C::take_token(&mut more);
         if next == token {
             return Err(Fault::answer("a page token that moves on"));
         }
         token = next;
-        all.join(more);
+        C::join(&mut all, more);
     }
     Ok(all)
 }
 
 #[cfg(test)]
 mod tests {
-    use super::every;
+    use super::joined;
     use crate::fault::Fault;
     use fettlebook_contract::v1::{Job, ListJobsRequest, ListJobsResponse};
-    use tonic::Response;
 
     fn page(job: &str, next: &str) -> ListJobsResponse {
         ListJobsResponse {
@@ -109,10 +56,9 @@ mod tests {
     }
 
     fn fetched(pages: fn(&str) -> ListJobsResponse) -> Result<ListJobsResponse, Fault> {
-        let call =
-            |sent: ListJobsRequest| async move { Ok(Response::new(pages(&sent.page_token))) };
+        let call = async |sent: ListJobsRequest| Ok(pages(&sent.page_token));
         let runtime = crate::run::runtime()?;
-        runtime.block_on(every(ListJobsRequest::default(), call))
+        runtime.block_on(joined(ListJobsRequest::default(), call))
     }
 
     #[test]

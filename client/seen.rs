@@ -13,7 +13,6 @@ use etcetera::BaseStrategy as _;
 use fettlebook_contract::v1::{CompareHeadRequest, GetBookRequest, GetBookResponse, HeadFinding};
 use serde::{Deserialize, Serialize};
 
-use crate::call::send;
 use crate::connect::Session;
 use crate::render::Printer;
 
@@ -161,11 +160,7 @@ async fn standing(session: &Session) -> Option<GetBookResponse> {
     if let Some(shop) = session.shop() {
         return shop.ask_book().await;
     }
-    let service = session.book();
-    let answer = send(GetBookRequest {}, |sent| {
-        let mut service = service.clone();
-        async move { service.get_book(sent).await }
-    });
+    let answer = session.call(GetBookRequest {});
     answer.await.ok().filter(|book| !book.book_id.is_empty())
 }
 
@@ -177,10 +172,9 @@ async fn ask(session: &Session, before: &Seen, printer: &mut Printer) -> bool {
         chain: before.chain.clone(),
     };
     // A service that does not know the question cannot answer it; the command goes on.
-    let Ok(answer) = session.book().compare_head(asked).await else {
+    let Ok(answer) = session.once(asked).await else {
         return false;
     };
-    let answer = answer.into_inner();
     match answer.finding() {
         HeadFinding::Missing | HeadFinding::Different => {
             let told = lost(&answer.read_only_reason);

@@ -8,10 +8,10 @@ use std::time::Duration;
 use fettlebook_contract::ERROR_DOMAIN;
 use fettlebook_contract::v1::{WashKitRequest, WashKitResponse};
 use tokio::time::Instant;
-use tonic::{Code, Response, Status};
+use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, StatusExt as _};
 
-use super::{PATIENCE, WAIT_MAX, send};
+use super::{PATIENCE, WAIT_MAX, patiently};
 use crate::fault::Fault;
 
 /// What became of a request, the request ids the service saw and when it saw them.
@@ -35,18 +35,18 @@ fn sent(refusal: impl Fn() -> Status, refusals: usize) -> Sent {
         .unwrap();
     let answer = runtime.block_on(async {
         let start = Instant::now();
-        let call = |request: WashKitRequest| {
+        let call = || {
             let (ids, at) = &mut *seen.borrow_mut();
-            ids.push(request.request_id);
+            ids.push(request.clone().request_id);
             at.push(start.elapsed());
             let answer = if ids.len() > refusals {
-                Ok(Response::new(WashKitResponse::default()))
+                Ok(WashKitResponse::default())
             } else {
                 Err(refusal())
             };
             async move { answer }
         };
-        send(request, call).await
+        patiently(call).await
     });
     let (ids, at) = seen.into_inner();
     Sent { answer, ids, at }

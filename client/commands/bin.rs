@@ -57,12 +57,7 @@ pub(crate) async fn perform(
         count: args.towels.map(Count::get),
         kept: None,
     };
-    let kit = session.kit();
-    record(printer, bin, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.bin_kit(sent).await }
-    })
-    .await
+    record(session, printer, bin).await
 }
 
 /// Whether there is a person at a terminal who can be asked.

@@ -6,7 +6,6 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{CheckJobsRequest, Verdict};
 
-use crate::call::send;
 use crate::complete;
 use crate::connect::{Session, stamp};
 use crate::exit::Exit;
@@ -44,12 +43,7 @@ pub(crate) async fn perform(
         jobs: args.jobs.clone(),
         through_time: through.as_ref().map(stamp),
     };
-    let jobs = session.jobs();
-    let answer = send(asked, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.check_jobs(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     printer.answer(&answer, check::show)?;
     Ok(ending(answer.verdict(), args.strict))
 }

@@ -3,24 +3,12 @@
 //! It serves the files beside it. It must not grow into a place for whatever has no other.
 
 use std::fs;
-use std::future::Future;
 use std::io::Read as _;
 
 use clap::Args;
-use fettlebook_contract::v1::{
-    BinKitResponse, BookJobResponse, CallOffJobResponse, CloseOrderResponse, CountKitResponse,
-    CreateCarResponse, CreateMakeResponse, CreateOrderResponse, CreateRoutineResponse,
-    CreateSupplierResponse, DemoteTowelsResponse, Entry, LogUseResponse, MarkDryResponse,
-    MoveKitResponse, PlaceOrderResponse, ReceiveKitResponse, ReceiveOrderResponse,
-    ReturnKitResponse, ReverseEntryResponse, SetAsideResponse, UpdateCarResponse,
-    UpdateJobResponse, UpdateMakeResponse, UpdatePolicyResponse, UpdateRoutineResponse,
-    UpdateSupplierResponse, WashKitResponse, WeighBottlesResponse,
-};
-use prost::{Message, Name};
+use fettlebook_contract::call::{Recorded, Unary};
 use prost_types::Timestamp;
-use tonic::{Response, Status};
 
-use crate::call::send;
 use crate::connect::{Session, stamp};
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -77,70 +65,19 @@ impl ListForm {
     }
 }
 
-/// An answer that carries the entry it recorded.
-pub(crate) trait Recorded: Message + Name {
-    /// The entry.
-    fn entry(&self) -> Option<&Entry>;
-}
-
-macro_rules! recorded {
-    ($($answer:ty),+ $(,)?) => {
-        $(
-            impl Recorded for $answer {
-                fn entry(&self) -> Option<&Entry> {
-                    self.entry.as_ref()
-                }
-            }
-        )+
-    };
-}
-
-recorded!(
-    BinKitResponse,
-    BookJobResponse,
-    CallOffJobResponse,
-    CloseOrderResponse,
-    CountKitResponse,
-    CreateCarResponse,
-    CreateMakeResponse,
-    CreateOrderResponse,
-    CreateRoutineResponse,
-    CreateSupplierResponse,
-    DemoteTowelsResponse,
-    LogUseResponse,
-    MarkDryResponse,
-    MoveKitResponse,
-    PlaceOrderResponse,
-    ReceiveKitResponse,
-    ReceiveOrderResponse,
-    ReturnKitResponse,
-    ReverseEntryResponse,
-    SetAsideResponse,
-    UpdateCarResponse,
-    UpdateJobResponse,
-    UpdateMakeResponse,
-    UpdatePolicyResponse,
-    UpdateRoutineResponse,
-    UpdateSupplierResponse,
-    WashKitResponse,
-    WeighBottlesResponse,
-);
-
 /// Sends a request that records something and prints the entry.
 ///
 /// # Errors
 /// What the service refused.
-pub(crate) async fn record<Q, A, F>(
+pub(crate) async fn record<C>(
+    session: &Session,
     printer: &mut Printer,
-    request: Q,
-    call: impl FnMut(Q) -> F,
+    request: C,
 ) -> Result<Exit, Fault>
 where
-    Q: Clone,
-    A: Recorded,
-    F: Future<Output = Result<Response<A>, Status>>,
+    C: Unary<Answer: Recorded>,
 {
-    let answer = send(request, call).await?;
+    let answer = session.call(request).await?;
     tell(printer, &answer)
 }
 

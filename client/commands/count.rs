@@ -9,7 +9,6 @@ use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{CountKitRequest, GetPieceRequest, Unit};
 use fettlebook_quantity::{Count as Number, parse_count};
 
-use crate::call::send;
 use crate::commands::common::{Told, record};
 use crate::complete;
 use crate::connect::Session;
@@ -61,12 +60,7 @@ pub(crate) async fn perform(
         soiled_count: args.soiled.map(Number::get),
         kept: None,
     };
-    let kit = session.kit();
-    record(printer, count, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.count_kit(sent).await }
-    })
-    .await
+    record(session, printer, count).await
 }
 
 /// The unit that a bottle or a sundry is kept in.
@@ -77,12 +71,7 @@ pub(crate) async fn unit_of(session: &Session, tag: &str, option: &str) -> Resul
     let asked = GetPieceRequest {
         tag: tag.to_owned(),
     };
-    let kit = session.kit();
-    let answer = send(asked, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.get_piece(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     match answer.piece.and_then(|piece| piece.state) {
         Some(State::Bottle(_)) => Ok(Unit::Microlitre),
         Some(State::Sundry(sundry)) => Ok(sundry.unit()),

@@ -9,7 +9,6 @@ use fettlebook_contract::v1::{
     Entry, LiquidAmount, LogUseRequest, LogUseResponse, PadUse, Step, Swap, Weighing,
 };
 
-use crate::call::send;
 use crate::commands::common::{Told, tell};
 use crate::commands::make::figures::whole;
 use crate::commands::routine::parts;
@@ -108,12 +107,7 @@ pub(crate) async fn perform(
 }
 
 async fn ask(session: &Session, request: LogUseRequest) -> Result<LogUseResponse, Fault> {
-    let jobs = session.jobs();
-    send(request, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.log_use(sent).await }
-    })
-    .await
+    session.call(request).await
 }
 
 fn found(answer: &LogUseResponse) -> Result<&Entry, Fault> {

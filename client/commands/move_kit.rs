@@ -41,10 +41,5 @@ pub(crate) async fn perform(
         place: args.to.clone(),
         kept: None,
     };
-    let kit = session.kit();
-    record(printer, moved, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.move_kit(sent).await }
-    })
-    .await
+    record(session, printer, moved).await
 }

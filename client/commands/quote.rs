@@ -9,7 +9,6 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{CostLine, Quote, QuoteJobRequest, QuoteJobResponse};
 
-use crate::call::send;
 use crate::commands::common::ListForm;
 use crate::commands::make::figures::days;
 use crate::complete;
@@ -79,12 +78,7 @@ pub(crate) async fn perform(
         tax_permille: args.tax,
         valid_days: args.valid,
     };
-    let supply = session.supply();
-    let answer = send(asked, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.quote_job(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     let answer = seen_by(answer, args.inside);
     let quote = answer.quote.as_ref();
     let quote = quote.ok_or_else(|| Fault::answer("the quote"))?;

@@ -8,7 +8,6 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{DeliveryLine, GetMakeRequest, Money};
 
-use crate::call::send;
 use crate::commands::common::Told;
 use crate::complete;
 use crate::connect::Session;
@@ -114,12 +113,7 @@ pub(crate) async fn figures_of(session: &Session, make: &str) -> Result<Option<F
     let asked = GetMakeRequest {
         make: make.to_owned(),
     };
-    let kit = session.kit();
-    let answer = send(asked, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.get_make(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     Ok(answer.make.and_then(|make| make.figures))
 }
 

@@ -2,8 +2,6 @@
 //!
 //! It serves the week's order. It works nothing out: needs, days and sums are the service's.
 
-use std::future::Future;
-
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
@@ -11,9 +9,7 @@ use fettlebook_contract::v1::{
     ReorderLine, SupplierBasket,
 };
 use serde_json::{Value, json};
-use tonic::{Response, Status};
 
-use crate::call::send;
 use crate::commands::common::ListForm;
 use crate::complete;
 use crate::connect::Session;
@@ -66,12 +62,8 @@ pub(crate) async fn perform(
         let page = reorder::show(printer.screen(), &answer, &args.said());
         printer.page(&page);
     }
-    let supply = session.supply();
-    let fates = place_all(&answer.baskets, args.anyway, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.create_order(sent).await }
-    })
-    .await?;
+    let call = async |sent| session.call(sent).await;
+    let fates = place_all(&answer.baskets, args.anyway, call).await?;
     if printer.form() == Form::Json {
         printer.document(&document(&answer, &fates)?);
         return Ok(Exit::Done);
@@ -94,12 +86,7 @@ async fn listed(session: &Session, args: &Reorder) -> Result<ListReorderResponse
         through_date: through.map_or_else(String::new, |day| day.to_string()),
         supplier: args.supplier.clone().unwrap_or_default(),
     };
-    let supply = session.supply();
-    send(asked, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.list_reorder(sent).await }
-    })
-    .await
+    session.call(asked).await
 }
 
 impl Reorder {
@@ -149,14 +136,11 @@ impl Fate {
 ///
 /// # Errors
 /// What the service refused, with the orders that were placed before it.
-async fn place_all<F>(
+async fn place_all(
     baskets: &[SupplierBasket],
     anyway: bool,
-    mut call: impl FnMut(CreateOrderRequest) -> F,
-) -> Result<Vec<Fate>, Fault>
-where
-    F: Future<Output = Result<Response<CreateOrderResponse>, Status>>,
-{
+    call: impl AsyncFn(CreateOrderRequest) -> Result<CreateOrderResponse, Fault>,
+) -> Result<Vec<Fate>, Fault> {
     let mut fates = Vec::new();
     let offered = baskets.iter().filter(|basket| {
         let offered = !basket.supplier.is_empty();
@@ -172,7 +156,7 @@ where
             fates.push(Fate::Left { supplier, why });
             continue;
         }
-        match send(order(basket), &mut call).await {
+        match call(order(basket)).await {
             Ok(answer) => {
                 let answer = Box::new(answer);
                 fates.push(Fate::Placed { supplier, answer });

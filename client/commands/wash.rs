@@ -43,10 +43,5 @@ pub(crate) async fn perform(
         inspections: args.look.clone(),
         kept: None,
     };
-    let kit = session.kit();
-    record(printer, wash, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.wash_kit(sent).await }
-    })
-    .await
+    record(session, printer, wash).await
 }

@@ -63,12 +63,7 @@ async fn fetched(session: &Session, args: &Wear) -> Result<ListMakeWearResponse,
         make: args.make.clone().unwrap_or_default(),
         ..ListMakeWearRequest::default()
     };
-    let kit = session.kit();
-    page::every(asked, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.list_make_wear(sent).await }
-    })
-    .await
+    page::every(session, asked).await
 }
 
 /// Draws the picture of a make into a file.

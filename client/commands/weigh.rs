@@ -36,10 +36,5 @@ pub(crate) async fn perform(
         weighings: args.weighings.clone(),
         kept: None,
     };
-    let kit = session.kit();
-    record(printer, weigh, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.weigh_bottles(sent).await }
-    })
-    .await
+    record(session, printer, weigh).await
 }

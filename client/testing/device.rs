@@ -4,12 +4,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
+use fettlebook_contract::call::Keepable;
 use prost::bytes::Bytes;
 use tempfile::TempDir;
 use tonic::Status;
 
 use super::shop::{Reply, bottle, entry, inside};
-use crate::outbox::keepable::Keepable;
+use crate::outbox::keepable::told as told_of;
 use crate::outbox::{Folded, Outbox};
 use crate::shop::folder;
 use crate::solo::{
@@ -247,7 +248,7 @@ fn answer(inner: &Mutex<Inner>, path: &str, message: &Bytes) -> Reply {
         return Reply::Answer(bottle("B-03", 300_000));
     };
     let deed = deed.unwrap();
-    let told = deed.told();
+    let told = told_of(&deed);
     inner.asked.push(told.clone());
     let refused = inner.refused.iter().find(|(word, _)| told.contains(word));
     match refused {

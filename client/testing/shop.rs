@@ -7,6 +7,7 @@ use std::task::{Context, Poll};
 
 use data_encoding::{BASE32_NOPAD, HEXLOWER};
 use fettlebook_contract::ERROR_DOMAIN;
+use fettlebook_contract::call::Keepable;
 use fettlebook_contract::v1::piece::State as PieceState;
 use fettlebook_contract::v1::{
     BottleState, CopyEntriesRequest, CopyEntriesResponse, Device, Entry, GetBookResponse,
@@ -33,7 +34,7 @@ use tonic::codegen::{Service, http};
 use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, StatusExt as _};
 
-use crate::outbox::keepable::Keepable;
+use crate::outbox::keepable::told as told_of;
 use crate::shop::folder::{self, Paired};
 use crate::way::raw;
 
@@ -309,7 +310,7 @@ pub(crate) fn entry(seq: i64, deed: &Keepable) -> Vec<u8> {
     let entry = Entry {
         seq,
         request_id: deed.request_id().to_owned(),
-        kept: deed.kept(),
+        kept: deed.kept().cloned(),
         done_time: deed.done_time(),
         ..Entry::default()
     };
@@ -351,7 +352,7 @@ fn answer(shop: &mut Memory, path: &str, message: Bytes) -> Reply {
 }
 
 fn record(shop: &mut Memory, deed: &Keepable) -> Reply {
-    let told = deed.told();
+    let told = told_of(deed);
     if shop.is_silent {
         return Reply::Silence;
     }

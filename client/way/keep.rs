@@ -5,17 +5,17 @@
 
 use std::collections::BTreeSet;
 
+use fettlebook_contract::call::Keepable;
 use fettlebook_contract::v1::piece::State;
-use fettlebook_contract::v1::{
-    Entry, GetPieceRequest, GetPieceResponse, Kept, Role, SeenLevel, WashKitResponse,
-};
+use fettlebook_contract::v1::{Entry, GetPieceRequest, Kept, Role, SeenLevel, WashKitResponse};
 use jiff::Timestamp;
 use prost::Message as _;
 use prost::bytes::Bytes;
 use tonic::{Code, Status};
 
+use crate::call;
 use crate::fault::Fault;
-use crate::outbox::keepable::Keepable;
+use crate::outbox::keepable::{measured, told};
 use crate::outbox::{Deed, NotKept, Outbox, ToKeep};
 use crate::render::shop as words;
 use crate::seen::Memory;
@@ -23,8 +23,6 @@ use crate::shop::{folder, role_word};
 use crate::way::delivery::{self, Delivery, Judged, Stop};
 use crate::way::raw;
 use crate::way::shop::{ShopWay, is_unknown_here};
-
-const GET_PIECE: &str = "/fettlebook.v1.KitService/GetPiece";
 
 impl ShopWay {
     /// Keeps a deed and sends it if that can be; gives the answer to it.
@@ -58,7 +56,7 @@ impl ShopWay {
             method: path.to_owned(),
             body: deed.encode(),
             kept_time: now,
-            told: deed.told(),
+            told: told(&deed),
         };
         if self.near().is_none() {
             return self.keep_here(&mut outbox, kept, &deed, &waiting).await;
@@ -194,20 +192,19 @@ impl ShopWay {
 
     /// What was left, before the deed, of what is counted or weighed with it.
     async fn levels(&self, deed: &Keepable, waiting: &[Deed]) -> Vec<SeenLevel> {
-        let tags: BTreeSet<&str> = deed.measured().into_iter().collect();
+        let tags: BTreeSet<&str> = measured(deed).into_iter().collect();
         let mut levels = Vec::new();
         for tag in tags {
             let asked = GetPieceRequest {
                 tag: tag.to_owned(),
             };
             let answer = match (self.near(), self.copy_when_away(waiting).await) {
-                (Some(wire), _) => raw::ask(wire.clone(), GET_PIECE, &asked).await,
-                (None, Some(copy)) => raw::ask(copy.channel.clone(), GET_PIECE, &asked).await,
+                (Some(wire), _) => call::once(wire.clone(), asked).await,
+                (None, Some(copy)) => call::once(copy.channel.clone(), asked).await,
                 (None, None) => return Vec::new(),
             };
             // What is not known has no level; whether that matters the shop says.
-            let answer: Option<GetPieceResponse> = answer.ok();
-            let state = answer.and_then(|answer| answer.piece?.state);
+            let state = answer.ok().and_then(|answer| answer.piece?.state);
             levels.extend(state.and_then(|state| level(tag, &state)));
         }
         levels
@@ -238,7 +235,7 @@ impl ShopWay {
             done_time: deed.done_time(),
             note: deed.note().to_owned(),
             by: self.paired.borrow().device.clone(),
-            kept: deed.kept(),
+            kept: deed.kept().cloned(),
             ..Entry::default()
         };
         // All ten answers carry the entry in the same field.

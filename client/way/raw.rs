@@ -2,15 +2,13 @@
 //!
 //! It serves the way to a shop. The framing is the library's; a message is never changed here.
 
-use prost::Message;
 use prost::bytes::{Buf as _, BufMut as _, Bytes};
 use tonic::body::Body;
-use tonic::client::{Grpc, GrpcService};
 use tonic::codec::{Codec, DecodeBuf, Decoder, EncodeBody, EncodeBuf, Encoder, Streaming};
-use tonic::codegen::{Body as HttpBody, StdError, http};
+use tonic::codegen::http;
 use tonic::{Request, Status};
 
-use crate::connect::ANSWER_BYTES_MAX;
+use crate::call;
 
 /// Messages as bytes.
 #[derive(Clone, Copy, Debug, Default)]
@@ -54,36 +52,16 @@ impl Decoder for Raw {
 ///
 /// # Errors
 /// What the service refused, or what broke.
-pub(crate) async fn unary<S>(service: S, path: &str, message: Bytes) -> Result<Bytes, Status>
-where
-    S: GrpcService<Body>,
-    S::Error: Into<StdError>,
-    S::ResponseBody: HttpBody<Data = Bytes> + Send + 'static,
-    <S::ResponseBody as HttpBody>::Error: Into<StdError> + Send,
-{
+pub(crate) async fn unary(
+    service: impl call::Service,
+    path: &str,
+    message: Bytes,
+) -> Result<Bytes, Status> {
     let path = http::uri::PathAndQuery::try_from(path)
         .map_err(|_| Status::invalid_argument("that is no path of an rpc"))?;
-    let mut grpc = Grpc::new(service).max_decoding_message_size(ANSWER_BYTES_MAX);
-    let ready = grpc.ready().await;
-    ready.map_err(|error| Status::from_error(error.into()))?;
+    let mut grpc = call::ready(service).await?;
     let answer = grpc.unary(Request::new(message), path, Raw).await?;
     Ok(answer.into_inner())
-}
-
-/// Asks a question of the contract at a path.
-///
-/// # Errors
-/// What the service refused, or what broke.
-pub(crate) async fn ask<A, S>(service: S, path: &str, question: &impl Message) -> Result<A, Status>
-where
-    A: Message + Default,
-    S: GrpcService<Body>,
-    S::Error: Into<StdError>,
-    S::ResponseBody: HttpBody<Data = Bytes> + Send + 'static,
-    <S::ResponseBody as HttpBody>::Error: Into<StdError> + Send,
-{
-    let answer = unary(service, path, question.encode_to_vec().into()).await?;
-    A::decode(answer).map_err(|_| Status::data_loss("the service's answer cannot be read"))
 }
 
 /// The one message of a request.

@@ -9,7 +9,10 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::Duration;
 
-use fettlebook_contract::v1::{CopyEntriesRequest, GetBookRequest, GetBookResponse};
+use fettlebook_contract::call::{Call as _, Keepable, rpc};
+use fettlebook_contract::v1::{
+    CallKind, CopyEntriesRequest, GetBookRequest, GetBookResponse, LogUseRequest,
+};
 use jiff::Timestamp;
 use prost::bytes::Bytes;
 use tokio::sync::OnceCell;
@@ -17,10 +20,11 @@ use tonic::body::Body;
 use tonic::codegen::{StdError, http};
 use tonic::{Code, Status};
 
+use crate::call;
 use crate::clock;
 use crate::connect::root_cause;
 use crate::fault::Fault;
-use crate::outbox::keepable::{Keepable, LOG_USE};
+use crate::outbox::keepable::only_looks;
 use crate::outbox::{Deed, NotKept, Outbox};
 use crate::render::shop as words;
 use crate::shop::aside;
@@ -37,9 +41,6 @@ use crate::way::raw;
 const READ_TRIES: usize = 2;
 /// Longest time that a command which is done still takes to bring the copy up.
 const BRING_UP_WAIT: Duration = Duration::from_secs(2);
-
-const GET_BOOK: &str = "/fettlebook.v1.BookService/GetBook";
-const COPY_ENTRIES: &str = "/fettlebook.v1.BookService/CopyEntries";
 
 /// The way to a shop.
 pub(crate) struct ShopWay {
@@ -117,13 +118,13 @@ impl ShopWay {
         match Keepable::decode(path, &message) {
             Some(deed) => {
                 let deed = deed.map_err(|_| Status::invalid_argument("it cannot be read"))?;
-                if deed.only_looks() {
+                if only_looks(&deed) {
                     return self.read(&parts, &message, Some(&deed)).await;
                 }
                 let answer = self.keep(path, deed).await?;
                 Ok(raw::answer(answer))
             }
-            None if is_read(path) => self.read(&parts, &message, None).await,
+            None if can_be_copied(path) => self.read(&parts, &message, None).await,
             None => self.through(&parts, &message).await,
         }
     }
@@ -166,7 +167,8 @@ impl ShopWay {
                 super::send_on(copy.channel.clone(), raw::request(parts, message)).await
             }
             (Some(copy), Some(deed)) => {
-                let asked = raw::unary(copy.channel.clone(), LOG_USE, message.clone()).await;
+                let path = LogUseRequest::RPC.path;
+                let asked = raw::unary(copy.channel.clone(), path, message.clone()).await;
                 match asked {
                     Ok(answer) => Ok(raw::answer(answer)),
                     Err(status) if is_unknown_here(&status) => {
@@ -306,7 +308,7 @@ impl ShopWay {
     /// How the book stands by the shop. Says when a clock is off.
     async fn standing(&self) -> Result<GetBookResponse, Fault> {
         let wire = self.near().ok_or_else(|| self.needs_shop())?.clone();
-        let asked = raw::ask(wire, GET_BOOK, &GetBookRequest {}).await;
+        let asked = call::once(wire, GetBookRequest {}).await;
         let book: GetBookResponse = asked.map_err(|status| self.broken(status))?;
         if book.book_id.is_empty() {
             return Err(Fault::answer("the book"));
@@ -346,7 +348,7 @@ impl ShopWay {
         let folder = folder::copy(&self.folder);
         let page = |after_seq| async move {
             let asked = CopyEntriesRequest { after_seq };
-            let answer = raw::ask(wire.clone(), COPY_ENTRIES, &asked).await;
+            let answer = call::once(wire.clone(), asked).await;
             answer.map_err(|status| self.broken(status))
         };
         let copy = copy::bring_up(page, self.solo, &folder, &book, changed).await?;
@@ -399,14 +401,7 @@ pub(super) fn is_unknown_here(status: &Status) -> bool {
     matches!(status.code(), Code::NotFound | Code::FailedPrecondition)
 }
 
-/// Whether the rpc at a path only reads the book, so that a copy can answer it. What is about the
-/// journal itself or the devices only the shop can say.
-fn is_read(path: &str) -> bool {
-    const ONLY_THE_SHOP: [&str; 3] = ["/CompareHead", "/CopyEntries", "/ListDevices"];
-    let reads = ["/Get", "/List", "/Plan", "/Check", "/Quote"];
-    let named = path
-        .rfind('/')
-        .and_then(|at| path.get(at..))
-        .unwrap_or_default();
-    !ONLY_THE_SHOP.contains(&named) && reads.iter().any(|read| named.starts_with(read))
+/// Whether the rpc at a path reads the book, so that a copy can answer it.
+fn can_be_copied(path: &str) -> bool {
+    rpc(path).is_some_and(|rpc| rpc.kind == CallKind::Reads)
 }

@@ -15,7 +15,7 @@ use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::Standing;
-use crate::outbox::keepable::Keepable;
+use crate::outbox::keepable::told as told_of;
 use crate::request;
 use crate::shop::folder;
 use crate::solo::SoloClock;
@@ -59,18 +59,13 @@ fn wash_of(tag: &str) -> WashKitRequest {
 }
 
 async fn wash(session: &Session, tag: &str) -> Result<WashKitResponse, Fault> {
-    let kit = session.kit();
-    crate::call::send(wash_of(tag), |sent| {
-        let mut kit = kit.clone();
-        async move { kit.wash_kit(sent).await }
-    })
-    .await
+    session.call(wash_of(tag)).await
 }
 
 /// What the shop has, in its order: the words of each deed.
 fn told(shop: &Shop) -> Vec<String> {
     let recorded = &shop.memory().recorded;
-    recorded.iter().map(|one| one.deed.told()).collect()
+    recorded.iter().map(|one| told_of(&one.deed)).collect()
 }
 
 fn numbers(shop: &Shop) -> Vec<i64> {
@@ -106,8 +101,7 @@ fn a_deed_is_kept_before_an_answer_is_waited_for() {
         let (shop, device) = van().await;
         shop.memory().is_silent = true;
         let session = session(device).await;
-        let mut kit = session.kit();
-        let mut washing = tokio_test::task::spawn(kit.wash_kit(wash_of("P-01")));
+        let mut washing = tokio_test::task::spawn(session.once(wash_of("P-01")));
         assert!(washing.poll().is_pending());
         while shop.memory().came.is_empty() {
             assert!(washing.poll().is_pending());

@@ -9,7 +9,6 @@ use clap::Args;
 use fettlebook_contract::v1::{BackupBookRequest, GetBookRequest};
 use serde_json::json;
 
-use crate::call::send;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -30,21 +29,12 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let mut folder = session.solo().begin_backup(&args.to)?;
-    let mut parts = session
-        .book()
-        .backup_book(BackupBookRequest {})
-        .await?
-        .into_inner();
+    let mut parts = session.stream(BackupBookRequest {}).await?;
     while let Some(part) = parts.message().await? {
         folder.take(&part.file, &part.content)?;
     }
     let held = folder.finish()?;
-    let service = session.book();
-    let book = send(GetBookRequest {}, |sent| {
-        let mut service = service.clone();
-        async move { service.get_book(sent).await }
-    })
-    .await?;
+    let book = session.call(GetBookRequest {}).await?;
     let place = args.to.display().to_string();
     match printer.form() {
         Form::Json => printer.document(&json!({

@@ -50,12 +50,7 @@ pub(crate) async fn perform(
         newest_first: args.newest,
         ..ListEntriesRequest::default()
     };
-    let book = session.book();
-    let answer = page::every(asked, |sent| {
-        let mut book = book.clone();
-        async move { book.list_entries(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, asked).await?;
     printer.list(&answer, &answer.entries, entry::list)?;
     Ok(Exit::Done)
 }

@@ -15,7 +15,6 @@ use fettlebook_contract::v1::{
 use jiff::Timestamp;
 use serde_json::json;
 
-use crate::call::send;
 use crate::commands::car::panels::differing;
 use crate::commands::make;
 use crate::commands::supplier;
@@ -104,12 +103,7 @@ async fn contents(session: &Session) -> Result<Contents, Fault> {
 
 /// The cars with the panels that differ from their class.
 pub(super) async fn cars(session: &Session) -> Result<Vec<Car>, Fault> {
-    let service = session.jobs();
-    let answer = page::every(ListCarsRequest::default(), |sent| {
-        let mut service = service.clone();
-        async move { service.list_cars(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, ListCarsRequest::default()).await?;
     let told = answer.cars.into_iter().map(|car| Car {
         panels: differing(car.panels),
         ..car
@@ -119,38 +113,23 @@ pub(super) async fn cars(session: &Session) -> Result<Vec<Car>, Fault> {
 
 /// The routines.
 pub(super) async fn routines(session: &Session) -> Result<Vec<Routine>, Fault> {
-    let service = session.jobs();
-    let answer = page::every(ListRoutinesRequest::default(), |sent| {
-        let mut service = service.clone();
-        async move { service.list_routines(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, ListRoutinesRequest::default()).await?;
     Ok(answer.routines)
 }
 
 /// The jobs.
 pub(super) async fn jobs(session: &Session) -> Result<Vec<Job>, Fault> {
-    let service = session.jobs();
-    let answer = page::every(ListJobsRequest::default(), |sent| {
-        let mut service = service.clone();
-        async move { service.list_jobs(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, ListJobsRequest::default()).await?;
     Ok(answer.jobs)
 }
 
 /// Every piece, binned ones too.
 pub(super) async fn kit(session: &Session) -> Result<Vec<Piece>, Fault> {
-    let service = session.kit();
     let asked = ListPiecesRequest {
         show_binned: true,
         ..ListPiecesRequest::default()
     };
-    let answer = page::every(asked, |sent| {
-        let mut service = service.clone();
-        async move { service.list_pieces(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, asked).await?;
     Ok(answer.pieces)
 }
 
@@ -176,12 +155,7 @@ async fn dated(session: &Session, pieces: Vec<Piece>) -> Result<Vec<Dated>, Faul
 }
 
 async fn entry(session: &Session, seq: i64) -> Result<Option<Entry>, Fault> {
-    let service = session.book();
-    let answer = send(GetEntryRequest { seq }, |sent| {
-        let mut service = service.clone();
-        async move { service.get_entry(sent).await }
-    })
-    .await?;
+    let answer = session.call(GetEntryRequest { seq }).await?;
     Ok(answer.entry)
 }
 

@@ -26,13 +26,7 @@ pub(crate) async fn perform(
              fettled and name the address with --at.",
         ));
     }
-    let watch = async |after_seq| {
-        let answer = session
-            .book()
-            .watch_entries(WatchEntriesRequest { after_seq })
-            .await;
-        Ok(answer?.into_inner())
-    };
+    let watch = async |after_seq| session.stream(WatchEntriesRequest { after_seq }).await;
     tokio::select! {
         _ = tokio::signal::ctrl_c() => Ok(Exit::Done),
         ended = follow(watch, after, printer) => ended,

@@ -4,15 +4,12 @@
 //! It serves a shop that begins with a history. The service is asked to look first; a file with
 //! anything wrong in it changes nothing, and everything wrong is told at once.
 
-use std::future::Future;
 use std::path::PathBuf;
 
 use clap::Args;
 use fettlebook_contract::v1::{Entry, ImportPadsRequest, ImportPadsResponse, RowProblem};
 use serde_json::json;
-use tonic::{Response, Status};
 
-use crate::call::send;
 use crate::commands::common::read_text;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -90,12 +87,8 @@ pub(crate) async fn perform(
         rows: notebook::read(file, &text)?,
         validate_only: args.dry_run,
     };
-    let book = session.book();
-    let answer = look_then_import(file, asked.clone(), |sent| {
-        let mut book = book.clone();
-        async move { book.import_pads(sent).await }
-    })
-    .await?;
+    let call = async |sent| session.call(sent).await;
+    let answer = look_then_import(file, asked.clone(), call).await?;
     let entry = found(&answer)?;
     printer.answer(&answer, |page, _| {
         if args.dry_run {
@@ -108,19 +101,16 @@ pub(crate) async fn perform(
 }
 
 /// Asks for a look, and imports when nothing is wrong and not only a look was asked for.
-async fn look_then_import<F>(
+async fn look_then_import(
     file: &str,
     asked: ImportPadsRequest,
-    mut call: impl FnMut(ImportPadsRequest) -> F,
-) -> Result<ImportPadsResponse, Fault>
-where
-    F: Future<Output = Result<Response<ImportPadsResponse>, Status>>,
-{
+    call: impl AsyncFn(ImportPadsRequest) -> Result<ImportPadsResponse, Fault>,
+) -> Result<ImportPadsResponse, Fault> {
     let look = ImportPadsRequest {
         validate_only: true,
         ..asked.clone()
     };
-    let seen = send(look, &mut call).await?;
+    let seen = call(look).await?;
     if !seen.problems.is_empty() {
         let problems = seen.problems.iter().map(|one| told(file, one)).collect();
         return Err(notebook::not_imported(file, problems));
@@ -128,7 +118,7 @@ where
     if asked.validate_only {
         return Ok(seen);
     }
-    send(asked, &mut call).await
+    call(asked).await
 }
 
 fn told(file: &str, problem: &RowProblem) -> Problem {
@@ -158,7 +148,6 @@ mod tests {
     use crate::fault::Fault;
     use clap::Parser as _;
     use fettlebook_contract::v1::{Entry, ImportPadsRequest, ImportPadsResponse, RowProblem};
-    use tonic::Response;
 
     /// What comes of an import at a service that finds these problems, and the looks among the
     /// requests it saw.
@@ -172,18 +161,17 @@ mod tests {
             validate_only,
             ..ImportPadsRequest::default()
         };
-        let call = |sent: ImportPadsRequest| {
+        let call = async |sent: ImportPadsRequest| {
             assert_eq!(sent.request_id, "id-1");
             seen.borrow_mut().push(sent.validate_only);
             let clean = problems.is_empty();
-            let answer = ImportPadsResponse {
+            Ok(ImportPadsResponse {
                 entry: clean.then(|| Entry {
                     seq: if sent.validate_only { 0 } else { 41 },
                     ..Entry::default()
                 }),
                 problems: problems.to_vec(),
-            };
-            async move { Ok(Response::new(answer)) }
+            })
         };
         let runtime = crate::run::runtime().unwrap();
         let answer = runtime.block_on(look_then_import("notebook.csv", asked, call));

@@ -5,7 +5,6 @@
 use clap::Args;
 use fettlebook_contract::v1::GetPolicyRequest;
 
-use crate::call::send;
 use crate::commands::common::ListForm;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -26,12 +25,7 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
-    let service = session.book();
-    let answer = send(GetPolicyRequest {}, |sent| {
-        let mut service = service.clone();
-        async move { service.get_policy(sent).await }
-    })
-    .await?;
+    let answer = session.call(GetPolicyRequest {}).await?;
     printer.list(&answer, &answer.lines, book::policy)?;
     Ok(Exit::Done)
 }

@@ -9,7 +9,6 @@ use clap::Args;
 use fettlebook_contract::v1::{VerifyBookRequest, VerifyBookResponse};
 use serde_json::json;
 
-use crate::call::send;
 use crate::commands::book::verify;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
@@ -63,12 +62,7 @@ pub(crate) async fn open_and_verify(
     let session = Session::open(place, solo, SoloClock::System).await?;
     let memory = Memory::of_this_machine();
     let met = memory.meet(&session, printer).await;
-    let service = session.book();
-    let verified = send(VerifyBookRequest {}, |sent| {
-        let mut service = service.clone();
-        async move { service.verify_book(sent).await }
-    })
-    .await;
+    let verified = session.call(VerifyBookRequest {}).await;
     memory.part(&session, met, printer).await;
     session.close().await;
     verified

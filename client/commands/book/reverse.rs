@@ -35,10 +35,5 @@ pub(crate) async fn perform(
         note: args.told.note(),
         seq: args.seq,
     };
-    let book = session.book();
-    record(printer, reverse, |sent| {
-        let mut book = book.clone();
-        async move { book.reverse_entry(sent).await }
-    })
-    .await
+    record(session, printer, reverse).await
 }

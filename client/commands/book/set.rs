@@ -52,12 +52,7 @@ pub(crate) async fn perform(
         note: args.note.clone().unwrap_or_default(),
         changes: args.changes.clone(),
     };
-    let book = session.book();
-    record(printer, update, |sent| {
-        let mut book = book.clone();
-        async move { book.update_policy(sent).await }
-    })
-    .await
+    record(session, printer, update).await
 }
 
 #[cfg(test)]

@@ -5,7 +5,6 @@
 use clap::Args;
 use fettlebook_contract::v1::GetEntryRequest;
 
-use crate::call::send;
 use crate::commands::make::figures::whole;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -26,12 +25,7 @@ pub(crate) async fn perform(
     args: &Show,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let book = session.book();
-    let answer = send(GetEntryRequest { seq: args.seq }, |sent| {
-        let mut book = book.clone();
-        async move { book.get_entry(sent).await }
-    })
-    .await?;
+    let answer = session.call(GetEntryRequest { seq: args.seq }).await?;
     printer.answer(&answer, |screen, answer| {
         answer
             .entry

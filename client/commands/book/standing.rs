@@ -8,7 +8,6 @@ use clap::Args;
 use fettlebook_contract::v1::GetBookRequest;
 use serde_json::{Value, json};
 
-use crate::call::send;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -50,12 +49,7 @@ pub(crate) async fn perform(
     _: &Where,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let service = session.book();
-    let answer = send(GetBookRequest {}, |sent| {
-        let mut service = service.clone();
-        async move { service.get_book(sent).await }
-    })
-    .await?;
+    let answer = session.call(GetBookRequest {}).await?;
     let place = match session.whereabouts() {
         Whereabouts::Folder(folder) => folder.display().to_string(),
         Whereabouts::At(address) => address.clone(),

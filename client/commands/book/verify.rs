@@ -6,7 +6,6 @@
 use clap::Args;
 use fettlebook_contract::v1::{VerifyBookRequest, VerifyBookResponse};
 
-use crate::call::send;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -22,12 +21,7 @@ pub(crate) async fn perform(
     _: &Verify,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let service = session.book();
-    let answer = send(VerifyBookRequest {}, |sent| {
-        let mut service = service.clone();
-        async move { service.verify_book(sent).await }
-    })
-    .await?;
+    let answer = session.call(VerifyBookRequest {}).await?;
     printer.answer(&answer, book::verified)?;
     Ok(exit(&answer))
 }

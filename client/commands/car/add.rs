@@ -60,10 +60,5 @@ pub(crate) async fn perform(
             panels,
         }),
     };
-    let jobs = session.jobs();
-    record(printer, create, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.create_car(sent).await }
-    })
-    .await
+    record(session, printer, create).await
 }

@@ -63,12 +63,7 @@ pub(crate) async fn perform(
         car: Some(car),
         update_mask: Some(FieldMask { paths }),
     };
-    let jobs = session.jobs();
-    record(printer, update, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.update_car(sent).await }
-    })
-    .await
+    record(session, printer, update).await
 }
 
 impl Edit {

@@ -26,12 +26,7 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
-    let jobs = session.jobs();
-    let answer = page::every(ListCarsRequest::default(), |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.list_cars(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, ListCarsRequest::default()).await?;
     printer.list(&answer, &answer.cars, car::list)?;
     Ok(Exit::Done)
 }

@@ -6,7 +6,6 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{GetCarRequest, GetCarResponse};
 
-use crate::call::send;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -42,11 +41,6 @@ pub(crate) async fn perform(
 /// # Errors
 /// When it is not known.
 pub(crate) async fn read(session: &Session, id: &str) -> Result<GetCarResponse, Fault> {
-    let jobs = session.jobs();
     let asked = GetCarRequest { car: id.to_owned() };
-    send(asked, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.get_car(sent).await }
-    })
-    .await
+    session.call(asked).await
 }

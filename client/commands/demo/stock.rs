@@ -12,7 +12,6 @@ use fettlebook_contract::v1::{
 use prost::{Message, Name};
 use serde_json::Value;
 
-use crate::call::send;
 use crate::commands::common::read_from;
 use crate::connect::Session;
 use crate::fault::Fault;
@@ -85,67 +84,45 @@ impl Stock {
     /// # Errors
     /// What the service refused.
     pub(super) async fn enter(&self, session: &Session) -> Result<(), Fault> {
-        let (kit, jobs) = (session.kit(), session.jobs());
         for make in &self.makes {
             let asked = CreateMakeRequest {
                 request_id: request::new_id(),
                 make: Some(make.clone()),
             };
-            send(asked, |sent| {
-                let mut kit = kit.clone();
-                async move { kit.create_make(sent).await }
-            })
-            .await?;
+            session.call(asked).await?;
         }
         for receipt in &self.kit {
             let asked = ReceiveKitRequest {
                 request_id: request::new_id(),
                 ..receipt.clone()
             };
-            send(asked, |sent| {
-                let mut kit = kit.clone();
-                async move { kit.receive_kit(sent).await }
-            })
-            .await?;
+            session.call(asked).await?;
         }
         for car in &self.cars {
             let asked = CreateCarRequest {
                 request_id: request::new_id(),
                 car: Some(car.clone()),
             };
-            send(asked, |sent| {
-                let mut jobs = jobs.clone();
-                async move { jobs.create_car(sent).await }
-            })
-            .await?;
+            session.call(asked).await?;
         }
         for routine in &self.routines {
             let asked = CreateRoutineRequest {
                 request_id: request::new_id(),
                 routine: Some(routine.clone()),
             };
-            send(asked, |sent| {
-                let mut jobs = jobs.clone();
-                async move { jobs.create_routine(sent).await }
-            })
-            .await?;
+            session.call(asked).await?;
         }
         self.enter_notebook(session).await?;
         self.enter_suppliers(session).await
     }
 
     async fn enter_suppliers(&self, session: &Session) -> Result<(), Fault> {
-        let supply = session.supply();
         for supplier in &self.suppliers {
             let asked = CreateSupplierRequest {
                 request_id: request::new_id(),
                 supplier: Some(supplier.clone()),
             };
-            send(asked, |sent| {
-                let mut supply = supply.clone();
-                async move { supply.create_supplier(sent).await }
-            })
-            .await?;
+            session.call(asked).await?;
         }
         Ok(())
     }
@@ -154,18 +131,13 @@ impl Stock {
         if self.notebook.is_empty() {
             return Ok(());
         }
-        let book = session.book();
         let asked = ImportPadsRequest {
             request_id: request::new_id(),
             note: "from the notebook".to_owned(),
             rows: self.notebook.clone(),
             validate_only: false,
         };
-        send(asked, |sent| {
-            let mut book = book.clone();
-            async move { book.import_pads(sent).await }
-        })
-        .await?;
+        session.call(asked).await?;
         Ok(())
     }
 }

@@ -67,10 +67,5 @@ pub(crate) async fn perform(
             ..Job::default()
         }),
     };
-    let jobs = session.jobs();
-    record(printer, book, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.book_job(sent).await }
-    })
-    .await
+    record(session, printer, book).await
 }

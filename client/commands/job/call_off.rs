@@ -36,10 +36,5 @@ pub(crate) async fn perform(
         note: args.told.note(),
         job: args.job.clone(),
     };
-    let jobs = session.jobs();
-    record(printer, off, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.call_off_job(sent).await }
-    })
-    .await
+    record(session, printer, off).await
 }

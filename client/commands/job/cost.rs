@@ -6,7 +6,6 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{CostLine, GetJobCostRequest};
 
-use crate::call::send;
 use crate::commands::common::ListForm;
 use crate::complete;
 use crate::connect::Session;
@@ -34,12 +33,7 @@ pub(crate) async fn perform(
     let asked = GetJobCostRequest {
         job: args.job.clone(),
     };
-    let supply = session.supply();
-    let answer = send(asked, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.get_job_cost(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     let sheet = answer.cost.as_ref();
     let sheet = sheet.ok_or_else(|| Fault::answer("the costs"))?;
     if printer.form() == Form::Csv {

@@ -61,12 +61,7 @@ pub(crate) async fn perform(
             paths: paths.into_iter().map(str::to_owned).collect(),
         }),
     };
-    let jobs = session.jobs();
-    record(printer, update, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.update_job(sent).await }
-    })
-    .await
+    record(session, printer, update).await
 }
 
 impl Edit {

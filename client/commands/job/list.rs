@@ -34,12 +34,7 @@ pub(crate) async fn perform(
         state: args.state.unwrap_or_default().into(),
         ..ListJobsRequest::default()
     };
-    let jobs = session.jobs();
-    let answer = page::every(asked, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.list_jobs(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, asked).await?;
     printer.list(&answer, &answer.jobs, job::list)?;
     Ok(Exit::Done)
 }

@@ -6,7 +6,6 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::PlanJobRequest;
 
-use crate::call::send;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -30,12 +29,7 @@ pub(crate) async fn perform(
     let asked = PlanJobRequest {
         job: args.job.clone(),
     };
-    let jobs = session.jobs();
-    let answer = send(asked, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.plan_job(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     printer.answer(&answer, |screen, answer| {
         answer
             .plan

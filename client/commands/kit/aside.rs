@@ -42,10 +42,5 @@ pub(crate) async fn perform(
         reason: args.because.into(),
         kept: None,
     };
-    let kit = session.kit();
-    record(printer, asked, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.set_aside(sent).await }
-    })
-    .await
+    record(session, printer, asked).await
 }

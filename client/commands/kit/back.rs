@@ -37,10 +37,5 @@ pub(crate) async fn perform(
         tags: args.tags.clone(),
         kept: None,
     };
-    let kit = session.kit();
-    record(printer, asked, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.return_kit(sent).await }
-    })
-    .await
+    record(session, printer, asked).await
 }

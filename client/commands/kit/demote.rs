@@ -42,10 +42,5 @@ pub(crate) async fn perform(
         grade: args.to.into(),
         kept: None,
     };
-    let kit = session.kit();
-    record(printer, asked, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.demote_towels(sent).await }
-    })
-    .await
+    record(session, printer, asked).await
 }

@@ -48,12 +48,7 @@ pub(crate) async fn perform(
         show_binned: args.binned || args.readiness == Some(Readiness::Binned),
         ..ListPiecesRequest::default()
     };
-    let kit_service = session.kit();
-    let answer = page::every(asked, |sent| {
-        let mut kit_service = kit_service.clone();
-        async move { kit_service.list_pieces(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, asked).await?;
     printer.list(&answer, &answer.pieces, kit::list)?;
     Ok(Exit::Done)
 }

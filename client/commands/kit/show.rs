@@ -7,7 +7,6 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{GetPieceLifeRequest, GetPieceLifeResponse, LifePoint};
 use serde_json::{Value, json};
 
-use crate::call::send;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -32,12 +31,7 @@ pub(crate) async fn perform(
     let asked = GetPieceLifeRequest {
         tag: args.tag.clone(),
     };
-    let kit_service = session.kit();
-    let life = send(asked, |sent| {
-        let mut kit_service = kit_service.clone();
-        async move { kit_service.get_piece_life(sent).await }
-    })
-    .await?;
+    let life = session.call(asked).await?;
     if life.piece.is_none() {
         return Err(Fault::answer("the piece"));
     }

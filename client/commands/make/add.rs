@@ -213,12 +213,7 @@ pub(crate) async fn perform(
         request_id: request::new_id(),
         make: Some(args.make()),
     };
-    let kit = session.kit();
-    record(printer, create, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.create_make(sent).await }
-    })
-    .await
+    record(session, printer, create).await
 }
 
 impl Add {

@@ -150,12 +150,7 @@ pub(crate) async fn perform(
         make: Some(make),
         update_mask: Some(FieldMask { paths }),
     };
-    let kit = session.kit();
-    record(printer, update, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.update_make(sent).await }
-    })
-    .await
+    record(session, printer, update).await
 }
 
 /// Puts what was given into its field and names the field in the mask.

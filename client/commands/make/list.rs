@@ -36,10 +36,5 @@ pub(crate) async fn perform(
 /// # Errors
 /// What the service refused.
 pub(crate) async fn all(session: &Session) -> Result<ListMakesResponse, Fault> {
-    let kit = session.kit();
-    page::every(ListMakesRequest::default(), |sent| {
-        let mut kit = kit.clone();
-        async move { kit.list_makes(sent).await }
-    })
-    .await
+    page::every(session, ListMakesRequest::default()).await
 }

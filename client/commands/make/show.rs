@@ -6,7 +6,6 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::GetMakeRequest;
 
-use crate::call::send;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -30,12 +29,7 @@ pub(crate) async fn perform(
     let asked = GetMakeRequest {
         make: args.make.clone(),
     };
-    let kit = session.kit();
-    let answer = send(asked, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.get_make(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     printer.answer(&answer, |screen, answer| {
         answer
             .make

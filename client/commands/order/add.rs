@@ -51,10 +51,5 @@ pub(crate) async fn perform(
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
     };
-    let supply = session.supply();
-    record(printer, create, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.create_order(sent).await }
-    })
-    .await
+    record(session, printer, create).await
 }

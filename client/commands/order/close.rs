@@ -36,10 +36,5 @@ pub(crate) async fn perform(
         note: args.told.note(),
         order: args.order.clone(),
     };
-    let supply = session.supply();
-    record(printer, close, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.close_order(sent).await }
-    })
-    .await
+    record(session, printer, close).await
 }

@@ -33,12 +33,7 @@ pub(crate) async fn perform(
         show_closed: args.closed,
         ..ListOrdersRequest::default()
     };
-    let supply = session.supply();
-    let answer = page::every(asked, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.list_orders(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, asked).await?;
     printer.list(&answer, &answer.orders, order::list)?;
     Ok(Exit::Done)
 }

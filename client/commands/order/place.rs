@@ -36,10 +36,5 @@ pub(crate) async fn perform(
         note: args.told.note(),
         order: args.order.clone(),
     };
-    let supply = session.supply();
-    record(printer, place, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.place_order(sent).await }
-    })
-    .await
+    record(session, printer, place).await
 }

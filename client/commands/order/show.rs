@@ -6,7 +6,6 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::GetOrderRequest;
 
-use crate::call::send;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -30,12 +29,7 @@ pub(crate) async fn perform(
     let asked = GetOrderRequest {
         order: args.order.clone(),
     };
-    let supply = session.supply();
-    let answer = send(asked, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.get_order(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     printer.answer(&answer, |screen, answer| {
         answer
             .order

@@ -40,12 +40,7 @@ pub(super) async fn perform(
         place: args.place.clone().unwrap_or_default(),
         freight: args.freight.clone(),
     };
-    let supply = session.supply();
-    record(printer, receive, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.receive_order(sent).await }
-    })
-    .await
+    record(session, printer, receive).await
 }
 
 /// The line with its day as the contract carries it.

@@ -115,12 +115,7 @@ pub(super) async fn perform(
         work_micro_sections: pieces.worked,
         wash_count: pieces.washes.map(Count::get),
     };
-    let kit = session.kit();
-    record(printer, receive, |sent| {
-        let mut kit = kit.clone();
-        async move { kit.receive_kit(sent).await }
-    })
-    .await
+    record(session, printer, receive).await
 }
 
 /// What is in a bottle, or of a sundry, as the request carries it.

@@ -8,7 +8,7 @@ use crate::fault::Fault;
 use crate::render::scenario::supply::{eur, to_reorder};
 use clap::Parser as _;
 use fettlebook_contract::v1::{CreateOrderRequest, CreateOrderResponse, Entry, SupplierBasket};
-use tonic::{Code, Response, Status};
+use tonic::{Code, Status};
 
 /// What becomes of baskets at a service that takes the first `taken` orders, and what it was sent.
 fn placed(
@@ -17,18 +17,17 @@ fn placed(
     taken: usize,
 ) -> (Result<Vec<Fate>, Fault>, Vec<CreateOrderRequest>) {
     let seen = RefCell::new(Vec::new());
-    let call = |sent: CreateOrderRequest| {
+    let call = async |sent: CreateOrderRequest| {
         seen.borrow_mut().push(sent);
         let number = seen.borrow().len();
-        let answer = if number > taken {
-            Err(Status::new(Code::FailedPrecondition, "The disk is full."))
-        } else {
-            Ok(Response::new(CreateOrderResponse {
-                entry: Some(Entry::default()),
-                order: format!("order-{number}"),
-            }))
-        };
-        async move { answer }
+        if number > taken {
+            let full = Status::new(Code::FailedPrecondition, "The disk is full.");
+            return Err(Fault::from(full));
+        }
+        Ok(CreateOrderResponse {
+            entry: Some(Entry::default()),
+            order: format!("order-{number}"),
+        })
     };
     let runtime = crate::run::runtime().unwrap();
     let fates = runtime.block_on(place_all(baskets, anyway, call));

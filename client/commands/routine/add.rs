@@ -68,12 +68,7 @@ pub(crate) async fn perform(
         request_id: request::new_id(),
         routine: Some(routine),
     };
-    let jobs = session.jobs();
-    record(printer, create, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.create_routine(sent).await }
-    })
-    .await
+    record(session, printer, create).await
 }
 
 /// Reads a routine from a file; the id that was typed is its id.

@@ -26,12 +26,7 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
-    let jobs = session.jobs();
-    let answer = page::every(ListRoutinesRequest::default(), |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.list_routines(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, ListRoutinesRequest::default()).await?;
     printer.list(&answer, &answer.routines, routine::list)?;
     Ok(Exit::Done)
 }

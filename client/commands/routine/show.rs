@@ -7,7 +7,6 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::GetRoutineRequest;
 use fettlebook_contract::v1::make::Figures;
 
-use crate::call::send;
 use crate::commands::make::list;
 use crate::complete;
 use crate::connect::Session;
@@ -32,12 +31,7 @@ pub(crate) async fn perform(
     let asked = GetRoutineRequest {
         routine: args.routine.clone(),
     };
-    let jobs = session.jobs();
-    let answer = send(asked, |sent| {
-        let mut jobs = jobs.clone();
-        async move { jobs.get_routine(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked).await?;
     let makes = if printer.form() == Form::Json {
         Vec::new()
     } else {

@@ -8,7 +8,6 @@ use fettlebook_contract::v1::{
     Device, ListDevicesRequest, RevokeDeviceRequest, Role, UpdateDeviceRequest,
 };
 
-use crate::call::send;
 use crate::commands::common::ListForm;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
@@ -57,14 +56,9 @@ pub(crate) async fn perform(
         fault.todo = "Pair this device with a shop first: 'fettle shop pair CODE'.".to_owned();
         return Err(fault);
     }
-    let access = session.access();
     if let Some(name) = &args.revoke {
         let asked = RevokeDeviceRequest { name: name.clone() };
-        let answer = send(asked, |sent| {
-            let mut access = access.clone();
-            async move { access.revoke_device(sent).await }
-        })
-        .await?;
+        let answer = session.call(asked).await?;
         printer.answer(&answer, |screen, answer| {
             changed(answer.device.as_ref(), |device| {
                 words::revoked(screen, device)
@@ -77,22 +71,14 @@ pub(crate) async fn perform(
             name: name.clone(),
             role: (*role).into(),
         };
-        let answer = send(asked, |sent| {
-            let mut access = access.clone();
-            async move { access.update_device(sent).await }
-        })
-        .await?;
+        let answer = session.call(asked).await?;
         printer.answer(&answer, |_, answer| {
             changed(answer.device.as_ref(), words::has_role)
         })?;
         return Ok(Exit::Done);
     }
     args.form.choose(printer);
-    let answer = page::every(ListDevicesRequest::default(), |sent| {
-        let mut access = access.clone();
-        async move { access.list_devices(sent).await }
-    })
-    .await?;
+    let answer = page::every(session, ListDevicesRequest::default()).await?;
     printer.list(&answer, &answer.devices, words::devices)?;
     Ok(Exit::Done)
 }

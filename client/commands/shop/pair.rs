@@ -7,7 +7,6 @@ use std::path::Path;
 
 use clap::Args;
 use data_encoding::HEXLOWER;
-use fettlebook_contract::v1::access_service_client::AccessServiceClient;
 use fettlebook_contract::v1::{InviteDeviceRequest, PairDeviceRequest, PairDeviceResponse, Role};
 use serde_json::json;
 
@@ -73,12 +72,7 @@ pub(crate) async fn invite(
         name: name.clone(),
         role: args.role.unwrap_or(Role::Work).into(),
     };
-    let access = session.access();
-    let answer = send(asked.clone(), |sent| {
-        let mut access = access.clone();
-        async move { access.invite_device(sent).await }
-    })
-    .await?;
+    let answer = session.call(asked.clone()).await?;
     printer.answer(&answer, |screen, answer| {
         page::invited(screen, name, role_word(asked.role()), answer)
     })?;
@@ -180,12 +174,7 @@ async fn ask(code: &Code) -> Result<(Pin, PairDeviceResponse), Fault> {
         code_secret: code.secret.clone(),
         token_secret: token_secret.to_vec(),
     };
-    let access = AccessServiceClient::new(wire);
-    let answer = send(asked, |sent| {
-        let mut access = access.clone();
-        async move { access.pair_device(sent).await }
-    })
-    .await?;
+    let answer = send(&wire, asked).await?;
     Ok((pin, answer))
 }
 

@@ -10,6 +10,7 @@ use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::Standing;
+use crate::outbox::keepable::told as told_of;
 use crate::render::scenario::{Heard, screen};
 use crate::render::{Form, Printer};
 use crate::request;
@@ -51,7 +52,7 @@ async fn wash(session: &Session, tag: &str) {
         tags: vec![tag.to_owned()],
         ..WashKitRequest::default()
     };
-    session.kit().wash_kit(wash).await.unwrap();
+    session.once(wash).await.unwrap();
 }
 
 #[derive(Default)]
@@ -273,7 +274,7 @@ fn a_command_that_began_before_another_book_was_paired_keeps_nothing_for_it() {
             tags: vec!["P-07".to_owned()],
             ..WashKitRequest::default()
         };
-        let status = before.kit().wash_kit(wash).await.unwrap_err();
+        let status = before.once(wash).await.unwrap_err();
         assert_eq!(Fault::from(status).exit, Exit::Conflict);
         assert_eq!(device.outbox().next_number(), 1);
     });
@@ -542,7 +543,7 @@ fn what_is_given_up_is_never_sent() {
         shop.join();
         synced(device, Form::People, drop(2)).await.unwrap();
         let recorded = &shop.memory().recorded;
-        let told: Vec<_> = recorded.iter().map(|one| one.deed.told()).collect();
+        let told: Vec<_> = recorded.iter().map(|one| told_of(&one.deed)).collect();
         assert_eq!(told, ["wash P-01"]);
     });
 }

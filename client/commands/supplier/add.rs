@@ -54,12 +54,7 @@ pub(crate) async fn perform(
         request_id: request::new_id(),
         supplier: Some(args.supplier()),
     };
-    let supply = session.supply();
-    record(printer, create, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.create_supplier(sent).await }
-    })
-    .await
+    record(session, printer, create).await
 }
 
 impl Add {

@@ -74,12 +74,7 @@ pub(crate) async fn perform(
             paths: paths.into_iter().map(str::to_owned).collect(),
         }),
     };
-    let supply = session.supply();
-    record(printer, update, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.update_supplier(sent).await }
-    })
-    .await
+    record(session, printer, update).await
 }
 
 impl Edit {

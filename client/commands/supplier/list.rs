@@ -36,10 +36,5 @@ pub(crate) async fn perform(
 /// # Errors
 /// What the service refused.
 pub(crate) async fn all(session: &Session) -> Result<ListSuppliersResponse, Fault> {
-    let supply = session.supply();
-    page::every(ListSuppliersRequest::default(), |sent| {
-        let mut supply = supply.clone();
-        async move { supply.list_suppliers(sent).await }
-    })
-    .await
+    page::every(session, ListSuppliersRequest::default()).await
 }

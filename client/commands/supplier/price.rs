@@ -65,12 +65,7 @@ pub(crate) async fn perform(
             paths: vec!["offers".to_owned()],
         }),
     };
-    let supply = session.supply();
-    record(printer, update, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.update_supplier(sent).await }
-    })
-    .await
+    record(session, printer, update).await
 }
 
 impl Price {

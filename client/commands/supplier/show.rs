@@ -6,7 +6,6 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{GetSupplierRequest, GetSupplierResponse};
 
-use crate::call::send;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -42,13 +41,8 @@ pub(crate) async fn perform(
 /// # Errors
 /// When it is not known.
 pub(crate) async fn read(session: &Session, id: &str) -> Result<GetSupplierResponse, Fault> {
-    let supply = session.supply();
     let asked = GetSupplierRequest {
         supplier: id.to_owned(),
     };
-    send(asked, |sent| {
-        let mut supply = supply.clone();
-        async move { supply.get_supplier(sent).await }
-    })
-    .await
+    session.call(asked).await
 }

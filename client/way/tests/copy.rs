@@ -2,6 +2,7 @@
 //! how the copy is brought up.
 
 use super::*;
+use fettlebook_contract::call::Keepable;
 
 #[test]
 fn what_is_set_up_needs_the_shop() {
@@ -10,7 +11,7 @@ fn what_is_set_up_needs_the_shop() {
         shop.cut();
         let session = session(device).await;
         let asked = ReceiveKitRequest::default();
-        let status = session.kit().receive_kit(asked).await.unwrap_err();
+        let status = session.once(asked).await.unwrap_err();
         let fault = Fault::from(status);
         assert!(
             fault.message.starts_with("This needs the shop"),
@@ -38,7 +39,7 @@ fn the_copy_answers_without_signal_and_knows_what_waits() {
         let asked = GetPieceRequest {
             tag: "B-03".to_owned(),
         };
-        second.kit().get_piece(asked).await.unwrap();
+        second.once(asked).await.unwrap();
         assert_eq!(device.asked()[2..], ["wash P-01", "wash P-02", "GetPiece"]);
         let talk = way(&second).take_talk();
         assert!(
@@ -86,8 +87,8 @@ fn what_a_log_would_record_can_be_looked_at_without_signal() {
             validate_only: true,
             ..LogUseRequest::default()
         };
-        let answer = session.jobs().log_use(asked).await.unwrap();
-        assert!(answer.into_inner().entry.unwrap().deeds.is_empty());
+        let answer = session.once(asked).await.unwrap();
+        assert!(answer.entry.unwrap().deeds.is_empty());
         assert_eq!(device.outbox().next_number(), 1, "looking keeps nothing");
     });
 }
@@ -111,7 +112,7 @@ fn what_is_weighed_or_counted_goes_with_what_this_device_had_seen() {
         device.take_copy(7, 0);
         let online = session(device).await;
         online.shop().unwrap().ask_book().await.unwrap();
-        online.kit().weigh_bottles(weigh()).await.unwrap();
+        online.once(weigh()).await.unwrap();
         shop.cut();
         let offline = session(device).await;
         let count = CountKitRequest {
@@ -120,7 +121,7 @@ fn what_is_weighed_or_counted_goes_with_what_this_device_had_seen() {
             quantity: Some(200_000),
             ..CountKitRequest::default()
         };
-        offline.kit().count_kit(count).await.unwrap();
+        offline.once(count).await.unwrap();
         shop.join();
         session(device).await.shop().unwrap().begin().await;
         let recorded = &shop.memory().recorded;
@@ -131,7 +132,7 @@ fn what_is_weighed_or_counted_goes_with_what_this_device_had_seen() {
         let seen = |at: usize| (kept[at].seen_seq, kept[at].levels[0].quantity);
         assert_eq!(seen(0), (0, Some(250_000)), "by the shop");
         assert_eq!(seen(1), (7, Some(300_000)), "by the copy");
-        assert!(matches!(recorded[1].deed, Keepable::Count(_)));
+        assert!(matches!(recorded[1].deed, Keepable::CountKit(_)));
     });
 }
 

@@ -8,7 +8,6 @@ use fettlebook_contract::v1::{
 };
 
 use super::look_then_import;
-use crate::call::send;
 use crate::connect::Session;
 use crate::fault::Fault;
 use crate::request;
@@ -98,12 +97,7 @@ impl<'a> Sending<'a> {
             request_id: request::new_id(),
             make: Some(read.what.clone()),
         };
-        let service = self.session.kit();
-        send(asked, |sent| {
-            let mut service = service.clone();
-            async move { service.create_make(sent).await }
-        })
-        .await
+        self.session.call(asked).await
     }
 
     async fn car(&self, read: &Read<Car>) -> Result<impl Sized, Fault> {
@@ -111,12 +105,7 @@ impl<'a> Sending<'a> {
             request_id: request::new_id(),
             car: Some(read.what.clone()),
         };
-        let service = self.session.jobs();
-        send(asked, |sent| {
-            let mut service = service.clone();
-            async move { service.create_car(sent).await }
-        })
-        .await
+        self.session.call(asked).await
     }
 
     async fn routine(&self, read: &Read<Routine>) -> Result<impl Sized, Fault> {
@@ -124,12 +113,7 @@ impl<'a> Sending<'a> {
             request_id: request::new_id(),
             routine: Some(read.what.clone()),
         };
-        let service = self.session.jobs();
-        send(asked, |sent| {
-            let mut service = service.clone();
-            async move { service.create_routine(sent).await }
-        })
-        .await
+        self.session.call(asked).await
     }
 
     async fn supplier(&self, read: &Read<Supplier>) -> Result<impl Sized, Fault> {
@@ -137,12 +121,7 @@ impl<'a> Sending<'a> {
             request_id: request::new_id(),
             supplier: Some(read.what.clone()),
         };
-        let service = self.session.supply();
-        send(asked, |sent| {
-            let mut service = service.clone();
-            async move { service.create_supplier(sent).await }
-        })
-        .await
+        self.session.call(asked).await
     }
 
     async fn job(&self, read: &Read<Job>) -> Result<impl Sized, Fault> {
@@ -150,12 +129,7 @@ impl<'a> Sending<'a> {
             request_id: request::new_id(),
             job: Some(read.what.clone()),
         };
-        let service = self.session.jobs();
-        send(asked, |sent| {
-            let mut service = service.clone();
-            async move { service.book_job(sent).await }
-        })
-        .await
+        self.session.call(asked).await
     }
 
     /// Receives a piece, and says of it what is not as when it is new.
@@ -163,29 +137,16 @@ impl<'a> Sending<'a> {
         let mut asked = receipt.receive.clone();
         asked.request_id = request::new_id();
         self.note.clone_into(&mut asked.note);
-        let service = self.session.kit();
-        send(asked, |sent| {
-            let mut service = service.clone();
-            async move { service.receive_kit(sent).await }
-        })
-        .await?;
+        self.session.call(asked).await?;
         if let Some(count) = &receipt.count {
             let mut asked = count.clone();
             asked.request_id = request::new_id();
-            send(asked, |sent| {
-                let mut service = service.clone();
-                async move { service.count_kit(sent).await }
-            })
-            .await?;
+            self.session.call(asked).await?;
         }
         if let Some(aside) = &receipt.aside {
             let mut asked = aside.clone();
             asked.request_id = request::new_id();
-            send(asked, |sent| {
-                let mut service = service.clone();
-                async move { service.set_aside(sent).await }
-            })
-            .await?;
+            self.session.call(asked).await?;
         }
         Ok(())
     }
@@ -200,12 +161,8 @@ impl<'a> Sending<'a> {
                 rows: rows.to_vec(),
                 validate_only: false,
             };
-            let book = self.session.book();
-            let sent = look_then_import(kit, asked, |sent| {
-                let mut book = book.clone();
-                async move { book.import_pads(sent).await }
-            })
-            .await;
+            let call = async |sent| self.session.call(sent).await;
+            let sent = look_then_import(kit, asked, call).await;
             sent.map_err(|fault| self.stopped(in_kit(fault)))?;
             self.done += rows.len();
         }
