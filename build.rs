@@ -232,10 +232,10 @@ fn kept(keepable: &[(MethodDescriptor, MessageDescriptor)]) -> Result<String, Bo
             }
         }
         let path = path(method);
-        writeln!(variants, "    /// `{rpc}`.\n    {rpc}(v1::{asked}),")?;
+        writeln!(variants, "    /// `{rpc}`.\n    {rpc}(Box<v1::{asked}>),")?;
         writeln!(
             decoded,
-            "            \"{path}\" => v1::{asked}::decode(bytes).map(Self::{rpc}),"
+            "            \"{path}\" => v1::{asked}::decode(bytes).map(Box::new).map(Self::{rpc}),"
         )?;
     }
     let arms = |done: &str| -> String {
