@@ -22,6 +22,7 @@ mod copy;
 mod day;
 mod devices;
 mod edits;
+mod formats;
 mod fuzz;
 mod keep;
 mod kept;
