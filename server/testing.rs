@@ -5,7 +5,7 @@
 pub(crate) mod faulty;
 
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicI64, AtomicUsize, Ordering};
 use std::sync::{Arc, Condvar, Mutex};
 
@@ -26,6 +26,7 @@ pub(crate) struct DiskState {
     pub(crate) appends: AtomicUsize,
     pub(crate) syncs: AtomicUsize,
     pub(crate) folder_syncs: AtomicUsize,
+    synced_folders: Mutex<Vec<PathBuf>>,
     /// Appends to let pass before one writes half its bytes and fails; negative: none fails.
     appends_to_failure: AtomicI64,
     /// Syncs to let pass before one fails; negative: none fails.
@@ -67,6 +68,11 @@ impl TestDisk {
         self.0.released.notify_all();
     }
 
+    /// The folders whose names were made durable, in that order.
+    pub(crate) fn synced_folders(&self) -> Vec<PathBuf> {
+        self.0.synced_folders.lock().unwrap().clone()
+    }
+
     pub(crate) fn append_count(&self) -> usize {
         self.0.appends.load(Ordering::SeqCst)
     }
@@ -96,6 +102,11 @@ impl Disk for TestDisk {
     }
 
     fn sync_folder(&self, folder: &Path) -> io::Result<()> {
+        self.0
+            .synced_folders
+            .lock()
+            .unwrap()
+            .push(folder.to_owned());
         self.0.folder_syncs.fetch_add(1, Ordering::SeqCst);
         RealDisk.sync_folder(folder)
     }

@@ -312,6 +312,32 @@ pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
     RealDisk.sync_folder(folder)
 }
 
+/// Makes a folder, and those above it that are missing; the name of each is durable.
+///
+/// The folder's own name is made durable too where the folder was there: whoever made it may have
+/// been stopped before that.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn make_folder(folder: &Path, disk: &dyn Disk) -> io::Result<()> {
+    let is_missing = |folder: &&Path| !folder.as_os_str().is_empty() && !folder.exists();
+    let missing = folder.ancestors().take_while(is_missing).count();
+    disk.make_folder(folder)?;
+    for made in folder.ancestors().take(missing.max(1)) {
+        disk.sync_folder(folder_above(made))?;
+    }
+    Ok(())
+}
+
+/// The folder that holds the name of a path: for a bare name the one that the process is in.
+fn folder_above(path: &Path) -> &Path {
+    match path.parent() {
+        Some(above) if above.as_os_str().is_empty() => Path::new("."),
+        Some(above) => above,
+        None => path,
+    }
+}
+
 /// Where the journal of a book is.
 pub(crate) fn journal_folder(folder: &Path) -> PathBuf {
     folder.join("journal")

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
@@ -15,7 +16,7 @@ use super::error::{KeepError, failed};
 use super::new_folder::NewFolder;
 use crate::desk::folder::{BACKUP_FILE, journal_folder, sync_folder, write_whole};
 use crate::desk::{BACKUP_FORMAT, FileSum, Manifest, hex};
-use crate::journal::{RealDisk, survey};
+use crate::journal::{Disk, RealDisk, survey};
 use crate::limits::MANIFEST_BYTES_MAX;
 
 /// Bytes read from a file at a time.
@@ -35,7 +36,12 @@ impl BackupFolder {
     /// # Errors
     /// When it is not, or cannot be written.
     pub fn begin(path: &Path) -> Result<Self, KeepError> {
-        let folder = NewFolder::begin(path)?;
+        Self::begin_on(path, Arc::new(RealDisk))
+    }
+
+    /// Begins it on a disk.
+    pub(super) fn begin_on(path: &Path, disk: Arc<dyn Disk>) -> Result<Self, KeepError> {
+        let folder = NewFolder::begin(path, disk)?;
         let journal = journal_folder(path);
         fs::create_dir(&journal).map_err(failed("making", &journal))?;
         let (open, manifest) = (None, Vec::new());

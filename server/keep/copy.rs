@@ -17,7 +17,7 @@ use crate::access::Role;
 use crate::desk::copy::CopyNote;
 use crate::desk::folder::{self, COPY_FILE, journal_folder, shelf_folder};
 use crate::desk::{Clock as _, CopyOf, SystemClock};
-use crate::journal::{FileJournal, Journal as _, Line, Mark, RealDisk, Survey, survey};
+use crate::journal::{Disk, FileJournal, Journal as _, Line, Mark, RealDisk, Survey, survey};
 use crate::limits::{ENTRY_BYTES_MAX, LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
 use crate::shelf::Shelf;
 
@@ -79,8 +79,20 @@ pub fn extend_copy(
     of: &CopyOf,
     entries: &[Vec<u8>],
 ) -> Result<CopyStanding, KeepError> {
+    extend_copy_on(folder, of, entries, &RealDisk)
+}
+
+/// Goes on with it or begins it in a folder on a disk.
+pub(super) fn extend_copy_on(
+    folder: &Path,
+    of: &CopyOf,
+    entries: &[Vec<u8>],
+    disk: &dyn Disk,
+) -> Result<CopyStanding, KeepError> {
     refuse_what_is_no_copy(folder)?;
-    fs::create_dir_all(folder).map_err(failed("making", folder))?;
+    if !folder.join(COPY_FILE).exists() {
+        folder::make_folder(folder, disk).map_err(failed("making", folder))?;
+    }
     let _lock = folder::lock(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
     let kept = look(folder)?.filter(|(note, _)| of.goes_on(&note.of));
     let survey = match kept {

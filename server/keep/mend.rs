@@ -6,6 +6,7 @@
 
 use std::fs::{File, TryLockError};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use fettlebook_model::Seq;
 use uuid::Uuid;
@@ -19,7 +20,7 @@ use super::quarry::Quarry;
 use crate::desk::folder::{journal_folder, read_identity};
 use crate::desk::{Manifest, OpenError};
 use crate::journal::{
-    Damage, FileReader, Head, JournalError, Lines, Position, Reader as _, parse, survey,
+    Damage, FileReader, Head, JournalError, Lines, Position, Reader as _, RealDisk, parse, survey,
 };
 
 /// What is to be mended, and how.
@@ -97,7 +98,7 @@ pub fn mend(asked: &MendAsked) -> Result<Mended, KeepError> {
         && unused.len() == 1
         && unused.iter().all(unended);
     if asked.write {
-        let mut book = NewBook::begin(&asked.to)?;
+        let mut book = NewBook::begin(&asked.to, Arc::new(RealDisk))?;
         Kept::walk(&mut quarry, backup.as_ref(), &mut |entry| book.take(entry))?;
         if !left_out.is_empty() {
             leave_out::write(book.path(), &mut quarry, &kept.used, &left_out)?;

@@ -13,12 +13,13 @@ use super::error::{KeepError, failed};
 use super::new_folder::NewFolder;
 use crate::desk::Identity;
 use crate::desk::folder::{BOOK_FILE, journal_folder, write_identity};
-use crate::journal::{FileJournal, Head, Journal as _, Line, RealDisk, survey};
+use crate::journal::{Disk, FileJournal, Head, Journal as _, Line, survey};
 use crate::limits::{GROUP_BYTES_MAX, SEGMENT_BYTES_MAX};
 
 /// A book that is being made.
 pub(super) struct NewBook {
     folder: NewFolder,
+    disk: Arc<dyn Disk>,
     journal: FileJournal,
     pending: Vec<Line>,
     pending_bytes: usize,
@@ -26,14 +27,15 @@ pub(super) struct NewBook {
 
 impl NewBook {
     /// Begins a book in a folder that must be new or empty.
-    pub(super) fn begin(path: &Path) -> Result<Self, KeepError> {
-        let folder = NewFolder::begin(path)?;
+    pub(super) fn begin(path: &Path, disk: Arc<dyn Disk>) -> Result<Self, KeepError> {
+        let folder = NewFolder::begin(path, Arc::clone(&disk))?;
         let journal = journal_folder(path);
         fs::create_dir(&journal).map_err(failed("making", &journal))?;
         let empty = survey(&journal, None, &mut |_| Ok(()))?;
-        let journal = FileJournal::open(journal, Arc::new(RealDisk), &empty, SEGMENT_BYTES_MAX)?;
+        let journal = FileJournal::open(journal, Arc::clone(&disk), &empty, SEGMENT_BYTES_MAX)?;
         Ok(Self {
             folder,
+            disk,
             journal,
             pending: Vec::new(),
             pending_bytes: 0,
@@ -76,7 +78,7 @@ impl NewBook {
             incarnation_id,
             since: head.seq,
         };
-        let written = write_identity(path, &identity, &RealDisk);
+        let written = write_identity(path, &identity, self.disk.as_ref());
         written.map_err(failed("writing", &path.join(BOOK_FILE)))?;
         self.folder.finish()
     }

@@ -6,9 +6,11 @@
 use std::fs::{self, File};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::error::{KeepError, failed};
-use crate::desk::folder::{UNFINISHED_FILE, sync_folder};
+use crate::desk::folder::{UNFINISHED_FILE, make_folder};
+use crate::journal::Disk;
 
 const SAYS: &[u8] = b"This folder was not finished. Throw it away and do it again.\n";
 
@@ -16,26 +18,24 @@ const SAYS: &[u8] = b"This folder was not finished. Throw it away and do it agai
 #[derive(Debug)]
 pub(super) struct NewFolder {
     path: PathBuf,
+    disk: Arc<dyn Disk>,
 }
 
 impl NewFolder {
-    /// Begins to write a folder, which must be new or empty.
-    pub(super) fn begin(path: &Path) -> Result<Self, KeepError> {
+    /// Begins to write a folder, which must be new or empty. Its name is durable then.
+    pub(super) fn begin(path: &Path, disk: Arc<dyn Disk>) -> Result<Self, KeepError> {
         refuse_what_holds_something(path)?;
-        fs::create_dir_all(path).map_err(failed("making", path))?;
-        if let Some(parent) = path.parent().filter(|parent| parent.is_dir()) {
-            sync_folder(parent).map_err(failed("syncing", parent))?;
-        }
+        make_folder(path, disk.as_ref()).map_err(failed("making", path))?;
         let says = path.join(UNFINISHED_FILE);
         File::create_new(&says)
             .and_then(|mut file| {
                 file.write_all(SAYS)?;
                 file.sync_all()?;
-                sync_folder(path)
+                disk.sync_folder(path)
             })
             .map_err(failed("writing", &says))?;
         let path = path.to_owned();
-        Ok(Self { path })
+        Ok(Self { path, disk })
     }
 
     /// Where it is.
@@ -47,7 +47,7 @@ impl NewFolder {
     pub(super) fn finish(self) -> Result<PathBuf, KeepError> {
         let says = self.path.join(UNFINISHED_FILE);
         fs::remove_file(&says)
-            .and_then(|()| sync_folder(&self.path))
+            .and_then(|()| self.disk.sync_folder(&self.path))
             .map_err(failed("removing", &says))?;
         Ok(self.path)
     }

@@ -18,6 +18,7 @@ use serde_json::value::RawValue;
 
 use super::error::{KeepError, failed};
 use super::quarry::Quarry;
+use crate::desk::folder::make_folder;
 use crate::journal::{
     Chain, Damage, Disk, FileJournal, Journal as _, JournalError, Line, RealDisk, parse, survey,
 };
@@ -194,8 +195,8 @@ fn body(entry: &[u8]) -> Option<Vec<u8>> {
 /// replaced.
 fn hold(folder: &Path, disk: &dyn Disk, wait: Duration) -> Result<File, KeepError> {
     let path = beside(folder, "lock");
-    if let Some(parent) = path.parent() {
-        disk.make_folder(parent).map_err(failed("making", parent))?;
+    if let Some(parent) = path.parent().filter(|parent| !parent.is_dir()) {
+        make_folder(parent, disk).map_err(failed("making", parent))?;
     }
     let mut options = OpenOptions::new();
     options.read(true).write(true).create(true).truncate(false);

@@ -2,6 +2,7 @@
 
 mod copy;
 mod mending;
+mod names;
 mod outbox;
 
 use std::fs;
@@ -15,6 +16,7 @@ use uuid::Uuid;
 use super::new_book::NewBook;
 use super::{BackupFolder, KeepError, restore, verify_backup};
 use crate::desk::{Desk, DeskOptions, Manifest, OpenError};
+use crate::journal::RealDisk;
 use crate::testing::{TestClock, count_gloves, gloves, new_car, order};
 
 /// A place with a book of gloves in it: two entries more than counts.
@@ -175,7 +177,7 @@ async fn a_damaged_backup_is_refused_before_anything_is_written() {
 async fn a_folder_that_was_not_finished_is_never_opened_or_written_into() {
     let world = World::with_counts(2).await;
     drop(BackupFolder::begin(&world.path("half-backup")).unwrap());
-    drop(NewBook::begin(&world.path("begun")).unwrap());
+    drop(NewBook::begin(&world.path("begun"), Arc::new(RealDisk)).unwrap());
     world.back_up("backup").await;
     restore(&world.path("backup"), &world.path("whole"), Uuid::now_v7()).unwrap();
     fs::copy(

@@ -16,14 +16,14 @@ use uuid::Uuid;
 const AS_OF: &str = "2026-03-02T08:00:00Z";
 
 /// A book, what the shop sends of it, and a place for the copy.
-struct Shop {
-    world: World,
-    of: CopyOf,
-    sent: Vec<Vec<u8>>,
+pub(super) struct Shop {
+    pub(super) world: World,
+    pub(super) of: CopyOf,
+    pub(super) sent: Vec<Vec<u8>>,
 }
 
 impl Shop {
-    async fn with_counts(count: i64) -> Self {
+    pub(super) async fn with_counts(count: i64) -> Self {
         let world = World::with_counts(count).await;
         let desk = world.open("book");
         let entries = desk.entries(None, false, None, 1_000).await.unwrap();
