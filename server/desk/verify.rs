@@ -26,6 +26,9 @@ pub struct Verification {
     pub head: Head,
     /// What is wrong, a sentence each, without a full stop; empty when the book is whole.
     pub findings: Vec<String>,
+    /// What could not be looked at, though the book does not suffer by it: a sentence each, without a
+    /// full stop.
+    pub notes: Vec<String>,
     /// The first bad entry of a journal that is damaged or shorter than it was.
     pub first_bad: Option<Seq>,
 }
@@ -57,8 +60,13 @@ impl History {
             .iter()
             .map(ToString::to_string)
             .collect();
-        let dump = self.keeper.as_ref().map(KeeperLine::dump);
-        let dump = dump.transpose().unwrap_or_else(|error| {
+        let mut notes = Vec::new();
+        // A shelf can always be built again from the journal: without one the book is as whole.
+        let out_of_use = self.keeper.as_ref().and_then(KeeperLine::failure);
+        notes.extend(out_of_use.map(|why| format!("the shelf was not looked at: {why}")));
+        let keeper = self.keeper.as_ref().filter(|_| notes.is_empty());
+        let dump = keeper.map(KeeperLine::dump).transpose();
+        let dump = dump.unwrap_or_else(|error| {
             findings.push(error.to_string());
             None
         });
@@ -97,6 +105,7 @@ impl History {
             entry_count: good.seq.0,
             head: good,
             findings,
+            notes,
             first_bad,
         })
     }

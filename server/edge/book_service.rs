@@ -132,6 +132,7 @@ impl BookService for Edge {
                 .map(|finding| sentence(finding))
                 .collect(),
             head_chain: found.head.chain.to_string(),
+            notes: found.notes.iter().map(|note| sentence(note)).collect(),
             damaged: found.first_bad.is_some(),
             first_bad_seq: found.first_bad.map(show::seq).unwrap_or_default(),
         }))

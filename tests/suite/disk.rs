@@ -173,6 +173,19 @@ fn a_book_that_can_only_be_read_is_read() {
     disk.remount("ro");
     assert!(done(shop, &["kit", "list"]).contains("S-01"));
     assert_eq!(reason(&count(shop, 3)), "DISK_REFUSES");
+    // The book is answered for, and that the shelf was not looked at is only told.
+    let verified = fettle(shop, &["book", "verify"]);
+    let (page, talk) = (
+        String::from_utf8_lossy(&verified.stdout).into_owned(),
+        String::from_utf8_lossy(&verified.stderr).into_owned(),
+    );
+    assert_eq!(verified.status.code(), Some(0), "{page}{talk}");
+    assert!(
+        page.contains(&format!("{before} entries read, nothing wrong")),
+        "{page}"
+    );
+    assert!(!page.contains("shelf"), "{page}");
+    assert!(talk.contains("The shelf was not looked at"), "{talk}");
     disk.remount("rw");
     count_again(Shop::Solo(&book));
     assert_eq!(entry_count(shop), before + 1);

@@ -65,5 +65,8 @@ pub(crate) async fn open_and_verify(
     let verified = session.call(VerifyBookRequest {}).await;
     memory.part(&session, met, printer).await;
     session.close().await;
+    if let Ok(verified) = &verified {
+        verify::tell_notes(verified, printer);
+    }
     verified
 }

@@ -23,7 +23,16 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     let answer = session.call(VerifyBookRequest {}).await?;
     printer.answer(&answer, book::verified)?;
+    tell_notes(&answer, printer);
     Ok(exit(&answer))
+}
+
+/// Tells what could not be looked at, beside the answer.
+pub(crate) fn tell_notes(answer: &VerifyBookResponse, printer: &mut Printer) {
+    for note in &answer.notes {
+        let text = printer.screen().hung("", "", note);
+        printer.say(&text);
+    }
 }
 
 /// How a command ends that verified a book.
