@@ -462,6 +462,22 @@ mod tests {
     }
 
     #[test]
+    fn after_a_failed_disk_the_disk_comes_first_and_telling_it_again_last() {
+        let todo = "Look at the disk first. Only then start fettled again.";
+        let fault = Fault::from(status("DISK_FAILED", Code::Unavailable, "It failed.", todo));
+        let told = fault.todo;
+        assert!(told.starts_with(todo), "{told}");
+        assert!(told.contains("fettle book entries --newest"), "{told}");
+        let fault = Fault::from(status(
+            "READ_ONLY",
+            Code::FailedPrecondition,
+            "It is.",
+            todo,
+        ));
+        assert!(!fault.todo.contains("mend"), "{}", fault.todo);
+    }
+
+    #[test]
     fn a_service_that_is_gone_is_unreachable() {
         let fault = Fault::from(Status::unavailable("connection refused"));
         assert_eq!(

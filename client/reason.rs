@@ -52,7 +52,8 @@ const LOOK_ROUND: (Exit, &str) = (
 /// A disk that failed.
 const LOOK_AT_THE_DISK: (Exit, &str) = (
     Exit::Failed,
-    "Look at the disk before anything else; then see 'fettle book entries' for whether it was recorded.",
+    "If this was to record something, look with 'fettle book entries --newest' before you run it \
+     again: it may be recorded.",
 );
 /// Prices in two currencies.
 const ONE_CURRENCY: (Exit, &str) = (
@@ -120,10 +121,7 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             Exit::Conflict,
             "See 'fettle book show SEQ' for what it says and what reversed it.",
         ),
-        ErrorReason::ReadOnly => (
-            Exit::NotAllowed,
-            "Run 'fettle book verify' and mend what it names.",
-        ),
+        ErrorReason::ReadOnly => (Exit::NotAllowed, "'fettle book verify' says how it stands."),
         ErrorReason::Busy => (Exit::Failed, "Wait a moment and run it again."),
         ErrorReason::WatchTooSlow => WATCH_AGAIN,
         ErrorReason::Stopping => STOPPED,

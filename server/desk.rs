@@ -61,7 +61,7 @@ pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
 pub use clock::{Clock, SystemClock};
 pub use compare::{Compared, Seen};
 pub use copy::CopyOf;
-pub use error::{DeskError, OpenError};
+pub use error::{DeskError, OpenError, StoppedBy};
 pub use folder::{Holder, Identity};
 pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
@@ -130,6 +130,8 @@ struct Shared {
     history: ArcSwapOption<History>,
     /// The first bad entry of a journal that was found damaged, once it was.
     first_bad: OnceLock<Seq>,
+    /// What ended writing in this process, once something did.
+    stopped_by: OnceLock<StoppedBy>,
     /// Number of the last entry, for those who wait for the next.
     news: watch::Sender<Seq>,
     /// How long what waits will take.
@@ -151,6 +153,14 @@ impl Shared {
         }
     }
 
+    /// Publishes that this process does not write any more.
+    fn stop_writing(&self, by: StoppedBy, reason: &str) {
+        if self.published.load().read_only.is_none() {
+            self.stopped_by.get_or_init(|| by);
+        }
+        self.stop(reason);
+    }
+
     /// Publishes that the journal is damaged from an entry on, so that nothing is recorded any more.
     fn stop_at(&self, first_bad: Seq, reason: &str) {
         self.first_bad.get_or_init(|| first_bad);
@@ -159,11 +169,15 @@ impl Shared {
 
     /// The error for a command that cannot be taken.
     fn refusal(&self) -> DeskError {
-        match &self.published.load().read_only {
-            Some(reason) => DeskError::ReadOnly {
+        match (&self.published.load().read_only, self.stopped_by.get()) {
+            (Some(reason), Some(by)) => DeskError::Stopped {
+                reason: Arc::clone(reason),
+                by: *by,
+            },
+            (Some(reason), None) => DeskError::ReadOnly {
                 reason: Arc::clone(reason),
             },
-            None => DeskError::Closed,
+            (None, _) => DeskError::Closed,
         }
     }
 }

@@ -15,6 +15,15 @@ use super::folder::Holder;
 use crate::journal::{Damage, JournalError};
 use crate::shelf::ShelfError;
 
+/// What ended writing in a process that goes on reading.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StoppedBy {
+    /// A write or a sync failed, which the same process never tries again.
+    Disk,
+    /// A command broke off.
+    Program,
+}
+
 /// Why the desk did not do what it was asked.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum DeskError {
@@ -37,6 +46,15 @@ pub enum DeskError {
         /// Why, without a full stop.
         reason: Arc<str>,
     },
+    /// The process that has the book open ended writing to it. Nothing was recorded, and nothing is
+    /// before the book is opened anew.
+    #[error("The book is read-only: {reason}.")]
+    Stopped {
+        /// Why, without a full stop.
+        reason: Arc<str>,
+        /// What ended it.
+        by: StoppedBy,
+    },
     /// Too many commands wait. Nothing was recorded.
     #[error("The book has too much to write just now. Send the same request again in a moment.")]
     Busy {
@@ -45,7 +63,7 @@ pub enum DeskError {
     },
     /// The disk failed. Whether the command was recorded is not known.
     #[error(
-        "The disk failed: {reason}. It is not known whether this was recorded. When the disk is in order and the book is open again, send the same request again: it will not count twice."
+        "The disk failed: {reason}. It is not known whether this was recorded, and nothing more is before the book is opened anew. A request that is sent again under its old request id is counted once."
     )]
     DiskFailed {
         /// What failed, without a full stop.
@@ -61,7 +79,7 @@ pub enum DeskError {
         reason: Arc<str>,
     },
     /// A file of the book cannot be read just now.
-    #[error("The book cannot be read just now: {reason}. Put the disk right and ask again.")]
+    #[error("The book cannot be read just now: {reason}.")]
     Unreadable {
         /// What failed, without a full stop.
         reason: String,
@@ -95,6 +113,43 @@ pub enum DeskError {
     #[error("The book did not close in time. What was acknowledged is kept.")]
     CloseTooSlow,
 }
+
+impl DeskError {
+    /// What helps, in the order in which it does; empty where the sentence itself says it.
+    pub const fn todo(&self) -> &'static str {
+        match self {
+            Self::DiskFailed { .. }
+            | Self::Stopped {
+                by: StoppedBy::Disk,
+                ..
+            } => AFTER_A_FAILED_DISK,
+            Self::Stopped {
+                by: StoppedBy::Program,
+                ..
+            } => AFTER_A_FAULT,
+            Self::Unreadable { .. } => "Put the disk right and ask again.",
+            Self::Refused(_)
+            | Self::RequestIdReused { .. }
+            | Self::ReadOnly { .. }
+            | Self::Busy { .. }
+            | Self::DiskRefuses { .. }
+            | Self::TooLong { .. }
+            | Self::EntryUnknown { .. }
+            | Self::Damaged { .. }
+            | Self::Closed
+            | Self::CloseTooSlow => "",
+        }
+    }
+}
+
+/// A process that met a failed write or sync never writes again: the system may have dropped what it
+/// did not write, and would call the next sync a success.
+const AFTER_A_FAILED_DISK: &str = "Look at the disk first, and bring the book to another one if this \
+    one goes on failing. Only then start fettled again, where one serves the book: it proves the end \
+    of the journal before it takes more.";
+
+const AFTER_A_FAULT: &str = "Start fettled again, where one serves the book, and tell whoever looks \
+    after it what was being recorded.";
 
 impl From<Refusal> for DeskError {
     fn from(refusal: Refusal) -> Self {

@@ -197,6 +197,7 @@ fn start(
         published: ArcSwap::from_pointee(published),
         history: ArcSwapOption::new(Some(Arc::clone(&history))),
         first_bad: found.first_bad.map(OnceLock::from).unwrap_or_default(),
+        stopped_by: OnceLock::new(),
         news,
         rush: Rush::default(),
         meters: options.meters.clone(),

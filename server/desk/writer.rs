@@ -13,7 +13,7 @@ use tokio::sync::mpsc::error::TryRecvError;
 use tokio::sync::{mpsc, oneshot};
 
 use super::draft::{Answer, Draft, repeated};
-use super::error::DeskError;
+use super::error::{DeskError, StoppedBy};
 use super::folder::BookLock;
 use super::history::{History, without_shelf};
 use super::imagine::Imagined;
@@ -198,11 +198,9 @@ impl Writer {
                 self.renew(group, |writer, group| {
                     let reason = "a command made the program break off, which is a fault in it; \
                                   nothing of that command was recorded";
-                    let reason: Arc<str> = reason.into();
-                    let drafted = DeskError::ReadOnly {
-                        reason: Arc::clone(&reason),
-                    };
-                    writer.abandon(group.answers, &reason, &drafted);
+                    writer.end_writing(StoppedBy::Program, reason);
+                    let refusal = writer.shared.refusal();
+                    refuse(group.answers, &refusal, &refusal);
                 });
             }
         }
@@ -319,21 +317,21 @@ impl Writer {
                 refuse(answers, &refusal, &refusal);
             }
             JournalError::Malformed(_) | JournalError::Stopped(_) => {
-                self.abandon(
-                    answers,
-                    &reason,
-                    &DeskError::ReadOnly {
-                        reason: Arc::clone(&reason),
-                    },
-                );
+                let by = match error {
+                    JournalError::Malformed(_) => StoppedBy::Program,
+                    _ => StoppedBy::Disk,
+                };
+                self.end_writing(by, &reason);
+                let refusal = self.shared.refusal();
+                refuse(answers, &refusal, &refusal);
             }
-            _ => self.abandon(
-                answers,
-                &reason,
-                &DeskError::DiskFailed {
-                    reason: Arc::clone(&reason),
-                },
-            ),
+            JournalError::HeadMoved { .. }
+            | JournalError::Disk { .. }
+            | JournalError::Damaged(_) => {
+                self.end_writing(StoppedBy::Disk, &reason);
+                let drafted = DeskError::DiskFailed { reason };
+                refuse(answers, &drafted, &self.shared.refusal());
+            }
         }
     }
 
@@ -357,12 +355,10 @@ impl Writer {
         self.shared.news.send_replace(head.seq);
     }
 
-    /// Gives a draft up and makes the book read-only.
-    fn abandon(&mut self, answers: Vec<(Reply, Answer)>, reason: &Arc<str>, drafted: &DeskError) {
+    /// Makes the book read-only, as long as this process has it.
+    fn end_writing(&mut self, by: StoppedBy, reason: &str) {
         self.journal = None;
-        self.shared.stop(reason);
-        let reason = Arc::clone(reason);
-        refuse(answers, drafted, &DeskError::ReadOnly { reason });
+        self.shared.stop_writing(by, reason);
     }
 }
 

@@ -320,7 +320,7 @@ fn desk(error: &DeskError) -> Told {
     let (reason, field) = match error {
         DeskError::Refused(refusal) => return refused(Refusal::clone(refusal)),
         DeskError::RequestIdReused { .. } => (ErrorReason::RequestIdReused, "request_id"),
-        DeskError::ReadOnly { .. } => (ErrorReason::ReadOnly, ""),
+        DeskError::ReadOnly { .. } | DeskError::Stopped { .. } => (ErrorReason::ReadOnly, ""),
         DeskError::Busy { retry_after } => {
             let told = Told::new(ErrorReason::Busy, "", error.to_string(), "");
             return told.retry_after(*retry_after);
@@ -334,7 +334,7 @@ fn desk(error: &DeskError) -> Told {
         DeskError::EntryUnknown { .. } => (ErrorReason::EntryUnknown, "seq"),
         DeskError::Damaged { .. } => (ErrorReason::Damaged, ""),
     };
-    Told::new(reason, field, error.to_string(), "")
+    Told::new(reason, field, error.to_string(), error.todo())
 }
 
 /// A status travels in headers, whose length every client bounds.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use fettlebook_model::{Moment, Seq};
 
 use super::{World, assert_whole, take};
-use crate::desk::{Clock, DeskError};
+use crate::desk::{Clock, DeskError, StoppedBy};
 use crate::testing::{count_gloves, new_car, order};
 
 #[tokio::test]
@@ -43,7 +43,9 @@ async fn a_failed_sync_stops_the_book_and_is_never_tried_again() {
     );
     for _ in 0..3 {
         let again = desk.submit(request.clone()).await.unwrap_err();
-        assert!(matches!(again, DeskError::ReadOnly { .. }));
+        let by = StoppedBy::Disk;
+        assert!(matches!(&again, DeskError::Stopped { by: found, .. } if *found == by));
+        assert_eq!(again.todo(), failed.todo(), "the same helps as at first");
     }
     assert_eq!(world.disk.sync_count(), syncs + 1);
     assert!(
@@ -106,7 +108,10 @@ async fn a_command_that_breaks_the_program_stops_the_book_aloud() {
     let first = desk.submit(kept.clone()).await.unwrap();
     clock.0.store(true, std::sync::atomic::Ordering::SeqCst);
     let failed = take(&desk, new_car("suv")).await.unwrap_err();
-    assert!(matches!(failed, DeskError::ReadOnly { .. }));
+    let DeskError::Stopped { by, .. } = failed else {
+        panic!("{failed:?}")
+    };
+    assert_eq!(by, StoppedBy::Program);
     assert!(desk.standing().read_only.is_some());
     assert_eq!(
         desk.submit(kept).await.unwrap(),

@@ -1,6 +1,7 @@
 //! What a status carries: its reason, its code, its field, what to do, and when to come again.
 
 use super::*;
+use crate::desk::StoppedBy;
 
 fn info(status: &Status) -> tonic_types::ErrorInfo {
     status.get_details_error_info().unwrap()
@@ -83,6 +84,14 @@ fn what_the_desk_cannot_do_is_told_by_reason() {
             Code::FailedPrecondition,
         ),
         (
+            DeskError::Stopped {
+                reason: "x".into(),
+                by: StoppedBy::Disk,
+            },
+            "READ_ONLY",
+            Code::FailedPrecondition,
+        ),
+        (
             DeskError::DiskFailed { reason: "x".into() },
             "DISK_FAILED",
             Code::Unavailable,
@@ -154,5 +163,40 @@ impl HeaderBytes for Status {
             .iter()
             .map(|(name, value)| name.as_str().len() + value.len())
             .sum()
+    }
+}
+
+/// A failed sync is never tried again by the same process, so that the disk comes first and opening
+/// the book anew second; a damaged book is not mended by starting anything.
+#[test]
+fn starting_the_service_again_is_advised_where_it_helps_and_after_the_disk() {
+    let todo = |error: DeskError| {
+        let status = Status::from(EdgeError::from(error));
+        info(&status)
+            .metadata
+            .get("todo")
+            .cloned()
+            .unwrap_or_default()
+    };
+    let reason = "syncing the journal failed";
+    let failed = todo(DeskError::DiskFailed {
+        reason: reason.into(),
+    });
+    let stopped = |by| DeskError::Stopped {
+        reason: reason.into(),
+        by,
+    };
+    assert_eq!(todo(stopped(StoppedBy::Disk)), failed);
+    let (disk, start) = (failed.find("disk").unwrap(), failed.find("start").unwrap());
+    assert!(disk < start, "{failed}");
+    assert!(todo(stopped(StoppedBy::Program)).contains("Start fettled again"));
+    for other in [
+        DeskError::ReadOnly { reason: "x".into() },
+        DeskError::Damaged { what: "x".into() },
+        DeskError::DiskRefuses { reason: "x".into() },
+        DeskError::Unreadable { reason: "x".into() },
+    ] {
+        let told = todo(other.clone());
+        assert!(!told.contains("again, where"), "{other:?}: {told}");
     }
 }
