@@ -1,4 +1,4 @@
-//! The commands: one file each, holding what it takes and the one function that performs it.
+//! The commands: a file a noun, with what each command of it takes and the function that performs it.
 //!
 //! They serve `run` and the demo. Each parses what was typed into a request, calls, and hands the
 //! answer to a screen; none prints by itself, and none holds a rule of the trade.

@@ -10,7 +10,7 @@ use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _};
 
 use crate::args::Cli;
-use crate::commands::book::{BookCommand, mend, restore};
+use crate::commands::book::{BookCommand, backup};
 use crate::commands::shop::{ShopCommand, pair};
 use crate::commands::{self, Command, demo};
 use crate::complete;
@@ -74,9 +74,9 @@ async fn perform(
     match &cli.command {
         Command::Demo(args) => return demo::perform(args, solo, printer).await,
         Command::Book(BookCommand::Restore(args)) => {
-            return restore::perform(args, solo, printer).await;
+            return backup::restore(args, solo, printer).await;
         }
-        Command::Book(BookCommand::Mend(args)) => return mend::perform(args, solo, printer).await,
+        Command::Book(BookCommand::Mend(args)) => return backup::mend(args, solo, printer).await,
         Command::Shop(ShopCommand::Pair(args)) if args.code.is_some() => {
             return pair::perform(args, &cli.shop_folder()?, solo, printer).await;
         }

@@ -2,54 +2,61 @@
 //!
 //! It serves looking back, taking back and trusting it. Nothing in the book is ever deleted.
 
-use clap::Subcommand;
+use std::path::Path;
 
-use crate::connect::Session;
+use clap::{Args, Subcommand};
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{
+    GetBookRequest, GetEntryRequest, GetPolicyRequest, ListEntriesRequest, PolicyChange,
+    ReverseEntryRequest, UpdatePolicyRequest, VerifyBookRequest, VerifyBookResponse,
+};
+use serde_json::{Value, json};
+
+use crate::commands::common::{ListForm, Told, record};
+use crate::commands::make::figures::whole;
+use crate::complete;
+use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::Printer;
+use crate::json::to_value;
+use crate::page;
+use crate::render::{Form, Printer, book, entry};
+use crate::request;
+use crate::shop::folder::Paired;
+use crate::way::ShopWay;
 
 pub(crate) mod backup;
-pub(crate) mod entries;
 pub(crate) mod export;
 pub(crate) mod follow;
 pub(crate) mod import;
-pub(crate) mod mend;
-pub(crate) mod policy;
-pub(crate) mod restore;
-pub(crate) mod reverse;
-pub(crate) mod set;
-pub(crate) mod show;
-pub(crate) mod standing;
-pub(crate) mod verify;
 
 /// What can be done with the book.
 #[derive(Debug, Subcommand)]
 pub(crate) enum BookCommand {
     /// List the entries
-    Entries(entries::Entries),
+    Entries(Entries),
     /// Show one entry
-    Show(show::Show),
+    Show(Show),
     /// Take a mistaken entry back by a new one that names it
-    Reverse(reverse::Reverse),
+    Reverse(Reverse),
     /// Read the whole journal and say whether it is whole
-    Verify(verify::Verify),
+    Verify(Verify),
     /// Copy the whole book into a new folder, and read the copy back
     Backup(backup::Backup),
     /// Bring a book back from a backup, into a new folder
-    Restore(restore::Restore),
+    Restore(backup::Restore),
     /// Make a new book of what is whole in a damaged one
-    Mend(mend::Mend),
+    Mend(backup::Mend),
     /// Show every default the model works with, and where it comes from
-    Policy(policy::Policy),
+    Policy(Policy),
     /// Change defaults
-    Set(set::Set),
+    Set(Set),
     /// Write what the shop has set up and has in its kit into files
     Export(export::Export),
     /// Take over the pads of a notebook, or the files of an export
     Import(import::Import),
     /// Say where the book is and how it stands
-    Where(standing::Where),
+    Where(Where),
 }
 
 /// Performs one of them.
@@ -59,19 +66,284 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match command {
-        BookCommand::Entries(args) => entries::perform(session, args, printer).await,
-        BookCommand::Show(args) => show::perform(session, args, printer).await,
-        BookCommand::Reverse(args) => reverse::perform(session, args, printer).await,
-        BookCommand::Verify(args) => verify::perform(session, args, printer).await,
-        BookCommand::Backup(args) => backup::perform(session, args, printer).await,
+        BookCommand::Entries(args) => entries(session, args, printer).await,
+        BookCommand::Show(args) => show(session, args, printer).await,
+        BookCommand::Reverse(args) => reverse(session, args, printer).await,
+        BookCommand::Verify(args) => verify(session, args, printer).await,
+        BookCommand::Backup(args) => backup::back_up(session, args, printer).await,
         BookCommand::Restore(_) | BookCommand::Mend(_) => Err(Fault::usage(
             "book",
             "This makes a book of its own; run it by itself.",
         )),
-        BookCommand::Policy(args) => policy::perform(session, args, printer).await,
-        BookCommand::Set(args) => set::perform(session, args, printer).await,
+        BookCommand::Policy(args) => policy(session, args, printer).await,
+        BookCommand::Set(args) => set(session, args, printer).await,
         BookCommand::Export(args) => export::perform(session, args, printer).await,
         BookCommand::Import(args) => import::perform(session, args, printer).await,
-        BookCommand::Where(args) => standing::perform(session, args, printer).await,
+        BookCommand::Where(args) => tell_standing(session, args, printer).await,
+    }
+}
+
+/// What `book entries` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Entries {
+    /// Only what touched this tag or id
+    #[arg(long, value_name = "NAME", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) about: Option<String>,
+    /// Newest first
+    #[arg(long)]
+    pub(crate) newest: bool,
+    /// Go on with each entry as it comes, a line each, until Ctrl-C; needs a running fettled. With
+    /// --json a document a line
+    #[arg(long, conflicts_with_all = ["about", "newest", "csv"])]
+    pub(crate) follow: bool,
+    /// Begin after this entry; without it, with the first
+    #[arg(long, value_name = "SEQ", requires = "follow", value_parser = clap::value_parser!(i64).range(0..))]
+    pub(crate) after: Option<i64>,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Lists the entries.
+/// Entries that were reversed stay in the list and say so.
+pub(crate) async fn entries(
+    session: &Session,
+    args: &Entries,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    if args.follow {
+        return follow::perform(session, args.after.unwrap_or(0), printer).await;
+    }
+    args.form.choose(printer);
+    let asked = ListEntriesRequest {
+        subject: args.about.clone().unwrap_or_default(),
+        newest_first: args.newest,
+        ..ListEntriesRequest::default()
+    };
+    let answer = page::every(session, asked).await?;
+    printer.list(&answer, &answer.entries, entry::list)?;
+    Ok(Exit::Done)
+}
+
+/// What `book show` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Show {
+    /// Number of the entry
+    #[arg(value_name = "SEQ", value_parser = whole)]
+    pub(crate) seq: i64,
+}
+
+/// Shows the entry.
+pub(crate) async fn show(
+    session: &Session,
+    args: &Show,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let answer = session.call(GetEntryRequest { seq: args.seq }).await?;
+    printer.answer(&answer, |screen, answer| {
+        answer
+            .entry
+            .as_ref()
+            .map_or_else(String::new, |found| entry::details(screen, found))
+    })?;
+    Ok(Exit::Done)
+}
+
+/// What `book reverse` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Reverse {
+    /// Number of the entry
+    #[arg(value_name = "SEQ", value_parser = whole)]
+    pub(crate) seq: i64,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Reverses the entry.
+/// The mistaken entry stays; what followed from it is put right.
+pub(crate) async fn reverse(
+    session: &Session,
+    args: &Reverse,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let reverse = ReverseEntryRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        seq: args.seq,
+    };
+    record(session, printer, reverse).await
+}
+
+/// What `book verify` takes: nothing.
+#[derive(Args, Debug)]
+pub(crate) struct Verify {}
+
+/// Verifies the book.
+/// A difference in what follows from the journal ends with exit code 3, damage of the journal itself
+/// with 8.
+pub(crate) async fn verify(
+    session: &Session,
+    _: &Verify,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let answer = session.call(VerifyBookRequest {}).await?;
+    printer.answer(&answer, book::verified)?;
+    tell_notes(&answer, printer);
+    Ok(verified_as(&answer))
+}
+
+/// Tells what could not be looked at, beside the answer.
+pub(crate) fn tell_notes(answer: &VerifyBookResponse, printer: &mut Printer) {
+    for note in &answer.notes {
+        let text = printer.screen().hung("", "", note);
+        printer.say(&text);
+    }
+}
+
+/// How a command ends that verified a book.
+pub(crate) const fn verified_as(answer: &VerifyBookResponse) -> Exit {
+    if answer.damaged {
+        Exit::Damage
+    } else if answer.whole {
+        Exit::Done
+    } else {
+        Exit::No
+    }
+}
+
+/// What `book policy` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Policy {
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Shows the policy.
+/// None is hidden.
+pub(crate) async fn policy(
+    session: &Session,
+    args: &Policy,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let answer = session.call(GetPolicyRequest {}).await?;
+    printer.list(&answer, &answer.lines, book::policy)?;
+    Ok(Exit::Done)
+}
+
+/// What `book set` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Set {
+    /// Key and its new value, a whole number in the key's unit, or KEY=default to go back
+    #[arg(required = true, value_name = "KEY=VALUE", value_parser = change)]
+    pub(crate) changes: Vec<PolicyChange>,
+    /// Anything worth remembering
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) note: Option<String>,
+}
+
+fn change(text: &str) -> Result<PolicyChange, String> {
+    const FORMS: &str = "KEY=VALUE with a whole number, for example dot_ul=260, or dot_ul=default";
+    let refused = || format!("'{text}' is not written as {FORMS}");
+    let (key, value) = text
+        .split_once('=')
+        .map(|(key, value)| (key.trim(), value.trim()))
+        .filter(|(key, _)| !key.is_empty())
+        .ok_or_else(refused)?;
+    let value = match value {
+        "default" => None,
+        number => Some(number.parse().map_err(|_| refused())?),
+    };
+    Ok(PolicyChange {
+        key: key.to_owned(),
+        value,
+    })
+}
+
+/// Changes the defaults.
+/// A value is a whole number in the unit of the key.
+pub(crate) async fn set(
+    session: &Session,
+    args: &Set,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let update = UpdatePolicyRequest {
+        request_id: request::new_id(),
+        note: args.note.clone().unwrap_or_default(),
+        changes: args.changes.clone(),
+    };
+    record(session, printer, update).await
+}
+
+/// The shop and this device in it.
+fn shop_of(paired: &Paired, folder: &Path) -> String {
+    format!(
+        "{} at {}, with the role {}; kept in {}",
+        paired.device,
+        paired.address(),
+        paired.role,
+        folder.display()
+    )
+}
+
+fn shop_document(shop: &ShopWay) -> Value {
+    let paired = shop.paired();
+    json!({
+        "address": paired.address(),
+        "device": paired.device,
+        "role": paired.role,
+        "folder": shop.folder().display().to_string(),
+        "reached": shop.near().is_some(),
+        "copyAsOfTime": shop.copy_standing().map(|copy| copy.as_of_time.to_string()),
+    })
+}
+
+/// What `book where` takes: nothing.
+#[derive(Args, Debug)]
+pub(crate) struct Where {}
+
+/// Says where the book is.
+/// It changes nothing.
+pub(crate) async fn tell_standing(
+    session: &Session,
+    _: &Where,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let answer = session.call(GetBookRequest {}).await?;
+    let place = match session.whereabouts() {
+        Whereabouts::Folder(folder) => folder.display().to_string(),
+        Whereabouts::At(address) => address.clone(),
+        Whereabouts::Shop { folder, .. } => match session.shop() {
+            Some(shop) => shop_of(&shop.paired(), folder),
+            None => folder.display().to_string(),
+        },
+    };
+    match printer.form() {
+        Form::Json => {
+            let mut document = json!({"where": place, "book": to_value(&answer)?});
+            if let (Some(fields), Some(shop)) = (document.as_object_mut(), session.shop()) {
+                fields.insert("shop".to_owned(), shop_document(shop));
+            }
+            printer.document(&document);
+        }
+        Form::People | Form::Csv => {
+            let page = book::standing(printer.screen(), &place, &answer);
+            printer.page(&page);
+        }
+    }
+    Ok(Exit::Done)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::change;
+
+    #[test]
+    fn a_default_is_set_to_a_whole_number_or_taken_back() {
+        assert_eq!(change("dot_ul=260").unwrap().value, Some(260));
+        assert_eq!(change("dot_ul=default").unwrap().value, None);
+        for text in ["dot_ul", "=260", "dot_ul=", "dot_ul=2.5", "dot_ul=1,000"] {
+            assert!(change(text).unwrap_err().contains("dot_ul=260"), "{text}");
+        }
     }
 }

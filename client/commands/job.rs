@@ -2,38 +2,43 @@
 //!
 //! It serves booking and looking ahead. Checking and logging are verbs of their own.
 
-use clap::Subcommand;
+use clap::{Args, Subcommand};
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{
+    BookJobRequest, CallOffJobRequest, CostLine, GetJobCostRequest, GetJobRequest, Job, JobState,
+    ListJobsRequest, PlanJobRequest, UpdateJobRequest,
+};
+use prost_types::FieldMask;
 
-use crate::connect::Session;
+use crate::commands::common::{ListForm, Told, record};
+use crate::complete;
+use crate::connect::{Session, stamp};
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::Printer;
-
-pub(crate) mod add;
-pub(crate) mod call_off;
-pub(crate) mod cost;
-pub(crate) mod edit;
-pub(crate) mod list;
-pub(crate) mod plan;
-pub(crate) mod show;
+use crate::options;
+use crate::page;
+use crate::render::{Form, Printer, cost, job, plan};
+use crate::request;
+use crate::when::Toward;
+use crate::word;
 
 /// What can be done with jobs.
 #[derive(Debug, Subcommand)]
 pub(crate) enum JobCommand {
     /// Book a job
-    Add(add::Add),
+    Add(Add),
     /// List the jobs
-    List(list::List),
+    List(List),
     /// Show one job
-    Show(show::Show),
+    Show(Show),
     /// Change a booked job
-    Edit(edit::Edit),
+    Edit(Edit),
     /// Call a booked job off
-    CallOff(call_off::CallOff),
+    CallOff(CallOff),
     /// Say what a job needs, without looking at the kit
-    Plan(plan::Plan),
+    Plan(Plan),
     /// Say what a job's materials cost: a forecast, and what they did cost once it is done
-    Cost(cost::Cost),
+    Cost(Cost),
 }
 
 /// Performs one of them.
@@ -43,12 +48,294 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match command {
-        JobCommand::Add(args) => add::perform(session, args, printer).await,
-        JobCommand::List(args) => list::perform(session, args, printer).await,
-        JobCommand::Show(args) => show::perform(session, args, printer).await,
-        JobCommand::Edit(args) => edit::perform(session, args, printer).await,
-        JobCommand::CallOff(args) => call_off::perform(session, args, printer).await,
-        JobCommand::Plan(args) => plan::perform(session, args, printer).await,
-        JobCommand::Cost(args) => cost::perform(session, args, printer).await,
+        JobCommand::Add(args) => add(session, args, printer).await,
+        JobCommand::List(args) => list(session, args, printer).await,
+        JobCommand::Show(args) => show(session, args, printer).await,
+        JobCommand::Edit(args) => edit(session, args, printer).await,
+        JobCommand::CallOff(args) => call_off(session, args, printer).await,
+        JobCommand::Plan(args) => plan(session, args, printer).await,
+        JobCommand::Cost(args) => cost(session, args, printer).await,
     }
+}
+
+/// What `job add` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Add {
+    /// Id to type from now on, for example saloon-thursday
+    #[arg(value_name = "ID")]
+    pub(crate) job: String,
+    /// The car
+    #[arg(long, value_name = "CAR", add = ArgValueCompleter::new(complete::cars))]
+    pub(crate) car: String,
+    /// The routine
+    #[arg(long, value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    pub(crate) routine: String,
+    /// When it starts, for example 'tomorrow 08:00' or 'thu 08:00'
+    #[arg(long, value_name = "WHEN")]
+    pub(crate) start: String,
+    /// Where it is done, for example van-a; without it the bench
+    #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]
+    pub(crate) place: Option<String>,
+    /// Panels that are left out, for example -roof,-bonnet
+    #[arg(long, value_name = "PANELS", value_delimiter = ',', allow_hyphen_values = true,
+          value_parser = options::panel_off)]
+    pub(crate) panels: Vec<String>,
+    /// Anything worth remembering
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) note: Option<String>,
+}
+
+/// The place of whoever names none.
+const BENCH: &str = "bench";
+
+/// Books the job.
+/// A start that is past is the service's to refuse.
+pub(crate) async fn add(
+    session: &Session,
+    args: &Add,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let start = session.moment("--start", &args.start, Toward::Ahead)?;
+    let book = BookJobRequest {
+        request_id: request::new_id(),
+        job: Some(Job {
+            job: args.job.clone(),
+            car: args.car.clone(),
+            routine: args.routine.clone(),
+            place: args.place.clone().unwrap_or_else(|| BENCH.to_owned()),
+            start_time: Some(stamp(&start)),
+            utc_offset_s: i64::from(start.offset().seconds()),
+            left_out_panels: args.panels.clone(),
+            note: args.note.clone().unwrap_or_default(),
+            ..Job::default()
+        }),
+    };
+    record(session, printer, book).await
+}
+
+/// What `job list` takes.
+#[derive(Args, Debug)]
+pub(crate) struct List {
+    /// Only what stands so; without it all jobs
+    #[arg(long, value_name = "WORD", value_parser = word::parser::<JobState>())]
+    pub(crate) state: Option<JobState>,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Lists the jobs.
+/// It leaves nothing out unless asked to.
+pub(crate) async fn list(
+    session: &Session,
+    args: &List,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let asked = ListJobsRequest {
+        state: args.state.unwrap_or_default().into(),
+        ..ListJobsRequest::default()
+    };
+    let answer = page::every(session, asked).await?;
+    printer.list(&answer, &answer.jobs, job::list)?;
+    Ok(Exit::Done)
+}
+
+/// What `job show` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Show {
+    /// Id of the job
+    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: String,
+}
+
+/// Shows the job.
+pub(crate) async fn show(
+    session: &Session,
+    args: &Show,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = GetJobRequest {
+        job: args.job.clone(),
+    };
+    let answer = session.call(asked).await?;
+    printer.answer(&answer, |screen, answer| {
+        answer
+            .job
+            .as_ref()
+            .map_or_else(String::new, |found| job::show(screen, found))
+    })?;
+    Ok(Exit::Done)
+}
+
+/// What `job edit` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Edit {
+    /// Id of the job
+    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: String,
+    /// The car
+    #[arg(long, value_name = "CAR", add = ArgValueCompleter::new(complete::cars))]
+    pub(crate) car: Option<String>,
+    /// The routine
+    #[arg(long, value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    pub(crate) routine: Option<String>,
+    /// When it starts, for example 'tomorrow 08:00' or 'thu 08:00'
+    #[arg(long, value_name = "WHEN")]
+    pub(crate) start: Option<String>,
+    /// Where it is done
+    #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]
+    pub(crate) place: Option<String>,
+    /// All panels that are left out, for example -roof,-bonnet
+    #[arg(long, value_name = "PANELS", value_delimiter = ',', allow_hyphen_values = true,
+          value_parser = options::panel_off)]
+    pub(crate) panels: Vec<String>,
+    /// No panel is left out any more
+    #[arg(long, conflicts_with = "panels")]
+    pub(crate) all_panels: bool,
+    /// Anything worth remembering
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) note: Option<String>,
+}
+
+/// Changes the job.
+/// Only what is given is changed.
+pub(crate) async fn edit(
+    session: &Session,
+    args: &Edit,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let (job, paths) = args.change(session)?;
+    let update = UpdateJobRequest {
+        request_id: request::new_id(),
+        job: Some(job),
+        update_mask: Some(FieldMask {
+            paths: paths.into_iter().map(str::to_owned).collect(),
+        }),
+    };
+    record(session, printer, update).await
+}
+
+impl Edit {
+    /// The job with what was given, and the mask that names it.
+    fn change(&self, session: &Session) -> Result<(Job, Vec<&'static str>), Fault> {
+        let mut job = Job {
+            job: self.job.clone(),
+            ..Job::default()
+        };
+        let mut paths = Vec::new();
+        for (path, given, field) in [
+            ("car", &self.car, &mut job.car),
+            ("routine", &self.routine, &mut job.routine),
+            ("place", &self.place, &mut job.place),
+            ("note", &self.note, &mut job.note),
+        ] {
+            if let Some(text) = given {
+                field.clone_from(text);
+                paths.push(path);
+            }
+        }
+        if let Some(text) = &self.start {
+            let start = session.moment("--start", text, Toward::Ahead)?;
+            job.start_time = Some(stamp(&start));
+            job.utc_offset_s = i64::from(start.offset().seconds());
+            paths.extend(["start_time", "utc_offset_s"]);
+        }
+        if !self.panels.is_empty() || self.all_panels {
+            job.left_out_panels.clone_from(&self.panels);
+            paths.push("left_out_panels");
+        }
+        if paths.is_empty() {
+            return Err(Fault::usage(
+                "job edit",
+                "Nothing to change was given; --help lists what can be.",
+            ));
+        }
+        Ok((job, paths))
+    }
+}
+
+/// What `job call-off` takes.
+#[derive(Args, Debug)]
+pub(crate) struct CallOff {
+    /// Id of the job
+    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: String,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Calls it off.
+/// The job stays in the book.
+pub(crate) async fn call_off(
+    session: &Session,
+    args: &CallOff,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let off = CallOffJobRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        job: args.job.clone(),
+    };
+    record(session, printer, off).await
+}
+
+/// What `job plan` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Plan {
+    /// Id of the job
+    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: String,
+}
+
+/// Shows the plan.
+/// It does not look at the kit.
+pub(crate) async fn plan(
+    session: &Session,
+    args: &Plan,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = PlanJobRequest {
+        job: args.job.clone(),
+    };
+    let answer = session.call(asked).await?;
+    printer.answer(&answer, |screen, answer| {
+        answer
+            .plan
+            .as_ref()
+            .map_or_else(String::new, |found| plan::show(screen, &args.job, found))
+    })?;
+    Ok(Exit::Done)
+}
+
+/// What `job cost` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Cost {
+    /// Id of the job
+    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: String,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Shows the costs.
+/// After the job it says what it did cost and why that differs.
+pub(crate) async fn cost(
+    session: &Session,
+    args: &Cost,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let asked = GetJobCostRequest {
+        job: args.job.clone(),
+    };
+    let answer = session.call(asked).await?;
+    let sheet = answer.cost.as_ref();
+    let sheet = sheet.ok_or_else(|| Fault::answer("the costs"))?;
+    if printer.form() == Form::Csv {
+        printer.list::<_, CostLine>(&answer, &sheet.lines, |_, _| String::new())?;
+    } else {
+        printer.answer(&answer, |screen, _| cost::show(screen, sheet))?;
+    }
+    Ok(Exit::Done)
 }

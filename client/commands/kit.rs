@@ -2,35 +2,40 @@
 //!
 //! It serves looking and setting right. What a piece's state means for a job is the check's to say.
 
-use clap::Subcommand;
+use clap::{Args, Subcommand};
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{
+    AsideReason, DemoteTowelsRequest, GetPieceLifeRequest, GetPieceLifeResponse, LifePoint,
+    ListPiecesRequest, MarkDryRequest, Readiness, ReturnKitRequest, SetAsideRequest, TowelGrade,
+};
+use serde_json::{Value, json};
 
+use crate::commands::common::{ListForm, Told, record};
+use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::Printer;
-
-pub(crate) mod aside;
-pub(crate) mod back;
-pub(crate) mod demote;
-pub(crate) mod dry;
-pub(crate) mod list;
-pub(crate) mod show;
+use crate::json::to_value;
+use crate::page;
+use crate::render::{Form, Printer, kit};
+use crate::request;
+use crate::word;
 
 /// What can be done with the kit.
 #[derive(Debug, Subcommand)]
 pub(crate) enum KitCommand {
     /// List the kit
-    List(list::List),
+    List(List),
     /// Show one piece and what happened to it
-    Show(show::Show),
+    Show(Show),
     /// Keep pieces off paint for a reason
-    Aside(aside::Aside),
+    Aside(Aside),
     /// Bring pieces back from aside
-    Return(back::Return),
+    Return(Return),
     /// Say that washed pieces are dry now
-    Dry(dry::Dry),
+    Dry(Dry),
     /// Take a bundle of towels down to a lower use
-    Demote(demote::Demote),
+    Demote(Demote),
 }
 
 /// Performs one of them.
@@ -40,11 +45,269 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match command {
-        KitCommand::List(args) => list::perform(session, args, printer).await,
-        KitCommand::Show(args) => show::perform(session, args, printer).await,
-        KitCommand::Aside(args) => aside::perform(session, args, printer).await,
-        KitCommand::Return(args) => back::perform(session, args, printer).await,
-        KitCommand::Dry(args) => dry::perform(session, args, printer).await,
-        KitCommand::Demote(args) => demote::perform(session, args, printer).await,
+        KitCommand::List(args) => list(session, args, printer).await,
+        KitCommand::Show(args) => show(session, args, printer).await,
+        KitCommand::Aside(args) => set_aside(session, args, printer).await,
+        KitCommand::Return(args) => bring_back(session, args, printer).await,
+        KitCommand::Dry(args) => mark_dry(session, args, printer).await,
+        KitCommand::Demote(args) => demote(session, args, printer).await,
+    }
+}
+
+/// What `kit list` takes.
+#[derive(Args, Debug)]
+pub(crate) struct List {
+    /// Only what is there, for example van-a
+    #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]
+    pub(crate) place: Option<String>,
+    /// Only this make
+    #[arg(long, value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
+    pub(crate) make: Option<String>,
+    /// Only what is so
+    #[arg(long, value_name = "WORD", value_parser = word::parser::<Readiness>())]
+    pub(crate) readiness: Option<Readiness>,
+    /// What is binned too
+    #[arg(long)]
+    pub(crate) binned: bool,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Lists the kit.
+/// Binned pieces are left out unless they are asked for.
+pub(crate) async fn list(
+    session: &Session,
+    args: &List,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let asked = ListPiecesRequest {
+        place: args.place.clone().unwrap_or_default(),
+        make: args.make.clone().unwrap_or_default(),
+        readiness: args.readiness.unwrap_or_default().into(),
+        show_binned: args.binned || args.readiness == Some(Readiness::Binned),
+        ..ListPiecesRequest::default()
+    };
+    let answer = page::every(session, asked).await?;
+    printer.list(&answer, &answer.pieces, kit::list)?;
+    Ok(Exit::Done)
+}
+
+/// What `kit show` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Show {
+    /// Tag of the piece
+    #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) tag: String,
+}
+
+/// Shows the piece.
+/// Its entries come newest first.
+pub(crate) async fn show(
+    session: &Session,
+    args: &Show,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = GetPieceLifeRequest {
+        tag: args.tag.clone(),
+    };
+    let life = session.call(asked).await?;
+    if life.piece.is_none() {
+        return Err(Fault::answer("the piece"));
+    }
+    match printer.form() {
+        Form::Json => printer.document(&document(&life)?),
+        Form::People | Form::Csv => {
+            let page = kit::show(printer.screen(), &life);
+            printer.page(&page);
+        }
+    }
+    Ok(Exit::Done)
+}
+
+/// The piece, its entries newest first, how it stood after each, oldest first, and what is left.
+fn document(life: &GetPieceLifeResponse) -> Result<Value, Fault> {
+    let entries = life
+        .points
+        .iter()
+        .rev()
+        .filter_map(|point| point.entry.as_ref());
+    let entries = entries.map(to_value).collect::<Result<Vec<_>, _>>()?;
+    let points = life
+        .points
+        .iter()
+        .map(point)
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(json!({
+        "piece": life.piece.as_ref().map(to_value).transpose()?,
+        "entries": entries,
+        "points": points,
+        "left": life.left.as_ref().map(to_value).transpose()?,
+    }))
+}
+
+/// How the piece stood after an entry, which is named by its number only.
+fn point(point: &LifePoint) -> Result<Value, Fault> {
+    let bare = LifePoint {
+        entry: None,
+        ..point.clone()
+    };
+    let mut value = to_value(&bare)?;
+    if let (Some(fields), Some(entry)) = (value.as_object_mut(), &point.entry) {
+        fields.insert("seq".to_owned(), json!(entry.seq.to_string()));
+    }
+    Ok(value)
+}
+
+/// What `kit aside` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Aside {
+    /// Tags of what is set aside
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) tags: Vec<String>,
+    /// Why
+    #[arg(long, value_name = "WORD", value_parser = word::parser::<AsideReason>())]
+    pub(crate) because: AsideReason,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Records that the pieces were set aside.
+/// --because WORD`: keeps pieces off paint for a reason. What is set aside stays in the kit.
+pub(crate) async fn set_aside(
+    session: &Session,
+    args: &Aside,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = SetAsideRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        tags: args.tags.clone(),
+        reason: args.because.into(),
+        kept: None,
+    };
+    record(session, printer, asked).await
+}
+
+/// What `kit return` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Return {
+    /// Tags of what comes back
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) tags: Vec<String>,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Records that the pieces came back.
+/// A pad that comes back still wants a wash.
+pub(crate) async fn bring_back(
+    session: &Session,
+    args: &Return,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = ReturnKitRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        tags: args.tags.clone(),
+        kept: None,
+    };
+    record(session, printer, asked).await
+}
+
+/// What `kit dry` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Dry {
+    /// Tags of what is dry
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) tags: Vec<String>,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Records that the pieces are dry.
+pub(crate) async fn mark_dry(
+    session: &Session,
+    args: &Dry,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = MarkDryRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        tags: args.tags.clone(),
+        kept: None,
+    };
+    record(session, printer, asked).await
+}
+
+/// What `kit demote` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Demote {
+    /// Tag of the bundle
+    #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) tag: String,
+    /// Its new use
+    #[arg(long, value_name = "WORD", value_parser = word::parser::<TowelGrade>())]
+    pub(crate) to: TowelGrade,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Records the new use.
+/// They go down the list, never up.
+pub(crate) async fn demote(
+    session: &Session,
+    args: &Demote,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = DemoteTowelsRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        tag: args.tag.clone(),
+        grade: args.to.into(),
+        kept: None,
+    };
+    record(session, printer, asked).await
+}
+
+#[cfg(test)]
+mod tests {
+    use fettlebook_contract::v1::{Entry, GetPieceLifeResponse, LifePoint, PadLeft, Piece};
+
+    use super::document;
+
+    #[test]
+    fn a_life_in_json_keeps_piece_and_entries_and_names_entries_by_number() {
+        let point = |seq, damage| LifePoint {
+            entry: Some(Entry {
+                seq,
+                ..Entry::default()
+            }),
+            damage: Some(damage),
+            ..LifePoint::default()
+        };
+        let life = GetPieceLifeResponse {
+            piece: Some(Piece {
+                tag: "P-07".to_owned(),
+                ..Piece::default()
+            }),
+            points: vec![point(3, 0.0), point(9, 0.25)],
+            left: Some(PadLeft::default()),
+        };
+        let document = document(&life).unwrap();
+        assert_eq!(document["piece"]["tag"], "P-07");
+        let seqs = |list: &str| {
+            let items = document[list].as_array().unwrap().iter();
+            items.map(|item| item["seq"].clone()).collect::<Vec<_>>()
+        };
+        assert_eq!(seqs("entries"), ["9", "3"]);
+        assert_eq!(seqs("points"), ["3", "9"]);
+        assert_eq!(document["points"][1]["damage"], 0.25);
+        assert!(document["points"][1].get("entry").is_none());
+        assert!(document["left"].is_object());
     }
 }

@@ -2,18 +2,21 @@
 //!
 //! It serves setting up. Every piece of kit is received against a make.
 
-use clap::Subcommand;
+use clap::{Args, Subcommand};
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{GetMakeRequest, ListMakesRequest, ListMakesResponse};
 
+use crate::commands::common::ListForm;
+use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::Printer;
+use crate::page;
+use crate::render::{Printer, make};
 
 pub(crate) mod add;
 pub(crate) mod edit;
 pub(crate) mod figures;
-pub(crate) mod list;
-pub(crate) mod show;
 
 /// What can be done with makes.
 #[derive(Debug, Subcommand)]
@@ -22,9 +25,9 @@ pub(crate) enum MakeCommand {
     #[command(subcommand)]
     Add(Box<add::Add>),
     /// List the makes
-    List(list::List),
+    List(List),
     /// Show one make with every figure
-    Show(show::Show),
+    Show(Show),
     /// Change figures of a make
     Edit(Box<edit::Edit>),
 }
@@ -37,8 +40,62 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     match command {
         MakeCommand::Add(args) => add::perform(session, args, printer).await,
-        MakeCommand::List(args) => list::perform(session, args, printer).await,
-        MakeCommand::Show(args) => show::perform(session, args, printer).await,
+        MakeCommand::List(args) => list(session, args, printer).await,
+        MakeCommand::Show(args) => show(session, args, printer).await,
         MakeCommand::Edit(args) => edit::perform(session, args, printer).await,
     }
+}
+
+/// What `make list` takes.
+#[derive(Args, Debug)]
+pub(crate) struct List {
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Lists the makes.
+pub(crate) async fn list(
+    session: &Session,
+    args: &List,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let answer = all(session).await?;
+    printer.list(&answer, &answer.makes, make::list)?;
+    Ok(Exit::Done)
+}
+
+/// Every make.
+///
+/// # Errors
+/// What the service refused.
+pub(crate) async fn all(session: &Session) -> Result<ListMakesResponse, Fault> {
+    page::every(session, ListMakesRequest::default()).await
+}
+
+/// What `make show` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Show {
+    /// Id of the make
+    #[arg(value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
+    pub(crate) make: String,
+}
+
+/// Shows the make.
+pub(crate) async fn show(
+    session: &Session,
+    args: &Show,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = GetMakeRequest {
+        make: args.make.clone(),
+    };
+    let answer = session.call(asked).await?;
+    printer.answer(&answer, |screen, answer| {
+        answer
+            .make
+            .as_ref()
+            .map_or_else(String::new, |found| make::show(screen, found))
+    })?;
+    Ok(Exit::Done)
 }

@@ -16,7 +16,6 @@ use crate::fault::Fault;
 use crate::options;
 use crate::render::Printer;
 
-mod delivery;
 mod order;
 mod pieces;
 
@@ -47,7 +46,7 @@ pub(crate) struct Receive {
     pub(crate) told: Told,
     /// What came, in packs, once for each make; without it all that is still to come:
     /// 'fine-polish-500ml=2, lot GY-150, use by 2027-03-01, tags B-07 B-08'
-    #[arg(long, help_heading = OF_AN_ORDER, value_name = "LINE", value_parser = delivery::line)]
+    #[arg(long, help_heading = OF_AN_ORDER, value_name = "LINE", value_parser = order::line)]
     pub(crate) line: Vec<DeliveryLine>,
     /// Freight of this parcel, for example '6.90 EUR'; without it the order's with its first parcel
     #[arg(long, help_heading = OF_AN_ORDER, value_name = "SUM", value_parser = options::money)]

@@ -2,30 +2,42 @@
 //!
 //! It serves setting up. A routine is what jobs are booked with.
 
-use clap::Subcommand;
+use clap::{Args, Subcommand};
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::make::Figures;
+use fettlebook_contract::v1::{
+    CreateRoutineRequest, GetRoutineRequest, ListRoutinesRequest, Routine, Step,
+    UpdateRoutineRequest,
+};
+use prost_types::FieldMask;
 
+use crate::commands::common::{ListForm, read_from, record};
+use crate::commands::make;
+use crate::commands::make::figures::whole;
+use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::Printer;
+use crate::json::from_json;
+use crate::page;
+use crate::render::{Form, Printer, routine};
+use crate::request;
 
-pub(crate) mod add;
-pub(crate) mod edit;
-pub(crate) mod list;
+use self::parts::{Need, in_units};
+
 pub(crate) mod parts;
-pub(crate) mod show;
 
 /// What can be done with routines.
 #[derive(Debug, Subcommand)]
 pub(crate) enum RoutineCommand {
     /// Set up a routine
-    Add(add::Add),
+    Add(Add),
     /// List the routines
-    List(list::List),
+    List(List),
     /// Show one routine with its steps
-    Show(show::Show),
+    Show(Show),
     /// Change a routine
-    Edit(edit::Edit),
+    Edit(Edit),
 }
 
 /// Performs one of them.
@@ -35,9 +47,237 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match command {
-        RoutineCommand::Add(args) => add::perform(session, args, printer).await,
-        RoutineCommand::List(args) => list::perform(session, args, printer).await,
-        RoutineCommand::Show(args) => show::perform(session, args, printer).await,
-        RoutineCommand::Edit(args) => edit::perform(session, args, printer).await,
+        RoutineCommand::Add(args) => add(session, args, printer).await,
+        RoutineCommand::List(args) => list(session, args, printer).await,
+        RoutineCommand::Show(args) => show(session, args, printer).await,
+        RoutineCommand::Edit(args) => edit(session, args, printer).await,
+    }
+}
+
+/// What `routine add` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Add {
+    /// Id to type from now on, for example two-step
+    #[arg(value_name = "ID")]
+    pub(crate) routine: String,
+    /// Name as said
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) name: Option<String>,
+    /// A step, for example 'cut: machine=MAKE, pad=MAKE, liquid=MAKE, press=moderate'; once for
+    /// each step, in order
+    #[arg(long, value_name = "STEP", value_parser = parts::step)]
+    pub(crate) step: Vec<Step>,
+    /// Towel make for residue
+    #[arg(long, value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
+    pub(crate) towel: Option<String>,
+    /// Towel cells for each section; without it the book's policy
+    #[arg(long, value_name = "COUNT", value_parser = whole)]
+    pub(crate) cells: Option<i64>,
+    /// What the job takes of a sundry, for example 'gloves=2 pairs' or 'wipe=20 ml per m2'
+    #[arg(long, value_name = "NEED", value_parser = parts::need)]
+    pub(crate) sundry: Vec<Need>,
+    /// File with the routine as JSON in the contract's names; - for standard input
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry"])]
+    pub(crate) from: Option<String>,
+}
+
+/// Sets up the routine.
+/// A file holds the contract's Routine as JSON.
+pub(crate) async fn add(
+    session: &Session,
+    args: &Add,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let routine = match &args.from {
+        Some(path) => from_file(path, &args.routine)?,
+        None => Routine {
+            routine: args.routine.clone(),
+            name: args
+                .name
+                .clone()
+                .unwrap_or_else(|| args.routine.replace('-', " ")),
+            steps: args.step.clone(),
+            towel_make: args.towel.clone().unwrap_or_default(),
+            cells_per_section_count: args.cells,
+            sundries: in_units(session, &args.sundry).await?,
+        },
+    };
+    let create = CreateRoutineRequest {
+        request_id: request::new_id(),
+        routine: Some(routine),
+    };
+    record(session, printer, create).await
+}
+
+/// Reads a routine from a file; the id that was typed is its id.
+///
+/// # Errors
+/// When the file cannot be read, or says another id.
+pub(crate) fn from_file(path: &str, id: &str) -> Result<Routine, Fault> {
+    let mut routine: Routine = from_json(&read_from(path)?)?;
+    if !routine.routine.is_empty() && routine.routine != id {
+        return Err(Fault::usage(
+            "--from",
+            format!(
+                "{path} holds the routine {}, but {id} was asked for.",
+                routine.routine
+            ),
+        ));
+    }
+    id.clone_into(&mut routine.routine);
+    Ok(routine)
+}
+
+/// What `routine list` takes.
+#[derive(Args, Debug)]
+pub(crate) struct List {
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Lists the routines.
+pub(crate) async fn list(
+    session: &Session,
+    args: &List,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let answer = page::every(session, ListRoutinesRequest::default()).await?;
+    printer.list(&answer, &answer.routines, routine::list)?;
+    Ok(Exit::Done)
+}
+
+/// What `routine show` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Show {
+    /// Id of the routine
+    #[arg(value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    pub(crate) routine: String,
+}
+
+/// Shows the routine.
+pub(crate) async fn show(
+    session: &Session,
+    args: &Show,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = GetRoutineRequest {
+        routine: args.routine.clone(),
+    };
+    let answer = session.call(asked).await?;
+    let makes = if printer.form() == Form::Json {
+        Vec::new()
+    } else {
+        make::all(session).await?.makes
+    };
+    let units = makes
+        .into_iter()
+        .filter_map(|make| match make.figures {
+            Some(Figures::Sundry(sundry)) => Some((make.make, sundry.unit())),
+            _ => None,
+        })
+        .collect();
+    printer.answer(&answer, |screen, answer| {
+        answer
+            .routine
+            .as_ref()
+            .map_or_else(String::new, |found| routine::show(screen, found, &units))
+    })?;
+    Ok(Exit::Done)
+}
+
+/// What `routine edit` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Edit {
+    /// Id of the routine
+    #[arg(value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    pub(crate) routine: String,
+    /// Name as said
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) name: Option<String>,
+    /// All its steps anew, once for each step, in order
+    #[arg(long, value_name = "STEP", value_parser = parts::step)]
+    pub(crate) step: Vec<Step>,
+    /// Towel make for residue
+    #[arg(long, value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
+    pub(crate) towel: Option<String>,
+    /// Towel cells for each section
+    #[arg(long, value_name = "COUNT", value_parser = whole)]
+    pub(crate) cells: Option<i64>,
+    /// All its sundries anew, for example 'gloves=2 pairs' or 'wipe=20 ml per m2'
+    #[arg(long, value_name = "NEED", value_parser = parts::need)]
+    pub(crate) sundry: Vec<Need>,
+    /// File with the whole routine as JSON in the contract's names; - for standard input
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry"])]
+    pub(crate) from: Option<String>,
+}
+
+/// Changes the routine.
+/// Steps are given anew as a whole, so that their order is plain.
+pub(crate) async fn edit(
+    session: &Session,
+    args: &Edit,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let (routine, paths) = match &args.from {
+        Some(path) => (from_file(path, &args.routine)?, every_field()),
+        None => args.change(session).await?,
+    };
+    let update = UpdateRoutineRequest {
+        request_id: request::new_id(),
+        routine: Some(routine),
+        update_mask: Some(FieldMask {
+            paths: paths.into_iter().map(str::to_owned).collect(),
+        }),
+    };
+    record(session, printer, update).await
+}
+
+/// A file holds the routine whole.
+fn every_field() -> Vec<&'static str> {
+    vec![
+        "name",
+        "steps",
+        "towel_make",
+        "cells_per_section_count",
+        "sundries",
+    ]
+}
+
+impl Edit {
+    /// The routine with what was given, and the mask that names it.
+    async fn change(&self, session: &Session) -> Result<(Routine, Vec<&'static str>), Fault> {
+        let mut routine = Routine {
+            routine: self.routine.clone(),
+            ..Routine::default()
+        };
+        let mut paths = Vec::new();
+        if let Some(name) = &self.name {
+            routine.name.clone_from(name);
+            paths.push("name");
+        }
+        if !self.step.is_empty() {
+            routine.steps.clone_from(&self.step);
+            paths.push("steps");
+        }
+        if let Some(towel) = &self.towel {
+            routine.towel_make.clone_from(towel);
+            paths.push("towel_make");
+        }
+        if self.cells.is_some() {
+            routine.cells_per_section_count = self.cells;
+            paths.push("cells_per_section_count");
+        }
+        if !self.sundry.is_empty() {
+            routine.sundries = in_units(session, &self.sundry).await?;
+            paths.push("sundries");
+        }
+        if paths.is_empty() {
+            return Err(Fault::usage(
+                "routine edit",
+                "Nothing to change was given; --help lists what can be.",
+            ));
+        }
+        Ok((routine, paths))
     }
 }

@@ -2,14 +2,19 @@
 //!
 //! It serves whoever owns the shop and whoever works away from it.
 
-use clap::Subcommand;
+use clap::{Args, Subcommand};
+use fettlebook_contract::v1::{
+    Device, ListDevicesRequest, RevokeDeviceRequest, Role, UpdateDeviceRequest,
+};
 
-use crate::connect::Session;
+use crate::commands::common::ListForm;
+use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::Printer;
+use crate::page;
+use crate::render::{Printer, shop as words};
+use crate::shop::role;
 
-pub(crate) mod devices;
 pub(crate) mod pair;
 pub(crate) mod sync;
 #[cfg(test)]
@@ -21,7 +26,7 @@ pub(crate) enum ShopCommand {
     /// Pair this device by a code, or make a code for another
     Pair(pair::Pair),
     /// List the devices, shut one out, or give one another role
-    Devices(devices::Devices),
+    Devices(Devices),
     /// Send what waits here, and take a copy of the book along
     Sync(sync::Sync),
 }
@@ -34,7 +39,79 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     match command {
         ShopCommand::Pair(args) => pair::invite(session, args, printer).await,
-        ShopCommand::Devices(args) => devices::perform(session, args, printer).await,
+        ShopCommand::Devices(args) => devices(session, args, printer).await,
         ShopCommand::Sync(args) => sync::perform(session, args, printer).await,
     }
+}
+
+/// What `shop devices` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Devices {
+    /// Shut this device out, at once and for good
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["role", "csv"])]
+    pub(crate) revoke: Option<String>,
+    /// Give a device another role: van-b=keep; roles are look, work, keep and own
+    #[arg(long, value_name = "NAME=ROLE", value_parser = device_role, conflicts_with = "csv")]
+    pub(crate) role: Option<(String, Role)>,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Reads `van-b=keep`.
+fn device_role(text: &str) -> Result<(String, Role), String> {
+    let (name, word) = text
+        .split_once('=')
+        .map(|(name, word)| (name.trim(), word.trim()))
+        .filter(|(name, _)| !name.is_empty())
+        .ok_or_else(|| format!("'{text}' is not written as NAME=ROLE, for example van-b=keep"))?;
+    Ok((name.to_owned(), role(word)?))
+}
+
+/// Lists the devices, or changes one.
+/// A device that was shut out stays in the list, and its name is not given again.
+pub(crate) async fn devices(
+    session: &Session,
+    args: &Devices,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    if let Whereabouts::Folder(folder) = session.whereabouts() {
+        let mut fault = Fault::usage(
+            "shop",
+            format!(
+                "The book in {} is yours alone; it has no devices.",
+                folder.display()
+            ),
+        );
+        fault.todo = "Pair this device with a shop first: 'fettle shop pair CODE'.".to_owned();
+        return Err(fault);
+    }
+    if let Some(name) = &args.revoke {
+        let asked = RevokeDeviceRequest { name: name.clone() };
+        let answer = session.call(asked).await?;
+        printer.answer(&answer, |screen, answer| {
+            changed(answer.device.as_ref(), |device| {
+                words::revoked(screen, device)
+            })
+        })?;
+        return Ok(Exit::Done);
+    }
+    if let Some((name, role)) = &args.role {
+        let asked = UpdateDeviceRequest {
+            name: name.clone(),
+            role: (*role).into(),
+        };
+        let answer = session.call(asked).await?;
+        printer.answer(&answer, |_, answer| {
+            changed(answer.device.as_ref(), words::has_role)
+        })?;
+        return Ok(Exit::Done);
+    }
+    args.form.choose(printer);
+    let answer = page::every(session, ListDevicesRequest::default()).await?;
+    printer.list(&answer, &answer.devices, words::devices)?;
+    Ok(Exit::Done)
+}
+
+fn changed(device: Option<&Device>, told: impl FnOnce(&Device) -> String) -> String {
+    device.map_or_else(String::new, told)
 }

@@ -3,32 +3,39 @@
 //! It serves setting up and new price lists. What deliveries have taught of the lead time is the
 //! service's to say.
 
-use clap::Subcommand;
+use clap::{Args, Subcommand};
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{
+    CreateSupplierRequest, GetSupplierRequest, GetSupplierResponse, ListSuppliersRequest,
+    ListSuppliersResponse, Money, Supplier, UpdateSupplierRequest, Weekday,
+};
+use prost_types::FieldMask;
 
+use crate::commands::common::{ListForm, record};
+use crate::commands::make::figures::days;
+use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::Printer;
+use crate::options;
+use crate::page;
+use crate::render::{Printer, supplier};
+use crate::request;
+use crate::word;
 
-pub(crate) mod add;
-pub(crate) mod edit;
-pub(crate) mod list;
-pub(crate) mod offer;
 pub(crate) mod price;
-pub(crate) mod show;
-pub(crate) mod terms;
 
 /// What can be done with suppliers.
 #[derive(Debug, Subcommand)]
 pub(crate) enum SupplierCommand {
     /// Set up a supplier
-    Add(add::Add),
+    Add(Add),
     /// List the suppliers
-    List(list::List),
+    List(List),
     /// Show one supplier with its terms and price list
-    Show(show::Show),
+    Show(Show),
     /// Change the terms of a supplier
-    Edit(edit::Edit),
+    Edit(Edit),
     /// Put a make on the price list of a supplier, or take it off
     Price(price::Price),
 }
@@ -40,10 +47,357 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match command {
-        SupplierCommand::Add(args) => add::perform(session, args, printer).await,
-        SupplierCommand::List(args) => list::perform(session, args, printer).await,
-        SupplierCommand::Show(args) => show::perform(session, args, printer).await,
-        SupplierCommand::Edit(args) => edit::perform(session, args, printer).await,
+        SupplierCommand::Add(args) => add(session, args, printer).await,
+        SupplierCommand::List(args) => list(session, args, printer).await,
+        SupplierCommand::Show(args) => show(session, args, printer).await,
+        SupplierCommand::Edit(args) => edit(session, args, printer).await,
         SupplierCommand::Price(args) => price::perform(session, args, printer).await,
+    }
+}
+
+/// What `supplier add` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Add {
+    /// Id to type from now on, for example tern-quay
+    #[arg(value_name = "ID")]
+    pub(crate) supplier: String,
+    /// Name as said, for example 'Tern Quay Supplies'
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) name: String,
+    /// Days from order to delivery, as the supplier says, for example '3 days'
+    #[arg(long, value_name = "DAYS", value_parser = days)]
+    pub(crate) lead: i64,
+    /// Least value of an order, for example '25 EUR'; without it none
+    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    pub(crate) min_order: Option<Money>,
+    /// Value of goods from which delivery is free, for example '80 EUR'; without it never
+    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    pub(crate) free_from: Option<Money>,
+    /// Freight of an order below that, for example '6.90 EUR'; without it none
+    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    pub(crate) freight: Option<Money>,
+    /// Days on which it takes orders, for example mon,wed; without it every day
+    #[arg(long, value_name = "DAYS", value_delimiter = ',', value_parser = weekday)]
+    pub(crate) order_days: Vec<Weekday>,
+    /// Anything worth remembering
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) note: Option<String>,
+}
+
+/// Sets up the supplier.
+/// Its price list is filled with `supplier price`.
+pub(crate) async fn add(
+    session: &Session,
+    args: &Add,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let create = CreateSupplierRequest {
+        request_id: request::new_id(),
+        supplier: Some(args.supplier()),
+    };
+    record(session, printer, create).await
+}
+
+impl Add {
+    /// The supplier as the contract carries it.
+    fn supplier(&self) -> Supplier {
+        Supplier {
+            supplier: self.supplier.clone(),
+            name: self.name.clone(),
+            lead_days: self.lead,
+            min_order: self.min_order.clone(),
+            free_delivery_from: self.free_from.clone(),
+            freight: self.freight.clone(),
+            order_days: self.order_days.iter().map(|day| (*day).into()).collect(),
+            note: self.note.clone().unwrap_or_default(),
+            ..Supplier::default()
+        }
+    }
+}
+
+/// What `supplier list` takes.
+#[derive(Args, Debug)]
+pub(crate) struct List {
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Lists the suppliers.
+pub(crate) async fn list(
+    session: &Session,
+    args: &List,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    args.form.choose(printer);
+    let answer = all(session).await?;
+    printer.list(&answer, &answer.suppliers, supplier::list)?;
+    Ok(Exit::Done)
+}
+
+/// Every supplier.
+///
+/// # Errors
+/// What the service refused.
+pub(crate) async fn all(session: &Session) -> Result<ListSuppliersResponse, Fault> {
+    page::every(session, ListSuppliersRequest::default()).await
+}
+
+/// What `supplier show` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Show {
+    /// Id of the supplier
+    #[arg(value_name = "SUPPLIER", add = ArgValueCompleter::new(complete::suppliers))]
+    pub(crate) supplier: String,
+}
+
+/// Shows the supplier.
+pub(crate) async fn show(
+    session: &Session,
+    args: &Show,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let answer = read(session, &args.supplier).await?;
+    printer.answer(&answer, |screen, answer| {
+        answer
+            .supplier
+            .as_ref()
+            .map_or_else(String::new, |found| supplier::show(screen, found))
+    })?;
+    Ok(Exit::Done)
+}
+
+/// Reads one supplier.
+///
+/// # Errors
+/// When it is not known.
+pub(crate) async fn read(session: &Session, id: &str) -> Result<GetSupplierResponse, Fault> {
+    let asked = GetSupplierRequest {
+        supplier: id.to_owned(),
+    };
+    session.call(asked).await
+}
+
+/// What `supplier edit` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Edit {
+    /// Id of the supplier
+    #[arg(value_name = "SUPPLIER", add = ArgValueCompleter::new(complete::suppliers))]
+    pub(crate) supplier: String,
+    /// Name as said
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) name: Option<String>,
+    /// Days from order to delivery, as the supplier says, for example '3 days'
+    #[arg(long, value_name = "DAYS", value_parser = days)]
+    pub(crate) lead: Option<i64>,
+    /// Least value of an order, for example '25 EUR'
+    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    pub(crate) min_order: Option<Money>,
+    /// There is no least value of an order any more
+    #[arg(long, conflicts_with = "min_order")]
+    pub(crate) no_min_order: bool,
+    /// Value of goods from which delivery is free, for example '80 EUR'
+    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    pub(crate) free_from: Option<Money>,
+    /// Delivery is never free any more
+    #[arg(long, conflicts_with = "free_from")]
+    pub(crate) never_free: bool,
+    /// Freight of an order below that, for example '6.90 EUR'
+    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    pub(crate) freight: Option<Money>,
+    /// There is no freight any more
+    #[arg(long, conflicts_with = "freight")]
+    pub(crate) no_freight: bool,
+    /// All days on which it takes orders, for example mon,wed
+    #[arg(long, value_name = "DAYS", value_delimiter = ',', value_parser = weekday)]
+    pub(crate) order_days: Vec<Weekday>,
+    /// It takes orders every day
+    #[arg(long, conflicts_with = "order_days")]
+    pub(crate) every_day: bool,
+    /// Anything worth remembering
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) note: Option<String>,
+}
+
+/// Changes the supplier.
+/// Only what is given is changed; a term that no longer holds is taken off by an option of its own.
+pub(crate) async fn edit(
+    session: &Session,
+    args: &Edit,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let (supplier, paths) = args.change()?;
+    let update = UpdateSupplierRequest {
+        request_id: request::new_id(),
+        supplier: Some(supplier),
+        update_mask: Some(FieldMask {
+            paths: paths.into_iter().map(str::to_owned).collect(),
+        }),
+    };
+    record(session, printer, update).await
+}
+
+impl Edit {
+    /// The supplier with what was given, and the mask that names it.
+    fn change(&self) -> Result<(Supplier, Vec<&'static str>), Fault> {
+        let mut supplier = Supplier {
+            supplier: self.supplier.clone(),
+            min_order: self.min_order.clone(),
+            free_delivery_from: self.free_from.clone(),
+            freight: self.freight.clone(),
+            order_days: self.order_days.iter().map(|day| (*day).into()).collect(),
+            ..Supplier::default()
+        };
+        let mut paths = Vec::new();
+        if let Some(name) = &self.name {
+            supplier.name.clone_from(name);
+            paths.push("name");
+        }
+        if let Some(lead) = self.lead {
+            supplier.lead_days = lead;
+            paths.push("lead_days");
+        }
+        if let Some(note) = &self.note {
+            supplier.note.clone_from(note);
+            paths.push("note");
+        }
+        // A path that is named without a value takes the term off.
+        let terms = [
+            ("min_order", self.min_order.is_some() || self.no_min_order),
+            (
+                "free_delivery_from",
+                self.free_from.is_some() || self.never_free,
+            ),
+            ("freight", self.freight.is_some() || self.no_freight),
+            ("order_days", !self.order_days.is_empty() || self.every_day),
+        ];
+        let named = terms.iter().filter(|(_, given)| *given);
+        paths.extend(named.map(|(path, _)| *path));
+        if paths.is_empty() {
+            return Err(Fault::usage(
+                "supplier edit",
+                "Nothing to change was given; --help lists what can be.",
+            ));
+        }
+        Ok((supplier, paths))
+    }
+}
+
+/// Letters that a day of the week may be cut to.
+const LETTERS: usize = 3;
+
+/// Reads a day of the week, `monday` or `mon`.
+pub(crate) fn weekday(text: &str) -> Result<Weekday, String> {
+    let lower = text.trim().to_lowercase();
+    word::values::<Weekday>()
+        .find(|day| {
+            let name = word::word(*day);
+            lower == name || (lower.len() == LETTERS && name.starts_with(&lower))
+        })
+        .ok_or_else(|| {
+            format!(
+                "'{text}' is not a day of the week; write for example mon,wed or one of {}",
+                word::list::<Weekday>()
+            )
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser as _;
+    use fettlebook_contract::v1::Weekday;
+
+    use super::{Edit, SupplierCommand, weekday};
+    use crate::args::Cli;
+    use crate::commands::Command;
+
+    fn typed(words: &[&str]) -> Result<super::Add, clap::Error> {
+        let line = ["fettle", "supplier", "add"].iter().chain(words);
+        let Command::Supplier(command) = Cli::try_parse_from(line)?.command else {
+            unreachable!("another command");
+        };
+        match *command {
+            SupplierCommand::Add(args) => Ok(args),
+            _ => unreachable!("another command"),
+        }
+    }
+
+    #[test]
+    fn a_supplier_is_sent_with_the_terms_that_were_typed_and_no_others() {
+        let args = typed(&[
+            "tern-quay",
+            "--name",
+            "Tern Quay Supplies",
+            "--lead",
+            "3 days",
+            "--free-from",
+            "80 EUR",
+            "--freight",
+            "6.90 EUR",
+            "--order-days",
+            "mon,wed",
+        ]);
+        let supplier = args.unwrap().supplier();
+        assert_eq!(supplier.lead_days, 3);
+        assert_eq!(supplier.freight.as_ref().unwrap().amount, "6.90");
+        assert_eq!(supplier.free_delivery_from.as_ref().unwrap().amount, "80");
+        assert_eq!(supplier.min_order, None);
+        let days: Vec<_> = supplier.order_days().collect();
+        assert_eq!(days, [Weekday::Monday, Weekday::Wednesday]);
+    }
+
+    #[test]
+    fn a_supplier_without_a_lead_time_or_with_an_unclear_one_is_refused() {
+        assert!(typed(&["a", "--name", "A"]).is_err());
+        for lead in ["3 weeks", "soon", "2.5 days"] {
+            let refused = typed(&["a", "--name", "A", "--lead", lead]).unwrap_err();
+            assert!(refused.to_string().contains("days"), "{lead}: {refused}");
+        }
+    }
+
+    fn edited(words: &[&str]) -> Edit {
+        let line = ["fettle", "supplier", "edit", "tern-quay"];
+        let Command::Supplier(command) = Cli::parse_from(line.iter().chain(words)).command else {
+            unreachable!("another command");
+        };
+        match *command {
+            SupplierCommand::Edit(args) => args,
+            _ => unreachable!("another command"),
+        }
+    }
+
+    #[test]
+    fn the_mask_names_what_was_given_and_nothing_else() {
+        let (supplier, paths) = edited(&["--lead", "4 days", "--freight", "7.50 EUR"])
+            .change()
+            .unwrap();
+        assert_eq!(paths, ["lead_days", "freight"]);
+        assert_eq!(supplier.lead_days, 4);
+        assert_eq!(supplier.freight.unwrap().amount, "7.50");
+    }
+
+    #[test]
+    fn a_term_is_taken_off_by_a_path_without_a_value() {
+        let (supplier, paths) = edited(&["--no-min-order", "--never-free", "--every-day"])
+            .change()
+            .unwrap();
+        assert_eq!(paths, ["min_order", "free_delivery_from", "order_days"]);
+        assert_eq!(supplier.min_order, None);
+        assert!(supplier.order_days.is_empty());
+    }
+
+    #[test]
+    fn an_edit_of_nothing_is_refused() {
+        assert_eq!(edited(&[]).change().unwrap_err().exit.code(), 2);
+    }
+
+    #[test]
+    fn a_day_of_the_week_is_read_whole_or_by_three_letters() {
+        assert_eq!(weekday("mon"), Ok(Weekday::Monday));
+        assert_eq!(weekday("Wednesday"), Ok(Weekday::Wednesday));
+        assert_eq!(weekday(" sun "), Ok(Weekday::Sunday));
+        for text in ["", "t", "tu", "thur", "day", "1", "mon-fri", "unspecified"] {
+            let refused = weekday(text).unwrap_err();
+            assert!(refused.contains("mon,wed"), "{text}: {refused}");
+        }
     }
 }

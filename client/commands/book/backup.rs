@@ -1,18 +1,23 @@
-//! `book backup`: copies the whole book into a new folder while it may be in use.
+//! `book backup`, `book restore`, `book mend`: copies of the book, and books made of what is whole.
 //!
-//! It serves whoever must not lose the book with the disk. It ends by reading the copy back; a copy
-//! that was not found whole is never called a backup.
+//! A book that was there is never written over, and what was made is opened and verified.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
-use fettlebook_contract::v1::{BackupBookRequest, GetBookRequest};
+use fettlebook_contract::v1::{
+    BackupBookRequest, GetBookRequest, VerifyBookRequest, VerifyBookResponse,
+};
 use serde_json::json;
 
-use crate::connect::Session;
+use crate::commands::book::{tell_notes, verified_as};
+use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::json::to_value;
 use crate::render::{Form, Printer, keep};
+use crate::seen::Memory;
+use crate::solo::{Solo, SoloClock, SoloMend};
 
 /// What `book backup` takes.
 #[derive(Args, Debug)]
@@ -23,7 +28,8 @@ pub(crate) struct Backup {
 }
 
 /// Makes the backup.
-pub(crate) async fn perform(
+/// It ends by reading the copy back; a copy that was not found whole is never called a backup.
+pub(crate) async fn back_up(
     session: &Session,
     args: &Backup,
     printer: &mut Printer,
@@ -48,4 +54,123 @@ pub(crate) async fn perform(
         }
     }
     Ok(Exit::Done)
+}
+
+/// What `book restore` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Restore {
+    /// Folder of the backup
+    #[arg(long, value_name = "BACKUP")]
+    pub(crate) from: PathBuf,
+    /// New or empty folder for the book
+    #[arg(long, value_name = "DIR")]
+    pub(crate) to: PathBuf,
+}
+
+/// Restores the book.
+/// The backup is verified first and only read; the new book is opened once and verified as any book is.
+pub(crate) async fn restore(
+    args: &Restore,
+    solo: &'static dyn Solo,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let held = solo.restore(&args.from, &args.to)?;
+    let verified = open_and_verify(&args.to, solo, printer).await?;
+    let place = args.to.display().to_string();
+    match printer.form() {
+        Form::Json => printer.document(&json!({
+            "to": place,
+            "backup": keep::backup_document(&held),
+            "verified": to_value(&verified)?,
+        })),
+        Form::People | Form::Csv => {
+            let page = keep::restored(printer.screen(), &place, &held, &verified);
+            printer.page(&page);
+        }
+    }
+    Ok(verified_as(&verified))
+}
+
+/// Opens a book that was just made, so that its shelf is built, and verifies it.
+pub(crate) async fn open_and_verify(
+    folder: &Path,
+    solo: &'static dyn Solo,
+    printer: &mut Printer,
+) -> Result<VerifyBookResponse, Fault> {
+    let place = Whereabouts::Folder(folder.to_owned());
+    let session = Session::open(place, solo, SoloClock::System).await?;
+    let memory = Memory::of_this_machine();
+    let met = memory.meet(&session, printer).await;
+    let verified = session.call(VerifyBookRequest {}).await;
+    memory.part(&session, met, printer).await;
+    session.close().await;
+    if let Ok(verified) = &verified {
+        tell_notes(verified, printer);
+    }
+    verified
+}
+
+const HOW: &str = "\
+Kept is the longest beginning in which every entry follows from the one before by its chain value.
+Where the damaged book has no such entry, a backup of the same book may have it: name one with
+--with. What is left out is not lost: it goes byte for byte into DIR/left-out.bytes, and
+DIR/left-out.txt says where each stretch came from.";
+
+/// What `book mend` takes.
+#[derive(Args, Debug)]
+#[command(after_help = HOW)]
+pub(crate) struct Mend {
+    /// Folder of the damaged book; nothing in it is changed
+    #[arg(long, value_name = "DAMAGED")]
+    pub(crate) from: PathBuf,
+    /// New or empty folder for the mended book
+    #[arg(long, value_name = "DIR")]
+    pub(crate) to: PathBuf,
+    /// Folder of a backup of the same book, for what is damaged
+    #[arg(long, value_name = "BACKUP")]
+    pub(crate) with: Option<PathBuf>,
+    /// Make the mended book; without it only what it would hold is told
+    #[arg(long)]
+    pub(crate) write: bool,
+}
+
+/// Mends the book, or says what mending it would do.
+/// The damaged folder is only read, and without `--write` nothing is made at all.
+pub(crate) async fn mend(
+    args: &Mend,
+    solo: &'static dyn Solo,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let found = solo.mend(&SoloMend {
+        from: args.from.clone(),
+        to: args.to.clone(),
+        backup: args.with.clone(),
+        write: args.write,
+    })?;
+    let verified = if args.write {
+        Some(open_and_verify(&args.to, solo, printer).await?)
+    } else {
+        None
+    };
+    match printer.form() {
+        Form::Json => {
+            let verified = verified.as_ref().map(to_value).transpose()?;
+            printer.document(&json!({
+                "from": args.from.display().to_string(),
+                "to": args.to.display().to_string(),
+                "mend": keep::mend_document(&found),
+                "written": args.write,
+                "verified": verified,
+            }));
+        }
+        Form::People | Form::Csv => {
+            let (from, to) = (
+                args.from.display().to_string(),
+                args.to.display().to_string(),
+            );
+            let page = keep::mended(printer.screen(), (&from, &to), &found, verified.as_ref());
+            printer.page(&page);
+        }
+    }
+    Ok(verified.as_ref().map_or(Exit::Done, verified_as))
 }

@@ -92,10 +92,10 @@ fn prepare(folder: &Path, force: bool) -> Result<(), Fault> {
 /// Everything that is written.
 async fn contents(session: &Session) -> Result<Contents, Fault> {
     Ok(Contents {
-        makes: make::list::all(session).await?.makes,
+        makes: make::all(session).await?.makes,
         cars: cars(session).await?,
         routines: routines(session).await?,
-        suppliers: supplier::list::all(session).await?.suppliers,
+        suppliers: supplier::all(session).await?.suppliers,
         kit: dated(session, kit(session).await?).await?,
         jobs: jobs(session).await?,
     })

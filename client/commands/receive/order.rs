@@ -7,6 +7,7 @@ use fettlebook_contract::v1::{DeliveryLine, ReceiveOrderRequest};
 
 use super::Receive;
 use crate::commands::common::record;
+use crate::commands::make::figures::whole;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -53,9 +54,64 @@ fn dated(session: &Session, line: &DeliveryLine) -> Result<DeliveryLine, Fault> 
     Ok(line)
 }
 
+/// How a line is written.
+const LINE_FORMS: &str = "'MAKE=PACKS' and, where it is known, ', lot LOT', ', use by DATE' and ', \
+     tags TAG TAG', for example 'fine-polish-500ml=2, lot GY-150, use by 2027-03-01, tags B-07 B-08'";
+
+/// Reads a line of a delivery; its day is still as it was written.
+pub(crate) fn line(text: &str) -> Result<DeliveryLine, String> {
+    let mut parts = text.split(',').map(str::trim);
+    let first = parts.next().unwrap_or_default();
+    let mut line = packs(first)
+        .ok_or_else(|| format!("'{first}' is not a make and packs of it; write {LINE_FORMS}"))?;
+    for part in parts {
+        let (word, rest) = part.split_once(char::is_whitespace).unwrap_or((part, ""));
+        let rest = rest.trim();
+        let known = match word {
+            "lot" => put(&mut line.lot, rest),
+            "use" => rest
+                .strip_prefix("by ")
+                .and_then(|day| put(&mut line.expiry_date, day.trim())),
+            "tags" | "tag" => tags(&mut line, rest),
+            _ => None,
+        };
+        if known.is_none() {
+            return Err(format!(
+                "'{part}' is no part of a line, or is there twice; write {LINE_FORMS}"
+            ));
+        }
+    }
+    Ok(line)
+}
+
+fn packs(text: &str) -> Option<DeliveryLine> {
+    let (make, packs) = text.split_once('=')?;
+    let (make, packs) = (make.trim(), packs.trim());
+    let packs = packs
+        .strip_suffix("packs")
+        .or_else(|| packs.strip_suffix("pack"))
+        .unwrap_or(packs);
+    let pack_count = whole(packs.trim()).ok().filter(|count| *count >= 1)?;
+    (!make.is_empty()).then(|| DeliveryLine {
+        make: make.to_owned(),
+        pack_count,
+        ..DeliveryLine::default()
+    })
+}
+
+/// Fills a field that must be empty with text that must not be.
+fn put(field: &mut String, text: &str) -> Option<()> {
+    (field.is_empty() && !text.is_empty()).then(|| text.clone_into(field))
+}
+
+fn tags(line: &mut DeliveryLine, text: &str) -> Option<()> {
+    let named = text.split_whitespace().map(str::to_owned);
+    (line.tags.is_empty() && !text.is_empty()).then(|| line.tags.extend(named))
+}
+
 #[cfg(test)]
 mod tests {
-    use super::is_order;
+    use super::{is_order, line};
 
     #[test]
     fn an_id_that_the_book_gives_to_orders_is_told_from_a_make() {
@@ -69,6 +125,47 @@ mod tests {
             "coarse-foam-150",
         ] {
             assert!(!is_order(make), "{make}");
+        }
+    }
+
+    #[test]
+    fn a_line_says_packs_and_what_is_known_of_them_in_any_order() {
+        let read =
+            line("fine-polish-500ml=2, tags B-07 B-08, use by 2027-03-01, lot GY 150").unwrap();
+        assert_eq!(
+            (read.make.as_str(), read.pack_count),
+            ("fine-polish-500ml", 2)
+        );
+        assert_eq!(read.lot, "GY 150");
+        assert_eq!(read.expiry_date, "2027-03-01");
+        assert_eq!(read.tags, ["B-07", "B-08"]);
+        let read = line(" coarse-foam-150 = 1 pack ").unwrap();
+        assert_eq!(
+            (read.make.as_str(), read.pack_count),
+            ("coarse-foam-150", 1)
+        );
+        assert!(read.lot.is_empty() && read.tags.is_empty());
+    }
+
+    #[test]
+    fn what_is_unclear_is_refused_with_the_accepted_form() {
+        for text in [
+            "",
+            "fine-polish-500ml",
+            "=2",
+            "fine-polish-500ml=0",
+            "fine-polish-500ml=2 bottles",
+            "fine-polish-500ml=2,",
+            "fine-polish-500ml=2, GY-150",
+            "fine-polish-500ml=2, lot",
+            "fine-polish-500ml=2, lot A, lot B",
+            "fine-polish-500ml=2, use 2027-03-01",
+            "fine-polish-500ml=2, use by",
+            "fine-polish-500ml=2, tags",
+            "fine-polish-500ml=2, tags B-07, B-08",
+        ] {
+            let refused = line(text).unwrap_err();
+            assert!(refused.contains("use by 2027-03-01"), "{text}: {refused}");
         }
     }
 }

@@ -52,10 +52,10 @@ pub(super) async fn perform(
 
 /// What the book holds.
 async fn known(session: &Session) -> Result<Known, Fault> {
-    let makes = make::list::all(session).await?.makes.into_iter();
+    let makes = make::all(session).await?.makes.into_iter();
     let cars = export::cars(session).await?.into_iter();
     let routines = export::routines(session).await?.into_iter();
-    let suppliers = supplier::list::all(session).await?.suppliers.into_iter();
+    let suppliers = supplier::all(session).await?.suppliers.into_iter();
     let kit = export::kit(session).await?.into_iter();
     let jobs = export::jobs(session).await?.into_iter();
     Ok(Known {
