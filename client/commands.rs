@@ -96,14 +96,15 @@ pub(crate) enum Command {
     Man(man::Man),
 }
 
-/// Performs a command that needs no book; `None` for one that does.
+/// Performs a command that needs no book; `None` for one that does. `tree` is all that can be typed.
 pub(crate) fn without_book(
     command: &Command,
+    tree: fn() -> clap::Command,
     printer: &mut Printer,
 ) -> Option<Result<Exit, Fault>> {
     match command {
         Command::Completions(args) => Some(completions::perform(args, printer)),
-        Command::Man(args) => Some(man::perform(args, printer)),
+        Command::Man(args) => Some(man::perform(args, tree(), printer)),
         Command::Book(book::BookCommand::Import(args)) if args.template => {
             Some(Ok(book::import::template(printer)))
         }
@@ -176,7 +177,9 @@ async fn dispatch(
             "demo",
             "The demo keeps a book of its own; run it by itself.",
         )),
-        Command::Completions(args) => completions::perform(args, printer),
-        Command::Man(args) => man::perform(args, printer),
+        Command::Completions(_) | Command::Man(_) => Err(Fault::usage(
+            "fettle",
+            "This is about the program and not about a book; run it by itself.",
+        )),
     }
 }

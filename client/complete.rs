@@ -8,17 +8,16 @@ use std::path::PathBuf;
 use std::sync::OnceLock;
 use std::time::Duration;
 
-use clap::CommandFactory as _;
 use clap_complete::{CompleteEnv, CompletionCandidate};
 use fettlebook_contract::v1::{
     ListCarsRequest, ListJobsRequest, ListMakesRequest, ListOrdersRequest, ListPiecesRequest,
     ListRoutinesRequest, ListSuppliersRequest,
 };
 
-use crate::args::Cli;
-use crate::connect::{Session, Whereabouts, holds_something, own_folder, shop_folder};
+use crate::connect::{Session, Whereabouts, own_folder, shop_folder};
 use crate::fault::Fault;
-use crate::run::runtime;
+use crate::file::holds_something;
+use crate::runtime::runtime;
 use crate::shop::folder::is_paired;
 use crate::solo::{Solo, SoloClock};
 
@@ -42,14 +41,14 @@ pub(crate) fn asked() -> bool {
     std::env::var_os(VARIABLE).is_some_and(|value| !value.is_empty())
 }
 
-/// Answers the shell.
-pub(crate) fn answer(args: &[OsString], solo: &'static dyn Solo) {
+/// Answers the shell; `tree` is all that can be typed.
+pub(crate) fn answer(args: &[OsString], solo: &'static dyn Solo, tree: fn() -> clap::Command) {
     if let Some(whereabouts) = whereabouts(args) {
         SOURCE.get_or_init(|| Source { solo, whereabouts });
     }
     let folder = std::env::current_dir().ok();
     // Silent by intent: a shell has nowhere to show a failure while a word is being typed.
-    let _ = CompleteEnv::with_factory(Cli::command)
+    let _ = CompleteEnv::with_factory(tree)
         .var(VARIABLE)
         .try_complete(args.iter().cloned(), folder.as_deref());
 }

@@ -3,7 +3,7 @@
 //! It serves `run` and completion. A session holds everything a command needs to ask and nothing it
 //! needs to print.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::rc::Rc;
 use std::time::Duration;
 
@@ -16,7 +16,7 @@ use tonic::{Status, Streaming};
 
 use crate::call;
 use crate::clock;
-use crate::fault::Fault;
+use crate::fault::{Fault, root_cause};
 use crate::solo::{Local, Solo, SoloClock};
 use crate::way::{Plain, ShopWay, Way};
 use crate::when::{self, Toward};
@@ -191,15 +191,6 @@ impl Session {
     }
 }
 
-/// A moment as the contract carries it.
-pub(crate) fn stamp(moment: &ZonedDateTime) -> prost_types::Timestamp {
-    let moment = moment.timestamp();
-    prost_types::Timestamp {
-        seconds: moment.as_second(),
-        nanos: moment.subsec_nanosecond(),
-    }
-}
-
 async fn reach(address: &str) -> Result<Plain, Fault> {
     if address.starts_with("https://") {
         return Err(Fault::speaks_tls(address));
@@ -225,20 +216,4 @@ async fn reach(address: &str) -> Result<Plain, Fault> {
     Plain::connect(address, &endpoint)
         .await
         .map_err(|error| Fault::unreachable(address, &root_cause(&error)))
-}
-
-/// The innermost cause, which is the one that says something.
-pub(crate) fn root_cause(error: &dyn std::error::Error) -> String {
-    let mut cause = error;
-    while let Some(inner) = cause.source() {
-        cause = inner;
-    }
-    cause.to_string()
-}
-
-/// Whether a folder may hold a book already; asking never begins one.
-pub(crate) fn holds_something(folder: &Path) -> bool {
-    folder
-        .read_dir()
-        .is_ok_and(|mut entries| entries.next().is_some())
 }

@@ -294,6 +294,15 @@ fn advice(mut todo: String, hint: &str) -> String {
     todo
 }
 
+/// The innermost cause, which is the one that says something.
+pub(crate) fn root_cause(error: &dyn std::error::Error) -> String {
+    let mut cause = error;
+    while let Some(inner) = cause.source() {
+        cause = inner;
+    }
+    cause.to_string()
+}
+
 /// What broke at the bottom of a status, which is what says something.
 pub(crate) fn innermost(status: &Status) -> String {
     let mut cause = status.source();

@@ -1,4 +1,4 @@
-//! Writing a file that a person named: never over another one unless told to.
+//! Files and folders that a person named: nothing is written over unless told to.
 //!
 //! It serves `wear --svg`, `quote --html` and `book export`.
 
@@ -32,6 +32,13 @@ fn put(file: &Path, force: bool, text: &str) -> io::Result<()> {
         options.write(true).create_new(true);
     }
     options.open(file)?.write_all(text.as_bytes())
+}
+
+/// Whether a folder holds anything; asking never makes one.
+pub(crate) fn holds_something(folder: &Path) -> bool {
+    folder
+        .read_dir()
+        .is_ok_and(|mut entries| entries.next().is_some())
 }
 
 #[cfg(test)]

@@ -25,6 +25,7 @@ mod reason;
 mod render;
 mod request;
 mod run;
+mod runtime;
 mod seen;
 mod sheets;
 mod shop;

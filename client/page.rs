@@ -57,7 +57,7 @@ mod tests {
 
     fn fetched(pages: fn(&str) -> ListJobsResponse) -> Result<ListJobsResponse, Fault> {
         let call = async |sent: ListJobsRequest| Ok(pages(&sent.page_token));
-        let runtime = crate::run::runtime()?;
+        let runtime = crate::runtime::runtime()?;
         runtime.block_on(joined(ListJobsRequest::default(), call))
     }
 

@@ -7,7 +7,7 @@ use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::error::{ContextKind, ContextValue, ErrorKind};
-use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _};
+use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _, Parser as _};
 
 use crate::args::Cli;
 use crate::commands::book::{BookCommand, backup};
@@ -18,6 +18,7 @@ use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Form, Printer, Screen};
+use crate::runtime::runtime;
 use crate::seen::Memory;
 use crate::solo::{Solo, SoloClock};
 use crate::way::ShopWay;
@@ -26,7 +27,7 @@ use crate::way::ShopWay;
 pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) -> ExitCode {
     let args: Vec<OsString> = args.into_iter().collect();
     if complete::asked() {
-        complete::answer(&args, solo);
+        complete::answer(&args, solo, Cli::command);
         return Exit::Done.into();
     }
     let parsed = Cli::command()
@@ -54,25 +55,17 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
     printer.end(exit).into()
 }
 
-/// One thread is enough for one command, and the quickest to start.
-pub(crate) fn runtime() -> Result<tokio::runtime::Runtime, Fault> {
-    tokio::runtime::Builder::new_current_thread()
-        .enable_all()
-        .build()
-        .map_err(|error| Fault::file("the runtime", &error))
-}
-
 async fn perform(
     cli: &Cli,
     whereabouts: Whereabouts,
     solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    if let Some(done) = commands::without_book(&cli.command, printer) {
+    if let Some(done) = commands::without_book(&cli.command, Cli::command, printer) {
         return done;
     }
     match &cli.command {
-        Command::Demo(args) => return demo::perform(args, solo, printer).await,
+        Command::Demo(args) => return demo::perform(args, solo, play, printer).await,
         Command::Book(BookCommand::Restore(args)) => {
             return backup::restore(args, solo, printer).await;
         }
@@ -109,6 +102,14 @@ async fn perform(
     }
     session.close().await;
     ended
+}
+
+/// Performs a line of the demo's story as if it had been typed.
+async fn play(session: &Session, line: &[&str], printer: &mut Printer) -> Result<Exit, Fault> {
+    let words = ["fettle"].iter().chain(line);
+    let cli =
+        Cli::try_parse_from(words).map_err(|error| Fault::usage("demo", error.to_string()))?;
+    commands::perform(session, &cli.command, printer).await
 }
 
 /// Tells what the way to a shop has to tell.

@@ -14,5 +14,5 @@ use std::future::Future;
 
 /// Runs a test that waits.
 pub(crate) fn wait<T>(test: impl Future<Output = T>) -> T {
-    crate::run::runtime().unwrap().block_on(test)
+    crate::runtime::runtime().unwrap().block_on(test)
 }

@@ -17,6 +17,7 @@ mod keep;
 pub(crate) mod plain;
 pub(crate) mod raw;
 pub(crate) mod shop;
+pub(crate) mod synced;
 #[cfg(test)]
 mod tests;
 

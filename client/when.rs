@@ -206,6 +206,15 @@ fn unknown_day(text: &str) -> String {
     format!("'{text}' is not a day that is understood; write for example {DAY_FORMS}.")
 }
 
+/// A moment as the contract carries it.
+pub(crate) fn stamp(moment: &ZonedDateTime) -> prost_types::Timestamp {
+    let moment = moment.timestamp();
+    prost_types::Timestamp {
+        seconds: moment.as_second(),
+        nanos: moment.subsec_nanosecond(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::{Toward, day, end_of_day, moment};

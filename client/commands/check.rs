@@ -7,11 +7,12 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{CheckJobsRequest, Verdict};
 
 use crate::complete;
-use crate::connect::{Session, stamp};
+use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Printer, check};
 use crate::when;
+use crate::when::stamp;
 
 /// What `check` takes.
 #[derive(Args, Debug)]

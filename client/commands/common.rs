@@ -9,11 +9,12 @@ use clap::Args;
 use fettlebook_contract::call::{Recorded, Unary};
 use prost_types::Timestamp;
 
-use crate::connect::{Session, stamp};
+use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Form, Printer, entry};
 use crate::when::Toward;
+use crate::when::stamp;
 
 /// Largest file that is read, the service's own limit.
 const FILE_BYTES_MAX: u64 = 4 * 1024 * 1024;

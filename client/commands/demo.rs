@@ -10,17 +10,17 @@ use std::rc::Rc;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 
-use clap::{Args, Parser as _};
+use clap::Args;
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
-use crate::args::Cli;
 use crate::clock;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::file::holds_something;
 use crate::render::{Form, Printer, tint};
 use crate::solo::{Solo, SoloClock};
 use crate::when;
@@ -45,10 +45,11 @@ pub(crate) struct Demo {
     pub(crate) today: Option<String>,
 }
 
-/// Tells the story.
+/// Tells the story, each line of which `play` performs.
 pub(crate) async fn perform(
     args: &Demo,
     solo: &'static dyn Solo,
+    play: impl Play,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let stock = Stock::read(args.stock.as_deref())?;
@@ -67,7 +68,7 @@ pub(crate) async fn perform(
     told.turn(BEGINNING.0, BEGINNING.1)?;
     let place = Whereabouts::Folder(kept.folder().to_path_buf());
     let session = Session::open(place, solo, SoloClock::Story(Arc::clone(&told.clock))).await?;
-    let ended = told.tell(&session, &stock, printer).await;
+    let ended = told.tell(&session, &stock, play, printer).await;
     session.close().await;
     let scenes = ended?;
     match printer.form() {
@@ -90,7 +91,7 @@ impl Kept {
                 .map(Self::Thrown)
                 .map_err(|error| Fault::file("A folder for the demo", &error));
         };
-        if crate::connect::holds_something(folder) {
+        if holds_something(folder) {
             return Err(Fault::usage(
                 "--keep",
                 format!("{} is not empty; name a new folder.", folder.display()),
@@ -152,6 +153,7 @@ impl Telling {
         &self,
         session: &Session,
         stock: &Stock,
+        play: impl Play,
         printer: &mut Printer,
     ) -> Result<Vec<Value>, Fault> {
         if printer.form() != Form::Json {
@@ -162,17 +164,27 @@ impl Telling {
         let mut scenes = Vec::new();
         for scene in SCENES {
             self.turn(scene.day, scene.time)?;
-            scenes.push(play(session, scene, printer).await?);
+            scenes.push(show(session, scene, &play, printer).await?);
         }
         Ok(scenes)
     }
 }
 
-/// Plays one scene as if its line had been typed; gives it as JSON.
-async fn play(session: &Session, scene: &Scene, printer: &mut Printer) -> Result<Value, Fault> {
-    let words = ["fettle"].iter().chain(scene.line).copied();
-    let cli =
-        Cli::try_parse_from(words).map_err(|error| Fault::usage("demo", error.to_string()))?;
+/// Performs a line of the story as if it had been typed.
+pub(crate) trait Play:
+    AsyncFn(&Session, &[&str], &mut Printer) -> Result<Exit, Fault>
+{
+}
+
+impl<F> Play for F where F: AsyncFn(&Session, &[&str], &mut Printer) -> Result<Exit, Fault> {}
+
+/// Shows one scene; gives it as JSON.
+async fn show(
+    session: &Session,
+    scene: &Scene,
+    play: &impl Play,
+    printer: &mut Printer,
+) -> Result<Value, Fault> {
     let typed = typed(scene.line);
     let to_people = printer.form() != Form::Json;
     if to_people && scene.shown {
@@ -180,7 +192,7 @@ async fn play(session: &Session, scene: &Scene, printer: &mut Printer) -> Result
             printer.page(&format!("\n{}", tint::strong(scene.tell)));
         }
         printer.page(&format!("\n{}", tint::faint(&format!("$ fettle {typed}"))));
-        let exit = super::perform(session, &cli.command, printer).await?;
+        let exit = play(session, scene.line, printer).await?;
         return Ok(json!({ "exitCode": exit.code() }));
     }
     let heard = Rc::new(RefCell::new(Vec::new()));
@@ -189,7 +201,7 @@ async fn play(session: &Session, scene: &Scene, printer: &mut Printer) -> Result
         Form::Json,
         printer.screen().clone(),
     );
-    let exit = super::perform(session, &cli.command, &mut aside).await?;
+    let exit = play(session, scene.line, &mut aside).await?;
     aside.end(exit);
     let answer: Value = serde_json::from_slice(&heard.borrow()).unwrap_or_default();
     Ok(json!({

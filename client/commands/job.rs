@@ -12,7 +12,7 @@ use prost_types::FieldMask;
 
 use crate::commands::common::{ListForm, Told, record};
 use crate::complete;
-use crate::connect::{Session, stamp};
+use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::options;
@@ -20,6 +20,7 @@ use crate::page;
 use crate::render::{Form, Printer, cost, job, plan};
 use crate::request;
 use crate::when::Toward;
+use crate::when::stamp;
 use crate::word;
 
 /// What can be done with jobs.

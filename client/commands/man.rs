@@ -5,10 +5,9 @@
 use std::fs;
 use std::path::PathBuf;
 
-use clap::{Args, CommandFactory as _};
+use clap::Args;
 use serde_json::json;
 
-use crate::args::Cli;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Form, Printer};
@@ -21,11 +20,15 @@ pub(crate) struct Man {
     pub(crate) folder: PathBuf,
 }
 
-/// Writes the pages.
-pub(crate) fn perform(args: &Man, printer: &mut Printer) -> Result<Exit, Fault> {
+/// Writes the pages of a tree of commands.
+pub(crate) fn perform(
+    args: &Man,
+    tree: clap::Command,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
     let shown = args.folder.display().to_string();
     fs::create_dir_all(&args.folder)
-        .and_then(|()| clap_mangen::generate_to(Cli::command(), &args.folder))
+        .and_then(|()| clap_mangen::generate_to(tree, &args.folder))
         .map_err(|error| Fault::file(&shown, &error))?;
     match printer.form() {
         Form::Json => printer.document(&json!({"folder": shown})),

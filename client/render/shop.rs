@@ -6,7 +6,6 @@ use fettlebook_contract::v1::Device;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
-use crate::commands::shop::sync::Synced;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::{Deed, Standing};
@@ -17,6 +16,7 @@ use crate::shop::aside::Settled;
 use crate::shop::folder::Paired;
 use crate::shop::role_word;
 use crate::solo::SoloCopy;
+use crate::way::synced::Synced;
 
 /// A clock that is further off makes wrong times of what is kept.
 const CLOCK_OFF: SignedDuration = SignedDuration::from_mins(2);

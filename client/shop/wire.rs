@@ -23,7 +23,7 @@ use tonic::codegen::{Service, StdError, http};
 use tonic::transport::channel::ResponseFuture;
 use tonic::transport::{Channel, Endpoint};
 
-use crate::connect::root_cause;
+use crate::fault::root_cause;
 use crate::shop::code::address;
 use crate::shop::trust::{self, NotTheOne, Pin};
 

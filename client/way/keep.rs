@@ -267,7 +267,7 @@ impl ShopWay {
     /// Begins a command: sends on what waits, and says what else lies in the outbox.
     pub(crate) async fn begin(&self) {
         let folder = folder::outbox(&self.folder);
-        if !crate::connect::holds_something(&folder) {
+        if !crate::file::holds_something(&folder) {
             return;
         }
         let mut outbox = match self.open_outbox() {

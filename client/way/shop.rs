@@ -22,8 +22,8 @@ use tonic::{Code, Status};
 
 use crate::call;
 use crate::clock;
-use crate::connect::root_cause;
 use crate::fault::Fault;
+use crate::fault::root_cause;
 use crate::outbox::keepable::only_looks;
 use crate::outbox::{Deed, NotKept, Outbox};
 use crate::render::shop as words;
@@ -287,7 +287,7 @@ impl ShopWay {
     /// What waits, where the outbox can be read.
     fn waiting(&self) -> Vec<Deed> {
         let folder = folder::outbox(&self.folder);
-        if !crate::connect::holds_something(&folder) {
+        if !crate::file::holds_something(&folder) {
             return Vec::new();
         }
         match self.open_outbox() {

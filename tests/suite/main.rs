@@ -10,6 +10,7 @@
 
 mod access;
 mod binaries;
+mod circles;
 mod clients;
 mod disk;
 mod keep;

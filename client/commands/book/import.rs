@@ -173,7 +173,7 @@ mod tests {
                 problems: problems.to_vec(),
             })
         };
-        let runtime = crate::run::runtime().unwrap();
+        let runtime = crate::runtime::runtime().unwrap();
         let answer = runtime.block_on(look_then_import("notebook.csv", asked, call));
         (answer, seen.into_inner())
     }

@@ -29,7 +29,7 @@ fn placed(
             order: format!("order-{number}"),
         })
     };
-    let runtime = crate::run::runtime().unwrap();
+    let runtime = crate::runtime::runtime().unwrap();
     let fates = runtime.block_on(place_all(baskets, anyway, call));
     (fates, seen.into_inner())
 }

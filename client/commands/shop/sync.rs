@@ -15,9 +15,9 @@ use crate::fault::Fault;
 use crate::outbox::{self, Deed, Line, NotKept, Outbox, Standing};
 use crate::render::{Form, Printer, shop as words};
 use crate::shop::folder;
-use crate::solo::SoloCopy;
 use crate::way::ShopWay;
 use crate::way::delivery::{self, Stop};
+use crate::way::synced::Synced;
 
 /// What `shop sync` takes.
 #[derive(Args, Debug)]
@@ -31,22 +31,6 @@ pub(crate) struct Sync {
     /// Go on with what can be read of a damaged outbox
     #[arg(long, conflicts_with_all = ["again", "drop"])]
     pub(crate) mend: bool,
-}
-
-/// What a sync came to.
-pub(crate) struct Synced {
-    /// Numbers that were lost in a damaged outbox, and where that is kept.
-    pub(crate) mended: Option<(String, Vec<i64>)>,
-    /// Deeds that were given up just now.
-    pub(crate) dropped: Vec<Deed>,
-    /// Deeds the shop has now, each with its entry.
-    pub(crate) sent: Vec<(Deed, i64)>,
-    /// Deeds that are still to be sent.
-    pub(crate) waiting: Vec<Deed>,
-    /// Deeds that a person has to look at.
-    pub(crate) parked: Vec<Deed>,
-    /// How the copy stands, or why it did not come so far.
-    pub(crate) ended: Result<SoloCopy, Fault>,
 }
 
 /// Syncs. However far it comes, it shows what was done and what is left; the fault that ended it is

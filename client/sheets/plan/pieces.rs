@@ -12,9 +12,9 @@ use jiff::ZonedDateTime;
 use jiff::civil::Date;
 
 use super::{Known, Planner, Sort, THERE};
-use crate::connect::stamp;
 use crate::render::screen::several;
 use crate::sheets::{Dated, FILES, Read};
+use crate::when::stamp;
 
 /// A piece to receive, and what is said of it then.
 #[derive(Clone, Debug, Default, PartialEq)]

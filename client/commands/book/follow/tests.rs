@@ -100,7 +100,7 @@ fn a_service_that_stays_away_is_asked_on_and_told_of_once() {
     let printer = Printer::onto(paper, Form::People, screen(80));
     let mut printer = printer.talking_to(talk.clone());
     let tries = RefCell::new(0);
-    let runtime = crate::run::runtime().unwrap();
+    let runtime = crate::runtime::runtime().unwrap();
     let ended = runtime.block_on(async {
         tokio::time::pause();
         let watch = async |after| {
