@@ -26,6 +26,7 @@ mod disk;
 mod file;
 mod line;
 mod survey;
+mod sweep;
 mod tail;
 #[cfg(test)]
 mod tests;
@@ -43,6 +44,7 @@ pub use disk::{Disk, DiskFile, RealDisk};
 pub use file::{FileJournal, FileReader};
 pub use line::{Line, Parts, parse};
 pub use survey::{Survey, TornTail, survey};
+pub use sweep::{Reached, ReadThrough};
 pub(crate) use walk::LINE_BYTES_MAX;
 
 /// Where a journal stands: its last entry and the chain value up to it.
@@ -159,6 +161,19 @@ pub trait Reader: Send + Sync {
     /// # Errors
     /// When a file cannot be read, or the lines are not what the format says.
     fn read(&self, from: Position, until: Seq) -> Result<Lines, JournalError>;
+
+    /// Reads from what is known to be whole up to and with entry `until`, which must have been
+    /// acknowledged, for nothing but to know that it is whole too; on all processors. `None` when
+    /// `go_on`, which is asked now and then, said no.
+    ///
+    /// # Errors
+    /// Those of [`Reader::read`] and of its lines, the first of them.
+    fn read_through(
+        &self,
+        from: &Reached,
+        until: Seq,
+        go_on: &(dyn Fn() -> bool + Sync),
+    ) -> Result<Option<ReadThrough>, JournalError>;
 }
 
 /// A line that is wrong, and how.

@@ -16,6 +16,13 @@ pub const ENTRY_BYTES_USUAL: usize = 1024;
 /// thousandth of a second for each megabyte. A longer one is read through beside the work.
 pub const AUDIT_AT_OPEN_BYTES_MAX: u64 = 8 * 1024 * 1024;
 
+/// Bytes that one thread of an audit reads and checks at a time: enough that opening, seeking and
+/// handing out cost nothing beside it, little enough to stay in a processor's memory.
+pub const SWEEP_BLOCK_BYTES: usize = 1024 * 1024;
+
+/// Most threads of an audit: by then the disk or the memory is the slower part.
+pub const SWEEP_THREADS_MAX: usize = 8;
+
 /// Bytes after which the journal begins the next segment file: small enough to copy and look into,
 /// large enough that a busy shop has a few a year.
 pub const SEGMENT_BYTES_MAX: u64 = 64 * 1024 * 1024;

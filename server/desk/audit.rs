@@ -11,10 +11,7 @@ use fettlebook_model::Seq;
 
 use super::Shared;
 use super::error::OpenError;
-use crate::journal::{JournalError, Position, Reader};
-
-/// Lines between two looks whether the desk is still open.
-const LINES_BETWEEN_LOOKS: usize = 1_000;
+use crate::journal::{JournalError, Reached, Reader};
 
 /// Whether a journal is short enough to be read through before the book opens.
 pub(super) fn is_short(folder: &Path, bytes_max: u64) -> bool {
@@ -53,20 +50,10 @@ impl From<JournalError> for Fault {
 pub(super) fn first_fault(
     reader: &dyn Reader,
     until: Seq,
-    go_on: impl Fn() -> bool,
+    go_on: &(dyn Fn() -> bool + Sync),
 ) -> Option<Fault> {
-    let lines = match reader.read(Position::START, until) {
-        Ok(lines) => lines,
-        Err(error) => return Some(error.into()),
-    };
-    for (at, line) in lines.enumerate() {
-        match line {
-            Err(error) => return Some(error.into()),
-            Ok(_) if at % LINES_BETWEEN_LOOKS == 0 && !go_on() => return None,
-            Ok(_) => {}
-        }
-    }
-    None
+    let read = reader.read_through(&Reached::NOTHING, until, go_on);
+    read.err().map(Fault::from)
 }
 
 /// Reads a long journal through beside the work, and stops the book at a fault.
@@ -77,7 +64,7 @@ pub(super) fn beside_the_work(
 ) -> Result<(), OpenError> {
     let audit = move || {
         let open = || shared.history.load().is_some();
-        if let Some(fault) = first_fault(reader.as_ref(), until, open) {
+        if let Some(fault) = first_fault(reader.as_ref(), until, &open) {
             match fault.first_bad {
                 Some(first_bad) => shared.stop_at(first_bad, &fault.reason),
                 None => shared.stop(&fault.reason),

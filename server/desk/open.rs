@@ -124,7 +124,7 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     // What is wrong further back comes first, even where the end is known to be wrong.
     if fast
         && short
-        && let Some(fault) = audit::first_fault(reader.as_ref(), head, || true)
+        && let Some(fault) = audit::first_fault(reader.as_ref(), head, &|| true)
     {
         found.first_bad = fault.first_bad;
         found.read_only = Some(fault.reason.into());

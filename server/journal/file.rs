@@ -15,8 +15,9 @@ use super::chain::Chain;
 use super::disk::{Disk, DiskFile};
 use super::line::{self, Line};
 use super::survey::{Survey, TornTail};
+use super::sweep::{Reached, ReadThrough, Sweep};
 use super::walk::{Stop, Walk, segment_name};
-use super::{Damage, Head, Journal, JournalError, Lines, Mark, Position, ReadLine, Reader, failed};
+use super::{Head, Journal, JournalError, Lines, Mark, Position, ReadLine, Reader, failed};
 use crate::limits::{SET_ASIDE_BYTES, SET_ASIDE_GROUPS_MIN};
 
 /// How a line is written: into what, after which chain value, which line, its number, and the entry
@@ -294,12 +295,21 @@ impl FileReader {
 
 impl Reader for FileReader {
     fn read(&self, from: Position, until: Seq) -> Result<Lines, JournalError> {
-        let walk = Walk::from(&self.folder, from).map_err(broken)?;
+        let walk = Walk::from(&self.folder, from).map_err(Stop::into_error)?;
         Ok(Box::new(Reading {
             walk: Some(walk),
             next: from.seq,
             until,
         }))
+    }
+
+    fn read_through(
+        &self,
+        from: &Reached,
+        until: Seq,
+        go_on: &(dyn Fn() -> bool + Sync),
+    ) -> Result<Option<ReadThrough>, JournalError> {
+        Sweep::new(&self.folder, until, go_on).run(from)
     }
 }
 
@@ -317,35 +327,11 @@ impl Iterator for Reading {
         if self.next > self.until {
             return None;
         }
-        let line = match self.walk.as_mut()?.advance() {
-            Ok(Some(line)) => Ok(line),
-            Ok(None) => Err(Damage {
-                seq: self.next,
-                what: "is missing".to_owned(),
-            }
-            .into()),
-            Err(Stop::Torn { .. }) => Err(Damage {
-                seq: self.next,
-                what: "is cut off".to_owned(),
-            }
-            .into()),
-            Err(stop) => Err(broken(stop)),
-        };
+        let line = self.walk.as_mut()?.expect_line();
         if line.is_err() {
             self.walk = None;
         }
         self.next = self.next.next();
         Some(line)
-    }
-}
-
-/// The error of a walk that should not have stopped.
-fn broken(stop: Stop) -> JournalError {
-    match stop {
-        Stop::Failed(error) => error,
-        Stop::Damaged(damage) => damage.into(),
-        Stop::Torn { byte_count } => {
-            JournalError::Stopped(format!("its last line is cut off after {byte_count} bytes"))
-        }
     }
 }

@@ -3,6 +3,7 @@
 mod damage;
 mod faults;
 mod fuzz;
+mod sweep;
 
 use std::fs;
 use std::path::{Path, PathBuf};

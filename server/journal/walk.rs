@@ -13,7 +13,7 @@ use fettlebook_model::Seq;
 use super::chain::Chain;
 use super::line::{AFTER_BYTES_MAX, FRAME_BYTES, parse};
 use super::tail::{GROUP_BYTES_LONGEST, Tail, judge};
-use super::{Damage, JournalError, Mark, Position, ReadLine, failed};
+use super::{Damage, JournalError, Mark, Position, Reached, ReadLine, failed};
 use crate::limits::ENTRY_BYTES_MAX;
 
 /// Longest line that is read, in bytes.
@@ -31,6 +31,19 @@ pub(super) enum Stop {
     Damaged(Damage),
     /// A file could not be read.
     Failed(JournalError),
+}
+
+impl Stop {
+    /// The error of a walk that should not have stopped.
+    pub(super) fn into_error(self) -> JournalError {
+        match self {
+            Self::Failed(error) => error,
+            Self::Damaged(damage) => damage.into(),
+            Self::Torn { byte_count } => {
+                JournalError::Stopped(format!("its last line is cut off after {byte_count} bytes"))
+            }
+        }
+    }
 }
 
 /// The segment being walked.
@@ -93,6 +106,41 @@ impl Walk {
                 "is gone: there is no {}",
                 segment_name(from.segment)
             ))),
+        }
+    }
+
+    /// A walk on from what is known to be whole.
+    pub(super) fn after(folder: &Path, reached: &Reached) -> Result<Self, JournalError> {
+        let at = reached.next;
+        let mut ahead = segments(folder)?;
+        ahead.retain(|(first, _)| *first >= at.segment);
+        let inside = at.offset > 0 && ahead.front().is_some_and(|(first, _)| *first == at.segment);
+        let mut walk = Self {
+            ahead,
+            open: None,
+            expected: at.seq,
+            previous: Some(reached.chain),
+            unended: false,
+        };
+        if inside && let Some((first, path)) = walk.ahead.pop_front() {
+            walk.open_at(first, path, at.offset)
+                .map_err(Stop::into_error)?;
+        }
+        Ok(walk)
+    }
+
+    /// The next line, which has to be there.
+    pub(super) fn expect_line(&mut self) -> Result<ReadLine, JournalError> {
+        let seq = self.expected;
+        let gone = |what: &str| Damage {
+            seq,
+            what: what.to_owned(),
+        };
+        match self.advance() {
+            Ok(Some(line)) => Ok(line),
+            Ok(None) => Err(gone("is missing").into()),
+            Err(Stop::Torn { .. }) => Err(gone("is cut off").into()),
+            Err(stop) => Err(stop.into_error()),
         }
     }
 
@@ -220,7 +268,9 @@ impl Walk {
             .map_err(failed("opening", &path))
             .map_err(Stop::Failed)?;
         let mut reader = BufReader::with_capacity(READ_BYTES, file);
-        if offset > 0 && !follows_a_line(&mut reader, offset) {
+        // What follows on a line that is known to be whole may be the next file.
+        let may_end = self.previous.is_some();
+        if offset > 0 && !follows_a_line(&mut reader, offset, may_end) {
             let name = segment_name(first);
             return Err(self.damage(format!("is not where it was, at byte {offset} of {name}")));
         }
@@ -248,13 +298,14 @@ pub(super) fn without_zeros(bytes: &[u8]) -> &[u8] {
     written
 }
 
-/// Moves a reader to `offset`, and says whether a line ends just before and something follows.
-fn follows_a_line(reader: &mut BufReader<File>, offset: u64) -> bool {
+/// Moves a reader to `offset`, and says whether a line ends just before and something follows, unless
+/// the file `may_end` there.
+fn follows_a_line(reader: &mut BufReader<File>, offset: u64, may_end: bool) -> bool {
     let mut before = [0];
     reader.seek(SeekFrom::Start(offset - 1)).is_ok()
         && reader.read_exact(&mut before).is_ok()
         && before == *b"\n"
-        && reader.fill_buf().is_ok_and(|rest| !rest.is_empty())
+        && (reader.fill_buf()).is_ok_and(|rest| may_end || !rest.is_empty())
 }
 
 /// The file name of the segment whose first entry has this number.
@@ -263,7 +314,7 @@ pub(super) fn segment_name(first: u64) -> String {
 }
 
 /// The segments of a journal in order, each with the number of its first entry.
-fn segments(folder: &Path) -> Result<VecDeque<(u64, PathBuf)>, JournalError> {
+pub(super) fn segments(folder: &Path) -> Result<VecDeque<(u64, PathBuf)>, JournalError> {
     let mut found = Vec::new();
     let entries = match fs::read_dir(folder) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(VecDeque::new()),

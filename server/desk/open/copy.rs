@@ -40,7 +40,7 @@ pub(in crate::desk) fn open_copy(
     let head = found.survey.head.seq;
     let fault = || {
         let is_short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
-        let fault = is_short.then(|| audit::first_fault(reader.as_ref(), head, || true));
+        let fault = is_short.then(|| audit::first_fault(reader.as_ref(), head, &|| true));
         fault.flatten().map(|fault| fault.reason.into())
     };
     if let Some(what) = found.read_only.clone().or_else(fault) {
