@@ -29,6 +29,7 @@ mod compare;
 pub(crate) mod copy;
 mod draft;
 mod error;
+mod finding;
 pub(crate) mod folder;
 mod follow;
 mod history;
@@ -44,7 +45,8 @@ mod verify;
 mod writer;
 
 use std::path::Path;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::time::Instant;
 
 use arc_swap::{ArcSwap, ArcSwapOption};
 use fettlebook_model::decide::Decision;
@@ -52,8 +54,8 @@ use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Seq, Subject};
 use tokio::sync::{mpsc, oneshot, watch};
 use uuid::Uuid;
 
-use crate::journal::Head;
-use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
+use crate::journal::{Head, Reader};
+use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX, LOOK_INTO_EVERY};
 use crate::meters::Meters;
 
 pub(crate) use backup::hex;
@@ -67,6 +69,8 @@ pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
 pub use verify::Verification;
 
+use audit::Fault;
+use finding::Findings;
 use history::History;
 use rush::Rush;
 use writer::Ask;
@@ -130,6 +134,10 @@ struct Shared {
     history: ArcSwapOption<History>,
     /// The first bad entry of a journal that was found damaged, once it was.
     first_bad: OnceLock<Seq>,
+    /// Where it is remembered that the journal is damaged; a copy can be had again and does without.
+    findings: Option<Findings>,
+    /// When somebody last came upon damage that reading the whole journal through did not confirm.
+    unconfirmed: Mutex<Option<Instant>>,
     /// What ended writing in this process, once something did.
     stopped_by: OnceLock<StoppedBy>,
     /// Number of the last entry, for those who wait for the next.
@@ -161,10 +169,47 @@ impl Shared {
         self.stop(reason);
     }
 
-    /// Publishes that the journal is damaged from an entry on, so that nothing is recorded any more.
-    fn stop_at(&self, first_bad: Seq, reason: &str) {
+    /// Publishes that the journal is damaged from an entry on, so that nothing is recorded any more,
+    /// and remembers it for every later process.
+    fn stop_at(&self, first_bad: Seq, reason: &str, by: &str) {
         self.first_bad.get_or_init(|| first_bad);
         self.stop(reason);
+        if let Some(findings) = &self.findings {
+            findings.remember(first_bad, reason, by, self.clock.now());
+        }
+    }
+
+    /// Stops the book at a fault.
+    fn stop_for(&self, fault: &Fault, by: &str) {
+        match fault.first_bad {
+            Some(first_bad) => self.stop_at(first_bad, &fault.reason, by),
+            None => self.stop(&fault.reason),
+        }
+    }
+
+    /// Looks into it when somebody came upon damage: reads the journal through up to what is
+    /// published, and stops the book at what is wrong there first. Where nothing is, whoever came upon
+    /// it was led astray, as by a wrong place on the shelf.
+    fn look_into(&self, error: &DeskError, reader: &dyn Reader, by: &str) {
+        if !matches!(error, DeskError::Damaged { .. }) {
+            return;
+        }
+        let published = self.published.load_full();
+        let mut unconfirmed = self
+            .unconfirmed
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
+        let lately = unconfirmed.is_some_and(|then| then.elapsed() < LOOK_INTO_EVERY);
+        if lately || self.first_bad.get().is_some() {
+            return;
+        }
+        match audit::fault_before(reader, &published.head) {
+            Some(fault) => self.stop_for(&fault, by),
+            None => {
+                *unconfirmed = Some(Instant::now());
+                tracing::warn!(%error, by, "the journal was read through and is whole");
+            }
+        }
     }
 
     /// The error for a command that cannot be taken.
@@ -335,6 +380,14 @@ impl Desk {
     /// When a file cannot be read at all. What is wrong inside is among the findings.
     pub async fn verify(&self) -> Result<Verification, DeskError> {
         let mut found = self.read(History::verify).await?;
+        if let Some(first_bad) = found.first_bad {
+            let of_it = format!("entry {first_bad} of the journal");
+            let said = found.findings.iter().find(|said| said.starts_with(&of_it));
+            let reason = said
+                .cloned()
+                .unwrap_or(format!("{of_it} is not what was recorded"));
+            self.shared.stop_at(first_bad, &reason, "verifying");
+        }
         found.first_bad = found.first_bad.or(self.shared.first_bad.get().copied());
         Ok(found)
     }
@@ -350,7 +403,11 @@ impl Desk {
         let made_time = self.shared.clock.now();
         let head = published.head.clone();
         let manifest = Manifest::of(self.shared.identity, head, made_time);
-        Ok(backup::begin(Arc::clone(&history.reader), manifest))
+        let shared = Arc::clone(&self.shared);
+        let reader = Arc::clone(&history.reader);
+        Ok(backup::begin(reader, manifest, move |error, reader| {
+            shared.look_into(error, reader, "a backup");
+        }))
     }
 
     /// Compares the last entry that a client saw with the journal. When the client has seen what the
@@ -376,7 +433,7 @@ impl Desk {
             tracing::error!(by, %first_bad, reason, "somebody has seen what the journal does not have");
             if trusted {
                 let reason = format!("{reason}, says {by}");
-                self.shared.stop_at(first_bad, &reason);
+                self.shared.stop_at(first_bad, &reason, by);
             }
         }
         Ok(found)
@@ -400,14 +457,22 @@ impl Desk {
         bounded.unwrap_or(Err(DeskError::CloseTooSlow))
     }
 
-    /// Reads history off the caller's thread, up to what is published now.
+    /// Reads history off the caller's thread, up to what is published now. Whoever comes upon damage
+    /// stops the book before it is told.
     async fn read<T: Send + 'static>(
         &self,
         read: impl FnOnce(&History, &Published) -> Result<T, DeskError> + Send + 'static,
     ) -> Result<T, DeskError> {
         let published = self.shared.published.load_full();
         let history = self.shared.history.load_full().ok_or(DeskError::Closed)?;
-        let reading = tokio::task::spawn_blocking(move || read(&history, &published));
+        let shared = Arc::clone(&self.shared);
+        let reading = tokio::task::spawn_blocking(move || {
+            let read = read(&history, &published);
+            if let Err(error) = &read {
+                shared.look_into(error, history.reader.as_ref(), "reading");
+            }
+            read
+        });
         reading.await.map_err(|_| DeskError::Closed)?
     }
 }

@@ -23,6 +23,10 @@ pub const SWEEP_BLOCK_BYTES: usize = 1024 * 1024;
 /// Most threads of an audit: by then the disk or the memory is the slower part.
 pub const SWEEP_THREADS_MAX: usize = 8;
 
+/// How often a journal is read through because somebody came upon damage that is not in it: the shelf
+/// led him astray, and would again with every call.
+pub const LOOK_INTO_EVERY: Duration = Duration::from_secs(1);
+
 /// Bytes after which the journal begins the next segment file: small enough to copy and look into,
 /// large enough that a busy shop has a few a year.
 pub const SEGMENT_BYTES_MAX: u64 = 64 * 1024 * 1024;

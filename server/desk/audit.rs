@@ -11,7 +11,10 @@ use fettlebook_model::Seq;
 
 use super::Shared;
 use super::error::OpenError;
-use crate::journal::{JournalError, Reached, Reader};
+use crate::journal::{Head, JournalError, Reached, Reader};
+
+/// Who found what an audit found.
+pub(super) const AUDIT: &str = "the audit";
 
 /// Whether a journal is short enough to be read through before the book opens.
 pub(super) fn is_short(folder: &Path, bytes_max: u64) -> bool {
@@ -56,6 +59,21 @@ pub(super) fn first_fault(
     read.err().map(Fault::from)
 }
 
+/// What is wrong with the journal up to an entry that is known by its chain value.
+pub(super) fn fault_before(reader: &dyn Reader, head: &Head) -> Option<Fault> {
+    match reader.read_through(&Reached::NOTHING, head.seq, &|| true) {
+        Err(error) => Some(error.into()),
+        Ok(Some(read)) if read.end.chain != head.chain => Some(Fault {
+            first_bad: Some(head.seq),
+            reason: format!(
+                "entry {} of the journal, or one before it, is not the one that was recorded",
+                head.seq
+            ),
+        }),
+        Ok(_) => None,
+    }
+}
+
 /// Reads a long journal through beside the work, and stops the book at a fault.
 pub(super) fn beside_the_work(
     reader: Arc<dyn Reader>,
@@ -65,10 +83,7 @@ pub(super) fn beside_the_work(
     let audit = move || {
         let open = || shared.history.load().is_some();
         if let Some(fault) = first_fault(reader.as_ref(), until, &open) {
-            match fault.first_bad {
-                Some(first_bad) => shared.stop_at(first_bad, &fault.reason),
-                None => shared.stop(&fault.reason),
-            }
+            shared.stop_for(&fault, AUDIT);
         }
     };
     let thread = std::thread::Builder::new().name("audit".to_owned());

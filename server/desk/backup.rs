@@ -81,7 +81,12 @@ impl Manifest {
 
 /// Begins to read a backup up to the manifest's head; it goes on as parts are taken, and ends when
 /// nobody takes them any more.
-pub(super) fn begin(reader: Arc<dyn Reader>, manifest: Manifest) -> Backup {
+/// An error is given to `failed` before it is told.
+pub(super) fn begin(
+    reader: Arc<dyn Reader>,
+    manifest: Manifest,
+    failed: impl FnOnce(&DeskError, &dyn Reader) + Send + 'static,
+) -> Backup {
     let (sender, parts) = mpsc::channel(BACKUP_PART_QUEUE_LENGTH_MAX);
     tokio::task::spawn_blocking(move || {
         let mut copy = Copying {
@@ -90,6 +95,7 @@ pub(super) fn begin(reader: Arc<dyn Reader>, manifest: Manifest) -> Backup {
             open: None,
         };
         if let Err(Ended::Failed(error)) = copy.run(reader.as_ref()) {
+            failed(&error, reader.as_ref());
             let _ = sender.blocking_send(Err(error));
         }
     });

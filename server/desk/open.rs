@@ -8,7 +8,7 @@ mod copy;
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock};
 use std::time::Duration;
 
 use arc_swap::{ArcSwap, ArcSwapOption};
@@ -19,6 +19,7 @@ use uuid::Uuid;
 use super::audit;
 use super::clock::Clock;
 use super::error::OpenError;
+use super::finding::Findings;
 use super::folder::{self, BookLock, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
 use super::replay::Replay;
@@ -117,6 +118,11 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
         reader: Arc::clone(&reader),
     };
     let mut found = catch_up(&journal_folder(folder), source, restored)?;
+    let findings = Findings {
+        folder: folder.to_owned(),
+        incarnation_id: identity.incarnation_id,
+        disk: Arc::clone(&options.disk),
+    };
     let fast = matches!(found.shelf, ShelfFound::Current | ShelfFound::Behind { .. });
     let short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
     let beside = fast && !short && found.read_only.is_none();
@@ -128,6 +134,16 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     {
         found.first_bad = fault.first_bad;
         found.read_only = Some(fault.reason.into());
+    }
+    match (findings.read(), found.first_bad, &found.read_only) {
+        (Some(before), ..) => {
+            found.first_bad = before.first_bad;
+            found.read_only = Some(before.what);
+        }
+        (None, Some(first_bad), Some(what)) => {
+            findings.remember(first_bad, what, "opening", options.clock.now());
+        }
+        _ => {}
     }
     let journal = open_journal(folder, options, &mut found)?;
     let report = OpenReport {
@@ -142,7 +158,15 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     if let Some(torn) = &report.torn {
         tracing::warn!(%torn, "the end of the journal was set right");
     }
-    let desk = start(folder, identity, options, found, journal, lock)?;
+    let desk = start(
+        folder,
+        identity,
+        options,
+        found,
+        journal,
+        lock,
+        Some(findings),
+    )?;
     if beside {
         audit::beside_the_work(reader, head, Arc::clone(&desk.shared))?;
     }
@@ -178,6 +202,7 @@ fn start(
     found: CaughtUp,
     journal: Option<Box<dyn Journal>>,
     lock: BookLock,
+    findings: Option<Findings>,
 ) -> Result<Desk, OpenError> {
     let reader = match &journal {
         Some(journal) => journal.reader(),
@@ -197,6 +222,8 @@ fn start(
         published: ArcSwap::from_pointee(published),
         history: ArcSwapOption::new(Some(Arc::clone(&history))),
         first_bad: found.first_bad.map(OnceLock::from).unwrap_or_default(),
+        findings,
+        unconfirmed: Mutex::default(),
         stopped_by: OnceLock::new(),
         news,
         rush: Rush::default(),

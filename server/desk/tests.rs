@@ -5,6 +5,7 @@ mod beginning;
 mod compare;
 mod damage;
 mod durable;
+mod finding;
 mod fuzz;
 mod groups;
 mod machine;

@@ -190,6 +190,10 @@ impl Writer {
         match decided {
             Ok(answer) => {
                 let answer = answer.unwrap_or_else(Answer::Not);
+                if let Answer::Not(error) = &answer {
+                    let reader = self.history.reader.as_ref();
+                    self.shared.look_into(error, reader, "looking back");
+                }
                 group.answers.push((reply, answer));
             }
             Err(_) => {
@@ -284,8 +288,10 @@ impl Writer {
         if draft.entries.is_empty() {
             return send(answers, &draft.entries);
         }
+        self.heed_the_audit();
         let Some(journal) = &mut self.journal else {
-            return send(answers, &[]);
+            let refusal = self.shared.refusal();
+            return refuse(answers, &refusal, &refusal);
         };
         let start = Instant::now();
         match journal.append(&draft.before, &draft.lines) {

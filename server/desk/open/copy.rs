@@ -63,6 +63,6 @@ pub(in crate::desk) fn open_copy(
     };
     found.read_only = Some(note.why_read_only().into());
     found.is_copy = true;
-    let desk = start(folder, identity, options, found, None, held)?;
+    let desk = start(folder, identity, options, found, None, held, None)?;
     Ok((desk, note.of, report))
 }
