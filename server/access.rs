@@ -51,7 +51,7 @@ pub use token::{SECRET_BYTES, Token};
 use codes::{Codes, Wrong};
 use registry::Registry;
 use token::SecretHash;
-use tries::Tries;
+use tries::{Tries, place};
 
 /// Where the access files of a book are.
 fn access_folder(book: &Path) -> PathBuf {
@@ -166,9 +166,9 @@ impl Access {
         let mut codes = Codes::read(&self.folder)?;
         let given = SecretHash::of(token_secret.as_slice());
         let device = match codes.find(code_secret) {
-            Some(code) => code.take(given, &self.registry, now)?,
+            Some(code) => code.take(given, &self.registry, place(from), now)?,
             None => {
-                let wrong = codes.count_wrong(now);
+                let wrong = codes.count_wrong(place(from), now);
                 if wrong != Wrong::Uncounted {
                     codes.write(&self.folder, now)?;
                 }

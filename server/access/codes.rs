@@ -1,8 +1,10 @@
 //! The pairing codes that are open, and those that were lately.
 //!
-//! It serves pairing. A code lets in one device, for ten minutes, and ends with the fifth wrong
-//! secret that anyone tries. Only whoever has the right secret is told what became of a code.
+//! It serves pairing. A code lets in one device, for ten minutes. Whoever tries five wrong secrets has
+//! ended it for the address they came from and for no other: a neighbour who guesses keeps nobody
+//! else out. Only whoever has the right secret is told what became of a code.
 
+use std::net::IpAddr;
 use std::path::Path;
 
 use fettlebook_model::{Id, Moment};
@@ -13,7 +15,7 @@ use super::private;
 use super::registry::Registry;
 use super::token::SecretHash;
 use super::{AccessError, Device, Role};
-use crate::limits::{CODE_KEPT_FOR, CODE_TRIES_MAX, CODES_MAX};
+use crate::limits::{CODE_KEPT_FOR, CODE_PLACES_MAX, CODE_TRIES_MAX, CODES_MAX};
 
 const FILE: &str = "codes.json";
 const FORMAT: u32 = 1;
@@ -43,9 +45,21 @@ pub(super) struct Code {
     /// Hash of the token's secret that it was used with.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(super) used_by: Option<SecretHash>,
-    /// Wrong secrets that were tried while it was open.
+    /// Wrong secrets that were tried while it was open, from wherever, as programs counted them once.
     #[serde(default)]
     pub(super) tries: u32,
+    /// Wrong secrets that were tried while it was open, by where they came from.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub(super) wrong: Vec<WrongFrom>,
+}
+
+/// Wrong secrets from one place, the last tried last.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(super) struct WrongFrom {
+    /// The place.
+    from: IpAddr,
+    /// How many.
+    tries: u32,
 }
 
 impl Codes {
@@ -105,12 +119,13 @@ impl Codes {
         found
     }
 
-    /// Counts a wrong secret against every open code; says what came of it.
-    pub(super) fn count_wrong(&mut self, now: Moment) -> Wrong {
+    /// Counts a wrong secret from a place against every code that is open for it; says what came of it.
+    pub(super) fn count_wrong(&mut self, from: IpAddr, now: Moment) -> Wrong {
         let mut wrong = Wrong::Uncounted;
-        for code in self.codes.iter_mut().filter(|code| code.is_open(now)) {
-            code.tries = code.tries.saturating_add(1);
-            if code.tries >= CODE_TRIES_MAX {
+        let open = self.codes.iter_mut().filter(|code| code.is_open(now));
+        for code in open.filter(|code| !code.has_ended_for(from)) {
+            code.count_wrong(from);
+            if code.has_ended_for(from) {
                 wrong = Wrong::Ended;
             } else if wrong == Wrong::Uncounted {
                 wrong = Wrong::Counted;
@@ -127,7 +142,7 @@ pub(super) enum Wrong {
     Uncounted,
     /// It was counted.
     Counted,
-    /// It was one too many, and a code ended.
+    /// It was one too many, and a code ended for the place it came from.
     Ended,
 }
 
@@ -141,12 +156,31 @@ impl Code {
         self.used_by.is_none() && self.tries < CODE_TRIES_MAX && now < self.expires_at
     }
 
+    /// Whether so many wrong secrets came from a place that the code is worth nothing there.
+    fn has_ended_for(&self, from: IpAddr) -> bool {
+        let mut wrong = self.wrong.iter();
+        self.tries >= CODE_TRIES_MAX
+            || wrong.any(|held| held.from == from && held.tries >= CODE_TRIES_MAX)
+    }
+
+    fn count_wrong(&mut self, from: IpAddr) {
+        let held = self.wrong.iter().position(|held| held.from == from);
+        let before = held.map_or(0, |at| self.wrong.remove(at).tries);
+        let too_many = (self.wrong.len() + 1).saturating_sub(CODE_PLACES_MAX);
+        self.wrong.drain(..too_many);
+        self.wrong.push(WrongFrom {
+            from,
+            tries: before.saturating_add(1),
+        });
+    }
+
     /// Takes the code for a device whose token has this secret: a new device, or the same again where
     /// the first answer was lost.
     pub(super) fn take(
         &mut self,
         given: SecretHash,
         registry: &Registry,
+        from: IpAddr,
         now: Moment,
     ) -> Result<Device, AccessError> {
         let name = self.name.clone();
@@ -161,7 +195,7 @@ impl Code {
         if self.used_by.is_some() {
             return Err(AccessError::CodeUsed { name });
         }
-        if self.tries >= CODE_TRIES_MAX {
+        if self.has_ended_for(from) {
             return Err(AccessError::CodesEnded);
         }
         if now >= self.expires_at {

@@ -69,8 +69,10 @@ pub enum AccessError {
         /// Whom it was for.
         name: Id,
     },
-    /// So many wrong secrets came that open codes have ended.
-    #[error("Too many wrong secrets were tried, and every code that was open has ended.")]
+    /// So many wrong secrets came from one place that open codes have ended for it.
+    #[error(
+        "Too many wrong secrets were tried from there, and every code that was open has ended for it."
+    )]
     CodesEnded,
     /// A device had that name before.
     #[error("A device has or had the name {name}, and a name is given once.")]
@@ -154,7 +156,8 @@ impl AccessError {
             Self::RoleLowered { .. } => "Ask again; what the role allows is answered.",
             Self::TriesUsedUp { .. } => "Wait, then use a token or a code that is right.",
             Self::CodeUnknown => {
-                "Copy the code again, whole. The fifth wrong try ends every open code."
+                "Copy the code again, whole. The fifth wrong try from one address ends every open \
+                 code for it."
             }
             Self::CodeExpired { .. } | Self::CodesEnded => {
                 "Ask for a new code on the machine with the book, with 'fettled pair'."

@@ -93,6 +93,7 @@ pub(super) fn in_folder(
         invited_by: asked.by.clone(),
         used_by: None,
         tries: 0,
+        wrong: Vec::new(),
     });
     codes.write(folder, now)?;
     let code = CodeText {

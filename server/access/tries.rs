@@ -81,7 +81,7 @@ fn make_room(held: &mut HashMap<IpAddr, Window>, now: Moment) {
 }
 
 /// What counts as one place: an address, or the network of 64 bits that one subscriber has in IPv6.
-fn place(from: IpAddr) -> IpAddr {
+pub(super) fn place(from: IpAddr) -> IpAddr {
     match from.to_canonical() {
         IpAddr::V6(address) => {
             let network = address.to_bits() & !u128::from(u64::MAX);
