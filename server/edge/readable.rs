@@ -28,7 +28,7 @@ fn told(response: Response<Body>) -> Response<Body> {
         return response;
     };
     let error = match status.code() {
-        Code::OutOfRange => EdgeError::TooLarge,
+        Code::OutOfRange => too_large(status.message()),
         Code::Internal => EdgeError::Unreadable {
             why: plain(status.message()),
         },
@@ -39,6 +39,22 @@ fn told(response: Response<Body>) -> Response<Body> {
         _ => return response,
     };
     Status::from(error).into_http()
+}
+
+/// Which length was too much. The decoder says it in a sentence with two numbers, the length that was
+/// found and the limit.
+fn too_large(message: &str) -> EdgeError {
+    let words = message.split(|letter: char| !letter.is_ascii_digit());
+    let mut numbers = words.filter_map(|word| word.parse().ok());
+    match (numbers.next(), numbers.next()) {
+        (Some(sent_bytes), Some(most_bytes)) => EdgeError::TooLarge {
+            sent_bytes,
+            most_bytes,
+        },
+        _ => EdgeError::Unreadable {
+            why: plain(message),
+        },
+    }
 }
 
 /// The decoder's sentence without its prefix and full stop.

@@ -16,9 +16,7 @@ use tonic_types::{ErrorDetails, StatusExt};
 
 use crate::access::AccessError;
 use crate::desk::DeskError;
-use crate::limits::{
-    MESSAGE_BYTES_MAX, RETRY_AFTER_MAX, STATUS_TEXT_BYTES_MAX, WATCH_STALL_MAX, WATCHES_MAX,
-};
+use crate::limits::{RETRY_AFTER_MAX, STATUS_TEXT_BYTES_MAX, WATCH_STALL_MAX, WATCHES_MAX};
 
 /// What a handler can come back with instead of an answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -46,7 +44,12 @@ pub(crate) enum EdgeError {
         why: String,
     },
     /// The message is longer than is taken.
-    TooLarge,
+    TooLarge {
+        /// Its length, in bytes.
+        sent_bytes: u64,
+        /// The most that this rpc takes.
+        most_bytes: u64,
+    },
     /// As many watches as may be are open.
     WatchesFull,
     /// A watch did not take what waited for it.
@@ -269,14 +272,17 @@ fn told(error: EdgeError) -> Told {
             format!("The message cannot be read: {why}. Nothing was recorded."),
             "Encode it by the contract, whole and with text in UTF-8.",
         ),
-        EdgeError::TooLarge => Told::new(
+        EdgeError::TooLarge {
+            sent_bytes,
+            most_bytes,
+        } => Told::new(
             ErrorReason::FieldInvalid,
             "",
             format!(
-                "The message is longer than is taken here, which is {MESSAGE_BYTES_MAX} bytes at \
-                 most. Nothing was recorded."
+                "The message has {sent_bytes} bytes, and {most_bytes} at most are taken here. \
+                 Nothing was recorded."
             ),
-            "Split it.",
+            "Send less at once.",
         ),
         EdgeError::WatchesFull => Told::new(
             ErrorReason::Busy,

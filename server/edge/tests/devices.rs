@@ -6,6 +6,7 @@
 
 mod attempts;
 mod logged;
+mod neighbours;
 mod strangers;
 
 use std::net::SocketAddr;

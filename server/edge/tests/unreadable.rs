@@ -80,7 +80,7 @@ async fn a_message_over_the_limit_is_refused_and_one_under_it_is_read() {
         .unwrap_err();
     assert_told(&status, "FIELD_INVALID", "");
     assert!(
-        status.message().contains("4194304 bytes"),
+        status.message().contains("4194304 at most are taken here"),
         "{}",
         status.message()
     );
