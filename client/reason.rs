@@ -34,6 +34,11 @@ const NO_DEVICE: (Exit, &str) = (
     Exit::NotFound,
     "See 'fettle shop devices' for every device.",
 );
+/// The only device that owns the shop.
+const LAST_OWNER: (Exit, &str) = (
+    Exit::Conflict,
+    "Give another device the role own first, with 'fettle shop devices --role NAME=own'.",
+);
 /// A service without devices.
 const NO_TLS: (Exit, &str) = (
     Exit::Conflict,
@@ -147,6 +152,7 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
         }
         ErrorReason::TriesUsedUp => (Exit::NotAllowed, "Wait, then try again."),
         ErrorReason::DeviceUnknown => NO_DEVICE,
+        ErrorReason::LastOwner => LAST_OWNER,
         ErrorReason::TlsNeeded => NO_TLS,
         ErrorReason::DiskRefuses => (
             Exit::Failed,

@@ -196,7 +196,8 @@ impl Access {
     /// Gives a device another role, from its next request on.
     ///
     /// # Errors
-    /// When there is no such device, it is revoked, or the list cannot be written.
+    /// When there is no such device, it is revoked, it is the only one that owns the shop and would not
+    /// any more, or the list cannot be written.
     pub fn set_role(&self, name: &Id, role: Role) -> Result<Device, AccessError> {
         self.registry.set_role(name, role)
     }
@@ -204,7 +205,7 @@ impl Access {
     /// Shuts a device out for good. Revoking it again changes nothing.
     ///
     /// # Errors
-    /// When there is no such device, or the list cannot be written.
+    /// When there is no such device, it is the only one that owns the shop, or the list cannot be written.
     pub fn revoke(&self, name: &Id, by: &str, now: Moment) -> Result<Device, AccessError> {
         self.registry.revoke(name, by, now)
     }

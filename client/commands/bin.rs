@@ -61,7 +61,7 @@ pub(crate) async fn perform(
 }
 
 /// Whether there is a person at a terminal who can be asked.
-fn somebody_is_there(printer: &Printer) -> bool {
+pub(crate) fn somebody_is_there(printer: &Printer) -> bool {
     printer.form() != Form::Json && io::stdin().is_terminal() && io::stderr().is_terminal()
 }
 

@@ -13,8 +13,9 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::page;
 use crate::render::{Printer, shop as words};
-use crate::shop::role;
+use crate::shop::{role, role_word};
 
+mod meant;
 pub(crate) mod pair;
 pub(crate) mod sync;
 #[cfg(test)]
@@ -53,6 +54,9 @@ pub(crate) struct Devices {
     /// Give a device another role: van-b=keep; roles are look, work, keep and own
     #[arg(long, value_name = "NAME=ROLE", value_parser = device_role, conflicts_with = "csv")]
     pub(crate) role: Option<(String, Role)>,
+    /// Do so although it is this very device, which cannot take it back by itself
+    #[arg(long)]
+    pub(crate) this_device: bool,
     #[command(flatten)]
     pub(crate) form: ListForm,
 }
@@ -86,6 +90,8 @@ pub(crate) async fn devices(
         return Err(fault);
     }
     if let Some(name) = &args.revoke {
+        let comes = "is shut out at once and comes back under a new name only";
+        meant::meant(session, name, comes, args.this_device, printer)?;
         let asked = RevokeDeviceRequest { name: name.clone() };
         let answer = session.call(asked).await?;
         printer.answer(&answer, |screen, answer| {
@@ -96,6 +102,11 @@ pub(crate) async fn devices(
         return Ok(Exit::Done);
     }
     if let Some((name, role)) = &args.role {
+        if *role != Role::Own {
+            let word = role_word(*role);
+            let comes = format!("has the role {word} then and cannot take that back by itself");
+            meant::meant(session, name, &comes, args.this_device, printer)?;
+        }
         let asked = UpdateDeviceRequest {
             name: name.clone(),
             role: (*role).into(),

@@ -98,6 +98,14 @@ pub enum AccessError {
         /// The device.
         name: Id,
     },
+    /// It is the only device that owns the shop.
+    #[error(
+        "The device {name} is the only one that owns the shop, and a shop is left to somebody."
+    )]
+    LastOwner {
+        /// The device.
+        name: Id,
+    },
     /// A device cannot be paired, for a reason that is not for strangers.
     #[error("The service cannot pair a device now.")]
     PairingFailed,
@@ -168,6 +176,10 @@ impl AccessError {
             Self::NameTaken { .. } | Self::NameKept { .. } => "Choose another name.",
             Self::DeviceUnknown { .. } => "List the devices to see their names.",
             Self::DeviceGone { .. } => "Pair it anew under another name.",
+            Self::LastOwner { .. } => {
+                "Nothing was changed. Give another device the role own first, or pair one on the \
+                 machine with the book: 'fettled pair --name NAME --role own'."
+            }
             Self::PairingFailed => "Ask whoever looks after it to read its log, then try again.",
             Self::Astray { .. } => {
                 "Nothing was changed. Find out who put it there and remove it, then try again."

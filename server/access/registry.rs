@@ -229,7 +229,9 @@ impl Registry {
     ) -> Result<T, AccessError> {
         let _turn = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
         let mut devices = self.devices();
+        let before = devices.clone();
         let done = edit(&mut devices)?;
+        leave_an_owner(&before, &devices)?;
         devices.sort_by(|one, other| one.name.cmp(&other.name));
         let file = DevicesFile {
             format: FORMAT,
@@ -276,6 +278,17 @@ fn seated(devices: Vec<Device>, before: &Seats) -> Seats {
         (device.id, Seat { device, live })
     };
     devices.into_iter().map(seat).collect()
+}
+
+/// Refuses to take the role own from the only device that has it.
+fn leave_an_owner(before: &[Device], after: &[Device]) -> Result<(), AccessError> {
+    let owns = |device: &&Device| device.allowed() == Some(Role::Own);
+    match before.iter().find(owns) {
+        Some(owner) if !after.iter().any(|device| owns(&device)) => Err(AccessError::LastOwner {
+            name: owner.name.clone(),
+        }),
+        _ => Ok(()),
+    }
 }
 
 fn of_name<'a>(devices: &'a mut [Device], name: &Id) -> Result<&'a mut Device, AccessError> {

@@ -6,6 +6,8 @@ use std::net::IpAddr;
 use fettlebook_model::Moment;
 use uuid::Uuid;
 
+use crate::limits::CODE_PLACES_MAX;
+
 use super::{
     Access, AccessError, Fingerprint, Invite, Role, SECRET_BYTES, ServiceNote, Token, invite,
     paired_count,
@@ -212,6 +214,73 @@ fn the_fifth_wrong_secret_ends_every_open_code_and_no_later_one() {
     }
     paired(&access, "van-a", 7);
     assert_eq!(access.devices().len(), 1);
+}
+
+/// A neighbour who guesses must not keep the shop's own devices out.
+#[test]
+fn wrong_secrets_from_one_address_end_no_code_for_another() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
+    let neighbour = [192, 0, 2, 66].into();
+    for second in 1..=5 {
+        let wrong = access.pair("ABCDEFGHIJ234567", SECRET, neighbour, at(second));
+        assert!(wrong.is_err());
+    }
+    let secret = &made.code.secret;
+    let ended = access.pair(secret, SECRET, neighbour, at(6));
+    assert_eq!(ended.unwrap_err(), AccessError::CodesEnded);
+    drop(access);
+    let access = shop.open();
+    let ended = access.pair(secret, SECRET, neighbour, at(7));
+    assert_eq!(
+        ended.unwrap_err(),
+        AccessError::CodesEnded,
+        "after a restart"
+    );
+    access.pair(secret, SECRET, BENCH, at(8)).unwrap();
+}
+
+#[test]
+fn so_many_places_are_counted_against_a_code_and_no_more() {
+    let shop = Shop::new();
+    let access = shop.open();
+    access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
+    for number in 0..u32::try_from(CODE_PLACES_MAX).unwrap() + 9 {
+        let from = std::net::IpAddr::from(number.to_be_bytes());
+        let wrong = access.pair("ABCDEFGHIJ234567", SECRET, from, at(1));
+        assert_eq!(wrong.unwrap_err(), AccessError::CodeUnknown);
+    }
+    let held = shop.text("codes.json").matches("\"from\"").count();
+    assert_eq!(held, CODE_PLACES_MAX);
+}
+
+/// A shop that nobody owns could only be got at from the machine it runs on.
+#[test]
+fn the_only_device_that_owns_the_shop_keeps_doing_so() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let pair = |name: &str, role, byte| {
+        let made = access.invite(&asked(name, role), at(0)).unwrap();
+        let paired = access.pair(&made.code.secret, [byte; 32], BENCH, at(1));
+        paired.unwrap().device.name
+    };
+    let (bench, desk) = (pair("bench", Role::Own, 1), pair("desk", Role::Keep, 2));
+    let last = AccessError::LastOwner {
+        name: bench.clone(),
+    };
+    for role in [Role::Look, Role::Work, Role::Keep] {
+        let lowered = access.set_role(&bench, role);
+        assert_eq!(lowered.unwrap_err(), last);
+    }
+    let revoked = access.revoke(&bench, "bench", at(2));
+    assert_eq!(revoked.unwrap_err(), last);
+    assert_eq!(access.set_role(&bench, Role::Own).unwrap().role, Role::Own);
+    access.set_role(&desk, Role::Own).unwrap();
+    access.revoke(&bench, "desk", at(3)).unwrap();
+    let last = AccessError::LastOwner { name: desk.clone() };
+    assert_eq!(access.set_role(&desk, Role::Keep).unwrap_err(), last);
+    assert_eq!(paired_count(shop.book.path()), Ok(1));
 }
 
 #[test]

@@ -32,6 +32,9 @@ const SCHEME: &str = "Bearer";
 /// Where a request comes from that says nothing about it: the process itself.
 const NOWHERE: IpAddr = IpAddr::V4(Ipv4Addr::UNSPECIFIED);
 
+/// Where the rpcs about devices are; none of them streams.
+const ABOUT_DEVICES: &str = "/fettlebook.v1.AccessService/";
+
 /// The address that a request comes from.
 pub(super) fn from(connection: Option<&TcpConnectInfo>) -> IpAddr {
     let address = connection.and_then(TcpConnectInfo::remote_addr);
@@ -117,9 +120,11 @@ where
 }
 
 impl Post {
-    /// Lets a request pass and says in it who sent it; what anyone may do passes without that.
+    /// Lets a request pass and says in it who sent it; what anyone may do passes without that. Says what
+    /// its answer ends with, where it could be open for long.
     fn pass(&self, request: &mut Request<Body>) -> Result<Option<Revocation>, AccessError> {
-        let least = least(request.uri().path());
+        let path = request.uri().path();
+        let (least, about_devices) = (least(path), path.starts_with(ABOUT_DEVICES));
         if least == Least::Anyone {
             return Ok(None);
         }
@@ -144,7 +149,8 @@ impl Post {
         tracing::Span::current().record("caller", &*caller.name);
         may(&caller, least)?;
         request.extensions_mut().insert(caller);
-        Ok(Some(revocation))
+        // Whoever lowers or revokes their own device is still told that it was done.
+        Ok(Some(revocation).filter(|_| !about_devices))
     }
 }
 

@@ -192,7 +192,8 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::NoPick
         | ErrorReason::OrderState
         | ErrorReason::CurrencyMismatch
-        | ErrorReason::TlsNeeded => Code::FailedPrecondition,
+        | ErrorReason::TlsNeeded
+        | ErrorReason::LastOwner => Code::FailedPrecondition,
         ErrorReason::RequestIdReused | ErrorReason::ChangedMeanwhile => Code::Aborted,
         ErrorReason::Busy
         | ErrorReason::DiskRefuses

@@ -246,6 +246,31 @@ fn an_owner_is_told_what_cannot_be_done_to_a_device_and_not_that_he_is_shut_out(
     }
 }
 
+/// Nobody sits at a terminal here, so nobody can be asked.
+#[test]
+fn an_owner_who_lowers_their_own_device_has_to_say_so_and_the_last_one_may_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path();
+    let _running = Running::start(&["--tls", "--listen", "127.0.0.1:0"], book);
+    let owner = Device::pair(book, "bench", "own");
+    let lower = ["shop", "devices", "--role", "bench=keep"];
+    let revoke = ["shop", "devices", "--revoke", "bench"];
+    let said = |args: &[&'static str]| [args, &["--this-device"]].concat();
+    let refused = |args: &[&str], code, words: &str| {
+        let refused = fettle(owner.shop(), args);
+        assert_eq!(refused.status.code(), Some(code), "{}", talk(&refused));
+        assert!(talk(&refused).contains(words), "{}", talk(&refused));
+    };
+    refused(&lower, 2, "--this-device");
+    refused(&revoke, 2, "bench is this very device");
+    refused(&said(&lower), 5, "is the only one that owns the shop");
+    refused(&said(&revoke), 5, "'fettled pair --name NAME --role own'");
+    let _second = Device::pair(book, "desk", "own");
+    refused(&lower, 2, "has the role keep then");
+    done(owner.shop(), &said(&lower));
+    refused(&said(&revoke), 7, "has the role keep, and that needs own");
+}
+
 #[test]
 fn a_certificate_that_no_device_would_believe_is_refused_before_anything_listens() {
     let folder = tempfile::tempdir().unwrap();

@@ -140,7 +140,7 @@ fn three_clients_are_told_why_they_are_not_let_in() {
     all(&fettled, &book, codes, &options);
     // Whoever has a good token is answered after all the wrong tries, too.
     all(&fettled, &book, "TRIES_USED_UP", &options);
-    all(&fettled, &book, "DEVICE_UNKNOWN", &options);
+    all(&fettled, &book, "DEVICE_UNKNOWN LAST_OWNER", &options);
     fettled.stop();
 }
 

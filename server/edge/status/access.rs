@@ -27,6 +27,7 @@ pub(super) fn told(error: &AccessError) -> Told {
         AccessError::DeviceUnknown { .. } | AccessError::DeviceGone { .. } => {
             (ErrorReason::DeviceUnknown, "name")
         }
+        AccessError::LastOwner { .. } => (ErrorReason::LastOwner, "name"),
         AccessError::PairingFailed
         | AccessError::Astray { .. }
         | AccessError::Disk { .. }

@@ -349,6 +349,7 @@ async fn a_watch_of_a_device_that_is_revoked_ends_at_once_and_others_go_on() {
 async fn a_watch_of_a_device_that_may_do_less_ends_at_once() {
     let shop = Shop::open().await;
     let van = shop.pair("van-a", Role::Keep);
+    shop.pair("bench", Role::Own);
     let mut book = BookServiceClient::new(shop.channel().await);
     let watch = v1::WatchEntriesRequest { after_seq: 0 };
     let watch = book.watch_entries(with(&van, watch)).await.unwrap();
