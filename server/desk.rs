@@ -36,6 +36,7 @@ mod history;
 mod imagine;
 mod open;
 mod pace;
+mod parting;
 mod replay;
 mod rush;
 #[cfg(test)]

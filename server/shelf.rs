@@ -74,6 +74,8 @@ pub struct Shelf {
     touched: sled::Tree,
     requests: sled::Tree,
     places: sled::Tree,
+    /// Chain values of the entries whose place is kept. A shelf from before there were any has none.
+    chains: sled::Tree,
 }
 
 impl Shelf {
@@ -115,6 +117,7 @@ impl Shelf {
             touched: db.open_tree("touched")?,
             requests: db.open_tree("requests")?,
             places: db.open_tree("places")?,
+            chains: db.open_tree("chains")?,
         })
     }
 
@@ -126,8 +129,9 @@ impl Shelf {
         let mut touched: BTreeMap<Subject, Vec<Seq>> = BTreeMap::new();
         for Shelved { entry, mark } in batch {
             if is_kept_place(entry.seq) {
-                self.places
-                    .insert(entry.seq.0.to_be_bytes(), mark::encode(&mark.at)?)?;
+                let key = entry.seq.0.to_be_bytes();
+                self.places.insert(key, mark::encode(&mark.at)?)?;
+                self.chains.insert(key, mark.chain.digits())?;
             }
             for subject in subjects(entry) {
                 let seqs = touched.entry(subject).or_default();

@@ -72,7 +72,8 @@ impl Compared {
             Self::Different { seen } => {
                 let reason = format!(
                     "entry {seen} of the journal, or one before it, is not the one that a client \
-                     has seen"
+                     has seen: the journal was rewritten, or was cut and went on, though its lines \
+                     fit each other"
                 );
                 Some((*seen, reason))
             }

@@ -22,6 +22,7 @@ use super::error::OpenError;
 use super::finding::Findings;
 use super::folder::{self, BookLock, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
+use super::parting::Parting;
 use super::replay::Replay;
 use super::rush::Rush;
 use super::writer::Writer;
@@ -322,10 +323,11 @@ fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, O
     let keeper = Keeper::start(source, from.shelf, from.book.clone(), furthest);
     let keeper = keeper.map_err(OpenError::Thread)?;
     let mut replay = Replay::new(from.book, furthest, Some(keeper.line().clone()));
-    let found = survey(folder, mark, &mut |line| replay.take(line))?;
+    let found = survey(folder, mark, &mut |line| replay.take(line).map(drop))?;
     if let (false, Some(mark)) = (found.start_found, mark) {
+        let shelf = keeper.line().shelf();
         keeper.close();
-        return without_shelf(folder, mark);
+        return without_shelf(folder, mark, shelf);
     }
     replay.hand_over();
     // Before the first order is taken, or a retry of one of these would not be known as one. While
@@ -358,15 +360,34 @@ fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, O
 
 /// Reads the whole journal, which lacks an entry that the shelf has seen. The shelf stays as it
 /// is: it shows what is gone.
-fn without_shelf(folder: &Path, seen: &Mark) -> Result<CaughtUp, OpenError> {
+fn without_shelf(
+    folder: &Path,
+    mark: &Mark,
+    shelf: Option<Arc<Shelf>>,
+) -> Result<CaughtUp, OpenError> {
     let mut replay = Replay::new(Book::new(), Furthest::NONE, None);
-    let found = survey(folder, None, &mut |line| replay.take(line))?;
+    let mut parting = shelf.map(Parting::new);
+    let found = survey(folder, None, &mut |line| {
+        let entry = replay.take(line)?;
+        if let Some(parting) = &mut parting {
+            // Where the shelf cannot be read it says nothing of the journal.
+            let known = parting.knows(&entry).unwrap_or(true);
+            let _ = parting.look(line, known);
+            if line.mark.at.seq == mark.at.seq {
+                parting.take_chain(mark.at.seq, mark.chain, line.mark.chain);
+            }
+        }
+        Ok(())
+    })?;
     replay.hand_over();
-    let (seen, head) = (seen.at.seq, found.head.seq);
-    let (first_bad, reason) = match &found.damage {
-        Some(damage) => (damage.seq, damage.to_string()),
-        None if head < seen => (head.next(), lost(head, seen)),
-        None => (
+    let (seen, head) = (mark.at.seq, found.head.seq);
+    let parted = parting.and_then(|parting| parting.found());
+    let (first_bad, reason) = match (&found.damage, parted) {
+        (Some(damage), Some((first, reason))) if first < damage.seq => (first, reason),
+        (Some(damage), _) => (damage.seq, damage.to_string()),
+        (None, Some(parted)) => parted,
+        (None, None) if head < seen => (head.next(), lost(head, seen)),
+        (None, None) => (
             seen,
             format!("entry {seen} of the journal is not the one that the shelf has seen"),
         ),

@@ -39,8 +39,9 @@ impl Replay {
         }
     }
 
-    /// Takes the entry of a line in; what keeps it from being taken, as the rest of a sentence.
-    pub(super) fn take(&mut self, line: &ReadLine) -> Result<(), String> {
+    /// Takes the entry of a line in and gives it; what keeps it from being taken, as the rest of a
+    /// sentence.
+    pub(super) fn take(&mut self, line: &ReadLine) -> Result<Arc<Entry>, String> {
         let entry: Entry = serde_json::from_slice(&line.entry)
             .map_err(|error| format!("cannot be read: {error}"))?;
         if catch_unwind(AssertUnwindSafe(|| self.book.apply(&entry))).is_err() {
@@ -49,14 +50,15 @@ impl Replay {
         }
         self.furthest.reach(&entry);
         self.entry_count += 1;
+        let entry = Arc::new(entry);
         self.pending.push(Shelved {
-            entry: Arc::new(entry),
+            entry: Arc::clone(&entry),
             mark: line.mark.clone(),
         });
         if self.pending.len() >= SHELF_BATCH_COUNT_MAX {
             self.hand_over();
         }
-        Ok(())
+        Ok(entry)
     }
 
     /// Hands what was taken in to the keeper.

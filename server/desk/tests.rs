@@ -12,6 +12,7 @@ mod machine;
 mod opening;
 mod reading;
 mod retries;
+mod rewritten;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

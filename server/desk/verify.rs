@@ -4,15 +4,17 @@
 //! work out itself, changes nothing, and names the first bad entry.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use fettlebook_model::sums::Sums;
-use fettlebook_model::{Book, Entry, Record, Seq, Subject};
+use fettlebook_model::{Book, Record, Seq, Subject};
 
 use super::Published;
 use super::error::DeskError;
 use super::history::{History, parse};
+use super::parting::Parting;
 use crate::journal::{Head, JournalError, Position, ReadLine};
-use crate::shelf::{KeeperLine, Shelf, subjects};
+use crate::shelf::{KeeperLine, subjects};
 
 /// Most findings of one kind that are told one by one.
 const FINDINGS_COUNT_MAX: usize = 20;
@@ -39,6 +41,8 @@ struct Replayed {
     sums: Sums,
     touched: BTreeMap<Subject, Vec<Seq>>,
     good: Head,
+    /// Where the journal is not the one that the shelf was made from.
+    parting: Option<Parting>,
 }
 
 impl Default for Replayed {
@@ -48,6 +52,7 @@ impl Default for Replayed {
             sums: Sums::default(),
             touched: BTreeMap::new(),
             good: Head::EMPTY,
+            parting: None,
         }
     }
 }
@@ -93,6 +98,15 @@ impl History {
             if replayed.good.seq == head && replayed.book != *published.book {
                 findings.push("the book in use is not what follows from the journal".to_owned());
             }
+            if let Some(parting) = &mut replayed.parting
+                && replayed.good.seq == head
+            {
+                parting.take_chain(head, published.head.chain, replayed.good.chain);
+            }
+        }
+        if let Some((first, what)) = replayed.parting.as_ref().and_then(Parting::found) {
+            first_bad = Some(first_bad.map_or(first, |bad| bad.min(first)));
+            findings.insert(0, what);
         }
         let wrong = replayed.sums.differences(&replayed.book);
         findings.extend(wrong.into_iter().take(FINDINGS_COUNT_MAX));
@@ -127,23 +141,21 @@ impl History {
             }
         }
         if let Some(shelf) = self.keeper.as_ref().and_then(KeeperLine::shelf) {
-            check_answer(&shelf, &entry, findings)?;
+            let parting = replayed
+                .parting
+                .get_or_insert_with(|| Parting::new(Arc::clone(&shelf)));
+            let known = shelf.answer(entry.request)? == Some((entry.seq, entry.body));
+            parting.look(line, known)?;
+            if !known && parting.found().is_none() && findings.len() < FINDINGS_COUNT_MAX {
+                findings.push(format!(
+                    "the shelf does not know the request of entry {}",
+                    entry.seq
+                ));
+            }
         }
         replayed.good = line.mark.head();
         Ok(())
     }
-}
-
-/// Checks that a retry of the entry's request would find it.
-fn check_answer(shelf: &Shelf, entry: &Entry, findings: &mut Vec<String>) -> Result<(), DeskError> {
-    let known = shelf.answer(entry.request)?;
-    if known != Some((entry.seq, entry.body)) && findings.len() < FINDINGS_COUNT_MAX {
-        findings.push(format!(
-            "the shelf does not know the request of entry {}",
-            entry.seq
-        ));
-    }
-    Ok(())
 }
 
 /// What the shelf holds.

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::mark::{ShelfMark, decode};
 use super::{MARK_KEY, Shelf, ShelfError, kept_place, postings};
-use crate::journal::Position;
+use crate::journal::{Chain, Position};
 
 impl Shelf {
     /// Up to which entry the shelf holds; `None` for a new shelf.
@@ -61,6 +61,17 @@ impl Shelf {
             Some(bytes) => decode(&bytes),
             None => Ok(Position::START),
         }
+    }
+
+    /// The chain value of an entry, where it is kept.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn chain_of(&self, seq: Seq) -> Result<Option<Chain>, ShelfError> {
+        let kept = self.chains.get(seq.0.to_be_bytes())?;
+        let unread = || ShelfError::Damaged("a chain value on it is none".to_owned());
+        kept.map(|digits| Chain::from_digits(&digits).ok_or_else(unread))
+            .transpose()
     }
 
     /// Up to `limit` entries that touched a subject, after entry `after`, oldest first.
