@@ -247,6 +247,9 @@ fn notices(report: &OpenReport) -> Vec<String> {
         ShelfFound::Rebuilt { why } => Some(format!(
             "The shelf was built again from the journal, because {why}."
         )),
+        ShelfFound::OutOfUse { why } => Some(format!(
+            "The book is read from its journal alone, and nothing can be recorded: {why}."
+        )),
         ShelfFound::Current | ShelfFound::Behind { .. } | ShelfFound::Ahead => None,
     };
     let read_only = report

@@ -145,8 +145,14 @@ async fn open(args: &Args) -> Result<Desk, ServeError> {
 fn tell_report(desk: &Desk, report: &OpenReport) {
     let standing = desk.standing();
     tracing::info!(book = %standing.identity.book_id, head = standing.head.seq.0, "the book is open");
-    if let ShelfFound::Rebuilt { why } = &report.shelf {
-        tracing::info!(%why, "the shelf was built again from the journal");
+    match &report.shelf {
+        ShelfFound::Rebuilt { why } => {
+            tracing::info!(%why, "the shelf was built again from the journal");
+        }
+        ShelfFound::OutOfUse { why } => {
+            tracing::warn!(%why, "the book is read without its shelf, and nothing can be recorded");
+        }
+        ShelfFound::Current | ShelfFound::Behind { .. } | ShelfFound::Ahead => {}
     }
     if let Some(reason) = &report.read_only {
         tracing::error!(%reason, "the book is read-only: it can be read, nothing can be recorded");

@@ -100,6 +100,12 @@ pub enum ShelfFound {
         /// Why.
         why: String,
     },
+    /// It could not be used, and could not be built again either: the journal alone was read, and nothing
+    /// can be recorded for the time being.
+    OutOfUse {
+        /// Why.
+        why: String,
+    },
     /// It has seen what the journal does not have. It was left alone and is not used.
     Ahead,
 }
@@ -332,11 +338,17 @@ fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, O
     replay.hand_over();
     // Before the first order is taken, or a retry of one of these would not be known as one. While
     // the shelf is lost no order is taken at all.
-    if let Err(error) = keeper.line().settle() {
+    let lost = keeper.line().settle().err();
+    if let Some(error) = &lost {
         tracing::error!(%error, "nothing can be recorded until the shelf can be written");
     }
     let shelf = match (from.thrown_away, replay.entry_count, from.mark) {
-        (Some(why), _, _) => ShelfFound::Rebuilt { why },
+        (Some(thrown_away), _, _) => match lost {
+            Some(why) => ShelfFound::OutOfUse {
+                why: why.to_string(),
+            },
+            None => ShelfFound::Rebuilt { why: thrown_away },
+        },
         (None, 0, _) => ShelfFound::Current,
         (None, _, None) => ShelfFound::Rebuilt {
             why: "the shelf was missing".to_owned(),

@@ -186,6 +186,8 @@ fn a_book_that_can_only_be_read_is_read() {
     );
     assert!(!page.contains("shelf"), "{page}");
     assert!(talk.contains("The shelf was not looked at"), "{talk}");
+    assert!(talk.contains("read from its journal alone"), "{talk}");
+    assert!(!talk.contains("built again"), "it was not: {talk}");
     disk.remount("rw");
     count_again(Shop::Solo(&book));
     assert_eq!(entry_count(shop), before + 1);

@@ -113,6 +113,7 @@ pub(crate) fn probe(book: Option<String>) -> Result<(), Fault> {
         ShelfFound::Current => "current",
         ShelfFound::Behind { .. } => "behind",
         ShelfFound::Rebuilt { .. } => "rebuilt",
+        ShelfFound::OutOfUse { .. } => "out of use",
         ShelfFound::Ahead => "ahead",
     };
     let told = json!({
