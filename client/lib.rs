@@ -38,6 +38,7 @@ mod word;
 
 pub use run::run;
 pub use solo::{
-    BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf,
-    SoloError, SoloErrorKind, SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
+    AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBeside,
+    SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloHistories,
+    SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
 };

@@ -8,12 +8,15 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use fettlebook_client::{
-    BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf,
-    SoloError, SoloErrorKind, SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
+    AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBeside,
+    SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloHistories,
+    SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
 };
 use fettlebook_server::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
 use fettlebook_server::journal::JournalError;
-use fettlebook_server::keep::{self, BackupFolder, CopyStanding, KeepError, MendAsked, Mended};
+use fettlebook_server::keep::{
+    self, BackupFolder, BookSaid, CopyStanding, Histories, KeepError, MendAsked, Mended, Parted,
+};
 use fettlebook_server::solo::{self, SoloService, StoryClock};
 
 fn main() -> ExitCode {
@@ -48,6 +51,18 @@ impl Solo for InProcess {
         let restored = keep::restore(from, to, keep::new_incarnation());
         let restored = restored.map_err(|error| not_kept(&error))?;
         Ok(backup(&restored.backup))
+    }
+
+    fn begin_against(
+        &self,
+        backup: &Path,
+        book: &SoloBookSaid,
+    ) -> Result<Box<dyn AgainstBackup>, SoloError> {
+        let since = u64::try_from(book.incarnation_seq).unwrap_or_default();
+        let said = BookSaid::parse(&book.book_id, &book.incarnation_id, since);
+        let begun = said.and_then(|said| keep::Against::begin(backup, said));
+        let begun = begun.map_err(|error| not_kept(&error))?;
+        Ok(Box::new(Comparing(begun)))
     }
 
     fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError> {
@@ -166,6 +181,38 @@ impl BackupInto for Backup {
     }
 }
 
+/// A book that is being compared with a backup.
+struct Comparing(keep::Against);
+
+impl AgainstBackup for Comparing {
+    fn take(&mut self, file: &str, content: &[u8]) -> Result<(), SoloError> {
+        let taken = self.0.take(file, content);
+        taken.map_err(|error| not_kept(&error))
+    }
+
+    fn finish(self: Box<Self>) -> SoloBeside {
+        let found = self.0.finish();
+        SoloBeside {
+            backup: backup(&found.backup),
+            book_head_seq: whole(found.book_head.0),
+            histories: match found.histories {
+                Histories::Agree => SoloHistories::Agree,
+                Histories::Lacks { first } => SoloHistories::Lacks(whole(first.0)),
+                Histories::Parted(parted) => parted_as(parted),
+            },
+        }
+    }
+}
+
+fn parted_as(parted: Parted) -> SoloHistories {
+    let first = whole(parted.first.0);
+    if parted.other_incarnation {
+        SoloHistories::OtherIncarnation(first)
+    } else {
+        SoloHistories::Rewritten(first)
+    }
+}
+
 fn backup(manifest: &Manifest) -> SoloBackup {
     SoloBackup {
         book_id: manifest.book_id.to_string(),
@@ -196,6 +243,7 @@ fn mended(found: Mended) -> SoloMended {
         taken: taken
             .map(|run| (whole(run.first.0), whole(run.last.0)))
             .collect(),
+        histories: found.parted.map_or(SoloHistories::Agree, parted_as),
         left_out: left_out.collect(),
         only_torn: found.only_torn,
     }

@@ -41,6 +41,16 @@ pub trait Solo: Send + Sync {
     /// When the backup is not whole, or `to` holds something or cannot be written.
     fn restore(&self, from: &Path, to: &Path) -> Result<SoloBackup, SoloError>;
 
+    /// Verifies the backup in a folder and begins to compare a book with it.
+    ///
+    /// # Errors
+    /// When the backup is not whole, or is of another book.
+    fn begin_against(
+        &self,
+        backup: &Path,
+        book: &SoloBookSaid,
+    ) -> Result<Box<dyn AgainstBackup>, SoloError>;
+
     /// Says what a mended book would hold, and makes it when asked to.
     ///
     /// # Errors
@@ -169,6 +179,53 @@ pub trait BackupInto {
     fn finish(self: Box<Self>) -> Result<SoloBackup, SoloError>;
 }
 
+/// A book that is being compared with a backup.
+pub trait AgainstBackup {
+    /// Takes the next bytes of a file of the book, as the service sends them for a backup.
+    ///
+    /// # Errors
+    /// When they are not a journal's, or the backup cannot be read.
+    fn take(&mut self, file: &str, content: &[u8]) -> Result<(), SoloError>;
+
+    /// How the book, which ends here, stands to the backup.
+    fn finish(self: Box<Self>) -> SoloBeside;
+}
+
+/// What a service says of its book.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloBookSaid {
+    /// The book.
+    pub book_id: String,
+    /// The incarnation of it; empty for a book as it was begun.
+    pub incarnation_id: String,
+    /// The last entry that the incarnation began with.
+    pub incarnation_seq: i64,
+}
+
+/// A book and a backup that were compared.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloBeside {
+    /// What the backup holds.
+    pub backup: SoloBackup,
+    /// The last entry of the book.
+    pub book_head_seq: i64,
+    /// How their histories stand to each other.
+    pub histories: SoloHistories,
+}
+
+/// How the histories of a book and of a backup stand to each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SoloHistories {
+    /// The book has every entry of the backup.
+    Agree,
+    /// The book ends before the backup does, and lacks entries from this one on.
+    Lacks(i64),
+    /// One of the two was rewritten from this entry on.
+    Rewritten(i64),
+    /// The backup is of another incarnation, which goes its own way from this entry on.
+    OtherIncarnation(i64),
+}
+
 /// What a backup that was read and found whole holds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SoloBackup {
@@ -216,6 +273,8 @@ pub struct SoloMended {
     pub first_bad_seq: i64,
     /// First and last of each run of entries that the backup supplies.
     pub taken: Vec<(i64, i64)>,
+    /// How the backup's history stands to the damaged book's; `Agree` without a backup.
+    pub histories: SoloHistories,
     /// What is left out.
     pub left_out: Vec<SoloLeftOut>,
     /// True when the only thing wrong is a last write that was cut off.

@@ -4,9 +4,11 @@
 //! It serves the person whose book must outlive a disk. It works on folders that nobody has open:
 //! it never writes into what it reads from, and what it writes cannot be opened before it is whole.
 
+mod against;
 mod backup;
 mod copy;
 mod error;
+mod kept;
 mod leave_out;
 mod mend;
 mod new_book;
@@ -17,11 +19,13 @@ mod restore;
 #[cfg(test)]
 mod tests;
 
+pub use against::{Against, Beside, BookSaid, Histories};
 pub use backup::{BackupFolder, verify_backup};
 pub use copy::{CopyStanding, copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
+pub use kept::{Parted, Taken};
 pub use leave_out::LeftOut;
-pub use mend::{MendAsked, Mended, Taken, mend};
+pub use mend::{MendAsked, Mended, mend};
 pub use outbox::{Outbox, OutboxHold, hold_outbox, replace_outbox, rescue_outbox};
 pub use restore::{Restored, restore};
 

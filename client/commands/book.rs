@@ -8,7 +8,7 @@ use clap::{Args, Subcommand};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
     GetBookRequest, GetEntryRequest, GetPolicyRequest, ListEntriesRequest, PolicyChange,
-    ReverseEntryRequest, UpdatePolicyRequest, VerifyBookRequest, VerifyBookResponse,
+    ReverseEntryRequest, UpdatePolicyRequest,
 };
 use serde_json::{Value, json};
 
@@ -29,6 +29,7 @@ pub(crate) mod backup;
 pub(crate) mod export;
 pub(crate) mod follow;
 pub(crate) mod import;
+pub(crate) mod verify;
 
 /// What can be done with the book.
 #[derive(Debug, Subcommand)]
@@ -40,7 +41,7 @@ pub(crate) enum BookCommand {
     /// Take a mistaken entry back by a new one that names it
     Reverse(Reverse),
     /// Read the whole journal and say whether it is whole
-    Verify(Verify),
+    Verify(verify::Verify),
     /// Copy the whole book into a new folder, and read the copy back
     Backup(backup::Backup),
     /// Bring a book back from a backup, into a new folder
@@ -69,7 +70,7 @@ pub(crate) async fn perform(
         BookCommand::Entries(args) => entries(session, args, printer).await,
         BookCommand::Show(args) => show(session, args, printer).await,
         BookCommand::Reverse(args) => reverse(session, args, printer).await,
-        BookCommand::Verify(args) => verify(session, args, printer).await,
+        BookCommand::Verify(args) => verify::verify(session, args, printer).await,
         BookCommand::Backup(args) => backup::back_up(session, args, printer).await,
         BookCommand::Restore(_) | BookCommand::Mend(_) => Err(Fault::usage(
             "book",
@@ -172,43 +173,6 @@ pub(crate) async fn reverse(
         seq: args.seq,
     };
     record(session, printer, reverse).await
-}
-
-/// What `book verify` takes: nothing.
-#[derive(Args, Debug)]
-pub(crate) struct Verify {}
-
-/// Verifies the book.
-/// A difference in what follows from the journal ends with exit code 3, damage of the journal itself
-/// with 8.
-pub(crate) async fn verify(
-    session: &Session,
-    _: &Verify,
-    printer: &mut Printer,
-) -> Result<Exit, Fault> {
-    let answer = session.call(VerifyBookRequest {}).await?;
-    printer.answer(&answer, book::verified)?;
-    tell_notes(&answer, printer);
-    Ok(verified_as(&answer))
-}
-
-/// Tells what could not be looked at, beside the answer.
-pub(crate) fn tell_notes(answer: &VerifyBookResponse, printer: &mut Printer) {
-    for note in &answer.notes {
-        let text = printer.screen().hung("", "", note);
-        printer.say(&text);
-    }
-}
-
-/// How a command ends that verified a book.
-pub(crate) const fn verified_as(answer: &VerifyBookResponse) -> Exit {
-    if answer.damaged {
-        Exit::Damage
-    } else if answer.whole {
-        Exit::Done
-    } else {
-        Exit::No
-    }
 }
 
 /// What `book policy` takes.

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use crate::render::screen::{Screen, several};
 use crate::render::{book, tint};
-use crate::solo::{SoloBackup, SoloMended};
+use crate::solo::{SoloBackup, SoloBeside, SoloHistories, SoloMended};
 
 /// A backup that was made and read back.
 pub(crate) fn backed_up(
@@ -51,10 +51,7 @@ pub(crate) fn restored(
         "{}: {} from the backup of {}.",
         tint::good("restored"),
         several(held.head_seq, "entry", "entries"),
-        screen.moment(&Timestamp {
-            seconds: held.made_time.as_second(),
-            nanos: 0,
-        }),
+        made(screen, held),
     );
     goes_on(&mut text, screen, place, held.head_seq);
     text.push('\n');
@@ -82,6 +79,21 @@ pub(crate) fn mended(
         );
     }
     line(&mut text, screen, &kept(found));
+    match found.histories {
+        SoloHistories::Agree | SoloHistories::Lacks(_) => {}
+        SoloHistories::Rewritten(first) => {
+            let told = format!(
+                "Entry {first} of the backup is another one, though the lines of each fit each other: \
+                 one of the two was rewritten from there on, or the book was cut and went on. Kept is \
+                 what the damaged book has."
+            );
+            line(&mut text, screen, &told);
+        }
+        SoloHistories::OtherIncarnation(first) => {
+            let told = format!("In the backup {} None of those is taken.", other_way(first));
+            line(&mut text, screen, &told);
+        }
+    }
     for stretch in &found.left_out {
         let told = format!(
             "{} of {} from byte {}: {}",
@@ -118,6 +130,87 @@ pub(crate) fn mended(
 
 const WHOLE: &str = "If the book opens read-only all the same, what is missing is not in these files; \
     a backup may have it (--with).";
+
+/// A book that was verified and compared with a backup.
+pub(crate) fn compared(
+    screen: &Screen,
+    verified: &VerifyBookResponse,
+    found: &SoloBeside,
+) -> String {
+    let mut text = book::verified(screen, verified);
+    let backup = format!("the backup of {}", made(screen, &found.backup));
+    let told = match found.histories {
+        SoloHistories::Agree => format!(
+            "It agrees with {backup}, which ends at entry {}.",
+            found.backup.head_seq
+        ),
+        SoloHistories::Lacks(first) => format!(
+            "The book lacks {} of {backup}: it ends at entry {}. {UNSETTLED} 'fettle book mend' with \
+             --with makes a book of both.",
+            entries(first, found.backup.head_seq),
+            found.book_head_seq
+        ),
+        SoloHistories::Rewritten(first) => format!(
+            "Entry {first} of the book is not the one in {backup}, though the lines of each fit each \
+             other: one of the two was rewritten from there on, or the book was cut and went on. \
+             {UNSETTLED}"
+        ),
+        SoloHistories::OtherIncarnation(first) => {
+            format!("In {backup} {}", other_way(first))
+        }
+    };
+    line(&mut text, screen, &told);
+    text
+}
+
+const UNSETTLED: &str = "Keep both as they are, and record nothing more until it is settled which of \
+    the two is right.";
+
+/// A history that goes its own way because it is of another incarnation.
+fn other_way(first: i64) -> String {
+    format!(
+        "other entries follow from entry {first} on: it is from before or after the book was restored \
+         or mended, and from there on each goes its own way, which is no damage."
+    )
+}
+
+/// When a backup was made.
+fn made(screen: &Screen, held: &SoloBackup) -> String {
+    screen.moment(&Timestamp {
+        seconds: held.made_time.as_second(),
+        nanos: 0,
+    })
+}
+
+/// How the histories of a book and a backup stand to each other, as JSON.
+pub(crate) fn beside_document(found: &SoloBeside) -> Value {
+    json!({
+        "backup": backup_document(&found.backup),
+        "bookHeadSeq": found.book_head_seq.to_string(),
+        "histories": histories_word(found.histories),
+        "firstSeq": first_of(found.histories).to_string(),
+    })
+}
+
+/// How two histories stand to each other, as a word for programs.
+const fn histories_word(histories: SoloHistories) -> &'static str {
+    match histories {
+        SoloHistories::Agree => "AGREE",
+        SoloHistories::Lacks(_) => "MISSING",
+        SoloHistories::Rewritten(_) => "DIFFERENT",
+        SoloHistories::OtherIncarnation(_) => "OTHER_INCARNATION",
+    }
+}
+
+/// The first entry that the two have otherwise; 0 for none.
+const fn first_of(histories: SoloHistories) -> i64 {
+    match histories {
+        SoloHistories::Agree => 0,
+        SoloHistories::Lacks(first)
+        | SoloHistories::Rewritten(first)
+        | SoloHistories::OtherIncarnation(first) => first,
+    }
+}
 
 /// What is kept, where it comes from, and how much is left out.
 fn kept(found: &SoloMended) -> String {
@@ -204,6 +297,8 @@ pub(crate) fn mend_document(found: &SoloMended) -> Value {
         "firstBadSeq": found.first_bad_seq.to_string(),
         "fromBackup": taken,
         "leftOut": left_out,
+        "backupHistories": histories_word(found.histories),
+        "backupFirstSeq": first_of(found.histories).to_string(),
         "onlyTorn": found.only_torn,
     })
 }

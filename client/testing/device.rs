@@ -14,8 +14,9 @@ use crate::outbox::keepable::told as told_of;
 use crate::outbox::{Folded, Outbox};
 use crate::shop::folder;
 use crate::solo::{
-    BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloClock, SoloCopy, SoloCopyOf,
-    SoloError, SoloErrorKind, SoloMend, SoloMended, SoloRescued, SoloSession,
+    AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBookSaid,
+    SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloMend, SoloMended, SoloRescued,
+    SoloSession,
 };
 
 /// What goes wrong.
@@ -161,6 +162,14 @@ impl Solo for Device {
     }
 
     fn restore(&self, _: &Path, _: &Path) -> Result<SoloBackup, SoloError> {
+        Err(not_asked())
+    }
+
+    fn begin_against(
+        &self,
+        _: &Path,
+        _: &SoloBookSaid,
+    ) -> Result<Box<dyn AgainstBackup>, SoloError> {
         Err(not_asked())
     }
 

@@ -4,6 +4,7 @@ mod copy;
 mod mending;
 mod names;
 mod outbox;
+mod parting;
 
 use std::fs;
 use std::path::{Path, PathBuf};

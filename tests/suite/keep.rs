@@ -7,6 +7,7 @@ use std::process::Output;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use serde_json::Value;
+use sha2::{Digest as _, Sha256};
 use tempfile::TempDir;
 
 use crate::binaries::{Fettled, Shop, done, fettle, fettle_of, json, kept_demo};
@@ -281,4 +282,69 @@ fn a_client_that_has_seen_other_entries_makes_a_served_book_read_only_for_all() 
     assert!(talk(&refused).contains(&said), "{}", talk(&refused));
     let refused = fettle_of(&other, served, &["move", "P-01", "--to", "bench"]);
     assert_eq!(refused.status.code(), Some(7));
+}
+
+/// The lines of a journal written anew from an entry on: one word of it is changed, and every line fits
+/// the one before.
+fn rewritten(lines: &[String], seq: usize, from: &str, to: &str) -> Vec<String> {
+    let mut chain = "0".repeat(64);
+    let anew = lines.iter().zip(1..).map(|(line, at)| {
+        let (_, rest) = line.split_once("\"entry\":").unwrap();
+        let mut entry = rest.strip_suffix('}').unwrap().to_owned();
+        if at == seq {
+            entry = entry.replacen(from, to, 1);
+            assert!(entry.contains(to), "{entry}");
+        }
+        let digest = Sha256::new()
+            .chain_update(&chain)
+            .chain_update(&entry)
+            .finalize();
+        chain = digest.iter().map(|byte| format!("{byte:02x}")).collect();
+        format!("{{\"chain\":\"{chain}\",\"entry\":{entry}}}")
+    });
+    anew.collect()
+}
+
+/// The story: somebody changes what was recorded and writes the rest anew, so that nothing in the folder
+/// shows it. The shelf shows it; without the shelf a backup does, alone and with a service.
+#[test]
+fn a_rewritten_book_is_told_by_its_shelf_and_by_a_backup_that_names_the_first_entry() {
+    let world = World::new();
+    let shop = Shop::Solo(&world.book);
+    let backup = world.path("backup");
+    done(shop, &["move", "P-01", "--to", "van-b"]);
+    let moved = head_seq(shop);
+    done(shop, &["move", "P-02", "--to", "van-b"]);
+    done(shop, &["book", "backup", "--to", &backup]);
+    let against = ["--json", "book", "verify", "--against", &backup];
+    let agrees = world.done(shop, &against);
+    assert_eq!(document(&agrees)["against"]["histories"], "AGREE");
+
+    let whole = lines(&world.book);
+    write_lines(&world.book, &rewritten(&whole, moved, "van-b", "van-a"));
+    let verified = fettle(shop, &["book", "verify"]);
+    assert_eq!(verified.status.code(), Some(8));
+    let page = String::from_utf8_lossy(&verified.stdout).into_owned();
+    assert!(page.contains("rewritten"), "{page}");
+
+    fs::remove_dir_all(world.book.join("shelf")).unwrap();
+    let stranger = world.folder.path().join("other-machine");
+    let found = fettle_of(&stranger, shop, &["book", "verify"]);
+    assert_eq!(
+        found.status.code(),
+        Some(0),
+        "nothing in the folder shows it"
+    );
+    let compare = |shop| {
+        let found = fettle_of(&stranger, shop, &against);
+        assert_eq!(found.status.code(), Some(8));
+        let found = document(&found);
+        assert_eq!(found["whole"], true);
+        assert_eq!(found["against"]["histories"], "DIFFERENT");
+        assert_eq!(found["against"]["firstSeq"], moved.to_string());
+    };
+    compare(shop);
+    let fettled = Fettled::serve(&world.book);
+    compare(Shop::At(&fettled.url));
+    fettled.stop();
 }

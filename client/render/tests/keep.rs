@@ -4,7 +4,7 @@ use fettlebook_contract::v1::VerifyBookResponse;
 
 use crate::render::keep;
 use crate::render::scenario::{plain, screen};
-use crate::solo::{SoloBackup, SoloLeftOut, SoloMended};
+use crate::solo::{SoloBackup, SoloBeside, SoloHistories, SoloLeftOut, SoloMended};
 
 fn held() -> SoloBackup {
     SoloBackup {
@@ -42,6 +42,7 @@ fn mended() -> SoloMended {
             byte_count: 1_334,
             why: "entry 30 in a form that does not fit the chain".to_owned(),
         }],
+        histories: SoloHistories::Agree,
         only_torn: false,
     }
 }
@@ -106,5 +107,60 @@ fn a_mended_book_says_where_it_is_and_where_the_rest_is() {
     from.
     whole: 68 entries read, nothing wrong.
     Chain 3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    ");
+}
+
+#[test]
+fn a_mend_says_from_where_on_the_backup_goes_another_way() {
+    let told = |histories| {
+        let found = SoloMended {
+            histories,
+            ..mended()
+        };
+        plain(&keep::mended(&screen(80), ("book", "new"), &found, None))
+    };
+    assert!(told(SoloHistories::Rewritten(31)).contains("Entry 31 of the backup is another one"));
+    let own_way = told(SoloHistories::OtherIncarnation(31));
+    assert!(own_way.contains("from entry 31 on"), "{own_way}");
+    assert!(own_way.contains("None of those is taken"), "{own_way}");
+    assert!(!told(SoloHistories::Agree).contains("entry 31 "));
+}
+
+#[test]
+fn a_comparison_with_a_backup_says_how_the_two_stand() {
+    let page = |histories| {
+        let found = SoloBeside {
+            backup: held(),
+            book_head_seq: 60,
+            histories,
+        };
+        plain(&keep::compared(&screen(80), &whole(), &found))
+    };
+    insta::assert_snapshot!(page(SoloHistories::Agree), @r"
+    whole: 68 entries read, nothing wrong.
+    Chain 3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    It agrees with the backup of Thu 26 Nov 2026 08:00, which ends at entry 68.
+    ");
+    insta::assert_snapshot!(page(SoloHistories::Lacks(61)), @r"
+    whole: 68 entries read, nothing wrong.
+    Chain 3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    The book lacks entries 61 to 68 of the backup of Thu 26 Nov 2026 08:00: it ends
+    at entry 60. Keep both as they are, and record nothing more until it is settled
+    which of the two is right. 'fettle book mend' with --with makes a book of both.
+    ");
+    insta::assert_snapshot!(page(SoloHistories::Rewritten(31)), @r"
+    whole: 68 entries read, nothing wrong.
+    Chain 3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    Entry 31 of the book is not the one in the backup of Thu 26 Nov 2026 08:00,
+    though the lines of each fit each other: one of the two was rewritten from there
+    on, or the book was cut and went on. Keep both as they are, and record nothing
+    more until it is settled which of the two is right.
+    ");
+    insta::assert_snapshot!(page(SoloHistories::OtherIncarnation(31)), @r"
+    whole: 68 entries read, nothing wrong.
+    Chain 3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c3521fc9c
+    In the backup of Thu 26 Nov 2026 08:00 other entries follow from entry 31 on: it
+    is from before or after the book was restored or mended, and from there on each
+    goes its own way, which is no damage.
     ");
 }
