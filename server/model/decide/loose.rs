@@ -5,13 +5,14 @@
 
 use super::Decision;
 use super::bounds::within;
+use super::define::routines::speed_can_be;
 use super::log::{Parts, close, volume_of};
 use super::named::part;
 use super::shares::shares;
 use crate::command::LooseLog;
 use crate::deed::{Deed, Within};
 use crate::kit::State;
-use crate::plan::plan_sections;
+use crate::plan::{Setup, plan_sections};
 use crate::refusal::Refusal;
 use crate::{Book, Moment};
 
@@ -43,6 +44,7 @@ fn worked(book: &Book, loose: &LooseLog) -> Result<Vec<Deed>, Refusal> {
     };
     let sections = loose.section_count;
     within("loose.section_count", sections, 1, 100_000, "sections")?;
+    speed_can_be(&Setup::of(book, step, "loose.step")?, step, "loose.step")?;
     let whole = plan_sections(book, step, sections, "loose.step")?;
     let mut deeds = Vec::new();
     if let Some(tag) = loose.machine {

@@ -19,6 +19,8 @@ use crate::{Book, Moment};
 
 /// Most steps or sundries in a routine: more than anybody works through.
 const LINES_MAX: usize = 24;
+/// Slowest speed a step is worked at, per minute: below it no machine turns.
+const SPEED_PER_MIN_MIN: i64 = 100;
 
 /// Sets a routine up.
 pub(in crate::decide) fn create(
@@ -93,10 +95,19 @@ fn step_makes_sense(book: &Book, step: &Step, field: &str) -> Result<(), Refusal
             "Give a side wider than the pad, such as 300 mm for a small one.",
         ));
     }
+    speed_can_be(&setup, step, field)
+}
+
+/// A speed that the machine of a step can be worked at.
+pub(in crate::decide) fn speed_can_be(
+    setup: &Setup<'_>,
+    step: &Step,
+    field: &str,
+) -> Result<(), Refusal> {
     open_within(
         &format!("{field}.speed_per_min"),
         step.speed_per_min,
-        100,
+        SPEED_PER_MIN_MIN,
         setup.makes.machine.max_speed_per_min,
         "per minute, the machine's highest marked speed",
     )

@@ -2,7 +2,7 @@
 
 use fettlebook_model::command::{JobLog, LiquidAmount, PadUse};
 use fettlebook_model::deed::Deed;
-use fettlebook_model::job::JobState;
+use fettlebook_model::job::{JobState, Step};
 use fettlebook_model::kit::Readiness;
 use fettlebook_model::pick::{damage_of, wear_band};
 use fettlebook_model::wear::{Band, BinReason};
@@ -193,6 +193,32 @@ fn a_loose_use_of_nothing_or_of_pads_without_how_is_refused() {
         (stray.reason, stray.field.as_str()),
         (Reason::WrongSort, "loose.machine")
     );
+}
+
+#[test]
+fn a_loose_use_at_a_speed_that_the_machine_cannot_have_is_refused() {
+    let mut shop = Shop::worked();
+    let mut work_at = |speed_per_min| {
+        let done = shop.log_loose(|loose| {
+            let how = step("touch-up", "coarse-foam-150", "coarse-compound-1l");
+            loose.step = Some(Step {
+                speed_per_min: Some(speed_per_min),
+                ..how
+            });
+            loose.section_count = 2;
+            loose.pads = vec![pad_use("P-03")];
+        });
+        done.map(|entry| entry.seq)
+    };
+    for speed_per_min in [i64::MAX, i64::MIN, -1, 0, 99, 5_001] {
+        let said = work_at(speed_per_min).unwrap_err();
+        assert_eq!(
+            (said.reason, said.field.as_str()),
+            (Reason::QuantityInvalid, "loose.step.speed_per_min"),
+            "{speed_per_min}"
+        );
+    }
+    work_at(4_500).unwrap();
 }
 
 #[test]
