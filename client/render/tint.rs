@@ -6,6 +6,7 @@
 use std::fmt::Write as _;
 
 use anstyle::{AnsiColor, Style};
+use fettlebook_quantity::{code_point, is_unseen};
 
 /// Invisible characters that no label carries and that take no room on a line.
 const GOOD: char = '\u{2061}';
@@ -58,7 +59,8 @@ fn style(mark: char) -> Option<Style> {
     })
 }
 
-/// Text as it goes to the terminal: marks become escapes or nothing, other control characters go.
+/// Text as it goes to the terminal: marks become escapes or nothing, other control
+/// characters go, and marks that nobody sees are shown by their code point.
 pub(crate) fn finish(text: &str, colour: bool, unicode: bool) -> String {
     let mut out = String::with_capacity(text.len());
     let mut open = None;
@@ -73,7 +75,9 @@ pub(crate) fn finish(text: &str, colour: bool, unicode: bool) -> String {
         } else if c == '\n' {
             close(&mut out, &mut open);
             out.push('\n');
-        } else if !c.is_control() && !overrides_direction(c) {
+        } else if is_unseen(c) {
+            let _ = write!(out, "<{}>", code_point(c));
+        } else if !c.is_control() {
             out.push(if unicode { c } else { plain(c) });
         }
     }
@@ -94,11 +98,6 @@ fn close(out: &mut String, open: &mut Option<Style>) {
     if let Some(style) = open.take() {
         let _ = write!(out, "{}", style.render_reset());
     }
-}
-
-/// Characters that turn the reading direction can hide what a line says.
-const fn overrides_direction(c: char) -> bool {
-    matches!(c, '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
 }
 
 /// Our own ornaments and unit signs, in ASCII; what came from outside is left as it is.
@@ -136,7 +135,13 @@ mod tests {
 
     #[test]
     fn escapes_in_a_note_do_not_reach_the_terminal() {
-        assert_eq!(finish("a\u{1b}[31mb\u{202e}c", true, true), "a[31mbc");
+        assert_eq!(finish("a\u{1b}[31mbc", true, true), "a[31mbc");
+    }
+
+    #[test]
+    fn a_mark_that_nobody_sees_is_shown_by_its_code_point() {
+        let text = "b\u{202e}c\u{200b}d\u{2028}e";
+        assert_eq!(finish(text, true, true), "b<U+202E>c<U+200B>d<U+2028>e");
     }
 
     #[test]

@@ -16,6 +16,7 @@ mod ratio;
 mod time;
 mod unit_words;
 mod units;
+mod unseen;
 
 pub use error::QuantityError;
 pub use float::{exact_f64, round_to_i64};
@@ -30,3 +31,4 @@ pub use kind::{
 pub use ratio::Ratio;
 pub use time::parse_seconds;
 pub use units::{Area, Count, Length, Mass, Seconds, Thickness, Volume};
+pub use unseen::{code_point, is_unseen};

@@ -3,6 +3,8 @@
 //! Serves every part of deciding. It looks at nothing but the figure itself: what contradicts the
 //! book is not refused here.
 
+use fettlebook_quantity::{code_point, is_unseen};
+
 use crate::Moment;
 use crate::command::Said;
 use crate::refusal::{Reason, Refusal};
@@ -55,13 +57,23 @@ fn is_long_ago(moment: Moment) -> bool {
     moment.as_second() < YEAR_2000_S
 }
 
-/// A line of text for people: no control characters, not too long.
+/// A line of text for people: nothing in it that nobody sees, not too long.
 pub(super) fn line_of_text(field: &str, text: &str, chars_max: usize) -> Result<(), Refusal> {
     if text.chars().any(char::is_control) {
         return Err(Refusal::invalid(
             field,
             format!("`{field}` has a control character in it."),
             "Write it as one line of plain text.",
+        ));
+    }
+    if let Some(mark) = text.chars().find(|c| is_unseen(*c)) {
+        return Err(Refusal::invalid(
+            field,
+            format!(
+                "`{field}` has {} in it, a mark that nobody sees.",
+                code_point(mark)
+            ),
+            "Type it again as one line of plain text; what is pasted may bring such marks along.",
         ));
     }
     if text.chars().count() > chars_max {

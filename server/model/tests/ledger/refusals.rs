@@ -379,3 +379,40 @@ fn a_sundry_keeps_the_unit_it_is_counted_in() {
         "make.sundry.unit",
     );
 }
+
+/// Two names that look alike are alike, and a line ends where it seems to.
+#[test]
+fn marks_that_nobody_sees_are_named_by_their_code_point() {
+    let mut shop = Shop::stocked();
+    let moved = |note: &str| Command::Move {
+        said: Said {
+            note: note.to_owned(),
+            ..Said::default()
+        },
+        tags: vec![tag("P-01")],
+        place: "van-a".parse().unwrap(),
+    };
+    for (mark, told) in [
+        ('\u{200b}', "U+200B"),
+        ('\u{2028}', "U+2028"),
+        ('\u{2029}', "U+2029"),
+        ('\u{202e}', "U+202E"),
+        ('\u{feff}', "U+FEFF"),
+    ] {
+        let note = format!("to{mark}day");
+        let said = shop.try_say(moved(&note)).unwrap_err();
+        assert!(
+            said.what.contains(told) && !said.what.contains(mark),
+            "{said}"
+        );
+        refused(&mut shop, moved(&note), Reason::FieldInvalid, "note");
+        let named = Command::CreateMake {
+            make: Make {
+                name: note,
+                ..make("x", foam(Grade::Coarse, 150))
+            },
+        };
+        refused(&mut shop, named, Reason::FieldInvalid, "make.name");
+    }
+    shop.say(moved("na\u{ef}ve \u{26a0}\u{fe0f} 150 \u{b5}m"));
+}
