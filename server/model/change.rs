@@ -119,7 +119,7 @@ impl Piece {
             Deed::TowelsCounted { .. }
             | Deed::TowelsBinned { .. }
             | Deed::Demoted { .. }
-            | Deed::TowelsUsed { .. } => self.handle_towels(deed, stamp.done_at),
+            | Deed::TowelsUsed { .. } => self.handle_towels(deed, stamp),
             Deed::SundryCounted {
                 left_quantity,
                 seen_quantity,
@@ -209,8 +209,7 @@ impl Piece {
 
     fn dry(&mut self, done_at: Moment) {
         if let State::Bundle(bundle) = &mut self.state {
-            bundle.clean_count = bundle.clean_count.saturating_add(bundle.drying_count);
-            bundle.drying_count = 0;
+            bundle.dry();
         }
         self.turn(Readiness::Ready, done_at);
     }
@@ -279,7 +278,8 @@ impl Piece {
         }
     }
 
-    fn handle_towels(&mut self, deed: &Deed, done_at: Moment) {
+    fn handle_towels(&mut self, deed: &Deed, stamp: Stamp<'_>) {
+        let (done_at, is_kept) = (stamp.done_at, stamp.kept.is_some());
         let readiness = self.readiness;
         let State::Bundle(bundle) = &mut self.state else {
             return;
@@ -287,8 +287,7 @@ impl Piece {
         bundle.settle(readiness, done_at);
         match deed {
             Deed::TowelsUsed { used_count, .. } => {
-                bundle.clean_count = bundle.clean_count.saturating_sub(*used_count).max(0);
-                bundle.soiled_count = bundle.soiled_count.saturating_add(*used_count);
+                bundle.soil(*used_count, is_kept);
             }
             Deed::TowelsCounted {
                 clean_count,
@@ -296,10 +295,7 @@ impl Piece {
                 seen,
                 ..
             } => {
-                bundle.clean_count = counted(bundle.clean_count, *clean_count, seen.map(|s| s.0));
-                bundle.soiled_count =
-                    counted(bundle.soiled_count, *soiled_count, seen.map(|s| s.1));
-                bundle.drying_count = 0;
+                bundle.count((*clean_count, *soiled_count), *seen);
                 self.needs_count = false;
                 self.turn(Readiness::Ready, done_at);
             }

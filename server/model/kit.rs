@@ -180,6 +180,10 @@ pub struct BundleState {
     pub wash_count: i64,
     /// What they may touch.
     pub grade: TowelGrade,
+    /// Clean and soiled towels that devices reported gone and that the bundle did not have: those that
+    /// are found next make them up.
+    #[serde(default)]
+    pub owed: (i64, i64),
 }
 
 /// What is in a bottle.
@@ -219,12 +223,16 @@ impl BundleState {
     /// Towels clean and dry at a moment, given the piece's readiness.
     pub fn clean_at(&self, readiness: Readiness, moment: Moment) -> i64 {
         match readiness.at(moment) {
-            Readiness::Ready | Readiness::Soiled => {
-                self.clean_count.saturating_add(self.drying_count)
-            }
+            Readiness::Ready | Readiness::Soiled => self.clean_once_dry(),
             Readiness::Drying(_) => self.clean_count,
             Readiness::Aside(_) | Readiness::Binned(_) => 0,
         }
+    }
+
+    /// Towels clean and dry once those that are drying have dried, less those that are owed.
+    pub fn clean_once_dry(&self) -> i64 {
+        let dried = self.clean_count.saturating_add(self.drying_count);
+        dried.saturating_sub(self.owed.0).max(0)
     }
 
     /// All towels in it.

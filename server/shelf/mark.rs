@@ -12,7 +12,7 @@ use crate::journal::Mark;
 
 /// Format of the shelf. To be raised with any change to what is kept in it, the fields of a record
 /// included; the shelf is then rebuilt at the next start.
-const SHELF_FORMAT: u32 = 3;
+const SHELF_FORMAT: u32 = 4;
 
 /// The furthest that the entries of a book have come, by time and by request id.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

@@ -122,9 +122,7 @@ fn plate(state: &PlateState, figures: Option<&Figures>, wear: Wear) -> v1::Plate
 /// Towels that were drying are clean once they are dry.
 fn bundle(state: &BundleState, figures: Option<&Figures>, readiness: Readiness) -> v1::BundleState {
     let (clean_count, drying_count) = match readiness {
-        Readiness::Ready | Readiness::Soiled => {
-            (state.clean_count.saturating_add(state.drying_count), 0)
-        }
+        Readiness::Ready | Readiness::Soiled => (state.clean_once_dry(), 0),
         Readiness::Drying(_) | Readiness::Aside(_) | Readiness::Binned(_) => {
             (state.clean_count, state.drying_count)
         }
@@ -197,6 +195,7 @@ mod tests {
             drying_count: 6,
             wash_count: 2,
             grade: TowelGrade::Residue,
+            owed: (0, 0),
         });
         let drying = held(towels, Readiness::Drying(dry_at));
         let shown = |now: &str| {

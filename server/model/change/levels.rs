@@ -24,9 +24,10 @@ impl BottleState {
         }
     }
 
-    /// Changes what is left by what a device found more or less than it had seen.
+    /// Changes what is left by what a device found more or less than it had seen. It may come to less
+    /// than nothing, as uses may, so that the order in which devices send does not matter.
     pub(super) fn read_beside(&mut self, more: Volume, done_at: Moment) {
-        self.left_ul = self.left_ul.saturating_add(more).max(Volume::ZERO);
+        self.left_ul = self.left_ul.saturating_add(more);
         self.measured_at = self.measured_at.max(Some(done_at));
         self.tally.read_off(self.left_ul);
     }
@@ -70,20 +71,70 @@ impl SundryState {
 }
 
 /// How many there are once so many were counted: those, or, where a device had seen another number,
-/// as many more or less than the book has.
+/// as many more or less than the book has. It may come to less than nothing: a sum that stopped there
+/// would depend on the order in which devices send.
 pub(crate) fn counted(held: i64, found: i64, seen: Option<i64>) -> i64 {
     seen.map_or(found, |seen| {
-        held.saturating_add(found.saturating_sub(seen)).max(0)
+        held.saturating_add(found.saturating_sub(seen))
     })
 }
 
+/// A count of towels and what is owed of it, as one number that may be below nothing.
+fn put(level: i64, held: &mut i64, owed: &mut i64) {
+    *held = level.max(0);
+    *owed = level.saturating_neg().max(0);
+}
+
 impl BundleState {
+    /// Clean and soiled towels, less those that are owed.
+    pub(crate) fn levels(&self) -> (i64, i64) {
+        let (clean_owed, soiled_owed) = self.owed;
+        (
+            self.clean_count.saturating_sub(clean_owed),
+            self.soiled_count.saturating_sub(soiled_owed),
+        )
+    }
+
+    fn put_levels(&mut self, (clean, soiled): (i64, i64)) {
+        put(clean, &mut self.clean_count, &mut self.owed.0);
+        put(soiled, &mut self.soiled_count, &mut self.owed.1);
+    }
+
+    /// Soils clean towels. Those that were not there are owed by a device that kept the use, whose
+    /// count may come yet; else there were more towels than the book knew.
+    pub(super) fn soil(&mut self, used_count: i64, is_kept: bool) {
+        let (clean, soiled) = self.levels();
+        let clean = clean.saturating_sub(used_count);
+        let least = if is_kept {
+            i64::MIN
+        } else {
+            self.owed.0.saturating_neg()
+        };
+        self.put_levels((clean.max(least), soiled.saturating_add(used_count)));
+    }
+
+    /// Sets both counts, or changes them by what was found more or less than was seen.
+    pub(super) fn count(&mut self, found: (i64, i64), seen: Option<(i64, i64)>) {
+        let (clean, soiled) = self.levels();
+        self.put_levels((
+            counted(clean, found.0, seen.map(|seen| seen.0)),
+            counted(soiled, found.1, seen.map(|seen| seen.1)),
+        ));
+        self.drying_count = 0;
+    }
+
     /// Counts towels that have dried by this moment as clean.
-    pub(super) fn settle(&mut self, readiness: Readiness, moment: Moment) {
+    pub(crate) fn settle(&mut self, readiness: Readiness, moment: Moment) {
         if readiness.at(moment) == Readiness::Ready {
-            self.clean_count = self.clean_count.saturating_add(self.drying_count);
-            self.drying_count = 0;
+            self.dry();
         }
+    }
+
+    /// Counts towels that were drying as clean.
+    pub(super) fn dry(&mut self) {
+        let (clean, soiled) = self.levels();
+        self.put_levels((clean.saturating_add(self.drying_count), soiled));
+        self.drying_count = 0;
     }
 
     /// Takes towels out: soiled ones first, then drying, then clean.

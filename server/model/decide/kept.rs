@@ -143,13 +143,16 @@ fn beside_others(
             sundry_beside(piece.tag, sundry.left_quantity, level, deed, unit)
         }
         State::Bundle(bundle) => {
-            let clean = bundle.clean_at(piece.readiness, done_at);
-            towels_beside(piece.tag, (clean, bundle.soiled_count), level, deed)
+            let mut held = bundle.clone();
+            held.settle(piece.readiness, done_at);
+            let held = held.levels();
+            towels_beside(piece.tag, held, level, deed)
         }
         State::Pad(_) | State::Plate(_) | State::Machine(_) => None,
     };
     match beside {
-        Some(Beside { is_seen: true, .. }) => None,
+        // A level that others came back to by chance is not the one that was seen.
+        Some(Beside { is_seen: true, .. }) if others(kept, piece).is_none() => None,
         Some(Beside {
             difference,
             found,
@@ -188,11 +191,7 @@ fn counted_after(kept: &Kept, piece: &Piece, done_at: Moment) -> Option<String> 
 
 /// A count by a device that did not say what it had seen, of a piece that others changed meanwhile.
 fn counted_blind(kept: &Kept, piece: &Piece) -> Option<String> {
-    let trails = [&piece.used, &piece.counted];
-    let others = trails
-        .into_iter()
-        .filter_map(|trail| met(trail.as_ref(), &kept.by, kept.mark.seen));
-    let other = others.max_by_key(|told| told.seq)?;
+    let other = others(kept, piece)?;
     Some(format!(
         "{} was used or counted in entry {} by {} too, which this device had not seen when it was \
          counted. Count it again.",
@@ -200,6 +199,15 @@ fn counted_blind(kept: &Kept, piece: &Piece) -> Option<String> {
         other.seq,
         name(&other.by)
     ))
+}
+
+/// The last entry by another that used or counted a piece after what the device had seen.
+fn others<'a>(kept: &Kept, piece: &'a Piece) -> Option<&'a Told> {
+    let trails = [&piece.used, &piece.counted];
+    let others = trails
+        .into_iter()
+        .filter_map(|trail| met(trail.as_ref(), &kept.by, kept.mark.seen));
+    others.max_by_key(|told| told.seq)
 }
 
 /// A pad or bundle that somebody else used while the device had no signal: perhaps the same use.

@@ -107,8 +107,8 @@ pub(super) fn towels_beside(
     };
     let found = (*clean_count, *soiled_count);
     let makes = (
-        counted(held.0, found.0, Some(seen.0)),
-        counted(held.1, found.1, Some(seen.1)),
+        counted(held.0, found.0, Some(seen.0)).max(0),
+        counted(held.1, found.1, Some(seen.1)).max(0),
     );
     Some(Beside {
         is_seen: held == seen,

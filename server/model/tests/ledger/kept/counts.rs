@@ -80,7 +80,7 @@ fn a_use_that_the_counting_device_itself_reports_late_is_in_its_count() {
 }
 
 #[test]
-fn what_was_found_is_never_less_than_nothing() {
+fn a_level_below_nothing_is_kept_as_it_is_and_a_count_is_asked_for() {
     let (mut shop, seen) = noon();
     let held = left(&shop, "S-01");
     use_sundry(
@@ -91,7 +91,8 @@ fn what_was_found_is_never_less_than_nothing() {
     );
     let said = kept_with(kept("van-a", seen, at("2026-03-05 10:00")), "S-01", held);
     shop.say(count(said, "S-01", 10));
-    assert_eq!(left(&shop, "S-01"), 0);
+    assert_eq!(left(&shop, "S-01"), held - 45 - (held - 10));
+    assert!(shop.piece("S-01").needs_count);
 }
 
 #[test]

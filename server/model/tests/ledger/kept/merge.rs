@@ -1,23 +1,92 @@
-//! Goal: whatever two devices keep and in whatever order it arrives, what is left of a sundry is what
-//! there was, less every use, and more or less by every correction.
+//! Goal: whatever two devices keep and in whatever order it arrives, what is left of a sundry, a bottle
+//! or a bundle is what there was, less every use, and more or less by every correction.
 //!
 //! Method: each van makes up uses and counts against its own copy; their outboxes are merged at
 //! random, each in its own order. A use takes, and a count adds the difference from what was seen, so
-//! that the result must not depend on the merge.
+//! that the result must not depend on the merge, even where together they use more than there is.
 //!
 //! Source: M. Shapiro, N. Preguiça, C. Baquero, M. Zawirski, *Conflict-free Replicated Data Types*,
 //! SSS 2011, counters: increments and decrements commute. From memory.
 
-use fettlebook_model::{Moment, Seq};
+use fettlebook_model::command::{Counted, LiquidAmount, Said};
+use fettlebook_model::kept::SeenLevel;
+use fettlebook_model::{Command, Moment, Seq};
+use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
 use proptest::collection::vec;
-use proptest::prelude::{Strategy, any, prop_assert, prop_assert_eq, prop_oneof, proptest};
+use proptest::prelude::{Just, Strategy, any, prop_assert, prop_assert_eq, prop_oneof, proptest};
 
-use super::{count, kept, kept_with, left, use_sundry};
-use crate::shop::{Shop, at};
+use super::{kept, loose, use_sundry, with_level};
+use crate::shop::{Shop, at, tag};
 
-/// So many that no act makes them fewer than nothing.
-const START: i64 = 1_000;
+/// So many that two vans together can use more than there are.
+const START: i64 = 20;
+
+/// What the vans use and count.
+#[derive(Debug, Clone, Copy)]
+enum Thing {
+    Sundry,
+    Bottle,
+    Bundle,
+}
+
+impl Thing {
+    const fn tag(self) -> &'static str {
+        match self {
+            Self::Sundry => "S-01",
+            Self::Bottle => "B-01",
+            Self::Bundle => "T-01",
+        }
+    }
+
+    fn use_up(self, shop: &mut Shop, said: Said, quantity: i64) {
+        let tag = tag(self.tag());
+        match self {
+            Self::Sundry => {
+                use_sundry(shop, said, self.tag(), quantity);
+            }
+            Self::Bottle => {
+                let amount = LiquidAmount::Volume(Volume::from_ul(quantity));
+                loose(shop, said, |loose| loose.bottles = vec![(tag, amount)]);
+            }
+            Self::Bundle => {
+                loose(shop, said, |loose| loose.bundles = vec![(tag, quantity)]);
+            }
+        }
+    }
+
+    /// The count of so many left, of a bundle of so many clean and none soiled but those used.
+    fn counted(self, left: i64, soiled: i64) -> Counted {
+        match self {
+            Self::Sundry | Self::Bottle => Counted {
+                quantity: Some(left),
+                ..Counted::default()
+            },
+            Self::Bundle => Counted {
+                quantity: None,
+                clean_count: Some(left),
+                soiled_count: Some(soiled),
+            },
+        }
+    }
+
+    /// What is left, below nothing where more was used, and of a bundle what is soiled.
+    fn left(self, shop: &Shop) -> (i64, i64) {
+        let piece = shop.piece(self.tag());
+        match self {
+            Self::Sundry => (piece.sundry_left().unwrap(), 0),
+            Self::Bottle => (shop.left_ul(self.tag()), 0),
+            Self::Bundle => {
+                let bundle = piece.bundle().unwrap();
+                let (clean_owed, soiled_owed) = bundle.owed;
+                (
+                    bundle.clean_count - clean_owed,
+                    bundle.soiled_count - soiled_owed,
+                )
+            }
+        }
+    }
+}
 
 #[derive(Debug, Clone, Copy)]
 enum Act {
@@ -29,17 +98,27 @@ enum Act {
 /// What a van does, each so many minutes after the one before.
 fn acts() -> impl Strategy<Value = Vec<(Act, i64)>> {
     let act = prop_oneof![
-        (1_i64..10).prop_map(Act::Use),
-        (-9_i64..10).prop_map(Act::Count)
+        (1_i64..13).prop_map(Act::Use),
+        (-12_i64..13).prop_map(Act::Count)
     ];
     vec((act, 1_i64..120), 0..9)
+}
+
+fn things() -> impl Strategy<Value = Thing> {
+    prop_oneof![
+        Just(Thing::Sundry),
+        Just(Thing::Bottle),
+        Just(Thing::Bundle)
+    ]
 }
 
 /// A van without signal: its name, what it has still to send, and its own copy.
 struct Van<'a> {
     name: &'static str,
+    thing: Thing,
     waiting: &'a [(Act, i64)],
     level: i64,
+    soiled: i64,
     time: Moment,
 }
 
@@ -52,14 +131,26 @@ impl Van<'_> {
         self.waiting = rest;
         self.time += SignedDuration::from_mins(wait_min);
         let said = kept(self.name, seen, self.time);
-        match act {
+        match possible(act, self.level) {
             Act::Use(quantity) => {
-                use_sundry(shop, said, "S-01", quantity);
+                self.thing.use_up(shop, said, quantity);
                 self.level -= quantity;
+                self.soiled += quantity;
             }
             Act::Count(more) => {
+                let seen = self.thing.counted(self.level, self.soiled);
+                let level = SeenLevel {
+                    tag: tag(self.thing.tag()),
+                    quantity: seen.quantity,
+                    clean_count: seen.clean_count,
+                    soiled_count: seen.soiled_count,
+                };
                 let found = self.level + more;
-                shop.say(count(kept_with(said, "S-01", self.level), "S-01", found));
+                shop.say(Command::Count {
+                    said: with_level(said, level),
+                    tag: tag(self.thing.tag()),
+                    count: self.thing.counted(found, self.soiled),
+                });
                 self.level = found;
             }
         }
@@ -67,15 +158,30 @@ impl Van<'_> {
     }
 }
 
-fn merged(one: &[(Act, i64)], other: &[(Act, i64)], order: &[bool]) -> Shop {
+/// An act as a van can do it that has so many: it uses and loses no more than it sees, and finds no
+/// more than there were.
+fn possible(act: Act, level: i64) -> Act {
+    match act {
+        Act::Use(quantity) => Act::Use(quantity.min(level)),
+        Act::Count(more) => Act::Count(more.clamp(-level, START - level)),
+    }
+}
+
+fn merged(thing: Thing, one: &[(Act, i64)], other: &[(Act, i64)], order: &[bool]) -> Shop {
     let mut shop = Shop::stocked();
-    shop.count("S-01", START);
+    shop.say(Command::Count {
+        said: Said::default(),
+        tag: tag(thing.tag()),
+        count: thing.counted(START, 0),
+    });
     shop.go_to("2026-03-07 08:00");
     let seen = shop.book.head();
     let [mut a, mut b] = [("van-a", one), ("van-b", other)].map(|(name, waiting)| Van {
         name,
+        thing,
         waiting,
         level: START,
+        soiled: 0,
         time: at("2026-03-05 08:00"),
     });
     for is_a in order {
@@ -90,27 +196,34 @@ fn merged(one: &[(Act, i64)], other: &[(Act, i64)], order: &[bool]) -> Shop {
     shop
 }
 
-/// What the acts add up to.
-fn sum(acts: &[(Act, i64)]) -> i64 {
-    acts.iter()
-        .map(|(act, _)| match act {
-            Act::Use(quantity) => -quantity,
-            Act::Count(more) => *more,
-        })
-        .sum()
+/// What the acts add up to, and what of it was used.
+fn sum(acts: &[(Act, i64)]) -> (i64, i64) {
+    let (mut level, mut used) = (START, 0);
+    for (act, _) in acts {
+        match possible(*act, level) {
+            Act::Use(quantity) => {
+                level -= quantity;
+                used += quantity;
+            }
+            Act::Count(more) => level += more,
+        }
+    }
+    (level - START, used)
 }
 
 proptest! {
     #[test]
     fn uses_and_differences_commute(
-        one in acts(), other in acts(), order in vec(any::<bool>(), 20),
+        thing in things(), one in acts(), other in acts(), order in vec(any::<bool>(), 20),
     ) {
-        let shop = merged(&one, &other, &order);
-        prop_assert_eq!(left(&shop, "S-01"), START + sum(&one) + sum(&other));
+        let shop = merged(thing, &one, &other, &order);
+        let ((more, used), (more_too, used_too)) = (sum(&one), sum(&other));
+        let soiled = if matches!(thing, Thing::Bundle) { used + used_too } else { 0 };
+        prop_assert_eq!(thing.left(&shop), (START + more + more_too, soiled));
         // Nobody but a van that met nobody may take a level for counted.
         let both = !one.is_empty() && !other.is_empty();
         let counts = |acts: &[(Act, i64)]| acts.iter().any(|(act, _)| matches!(act, Act::Count(_)));
         let uses_only = !counts(&one) && !counts(&other);
-        prop_assert!(both || uses_only || !shop.piece("S-01").needs_count);
+        prop_assert!(both || uses_only || !shop.piece(thing.tag()).needs_count);
     }
 }
