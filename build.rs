@@ -1,9 +1,13 @@
 //! Compiles `proto/` into Rust with protox, so that no protoc has to be on the machine.
 //!
 //! Runs as the build script of the contract package (`proto/Cargo.toml` points here). Besides the
-//! generated code it writes `fettlebook_calls.rs`, what `proto/call.rs` says of every rpc, and
+//! generated code it writes `fettlebook_calls.rs`, what `proto/call.rs` says of every rpc,
+//! `fettlebook_numbers.rs`, what `proto/numbers.rs` says of every number of a request, and
 //! `fettlebook_descriptor.bin`, the descriptor set that reflection serves and that the client's JSON
 //! mapping reads. An rpc that the contract does not give a role and a kind is not built.
+
+#[path = "proto/generate/numbers.rs"]
+mod numbers;
 
 use std::error::Error;
 use std::fmt::Write as _;
@@ -47,6 +51,10 @@ fn main() -> Result<(), Box<dyn Error>> {
     fs::write(
         out.join("fettlebook_calls.rs"),
         calls(&bare.descriptor_pool())?,
+    )?;
+    fs::write(
+        out.join("fettlebook_numbers.rs"),
+        numbers::numbers(&bare.descriptor_pool())?,
     )?;
     Ok(())
 }
@@ -314,7 +322,7 @@ fn screaming(name: &str) -> String {
 }
 
 /// `READS_SERVICE` as Rust writes it: `ReadsService`.
-fn camel(words: &str) -> String {
+pub(crate) fn camel(words: &str) -> String {
     let words = words.split('_').map(|word| {
         let (first, rest) = word.split_at(word.len().min(1));
         format!("{first}{}", rest.to_ascii_lowercase())

@@ -4,6 +4,7 @@
 //! inside. It must never hold a rule of the trade.
 
 pub mod call;
+pub mod numbers;
 
 /// Messages, clients and servers of package `fettlebook.v1`.
 pub mod v1 {

@@ -96,6 +96,10 @@ pub const MESSAGE_BYTES_MAX: usize = 4 * 1024 * 1024;
 /// Longest message about devices, in bytes: anyone may send one, and the longest has a name.
 pub const ACCESS_MESSAGE_BYTES_MAX: usize = 16 * 1024;
 
+/// Bytes of the digest of each field in an etag: two states of a field that differ are taken for one
+/// once in sixteen million times, and the etag of a make stays below a hundred digits.
+pub const ETAG_DIGEST_BYTES: usize = 3;
+
 /// Longest answer sent, in bytes: a page of a thousand large entries.
 pub const ANSWER_BYTES_MAX: usize = 16 * 1024 * 1024;
 

@@ -5,6 +5,7 @@
 
 use std::sync::Arc;
 
+use fettlebook_contract::numbers::At;
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::access_service_server::AccessService;
 use fettlebook_contract::v1::{
@@ -16,7 +17,7 @@ use tonic::{Request, Response};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, guard, parse, show, words};
+use super::{Answer, Edge, guard, numbers, parse, show, words};
 use crate::access::{Access, AccessError, Device, Invite};
 use crate::desk::DeskError;
 
@@ -64,6 +65,7 @@ impl AccessService for Edge {
         &self,
         request: Request<ListDevicesRequest>,
     ) -> Answer<ListDevicesResponse> {
+        numbers::hold(request.get_ref(), At::TOP)?;
         let access = self.access()?;
         let asked = request.into_inner();
         let page = Page::parse("devices", &[], asked.page_size, &asked.page_token)?;

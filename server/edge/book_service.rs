@@ -5,6 +5,7 @@
 
 use std::pin::Pin;
 
+use fettlebook_contract::numbers::At;
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_server::BookService;
 use fettlebook_contract::v1::{
@@ -23,7 +24,7 @@ use tonic::{Request, Response, Status};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, Watch, copy, parse, show, words};
+use super::{Answer, Edge, Watch, copy, numbers, parse, show, words};
 use crate::access::Role;
 use crate::desk::Part;
 use crate::limits::LIST_COUNT_MAX;
@@ -107,7 +108,8 @@ impl BookService for Edge {
 
     async fn get_entry(&self, request: Request<GetEntryRequest>) -> Answer<GetEntryResponse> {
         let prices = self.caller(&request).prices();
-        let seq = parse::book::seq(request.get_ref().seq).map_err(EdgeError::from)?;
+        numbers::hold(request.get_ref(), At::TOP)?;
+        let seq = parse::book::seq(request.get_ref().seq);
         let entry = self.desk.entry(seq).await.map_err(EdgeError::from)?;
         let entry = show::entry::entry_of_book(&self.book(), &entry, prices);
         Ok(Response::new(GetEntryResponse { entry: Some(entry) }))
@@ -154,6 +156,7 @@ impl BookService for Edge {
         request: Request<CompareHeadRequest>,
     ) -> Answer<CompareHeadResponse> {
         let caller = self.caller(&request);
+        numbers::hold(request.get_ref(), At::TOP)?;
         let seen = parse::book::seen(request.get_ref()).map_err(EdgeError::from)?;
         let trusted = caller.role == Role::Own;
         let found = self.desk.compare(seen, &caller.name, trusted);
@@ -172,6 +175,7 @@ impl BookService for Edge {
         request: Request<CopyEntriesRequest>,
     ) -> Answer<CopyEntriesResponse> {
         let prices = self.caller(&request).prices();
+        numbers::hold(request.get_ref(), At::TOP)?;
         let after = parse::book::after(request.get_ref().after_seq, &self.book());
         let after = after.map_err(EdgeError::from)?;
         let entries = self.desk.entries(None, false, Some(after), LIST_COUNT_MAX);
@@ -221,6 +225,7 @@ impl BookService for Edge {
 
     async fn watch_entries(&self, request: Request<WatchEntriesRequest>) -> Answer<Watch> {
         let prices = self.caller(&request).prices();
+        numbers::hold(request.get_ref(), At::TOP)?;
         let after = parse::book::after(request.get_ref().after_seq, &self.book());
         let after = after.map_err(EdgeError::from)?;
         Ok(Response::new(self.watches.open(&self.desk, after, prices)?))

@@ -3,6 +3,7 @@
 //! It serves the way from a booking to what was used. Plans, checks and previews read the published
 //! book and never wait for the writer.
 
+use fettlebook_contract::numbers::At;
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::job_service_server::JobService;
 use fettlebook_contract::v1::{
@@ -23,7 +24,7 @@ use tonic::{Request, Response};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, parse, show, words};
+use super::{Answer, Edge, numbers, parse, show, words};
 
 #[tonic::async_trait]
 impl JobService for Edge {
@@ -191,6 +192,7 @@ impl JobService for Edge {
             let caller = self.caller(&request);
             let mut sent = request.into_inner();
             let request_id = sent.request_id.clone();
+            numbers::hold(&sent, At::TOP)?;
             self.count_as_seen(&mut sent);
             let command = parse::log::log_use(sent, &self.book()).map_err(EdgeError::from)?;
             self.preview(command, request_id, &caller)?

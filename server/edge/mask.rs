@@ -1,269 +1,134 @@
 //! Field masks: which fields of what is there are replaced by what was sent.
 //!
-//! It serves the edits. What is edited is put together in the contract's own form and parsed once,
-//! whole; a mask may never name an id or what the service works out itself.
+//! What is edited is put together in the contract's own form, held to its bounds and parsed once, whole.
+//! A mask may never name an id or what the service works out itself: the contract says which those are.
 
-use fettlebook_contract::v1;
-use fettlebook_contract::v1::make::Figures;
+use fettlebook_contract::numbers::{At, Numbers};
+use prost::{Message, Name};
+use prost_reflect::{DynamicMessage, FieldDescriptor, ReflectMessage as _, Value};
 use prost_types::FieldMask;
 
+use super::reflected::{dynamic, editable, of_choice};
 use super::status::EdgeError;
-
-/// The plain fields of a message that may be edited.
-pub(super) trait Plain: Sized {
-    /// Their names.
-    const NAMES: &'static [&'static str];
-    /// Takes one over; says whether there is one of that name.
-    fn put_plain(&mut self, from: &Self, name: &str) -> bool;
-    /// Names of those that are set.
-    fn set_names(&self) -> Vec<&'static str>;
-}
-
-macro_rules! plain {
-    ($message:ident { $($field:ident),+ $(,)? }) => {
-        impl Plain for v1::$message {
-            const NAMES: &'static [&'static str] = &[$(stringify!($field)),+];
-
-            fn put_plain(&mut self, from: &Self, name: &str) -> bool {
-                match name {
-                    $(stringify!($field) => self.$field.clone_from(&from.$field),)+
-                    _ => return false,
-                }
-                true
-            }
-
-            fn set_names(&self) -> Vec<&'static str> {
-                let mut set = Vec::new();
-                $(if is_set(&self.$field) { set.push(stringify!($field)); })+
-                set
-            }
-        }
-    };
-}
-
-plain!(Make {
-    name,
-    price,
-    pack_count,
-    ghs_codes,
-    note
-});
-plain!(PadFigures {
-    material,
-    grade,
-    face_mm,
-    rated_work_sections,
-    rated_wash_count,
-    load_sections,
-    dry_time_s,
-    typical_life_sections,
-    least_life_sections,
-});
-plain!(PlateFigures {
-    diameter_mm,
-    thread,
-    rated_speed_per_min,
-    rated_run_h,
-    rated_change_count
-});
-plain!(MachineFigures {
-    action,
-    throw_mm,
-    thread,
-    max_speed_per_min,
-    work_speed_per_min,
-    vibration_mm_per_s2,
-    vibration_measured,
-    noise_db,
-    spot,
-});
-plain!(TowelFigures {
-    weight_g_per_m2,
-    inspect_wash_count,
-    demote_wash_count,
-    dry_time_s
-});
-plain!(LiquidFigures {
-    grade,
-    bottle_ul,
-    density_mg_per_ml,
-    tare_mg,
-    prime_dot_count,
-    refresh_dot_count,
-});
-plain!(SundryFigures {
-    unit,
-    pack_quantity
-});
-plain!(Car {
-    class,
-    note,
-    length_mm,
-    width_mm,
-    height_mm,
-    panels
-});
-plain!(Routine {
-    name,
-    steps,
-    towel_make,
-    cells_per_section_count,
-    sundries
-});
-plain!(Job {
-    car,
-    routine,
-    place,
-    start_time,
-    utc_offset_s,
-    left_out_panels,
-    note
-});
-plain!(Supplier {
-    name,
-    lead_days,
-    min_order,
-    free_delivery_from,
-    freight,
-    order_days,
-    offers,
-    note
-});
-
-fn is_set<T: Default + PartialEq>(field: &T) -> bool {
-    *field != T::default()
-}
-
-/// A message that is edited by a mask.
-pub(super) trait Editable: Plain {
-    /// Takes over the field at a path; says whether there is one.
-    fn put(&mut self, from: &Self, path: &str) -> bool {
-        self.put_plain(from, path)
-    }
-
-    /// Paths of all that is set.
-    fn set_paths(&self) -> Vec<String> {
-        self.set_names().into_iter().map(str::to_owned).collect()
-    }
-
-    /// Every path there is, for people.
-    fn paths() -> String {
-        Self::NAMES.join(", ")
-    }
-}
-
-impl Editable for v1::Car {}
-impl Editable for v1::Routine {}
-impl Editable for v1::Job {}
-impl Editable for v1::Supplier {}
-
-/// The sorts of figures with their names in the contract, each done in turn by a macro.
-macro_rules! for_each_sort {
-    ($do:ident) => {
-        $do! {
-            "pad" Pad PadFigures, "plate" Plate PlateFigures, "machine" Machine MachineFigures,
-            "towel" Towel TowelFigures, "liquid" Liquid LiquidFigures, "sundry" Sundry SundryFigures
-        }
-    };
-}
-
-impl Editable for v1::Make {
-    fn put(&mut self, from: &Self, path: &str) -> bool {
-        match path.split_once('.') {
-            Some((sort, name)) => put_figure(self, from, sort, name),
-            None => self.put_plain(from, path) || put_figures(self, from, path),
-        }
-    }
-
-    fn set_paths(&self) -> Vec<String> {
-        let plain = self.set_names().into_iter().map(str::to_owned);
-        plain.chain(figure_paths(self.figures.as_ref())).collect()
-    }
-
-    fn paths() -> String {
-        let mut all: Vec<String> = Self::NAMES.iter().map(|name| (*name).to_owned()).collect();
-        macro_rules! add {
-            ($($name:literal $sort:ident $figures:ident),+) => {
-                $(all.push(format!("{0} or {0}.FIELD", $name));)+
-            };
-        }
-        for_each_sort!(add);
-        all.join(", ")
-    }
-}
-
-/// Replaces the figures by those sent of the sort named.
-fn put_figures(to: &mut v1::Make, from: &v1::Make, sort: &str) -> bool {
-    macro_rules! put {
-        ($($name:literal $sort:ident $figures:ident),+) => {
-            match (sort, &from.figures) {
-                $(($name, Some(Figures::$sort(sent))) => {
-                    to.figures = Some(Figures::$sort(sent.clone()));
-                    true
-                })+
-                $(($name, _) => {
-                    to.figures = None;
-                    true
-                })+
-                _ => false,
-            }
-        };
-    }
-    for_each_sort!(put)
-}
-
-/// Replaces one figure. A make of another sort gets all that was sent, and is refused for it later.
-fn put_figure(to: &mut v1::Make, from: &v1::Make, sort: &str, name: &str) -> bool {
-    macro_rules! put {
-        ($($word:literal $sort:ident $figures:ident),+) => {
-            match (sort, &mut to.figures, &from.figures) {
-                $(($word, Some(Figures::$sort(held)), Some(Figures::$sort(sent))) => {
-                    held.put_plain(sent, name)
-                })+
-                $(($word, Some(Figures::$sort(held)), None) => {
-                    held.put_plain(&v1::$figures::default(), name)
-                })+
-                $(($word, _, Some(Figures::$sort(_))) => put_figures(to, from, sort),)+
-                _ => false,
-            }
-        };
-    }
-    for_each_sort!(put)
-}
-
-fn figure_paths(figures: Option<&Figures>) -> Vec<String> {
-    macro_rules! paths {
-        ($($word:literal $sort:ident $figures:ident),+) => {
-            match figures {
-                $(Some(Figures::$sort(sent)) => {
-                    sent.set_names().into_iter().map(|name| format!("{}.{name}", $word)).collect()
-                })+
-                None => Vec::new(),
-            }
-        };
-    }
-    for_each_sort!(paths)
-}
+use super::{etag, numbers};
 
 /// Puts the fields that the mask names, or all that are set when it names none, over what is there.
-pub(super) fn edit<M: Editable>(
+/// `name` is the field of the request that it came in.
+pub(super) fn edit<M>(
+    name: &'static str,
     held: &mut M,
     sent: &M,
     mask: Option<FieldMask>,
-) -> Result<(), EdgeError> {
+) -> Result<(), EdgeError>
+where
+    M: Message + Name + Default + Numbers,
+{
+    let (mut to, from) = (dynamic(held)?, dynamic(sent)?);
+    etag::hold(name, &to, &from)?;
     let paths = match mask {
         Some(mask) if !mask.paths.is_empty() => mask.paths,
-        _ => sent.set_paths(),
+        _ => set_paths(&from),
     };
     for path in paths {
-        if !held.put(sent, &path) {
+        if !put(&mut to, &from, &path) {
             return Err(EdgeError::Mask {
                 path: shown(&path),
-                accepted: M::paths(),
+                accepted: accepted(&to),
             });
         }
     }
-    Ok(())
+    *held = to.transcode_to().map_err(|_| EdgeError::Unreadable {
+        why: format!("{name} cannot be put together"),
+    })?;
+    numbers::hold(held, At::TOP.down(name))
+}
+
+/// Takes over the field at a path; says whether there is one.
+fn put(to: &mut DynamicMessage, from: &DynamicMessage, path: &str) -> bool {
+    let (name, inner) = match path.split_once('.') {
+        Some((name, inner)) => (name, Some(inner)),
+        None => (path, None),
+    };
+    let Some(field) = to.descriptor().get_field_by_name(name).filter(editable) else {
+        return false;
+    };
+    match inner {
+        None => put_whole(to, from, &field),
+        Some(inner) if of_choice(&field) => put_figure(to, from, &field, inner),
+        Some(_) => false,
+    }
+}
+
+fn put_whole(to: &mut DynamicMessage, from: &DynamicMessage, field: &FieldDescriptor) -> bool {
+    if from.has_field(field) {
+        to.set_field(field, from.get_field(field).into_owned());
+    } else if let Some(choice) = field.containing_oneof().filter(|_| of_choice(field)) {
+        for other in choice.fields() {
+            to.clear_field(&other);
+        }
+    } else {
+        to.clear_field(field);
+    }
+    true
+}
+
+/// Replaces one figure. A make of another sort gets all that was sent, and is refused for it later.
+fn put_figure(
+    to: &mut DynamicMessage,
+    from: &DynamicMessage,
+    sort: &FieldDescriptor,
+    name: &str,
+) -> bool {
+    if !to.has_field(sort) {
+        return from.has_field(sort) && put_whole(to, from, sort);
+    }
+    let Some(figures) = to.get_field_mut(sort).as_message_mut() else {
+        return false;
+    };
+    let Some(figure) = figures
+        .descriptor()
+        .get_field_by_name(name)
+        .filter(editable)
+    else {
+        return false;
+    };
+    let sent = from.get_field(sort);
+    match sent.as_message() {
+        Some(sent) if sent.has_field(&figure) => {
+            figures.set_field(&figure, sent.get_field(&figure).into_owned());
+        }
+        _ => figures.clear_field(&figure),
+    }
+    true
+}
+
+/// Paths of all that is set.
+fn set_paths(sent: &DynamicMessage) -> Vec<String> {
+    let mut paths = Vec::new();
+    for (field, value) in sent.fields().filter(|(field, _)| editable(field)) {
+        match value {
+            Value::Message(figures) if of_choice(&field) => {
+                let set = figures.fields();
+                paths.extend(set.map(|(figure, _)| format!("{}.{}", field.name(), figure.name())));
+            }
+            _ => paths.push(field.name().to_owned()),
+        }
+    }
+    paths
+}
+
+/// Every path there is, for people.
+fn accepted(message: &DynamicMessage) -> String {
+    let kind = message.descriptor();
+    let fields = kind.fields().filter(editable).map(|field| {
+        let name = field.name();
+        if of_choice(&field) {
+            format!("{name} or {name}.FIELD")
+        } else {
+            name.to_owned()
+        }
+    });
+    fields.collect::<Vec<_>>().join(", ")
 }
 
 /// A path as it is said back: not longer than any of ours, and one line.
@@ -278,6 +143,8 @@ fn shown(path: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use fettlebook_contract::v1;
+    use fettlebook_contract::v1::make::Figures;
 
     fn pad(load: Option<i64>, washes: Option<i64>) -> v1::Make {
         let figures = v1::PadFigures {
@@ -300,7 +167,7 @@ mod tests {
         let mask = FieldMask {
             paths: paths.iter().map(|path| (*path).to_owned()).collect(),
         };
-        edit(&mut held, sent, Some(mask)).map(|()| held)
+        edit("make", &mut held, sent, Some(mask)).map(|()| held)
     }
 
     #[test]
@@ -363,7 +230,7 @@ mod tests {
             let mask = FieldMask {
                 paths: vec![path.to_owned()],
             };
-            assert!(edit(&mut held, &sent, Some(mask)).is_err(), "{path}");
+            assert!(edit("job", &mut held, &sent, Some(mask)).is_err(), "{path}");
         }
     }
 

@@ -5,6 +5,7 @@
 
 use std::sync::Arc;
 
+use fettlebook_contract::numbers::{At, Numbers};
 use fettlebook_contract::v1;
 use fettlebook_model::{BodyHash, Book, Command, Seq, decide};
 use prost::{Message, Name};
@@ -14,11 +15,15 @@ use tracing::field::display;
 use uuid::Uuid;
 
 use super::status::EdgeError;
-use super::{Caller, Edge, parse, show};
+use super::{Caller, Edge, numbers, parse, show};
 use crate::desk::Order;
 
 /// A request that writes.
-pub(super) trait Writing: Message + Name {
+pub(super) trait Writing: Message + Name + Numbers {
+    /// Whether its numbers are held to their bounds by who parses it: an edit once it is put together, a
+    /// notebook row by row.
+    const HELD_BY_PARSER: bool = false;
+
     /// Takes the request id out.
     fn take_request_id(&mut self) -> String;
 
@@ -27,7 +32,18 @@ pub(super) trait Writing: Message + Name {
 }
 
 macro_rules! writing {
-    (plain: $($plain:ident),+; kept: $($kept:ident),+ $(,)?) => {
+    (parsed: $($parsed:ident),+; plain: $($plain:ident),+; kept: $($kept:ident),+ $(,)?) => {
+        $(impl Writing for v1::$parsed {
+            const HELD_BY_PARSER: bool = true;
+
+            fn take_request_id(&mut self) -> String {
+                std::mem::take(&mut self.request_id)
+            }
+
+            fn kept_mut(&mut self) -> Option<&mut v1::Kept> {
+                None
+            }
+        })+
         $(impl Writing for v1::$plain {
             fn take_request_id(&mut self) -> String {
                 std::mem::take(&mut self.request_id)
@@ -50,22 +66,23 @@ macro_rules! writing {
 }
 
 writing!(
+    parsed:
+    UpdateMakeRequest,
+    UpdateCarRequest,
+    UpdateRoutineRequest,
+    UpdateJobRequest,
+    ImportPadsRequest,
+    UpdateSupplierRequest;
     plain:
     CreateMakeRequest,
-    UpdateMakeRequest,
     ReceiveKitRequest,
     CreateCarRequest,
-    UpdateCarRequest,
     CreateRoutineRequest,
-    UpdateRoutineRequest,
     BookJobRequest,
-    UpdateJobRequest,
     CallOffJobRequest,
     ReverseEntryRequest,
     UpdatePolicyRequest,
-    ImportPadsRequest,
     CreateSupplierRequest,
-    UpdateSupplierRequest,
     CreateOrderRequest,
     PlaceOrderRequest,
     CloseOrderRequest,
@@ -96,7 +113,13 @@ impl Edge {
         tracing::Span::current().record("request_id", display(request));
         let body = body_hash(&message);
         self.count_as_seen(&mut message);
-        let entry = match parse(message, &self.book()) {
+        let parsed = if M::HELD_BY_PARSER {
+            Ok(())
+        } else {
+            numbers::hold(&message, At::TOP)
+        };
+        let parsed = parsed.and_then(|()| parse(message, &self.book()).map_err(E::into));
+        let entry = match parsed {
             Ok(command) => {
                 let by = caller.name.to_string();
                 let command = command.reported_by(&by);
@@ -111,7 +134,7 @@ impl Edge {
             // What cannot be parsed any more may have been taken once, and this is its retry.
             Err(refused) => match self.desk.answered(request, body).await {
                 Ok(Some(entry)) => Arc::new(entry),
-                Ok(None) => return Err(refused.into().into()),
+                Ok(None) => return Err(refused.into()),
                 Err(error) => return Err(EdgeError::from(error).into()),
             },
         };

@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use std::time::Duration;
 
 use fettlebook_contract::ERROR_DOMAIN;
+use fettlebook_contract::numbers::Beyond;
 use fettlebook_contract::v1::ErrorReason;
 use fettlebook_model::{Reason, Refusal, Seq};
 use tonic::{Code, Status};
@@ -37,6 +38,15 @@ pub(crate) enum EdgeError {
         path: String,
         /// What it may name.
         accepted: String,
+    },
+    /// Numbers that cannot be true.
+    Beyond(Vec<Beyond>),
+    /// What is to be edited was changed since it was read.
+    Stale {
+        /// What it is.
+        what: String,
+        /// The fields that were changed, where that can be told.
+        changed: Vec<String>,
     },
     /// The message could not be read at all.
     Unreadable {
@@ -100,6 +110,8 @@ struct Told {
     todo: String,
     retry_after: Option<Duration>,
     after: Option<Seq>,
+    /// Each field that is wrong with what is wrong with it, where there is more than the one.
+    violations: Vec<(String, String)>,
 }
 
 impl Told {
@@ -111,6 +123,7 @@ impl Told {
             todo: todo.to_owned(),
             retry_after: None,
             after: None,
+            violations: Vec::new(),
         }
     }
 
@@ -140,8 +153,11 @@ impl Told {
         }
         let mut details =
             ErrorDetails::with_error_info(reason_name(self.reason), ERROR_DOMAIN, metadata);
-        if !self.field.is_empty() {
+        if self.violations.is_empty() && !self.field.is_empty() {
             details.add_bad_request_violation(self.field, what.clone());
+        }
+        for (field, what) in self.violations {
+            details.add_bad_request_violation(field, what);
         }
         if let Some(wait) = self.retry_after {
             details.set_retry_info(Some(wait));
@@ -267,6 +283,20 @@ fn told(error: EdgeError) -> Told {
             format!("The field mask names `{path}`, which cannot be edited."),
             &format!("It may name: {accepted}."),
         ),
+        EdgeError::Beyond(found) => beyond(&found),
+        EdgeError::Stale { what, changed } => Told::new(
+            ErrorReason::ChangedMeanwhile,
+            "etag",
+            if changed.is_empty() {
+                format!("The {what} was changed since it was read.")
+            } else {
+                format!(
+                    "The {what} was changed since it was read: {}.",
+                    changed.join(", ")
+                )
+            },
+            "Read it again, and edit what is there now.",
+        ),
         EdgeError::Unreadable { why } => Told::new(
             ErrorReason::FieldInvalid,
             "",
@@ -310,6 +340,23 @@ fn told(error: EdgeError) -> Told {
         )
         .going_on_after(after),
     }
+}
+
+/// Numbers that cannot be true, each a violation of its field.
+fn beyond(found: &[Beyond]) -> Told {
+    let said: Vec<String> = found.iter().map(ToString::to_string).collect();
+    let first = found.first().map_or("", |beyond| beyond.field.as_str());
+    let mut told = Told::new(
+        ErrorReason::QuantityInvalid,
+        first,
+        said.join(" "),
+        "Look at the figure and its unit.",
+    );
+    told.violations = found
+        .iter()
+        .map(|beyond| (beyond.field.clone(), beyond.to_string()))
+        .collect();
+    told
 }
 
 fn refused(refusal: Refusal) -> Told {

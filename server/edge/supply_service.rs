@@ -3,6 +3,7 @@
 //! It serves whoever buys, unpacks and prices. What to order and what a job costs is the model's to
 //! say; a quote is never recorded.
 
+use fettlebook_contract::numbers::At;
 use fettlebook_contract::v1::supply_service_server::SupplyService;
 use fettlebook_contract::v1::{
     CloseOrderRequest, CloseOrderResponse, CreateOrderRequest, CreateOrderResponse,
@@ -23,7 +24,7 @@ use tonic::{Request, Response};
 use super::job_service::find_job;
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, parse, show};
+use super::{Answer, Edge, numbers, parse, show};
 use crate::limits::LIST_COUNT_MAX;
 
 #[tonic::async_trait]
@@ -165,6 +166,7 @@ impl SupplyService for Edge {
     }
 
     async fn quote_job(&self, request: Request<QuoteJobRequest>) -> Answer<QuoteJobResponse> {
+        numbers::hold(request.get_ref(), At::TOP)?;
         let ask = parse::quote::ask(request.get_ref());
         let book = self.book();
         let job = find_job(&book, &request.get_ref().job)?;

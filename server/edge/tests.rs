@@ -30,6 +30,7 @@ mod lists;
 mod lives;
 mod load;
 mod notebook;
+mod numbers;
 mod prices;
 mod quote;
 mod raw;

@@ -19,17 +19,9 @@ pub(in crate::edge) fn reverse(
             "Give the number of the entry to reverse.",
         ));
     }
-    let seq = u64::try_from(sent.seq).map(Seq).map_err(|_| {
-        Refusal::new(
-            Reason::EntryUnknown,
-            "seq",
-            format!("The book has no entry {}.", sent.seq),
-            "List the entries to see their numbers.",
-        )
-    })?;
     Ok(Command::Reverse {
         said: said(sent.done_time, sent.note)?,
-        seq,
+        seq: seq(sent.seq),
         past: None,
     })
 }
@@ -37,14 +29,7 @@ pub(in crate::edge) fn reverse(
 /// The entry after which a watch begins; 0 for the start. One that the book does not have is refused:
 /// whoever saw it saw a book that goes further.
 pub(in crate::edge) fn after(sent: i64, book: &Book) -> Result<Seq, Refusal> {
-    let seq = u64::try_from(sent).map(Seq).map_err(|_| {
-        Refusal::new(
-            Reason::QuantityInvalid,
-            "after_seq",
-            format!("{sent} is no number of an entry."),
-            "Give 0, or the number of the last entry that was seen.",
-        )
-    })?;
+    let seq = seq(sent);
     if seq > book.head() {
         return Err(Refusal::new(
             Reason::EntryUnknown,
@@ -92,19 +77,9 @@ fn policy_key(key: &str) -> Result<PolicyKey, Refusal> {
     })
 }
 
-/// Number of an entry to read.
-pub(in crate::edge) fn seq(number: i64) -> Result<Seq, Refusal> {
-    u64::try_from(number)
-        .ok()
-        .filter(|number| *number > 0)
-        .map(Seq)
-        .ok_or_else(|| {
-            Refusal::quantity(
-                "seq",
-                format!("`seq` is {number}; entries are numbered from 1."),
-                "List the entries to see their numbers.",
-            )
-        })
+/// Number of an entry, held to its bounds before.
+pub(in crate::edge) fn seq(number: i64) -> Seq {
+    Seq(u64::try_from(number).unwrap_or_default())
 }
 
 /// The last entry that a client saw.
@@ -127,7 +102,7 @@ pub(in crate::edge) fn seen(sent: &v1::CompareHeadRequest) -> Result<Seen, Refus
             "Give the one that GetBook told.",
         )
     })?;
-    let seq = seq(sent.seq)?;
+    let seq = seq(sent.seq);
     Seen::new(incarnation_id, seq, &sent.chain).map_err(|error| {
         Refusal::invalid(
             "chain",

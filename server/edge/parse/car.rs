@@ -26,7 +26,7 @@ pub(in crate::edge) fn edit(sent: v1::UpdateCarRequest, book: &Book) -> Result<C
         .car(&id)
         .ok_or_else(|| Refusal::no_id(Reason::CarUnknown, "car.car", "car", &id))?;
     let mut edited = show::car::as_given(was);
-    mask::edit(&mut edited, &fields, sent.update_mask)?;
+    mask::edit("car", &mut edited, &fields, sent.update_mask)?;
     Ok(Command::EditCar {
         was: Car::clone(was),
         car: car(edited)?,

@@ -23,7 +23,7 @@ pub(in crate::edge) fn edit(sent: v1::UpdateJobRequest, book: &Book) -> Result<C
         .job(&id)
         .ok_or_else(|| Refusal::no_id(Reason::JobUnknown, "job.job", "job", &id))?;
     let mut edited = show::job::job(was);
-    mask::edit(&mut edited, &fields, sent.update_mask)?;
+    mask::edit("job", &mut edited, &fields, sent.update_mask)?;
     let job = job(edited, was.state, was.last_seq)?;
     Ok(Command::EditJob {
         was: Job::clone(was),

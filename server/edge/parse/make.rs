@@ -35,7 +35,7 @@ pub(in crate::edge) fn edit(
         .make(&id)
         .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, "make.make", "make", &id))?;
     let mut edited = show::make::make(was, Prices::Shown);
-    mask::edit(&mut edited, &fields, sent.update_mask)?;
+    mask::edit("make", &mut edited, &fields, sent.update_mask)?;
     Ok(Command::EditMake {
         was: Make::clone(was),
         make: make(edited)?,

@@ -31,7 +31,7 @@ pub(in crate::edge) fn edit(
         .routine(&id)
         .ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, "routine.routine", "routine", &id))?;
     let mut edited = show::routine::routine(was);
-    mask::edit(&mut edited, &fields, sent.update_mask)?;
+    mask::edit("routine", &mut edited, &fields, sent.update_mask)?;
     Ok(Command::EditRoutine {
         was: Routine::clone(was),
         routine: routine(edited)?,

@@ -30,7 +30,7 @@ pub(in crate::edge) fn edit(
         .supplier(&id)
         .ok_or_else(|| Refusal::no_id(Reason::SupplierUnknown, FIELD, "supplier", &id))?;
     let mut edited = show::supplier::supplier(book, was);
-    mask::edit(&mut edited, &fields, sent.update_mask)?;
+    mask::edit("supplier", &mut edited, &fields, sent.update_mask)?;
     Ok(Command::EditSupplier {
         was: Supplier::clone(was),
         supplier: supplier(edited)?,

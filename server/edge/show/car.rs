@@ -7,7 +7,7 @@ use fettlebook_model::job::{Car, PanelNote};
 use fettlebook_model::plan::panels;
 use fettlebook_model::policy::Policy;
 
-use crate::edge::words;
+use crate::edge::{etag, words};
 
 /// The car with every panel it has, each with the area the model works with.
 pub(in crate::edge) fn car(car: &Car, policy: &Policy) -> v1::Car {
@@ -31,7 +31,8 @@ pub(in crate::edge) fn car(car: &Car, policy: &Policy) -> v1::Car {
 
 /// The car as it was given, without what is worked out.
 pub(in crate::edge) fn as_given(car: &Car) -> v1::Car {
-    v1::Car {
+    let mut shown = v1::Car {
+        etag: String::new(),
         car: car.id.to_string(),
         class: words::car_class_word(car.class),
         note: car.note.clone(),
@@ -39,7 +40,9 @@ pub(in crate::edge) fn as_given(car: &Car) -> v1::Car {
         width_mm: car.dimensions.map(|size| size.width().mm()),
         height_mm: car.dimensions.map(|size| size.height().mm()),
         panels: car.panels.iter().map(given).collect(),
-    }
+    };
+    shown.etag = etag::of(&shown);
+    shown
 }
 
 fn given(note: &PanelNote) -> v1::Panel {

@@ -6,6 +6,7 @@ use fettlebook_contract::v1;
 use fettlebook_model::job::{Job, JobState};
 
 use super::{moment, seq};
+use crate::edge::etag;
 
 pub(in crate::edge) fn job(job: &Job) -> v1::Job {
     let (state, done_at) = match job.state {
@@ -13,7 +14,8 @@ pub(in crate::edge) fn job(job: &Job) -> v1::Job {
         JobState::Done(at) => (v1::JobState::Done, Some(at)),
         JobState::CalledOff => (v1::JobState::CalledOff, None),
     };
-    v1::Job {
+    let mut shown = v1::Job {
+        etag: String::new(),
         job: job.id.to_string(),
         car: job.car.to_string(),
         routine: job.routine.to_string(),
@@ -25,5 +27,7 @@ pub(in crate::edge) fn job(job: &Job) -> v1::Job {
         note: job.note.clone(),
         last_seq: seq(job.last_seq),
         done_time: done_at.map(moment),
-    }
+    };
+    shown.etag = etag::of(&shown);
+    shown
 }

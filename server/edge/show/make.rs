@@ -8,11 +8,12 @@ use fettlebook_model::make::{Figures, MachineFigures, Make};
 
 use super::money::money;
 use crate::edge::prices::Prices;
-use crate::edge::words;
+use crate::edge::{etag, words};
 
 /// A make, with its price where that is shown.
 pub(in crate::edge) fn make(make: &Make, prices: Prices) -> v1::Make {
-    v1::Make {
+    let mut shown = v1::Make {
+        etag: String::new(),
         make: make.id.to_string(),
         name: make.name.clone(),
         price: prices.of(make.price).map(money),
@@ -20,7 +21,9 @@ pub(in crate::edge) fn make(make: &Make, prices: Prices) -> v1::Make {
         ghs_codes: make.ghs.iter().map(ToString::to_string).collect(),
         note: make.note.clone(),
         figures: Some(figures(&make.figures)),
-    }
+    };
+    shown.etag = etag::of(&shown);
+    shown
 }
 
 fn figures(figures: &Figures) -> Shown {

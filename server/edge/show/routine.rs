@@ -5,7 +5,7 @@
 use fettlebook_contract::v1;
 use fettlebook_model::job::{Routine, Step};
 
-use crate::edge::words;
+use crate::edge::{etag, words};
 
 pub(in crate::edge) fn routine(routine: &Routine) -> v1::Routine {
     let sundries = routine.sundries.iter().map(|need| v1::SundryNeed {
@@ -13,7 +13,8 @@ pub(in crate::edge) fn routine(routine: &Routine) -> v1::Routine {
         per_job_quantity: need.per_job_quantity,
         per_m2_quantity: need.per_m2_quantity,
     });
-    v1::Routine {
+    let mut shown = v1::Routine {
+        etag: String::new(),
         routine: routine.id.to_string(),
         name: routine.name.clone(),
         steps: routine.steps.iter().map(step).collect(),
@@ -24,7 +25,9 @@ pub(in crate::edge) fn routine(routine: &Routine) -> v1::Routine {
             .unwrap_or_default(),
         cells_per_section_count: routine.cells_per_section,
         sundries: sundries.collect(),
-    }
+    };
+    shown.etag = etag::of(&shown);
+    shown
 }
 
 fn step(step: &Step) -> v1::Step {

@@ -8,12 +8,13 @@ use fettlebook_model::lead::planned_lead;
 use fettlebook_model::supplier::{Offer, Supplier};
 
 use super::money::money;
-use crate::edge::words;
+use crate::edge::{etag, words};
 
 pub(in crate::edge) fn supplier(book: &Book, supplier: &Supplier) -> v1::Supplier {
     let lead = planned_lead(book, supplier);
     let order_days = supplier.order_days.iter().copied();
-    v1::Supplier {
+    let mut shown = v1::Supplier {
+        etag: String::new(),
         supplier: supplier.id.to_string(),
         name: supplier.name.clone(),
         lead_days: supplier.lead_days,
@@ -26,7 +27,9 @@ pub(in crate::edge) fn supplier(book: &Book, supplier: &Supplier) -> v1::Supplie
         delivery_count: lead.delivery_count,
         planned_lead_days: lead.days,
         lead_sd_days: lead.sd_days,
-    }
+    };
+    shown.etag = etag::of(&shown);
+    shown
 }
 
 fn offer(offer: &Offer) -> v1::Offer {

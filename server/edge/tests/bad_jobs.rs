@@ -98,7 +98,7 @@ async fn jobs_and_logs_that_make_no_sense_are_not_recorded() {
         jobs.log_use(machine) => "WRONG_SORT" "pads.tag";
         jobs.log_use(swapped) => "TAG_UNKNOWN" "swaps.used";
         jobs.log_use(fallen) => "QUANTITY_INVALID" "dropped_towel_count";
-        jobs.log_use(poured) => "QUANTITY_INVALID" "bottles.amount";
+        jobs.log_use(poured) => "QUANTITY_INVALID" "bottles.amount.volume_ul";
         jobs.log_use(both) => "FIELD_INVALID" "loose";
     }
     assert_eq!(world.journal(), before);
@@ -134,7 +134,7 @@ async fn reversals_and_policies_that_make_no_sense_are_not_recorded() {
     };
     refused! {
         book.reverse_entry(reverse(0)) => "FIELD_MISSING" "seq";
-        book.reverse_entry(reverse(-3)) => "ENTRY_UNKNOWN" "seq";
+        book.reverse_entry(reverse(-3)) => "QUANTITY_INVALID" "seq";
         book.reverse_entry(reverse(9_999)) => "ENTRY_UNKNOWN" "seq";
         book.update_policy(policy("dot_size", Some(300))) => "POLICY_UNKNOWN" "changes.key";
         book.update_policy(policy("", Some(300))) => "FIELD_MISSING" "changes.key";

@@ -23,7 +23,7 @@ use rand_chacha::ChaCha8Rng;
 use tonic::Code;
 
 use super::{World, fresh};
-use caller::Caller;
+pub(super) use caller::Caller;
 use message::Maker;
 
 /// Shops of the quick form.

@@ -11,15 +11,15 @@ use tonic::{Request, Status};
 use super::super::raw::Raw;
 
 /// Calls rpcs by their description.
-pub(super) struct Caller(Grpc<Channel>);
+pub(in crate::edge::tests) struct Caller(Grpc<Channel>);
 
 impl Caller {
-    pub(super) fn new(channel: Channel) -> Self {
+    pub(in crate::edge::tests) fn new(channel: Channel) -> Self {
         Self(Grpc::new(channel))
     }
 
     /// Sends bytes as the message of a call; the bytes of the answer.
-    pub(super) async fn call(
+    pub(in crate::edge::tests) async fn call(
         &mut self,
         method: &MethodDescriptor,
         bytes: Vec<u8>,
