@@ -12,7 +12,7 @@ use fettlebook_contract::v1::{
 use prost_types::FieldMask;
 
 use self::panels::{PanelOptions, differing, named};
-use crate::commands::common::{ListForm, record};
+use crate::commands::common::{AsRead, ListForm, record};
 use crate::commands::make::figures::millimetres;
 use crate::complete;
 use crate::connect::Session;
@@ -96,6 +96,7 @@ pub(crate) async fn add(
             width_mm: args.width,
             height_mm: args.height,
             panels,
+            ..Car::default()
         }),
     };
     record(session, printer, create).await
@@ -179,6 +180,8 @@ pub(crate) struct Edit {
     /// Anything that tells it from others
     #[arg(long, value_name = "TEXT")]
     pub(crate) note: Option<String>,
+    #[command(flatten)]
+    pub(crate) as_read: AsRead,
 }
 
 /// Changes the car.
@@ -192,7 +195,8 @@ pub(crate) async fn edit(
         .await?
         .car
         .ok_or_else(|| Fault::answer("the car"))?;
-    let (car, paths) = args.change(known)?;
+    let (mut car, paths) = args.change(known)?;
+    car.etag = args.as_read.or(car.etag);
     let update = UpdateCarRequest {
         request_id: request::new_id(),
         car: Some(car),

@@ -49,6 +49,21 @@ impl Told {
     }
 }
 
+/// As of which reading a thing is edited.
+#[derive(Args, Clone, Debug, Default)]
+pub(crate) struct AsRead {
+    /// Edit it only if it still stands as it was read: its etag, as --json tells it
+    #[arg(long, value_name = "ETAG")]
+    etag: Option<String>,
+}
+
+impl AsRead {
+    /// The etag that was given, else that of what was read just now.
+    pub(crate) fn or(&self, read: String) -> String {
+        self.etag.clone().unwrap_or(read)
+    }
+}
+
 /// How a list is put out.
 #[derive(Args, Clone, Copy, Debug, Default)]
 pub(crate) struct ListForm {

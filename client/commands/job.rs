@@ -10,7 +10,7 @@ use fettlebook_contract::v1::{
 };
 use prost_types::FieldMask;
 
-use crate::commands::common::{ListForm, Told, record};
+use crate::commands::common::{AsRead, ListForm, Told, record};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -196,6 +196,8 @@ pub(crate) struct Edit {
     /// Anything worth remembering
     #[arg(long, value_name = "TEXT")]
     pub(crate) note: Option<String>,
+    #[command(flatten)]
+    pub(crate) as_read: AsRead,
 }
 
 /// Changes the job.
@@ -205,7 +207,8 @@ pub(crate) async fn edit(
     args: &Edit,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let (job, paths) = args.change(session)?;
+    let (mut job, paths) = args.change(session)?;
+    job.etag = args.as_read.or(job.etag);
     let update = UpdateJobRequest {
         request_id: request::new_id(),
         job: Some(job),

@@ -11,7 +11,7 @@ use fettlebook_contract::v1::{
 };
 use prost_types::FieldMask;
 
-use crate::commands::common::{ListForm, read_from, record};
+use crate::commands::common::{AsRead, ListForm, read_from, record};
 use crate::commands::make;
 use crate::commands::make::figures::whole;
 use crate::complete;
@@ -100,6 +100,7 @@ pub(crate) async fn add(
             towel_make: args.towel.clone().unwrap_or_default(),
             cells_per_section_count: args.cells,
             sundries: in_units(session, &args.sundry).await?,
+            ..Routine::default()
         },
     };
     let create = CreateRoutineRequest {
@@ -210,6 +211,8 @@ pub(crate) struct Edit {
     /// File with the whole routine as JSON in the contract's names; - for standard input
     #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry"])]
     pub(crate) from: Option<String>,
+    #[command(flatten)]
+    pub(crate) as_read: AsRead,
 }
 
 /// Changes the routine.
@@ -219,10 +222,11 @@ pub(crate) async fn edit(
     args: &Edit,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let (routine, paths) = match &args.from {
+    let (mut routine, paths) = match &args.from {
         Some(path) => (from_file(path, &args.routine)?, every_field()),
         None => args.change(session).await?,
     };
+    routine.etag = args.as_read.or(routine.etag);
     let update = UpdateRoutineRequest {
         request_id: request::new_id(),
         routine: Some(routine),

@@ -11,7 +11,7 @@ use fettlebook_contract::v1::{
 };
 use prost_types::FieldMask;
 
-use crate::commands::common::{ListForm, record};
+use crate::commands::common::{AsRead, ListForm, record};
 use crate::commands::make::figures::days;
 use crate::complete;
 use crate::connect::Session;
@@ -216,6 +216,8 @@ pub(crate) struct Edit {
     /// Anything worth remembering
     #[arg(long, value_name = "TEXT")]
     pub(crate) note: Option<String>,
+    #[command(flatten)]
+    pub(crate) as_read: AsRead,
 }
 
 /// Changes the supplier.
@@ -225,7 +227,8 @@ pub(crate) async fn edit(
     args: &Edit,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let (supplier, paths) = args.change()?;
+    let (mut supplier, paths) = args.change()?;
+    supplier.etag = args.as_read.or(supplier.etag);
     let update = UpdateSupplierRequest {
         request_id: request::new_id(),
         supplier: Some(supplier),

@@ -238,6 +238,7 @@ impl Add {
             ghs_codes: common.ghs.clone(),
             note: common.note.clone().unwrap_or_default(),
             figures: Some(figures),
+            ..Make::default()
         }
     }
 }

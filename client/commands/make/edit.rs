@@ -10,7 +10,7 @@ use fettlebook_contract::v1::{Grade, MachineAction, Make, Money, PadMaterial, Up
 use prost_types::FieldMask;
 
 use super::figures as read;
-use crate::commands::common::record;
+use crate::commands::common::{AsRead, record};
 use crate::commands::receive::figures_of;
 use crate::complete;
 use crate::connect::Session;
@@ -135,6 +135,8 @@ pub(crate) struct Edit {
     /// Sundry: what one piece holds as bought, for example '50 pairs'
     #[arg(long, value_name = "AMOUNT", value_parser = options::stock)]
     holds: Option<Stock>,
+    #[command(flatten)]
+    pub(crate) as_read: AsRead,
 }
 
 /// Changes the make.
@@ -144,7 +146,8 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let figures = figures_of(session, &args.make).await?;
-    let (make, paths) = args.change(figures)?;
+    let (mut make, paths) = args.change(figures)?;
+    make.etag = args.as_read.or(make.etag);
     let update = UpdateMakeRequest {
         request_id: request::new_id(),
         make: Some(make),

@@ -59,6 +59,7 @@ pub(crate) async fn perform(
         supplier: Some(Supplier {
             supplier: known.supplier,
             offers: args.change(known.offers)?,
+            etag: known.etag,
             ..Supplier::default()
         }),
         update_mask: Some(FieldMask {

@@ -31,7 +31,6 @@ pub(crate) fn tern_quay() -> Supplier {
         supplier: "tern-quay".to_owned(),
         name: "Tern Quay Supplies".to_owned(),
         lead_days: 3,
-        min_order: None,
         free_delivery_from: eur("80.00"),
         freight: eur("6.90"),
         order_days: vec![Weekday::Monday.into(), Weekday::Wednesday.into()],
@@ -47,6 +46,7 @@ pub(crate) fn tern_quay() -> Supplier {
         delivery_count: 5,
         planned_lead_days: 4,
         lead_sd_days: 1.24,
+        ..Supplier::default()
     }
 }
 
