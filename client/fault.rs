@@ -341,6 +341,7 @@ impl From<SoloError> for Fault {
                 Exit::Damage,
                 "Keep a copy of the folder as it is before anything else.",
             ),
+            SoloErrorKind::Newer => ("NEWER_THAN_THIS", Exit::Failed, ""),
             SoloErrorKind::WrongFolder => ("FOLDER", Exit::Usage, ""),
             SoloErrorKind::Failed => (
                 "FILE",
@@ -455,6 +456,7 @@ mod tests {
             (ErrorReason::CurrencyMismatch, 5),
             (ErrorReason::RequestIdReused, 5),
             (ErrorReason::ReadOnly, 7),
+            (ErrorReason::NewerThanThis, 1),
             (ErrorReason::Busy, 1),
             (ErrorReason::WatchTooSlow, 1),
             (ErrorReason::Stopping, 6),
@@ -508,6 +510,7 @@ mod tests {
         };
         assert_eq!(fault(SoloErrorKind::Held).exit.code(), 5);
         assert_eq!(fault(SoloErrorKind::Damaged).exit.code(), 8);
+        assert_eq!(fault(SoloErrorKind::Newer).exit.code(), 1);
         assert_eq!(fault(SoloErrorKind::Failed).exit.code(), 1);
     }
 }

@@ -271,7 +271,9 @@ fn not_kept(error: &KeepError) -> SoloError {
         | KeepError::NotACopy { .. }
         | KeepError::OtherBook { .. } => SoloErrorKind::WrongFolder,
         KeepError::Newer { .. }
-        | KeepError::NotOurs { .. }
+        | KeepError::NewerEntry { .. }
+        | KeepError::Open(OpenError::Newer { .. }) => SoloErrorKind::Newer,
+        KeepError::NotOurs { .. }
         | KeepError::CopyNotContinued { .. }
         | KeepError::CopyNotUnderstood { .. }
         | KeepError::ChangedMeanwhile { .. }
@@ -323,6 +325,9 @@ fn told(error: &solo::SoloError) -> SoloError {
             | OpenError::NoCopy { .. }
             | OpenError::Unfinished { .. },
         ) => SoloErrorKind::WrongFolder,
+        solo::SoloError::Open(OpenError::Newer { .. } | OpenError::NewerCopy { .. }) => {
+            SoloErrorKind::Newer
+        }
         _ => SoloErrorKind::Failed,
     };
     SoloError {

@@ -19,7 +19,7 @@ mod line;
 mod tests;
 
 pub(crate) use fold::{Deed, Folded, Standing, mend};
-pub(crate) use line::Line;
+pub(crate) use line::{Line, Unread};
 
 /// An outbox that is open: nobody else writes to it meanwhile.
 pub(crate) struct Outbox {
@@ -40,6 +40,9 @@ pub(crate) struct ToKeep {
     /// What it is, for people: `wash P-01 P-02`.
     pub(crate) told: String,
 }
+
+/// The reason of what a later program wrote.
+const NEWER: &str = "NEWER_THAN_THIS";
 
 /// Why a deed could not be kept.
 #[derive(Debug)]
@@ -74,10 +77,8 @@ impl Outbox {
     pub(crate) fn open(solo: &dyn Solo, folder: &Path) -> Result<Self, NotKept> {
         let opened = solo.open_outbox(folder);
         let file = opened.map_err(|error| not_opened(error, folder))?;
-        let folded = Folded::read(file.lines()).map_err(|what| {
-            let message = format!("The outbox in {} is damaged: {what}.", folder.display());
-            NotKept::Barred(damaged(message))
-        })?;
+        let folded = Folded::read(file.lines());
+        let folded = folded.map_err(|why| NotKept::Barred(unread(why, folder)))?;
         Ok(Self { file, folded })
     }
 
@@ -119,21 +120,24 @@ impl Outbox {
 /// damaged one is kept, and the numbers that nothing can be read of.
 ///
 /// # Errors
-/// When the outbox is not damaged, is in use, or the disk fails.
+/// When the outbox is not damaged, a later program wrote in it, it is in use, or the disk fails.
 pub(crate) fn rescue(solo: &dyn Solo, folder: &Path) -> Result<(PathBuf, Vec<i64>), Fault> {
-    if Outbox::open(solo, folder).is_ok() {
-        return Err(Fault::usage(
-            "--mend",
-            format!(
-                "The outbox in {} is whole; there is nothing to mend.",
-                folder.display()
-            ),
-        ));
+    match Outbox::open(solo, folder) {
+        Ok(_) => {
+            return Err(Fault::usage(
+                "--mend",
+                format!(
+                    "The outbox in {} is whole; there is nothing to mend.",
+                    folder.display()
+                ),
+            ));
+        }
+        Err(why) if why.fault().reason == NEWER => return Err(why.into_fault()),
+        Err(_) => {}
     }
     let rescued = solo.rescue_outbox(folder)?;
-    let mended = mend(&rescued.lines);
-    let bytes: Result<Vec<_>, Fault> = mended.lines.iter().map(Line::to_json).collect();
-    let aside = solo.replace_outbox(folder, &bytes?)?;
+    let mended = mend(&rescued.lines).map_err(|why| unread(why, folder))?;
+    let aside = solo.replace_outbox(folder, &mended.lines)?;
     Ok((aside, mended.lost))
 }
 
@@ -145,6 +149,7 @@ fn not_opened(error: SoloError, folder: &Path) -> NotKept {
             fault.todo = "Another fettle sends or keeps just now; run it again.".to_owned();
             NotKept::Barred(fault)
         }
+        SoloErrorKind::Newer => NotKept::Barred(Fault::from(error)),
         SoloErrorKind::WrongFolder | SoloErrorKind::Failed => {
             let mut fault = Fault::from(error);
             fault.todo = format!(
@@ -153,6 +158,22 @@ fn not_opened(error: SoloError, folder: &Path) -> NotKept {
             );
             NotKept::Unwritten(fault)
         }
+    }
+}
+
+/// Why the lines of an outbox are not read.
+fn unread(why: Unread, folder: &Path) -> Fault {
+    let folder = folder.display();
+    match why {
+        Unread::Spoilt(what) => damaged(format!("The outbox in {folder} is damaged: {what}.")),
+        Unread::Newer(what) => Fault {
+            reason: NEWER.to_owned(),
+            message: format!("The outbox in {folder} is not damaged, but not understood: {what}."),
+            field: String::new(),
+            todo: "Update this fettle; what waits there stays until then.".to_owned(),
+            problems: Box::default(),
+            exit: Exit::Failed,
+        },
     }
 }
 

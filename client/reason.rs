@@ -66,6 +66,13 @@ const ONE_CURRENCY: (Exit, &str) = (
     "Give every price in one currency; see 'fettle make list' and 'fettle supplier show SUPPLIER'.",
 );
 
+/// A book in which a later program wrote.
+const UPDATE: (Exit, &str) = (
+    Exit::Failed,
+    "Update this fettle, and the fettled that it talks to; nothing in the book is damaged, and \
+     looking at it goes on up to that entry.",
+);
+
 /// How a command ends for a reason, and what the person can do about it.
 pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
     match reason {
@@ -127,6 +134,7 @@ pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
             "See 'fettle book show SEQ' for what it says and what reversed it.",
         ),
         ErrorReason::ReadOnly => (Exit::NotAllowed, "'fettle book verify' says how it stands."),
+        ErrorReason::NewerThanThis => UPDATE,
         ErrorReason::Busy => (Exit::Failed, "Wait a moment and run it again."),
         ErrorReason::WatchTooSlow => WATCH_AGAIN,
         ErrorReason::Stopping => STOPPED,

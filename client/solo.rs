@@ -335,6 +335,8 @@ pub enum SoloErrorKind {
     Held,
     /// Damage was found in the book's files.
     Damaged,
+    /// A later program wrote what is in the folder, and it is not understood here.
+    Newer,
     /// The folder is not one for that: it holds something, or is a backup, or is none.
     WrongFolder,
     /// Files could not be read or written.

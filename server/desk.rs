@@ -51,11 +51,11 @@ use std::time::Instant;
 
 use arc_swap::{ArcSwap, ArcSwapOption};
 use fettlebook_model::decide::Decision;
-use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Seq, Subject};
+use fettlebook_model::{BodyHash, Book, Command, Entry, Format, Moment, Seq, Subject};
 use tokio::sync::{mpsc, oneshot, watch};
 use uuid::Uuid;
 
-use crate::journal::{Head, Reader};
+use crate::journal::{Head, Newer, Reader};
 use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX, LOOK_INTO_EVERY};
 use crate::meters::Meters;
 
@@ -94,6 +94,8 @@ impl Order {
     pub(crate) fn entry(&self, decision: Decision, seq: Seq, recorded_at: Moment) -> Entry {
         Entry {
             seq,
+            format: Format::FIRST,
+            book_id: None,
             recorded_at,
             done_at: decision.done_at,
             request: self.request,
@@ -141,6 +143,8 @@ struct Shared {
     unconfirmed: Mutex<Option<Instant>>,
     /// What ended writing in this process, once something did.
     stopped_by: OnceLock<StoppedBy>,
+    /// What a later program wrote behind the last entry that was read, if it did.
+    newer: Option<Newer>,
     /// Number of the last entry, for those who wait for the next.
     news: watch::Sender<Seq>,
     /// How long what waits will take.
@@ -215,7 +219,11 @@ impl Shared {
 
     /// The error for a command that cannot be taken.
     fn refusal(&self) -> DeskError {
+        let is_newer = self.newer.is_some() && self.first_bad.get().is_none();
         match (&self.published.load().read_only, self.stopped_by.get()) {
+            (Some(reason), _) if is_newer => DeskError::NewerThanThis {
+                reason: Arc::clone(reason),
+            },
             (Some(reason), Some(by)) => DeskError::Stopped {
                 reason: Arc::clone(reason),
                 by: *by,
@@ -239,7 +247,8 @@ impl Desk {
     /// Opens the book in a folder, and begins one when there is none.
     ///
     /// A torn last line is set right and reported. Anything else wrong with the journal opens the
-    /// book read-only, as it was before the first bad entry. A shelf that is missing, damaged or
+    /// book read-only, as it was before the first bad entry; an entry that a later program wrote does
+    /// too, as it was before that, though nothing is wrong. A shelf that is missing, damaged or
     /// behind is brought up from the journal.
     ///
     /// # Errors
@@ -366,6 +375,17 @@ impl Desk {
             .await
     }
 
+    /// The bytes of up to `limit` entries (at most a thousand) after one, as the journal has them: with
+    /// whatever a later program put into them.
+    ///
+    /// # Errors
+    /// `Damaged` or `DiskFailed` when they cannot be read.
+    pub async fn given(&self, after: Seq, limit: usize) -> Result<Vec<Vec<u8>>, DeskError> {
+        let limit = limit.min(LIST_COUNT_MAX);
+        self.read(move |history, published| history.given(after, limit, published.head.seq))
+            .await
+    }
+
     /// Follows the book from an entry on, which is left out.
     ///
     /// # Errors
@@ -390,6 +410,7 @@ impl Desk {
             self.shared.stop_at(first_bad, &reason, "verifying");
         }
         found.first_bad = found.first_bad.or(self.shared.first_bad.get().copied());
+        found.newer = found.newer.filter(|_| found.first_bad.is_none());
         Ok(found)
     }
 

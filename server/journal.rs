@@ -43,7 +43,7 @@ pub use chain::{Chain, NotAChain};
 pub use disk::{Disk, DiskFile, RealDisk};
 pub use file::{FileJournal, FileReader};
 pub use line::{Line, Parts, parse};
-pub use survey::{Survey, TornTail, survey};
+pub use survey::{Survey, TornTail, Untaken, survey};
 pub use sweep::{Reached, ReadThrough};
 pub(crate) use walk::LINE_BYTES_MAX;
 
@@ -122,6 +122,11 @@ impl ReadLine {
     pub fn write_to(&self, out: &mut Vec<u8>) {
         line::frame(out, &self.mark.chain, &self.entry);
     }
+
+    /// The bytes of the entry object as it was given to the journal, without the journal's own member.
+    pub fn given(&self) -> Vec<u8> {
+        line::given(&self.entry)
+    }
 }
 
 /// Lines in order, each checked for its number and, after the first, for its chain value.
@@ -186,6 +191,18 @@ pub struct Damage {
     pub what: String,
 }
 
+/// An entry that a later program wrote: whole, but not understood here.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("entry {seq} of the journal {what}")]
+pub struct Newer {
+    /// Number of the first such entry.
+    pub seq: Seq,
+    /// What shows it, as the rest of a sentence.
+    pub what: String,
+    /// The last entry of the journal, to which every line fits the one before.
+    pub until: Head,
+}
+
 /// Why a journal could not be read or written.
 #[derive(Debug, thiserror::Error)]
 pub enum JournalError {
@@ -202,7 +219,7 @@ pub enum JournalError {
     /// A line that does not follow the format was given.
     #[error("entry {0} does not begin with its number or is not one line; nothing was written")]
     Malformed(Seq),
-    /// A write or a sync failed before, so nothing is written any more.
+    /// A write or a sync failed before, or a later program wrote here, so nothing is written any more.
     #[error("the journal stopped: {0}")]
     Stopped(String),
     /// What has to be there before a line is written could not be made. Nothing was written.

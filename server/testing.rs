@@ -18,7 +18,8 @@ use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
 use crate::desk::{Clock, Order};
-use crate::journal::{Disk, DiskFile, RealDisk};
+use crate::journal::{Disk, DiskFile, FileJournal, Journal as _, Line, RealDisk, survey};
+use crate::limits::SEGMENT_BYTES_MAX;
 
 /// What a [`TestDisk`] was asked to do and what it shall do.
 #[derive(Debug, Default)]
@@ -248,6 +249,36 @@ pub(crate) fn count_gloves(left: i64) -> Command {
         tag: "S-01".parse().unwrap(),
         count,
     }
+}
+
+/// Appends entry objects to the journal of a book that nobody has open, as another program would: with
+/// a chain that fits, whatever they say. Each is given without its number.
+pub(crate) fn append_raw(book: &Path, entries: &[&str]) {
+    let journal = book.join("journal");
+    let found = survey(&journal, None, &mut |_| Ok(())).unwrap();
+    let disk = Arc::new(RealDisk);
+    let mut journal = FileJournal::open(journal, disk, &found, SEGMENT_BYTES_MAX).unwrap();
+    for entry in entries {
+        let (head, members) = (journal.head(), entry.strip_prefix('{').unwrap());
+        let line = format!("{{\"seq\":{},{members}", head.seq.next());
+        journal.append(&head, &[Line(line.into_bytes())]).unwrap();
+    }
+    journal.close().unwrap();
+}
+
+/// An entry object without its number, with these deeds, and further members before it.
+pub(crate) fn raw_entry(members: &str, deeds: &str) -> String {
+    let request = Uuid::now_v7();
+    format!(
+        "{{{members}\"recorded_at\":\"2026-03-02T08:00:00Z\",\"done_at\":\"2026-03-02T08:00:00Z\",\
+         \"request\":\"{request}\",\"body\":\"00000000000000000000000000000000\",\"by\":\"bench\",\
+         \"deeds\":{deeds}}}"
+    )
+}
+
+/// An entry object of a kind of deed that comes later.
+pub(crate) fn later_entry() -> String {
+    raw_entry("", r#"[{"did":"lent","tag":"S-01","to":"van-b"}]"#)
 }
 
 /// A reversal of an entry.

@@ -5,7 +5,8 @@
 
 use data_encoding::BASE64;
 
-use crate::outbox::line::Line;
+use crate::fault::Fault;
+use crate::outbox::line::{Line, Unread};
 
 /// A deed of this device.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -60,12 +61,17 @@ impl Folded {
     /// Reads the lines of an outbox.
     ///
     /// # Errors
-    /// Names the first line that does not follow, as a clause.
-    pub(super) fn read(lines: &[Vec<u8>]) -> Result<Self, String> {
+    /// Names the first line that is not read or does not follow, as a clause.
+    pub(super) fn read(lines: &[Vec<u8>]) -> Result<Self, Unread> {
         let mut folded = Self::default();
         for (at, bytes) in lines.iter().enumerate() {
-            let taken = Line::from_json(bytes).and_then(|line| folded.apply(line));
-            taken.map_err(|what| format!("its line {} {what}", at.saturating_add(1)))?;
+            let named = |what| format!("its line {} {what}", at.saturating_add(1));
+            let taken =
+                Line::from_json(bytes).and_then(|line| folded.apply(line).map_err(Unread::Spoilt));
+            taken.map_err(|why| match why {
+                Unread::Newer(what) => Unread::Newer(named(what)),
+                Unread::Spoilt(what) => Unread::Spoilt(named(what)),
+            })?;
         }
         Ok(folded)
     }
@@ -194,8 +200,8 @@ fn lost(number: i64) -> Deed {
 /// What is made of a damaged outbox.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Mended {
-    /// The lines of the new one.
-    pub(crate) lines: Vec<Line>,
+    /// The lines of the new one; those that could be read byte for byte as they were.
+    pub(crate) lines: Vec<Vec<u8>>,
     /// Numbers that nothing can be read of.
     pub(crate) lost: Vec<i64>,
 }
@@ -206,40 +212,53 @@ const GAP_MAX: i64 = 100_000;
 /// Makes the lines of a whole outbox of those of a damaged one, nothing standing where a line cannot
 /// be read. No number is given twice: what cannot be read at the end may have been a deed, so its
 /// number is passed over.
-pub(crate) fn mend(found: &[Option<Vec<u8>>]) -> Mended {
+///
+/// # Errors
+/// When a later program wrote one of the lines: it must not be taken for one that is lost.
+pub(crate) fn mend(found: &[Option<Vec<u8>>]) -> Result<Mended, Unread> {
     let mut mended = Mended::default();
     let mut folded = Folded::default();
     let mut unread_at_end = 0_i64;
-    for line in found {
-        let read = line
+    for bytes in found {
+        let read = bytes
             .as_deref()
-            .and_then(|bytes| Line::from_json(bytes).ok());
-        let Some(line) = read else {
-            unread_at_end = unread_at_end.saturating_add(1);
-            continue;
+            .map(|bytes| (bytes, Line::from_json(bytes)));
+        let (bytes, line) = match read {
+            Some((bytes, Ok(line))) => (bytes, line),
+            Some((_, Err(Unread::Newer(what)))) => {
+                return Err(Unread::Newer(format!("one of its lines {what}")));
+            }
+            Some((_, Err(Unread::Spoilt(_)))) | None => {
+                unread_at_end = unread_at_end.saturating_add(1);
+                continue;
+            }
         };
         if let Line::Kept { number, .. } | Line::Lost { number } = &line {
             let gap = number.saturating_sub(folded.next_number());
-            pass_over(&mut folded, &mut mended, gap.min(GAP_MAX));
+            pass_over(&mut folded, &mut mended, gap.min(GAP_MAX))?;
             unread_at_end = 0;
         }
         if folded.apply(line.clone()).is_ok() {
             if let Line::Lost { number } = &line {
                 mended.lost.push(*number);
             }
-            mended.lines.push(line);
+            mended.lines.push(bytes.to_vec());
         }
     }
-    pass_over(&mut folded, &mut mended, unread_at_end);
-    mended
+    pass_over(&mut folded, &mut mended, unread_at_end)?;
+    Ok(mended)
 }
 
 /// Takes the next numbers for deeds that nothing can be read of.
-fn pass_over(folded: &mut Folded, mended: &mut Mended, count: i64) {
+fn pass_over(folded: &mut Folded, mended: &mut Mended, count: i64) -> Result<(), Unread> {
     for _ in 0..count {
         let number = folded.next_number();
         folded.deeds.push(lost(number));
-        mended.lines.push(Line::Lost { number });
+        let line = Line::Lost { number }.to_json();
+        mended
+            .lines
+            .push(line.map_err(|fault: Fault| Unread::Spoilt(fault.message))?);
         mended.lost.push(number);
     }
+    Ok(())
 }

@@ -9,6 +9,31 @@ use serde::{Deserialize, Serialize};
 use crate::fault::Fault;
 use crate::outbox::ToKeep;
 
+/// The newest format of a line that this program reads; a line that names none is of the first.
+const FORMAT_NEWEST: u64 = 1;
+
+/// Every kind of line that this program knows, as `line` names it.
+pub(super) const KINDS: [&str; 7] = [
+    "kept", "sent", "parked", "again", "dropped", "refused", "lost",
+];
+
+/// Why a line is not read, as the rest of a sentence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Unread {
+    /// A later program wrote it.
+    Newer(String),
+    /// It is no line, or does not follow.
+    Spoilt(String),
+}
+
+/// What is read of a line that is not understood.
+#[derive(Deserialize)]
+struct Marked {
+    #[serde(default)]
+    format: Option<u64>,
+    line: Option<String>,
+}
+
 /// A line.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "line", rename_all = "snake_case")]
@@ -89,8 +114,27 @@ impl Line {
         serde_json::to_vec(self).map_err(|_| Fault::answer("a line that can be written"))
     }
 
-    /// Reads a line; what is wrong with it, as the rest of a sentence.
-    pub(super) fn from_json(bytes: &[u8]) -> Result<Self, String> {
-        serde_json::from_slice(bytes).map_err(|error| format!("cannot be read: {error}"))
+    /// Reads a line.
+    ///
+    /// # Errors
+    /// Why it is not read.
+    pub(super) fn from_json(bytes: &[u8]) -> Result<Self, Unread> {
+        if let Some(why) = newer(bytes) {
+            return Err(Unread::Newer(why));
+        }
+        serde_json::from_slice(bytes)
+            .map_err(|error| Unread::Spoilt(format!("cannot be read: {error}")))
     }
+}
+
+/// What shows that a later program wrote a line; none where nothing does.
+fn newer(bytes: &[u8]) -> Option<String> {
+    let Marked { format, line } = serde_json::from_slice(bytes).ok()?;
+    if format.is_some_and(|format| format > FORMAT_NEWEST) {
+        return Some("was written by a later fettle, in a format of its own".to_owned());
+    }
+    let is_unknown = line.is_some_and(|line| !KINDS.contains(&line.as_str()));
+    is_unknown.then(|| {
+        "was written by a later fettle, and is of a kind that this one does not know".to_owned()
+    })
 }

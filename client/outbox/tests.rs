@@ -4,8 +4,8 @@ use jiff::Timestamp;
 use proptest::prelude::*;
 
 use super::fold::{Folded, Standing, mend};
-use super::line::Line;
-use super::{Outbox, ToKeep, rescue};
+use super::line::{KINDS, Line, Unread};
+use super::{NotKept, Outbox, ToKeep, rescue, unread};
 use crate::exit::Exit;
 use crate::shop::folder;
 use crate::testing::Device;
@@ -131,9 +131,8 @@ proptest! {
                 found[at] = None;
             }
         }
-        let mended = mend(&found);
-        let bytes: Vec<_> = mended.lines.iter().map(|line| line.to_json().unwrap()).collect();
-        let read = Folded::read(&bytes).unwrap();
+        let mended = mend(&found).unwrap();
+        let read = Folded::read(&mended.lines).unwrap();
         prop_assert!(read.next_number() >= folded.next_number());
         for line in found.iter().flatten() {
             if let Line::Kept { number, request_id, .. } = Line::from_json(line).unwrap() {
@@ -162,7 +161,9 @@ fn a_line_that_does_not_follow_is_damage_and_named() {
         (&kept, "its line 2 keeps deed 1 where deed 2 belongs"),
     ];
     for (line, told) in cases {
-        let why = Folded::read(&[kept.clone(), line.to_vec()]).unwrap_err();
+        let Unread::Spoilt(why) = Folded::read(&[kept.clone(), line.to_vec()]).unwrap_err() else {
+            panic!("{told}: taken for a later program's");
+        };
         assert!(why.starts_with(told), "{why}");
     }
 }
@@ -209,4 +210,87 @@ fn mending_says_what_was_lost_and_goes_on() {
     let waiting: Vec<_> = outbox.folded().waiting().map(|deed| deed.number).collect();
     assert_eq!(waiting, [1, 3]);
     assert_eq!(outbox.keep(deed("d")).unwrap(), 4);
+}
+
+#[test]
+fn the_kinds_of_lines_are_the_ones_that_are_read() {
+    let error = serde_json::from_str::<Line>(r#"{"line":"?"}"#).unwrap_err();
+    let read: Vec<_> = KINDS.iter().map(|kind| format!("`{kind}`")).collect();
+    let said = format!("expected one of {}", read.join(", "));
+    assert!(error.to_string().contains(&said), "{error}");
+}
+
+/// Lines as a later program may write them.
+const LATER: [&str; 2] = [
+    r#"{"line":"lent","number":1,"to":"van-b"}"#,
+    r#"{"format":2,"line":"sent","number":1,"entries":[7,8]}"#,
+];
+
+#[test]
+fn a_line_of_a_later_fettle_is_told_from_damage_and_never_mended_away() {
+    let kept = Line::kept(1, deed("a")).to_json().unwrap();
+    for later in LATER {
+        let lines = [kept.clone(), later.as_bytes().to_vec()];
+        let why = Folded::read(&lines).unwrap_err();
+        assert!(matches!(&why, Unread::Newer(_)), "{why:?}");
+        let fault = unread(why, &std::path::PathBuf::from("shop/outbox"));
+        assert_eq!(
+            (fault.reason.as_str(), fault.exit),
+            ("NEWER_THAN_THIS", Exit::Failed)
+        );
+        let said = "its line 2 was written by a later fettle";
+        assert!(fault.message.contains(said), "{}", fault.message);
+        let [kept, later] = lines;
+        let why = mend(&[Some(kept), None, Some(later)]).unwrap_err();
+        assert!(matches!(&why, Unread::Newer(_)), "{why:?}");
+    }
+}
+
+#[test]
+fn an_outbox_of_a_later_fettle_keeps_nothing_more_and_loses_nothing() {
+    let device = Device::new();
+    open(device).keep(deed("a")).unwrap();
+    let place = folder::outbox(&device.folder());
+    let mut lines = std::fs::read(place.join("lines")).unwrap();
+    lines.extend(format!("\n{}", LATER[0]).bytes());
+    std::fs::write(place.join("lines"), &lines).unwrap();
+    for fault in [
+        Outbox::open(device, &place)
+            .err()
+            .map(NotKept::into_fault)
+            .unwrap(),
+        rescue(device, &place).unwrap_err(),
+    ] {
+        assert_eq!(fault.reason, "NEWER_THAN_THIS", "{}", fault.message);
+    }
+    assert_eq!(std::fs::read(place.join("lines")).unwrap(), lines);
+}
+
+/// What a later program put into a line outlives the mending of those beside it.
+#[test]
+fn mending_leaves_the_lines_that_can_be_read_as_they_are() {
+    let later = r#"{"line":"parked","number":1,"reason":"R","message":"M","todo":"","by":"van-b"}"#;
+    let kept = Line::kept(1, deed("a")).to_json().unwrap();
+    let lines = vec![kept, later.as_bytes().to_vec()];
+    let mended = mend(&[Some(lines[0].clone()), Some(lines[1].clone())]).unwrap();
+    assert_eq!(mended.lines, lines);
+}
+
+/// The outboxes of every format that was ever written; see `tests/journals`.
+#[test]
+fn outboxes_of_every_format_are_read() {
+    let journals = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/journals");
+    let mut read = 0;
+    for kept in std::fs::read_dir(journals).unwrap() {
+        let file = kept.unwrap().path().join("outbox/000000000001.jsonl");
+        let text = std::fs::read_to_string(file).unwrap();
+        let lines = text.lines().map(|line| {
+            let line: serde_json::Value = serde_json::from_str(line).unwrap();
+            serde_json::to_vec(&line["entry"]["line"]).unwrap()
+        });
+        let folded = Folded::read(&lines.collect::<Vec<_>>()).unwrap();
+        assert!(folded.next_number() > 1);
+        read += 1;
+    }
+    assert!(read > 0);
 }

@@ -49,6 +49,11 @@ pub(crate) fn verified(screen: &Screen, answer: &VerifyBookResponse) -> String {
     let read = several(answer.entry_count, "entry", "entries");
     let mut text = if answer.whole {
         format!("{}: {read} read, nothing wrong.", tint::good("whole"))
+    } else if answer.newer_seq > 0 && !answer.damaged {
+        format!(
+            "{}: {read} read, up to the entry of a later fettle.",
+            tint::bad("not read to the end")
+        )
     } else {
         format!("{}: {read} read.", tint::bad("not whole"))
     };
@@ -60,6 +65,10 @@ pub(crate) fn verified(screen: &Screen, answer: &VerifyBookResponse) -> String {
         text.push('\n');
         text.push_str(&screen.hung("", "", DAMAGED));
     }
+    if answer.newer_seq > 0 && !answer.damaged {
+        text.push('\n');
+        text.push_str(&screen.hung("", "", NEWER));
+    }
     if !answer.head_chain.is_empty() {
         text.push_str("\nChain ");
         text.push_str(&answer.head_chain);
@@ -69,6 +78,9 @@ pub(crate) fn verified(screen: &Screen, answer: &VerifyBookResponse) -> String {
 
 const DAMAGED: &str = "Keep the folder as it is. Bring the book back from a backup with 'fettle book \
     restore', or make a new one of what is whole with 'fettle book mend'.";
+
+const NEWER: &str = "No line of the journal is damaged. Update this fettle, or verify the book with the \
+    one that wrote it.";
 
 /// Every default, its value and where it comes from.
 pub(crate) fn policy(screen: &Screen, lines: &[PolicyLine]) -> String {

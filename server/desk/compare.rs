@@ -86,8 +86,8 @@ impl History {
     pub(super) fn compare(&self, seen: &Head, head: &Head) -> Result<Compared, DeskError> {
         let chain = match seen.seq {
             Seq(0) => return Ok(Compared::Agrees),
-            seq if seq > head.seq => {
-                let (seen, head) = (seq, head.seq);
+            seq if seq > self.until(head) => {
+                let (seen, head) = (seq, self.until(head));
                 return Ok(Compared::Missing { seen, head });
             }
             seq if seq == head.seq => head.chain,
@@ -98,6 +98,12 @@ impl History {
         } else {
             Compared::Different { seen: seen.seq }
         })
+    }
+
+    /// The last entry of the journal, those of a later program counted, which follow on `head`.
+    fn until(&self, head: &Head) -> Seq {
+        let newer = self.newer.as_ref().map(|newer| newer.until.seq);
+        newer.unwrap_or_default().max(head.seq)
     }
 
     /// The chain value of an entry that was acknowledged, as the journal has it.

@@ -55,6 +55,12 @@ pub enum DeskError {
         /// What ended it.
         by: StoppedBy,
     },
+    /// A later program wrote in the book, so that what follows is not known here. Nothing was recorded.
+    #[error("The book is read-only: {reason}.")]
+    NewerThanThis {
+        /// Which entry shows it, without a full stop.
+        reason: Arc<str>,
+    },
     /// Too many commands wait. Nothing was recorded.
     #[error("The book has too much to write just now. Send the same request again in a moment.")]
     Busy {
@@ -131,6 +137,7 @@ impl DeskError {
             Self::Refused(_)
             | Self::RequestIdReused { .. }
             | Self::ReadOnly { .. }
+            | Self::NewerThanThis { .. }
             | Self::Busy { .. }
             | Self::DiskRefuses { .. }
             | Self::TooLong { .. }
@@ -221,6 +228,14 @@ pub enum OpenError {
         /// What is wrong, without a full stop.
         what: String,
     },
+    /// A later program made the copy.
+    #[error("The copy of the shop's book in {} cannot be looked at: {what}.", .folder.display())]
+    NewerCopy {
+        /// The folder.
+        folder: PathBuf,
+        /// What shows it, without a full stop.
+        what: String,
+    },
     /// The folder was being written by a backup, a restore or a mend.
     #[error("{} was not finished: what wrote it was stopped before its end. Throw the folder away and do it again.", .folder.display())]
     Unfinished {
@@ -242,7 +257,7 @@ pub enum OpenError {
         what: String,
     },
     /// The book was written by a later program.
-    #[error("The book in {} has format {format}; this program knows format {known}. Use a newer one.", .folder.display())]
+    #[error("The folder {} was written by a later fettle: it has format {format}, and this one reads format {known}. Update this one.", .folder.display())]
     Newer {
         /// Folder of the book.
         folder: PathBuf,

@@ -11,7 +11,7 @@ use fettlebook_model::{BodyHash, Entry, Past, Seq, Subject};
 use uuid::Uuid;
 
 use super::error::DeskError;
-use crate::journal::{Damage, Position, ReadLine, Reader};
+use crate::journal::{Damage, Newer, Position, ReadLine, Reader};
 use crate::limits::PLACE_STEP;
 use crate::shelf::{KeeperLine, Shelf, subjects};
 
@@ -19,6 +19,8 @@ use crate::shelf::{KeeperLine, Shelf, subjects};
 pub(super) struct History {
     pub(super) reader: Arc<dyn Reader>,
     pub(super) keeper: Option<KeeperLine>,
+    /// What a later program wrote behind the last entry that was read.
+    pub(super) newer: Option<Newer>,
 }
 
 /// Which entries are wanted.
@@ -199,6 +201,31 @@ impl History {
         Ok((entries, last))
     }
 
+    /// The bytes of up to `limit` entries after one, up to and with `head`, as they were given to the
+    /// journal.
+    pub(super) fn given(
+        &self,
+        after: Seq,
+        limit: usize,
+        head: Seq,
+    ) -> Result<Vec<Vec<u8>>, DeskError> {
+        let first = after.next();
+        if first > head {
+            return Ok(Vec::new());
+        }
+        let mut given = Vec::new();
+        for line in self.reader.read(self.place_before(first)?, head)? {
+            let line = line?;
+            if line.mark.at.seq >= first {
+                given.push(line.given());
+            }
+            if given.len() >= limit {
+                break;
+            }
+        }
+        Ok(given)
+    }
+
     /// Reads entries, given in rising order. Those near each other are read in one go.
     fn read(&self, seqs: &[Seq]) -> Result<Vec<Entry>, DeskError> {
         let mut entries = Vec::with_capacity(seqs.len());
@@ -232,11 +259,15 @@ pub(super) fn without_shelf(keeper: &KeeperLine) -> DeskError {
 
 /// The entry in a line.
 pub(super) fn parse(line: &ReadLine) -> Result<Entry, DeskError> {
-    serde_json::from_slice(&line.entry).map_err(|error| {
-        let damage = Damage {
-            seq: line.mark.at.seq,
-            what: format!("cannot be read: {error}"),
+    Entry::read(&line.entry).map_err(|unread| {
+        // What was published was understood when it was taken in.
+        let what = if unread.is_newer() {
+            "is not the one that was read before".to_owned()
+        } else {
+            unread.to_string()
         };
+        let seq = line.mark.at.seq;
+        let damage = Damage { seq, what };
         DeskError::Damaged {
             what: damage.to_string(),
         }

@@ -216,7 +216,12 @@ fn start(
         None => Arc::new(FileReader::new(journal_folder(folder))),
     };
     let keeper = found.keeper.as_ref().map(|keeper| keeper.line().clone());
-    let history = Arc::new(History { reader, keeper });
+    let newer = found.survey.newer;
+    let history = Arc::new(History {
+        reader,
+        keeper,
+        newer: newer.clone(),
+    });
     let (news, _) = watch::channel(found.survey.head.seq);
     let published = Published {
         book: found.book,
@@ -232,6 +237,7 @@ fn start(
         findings,
         unconfirmed: Mutex::default(),
         stopped_by: OnceLock::new(),
+        newer,
         news,
         rush: Rush::default(),
         meters: options.meters.clone(),
@@ -355,13 +361,12 @@ fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, O
         },
         (None, entry_count, Some(_)) => ShelfFound::Behind { entry_count },
     };
+    let damage = found.damage.as_ref().map(ToString::to_string);
+    let newer = || found.newer.as_ref().map(ToString::to_string);
     Ok(CaughtUp {
         book: Arc::new(replay.book),
         furthest: replay.furthest,
-        read_only: found
-            .damage
-            .as_ref()
-            .map(|damage| damage.to_string().into()),
+        read_only: damage.or_else(newer).map(Into::into),
         first_bad: found.damage.as_ref().map(|damage| damage.seq),
         survey: found,
         shelf,
@@ -394,13 +399,14 @@ fn without_shelf(
     replay.hand_over();
     let (seen, head) = (mark.at.seq, found.head.seq);
     let parted = parting.and_then(|parting| parting.found());
-    let (first_bad, reason) = match (&found.damage, parted) {
-        (Some(damage), Some((first, reason))) if first < damage.seq => (first, reason),
-        (Some(damage), _) => (damage.seq, damage.to_string()),
-        (None, Some(parted)) => parted,
-        (None, None) if head < seen => (head.next(), lost(head, seen)),
-        (None, None) => (
-            seen,
+    let (first_bad, reason) = match (&found.damage, parted, &found.newer) {
+        (Some(damage), Some((first, reason)), _) if first < damage.seq => (Some(first), reason),
+        (Some(damage), ..) => (Some(damage.seq), damage.to_string()),
+        (None, Some((first, reason)), _) => (Some(first), reason),
+        (None, None, Some(newer)) => (None, newer.to_string()),
+        (None, None, None) if head < seen => (Some(head.next()), lost(head, seen)),
+        (None, None, None) => (
+            Some(seen),
             format!("entry {seen} of the journal is not the one that the shelf has seen"),
         ),
     };
@@ -408,7 +414,7 @@ fn without_shelf(
         book: Arc::new(replay.book),
         furthest: replay.furthest,
         read_only: Some(reason.into()),
-        first_bad: Some(first_bad),
+        first_bad,
         survey: found,
         shelf: ShelfFound::Ahead,
         keeper: None,

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use fettlebook_model::{Book, Entry};
 
-use crate::journal::ReadLine;
+use crate::journal::{ReadLine, Untaken};
 use crate::limits::SHELF_BATCH_COUNT_MAX;
 use crate::shelf::{Furthest, KeeperLine, Shelved};
 
@@ -41,12 +41,18 @@ impl Replay {
 
     /// Takes the entry of a line in and gives it; what keeps it from being taken, as the rest of a
     /// sentence.
-    pub(super) fn take(&mut self, line: &ReadLine) -> Result<Arc<Entry>, String> {
-        let entry: Entry = serde_json::from_slice(&line.entry)
-            .map_err(|error| format!("cannot be read: {error}"))?;
+    pub(super) fn take(&mut self, line: &ReadLine) -> Result<Arc<Entry>, Untaken> {
+        let entry = Entry::read(&line.entry).map_err(|unread| {
+            let what = unread.to_string();
+            if unread.is_newer() {
+                Untaken::Newer(what)
+            } else {
+                Untaken::Damaged(what)
+            }
+        })?;
         if catch_unwind(AssertUnwindSafe(|| self.book.apply(&entry))).is_err() {
             self.step_back();
-            return Err("cannot be taken into the book; this is a fault in the program".to_owned());
+            return Err("cannot be taken into the book; this is a fault in the program".into());
         }
         self.furthest.reach(&entry);
         self.entry_count += 1;

@@ -9,6 +9,7 @@ mod finding;
 mod fuzz;
 mod groups;
 mod machine;
+mod newer;
 mod opening;
 mod reading;
 mod retries;

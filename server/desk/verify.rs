@@ -33,6 +33,8 @@ pub struct Verification {
     pub notes: Vec<String>,
     /// The first bad entry of a journal that is damaged or shorter than it was.
     pub first_bad: Option<Seq>,
+    /// The first entry that a later program wrote in a journal that is whole.
+    pub newer: Option<Seq>,
 }
 
 /// What follows from the journal.
@@ -76,7 +78,9 @@ impl History {
             None
         });
         let head = published.head.seq;
+        let newer = self.newer.as_ref();
         let until = dump.as_ref().map_or(head, |dump| dump.head.max(head));
+        let until = newer.map_or(until, |newer| newer.until.seq.max(until));
         let mut replayed = Replayed::default();
         let mut first_bad = None;
         for line in self.reader.read(Position::START, until)? {
@@ -84,6 +88,11 @@ impl History {
                 first_bad = Some(damage.seq);
             }
             let line = line.map_err(DeskError::from);
+            // Of what is not understood only the chain is looked at.
+            let is_newer = |seq| newer.is_some_and(|newer| seq >= newer.seq);
+            if line.as_ref().is_ok_and(|line| is_newer(line.mark.at.seq)) {
+                continue;
+            }
             match line.and_then(|line| self.replay(&line, &mut replayed, &mut findings)) {
                 Ok(()) => {}
                 Err(DeskError::Damaged { what }) => {
@@ -121,6 +130,7 @@ impl History {
             findings,
             notes,
             first_bad,
+            newer: newer.map(|newer| newer.seq),
         })
     }
 

@@ -137,6 +137,7 @@ impl BookService for Edge {
             notes: found.notes.iter().map(|note| sentence(note)).collect(),
             damaged: found.first_bad.is_some(),
             first_bad_seq: found.first_bad.map(show::seq).unwrap_or_default(),
+            newer_seq: found.newer.map(show::seq).unwrap_or_default(),
         }))
     }
 
@@ -178,9 +179,9 @@ impl BookService for Edge {
         numbers::hold(request.get_ref(), At::TOP)?;
         let after = parse::book::after(request.get_ref().after_seq, &self.book());
         let after = after.map_err(EdgeError::from)?;
-        let entries = self.desk.entries(None, false, Some(after), LIST_COUNT_MAX);
+        let entries = self.desk.given(after, LIST_COUNT_MAX);
         let entries = entries.await.map_err(EdgeError::from)?;
-        Ok(Response::new(copy::page(&self.desk, &entries, prices)?))
+        Ok(Response::new(copy::page(&self.desk, entries, prices)?))
     }
 
     async fn get_policy(&self, request: Request<GetPolicyRequest>) -> Answer<GetPolicyResponse> {

@@ -1,10 +1,9 @@
 //! A page of the book for a device to look at while it has no signal.
 //!
 //! It serves `CopyEntries`. An entry goes out as the journal has it, or without prices for whoever may
-//! not see those.
+//! not see those, and either way with what this program does not know of it.
 
 use fettlebook_contract::v1::CopyEntriesResponse;
-use fettlebook_model::Entry;
 
 use super::prices::Prices;
 use super::show;
@@ -15,17 +14,15 @@ use crate::limits::COPY_BYTES_MAX;
 /// A page of so many entries as fit, at least one where there is one.
 pub(super) fn page(
     desk: &Desk,
-    entries: &[Entry],
+    entries: Vec<Vec<u8>>,
     prices: Prices,
 ) -> Result<CopyEntriesResponse, EdgeError> {
     let standing = desk.standing();
     let mut byte_count = 0;
     let mut page = Vec::new();
     for entry in entries {
-        let bytes = serde_json::to_vec(prices.of_entry(entry).as_ref()).map_err(|error| {
-            DeskError::Damaged {
-                what: format!("entry {} cannot be written: {error}", entry.seq),
-            }
+        let bytes = prices.of_bytes(entry).map_err(|why| DeskError::Damaged {
+            what: format!("an entry {why}"),
         })?;
         byte_count += bytes.len();
         if byte_count > COPY_BYTES_MAX && !page.is_empty() {

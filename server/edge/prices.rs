@@ -5,8 +5,8 @@
 
 use std::borrow::Cow;
 
-use fettlebook_model::Entry;
 use fettlebook_model::money::Money;
+use fettlebook_model::{Entry, Unread};
 
 use super::Caller;
 
@@ -23,6 +23,17 @@ impl Prices {
     /// The money, where it is shown.
     pub(super) fn of(self, money: Option<Money>) -> Option<Money> {
         money.filter(|_| self == Self::Shown)
+    }
+
+    /// What is shown of an entry, as the journal has it.
+    ///
+    /// # Errors
+    /// When it is not read here.
+    pub(super) fn of_bytes(self, entry: Vec<u8>) -> Result<Vec<u8>, Unread> {
+        match self {
+            Self::Shown => Ok(entry),
+            Self::Hidden => Entry::bytes_without_prices(&entry),
+        }
     }
 
     /// What is shown of an entry.

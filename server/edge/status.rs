@@ -209,7 +209,8 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::OrderState
         | ErrorReason::CurrencyMismatch
         | ErrorReason::TlsNeeded
-        | ErrorReason::LastOwner => Code::FailedPrecondition,
+        | ErrorReason::LastOwner
+        | ErrorReason::NewerThanThis => Code::FailedPrecondition,
         ErrorReason::RequestIdReused | ErrorReason::ChangedMeanwhile => Code::Aborted,
         ErrorReason::Busy
         | ErrorReason::DiskRefuses
@@ -375,6 +376,7 @@ fn desk(error: &DeskError) -> Told {
         DeskError::Refused(refusal) => return refused(Refusal::clone(refusal)),
         DeskError::RequestIdReused { .. } => (ErrorReason::RequestIdReused, "request_id"),
         DeskError::ReadOnly { .. } | DeskError::Stopped { .. } => (ErrorReason::ReadOnly, ""),
+        DeskError::NewerThanThis { .. } => (ErrorReason::NewerThanThis, ""),
         DeskError::Busy { retry_after } => {
             let told = Told::new(ErrorReason::Busy, "", error.to_string(), "");
             return told.retry_after(*retry_after);

@@ -46,8 +46,8 @@ impl FileJournal {
     /// Opens a surveyed journal for writing, and sets right what a torn last line needs.
     ///
     /// # Errors
-    /// The survey's damage, if it has one: a damaged journal is never written to. Or what the disk
-    /// says.
+    /// The survey's damage, or what a later program wrote, if it has one: neither is ever written
+    /// behind. Or what the disk says.
     pub fn open(
         folder: PathBuf,
         disk: Arc<dyn Disk>,
@@ -56,6 +56,9 @@ impl FileJournal {
     ) -> Result<Self, JournalError> {
         if let Some(damage) = &survey.damage {
             return Err(damage.clone().into());
+        }
+        if let Some(newer) = &survey.newer {
+            return Err(JournalError::Stopped(newer.to_string()));
         }
         let mut journal = Self {
             folder,

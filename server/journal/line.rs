@@ -87,6 +87,19 @@ pub struct Parts<'a> {
     pub entry: &'a [u8],
 }
 
+/// The bytes of an entry object without the member that tells what was on the disk before.
+pub(super) fn given(entry: &[u8]) -> Vec<u8> {
+    let after = || {
+        let (seq, rest) = number_of(entry.strip_prefix(BEFORE_SEQ)?)?;
+        let (_, rest) = number_of(rest.strip_prefix(BEFORE_AFTER)?)?;
+        Some((seq, rest))
+    };
+    match after() {
+        Some((seq, rest)) => [BEFORE_SEQ, seq.to_string().as_bytes(), rest].concat(),
+        None => entry.to_vec(),
+    }
+}
+
 /// Takes a line apart, given without its line feed; `None` when it is not one.
 pub fn parse(line: &[u8]) -> Option<Parts<'_>> {
     let rest = line.strip_prefix(BEFORE_CHAIN)?;
@@ -127,6 +140,16 @@ mod tests {
         let before = Seq(seq.0.saturating_sub(1));
         write(&mut out, &Chain::ZERO, &Line(entry.to_vec()), seq, before);
         out
+    }
+
+    #[test]
+    fn an_entry_is_given_back_without_what_the_journal_put_in() {
+        let plain = br#"{"seq":9,"by":"van-a","after":"noon"}"#;
+        let grouped = br#"{"seq":9,"after":6,"by":"van-a","after":"noon"}"#;
+        for entry in [&plain[..], &grouped[..]] {
+            assert_eq!(given(entry), plain);
+        }
+        assert_eq!(given(br#"{"seq":9,"after":6}"#), br#"{"seq":9}"#);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use std::path::Path;
 use fettlebook_model::Seq;
 
 use super::walk::{Stop, Walk};
-use super::{Damage, Head, JournalError, Mark, Position, ReadLine};
+use super::{Damage, Head, JournalError, Mark, Newer, Position, ReadLine};
 
 /// What was found.
 #[derive(Debug)]
@@ -23,8 +23,26 @@ pub struct Survey {
     pub torn: Option<TornTail>,
     /// The first bad entry.
     pub damage: Option<Damage>,
+    /// The first entry that a later program wrote, and how far the journal goes on behind it. The last
+    /// good entry is the one before.
+    pub newer: Option<Newer>,
     /// False when the entry the survey was to start from is not there.
     pub start_found: bool,
+}
+
+/// Why a line was not taken by whoever looks at the entries, as the rest of a sentence.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Untaken {
+    /// It is wrong.
+    Damaged(String),
+    /// A later program wrote it.
+    Newer(String),
+}
+
+impl From<&str> for Untaken {
+    fn from(what: &str) -> Self {
+        Self::Damaged(what.to_owned())
+    }
 }
 
 /// What is wrong with a last line that has no line feed.
@@ -64,15 +82,16 @@ impl std::fmt::Display for TornTail {
 
 /// Reads a journal from just after `from`, or from its beginning, and gives each line to `visit`.
 ///
-/// `from` itself is checked but not given to `visit`. A line that `visit` objects to counts as
-/// damaged, with its sentence.
+/// `from` itself is checked but not given to `visit`. A line that `visit` does not take counts as
+/// damaged or as a later program's, with its sentence; of lines behind a later program's only the
+/// chain is checked.
 ///
 /// # Errors
 /// When a file cannot be read. What is wrong inside the files is in the survey instead.
 pub fn survey(
     folder: &Path,
     from: Option<&Mark>,
-    visit: &mut dyn FnMut(&ReadLine) -> Result<(), String>,
+    visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
 ) -> Result<Survey, JournalError> {
     let mut found = Survey {
         head: from.map_or(Head::EMPTY, Mark::head),
@@ -80,6 +99,7 @@ pub fn survey(
         end: from.map_or(Position::START, |mark| mark.at),
         torn: None,
         damage: None,
+        newer: None,
         start_found: true,
     };
     let stop = match from {
@@ -113,7 +133,7 @@ impl Survey {
         &mut self,
         walk: &mut Walk,
         from: Option<&Mark>,
-        visit: &mut dyn FnMut(&ReadLine) -> Result<(), String>,
+        visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
     ) -> Option<Stop> {
         if let Some(mark) = from {
             match walk.advance() {
@@ -132,14 +152,21 @@ impl Survey {
         loop {
             match walk.advance() {
                 Ok(Some(line)) => {
-                    if let Err(what) = visit(&line) {
-                        return Some(Stop::Damaged(Damage {
-                            seq: line.mark.at.seq,
-                            what,
-                        }));
+                    if let Some(newer) = &mut self.newer {
+                        newer.until = line.mark.head();
+                        continue;
                     }
-                    self.head = line.mark.head();
-                    self.last = Some(line.mark);
+                    let (seq, until) = (line.mark.at.seq, line.mark.head());
+                    match visit(&line) {
+                        Ok(()) => {
+                            self.head = until;
+                            self.last = Some(line.mark);
+                        }
+                        Err(Untaken::Damaged(what)) => {
+                            return Some(Stop::Damaged(Damage { seq, what }));
+                        }
+                        Err(Untaken::Newer(what)) => self.newer = Some(Newer { seq, what, until }),
+                    }
                 }
                 Ok(None) => break,
                 Err(stop) => {

@@ -72,8 +72,9 @@ pub fn copy_standing(folder: &Path) -> Result<Option<CopyStanding>, KeepError> {
 /// of something else, or of which less may be seen now, is thrown away first.
 ///
 /// # Errors
-/// `CopyNotContinued` when the entries do not follow on what there is; when the folder holds something
-/// else or another process holds it, or the disk fails. None of the entries was taken then.
+/// `CopyNotContinued` when the entries do not follow on what there is; `NewerEntry` when a later program
+/// wrote one of them; when the folder holds something else or another process holds it, or the disk
+/// fails. None of the entries was taken then.
 pub fn extend_copy(
     folder: &Path,
     of: &CopyOf,
@@ -95,11 +96,17 @@ pub(super) fn extend_copy_on(
     }
     let _lock = folder::lock(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
     let kept = look(folder)?.filter(|(note, _)| of.goes_on(&note.of));
+    let head = kept.as_ref().map_or(Seq(0), |(_, survey)| survey.head.seq);
+    let lines = match lines(folder, head, entries) {
+        // Nothing is thrown away for what cannot be copied here.
+        Err(newer @ KeepError::NewerEntry { .. }) => return Err(newer),
+        lines => lines,
+    };
     let survey = match kept {
         Some((_, survey)) => survey,
         None => begin(folder, of)?,
     };
-    let lines = lines(folder, survey.head.seq, entries)?;
+    let lines = lines?;
     let end = append(folder, &survey, &lines)?.or(survey.last);
     let note = CopyNote {
         of: of.clone(),
@@ -160,8 +167,14 @@ fn lines(folder: &Path, head: Seq, entries: &[Vec<u8>]) -> Result<Vec<Line>, Kee
         if bytes.len() > ENTRY_BYTES_MAX {
             return Err(unfit(format!("what should be entry {next} is too long")));
         }
-        let entry: Entry = serde_json::from_slice(bytes)
-            .map_err(|error| unfit(format!("what should be entry {next} is none: {error}")))?;
+        let entry = Entry::read(bytes).map_err(|unread| {
+            if unread.is_newer() {
+                let (folder, seq, what) = (folder.to_owned(), next, unread.to_string());
+                KeepError::NewerEntry { folder, seq, what }
+            } else {
+                unfit(format!("what should be entry {next} {unread}"))
+            }
+        })?;
         if entry.seq != next {
             let came = entry.seq;
             return Err(unfit(format!(

@@ -33,7 +33,7 @@ pub enum KeepError {
         folder: PathBuf,
     },
     /// The backup was written by a later program.
-    #[error("The backup in {} has format {format}; this program knows format {known}. Use a newer one.", .folder.display())]
+    #[error("The backup in {} was written by a later fettle: it has format {format}, and this one reads format {known}. Update this one.", .folder.display())]
     Newer {
         /// Folder of the backup.
         folder: PathBuf,
@@ -126,6 +126,16 @@ pub enum KeepError {
         /// The last entry of it.
         head: Seq,
         /// What came instead, without a full stop.
+        what: String,
+    },
+    /// A later program wrote an entry that came.
+    #[error("The copy in {} stays as it was: entry {seq} of the shop's book {what}.", .folder.display())]
+    NewerEntry {
+        /// Folder of the copy.
+        folder: PathBuf,
+        /// The entry.
+        seq: Seq,
+        /// What shows it, as the rest of a sentence.
         what: String,
     },
     /// What the shop says of itself or of the device cannot be understood.

@@ -24,6 +24,7 @@ use crate::decide::log_as_planned;
 use crate::deed::{BodyHash, Entry};
 use crate::exposure::EXPOSURE_CAUTION;
 use crate::film::FILM_CAUTION;
+use crate::format::Format;
 use crate::hazard::{CLOTH_CAUTION, cautions};
 use crate::ids::Id;
 use crate::job::{Job, JobState, Routine};
@@ -184,6 +185,8 @@ pub(crate) fn imagine(book: &mut Book, job: &Job) {
     if let Ok(planned) = log_as_planned(book, job) {
         let entry = Entry {
             seq: book.head().next(),
+            format: Format::FIRST,
+            book_id: None,
             recorded_at: job.starts_at,
             done_at: job.starts_at,
             request: Uuid::nil(),

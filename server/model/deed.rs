@@ -14,6 +14,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::Moment;
+use crate::format::Format;
 use crate::ids::{Id, Place, Seq, Subject, Tag};
 use crate::job::{Car, Job, Routine};
 use crate::kept::KeptMark;
@@ -69,6 +70,13 @@ impl<'de> Deserialize<'de> for BodyHash {
 pub struct Entry {
     /// Number, dense from 1.
     pub seq: Seq,
+    /// Its format.
+    #[serde(default, skip_serializing_if = "Format::is_first")]
+    pub format: Format,
+    /// Id of the book that it begins; only the first entry of a book says it, and those of the first
+    /// books do not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub book_id: Option<Uuid>,
     /// When the service recorded it.
     pub recorded_at: Moment,
     /// When it happened, as the person says.

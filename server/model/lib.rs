@@ -30,6 +30,7 @@ pub mod dose;
 mod exact;
 pub mod exposure;
 pub mod film;
+pub mod format;
 pub mod hazard;
 pub mod ids;
 pub mod job;
@@ -68,6 +69,7 @@ pub use book::Book;
 pub use command::{Command, Past};
 pub use decide::{Decision, decide};
 pub use deed::{BodyHash, Deed, Entry, Flag, Record};
+pub use format::{Format, Unread};
 pub use ids::{Id, Place, Seq, Subject, Tag};
 pub use refusal::{Reason, Refusal};
 

@@ -4,6 +4,8 @@
 //! so that the kit, its wear and a check follow from what is left as they do from the whole; what it
 //! says of money, suppliers and orders is gone.
 
+mod bytes;
+
 use std::sync::Arc;
 
 use crate::deed::{Deed, Entry, Record};

@@ -95,8 +95,8 @@ impl Recovered {
     }
 
     fn take(&mut self, line: ReadLine) -> Result<Shelved, ShelfError> {
-        let entry: Entry = serde_json::from_slice(&line.entry)
-            .map_err(|error| ShelfError::Failed(error.to_string()))?;
+        let entry = Entry::read(&line.entry)
+            .map_err(|why| ShelfError::Failed(format!("entry {} {why}", line.mark.at.seq)))?;
         self.book.apply(&entry);
         self.furthest.reach(&entry);
         Ok(Shelved {

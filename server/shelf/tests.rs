@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use fettlebook_model::{Book, Decision, Entry, Seq, Subject, decide};
+use fettlebook_model::{Book, Decision, Entry, Format, Seq, Subject, decide};
 use uuid::Uuid;
 
 use super::{Furthest, Shelf, ShelfMark, Shelved};
@@ -46,6 +46,8 @@ impl World {
             let (request, body, by) = (order.request, order.body, order.by);
             let entry = Entry {
                 seq,
+                format: Format::FIRST,
+                book_id: None,
                 recorded_at: now,
                 done_at,
                 request,

@@ -13,7 +13,9 @@ use fettlebook_model::make::{
     Figures, Grade, LiquidFigures, MachineFigures, Make, PadFigures, PadMaterial, PlateFigures,
 };
 use fettlebook_model::wear::{Action, Press};
-use fettlebook_model::{BodyHash, Book, Command, Entry, Id, Moment, Place, Seq, Tag, decide};
+use fettlebook_model::{
+    BodyHash, Book, Command, Entry, Format, Id, Moment, Place, Seq, Tag, decide,
+};
 use fettlebook_quantity::{Length, Mass, Volume};
 use fettlebook_server::desk::{Desk, DeskError, Order};
 use jiff::SignedDuration;
@@ -251,6 +253,8 @@ pub(crate) fn entry(book: &Book, command: &Command) -> Entry {
     let decision = decide(book, command, now).expect("a decision");
     Entry {
         seq: Seq(book.head().0 + 1),
+        format: Format::FIRST,
+        book_id: None,
         recorded_at: now,
         done_at: decision.done_at,
         request: Uuid::now_v7(),

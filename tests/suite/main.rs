@@ -14,6 +14,7 @@ mod circles;
 mod clients;
 mod disk;
 mod keep;
+mod later;
 mod metrics;
 mod node;
 mod paired;

@@ -19,6 +19,7 @@ use uuid::Uuid;
 
 use crate::binaries::{Fettled, kept_demo};
 use crate::clients;
+use crate::later;
 
 /// As many as may be open. Source: the sentence with which one more is refused.
 const WATCHES_MAX: usize = 64;
@@ -95,6 +96,15 @@ fn harm_to_a_book_is_told_when_it_is_read_when_it_is_opened_and_when_it_is_gone(
     fs::remove_file(journal(&book)).unwrap();
     fs::create_dir(journal(&book)).unwrap();
     clients::all(fettled.address(), "DISK_FAILED");
+}
+
+#[test]
+fn a_book_in_which_a_later_fettle_wrote_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = kept_demo(folder.path(), &[]);
+    later::append(&book, later::LENT);
+    let fettled = Fettled::serve(&book);
+    clients::all(fettled.address(), "NEWER_THAN_THIS");
 }
 
 #[test]

@@ -12,7 +12,9 @@ use fettlebook_model::make::{
 };
 use fettlebook_model::plan::{Plan, plan_job};
 use fettlebook_model::wear::{Action, Press};
-use fettlebook_model::{BodyHash, Book, Command, Deed, Entry, Id, Moment, Seq, Tag, decide};
+use fettlebook_model::{
+    BodyHash, Book, Command, Deed, Entry, Format, Id, Moment, Seq, Tag, decide,
+};
 use fettlebook_quantity::{Length, Mass, Volume};
 use jiff::SignedDuration;
 use uuid::Uuid;
@@ -80,6 +82,8 @@ impl Ledger {
         let decision = decide(&self.book, command, self.now).unwrap();
         let entry = Entry {
             seq: self.book.head().next(),
+            format: Format::FIRST,
+            book_id: None,
             recorded_at: self.now,
             done_at: decision.done_at,
             request: Uuid::nil(),

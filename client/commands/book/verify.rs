@@ -108,6 +108,8 @@ pub(crate) fn tell_notes(answer: &VerifyBookResponse, printer: &mut Printer) {
 pub(crate) const fn verified_as(answer: &VerifyBookResponse) -> Exit {
     if answer.damaged {
         Exit::Damage
+    } else if answer.newer_seq > 0 {
+        Exit::Failed
     } else if answer.whole {
         Exit::Done
     } else {

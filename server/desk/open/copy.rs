@@ -37,6 +37,14 @@ pub(in crate::desk) fn open_copy(
         reader: Arc::clone(&reader),
     };
     let mut found = catch_up(&journal_folder(folder), source, restored)?;
+    if let (None, Some(newer)) = (found.first_bad, &found.survey.newer) {
+        let what = newer.to_string();
+        if let Some(keeper) = found.keeper.take() {
+            keeper.close();
+        }
+        let folder = folder.to_owned();
+        return Err(OpenError::NewerCopy { folder, what });
+    }
     let head = found.survey.head.seq;
     let fault = || {
         let is_short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);

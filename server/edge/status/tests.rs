@@ -64,7 +64,7 @@ fn every_reason_has_the_code_the_contract_writes_beside_it() {
         }
         comment.clear();
     }
-    assert_eq!(checked, 47);
+    assert_eq!(checked, 49);
 }
 
 #[test]
@@ -89,6 +89,11 @@ fn what_the_desk_cannot_do_is_told_by_reason() {
                 by: StoppedBy::Disk,
             },
             "READ_ONLY",
+            Code::FailedPrecondition,
+        ),
+        (
+            DeskError::NewerThanThis { reason: "x".into() },
+            "NEWER_THAN_THIS",
             Code::FailedPrecondition,
         ),
         (

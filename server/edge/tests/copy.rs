@@ -15,6 +15,7 @@ use crate::access::Role;
 use crate::desk::{Desk, DeskOptions};
 use crate::keep;
 use crate::solo;
+use crate::testing::{append_raw, raw_entry};
 
 /// Copies a served book into a folder, page by page.
 async fn copy_into(world: &World, folder: &Path) -> keep::CopyStanding {
@@ -106,6 +107,37 @@ async fn a_copy_answers_as_the_shop_answers_the_same_device() {
             let here = ask(pair.copy.service.channel(), name, json).await.unwrap();
             assert_eq!(here.to_string(), there.to_string(), "{name} as {role:?}");
         }
+    }
+}
+
+/// What this program does not know of an entry goes along, with prices and without.
+#[tokio::test]
+async fn what_a_later_fettle_put_into_an_entry_comes_along_on_a_copy() {
+    for role in [Role::Look, Role::Own] {
+        let World {
+            folder,
+            clock,
+            service,
+        } = World::shop().await;
+        service.close().await.unwrap();
+        let deeds = r#"[{"did":"moved","tag":"P-01","place":"van-a","rack":3}]"#;
+        append_raw(folder.path(), &[&raw_entry("\"post\":\"bay 2\",", deeds)]);
+        let service = solo::open(folder.path(), clock.clone()).await.unwrap();
+        let world = World {
+            folder,
+            clock,
+            service,
+        };
+        let world = world.again_as(role).await;
+        let copy = tempfile::tempdir().unwrap();
+        copy_into(&world, copy.path()).await;
+        let held = String::from_utf8(journal_of(copy.path())).unwrap();
+        let last = held.lines().last().unwrap();
+        for member in ["\"post\":\"bay 2\"", "\"rack\":3"] {
+            assert!(last.contains(member), "{role:?}: {last}");
+        }
+        let copy = solo::open_copy(copy.path(), world.clock.clone()).await;
+        copy.unwrap().close().await.unwrap();
     }
 }
 

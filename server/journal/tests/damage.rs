@@ -1,11 +1,15 @@
 //! What is torn is cut; anything else that is wrong is named by its first bad entry and left alone.
 
 use std::fs;
+use std::sync::Arc;
 
 use fettlebook_model::Seq;
 
 use super::{World, line, mark_of};
-use crate::journal::{Head, Journal, Mark, TornTail, survey};
+use crate::journal::{
+    FileJournal, Head, Journal, JournalError, Mark, ReadLine, RealDisk, TornTail, Untaken, survey,
+};
+use crate::limits::SEGMENT_BYTES_MAX;
 
 #[test]
 fn a_line_that_was_being_written_is_cut_wherever_it_broke_off() {
@@ -170,7 +174,7 @@ fn an_entry_the_reader_objects_to_is_damage() {
     let world = World::new().with_entries(5);
     let found = survey(world.path(), None, &mut |line| {
         if line.mark.at.seq == Seq(4) {
-            Err("is not liked".to_owned())
+            Err("is not liked".into())
         } else {
             Ok(())
         }
@@ -179,4 +183,26 @@ fn an_entry_the_reader_objects_to_is_damage() {
     let damage = found.damage.unwrap();
     assert_eq!((damage.seq, found.head.seq), (Seq(4), Seq(3)));
     assert_eq!(damage.to_string(), "entry 4 of the journal is not liked");
+}
+
+/// Of what follows on an entry that is not understood only the chain can be looked at.
+#[test]
+fn a_journal_in_which_a_later_program_wrote_ends_before_that_and_is_not_written_to() {
+    let world = World::new().with_entries(5);
+    let visit = &mut |line: &ReadLine| match line.mark.at.seq {
+        Seq(4) => Err(Untaken::Newer("is a later one".to_owned())),
+        seq => {
+            assert!(seq < Seq(4), "entry {seq} was looked at");
+            Ok(())
+        }
+    };
+    let found = survey(world.path(), None, visit).unwrap();
+    assert_eq!((found.damage.clone(), found.head.seq), (None, Seq(3)));
+    let newer = found.newer.clone().unwrap();
+    assert_eq!(newer.to_string(), "entry 4 of the journal is a later one");
+    assert_eq!((newer.seq, newer.until), (Seq(4), world.survey().head));
+    let folder = world.path().to_owned();
+    let disk = Arc::new(RealDisk);
+    let opened = FileJournal::open(folder, disk, &found, SEGMENT_BYTES_MAX);
+    assert!(matches!(opened, Err(JournalError::Stopped(_))));
 }

@@ -8,7 +8,7 @@ use super::super::{CopyStanding, KeepError, copy_of, copy_standing, extend_copy}
 use super::World;
 use crate::access::Role;
 use crate::desk::{CopyOf, Desk, DeskOptions, OpenError};
-use crate::testing::TestClock;
+use crate::testing::{TestClock, append_raw, later_entry};
 
 use std::path::PathBuf;
 use uuid::Uuid;
@@ -263,4 +263,40 @@ fn what_the_shop_says_of_itself_is_read_or_refused() {
             "{error}"
         );
     }
+}
+
+/// The story: the shop was updated, the van was not.
+#[tokio::test]
+async fn entries_of_a_later_fettle_are_not_copied_and_what_is_there_stays() {
+    let mut shop = Shop::with_counts(4).await;
+    shop.extend(0, 6).unwrap();
+    let later = format!("{{\"seq\":7,{}", &later_entry()[1..]);
+    shop.sent.push(later.into_bytes());
+    let error = shop.extend(6, 7).unwrap_err();
+    let KeepError::NewerEntry { seq, .. } = &error else {
+        panic!("{error}");
+    };
+    assert_eq!(seq.0, 7);
+    let said = "entry 7 of the shop's book was written by a later fettle";
+    assert!(error.to_string().contains(said), "{error}");
+    assert_eq!(shop.head(), Some(6));
+    assert_eq!(shop.entries().await.len(), 6);
+    // Even one of another life of the book is not thrown away for it.
+    shop.of.incarnation_id = Uuid::now_v7();
+    let later = String::from_utf8(shop.sent[6].clone()).unwrap();
+    let first = later.replace("{\"seq\":7,", "{\"seq\":1,").into_bytes();
+    assert!(extend_copy(&shop.path(), &shop.of, &[first]).is_err());
+    assert_eq!(shop.head(), Some(6));
+}
+
+#[tokio::test]
+async fn a_copy_that_a_later_fettle_made_is_not_damaged() {
+    let shop = Shop::with_counts(4).await;
+    shop.extend(0, 6).unwrap();
+    append_raw(&shop.path(), &[&later_entry()]);
+    let Err(error) = shop.open() else {
+        panic!("it opened");
+    };
+    assert!(matches!(error, OpenError::NewerCopy { .. }), "{error}");
+    assert_eq!(shop.head(), Some(7), "it is not marked as damaged");
 }

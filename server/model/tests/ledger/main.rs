@@ -10,6 +10,7 @@ mod check;
 mod corrections;
 mod cost;
 mod diary;
+mod format;
 mod inspections;
 mod keep_levels;
 mod kept;

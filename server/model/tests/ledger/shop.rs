@@ -11,7 +11,7 @@ mod supply;
 use fettlebook_model::job::Car;
 use fettlebook_model::kit::Piece;
 use fettlebook_model::{
-    BodyHash, Book, Command, Entry, Id, Moment, Past, Refusal, Seq, Subject, Tag, decide,
+    BodyHash, Book, Command, Entry, Format, Id, Moment, Past, Refusal, Seq, Subject, Tag, decide,
 };
 
 pub(crate) use history::{noted, pad_figures, retired};
@@ -118,6 +118,8 @@ impl Shop {
         let decision = decide(&self.book, &command, self.now)?;
         let entry = Entry {
             seq: self.book.head().next(),
+            format: Format::FIRST,
+            book_id: None,
             recorded_at: self.now,
             done_at: decision.done_at,
             request: uuid::Uuid::nil(),
