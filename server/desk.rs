@@ -27,6 +27,7 @@ mod backup;
 mod clock;
 mod compare;
 pub(crate) mod copy;
+mod custody;
 mod draft;
 mod error;
 mod finding;

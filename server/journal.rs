@@ -25,6 +25,7 @@ mod chain;
 mod disk;
 mod file;
 mod line;
+mod proof;
 mod survey;
 mod sweep;
 mod tail;
@@ -40,9 +41,10 @@ use fettlebook_model::Seq;
 use serde::{Deserialize, Serialize};
 
 pub use chain::{Chain, NotAChain};
-pub use disk::{Disk, DiskFile, RealDisk};
+pub use disk::{Disk, DiskFile, FileFacts, RealDisk};
 pub use file::{FileJournal, FileReader};
 pub use line::{Line, Parts, parse};
+pub use proof::{Proof, ProofPlace};
 pub use survey::{Survey, TornTail, Untaken, survey};
 pub use sweep::{Reached, ReadThrough};
 pub(crate) use walk::LINE_BYTES_MAX;
@@ -149,6 +151,9 @@ pub trait Journal: Send {
     /// Where the journal ends.
     fn head(&self) -> Head;
 
+    /// Where the journal ends, and the place right behind its last line.
+    fn reached(&self) -> Reached;
+
     /// A reader that can be used from other threads while this journal is appended to.
     fn reader(&self) -> Arc<dyn Reader>;
 
@@ -168,8 +173,8 @@ pub trait Reader: Send + Sync {
     fn read(&self, from: Position, until: Seq) -> Result<Lines, JournalError>;
 
     /// Reads from what is known to be whole up to and with entry `until`, which must have been
-    /// acknowledged, for nothing but to know that it is whole too; on all processors. `None` when
-    /// `go_on`, which is asked now and then, said no.
+    /// acknowledged, for nothing but to know that it is whole too; on all processors. It comes less
+    /// far when `go_on`, which is asked now and then, says no.
     ///
     /// # Errors
     /// Those of [`Reader::read`] and of its lines, the first of them.
@@ -178,7 +183,7 @@ pub trait Reader: Send + Sync {
         from: &Reached,
         until: Seq,
         go_on: &(dyn Fn() -> bool + Sync),
-    ) -> Result<Option<ReadThrough>, JournalError>;
+    ) -> Result<ReadThrough, JournalError>;
 }
 
 /// A line that is wrong, and how.

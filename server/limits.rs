@@ -12,9 +12,26 @@ pub const ENTRY_BYTES_MAX: usize = 16 * 1024 * 1024;
 /// Room made for an entry before it is written: most fit, and none of those is moved while it grows.
 pub const ENTRY_BYTES_USUAL: usize = 1024;
 
-/// Longest journal that is read through before a book opens; it costs a command about a
-/// thousandth of a second for each megabyte. A longer one is read through beside the work.
-pub const AUDIT_AT_OPEN_BYTES_MAX: u64 = 8 * 1024 * 1024;
+/// Most of a journal that is read through before its book opens: the last segment and a little, which
+/// is what a process that was killed leaves unproven. More than that is read through beside the work,
+/// and nothing is recorded before that has ended.
+pub const AUDIT_AT_OPEN_BYTES_MAX: u64 = SEGMENT_BYTES_MAX + SEGMENT_BYTES_MAX / 4;
+
+/// Longest time an order waits for an audit that has not ended; its caller is told to come again then.
+pub const AUDIT_WAIT_MAX: Duration = Duration::from_secs(1);
+
+/// How often the writer looks whether others have changed files of the journal that are not written to
+/// any more: what is done to them is found so soon, and looking costs nothing that can be measured.
+pub const LOOK_EVERY: Duration = Duration::from_secs(1);
+
+/// Groups after which the last segment is read again before it counts as proven: what others write into
+/// it in the same moment as a group shows in none of its times. A process that does one command writes
+/// less and is not held up by it.
+pub const GROUPS_UNREAD_MAX: u64 = 16;
+
+/// Longest wait until the clock of the disk shows another time than that of the last write, without
+/// which a later write could not be told; clocks of disks tick every few thousandths of a second.
+pub const TICK_WAIT_MAX: Duration = Duration::from_millis(20);
 
 /// Bytes that one thread of an audit reads and checks at a time: enough that opening, seeking and
 /// handing out cost nothing beside it, little enough to stay in a processor's memory.

@@ -18,7 +18,9 @@ use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
 use crate::desk::{Clock, Order};
-use crate::journal::{Disk, DiskFile, FileJournal, Journal as _, Line, RealDisk, survey};
+use crate::journal::{
+    Disk, DiskFile, FileFacts, FileJournal, Journal as _, Line, RealDisk, survey,
+};
 use crate::limits::SEGMENT_BYTES_MAX;
 
 /// What a [`TestDisk`] was asked to do and what it shall do.
@@ -111,6 +113,10 @@ impl Disk for TestDisk {
         self.0.folder_syncs.fetch_add(1, Ordering::SeqCst);
         RealDisk.sync_folder(folder)
     }
+
+    fn facts(&self, path: &Path) -> io::Result<FileFacts> {
+        RealDisk.facts(path)
+    }
 }
 
 struct TestFile {
@@ -121,6 +127,10 @@ struct TestFile {
 impl DiskFile for TestFile {
     fn byte_count(&self) -> io::Result<u64> {
         self.file.byte_count()
+    }
+
+    fn facts(&self) -> io::Result<FileFacts> {
+        self.file.facts()
     }
 
     fn write_at(&mut self, offset: u64, bytes: &[u8]) -> io::Result<()> {

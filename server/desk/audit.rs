@@ -1,17 +1,19 @@
-//! Reading the whole journal again after a fast start.
+//! Reading the journal through after a fast start.
 //!
 //! A book that opens from its shelf has read only the journal's end; a line changed further back
-//! would go unseen. A short journal is read through before the book opens, a long one beside the
-//! work. Nothing may be recorded on top of a journal that was found damaged.
+//! would go unseen. What is not proven to be whole is read through: before the book opens when it is
+//! little, else beside the work, and then orders wait for it. Nothing may be recorded behind what was
+//! not read, nor on top of a journal that was found damaged.
 
 use std::path::Path;
 use std::sync::Arc;
+use std::sync::mpsc::SyncSender;
 
 use fettlebook_model::Seq;
 
 use super::Shared;
 use super::error::OpenError;
-use crate::journal::{Head, JournalError, Reached, Reader};
+use crate::journal::{Head, JournalError, Proof, Reached, Reader};
 
 /// Who found what an audit found.
 pub(super) const AUDIT: &str = "the audit";
@@ -48,22 +50,16 @@ impl From<JournalError> for Fault {
     }
 }
 
-/// What is wrong with the journal up to an entry; `None` when it is whole or `go_on` ended the
-/// reading.
-pub(super) fn first_fault(
-    reader: &dyn Reader,
-    until: Seq,
-    go_on: &(dyn Fn() -> bool + Sync),
-) -> Option<Fault> {
-    let read = reader.read_through(&Reached::NOTHING, until, go_on);
-    read.err().map(Fault::from)
+/// What is wrong with the journal up to an entry, as far as that is not proven.
+pub(super) fn first_fault(proof: &mut Proof, until: Seq) -> Option<Fault> {
+    proof.bring_up(until, &|| true).err().map(Fault::from)
 }
 
 /// What is wrong with the journal up to an entry that is known by its chain value.
 pub(super) fn fault_before(reader: &dyn Reader, head: &Head) -> Option<Fault> {
     match reader.read_through(&Reached::NOTHING, head.seq, &|| true) {
         Err(error) => Some(error.into()),
-        Ok(Some(read)) if read.end.chain != head.chain => Some(Fault {
+        Ok(read) if read.end.chain != head.chain => Some(Fault {
             first_bad: Some(head.seq),
             reason: format!(
                 "entry {} of the journal, or one before it, is not the one that was recorded",
@@ -74,16 +70,26 @@ pub(super) fn fault_before(reader: &dyn Reader, head: &Head) -> Option<Fault> {
     }
 }
 
-/// Reads a long journal through beside the work, and stops the book at a fault.
+/// Reads what of a long journal is not proven beside the work, stops the book at a fault, and gives the
+/// proof to whoever waits for it. When the desk is closed before, it is kept as far as it has come.
 pub(super) fn beside_the_work(
-    reader: Arc<dyn Reader>,
+    mut proof: Proof,
     until: Seq,
     shared: Arc<Shared>,
+    done: SyncSender<Proof>,
 ) -> Result<(), OpenError> {
     let audit = move || {
+        let byte_count = proof.unread_bytes();
+        tracing::info!(
+            byte_count,
+            "the journal is read through; orders wait until it is"
+        );
         let open = || shared.history.load().is_some();
-        if let Some(fault) = first_fault(reader.as_ref(), until, &open) {
-            shared.stop_for(&fault, AUDIT);
+        let read = proof.bring_up(until, &open).and_then(|()| proof.keep());
+        match read {
+            Ok(()) if proof.until() >= until => drop(done.send(proof)),
+            Ok(()) => {}
+            Err(error) => shared.stop_for(&error.into(), AUDIT),
         }
     };
     let thread = std::thread::Builder::new().name("audit".to_owned());

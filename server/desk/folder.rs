@@ -8,6 +8,7 @@
 //! book.lock        who has the book open
 //! journal/         the truth, see the journal's module
 //! shelf/           a copy for speed, may be deleted
+//! audited.json     what of the journal was read through; may be deleted
 //! damaged.json     only once something was found wrong with the journal
 //! unfinished.txt   only while a backup, a restore or a mend writes the folder
 //! backup.json      only in a backup, which is never opened as it is

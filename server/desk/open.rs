@@ -8,6 +8,7 @@ mod copy;
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, Mutex, OnceLock};
 use std::time::Duration;
 
@@ -18,6 +19,7 @@ use uuid::Uuid;
 
 use super::audit;
 use super::clock::Clock;
+use super::custody::Custody;
 use super::error::OpenError;
 use super::finding::Findings;
 use super::folder::{self, BookLock, Identity, failed, journal_folder, shelf_folder};
@@ -28,8 +30,8 @@ use super::rush::Rush;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
 use crate::journal::{
-    Disk, FileJournal, FileReader, Journal, JournalError, Mark, Reader, RealDisk, Survey, TornTail,
-    survey,
+    Disk, FileJournal, FileReader, Journal, JournalError, Mark, Proof, ProofPlace, Reader,
+    RealDisk, Survey, TornTail, survey,
 };
 use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
 use crate::meters::Meters;
@@ -50,7 +52,7 @@ pub struct DeskOptions {
     pub queue_length: usize,
     /// Bytes after which the journal begins its next file.
     pub segment_bytes_max: u64,
-    /// Longest journal that is read through before the book opens.
+    /// Most of a journal, not proven, that is read through before the book opens.
     pub audit_bytes_max: u64,
     /// Where the journal is written.
     pub disk: Arc<dyn Disk>,
@@ -130,14 +132,18 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
         incarnation_id: identity.incarnation_id,
         disk: Arc::clone(&options.disk),
     };
-    let fast = matches!(found.shelf, ShelfFound::Current | ShelfFound::Behind { .. });
-    let short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
-    let beside = fast && !short && found.read_only.is_none();
     let head = found.survey.head.seq;
+    let place = ProofPlace {
+        journal: journal_folder(folder),
+        folder: folder.to_owned(),
+        owner: identity.incarnation_id,
+    };
+    let mut proof = Proof::load(place, Arc::clone(&options.disk));
+    let beside = proof.unread_bytes() > options.audit_bytes_max && found.read_only.is_none();
     // What is wrong further back comes first, even where the end is known to be wrong.
-    if fast
-        && short
-        && let Some(fault) = audit::first_fault(reader.as_ref(), head, &|| true)
+    if found.shelf != ShelfFound::Ahead
+        && !beside
+        && let Some(fault) = audit::first_fault(&mut proof, head)
     {
         found.first_bad = fault.first_bad;
         found.read_only = Some(fault.reason.into());
@@ -165,18 +171,18 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     if let Some(torn) = &report.torn {
         tracing::warn!(%torn, "the end of the journal was set right");
     }
-    let desk = start(
-        folder,
-        identity,
-        options,
-        found,
-        journal,
-        lock,
-        Some(findings),
-    )?;
-    if beside {
-        audit::beside_the_work(reader, head, Arc::clone(&desk.shared))?;
+    found.findings = Some(findings);
+    // Its end may have been set right.
+    proof.refresh();
+    if !beside {
+        found.custody = Custody::Here(Box::new(proof));
+        let desk = start(folder, identity, options, found, journal, lock)?;
+        return Ok((desk, report));
     }
+    let (done, audit) = sync_channel(1);
+    found.custody = Custody::Coming(audit);
+    let desk = start(folder, identity, options, found, journal, lock)?;
+    audit::beside_the_work(proof, head, Arc::clone(&desk.shared), done)?;
     Ok((desk, report))
 }
 
@@ -209,7 +215,6 @@ fn start(
     found: CaughtUp,
     journal: Option<Box<dyn Journal>>,
     lock: BookLock,
-    findings: Option<Findings>,
 ) -> Result<Desk, OpenError> {
     let reader = match &journal {
         Some(journal) => journal.reader(),
@@ -234,7 +239,7 @@ fn start(
         published: ArcSwap::from_pointee(published),
         history: ArcSwapOption::new(Some(Arc::clone(&history))),
         first_bad: found.first_bad.map(OnceLock::from).unwrap_or_default(),
-        findings,
+        findings: found.findings,
         unconfirmed: Mutex::default(),
         stopped_by: OnceLock::new(),
         newer,
@@ -244,7 +249,7 @@ fn start(
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
     let furthest = found.furthest;
-    let is_copy = found.is_copy;
+    let (is_copy, custody) = (found.is_copy, found.custody);
     let writer = Writer::new(
         queue,
         Arc::clone(&shared),
@@ -254,6 +259,7 @@ fn start(
         furthest,
         lock,
     );
+    let writer = writer.guarded_by(custody);
     let writer = if is_copy { writer.imagining() } else { writer };
     let thread = std::thread::Builder::new().name("desk".to_owned());
     thread
@@ -325,6 +331,10 @@ struct CaughtUp {
     keeper: Option<Keeper>,
     /// Whether it is a copy, on which deeds are imagined.
     is_copy: bool,
+    /// What proves that the journal is whole; nothing for what is not written to.
+    custody: Custody,
+    /// Where damage is remembered; not for what can be had again.
+    findings: Option<Findings>,
 }
 
 /// Reads what the journal has beyond the shelf, and brings the shelf up.
@@ -372,6 +382,8 @@ fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, O
         shelf,
         keeper: Some(keeper),
         is_copy: false,
+        custody: Custody::Nowhere,
+        findings: None,
     })
 }
 
@@ -419,6 +431,8 @@ fn without_shelf(
         shelf: ShelfFound::Ahead,
         keeper: None,
         is_copy: false,
+        custody: Custody::Nowhere,
+        findings: None,
     })
 }
 

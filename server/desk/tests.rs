@@ -11,6 +11,7 @@ mod groups;
 mod machine;
 mod newer;
 mod opening;
+mod proof;
 mod reading;
 mod retries;
 mod rewritten;

@@ -12,6 +12,8 @@ use fettlebook_model::{Entry, Moment};
 use tokio::sync::mpsc::error::TryRecvError;
 use tokio::sync::{mpsc, oneshot};
 
+use super::audit::{self, AUDIT, Fault};
+use super::custody::{Custody, Halt};
 use super::draft::{Answer, Draft, repeated};
 use super::error::{DeskError, StoppedBy};
 use super::folder::BookLock;
@@ -21,7 +23,7 @@ use super::pace::Pace;
 use super::unshelved::{Known, Unshelved};
 use super::{Order, Published, Shared};
 use crate::journal::{Journal, JournalError, Mark};
-use crate::limits::{GROUP_BYTES_MAX, GROUP_COUNT_MAX};
+use crate::limits::{AUDIT_WAIT_MAX, GROUP_BYTES_MAX, GROUP_COUNT_MAX, RETRY_AFTER_MAX};
 use crate::shelf::{Furthest, Keeper, Shelved};
 
 /// Where the answer to an order goes.
@@ -62,6 +64,8 @@ pub(super) struct Writer {
     unshelved: Unshelved,
     /// What was imagined, on a copy.
     imagined: Option<Imagined>,
+    /// What proves that the journal is whole.
+    custody: Custody,
     recorded_at: Moment,
     pace: Pace,
     lock: BookLock,
@@ -87,6 +91,7 @@ impl Writer {
             keeper,
             unshelved,
             imagined: None,
+            custody: Custody::Nowhere,
             recorded_at,
             pace,
             lock,
@@ -97,6 +102,11 @@ impl Writer {
     pub(super) fn imagining(self) -> Self {
         let imagined = Some(Imagined::default());
         Self { imagined, ..self }
+    }
+
+    /// The writer of a journal that is proven to be whole, or about to be.
+    pub(super) fn guarded_by(self, custody: Custody) -> Self {
+        Self { custody, ..self }
     }
 
     /// Works until it is closed or every handle is gone.
@@ -113,17 +123,22 @@ impl Writer {
             history,
             journal,
             keeper,
+            mut custody,
             lock,
             ..
         } = self;
+        // First, so that the disk's clock has moved on when the proof of it is kept.
+        if let Some(mut journal) = journal
+            && let Err(error) = custody.close_journal(&mut *journal)
+        {
+            tracing::warn!(%error, "space set aside in the journal was not given back");
+        }
         if let Some(keeper) = keeper {
             keeper.close();
         }
         shared.history.store(None);
-        if let Some(mut journal) = journal
-            && let Err(error) = journal.close()
-        {
-            tracing::warn!(%error, "space set aside in the journal was not given back");
+        if let Err(error) = custody.end(AUDIT_WAIT_MAX) {
+            shared.stop_for(&error.into(), AUDIT);
         }
         // Wakes those who wait for entries that will not come.
         shared.news.send_modify(|_| {});
@@ -293,9 +308,13 @@ impl Writer {
             let refusal = self.shared.refusal();
             return refuse(answers, &refusal, &refusal);
         };
+        if let Err(halt) = self.custody.before_group(AUDIT_WAIT_MAX) {
+            return self.halt(answers, halt);
+        }
         let start = Instant::now();
         match journal.append(&draft.before, &draft.lines) {
             Ok(marks) => {
+                self.custody.after_group(&marks, &**journal);
                 self.pace.learn(answers.len() + self.asks.len(), start);
                 let took = start.elapsed();
                 self.shared.rush.learn(took);
@@ -312,6 +331,32 @@ impl Writer {
         }
     }
 
+    /// Tells those of a group why nothing may be written behind what the journal holds.
+    fn halt(&mut self, answers: Vec<(Reply, Answer)>, halt: Halt) {
+        let refusal = match halt {
+            Halt::Unread => DeskError::Busy {
+                retry_after: RETRY_AFTER_MAX,
+            },
+            Halt::NoProof => {
+                // What the audit found was told before it ended.
+                self.shared.stop("the journal could not be read through");
+                self.shared.refusal()
+            }
+            Halt::Failed(error) => {
+                let fault = Fault::from(error);
+                if fault.first_bad.is_some() {
+                    self.shared.stop_for(&fault, AUDIT);
+                    self.shared.refusal()
+                } else {
+                    let reason = fault.reason.into();
+                    DeskError::DiskRefuses { reason }
+                }
+            }
+        };
+        self.heed_the_audit();
+        refuse(answers, &refusal, &refusal);
+    }
+
     /// Tells those of a group that was not recorded why; ends writing where the disk may have kept
     /// some of it.
     fn give_up(&mut self, answers: Vec<(Reply, Answer)>, error: &JournalError) {
@@ -322,6 +367,16 @@ impl Writer {
                 let refusal = DeskError::DiskRefuses { reason };
                 refuse(answers, &refusal, &refusal);
             }
+            JournalError::Damaged(_) => {
+                // What is wrong on the disk is remembered; a file that another took the place of may
+                // be whole.
+                let head = self.shared.published.load().head.clone();
+                if let Some(fault) = audit::fault_before(self.history.reader.as_ref(), &head) {
+                    self.shared.stop_for(&fault, AUDIT);
+                }
+                self.shared.stop(&reason);
+                self.halt(answers, Halt::NoProof);
+            }
             JournalError::Malformed(_) | JournalError::Stopped(_) => {
                 let by = match error {
                     JournalError::Malformed(_) => StoppedBy::Program,
@@ -331,9 +386,7 @@ impl Writer {
                 let refusal = self.shared.refusal();
                 refuse(answers, &refusal, &refusal);
             }
-            JournalError::HeadMoved { .. }
-            | JournalError::Disk { .. }
-            | JournalError::Damaged(_) => {
+            JournalError::HeadMoved { .. } | JournalError::Disk { .. } => {
                 self.end_writing(StoppedBy::Disk, &reason);
                 let drafted = DeskError::DiskFailed { reason };
                 refuse(answers, &drafted, &self.shared.refusal());

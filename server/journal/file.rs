@@ -17,7 +17,7 @@ use super::line::{self, Line};
 use super::survey::{Survey, TornTail};
 use super::sweep::{Reached, ReadThrough, Sweep};
 use super::walk::{Stop, Walk, segment_name};
-use super::{Head, Journal, JournalError, Lines, Mark, Position, ReadLine, Reader, failed};
+use super::{Damage, Head, Journal, JournalError, Lines, Mark, Position, ReadLine, Reader, failed};
 use crate::limits::{SET_ASIDE_BYTES, SET_ASIDE_GROUPS_MIN};
 
 /// How a line is written: into what, after which chain value, which line, its number, and the entry
@@ -72,6 +72,11 @@ impl FileJournal {
             stopped: None,
             buffer: Vec::new(),
         };
+        if journal.end.offset > 0 {
+            let path = journal.segment_path();
+            let facts = journal.disk.facts(&path);
+            journal.file_bytes = facts.map_err(failed("looking at", &path))?.byte_count;
+        }
         match &survey.torn {
             None => {}
             Some(TornTail::Cut { .. }) => journal.cut()?,
@@ -133,6 +138,43 @@ impl FileJournal {
                 Ok(none.insert(file))
             }
         }
+    }
+
+    /// Refuses to write to a file that is not, under its name, the one that was written to before: what
+    /// would be acknowledged could not be found again.
+    fn check_file(&mut self) -> Result<(), JournalError> {
+        if self.end.offset == 0 {
+            return Ok(());
+        }
+        let path = self.segment_path();
+        let named = match self.disk.facts(&path) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                return Err(self.meddled(Seq(self.end.segment), "was removed"));
+            }
+            facts => facts.map_err(failed("looking at", &path))?,
+        };
+        let known_bytes = self.file_bytes;
+        let held = self.segment()?.facts();
+        let held = held.map_err(failed("looking at", &path))?;
+        if !held.is_same_file(&named) {
+            return Err(self.meddled(Seq(self.end.segment), "was replaced by another file"));
+        }
+        if held.byte_count < known_bytes {
+            return Err(self.meddled(self.head.seq, "was cut shorter"));
+        }
+        if held.byte_count > known_bytes {
+            return Err(self.meddled(self.end.seq, "was written to by another program"));
+        }
+        Ok(())
+    }
+
+    /// Stops the journal because of what somebody else did to its file.
+    fn meddled(&mut self, seq: Seq, what: &str) -> JournalError {
+        let name = segment_name(self.end.segment);
+        let what = format!("cannot be relied on: {name} {what} while the book was open");
+        let damage = Damage { seq, what };
+        self.stopped = Some(damage.to_string());
+        damage.into()
     }
 
     /// Fills the place where the buffer will be written with zeros, so that a disk without room says
@@ -226,6 +268,7 @@ impl FileJournal {
         }
         self.roll().map_err(|error| self.unready(error))?;
         let marks = self.lay_out(lines, write)?;
+        self.check_file().map_err(|error| self.unready(error))?;
         self.make_room().map_err(|error| self.unready(error))?;
         if let Err(error) = self.write_out() {
             self.stopped = Some(error.to_string());
@@ -271,6 +314,13 @@ impl Journal for FileJournal {
         self.head.clone()
     }
 
+    fn reached(&self) -> Reached {
+        Reached {
+            next: self.end,
+            chain: self.head.chain,
+        }
+    }
+
     fn reader(&self) -> Arc<dyn Reader> {
         Arc::new(FileReader::new(self.folder.clone()))
     }
@@ -311,7 +361,7 @@ impl Reader for FileReader {
         from: &Reached,
         until: Seq,
         go_on: &(dyn Fn() -> bool + Sync),
-    ) -> Result<Option<ReadThrough>, JournalError> {
+    ) -> Result<ReadThrough, JournalError> {
         Sweep::new(&self.folder, until, go_on).run(from)
     }
 }

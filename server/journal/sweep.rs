@@ -12,6 +12,7 @@ use std::sync::{Mutex, PoisonError};
 use std::thread::{self, Scope};
 
 use fettlebook_model::Seq;
+use serde::{Deserialize, Serialize};
 
 use super::chain::Chain;
 use super::walk::Walk;
@@ -21,7 +22,7 @@ use crate::limits::{SWEEP_BLOCK_BYTES, SWEEP_THREADS_MAX};
 use block::{Block, Blocks, Next};
 
 /// Up to where a journal is known to be whole.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Reached {
     /// Where the next line begins.
     pub next: Position,
@@ -89,8 +90,8 @@ impl<'a> Sweep<'a> {
         }
     }
 
-    /// Reads on from what is known to be whole; `None` when it was told not to go on.
-    pub(super) fn run(&self, from: &Reached) -> Result<Option<ReadThrough>, JournalError> {
+    /// Reads on from what is known to be whole.
+    pub(super) fn run(&self, from: &Reached) -> Result<ReadThrough, JournalError> {
         let blocks = Blocks::new(self.folder, from, self.until, self.block_bytes)?;
         let shared = Shared {
             blocks: Mutex::new(blocks),
@@ -101,17 +102,16 @@ impl<'a> Sweep<'a> {
         thread::scope(|scope| shared.work(scope, self.thread_count));
         let outcome = into_inner(shared.outcome);
         let blocks = into_inner(shared.blocks);
-        if outcome.given_up {
-            return Ok(None);
-        }
         let doubtful = earlier(outcome.doubtful, blocks.doubtful);
+        let doubt = doubtful.is_some() && !outcome.given_up;
+        let end = doubtful.or(outcome.end).unwrap_or_else(|| from.clone());
         let mut segments = blocks.segments;
-        let Some(doubtful) = doubtful else {
-            let end = outcome.end.unwrap_or_else(|| from.clone());
-            return Ok(Some(ReadThrough { segments, end }));
-        };
-        segments.retain(|segment| segment.next.seq < doubtful.next.seq);
-        self.walk_on(doubtful, segments)
+        segments.retain(|segment| segment.next.seq < end.next.seq);
+        if doubt {
+            self.walk_on(end, segments)
+        } else {
+            Ok(ReadThrough { segments, end })
+        }
     }
 
     /// Reads line by line from before what the sweep does not take for whole.
@@ -119,7 +119,7 @@ impl<'a> Sweep<'a> {
         &self,
         from: Reached,
         mut segments: Vec<Reached>,
-    ) -> Result<Option<ReadThrough>, JournalError> {
+    ) -> Result<ReadThrough, JournalError> {
         let mut end = from;
         let mut walk = Walk::after(self.folder, &end)?;
         while end.next.seq <= self.until {
@@ -134,7 +134,7 @@ impl<'a> Sweep<'a> {
                 chain: line.mark.chain,
             };
         }
-        Ok(Some(ReadThrough { segments, end }))
+        Ok(ReadThrough { segments, end })
     }
 }
 

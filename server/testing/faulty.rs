@@ -13,7 +13,7 @@ use std::sync::{Arc, Mutex, MutexGuard};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use crate::journal::{Disk, DiskFile, RealDisk};
+use crate::journal::{Disk, DiskFile, FileFacts, RealDisk};
 
 /// The smallest piece that a disk writes whole, in bytes.
 const SECTOR_BYTES: usize = 512;
@@ -242,6 +242,11 @@ impl Disk for FaultyDisk {
         }
         RealDisk.sync_folder(folder)
     }
+
+    fn facts(&self, path: &Path) -> io::Result<FileFacts> {
+        let _counted = self.pass()?;
+        RealDisk.facts(path)
+    }
 }
 
 struct FaultyFile {
@@ -254,6 +259,11 @@ impl DiskFile for FaultyFile {
     fn byte_count(&self) -> io::Result<u64> {
         let _counted = self.disk.pass()?;
         self.file.byte_count()
+    }
+
+    fn facts(&self) -> io::Result<FileFacts> {
+        let _counted = self.disk.pass()?;
+        self.file.facts()
     }
 
     fn write_at(&mut self, offset: u64, bytes: &[u8]) -> io::Result<()> {

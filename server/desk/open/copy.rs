@@ -45,10 +45,10 @@ pub(in crate::desk) fn open_copy(
         let folder = folder.to_owned();
         return Err(OpenError::NewerCopy { folder, what });
     }
-    let head = found.survey.head.seq;
+    let head = found.survey.head.clone();
     let fault = || {
         let is_short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
-        let fault = is_short.then(|| audit::first_fault(reader.as_ref(), head, &|| true));
+        let fault = is_short.then(|| audit::fault_before(reader.as_ref(), &head));
         fault.flatten().map(|fault| fault.reason.into())
     };
     if let Some(what) = found.read_only.clone().or_else(fault) {
@@ -71,6 +71,6 @@ pub(in crate::desk) fn open_copy(
     };
     found.read_only = Some(note.why_read_only().into());
     found.is_copy = true;
-    let desk = start(folder, identity, options, found, None, held, None)?;
+    let desk = start(folder, identity, options, found, None, held)?;
     Ok((desk, note.of, report))
 }

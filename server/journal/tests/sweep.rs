@@ -40,7 +40,7 @@ fn sweep(
         block_bytes,
         thread_count: 3,
     };
-    sweep.run(from).map(Option::unwrap)
+    sweep.run(from)
 }
 
 /// What the reader says of the journal up to an entry: nothing, or what is wrong.
