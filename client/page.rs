@@ -1,6 +1,7 @@
 //! Lists fetched to their end, page by page, as if they had come in one answer.
 //!
-//! It serves everything that shows a list. The joined answer carries no page token.
+//! It serves everything that shows a list. The joined answer carries no page token; a list that may
+//! be very long is taken page by page instead.
 
 use fettlebook_contract::call::Paged;
 
@@ -20,23 +21,45 @@ pub(crate) async fn every<C: Paged>(session: &Session, request: C) -> Result<C::
 
 /// The pages that a call fetches, as one.
 async fn joined<C: Paged>(
-    mut request: C,
+    request: C,
     call: impl AsyncFn(C) -> Result<C::Answer, Fault>,
 ) -> Result<C::Answer, Fault> {
-    request.turn(PAGE_ROWS, String::new());
-    let mut all = call(request.clone()).await?;
-    let mut token = C::take_token(&mut all);
-    while !token.is_empty() {
+    let mut all = None;
+    each(request, call, &mut |page| {
+        match &mut all {
+            None => all = Some(page),
+            Some(all) => C::join(all, page),
+        }
+        Ok(true)
+    })
+    .await?;
+    all.ok_or_else(|| Fault::answer("a page"))
+}
+
+/// Hands over the pages that a call fetches, one at a time and without their tokens, for as long as
+/// more are wanted.
+///
+/// # Errors
+/// What the service refused, or that it handed out the same page token twice; what was wrong with a
+/// page.
+pub(crate) async fn each<C: Paged>(
+    mut request: C,
+    call: impl AsyncFn(C) -> Result<C::Answer, Fault>,
+    take: &mut impl FnMut(C::Answer) -> Result<bool, Fault>,
+) -> Result<(), Fault> {
+    let mut token = String::new();
+    loop {
         request.turn(PAGE_ROWS, token.clone());
-        let mut more = call(request.clone()).await?;
-        let next = C::take_token(&mut more);
-        if next == token {
+        let mut page = call(request.clone()).await?;
+        let next = C::take_token(&mut page);
+        if next == token && !next.is_empty() {
             return Err(Fault::answer("a page token that moves on"));
         }
+        if !take(page)? || next.is_empty() {
+            return Ok(());
+        }
         token = next;
-        C::join(&mut all, more);
     }
-    Ok(all)
 }
 
 #[cfg(test)]

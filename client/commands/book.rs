@@ -5,27 +5,25 @@
 use std::path::Path;
 
 use clap::{Args, Subcommand};
-use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
-    GetBookRequest, GetEntryRequest, GetPolicyRequest, ListEntriesRequest, PolicyChange,
-    ReverseEntryRequest, UpdatePolicyRequest,
+    GetBookRequest, GetEntryRequest, GetPolicyRequest, PolicyChange, ReverseEntryRequest,
+    UpdatePolicyRequest,
 };
 use serde_json::{Value, json};
 
 use crate::commands::common::{ListForm, Told, record};
 use crate::commands::make::figures::whole;
-use crate::complete;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::json::to_value;
-use crate::page;
 use crate::render::{Form, Printer, book, entry};
 use crate::request;
 use crate::shop::folder::Paired;
 use crate::way::ShopWay;
 
 pub(crate) mod backup;
+pub(crate) mod entries;
 pub(crate) mod export;
 pub(crate) mod follow;
 pub(crate) mod import;
@@ -35,7 +33,7 @@ pub(crate) mod verify;
 #[derive(Debug, Subcommand)]
 pub(crate) enum BookCommand {
     /// List the entries
-    Entries(Entries),
+    Entries(entries::Entries),
     /// Show one entry
     Show(Show),
     /// Take a mistaken entry back by a new one that names it
@@ -67,7 +65,7 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match command {
-        BookCommand::Entries(args) => entries(session, args, printer).await,
+        BookCommand::Entries(args) => entries::perform(session, args, printer).await,
         BookCommand::Show(args) => show(session, args, printer).await,
         BookCommand::Reverse(args) => reverse(session, args, printer).await,
         BookCommand::Verify(args) => verify::verify(session, args, printer).await,
@@ -82,47 +80,6 @@ pub(crate) async fn perform(
         BookCommand::Import(args) => import::perform(session, args, printer).await,
         BookCommand::Where(args) => tell_standing(session, args, printer).await,
     }
-}
-
-/// What `book entries` takes.
-#[derive(Args, Debug)]
-pub(crate) struct Entries {
-    /// Only what touched this tag or id
-    #[arg(long, value_name = "NAME", add = ArgValueCompleter::new(complete::tags))]
-    pub(crate) about: Option<String>,
-    /// Newest first
-    #[arg(long)]
-    pub(crate) newest: bool,
-    /// Go on with each entry as it comes, a line each, until Ctrl-C; needs a running fettled. With
-    /// --json a document a line
-    #[arg(long, conflicts_with_all = ["about", "newest", "csv"])]
-    pub(crate) follow: bool,
-    /// Begin after this entry; without it, with the first
-    #[arg(long, value_name = "SEQ", requires = "follow", value_parser = clap::value_parser!(i64).range(0..))]
-    pub(crate) after: Option<i64>,
-    #[command(flatten)]
-    pub(crate) form: ListForm,
-}
-
-/// Lists the entries.
-/// Entries that were reversed stay in the list and say so.
-pub(crate) async fn entries(
-    session: &Session,
-    args: &Entries,
-    printer: &mut Printer,
-) -> Result<Exit, Fault> {
-    if args.follow {
-        return follow::perform(session, args.after.unwrap_or(0), printer).await;
-    }
-    args.form.choose(printer);
-    let asked = ListEntriesRequest {
-        subject: args.about.clone().unwrap_or_default(),
-        newest_first: args.newest,
-        ..ListEntriesRequest::default()
-    };
-    let answer = page::every(session, asked).await?;
-    printer.list(&answer, &answer.entries, entry::list)?;
-    Ok(Exit::Done)
 }
 
 /// What `book show` takes.

@@ -30,17 +30,54 @@ pub(crate) fn table_with<'a, M: Message + Name + 'a>(
     before: &[&str],
     rows: impl IntoIterator<Item = (Vec<String>, &'a M)>,
 ) -> Result<String, Fault> {
-    let mut columns = Vec::new();
-    gather(&json::descriptor::<M>()?, &[], &mut columns);
-    let names = columns.iter().map(|path| path.join("."));
+    let columns = Columns::of::<M>()?;
     let before = before.iter().map(|name| (*name).to_owned());
-    let mut records = vec![before.chain(names).collect::<Vec<_>>()];
+    let mut records = vec![before.chain(columns.names()).collect::<Vec<_>>()];
     for (before, message) in rows {
-        let value = json::to_value(message)?;
-        let cells = columns.iter().map(|path| cell(&value, path));
-        records.push(before.into_iter().chain(cells).collect());
+        records.push(before.into_iter().chain(columns.cells(message)?).collect());
     }
     written(&records)
+}
+
+/// The columns of a message type, for lists that are written a part at a time.
+pub(crate) struct Columns(Vec<Vec<String>>);
+
+impl Columns {
+    /// Those of a message type.
+    ///
+    /// # Errors
+    /// When the contract does not hold it.
+    pub(crate) fn of<M: Message + Name>() -> Result<Self, Fault> {
+        let mut columns = Vec::new();
+        gather(&json::descriptor::<M>()?, &[], &mut columns);
+        Ok(Self(columns))
+    }
+
+    /// The header row.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub(crate) fn header(&self) -> Result<String, Fault> {
+        written(&[self.names().collect()])
+    }
+
+    /// A row for each message.
+    ///
+    /// # Errors
+    /// When they cannot be written.
+    pub(crate) fn rows<M: Message + Name>(&self, messages: &[M]) -> Result<String, Fault> {
+        let rows = messages.iter().map(|message| self.cells(message));
+        written(&rows.collect::<Result<Vec<_>, _>>()?)
+    }
+
+    fn names(&self) -> impl Iterator<Item = String> {
+        self.0.iter().map(|path| path.join("."))
+    }
+
+    fn cells<M: Message + Name>(&self, message: &M) -> Result<Vec<String>, Fault> {
+        let value = json::to_value(message)?;
+        Ok(self.0.iter().map(|path| cell(&value, path)).collect())
+    }
 }
 
 /// Rows of cells as comma-separated values, each cell guarded.

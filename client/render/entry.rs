@@ -228,19 +228,15 @@ fn clause(deed: &Deed) -> &str {
 }
 
 /// Entries, a line each.
-pub(crate) fn list(screen: &Screen, entries: &[Entry]) -> String {
-    if entries.is_empty() {
-        return "No entries.".to_owned();
-    }
-    table(
-        screen,
-        &[
-            ("Entry", Column::Right),
-            ("Done", Column::Whole),
-            ("What happened", Column::Text),
-        ],
-        entries.iter().map(|entry| row(screen, entry, brief(entry))),
-    )
+pub(crate) const LIST: [(&str, Column); 3] = [
+    ("Entry", Column::Right),
+    ("Done", Column::Whole),
+    ("What happened", Column::Text),
+];
+
+/// One entry as a row of a list.
+pub(crate) fn listed(screen: &Screen, entry: &Entry) -> Vec<String> {
+    row(screen, entry, brief(entry))
 }
 
 /// One entry in one line, for those that are told as they come.

@@ -26,6 +26,14 @@ pub(super) mod wear;
 /// Thursday 26 November 2026, 08:00 in the harbour town, one hour ahead of UTC.
 const THURSDAY_EIGHT_S: i64 = 1_795_676_400;
 
+/// An entry in a list at 80 columns.
+pub(crate) fn listed(one: &Entry) -> String {
+    let screen = screen(80);
+    let mut rows = super::table::Rows::default();
+    rows.push(&super::entry::listed(&screen, one));
+    super::table::parts(&screen, &super::entry::LIST, &rows).collect()
+}
+
 pub(crate) fn screen(width: usize) -> Screen {
     Screen {
         width,

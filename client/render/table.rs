@@ -33,42 +33,127 @@ pub(crate) fn table(
     headings: &[(&str, Column)],
     rows: impl IntoIterator<Item = Vec<String>>,
 ) -> String {
+    let table = filled(screen, Some(headings), rows);
+    let widths = table.column_max_content_widths();
+    arranged(table, headings, &widths)
+}
+
+/// A table of rows, under headings or under those of the part before.
+fn filled(
+    screen: &Screen,
+    headings: Option<&[(&str, Column)]>,
+    rows: impl IntoIterator<Item = Vec<String>>,
+) -> Table {
     let mut table = Table::new();
     table
         .load_style(TableStyle::new())
         .set_content_arrangement(ContentArrangement::Dynamic)
-        .set_width(u16::try_from(screen.width).unwrap_or(u16::MAX))
-        .set_header(
-            headings
-                .iter()
-                .map(|(name, _)| Cell::new(tint::strong(name))),
-        );
+        .set_width(u16::try_from(screen.width).unwrap_or(u16::MAX));
+    if let Some(headings) = headings {
+        let names = headings.iter().map(|(name, _)| tint::strong(name));
+        table.set_header(names.map(Cell::new));
+    }
     for row in rows {
         table.add_row(row);
     }
-    let widths = table.column_max_content_widths();
+    table
+}
+
+/// The text of a table whose columns are so wide where they are not wrapped.
+fn arranged(mut table: Table, headings: &[(&str, Column)], widths: &[u16]) -> String {
     let last = headings.len().saturating_sub(1);
     for (index, (_, kind)) in headings.iter().enumerate() {
         if let Some(column) = table.column_mut(index) {
-            column.set_padding((0, if index == last { 0 } else { GAP }));
+            let gap = if index == last { 0 } else { GAP };
+            let content = widths.get(index).copied().unwrap_or(0);
+            let whole = ColumnConstraint::Absolute(Width::Fixed(content.saturating_add(gap)));
+            column.set_padding((0, gap));
             match kind {
                 Column::Text => {}
                 Column::Name => {
-                    let content = widths.get(index).copied().unwrap_or(0);
                     let kept = Width::Fixed(content.min(NAME_WIDTH_KEPT) + GAP);
                     column.set_constraint(ColumnConstraint::LowerBoundary(kept));
                 }
                 Column::Whole => {
-                    column.set_constraint(ColumnConstraint::ContentWidth);
+                    column.set_constraint(whole);
                 }
                 Column::Right => {
-                    column.set_constraint(ColumnConstraint::ContentWidth);
+                    column.set_constraint(whole);
                     column.set_cell_alignment(CellAlignment::Right);
                 }
             }
         }
     }
     trimmed(table.lines())
+}
+
+/// Rows laid out at once; their text is in memory before it is printed.
+const PART_ROWS: usize = 1_000;
+
+/// Very many rows, packed: a string of its own for each cell takes several times the room.
+#[derive(Debug, Default)]
+pub(crate) struct Rows {
+    text: String,
+    /// Where each cell ends in it.
+    ends: Vec<usize>,
+}
+
+impl Rows {
+    /// Adds a row.
+    pub(crate) fn push(&mut self, cells: &[String]) {
+        for cell in cells {
+            self.text.push_str(cell);
+            self.ends.push(self.text.len());
+        }
+    }
+
+    /// Whether there are none.
+    pub(crate) const fn is_empty(&self) -> bool {
+        self.ends.is_empty()
+    }
+
+    /// The rows of so many cells, a part of them at a time.
+    fn parts(&self, cell_count: usize) -> impl Iterator<Item = Vec<Vec<String>>> {
+        let mut start = 0;
+        let parts = self.ends.chunks(cell_count.max(1) * PART_ROWS);
+        parts.map(move |part| {
+            let mut cells = part.iter().map(|end| {
+                let cell = self.text.get(start..*end).unwrap_or_default();
+                start = *end;
+                cell.to_owned()
+            });
+            let mut rows = Vec::with_capacity(PART_ROWS);
+            loop {
+                let row: Vec<_> = cells.by_ref().take(cell_count).collect();
+                if row.is_empty() {
+                    return rows;
+                }
+                rows.push(row);
+            }
+        })
+    }
+}
+
+/// Lays out rows as [`table`] does, a part at a time, each to be printed below the one before. Every
+/// column but the last keeps to one line, so that its width does not depend on how others are wrapped.
+pub(crate) fn parts<'a>(
+    screen: &Screen,
+    headings: &'a [(&str, Column)],
+    rows: &'a Rows,
+) -> impl Iterator<Item = String> + 'a {
+    let screen = screen.clone();
+    let mut widths = vec![0; headings.len()];
+    for part in rows.parts(headings.len()) {
+        let part = filled(&screen, Some(headings), part);
+        for (widest, width) in widths.iter_mut().zip(part.column_max_content_widths()) {
+            *widest = width.max(*widest);
+        }
+    }
+    let parts = rows.parts(headings.len()).enumerate();
+    parts.map(move |(index, rows)| {
+        let heads = (index == 0).then_some(headings);
+        arranged(filled(&screen, heads, rows), headings, &widths)
+    })
 }
 
 /// Names on the left, what they are on the right; rows without a value are left out.

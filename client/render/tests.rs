@@ -1,7 +1,8 @@
 //! The main screens as a person sees them, at 80 and 120 columns, with colour and without.
 
 use super::scenario::{
-    at, bottle, check, coloured, entry, kit, life, pad, plain, plan, screen, supply as supplies,
+    at, bottle, check, coloured, entry, kit, life, listed, pad, plain, plan, screen,
+    supply as supplies,
 };
 use super::{check as check_page, entry as entry_page, job, kit as kit_page, plan as plan_page};
 use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBand};
@@ -241,7 +242,7 @@ fn an_entry_that_was_recorded() {
 fn entries_in_a_list() {
     let mut reversed = entry();
     reversed.reversed_by_seq = Some(43);
-    insta::assert_snapshot!(plain(&entry_page::list(&screen(80), &[reversed])), @r"
+    insta::assert_snapshot!(plain(&listed(&reversed)), @r"
     Entry  Done                   What happened
        41  Thu 26 Nov 2026 13:00  saloon-thursday: done; P-07, P-08 worked 17
                                   sections in 41 min (cut); P-07 was binned: torn;

@@ -120,7 +120,7 @@ fn text_of_the_book_cannot_break_out_of_its_place() {
     let strange = |tag| document.descendants().any(|node| node.has_tag_name(tag));
     assert!(!strange("script") && !strange("img"), "{paper}");
     let shown = "</td><script>alert(1)</script><img src=x onerror=alert(1)> {{ job }} {% raw %} \
-                 \"'&amp; ]]> [31m";
+                 \"'&amp; ]]> [31m<U+202E>";
     let told = texts(&document);
     for whole in [shown.to_owned(), format!("Materials for {shown}")] {
         assert!(told.contains(&whole), "{told:?}");

@@ -3,7 +3,7 @@
 use fettlebook_contract::v1::{Device, Entry, InviteDeviceResponse, Kept, Role};
 use textwrap::core::display_width;
 
-use crate::render::scenario::{ascii, at, entry as recorded, plain, plain_ascii, screen};
+use crate::render::scenario::{ascii, at, entry as recorded, listed, plain, plain_ascii, screen};
 use crate::render::{code, entry, shop};
 
 fn device(name: &str, role: Role) -> Device {
@@ -150,7 +150,7 @@ fn what_was_only_kept_is_not_called_an_entry() {
 
 #[test]
 fn an_entry_says_on_which_device_it_was_kept() {
-    insta::assert_snapshot!(plain(&entry::list(&screen(80), &[kept(69)])), @r"
+    insta::assert_snapshot!(plain(&listed(&kept(69))), @r"
     Entry  Done                   What happened
        69  Thu 26 Nov 2026 08:00  saloon-thursday: done; P-07, P-08 worked 17
                                   sections in 41 min (cut); P-07 was binned: torn;

@@ -1,0 +1,153 @@
+//! `book entries`: the list of what was recorded, told as it comes.
+//!
+//! A book may be very long: no more of the list is in memory than its pages and, for people, its rows.
+
+use clap::Args;
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{Entry, ListEntriesRequest, ListEntriesResponse};
+
+use super::follow;
+use crate::commands::common::ListForm;
+use crate::complete;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::json::to_json;
+use crate::page;
+use crate::render::csv::Columns;
+use crate::render::{Form, Printer, entry, table};
+
+/// What `book entries` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Entries {
+    /// Only what touched this tag or id
+    #[arg(long, value_name = "NAME", add = ArgValueCompleter::new(complete::tags))]
+    pub(crate) about: Option<String>,
+    /// Newest first
+    #[arg(long)]
+    pub(crate) newest: bool,
+    /// Go on with each entry as it comes, a line each, until Ctrl-C; needs a running fettled. With
+    /// --json a document a line
+    #[arg(long, conflicts_with_all = ["about", "newest", "csv"])]
+    pub(crate) follow: bool,
+    /// Begin after this entry; without it, with the first
+    #[arg(long, value_name = "SEQ", requires = "follow", value_parser = clap::value_parser!(i64).range(0..))]
+    pub(crate) after: Option<i64>,
+    #[command(flatten)]
+    pub(crate) form: ListForm,
+}
+
+/// Lists the entries.
+/// Entries that were reversed stay in the list and say so.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &Entries,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    if args.follow {
+        return follow::perform(session, args.after.unwrap_or(0), printer).await;
+    }
+    args.form.choose(printer);
+    let asked = ListEntriesRequest {
+        subject: args.about.clone().unwrap_or_default(),
+        newest_first: args.newest,
+        ..ListEntriesRequest::default()
+    };
+    list(asked, async |sent| session.call(sent).await, printer).await?;
+    Ok(Exit::Done)
+}
+
+/// Prints the entries that a call fetches, each page before the next is asked for.
+async fn list(
+    asked: ListEntriesRequest,
+    call: impl AsyncFn(ListEntriesRequest) -> Result<ListEntriesResponse, Fault>,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
+    match printer.form() {
+        Form::People => list_to_people(asked, call, printer).await,
+        Form::Json => list_as_json(asked, call, printer).await,
+        Form::Csv => list_as_csv(asked, call, printer).await,
+    }
+}
+
+/// A table, once the widths of its columns are known.
+async fn list_to_people(
+    asked: ListEntriesRequest,
+    call: impl AsyncFn(ListEntriesRequest) -> Result<ListEntriesResponse, Fault>,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
+    let screen = printer.screen().clone();
+    let mut rows = table::Rows::default();
+    page::each(asked, call, &mut |page| {
+        for one in &page.entries {
+            rows.push(&entry::listed(&screen, one));
+        }
+        Ok(true)
+    })
+    .await?;
+    if rows.is_empty() {
+        printer.page("No entries.");
+    }
+    for part in table::parts(&screen, &entry::LIST, &rows) {
+        printer.page(&part);
+    }
+    Ok(())
+}
+
+/// The document of one whole answer, an entry at a time.
+async fn list_as_json(
+    asked: ListEntriesRequest,
+    call: impl AsyncFn(ListEntriesRequest) -> Result<ListEntriesResponse, Fault>,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
+    let empty = to_json(&ListEntriesResponse::default())?;
+    let Some((before, after)) = empty.split_once("[]") else {
+        return Err(Fault::answer("a list"));
+    };
+    // An entry is printed once it is known whether another follows, which a comma says.
+    let mut last: Option<String> = None;
+    page::each(asked, call, &mut |page| {
+        for one in &page.entries {
+            let shown = indented(&to_json(one)?);
+            match last.replace(shown) {
+                None => printer.verbatim(&format!("{before}[")),
+                Some(last) => printer.verbatim(&format!("{last},")),
+            }
+        }
+        Ok(printer.flush())
+    })
+    .await?;
+    match last {
+        None => printer.verbatim(&empty),
+        Some(last) => {
+            printer.verbatim(&last);
+            printer.verbatim(&format!("  ]{after}"));
+        }
+    }
+    Ok(())
+}
+
+/// A document as it stands in the list of another one.
+fn indented(document: &str) -> String {
+    let lines = document.lines().map(|line| format!("    {line}"));
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+async fn list_as_csv(
+    asked: ListEntriesRequest,
+    call: impl AsyncFn(ListEntriesRequest) -> Result<ListEntriesResponse, Fault>,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
+    let columns = Columns::of::<Entry>()?;
+    printer.verbatim(&columns.header()?);
+    page::each(asked, call, &mut |page| {
+        if !page.entries.is_empty() {
+            printer.verbatim(&columns.rows(&page.entries)?);
+        }
+        Ok(printer.flush())
+    })
+    .await
+}
+
+#[cfg(test)]
+mod tests;
