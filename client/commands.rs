@@ -8,8 +8,8 @@ use clap::Subcommand;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::near;
 use crate::render::Printer;
+use crate::suggest;
 
 pub(crate) mod bin;
 pub(crate) mod book;
@@ -142,7 +142,7 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match dispatch(session, command, printer).await {
-        Err(fault) => Err(near::with_suggestions(session, fault).await),
+        Err(fault) => Err(suggest::with_suggestions(session, fault).await),
         done => done,
     }
 }

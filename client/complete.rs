@@ -9,14 +9,11 @@ use std::sync::OnceLock;
 use std::time::Duration;
 
 use clap_complete::{CompleteEnv, CompletionCandidate};
-use fettlebook_contract::v1::{
-    ListCarsRequest, ListJobsRequest, ListMakesRequest, ListOrdersRequest, ListPiecesRequest,
-    ListRoutinesRequest, ListSuppliersRequest,
-};
 
 use crate::connect::{Session, Whereabouts, own_folder, shop_folder};
 use crate::fault::Fault;
 use crate::file::holds_something;
+use crate::names::{Names, named};
 use crate::runtime::runtime;
 use crate::shop::folder::is_paired;
 use crate::solo::{Solo, SoloClock};
@@ -25,8 +22,6 @@ use crate::solo::{Solo, SoloClock};
 pub(crate) const VARIABLE: &str = "FETTLE_COMPLETE";
 /// A person waits for a key, not for a book.
 const WAIT: Duration = Duration::from_millis(400);
-/// Names offered at most.
-const NAMES: i32 = 1_000;
 
 /// What the completers, which take only the word typed so far, need to reach the book.
 struct Source {
@@ -85,19 +80,6 @@ fn whereabouts(args: &[OsString]) -> Option<Whereabouts> {
         .or_else(|| std::env::var_os("FETTLE_SHOP").map(named))
         .or_else(paired)
         .or_else(|| own_folder().ok().map(Whereabouts::Folder))
-}
-
-/// What is looked up.
-#[derive(Clone, Copy)]
-enum Names {
-    Tags,
-    Makes,
-    Cars,
-    Routines,
-    Jobs,
-    Places,
-    Suppliers,
-    Orders,
 }
 
 /// Tags in the kit.
@@ -172,89 +154,13 @@ fn look_up(names: Names) -> Option<Vec<(String, String)>> {
     let waited = async {
         let session =
             Session::open(source.whereabouts.clone(), source.solo, SoloClock::System).await?;
-        let found = list(&session, names).await;
+        let found = named(&session, names, false).await;
         session.close().await;
-        found
+        found.map_err(Fault::from)
     };
     runtime()
         .ok()?
         .block_on(async { tokio::time::timeout(WAIT, waited).await })
         .ok()?
         .ok()
-}
-
-async fn list(session: &Session, names: Names) -> Result<Vec<(String, String)>, Fault> {
-    let page_size = NAMES;
-    let found = match names {
-        Names::Tags => {
-            let request = ListPiecesRequest {
-                page_size,
-                ..ListPiecesRequest::default()
-            };
-            let answer = session.once(request).await?;
-            let pair = |one: fettlebook_contract::v1::Piece| (one.tag, one.make_name);
-            answer.pieces.into_iter().map(pair).collect()
-        }
-        Names::Makes => {
-            let request = ListMakesRequest {
-                page_size,
-                ..ListMakesRequest::default()
-            };
-            let answer = session.once(request).await?;
-            let pair = |one: fettlebook_contract::v1::Make| (one.make, one.name);
-            answer.makes.into_iter().map(pair).collect()
-        }
-        Names::Cars => {
-            let request = ListCarsRequest {
-                page_size,
-                ..ListCarsRequest::default()
-            };
-            let answer = session.once(request).await?;
-            let pair = |one: fettlebook_contract::v1::Car| (one.car, one.note);
-            answer.cars.into_iter().map(pair).collect()
-        }
-        Names::Routines => {
-            let request = ListRoutinesRequest {
-                page_size,
-                ..ListRoutinesRequest::default()
-            };
-            let answer = session.once(request).await?;
-            let pair = |one: fettlebook_contract::v1::Routine| (one.routine, one.name);
-            answer.routines.into_iter().map(pair).collect()
-        }
-        Names::Jobs => {
-            let request = ListJobsRequest {
-                page_size,
-                ..ListJobsRequest::default()
-            };
-            let answer = session.once(request).await?;
-            let pair = |one: fettlebook_contract::v1::Job| (one.job, one.car);
-            answer.jobs.into_iter().map(pair).collect()
-        }
-        Names::Suppliers => {
-            let request = ListSuppliersRequest {
-                page_size,
-                ..ListSuppliersRequest::default()
-            };
-            let answer = session.once(request).await?;
-            let pair = |one: fettlebook_contract::v1::Supplier| (one.supplier, one.name);
-            answer.suppliers.into_iter().map(pair).collect()
-        }
-        Names::Orders => {
-            let request = ListOrdersRequest {
-                page_size,
-                ..ListOrdersRequest::default()
-            };
-            let answer = session.once(request).await?;
-            let pair = |one: fettlebook_contract::v1::Order| (one.order, one.supplier);
-            answer.orders.into_iter().map(pair).collect()
-        }
-        Names::Places => {
-            let request = fettlebook_contract::v1::GetBookRequest {};
-            let answer = session.once(request).await?;
-            let pair = |one: String| (one, String::new());
-            answer.places.into_iter().map(pair).collect()
-        }
-    };
-    Ok(found)
 }

@@ -12,21 +12,24 @@ use fettlebook_contract::v1::ErrorReason;
 use serde_json::{Value, json};
 use tonic::codegen::StdError;
 use tonic::{Code, Status};
-use tonic_types::StatusExt as _;
 
 use crate::exit::Exit;
-use crate::reason;
-use crate::solo::{SoloError, SoloErrorKind};
+
+mod received;
+
+pub(crate) use received::innermost;
 
 /// A command that did not do what was asked.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Fault {
     /// Stable reason, as in the contract or one of the client's own.
-    pub(crate) reason: String,
+    pub(crate) reason: &'static str,
     /// What was wrong, a sentence.
     pub(crate) message: String,
     /// Field or option it is about; empty for none.
-    pub(crate) field: String,
+    pub(crate) field: Box<str>,
+    /// Name it is about, such as a tag that no piece has; empty for none.
+    pub(crate) name: Box<str>,
     /// What to do, a sentence; empty for nothing.
     pub(crate) todo: String,
     /// Everything wrong with a file, by its place; empty where it is about one thing.
@@ -80,72 +83,73 @@ impl Problem {
 }
 
 impl Fault {
+    /// A fault of the client's own, about no field.
+    pub(crate) fn own(
+        reason: &'static str,
+        exit: Exit,
+        message: impl Into<String>,
+        todo: impl Into<String>,
+    ) -> Self {
+        Self {
+            reason,
+            message: message.into(),
+            field: Box::default(),
+            name: Box::default(),
+            todo: todo.into(),
+            problems: Box::default(),
+            exit,
+        }
+    }
+
     /// Something typed wrong: the option and a sentence with the accepted forms.
     pub(crate) fn usage(field: &str, message: impl Into<String>) -> Self {
-        Self {
-            reason: "USAGE".to_owned(),
-            message: message.into(),
-            field: field.to_owned(),
-            todo: String::new(),
-            problems: Box::default(),
-            exit: Exit::Usage,
-        }
+        let mut fault = Self::own("USAGE", Exit::Usage, message, "");
+        fault.field = field.into();
+        fault
     }
 
     /// A file that cannot be read or written.
     pub(crate) fn file(path: &str, error: &std::io::Error) -> Self {
-        Self {
-            reason: "FILE".to_owned(),
-            message: format!("{path} cannot be used: {error}."),
-            field: String::new(),
-            todo: "Check the path and who may read it.".to_owned(),
-            problems: Box::default(),
-            exit: Exit::Failed,
-        }
+        Self::own(
+            "FILE",
+            Exit::Failed,
+            format!("{path} cannot be used: {error}."),
+            "Check the path and who may read it.",
+        )
+    }
+
+    /// A service that cannot be reached.
+    fn away(message: String, todo: &str) -> Self {
+        Self::own("UNREACHABLE", Exit::Unreachable, message, todo)
     }
 
     /// The service cannot be reached.
     pub(crate) fn unreachable(at: &str, why: &str) -> Self {
-        Self {
-            reason: "UNREACHABLE".to_owned(),
-            message: format!("The service at {at} cannot be reached: {why}."),
-            field: String::new(),
-            todo: "Start fettled there, or leave --at and FETTLE_AT out to work alone.".to_owned(),
-            problems: Box::default(),
-            exit: Exit::Unreachable,
-        }
+        Self::away(
+            format!("The service at {at} cannot be reached: {why}."),
+            "Start fettled there, or leave --at and FETTLE_AT out to work alone.",
+        )
     }
 
     /// What answers at an address that was typed speaks TLS.
     pub(crate) fn speaks_tls(at: &str) -> Self {
-        Self {
-            reason: "UNREACHABLE".to_owned(),
-            message: format!("The service at {at} speaks TLS, so it answers paired devices only."),
-            field: "--at".to_owned(),
-            todo:
-                "Ask whoever owns the shop for a code and run 'fettle shop pair CODE'; then leave \
-                   --at and FETTLE_AT out."
-                    .to_owned(),
-            problems: Box::default(),
-            exit: Exit::Unreachable,
-        }
+        let mut fault = Self::away(
+            format!("The service at {at} speaks TLS, so it answers paired devices only."),
+            "Ask whoever owns the shop for a code and run 'fettle shop pair CODE'; then leave \
+             --at and FETTLE_AT out.",
+        );
+        fault.field = "--at".into();
+        fault
     }
 
     /// Something that only the shop can do or answer, while it is out of reach.
     pub(crate) fn needs_shop(at: &str, why: &str) -> Self {
-        Self {
-            reason: "UNREACHABLE".to_owned(),
-            message: format!(
-                "This needs the shop, and the service at {at} cannot be reached: {why}."
-            ),
-            field: String::new(),
-            todo: "Run it again when there is signal. Uses, washes, weigh-ins, counts, moves and \
-                   losses can be told without; a copy to look at is taken along with 'fettle shop \
-                   sync'."
-                .to_owned(),
-            problems: Box::default(),
-            exit: Exit::Unreachable,
-        }
+        Self::away(
+            format!("This needs the shop, and the service at {at} cannot be reached: {why}."),
+            "Run it again when there is signal. Uses, washes, weigh-ins, counts, moves and \
+             losses can be told without; a copy to look at is taken along with 'fettle shop \
+             sync'.",
+        )
     }
 
     /// A deed that could neither be sent nor be kept.
@@ -173,31 +177,24 @@ impl Fault {
     /// A request or its answer was lost, and tries over so long a time were too.
     pub(crate) fn lost(status: &Status, tried: std::time::Duration) -> Self {
         let why = innermost(status).trim_end_matches('.').to_owned();
-        Self {
-            reason: "UNREACHABLE".to_owned(),
-            message: format!(
+        Self::away(
+            format!(
                 "The connection to the service broke and did not come back in {} seconds: {why}.",
                 tried.as_secs()
             ),
-            field: String::new(),
-            todo: "See that fettled runs. If this was to record something, look with 'fettle book \
-                   entries --newest' before you run it again: it may be recorded."
-                .to_owned(),
-            problems: Box::default(),
-            exit: Exit::Unreachable,
-        }
+            "See that fettled runs. If this was to record something, look with 'fettle book \
+             entries --newest' before you run it again: it may be recorded.",
+        )
     }
 
     /// An answer that does not keep to the contract.
     pub(crate) fn answer(what: &str) -> Self {
-        Self {
-            reason: "ANSWER".to_owned(),
-            message: format!("The service's answer lacks {what}."),
-            field: String::new(),
-            todo: "Use a fettle and a fettled of the same version.".to_owned(),
-            problems: Box::default(),
-            exit: Exit::Failed,
-        }
+        Self::own(
+            "ANSWER",
+            Exit::Failed,
+            format!("The service's answer lacks {what}."),
+            "Use a fettle and a fettled of the same version.",
+        )
     }
 
     /// The one JSON document of a command that failed; its problems are there where it has some.
@@ -231,7 +228,7 @@ impl Fault {
 
     /// The reason of the contract, where it is one.
     pub(crate) fn contract_reason(&self) -> Option<ErrorReason> {
-        known(&self.reason)
+        received::known(self.reason)
     }
 }
 
@@ -243,57 +240,6 @@ impl fmt::Display for Fault {
 
 impl Error for Fault {}
 
-impl From<Status> for Fault {
-    fn from(status: Status) -> Self {
-        let own = status.source().and_then(|source| source.downcast_ref());
-        if let Some(own) = own {
-            return Self::clone(own);
-        }
-        let field = status
-            .get_details_bad_request()
-            .and_then(|bad| bad.field_violations.into_iter().next())
-            .map(|violation| violation.field)
-            .unwrap_or_default();
-        let info = status
-            .get_details_error_info()
-            .filter(|info| info.domain == fettlebook_contract::ERROR_DOMAIN);
-        let named = info
-            .as_ref()
-            .and_then(|info| known(&info.reason).map(|known| (info.reason.clone(), known)));
-        let (reason, (exit, hint)) = match named {
-            Some((name, known)) => (name, reason::outcome(known)),
-            None => unnamed(status.code()),
-        };
-        let todo = info
-            .and_then(|info| info.metadata.get("todo").cloned())
-            .unwrap_or_default();
-        Self {
-            reason,
-            message: sentence(&status, &todo),
-            field,
-            todo: advice(todo, hint),
-            problems: Box::default(),
-            exit,
-        }
-    }
-}
-
-fn known(name: &str) -> Option<ErrorReason> {
-    ErrorReason::from_str_name(&format!("ERROR_REASON_{name}"))
-}
-
-/// What the service says to do, and the command that helps.
-fn advice(mut todo: String, hint: &str) -> String {
-    if todo.is_empty() {
-        return hint.to_owned();
-    }
-    if hint.contains("'fettle ") {
-        todo.push(' ');
-        todo.push_str(hint);
-    }
-    todo
-}
-
 /// The innermost cause, which is the one that says something.
 pub(crate) fn root_cause(error: &dyn std::error::Error) -> String {
     let mut cause = error;
@@ -303,214 +249,5 @@ pub(crate) fn root_cause(error: &dyn std::error::Error) -> String {
     cause.to_string()
 }
 
-/// What broke at the bottom of a status, which is what says something.
-pub(crate) fn innermost(status: &Status) -> String {
-    let mut cause = status.source();
-    let mut told = status.message().to_owned();
-    while let Some(inner) = cause {
-        told = inner.to_string();
-        cause = inner.source();
-    }
-    told
-}
-
-/// What was wrong: the status message without what to do, which stands apart.
-fn sentence(status: &Status, todo: &str) -> String {
-    let message = status.message().trim();
-    if message.is_empty() {
-        return format!("The service said: {}.", status.code());
-    }
-    message
-        .strip_suffix(todo)
-        .map(str::trim_end)
-        .filter(|what| !what.is_empty())
-        .unwrap_or(message)
-        .to_owned()
-}
-
-impl From<SoloError> for Fault {
-    fn from(error: SoloError) -> Self {
-        let (reason, exit, todo) = match error.kind {
-            SoloErrorKind::Held => (
-                "HELD",
-                Exit::Conflict,
-                "Close the other program, or talk to it with --at if it is a fettled.",
-            ),
-            SoloErrorKind::Damaged => (
-                "DAMAGED",
-                Exit::Damage,
-                "Keep a copy of the folder as it is before anything else.",
-            ),
-            SoloErrorKind::Newer => ("NEWER_THAN_THIS", Exit::Failed, ""),
-            SoloErrorKind::WrongFolder => ("FOLDER", Exit::Usage, ""),
-            SoloErrorKind::Failed => (
-                "FILE",
-                Exit::Failed,
-                "Check the folder, who may write there, and the room on the disk.",
-            ),
-        };
-        Self {
-            reason: reason.to_owned(),
-            message: error.message,
-            field: String::new(),
-            todo: todo.to_owned(),
-            problems: Box::default(),
-            exit,
-        }
-    }
-}
-
-/// A status without a reason of ours: the transport's, or another program's.
-fn unnamed(code: Code) -> (String, (Exit, &'static str)) {
-    let (name, exit, todo) = match code {
-        Code::Unavailable | Code::DeadlineExceeded | Code::Cancelled => (
-            "UNREACHABLE",
-            Exit::Unreachable,
-            "See that fettled still runs, then run the command again.",
-        ),
-        Code::PermissionDenied | Code::Unauthenticated => (
-            "NOT_ALLOWED",
-            Exit::NotAllowed,
-            "Ask whoever keeps the book to allow it.",
-        ),
-        Code::InvalidArgument | Code::OutOfRange => ("INVALID", Exit::Usage, ""),
-        Code::NotFound => ("NOT_FOUND", Exit::NotFound, ""),
-        Code::AlreadyExists | Code::Aborted | Code::FailedPrecondition => {
-            ("CONFLICT", Exit::Conflict, "")
-        }
-        Code::DataLoss => ("DAMAGED", Exit::Damage, ""),
-        Code::Unimplemented => (
-            "UNIMPLEMENTED",
-            Exit::Failed,
-            "Use a fettle and a fettled of the same version.",
-        ),
-        Code::Ok | Code::Unknown | Code::Internal | Code::ResourceExhausted => {
-            ("FAILED", Exit::Failed, "")
-        }
-    };
-    (name.to_owned(), (exit, todo))
-}
-
 #[cfg(test)]
-mod tests {
-    use std::collections::HashMap;
-
-    use super::Fault;
-    use crate::exit::Exit;
-    use crate::solo::{SoloError, SoloErrorKind};
-    use fettlebook_contract::ERROR_DOMAIN;
-    use fettlebook_contract::v1::ErrorReason;
-    use tonic::{Code, Status};
-    use tonic_types::{ErrorDetails, StatusExt as _};
-
-    fn status(reason: &str, code: Code, what: &str, todo: &str) -> Status {
-        let metadata = HashMap::from([("todo".to_owned(), todo.to_owned())]);
-        let mut details = ErrorDetails::with_error_info(reason, ERROR_DOMAIN, metadata);
-        details.add_bad_request_violation("tags[0]", what);
-        Status::with_error_details(code, format!("{what} {todo}"), details)
-    }
-
-    #[test]
-    fn a_refusal_is_told_with_its_field_and_what_to_do() {
-        let what = "No piece of kit has the tag P-99.";
-        let todo = "Look at the label.";
-        let fault = Fault::from(status("TAG_UNKNOWN", Code::NotFound, what, todo));
-        assert_eq!(fault.message, what);
-        assert_eq!(fault.field, "tags[0]");
-        assert_eq!(
-            fault.todo,
-            "Look at the label. See 'fettle kit list' for every tag."
-        );
-        assert_eq!(fault.exit, Exit::NotFound);
-        insta::assert_snapshot!(format!("{:#}", fault.to_json()), @r#"
-        {
-          "error": {
-            "exitCode": 4,
-            "field": "tags[0]",
-            "message": "No piece of kit has the tag P-99.",
-            "reason": "TAG_UNKNOWN",
-            "todo": "Look at the label. See 'fettle kit list' for every tag."
-          }
-        }
-        "#);
-    }
-
-    #[test]
-    fn every_reason_of_the_contract_ends_as_the_exit_codes_say() {
-        let cases = [
-            (ErrorReason::FieldMissing, 2),
-            (ErrorReason::QuantityInvalid, 2),
-            (ErrorReason::PanelUnknown, 2),
-            (ErrorReason::TimePast, 2),
-            (ErrorReason::WrongSort, 2),
-            (ErrorReason::TagUnknown, 4),
-            (ErrorReason::JobUnknown, 4),
-            (ErrorReason::EntryUnknown, 4),
-            (ErrorReason::SupplierUnknown, 4),
-            (ErrorReason::OrderUnknown, 4),
-            (ErrorReason::TagTaken, 5),
-            (ErrorReason::IdTaken, 5),
-            (ErrorReason::JobState, 5),
-            (ErrorReason::NotReversible, 5),
-            (ErrorReason::OrderState, 5),
-            (ErrorReason::CurrencyMismatch, 5),
-            (ErrorReason::RequestIdReused, 5),
-            (ErrorReason::ReadOnly, 7),
-            (ErrorReason::NewerThanThis, 1),
-            (ErrorReason::Busy, 1),
-            (ErrorReason::WatchTooSlow, 1),
-            (ErrorReason::Stopping, 6),
-            (ErrorReason::DiskFailed, 1),
-            (ErrorReason::DiskRefuses, 1),
-            (ErrorReason::Damaged, 8),
-        ];
-        for (reason, code) in cases {
-            let name = reason.as_str_name().trim_start_matches("ERROR_REASON_");
-            let fault = Fault::from(status(name, Code::Unknown, "What.", "Do."));
-            assert_eq!(fault.exit.code(), code, "{name}");
-            assert_eq!(fault.contract_reason(), Some(reason));
-        }
-    }
-
-    #[test]
-    fn after_a_failed_disk_the_disk_comes_first_and_telling_it_again_last() {
-        let todo = "Look at the disk first. Only then start fettled again.";
-        let fault = Fault::from(status("DISK_FAILED", Code::Unavailable, "It failed.", todo));
-        let told = fault.todo;
-        assert!(told.starts_with(todo), "{told}");
-        assert!(told.contains("fettle book entries --newest"), "{told}");
-        let fault = Fault::from(status(
-            "READ_ONLY",
-            Code::FailedPrecondition,
-            "It is.",
-            todo,
-        ));
-        assert!(!fault.todo.contains("mend"), "{}", fault.todo);
-    }
-
-    #[test]
-    fn a_service_that_is_gone_is_unreachable() {
-        let fault = Fault::from(Status::unavailable("connection refused"));
-        assert_eq!(
-            (fault.reason.as_str(), fault.exit.code()),
-            ("UNREACHABLE", 6)
-        );
-        let fault = Fault::from(Status::permission_denied(""));
-        assert_eq!(fault.exit, Exit::NotAllowed);
-        assert!(!fault.message.is_empty());
-    }
-
-    #[test]
-    fn a_book_that_cannot_be_opened_says_why_by_its_exit_code() {
-        let fault = |kind| {
-            Fault::from(SoloError {
-                message: "Held.".to_owned(),
-                kind,
-            })
-        };
-        assert_eq!(fault(SoloErrorKind::Held).exit.code(), 5);
-        assert_eq!(fault(SoloErrorKind::Damaged).exit.code(), 8);
-        assert_eq!(fault(SoloErrorKind::Newer).exit.code(), 1);
-        assert_eq!(fault(SoloErrorKind::Failed).exit.code(), 1);
-    }
-}
+mod tests;

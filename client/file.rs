@@ -53,7 +53,7 @@ mod tests {
         let file = folder.path().join("lives.svg");
         write("--svg", &file, false, "a long first text").unwrap();
         let refused = write("--svg", &file, false, "second").unwrap_err();
-        assert_eq!((refused.field.as_str(), refused.exit.code()), ("--svg", 2));
+        assert_eq!((&*refused.field, refused.exit.code()), ("--svg", 2));
         assert_eq!(fs::read_to_string(&file).unwrap(), "a long first text");
         write("--svg", &file, true, "third").unwrap();
         assert_eq!(fs::read_to_string(&file).unwrap(), "third");

@@ -16,7 +16,7 @@ mod file;
 #[cfg(test)]
 mod fuzz;
 mod json;
-mod near;
+mod names;
 mod notebook;
 mod options;
 mod outbox;
@@ -30,6 +30,7 @@ mod seen;
 mod sheets;
 mod shop;
 mod solo;
+mod suggest;
 #[cfg(test)]
 mod testing;
 mod way;

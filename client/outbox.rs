@@ -166,26 +166,21 @@ fn unread(why: Unread, folder: &Path) -> Fault {
     let folder = folder.display();
     match why {
         Unread::Spoilt(what) => damaged(format!("The outbox in {folder} is damaged: {what}.")),
-        Unread::Newer(what) => Fault {
-            reason: NEWER.to_owned(),
-            message: format!("The outbox in {folder} is not damaged, but not understood: {what}."),
-            field: String::new(),
-            todo: "Update this fettle; what waits there stays until then.".to_owned(),
-            problems: Box::default(),
-            exit: Exit::Failed,
-        },
+        Unread::Newer(what) => Fault::own(
+            NEWER,
+            Exit::Failed,
+            format!("The outbox in {folder} is not damaged, but not understood: {what}."),
+            "Update this fettle; what waits there stays until then.",
+        ),
     }
 }
 
 fn damaged(message: String) -> Fault {
-    Fault {
-        reason: "DAMAGED".to_owned(),
+    Fault::own(
+        "DAMAGED",
+        Exit::Damage,
         message,
-        field: String::new(),
-        todo: "Nothing more is kept in it until 'fettle shop sync --mend' has sent on what can be \
-               read; the damaged one stays where it is, under another name."
-            .to_owned(),
-        problems: Box::default(),
-        exit: Exit::Damage,
-    }
+        "Nothing more is kept in it until 'fettle shop sync --mend' has sent on what can be \
+         read; the damaged one stays where it is, under another name.",
+    )
 }

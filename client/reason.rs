@@ -5,171 +5,195 @@
 
 use fettlebook_contract::v1::ErrorReason;
 
+use self::Advice::{Beside, Instead};
 use crate::exit::Exit;
 
-/// A watch that fell behind.
-const WATCH_AGAIN: (Exit, &str) = (
-    Exit::Failed,
-    "Go on from there with 'fettle book entries --follow --after SEQ'.",
+/// What the client knows of what to do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Advice {
+    /// A command that helps, told behind what the service says to do.
+    Beside(&'static str),
+    /// What to do where the service says nothing of it.
+    Instead(&'static str),
+}
+
+/// A tag that is taken.
+const TAG_TAKEN: Advice = Instead("Take another tag, or leave --tag out to be given the next one.");
+/// Prices in two currencies.
+const ONE_CURRENCY: Advice = Beside(
+    "Give every price in one currency; see 'fettle make list' and 'fettle supplier show \
+     SUPPLIER'.",
 );
-/// A watch that was open when the service stopped.
-const STOPPED: (Exit, &str) = (
-    Exit::Unreachable,
-    "See that fettled runs again, then run the command again.",
-);
-/// A device that the shop does not let in.
-const NOT_PAIRED: (Exit, &str) = (
-    Exit::NotAllowed,
-    "Pair this device: ask whoever owns the shop for a code, then run 'fettle shop pair CODE'.",
-);
-/// A device that the shop lets in no more.
-const SHUT_OUT: (Exit, &str) = (
-    Exit::NotAllowed,
-    "With a new code run 'fettle shop pair CODE --again'.",
-);
-/// A device that may do less.
-const ROLE_TOO_LOW: (Exit, &str) = (Exit::NotAllowed, "Ask whoever owns the shop.");
-/// A device that there is not.
-const NO_DEVICE: (Exit, &str) = (
-    Exit::NotFound,
-    "See 'fettle shop devices' for every device.",
-);
-/// The only device that owns the shop.
-const LAST_OWNER: (Exit, &str) = (
-    Exit::Conflict,
-    "Give another device the role own first, with 'fettle shop devices --role NAME=own'.",
-);
-/// A service without devices.
-const NO_TLS: (Exit, &str) = (
-    Exit::Conflict,
-    "Start fettled with --tls, or let it listen for other machines.",
-);
-/// A journal that a disk has spoilt.
-const DAMAGED: (Exit, &str) = (
-    Exit::Damage,
-    "Keep a copy of the folder as it is, then run 'fettle book verify'.",
-);
+/// A piece of another sort.
+const WRONG_SORT: Advice =
+    Beside("See 'fettle kit show TAG' for what it is, and take the command for its sort.");
+/// A request id that another command had.
+const REQUEST_ID_REUSED: Advice = Instead("Run the command again; it makes a new request id.");
 /// Names of everything.
-const LOOK_ROUND: (Exit, &str) = (
-    Exit::NotFound,
-    "Look at the label, or list the kit, makes, cars, routines, jobs, suppliers and orders.",
+const LOOK_ROUND: Advice = Instead(
+    "Look at the label, or list the kit, makes, cars, routines, jobs, suppliers and \
+     orders.",
+);
+/// An entry that cannot be taken back.
+const NOT_REVERSIBLE: Advice =
+    Beside("See 'fettle book show SEQ' for what it says and what reversed it.");
+/// A book in which a later program wrote.
+const UPDATE: Advice = Instead(
+    "Update this fettle, and the fettled that it talks to; nothing in the book is \
+     damaged, and looking at it goes on up to that entry.",
+);
+/// A watch that fell behind.
+const WATCH_AGAIN: Advice =
+    Beside("Go on from there with 'fettle book entries --follow --after SEQ'.");
+/// A watch that was open when the service stopped.
+const STOPPED: Advice = Instead("See that fettled runs again, then run the command again.");
+/// A job that no plan can be made of.
+const NO_PLAN: Advice =
+    Instead("Look at the job, its car and its routine, and mend what the message names.");
+/// A job that the kit cannot be picked for.
+const NO_PICK: Advice = Beside(
+    "Run 'fettle check' on the job, or name what was used with --swap, --used or \
+     --towels.",
 );
 /// A disk that failed.
-const LOOK_AT_THE_DISK: (Exit, &str) = (
-    Exit::Failed,
-    "If this was to record something, look with 'fettle book entries --newest' before you run it \
-     again: it may be recorded.",
+const LOOK_AT_THE_DISK: Advice = Beside(
+    "If this was to record something, look with 'fettle book entries --newest' before you \
+     run it again: it may be recorded.",
 );
-/// Prices in two currencies.
-const ONE_CURRENCY: (Exit, &str) = (
-    Exit::Conflict,
-    "Give every price in one currency; see 'fettle make list' and 'fettle supplier show SUPPLIER'.",
+/// A device that the shop does not let in.
+const NOT_PAIRED: Advice = Beside(
+    "Pair this device: ask whoever owns the shop for a code, then run 'fettle shop pair \
+     CODE'.",
 );
-
-/// A book in which a later program wrote.
-const UPDATE: (Exit, &str) = (
-    Exit::Failed,
-    "Update this fettle, and the fettled that it talks to; nothing in the book is damaged, and \
-     looking at it goes on up to that entry.",
-);
+/// A device that the shop lets in no more.
+const SHUT_OUT: Advice = Beside("With a new code run 'fettle shop pair CODE --again'.");
+/// A code that pairs nothing any more.
+const CODE_UNKNOWN: Advice = Instead("Ask for a new code.");
+/// The only device that owns the shop.
+const LAST_OWNER: Advice =
+    Beside("Give another device the role own first, with 'fettle shop devices --role NAME=own'.");
+/// A service without devices.
+const NO_TLS: Advice = Instead("Start fettled with --tls, or let it listen for other machines.");
+/// A disk without room.
+const DISK_REFUSES: Advice =
+    Instead("Make room on the disk, or put right what the message says, and run it again.");
+/// An edit of what has changed since.
+const CHANGED_MEANWHILE: Advice = Instead("Run the command again; it reads what is there now.");
+/// A journal that a disk has spoilt.
+const DAMAGED: Advice =
+    Beside("Keep a copy of the folder as it is, then run 'fettle book verify'.");
 
 /// How a command ends for a reason, and what the person can do about it.
-pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, &'static str) {
+pub(crate) const fn outcome(reason: ErrorReason) -> (Exit, Advice) {
+    (exit(reason), advice(reason))
+}
+
+/// How a command ends for a reason.
+const fn exit(reason: ErrorReason) -> Exit {
     match reason {
-        ErrorReason::Unspecified => (Exit::Failed, "Try again."),
-        ErrorReason::FieldMissing => (Exit::Usage, "Give what is missing; --help lists it."),
-        ErrorReason::FieldInvalid => (Exit::Usage, "Write it as the message says."),
-        ErrorReason::QuantityInvalid => (Exit::Usage, "Check the quantity and its unit."),
-        ErrorReason::TagUnknown => (Exit::NotFound, "See 'fettle kit list' for every tag."),
-        ErrorReason::TagTaken => (
-            Exit::Conflict,
-            "Take another tag, or leave --tag out to be given the next one.",
-        ),
-        ErrorReason::MakeUnknown => (Exit::NotFound, "See 'fettle make list' for every make."),
-        ErrorReason::CarUnknown => (Exit::NotFound, "See 'fettle car list' for every car."),
-        ErrorReason::RoutineUnknown => (
-            Exit::NotFound,
-            "See 'fettle routine list' for every routine.",
-        ),
-        ErrorReason::JobUnknown => (Exit::NotFound, "See 'fettle job list' for every job."),
-        ErrorReason::SupplierUnknown => (
-            Exit::NotFound,
-            "See 'fettle supplier list' for every supplier.",
-        ),
-        ErrorReason::OrderUnknown => (
-            Exit::NotFound,
-            "See 'fettle order list --closed' for every order.",
-        ),
-        ErrorReason::OrderState => (
-            Exit::Conflict,
-            "See 'fettle order show ORDER' for where it stands.",
-        ),
+        ErrorReason::Unspecified
+        | ErrorReason::Busy
+        | ErrorReason::NewerThanThis
+        | ErrorReason::WatchTooSlow
+        | ErrorReason::PageTokenInvalid
+        | ErrorReason::DiskFailed
+        | ErrorReason::DiskRefuses => Exit::Failed,
+        ErrorReason::FieldMissing
+        | ErrorReason::FieldInvalid
+        | ErrorReason::QuantityInvalid
+        | ErrorReason::PanelUnknown
+        | ErrorReason::TimePast
+        | ErrorReason::TimeFuture
+        | ErrorReason::WrongSort
+        | ErrorReason::FieldMaskInvalid
+        | ErrorReason::PolicyUnknown => Exit::Usage,
+        ErrorReason::TagUnknown
+        | ErrorReason::MakeUnknown
+        | ErrorReason::CarUnknown
+        | ErrorReason::RoutineUnknown
+        | ErrorReason::JobUnknown
+        | ErrorReason::SupplierUnknown
+        | ErrorReason::OrderUnknown
+        | ErrorReason::SubjectUnknown
+        | ErrorReason::EntryUnknown
+        | ErrorReason::DeviceUnknown => Exit::NotFound,
+        ErrorReason::TagTaken
+        | ErrorReason::OrderState
+        | ErrorReason::CurrencyMismatch
+        | ErrorReason::IdTaken
+        | ErrorReason::JobState
+        | ErrorReason::RequestIdReused
+        | ErrorReason::NotReversible
+        | ErrorReason::NoPlan
+        | ErrorReason::NoPick
+        | ErrorReason::LastOwner
+        | ErrorReason::TlsNeeded
+        | ErrorReason::ChangedMeanwhile => Exit::Conflict,
+        ErrorReason::ReadOnly
+        | ErrorReason::TokenMissing
+        | ErrorReason::TokenUnknown
+        | ErrorReason::TokenOtherBook
+        | ErrorReason::DeviceRevoked
+        | ErrorReason::RoleTooLow
+        | ErrorReason::CodeUnknown
+        | ErrorReason::CodeExpired
+        | ErrorReason::CodeUsed
+        | ErrorReason::TriesUsedUp => Exit::NotAllowed,
+        ErrorReason::Stopping => Exit::Unreachable,
+        ErrorReason::Damaged => Exit::Damage,
+    }
+}
+
+/// What the person can do about a reason.
+const fn advice(reason: ErrorReason) -> Advice {
+    match reason {
+        ErrorReason::Unspecified => Instead("Try again."),
+        ErrorReason::FieldMissing => Instead("Give what is missing; --help lists it."),
+        ErrorReason::FieldInvalid => Instead("Write it as the message says."),
+        ErrorReason::QuantityInvalid => Instead("Check the quantity and its unit."),
+        ErrorReason::TagUnknown => Beside("See 'fettle kit list' for every tag."),
+        ErrorReason::TagTaken => TAG_TAKEN,
+        ErrorReason::MakeUnknown => Beside("See 'fettle make list' for every make."),
+        ErrorReason::CarUnknown => Beside("See 'fettle car list' for every car."),
+        ErrorReason::RoutineUnknown => Beside("See 'fettle routine list' for every routine."),
+        ErrorReason::JobUnknown => Beside("See 'fettle job list' for every job."),
+        ErrorReason::SupplierUnknown => Beside("See 'fettle supplier list' for every supplier."),
+        ErrorReason::OrderUnknown => Beside("See 'fettle order list --closed' for every order."),
+        ErrorReason::OrderState => Beside("See 'fettle order show ORDER' for where it stands."),
         ErrorReason::CurrencyMismatch => ONE_CURRENCY,
-        ErrorReason::PanelUnknown => (
-            Exit::Usage,
-            "See 'fettle car show CAR' for the panel words.",
-        ),
-        ErrorReason::IdTaken => (Exit::Conflict, "Take another id, or edit the one there is."),
-        ErrorReason::TimePast => (Exit::Usage, "Give a time to come."),
-        ErrorReason::TimeFuture => (Exit::Usage, "Give the time when it happened."),
-        ErrorReason::WrongSort => (
-            Exit::Usage,
-            "See 'fettle kit show TAG' for what it is, and take the command for its sort.",
-        ),
-        ErrorReason::JobState => (
-            Exit::Conflict,
-            "See 'fettle job show JOB' for where it stands.",
-        ),
-        ErrorReason::RequestIdReused => (
-            Exit::Conflict,
-            "Run the command again; it makes a new request id.",
-        ),
+        ErrorReason::PanelUnknown => Beside("See 'fettle car show CAR' for the panel words."),
+        ErrorReason::IdTaken => Instead("Take another id, or edit the one there is."),
+        ErrorReason::TimePast => Instead("Give a time to come."),
+        ErrorReason::TimeFuture => Instead("Give the time when it happened."),
+        ErrorReason::WrongSort => WRONG_SORT,
+        ErrorReason::JobState => Beside("See 'fettle job show JOB' for where it stands."),
+        ErrorReason::RequestIdReused => REQUEST_ID_REUSED,
         ErrorReason::SubjectUnknown => LOOK_ROUND,
-        ErrorReason::EntryUnknown => (
-            Exit::NotFound,
-            "See 'fettle book entries' for the numbers there are.",
-        ),
-        ErrorReason::NotReversible => (
-            Exit::Conflict,
-            "See 'fettle book show SEQ' for what it says and what reversed it.",
-        ),
-        ErrorReason::ReadOnly => (Exit::NotAllowed, "'fettle book verify' says how it stands."),
+        ErrorReason::EntryUnknown => Beside("See 'fettle book entries' for the numbers there are."),
+        ErrorReason::NotReversible => NOT_REVERSIBLE,
+        ErrorReason::ReadOnly => Beside("'fettle book verify' says how it stands."),
+        ErrorReason::Busy => Instead("Wait a moment and run it again."),
         ErrorReason::NewerThanThis => UPDATE,
-        ErrorReason::Busy => (Exit::Failed, "Wait a moment and run it again."),
         ErrorReason::WatchTooSlow => WATCH_AGAIN,
         ErrorReason::Stopping => STOPPED,
-        ErrorReason::PageTokenInvalid => (Exit::Failed, "Start the list again."),
-        ErrorReason::FieldMaskInvalid => (Exit::Usage, "Leave that field out of the edit."),
-        ErrorReason::NoPlan => (
-            Exit::Conflict,
-            "Look at the job, its car and its routine, and mend what the message names.",
-        ),
-        ErrorReason::NoPick => (
-            Exit::Conflict,
-            "Run 'fettle check' on the job, or name what was used with --swap, --used or --towels.",
-        ),
-        ErrorReason::PolicyUnknown => (Exit::Usage, "See 'fettle book policy' for every key."),
+        ErrorReason::PageTokenInvalid => Instead("Start the list again."),
+        ErrorReason::FieldMaskInvalid => Instead("Leave that field out of the edit."),
+        ErrorReason::NoPlan => NO_PLAN,
+        ErrorReason::NoPick => NO_PICK,
+        ErrorReason::PolicyUnknown => Beside("See 'fettle book policy' for every key."),
         ErrorReason::DiskFailed => LOOK_AT_THE_DISK,
         ErrorReason::TokenMissing | ErrorReason::TokenUnknown | ErrorReason::TokenOtherBook => {
             NOT_PAIRED
         }
         ErrorReason::DeviceRevoked => SHUT_OUT,
-        ErrorReason::RoleTooLow => ROLE_TOO_LOW,
-        ErrorReason::CodeUnknown | ErrorReason::CodeExpired | ErrorReason::CodeUsed => {
-            (Exit::NotAllowed, "Ask for a new code.")
-        }
-        ErrorReason::TriesUsedUp => (Exit::NotAllowed, "Wait, then try again."),
-        ErrorReason::DeviceUnknown => NO_DEVICE,
+        ErrorReason::RoleTooLow => Instead("Ask whoever owns the shop."),
+        ErrorReason::CodeUnknown | ErrorReason::CodeExpired | ErrorReason::CodeUsed => CODE_UNKNOWN,
+        ErrorReason::TriesUsedUp => Instead("Wait, then try again."),
+        ErrorReason::DeviceUnknown => Beside("See 'fettle shop devices' for every device."),
         ErrorReason::LastOwner => LAST_OWNER,
         ErrorReason::TlsNeeded => NO_TLS,
-        ErrorReason::DiskRefuses => (
-            Exit::Failed,
-            "Make room on the disk, or put right what the message says, and run it again.",
-        ),
-        ErrorReason::ChangedMeanwhile => (
-            Exit::Conflict,
-            "Run the command again; it reads what is there now.",
-        ),
+        ErrorReason::DiskRefuses => DISK_REFUSES,
+        ErrorReason::ChangedMeanwhile => CHANGED_MEANWHILE,
         ErrorReason::Damaged => DAMAGED,
     }
 }

@@ -75,7 +75,7 @@ fn a_busy_service_is_asked_again_with_the_same_request_id() {
 fn waits_grow_and_end_in_a_time_that_a_person_waits() {
     let sent = sent(busy, usize::MAX);
     let fault = sent.answer.unwrap_err();
-    assert_eq!((fault.reason.as_str(), fault.exit.code()), ("BUSY", 1));
+    assert_eq!((fault.reason, fault.exit.code()), ("BUSY", 1));
     let waits: Vec<Duration> = sent.at.windows(2).map(|pair| pair[1] - pair[0]).collect();
     assert!(waits[0] >= Duration::from_millis(50), "{waits:?}");
     assert!(waits[0] <= Duration::from_millis(101), "{waits:?}");
@@ -115,10 +115,7 @@ fn a_lost_connection_is_tried_again_and_then_said_to_be_in_doubt() {
     assert!(sent(broken, 3).answer.is_ok());
     assert_eq!(sent(gone, 3).ids.len(), 4);
     let fault = sent(gone, usize::MAX).answer.unwrap_err();
-    assert_eq!(
-        (fault.reason.as_str(), fault.exit.code()),
-        ("UNREACHABLE", 6)
-    );
+    assert_eq!((fault.reason, fault.exit.code()), ("UNREACHABLE", 6));
     assert!(fault.message.contains("connection refused"), "{fault:?}");
     assert!(
         fault.todo.contains("fettle book entries --newest"),

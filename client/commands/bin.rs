@@ -97,7 +97,7 @@ mod tests {
     #[test]
     fn a_reason_that_is_missing_is_a_usage_error_that_lists_the_words() {
         let fault = no_reason();
-        assert_eq!((fault.field.as_str(), fault.exit.code()), ("--because", 2));
+        assert_eq!((&*fault.field, fault.exit.code()), ("--because", 2));
         for word in ["worn", "torn", "lost", "cross-loaded"] {
             assert!(fault.todo.contains(word), "{word}: {}", fault.todo);
         }

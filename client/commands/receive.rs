@@ -129,7 +129,7 @@ mod tests {
             Command::Receive(args) => args.refuse_the_other_form().err(),
             _ => unreachable!("another command"),
         }
-        .map(|fault| (fault.field, fault.message))
+        .map(|fault| (fault.field.into_string(), fault.message))
     }
 
     fn other(words: &[&str]) -> Option<String> {

@@ -208,11 +208,7 @@ fn the_words_of_a_reason_go_by_the_status() {
 fn a_notebook_without_pads_is_refused_and_told_of_the_template() {
     for text in ["", "\u{FEFF}", "\r\n\r\n", HEADER, TEMPLATE] {
         let fault = read("notebook.csv", text).unwrap_err();
-        assert_eq!(
-            (fault.exit.code(), fault.field.as_str()),
-            (2, "--pads"),
-            "{text}"
-        );
+        assert_eq!((fault.exit.code(), &*fault.field), (2, "--pads"), "{text}");
         assert!(fault.todo.contains("--template"), "{text}");
     }
 }

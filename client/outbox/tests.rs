@@ -235,7 +235,7 @@ fn a_line_of_a_later_fettle_is_told_from_damage_and_never_mended_away() {
         assert!(matches!(&why, Unread::Newer(_)), "{why:?}");
         let fault = unread(why, &std::path::PathBuf::from("shop/outbox"));
         assert_eq!(
-            (fault.reason.as_str(), fault.exit),
+            (fault.reason, fault.exit),
             ("NEWER_THAN_THIS", Exit::Failed)
         );
         let said = "its line 2 was written by a later fettle";

@@ -146,19 +146,17 @@ pub(crate) fn sent_unkept(fault: &Fault) -> String {
 
 /// A deed of a device that may only look, where the shop cannot be asked whether it still may no more.
 pub(crate) fn may_not_keep(device: &str) -> Fault {
-    Fault {
-        reason: "ROLE_TOO_LOW".to_owned(),
-        message: format!(
+    Fault::own(
+        "ROLE_TOO_LOW",
+        Exit::NotAllowed,
+        format!(
             "As far as is known here {device} may only look, so this was neither recorded nor kept."
         ),
-        field: String::new(),
-        todo: format!(
+        format!(
             "Have whoever owns the shop give it another role ('fettle shop devices --role \
              {device}=work'), run 'fettle shop sync' here while there is signal, and tell it again."
         ),
-        problems: Box::default(),
-        exit: Exit::NotAllowed,
-    }
+    )
 }
 
 /// That what became of deeds could not be noted.

@@ -138,13 +138,13 @@ pub(crate) async fn send_waiting(wire: &Wire, outbox: &mut Outbox, fresh: Option
                 let told = fresh == Some(number) && judged == Some(Judged::Refused);
                 let fault = Fault::from(status.clone());
                 if told {
-                    let reason = fault.reason;
+                    let reason = fault.reason.to_owned();
                     notes.push(Line::Refused { number, reason });
                 } else {
                     done.parked.push(number);
                     notes.push(Line::Parked {
                         number,
-                        reason: fault.reason,
+                        reason: fault.reason.to_owned(),
                         message: fault.message,
                         todo: fault.todo,
                     });

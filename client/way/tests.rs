@@ -218,10 +218,7 @@ fn one_that_is_refused_at_once_is_told_and_never_waits() {
         shop.memory().refused.insert("P-99".to_owned(), unknown);
         let session = session(device).await;
         let fault = wash(&session, "P-99").await.unwrap_err();
-        assert_eq!(
-            (fault.reason.as_str(), fault.exit),
-            ("TAG_UNKNOWN", Exit::NotFound)
-        );
+        assert_eq!((fault.reason, fault.exit), ("TAG_UNKNOWN", Exit::NotFound));
         let outbox = device.outbox();
         assert_eq!(outbox.deed(1).unwrap().standing, Standing::Refused);
         assert_eq!(outbox.parked().count() + outbox.waiting().count(), 0);
@@ -242,7 +239,7 @@ fn what_is_about_the_device_or_the_book_parks_nothing() {
             shop.memory().barred = Some(refusal(code, reason, "Not now."));
             let session = session(device).await;
             let fault = wash(&session, "P-01").await.unwrap_err();
-            assert_eq!((fault.reason.as_str(), fault.exit), (reason, exit));
+            assert_eq!((fault.reason, fault.exit), (reason, exit));
             assert!(fault.todo.contains("kept here as deed 1"), "{fault:?}");
             shop.memory().barred = None;
             wash(&session, "P-02").await.unwrap();
@@ -264,7 +261,7 @@ async fn refused_unkept(device: &'static Device) {
     let session = session(device).await;
     let fault = wash(&session, "P-01").await.unwrap_err();
     assert_eq!(
-        (fault.reason.as_str(), fault.exit),
+        (fault.reason, fault.exit),
         ("ROLE_TOO_LOW", Exit::NotAllowed)
     );
     assert!(!fault.todo.is_empty(), "{fault:?}");
@@ -345,10 +342,7 @@ fn a_damaged_outbox_keeps_and_sends_nothing_more() {
         device.suffer(Some(Trouble::Damaged));
         let session = session(device).await;
         let fault = wash(&session, "P-01").await.unwrap_err();
-        assert_eq!(
-            (fault.reason.as_str(), fault.exit),
-            ("DAMAGED", Exit::Damage)
-        );
+        assert_eq!((fault.reason, fault.exit), ("DAMAGED", Exit::Damage));
         assert!(fault.todo.contains("fettle shop sync --mend"), "{fault:?}");
         assert!(told(&shop).is_empty());
     });
@@ -365,7 +359,7 @@ fn who_insists_keeps_nothing() {
         let offline = opened(device, true).await;
         let fault = wash(&offline, "P-02").await.unwrap_err();
         assert_eq!(
-            (fault.reason.as_str(), fault.exit),
+            (fault.reason, fault.exit),
             ("UNREACHABLE", Exit::Unreachable)
         );
         assert_eq!(device.outbox().next_number(), 1);

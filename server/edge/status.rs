@@ -101,11 +101,13 @@ impl From<EdgeError> for Status {
     }
 }
 
-/// What is sent: reason, field, what was wrong, what to do; when to try again and where a watch goes
-/// on, where that is the question.
+/// What is sent: reason, field, name, what was wrong, what to do; when to try again and where a watch
+/// goes on, where that is the question. Each stands by itself for programs; the message puts the two
+/// sentences together for clients that have no words of their own.
 struct Told {
     reason: ErrorReason,
     field: String,
+    name: String,
     what: String,
     todo: String,
     retry_after: Option<Duration>,
@@ -119,6 +121,7 @@ impl Told {
         Self {
             reason,
             field: field.to_owned(),
+            name: String::new(),
             what: what.into(),
             todo: todo.to_owned(),
             retry_after: None,
@@ -140,15 +143,20 @@ impl Told {
     fn status(self) -> Status {
         let what = cut(self.what);
         let todo = cut(self.todo);
+        let name = cut(self.name);
         let after = self.after.map(|seq| seq.to_string()).unwrap_or_default();
+        // With a field it is the description of that field's violation; headers are short.
+        let alone = if self.field.is_empty() { &what } else { "" };
         let mut metadata = HashMap::new();
         for (key, value) in [
-            ("field", &self.field),
+            ("field", self.field.as_str()),
+            ("name", &name),
+            ("what", alone),
             ("todo", &todo),
             ("after_seq", &after),
         ] {
             if !value.is_empty() {
-                metadata.insert(key.to_owned(), value.clone());
+                metadata.insert(key.to_owned(), value.to_owned());
             }
         }
         let mut details =
@@ -364,10 +372,12 @@ fn refused(refusal: Refusal) -> Told {
     let Refusal {
         reason,
         field,
+        name,
         what,
         todo,
     } = refusal;
-    Told::new(reason_of(reason), &field, what, &todo)
+    let told = Told::new(reason_of(reason), &field, what, &todo);
+    Told { name, ..told }
 }
 
 /// The desk's errors. Their sentences say what to do already.

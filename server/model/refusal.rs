@@ -70,6 +70,8 @@ pub struct Refusal {
     pub reason: Reason,
     /// Field it is about, as a path such as `make.pad.face_mm`; empty when it is about no field.
     pub field: String,
+    /// The name that it is about, as it was given, such as a tag that no piece has; empty for none.
+    pub name: String,
     /// What was wrong, a sentence.
     pub what: String,
     /// What to do next, a sentence; empty when the first says it.
@@ -87,9 +89,17 @@ impl Refusal {
         Self {
             reason,
             field: field.into(),
+            name: String::new(),
             what: what.into(),
             todo: todo.into(),
         }
+    }
+
+    /// The refusal with the name that it is about.
+    #[must_use]
+    pub fn about(mut self, name: impl fmt::Display) -> Self {
+        self.name = name.to_string();
+        self
     }
 
     /// A required field that was left empty.
@@ -120,6 +130,7 @@ impl Refusal {
             format!("No piece of kit has the tag {tag}."),
             "Look at the label, or list the kit.",
         )
+        .about(tag)
     }
 
     /// The piece is of another sort.
@@ -140,6 +151,7 @@ impl Refusal {
             format!("The book has no {sort} {id}."),
             format!("Set the {sort} up first, or list what there is."),
         )
+        .about(id)
     }
 
     /// The id is taken already.
@@ -150,6 +162,7 @@ impl Refusal {
             format!("There is a {sort} {id} already."),
             "Edit that one, or choose another id.",
         )
+        .about(id)
     }
 }
 

@@ -438,3 +438,22 @@ fn a_book_in_use_says_who_holds_it() {
     assert!(talk.contains("process"), "{talk}");
     fettled.stop();
 }
+
+#[test]
+fn a_slip_of_the_finger_is_answered_with_what_was_perhaps_meant() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = demo_book(folder.path());
+    for (line, meant) in [
+        (&["kit", "show", "P-70"][..], "Perhaps P-0"),
+        (&["check", "silver-salon"], "Perhaps silver-saloon"),
+        (
+            &["make", "show", "coarse-faom-150"],
+            "Perhaps coarse-foam-150",
+        ),
+    ] {
+        let output = fettle(Shop::Solo(&book), line);
+        let told = String::from_utf8_lossy(&output.stderr).replace("\n", " ");
+        assert_eq!(output.status.code(), Some(4), "{told}");
+        assert!(told.contains(meant), "{line:?}: {told}");
+    }
+}

@@ -192,7 +192,7 @@ mod tests {
         prepare(&new, false).unwrap();
         fs::write(new.join("notes.txt"), "kept").unwrap();
         let fault = prepare(&new, false).unwrap_err();
-        assert_eq!((fault.field.as_str(), fault.exit.code()), ("--to", 2));
+        assert_eq!((&*fault.field, fault.exit.code()), ("--to", 2));
         prepare(&new, true).unwrap();
         assert_eq!(fs::read_to_string(new.join("notes.txt")).unwrap(), "kept");
     }

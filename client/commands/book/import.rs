@@ -231,7 +231,7 @@ mod tests {
         let file = folder.path().join("notebook.csv");
         std::fs::write(&file, b"tag,make\nP-01,mousse \xe0 lustrer\n").unwrap();
         let fault = read_text("--pads", &file.display().to_string(), HOW).unwrap_err();
-        assert_eq!((fault.field.as_str(), fault.exit.code()), ("--pads", 2));
+        assert_eq!((&*fault.field, fault.exit.code()), ("--pads", 2));
         assert!(fault.message.contains("CSV in UTF-8"), "{}", fault.message);
         let missing = folder.path().join("none.csv").display().to_string();
         let fault = read_text("--pads", &missing, HOW).unwrap_err();

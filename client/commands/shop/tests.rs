@@ -299,7 +299,7 @@ fn a_folder_that_is_not_a_shops_is_left_as_it_is() {
         std::fs::set_permissions(&folder, open).unwrap();
         std::fs::write(folder.join("notes.txt"), "mine").unwrap();
         let fault = pair(device, &shop.code(), false).await.unwrap_err();
-        assert_eq!((fault.exit, fault.field.as_str()), (Exit::Usage, "--shop"));
+        assert_eq!((fault.exit, &*fault.field), (Exit::Usage, "--shop"));
         assert!(fault.message.contains("notes.txt"), "{fault:?}");
         assert!(!fault.todo.is_empty());
         assert!(shop.memory().came.is_empty(), "the code is not used up");
@@ -481,7 +481,7 @@ fn a_number_that_is_given_twice_counts_once_and_never_for_both() {
         let fault = ended(device, Form::People, asked(&[4, 1], &[3, 4]))
             .await
             .unwrap_err();
-        assert_eq!((fault.exit, fault.field.as_str()), (Exit::Usage, "--drop"));
+        assert_eq!((fault.exit, &*fault.field), (Exit::Usage, "--drop"));
         assert!(fault.message.starts_with("Deed 4 "), "{fault:?}");
         assert_eq!(device.outbox().waiting().count(), 4, "nothing was done");
         ended(device, Form::People, asked(&[], &[4, 4]))

@@ -22,6 +22,7 @@ fn a_refusal_keeps_its_reason_its_field_and_what_to_do() {
         ("TAG_UNKNOWN", "fettlebook")
     );
     assert_eq!(info.metadata["field"], "tags");
+    assert_eq!(info.metadata["name"], "P-99");
     assert_eq!(info.metadata["todo"], "Look at the label, or list the kit.");
     let violations = status.get_details_bad_request().unwrap().field_violations;
     assert_eq!(violations[0].field, "tags");
@@ -29,6 +30,21 @@ fn a_refusal_keeps_its_reason_its_field_and_what_to_do() {
         violations[0].description,
         "No piece of kit has the tag P-99."
     );
+}
+
+/// A program never has to take the message apart: both sentences stand by themselves.
+#[test]
+fn what_was_wrong_stands_by_itself_without_a_field_too() {
+    let status = Status::from(EdgeError::WatchesFull);
+    let info = info(&status);
+    let (what, todo) = (&info.metadata["what"], &info.metadata["todo"]);
+    assert!(what.ends_with("as many as may be."), "{what}");
+    assert_eq!(status.message(), format!("{what} {todo}"));
+    let id = "van-fridy".parse().unwrap();
+    let refusal = Refusal::no_id(Reason::JobUnknown, "job", "job", &id);
+    let told = self::info(&Status::from(EdgeError::from(refusal)));
+    assert_eq!(told.metadata["name"], "van-fridy");
+    assert!(!told.metadata.contains_key("what"), "the violation has it");
 }
 
 /// Source: the codes written beside each reason in `error_reason.proto`.

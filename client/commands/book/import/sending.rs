@@ -183,7 +183,7 @@ fn in_kit(mut fault: Fault) -> Fault {
         column.clone_into(&mut problem.column);
     }
     if !fault.problems.is_empty() {
-        "--from".clone_into(&mut fault.field);
+        fault.field = "--from".into();
     }
     fault
 }
@@ -211,6 +211,6 @@ mod tests {
             .map(|one| one.column.as_str())
             .collect();
         assert_eq!(columns, ["pad.work_micro_sections", "tag"]);
-        assert_eq!(fault.field, "--from");
+        assert_eq!(&*fault.field, "--from");
     }
 }

@@ -43,7 +43,7 @@ fn an_option_of_another_sort_is_refused_by_its_name() {
     let fault = edit(&["--face", "150 mm"])
         .change(Some(Figures::Liquid(LiquidFigures::default())))
         .unwrap_err();
-    assert_eq!(fault.field, "--face");
+    assert_eq!(&*fault.field, "--face");
     assert!(fault.message.contains("is a liquid"), "{}", fault.message);
 }
 
@@ -72,6 +72,6 @@ fn the_life_seen_is_named_in_the_mask_and_belongs_to_pads_only() {
         let fault = edit(&[option, "320"])
             .change(Some(Figures::Liquid(LiquidFigures::default())))
             .unwrap_err();
-        assert_eq!(fault.field, option);
+        assert_eq!(&*fault.field, option);
     }
 }
