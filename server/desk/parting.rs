@@ -78,14 +78,16 @@ impl Parting {
     pub(super) fn found(&self) -> Option<(Seq, String)> {
         let differs_at = self.differs_at.filter(|_| self.proved)?;
         let first = self.same_until.next();
-        let from = if first == differs_at {
-            format!("from entry {differs_at} on")
+        let which = if first == differs_at {
+            format!("entry {first} of the journal is not the one")
         } else {
-            format!("between entry {first} and entry {differs_at}, and from there on")
+            format!(
+                "entry {first} of the journal, or one of those up to entry {differs_at}, is not the one"
+            )
         };
         let said = format!(
-            "entry {differs_at} of the journal is not the one that the shelf has seen: the journal was \
-             rewritten {from}, though its lines fit each other"
+            "{which} that the shelf has seen: the journal was rewritten from there on, though its lines \
+             fit each other"
         );
         Some((first, said))
     }

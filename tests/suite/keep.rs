@@ -328,6 +328,7 @@ fn a_rewritten_book_is_told_by_its_shelf_and_by_a_backup_that_names_the_first_en
     assert!(page.contains("rewritten"), "{page}");
 
     fs::remove_dir_all(world.book.join("shelf")).unwrap();
+    fs::remove_file(world.book.join("damaged.json")).unwrap();
     let stranger = world.folder.path().join("other-machine");
     let found = fettle_of(&stranger, shop, &["book", "verify"]);
     assert_eq!(
