@@ -43,6 +43,7 @@ use serde::{Deserialize, Serialize};
 pub use chain::{Chain, NotAChain};
 pub use disk::{Disk, DiskFile, FileFacts, RealDisk};
 pub use file::{FileJournal, FileReader};
+pub(crate) use line::BEFORE_CHAIN as LINE_BEGINS;
 pub use line::{Line, Parts, parse};
 pub use proof::{Proof, ProofPlace};
 pub use survey::{Survey, TornTail, Untaken, survey};

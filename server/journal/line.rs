@@ -7,7 +7,8 @@ use fettlebook_model::Seq;
 
 use super::chain::{CHAIN_LENGTH, Chain};
 
-const BEFORE_CHAIN: &[u8] = br#"{"chain":""#;
+/// How every line begins. No text in an entry can hold this: quotes are escaped there.
+pub(crate) const BEFORE_CHAIN: &[u8] = br#"{"chain":""#;
 const BEFORE_ENTRY: &[u8] = br#"","entry":"#;
 const BEFORE_SEQ: &[u8] = br#"{"seq":"#;
 const BEFORE_AFTER: &[u8] = br#","after":"#;

@@ -162,9 +162,8 @@ impl Kept {
             let Some(scrap) = quarry.scraps().get(at).copied() else {
                 continue;
             };
-            let bytes = quarry.bytes(&scrap)?;
-            let line = bytes.strip_suffix(b"\n").unwrap_or(&bytes);
-            let Some(parts) = parse(line) else { continue };
+            let line = quarry.line(&scrap)?;
+            let Some(parts) = parse(&line) else { continue };
             let chain = self.head.chain.link(parts.entry);
             if parts.seq == seq && parts.chain == chain {
                 if let Some(used) = self.used.get_mut(at) {

@@ -129,9 +129,8 @@ pub fn rescue_outbox(folder: &Path) -> Result<Vec<Option<Vec<u8>>>, KeepError> {
     let mut quarry = Quarry::survey(folder)?;
     let scraps = quarry.scraps().to_vec();
     let read = scraps.iter().map(|scrap| {
-        let bytes = quarry.bytes(scrap)?;
-        let line = bytes.strip_suffix(b"\n").unwrap_or(&bytes);
-        Ok(parse(line).and_then(|parts| body(parts.entry)))
+        let line = quarry.line(scrap)?;
+        Ok(parse(&line).and_then(|parts| body(parts.entry)))
     });
     read.collect()
 }

@@ -1,7 +1,8 @@
 //! Everything that is in the files of a damaged journal, line by line, whatever state it is in.
 //!
 //! It serves mending, which breaks good lines out of it. It only reads, takes every byte into
-//! account, and never decides what is good.
+//! account, and never decides what is good. A line is known by how it begins and ends, so that one
+//! whose line feed was lost or changed takes neither itself nor its neighbour along.
 
 use std::collections::HashMap;
 use std::fs::{self, File};
@@ -9,11 +10,12 @@ use std::io::{self, BufRead as _, BufReader, Read as _, Seek as _, SeekFrom};
 use std::path::{Path, PathBuf};
 
 use fettlebook_model::Seq;
+use serde::de::IgnoredAny;
 
 use super::error::{KeepError, failed};
-use crate::journal::{LINE_BYTES_MAX, parse};
+use crate::journal::{LINE_BEGINS, LINE_BYTES_MAX, parse};
 
-/// Bytes between two line feeds, the second one included, or to the end of a file.
+/// Bytes that belong together: a line with what ends it, or what lies between two lines.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Scrap {
     /// Which of the files it is in.
@@ -24,6 +26,8 @@ pub(super) struct Scrap {
     pub(super) byte_count: u64,
     /// The number of the entry, when it is written like a line.
     pub(super) seq: Option<Seq>,
+    /// Bytes of the line, without what ends it; none when it is not one.
+    pub(super) line_byte_count: u64,
     /// Whether a line feed ends it.
     pub(super) ended: bool,
 }
@@ -95,6 +99,13 @@ impl Quarry {
         self.read(scrap, &path).map_err(failed("reading", &path))
     }
 
+    /// The line in a scrap, without what ends it; empty when it is not one.
+    pub(super) fn line(&mut self, scrap: &Scrap) -> Result<Vec<u8>, KeepError> {
+        let mut bytes = self.bytes(scrap)?;
+        bytes.truncate(usize::try_from(scrap.line_byte_count).unwrap_or_default());
+        Ok(bytes)
+    }
+
     fn read(&mut self, scrap: &Scrap, path: &Path) -> io::Result<Vec<u8>> {
         let mut file = match self.open.take() {
             Some((which, file)) if which == scrap.file => file,
@@ -123,21 +134,84 @@ impl Quarry {
             }
             let byte_count = bytes.len() as u64;
             let last = bytes.iter().rposition(|byte| *byte != 0);
-            let held = last.map_or(0, |last| last as u64 + 1);
+            let held = last.map_or(0, |last| last + 1);
             if held > 0 {
-                let line = bytes.strip_suffix(b"\n");
-                let parts = parse(line.unwrap_or(&bytes)).filter(|_| zeros == 0);
-                self.scraps.push(Scrap {
-                    file,
-                    offset: offset - zeros,
-                    byte_count: zeros + held,
-                    seq: parts.map(|parts| parts.seq),
-                    ended: line.is_some(),
-                });
+                self.add_strange(file, offset - zeros, zeros);
+                self.take_apart(file, offset, bytes.get(..held).unwrap_or_default());
                 zeros = 0;
             }
+            let held = held as u64;
             zeros += byte_count - held;
             offset += byte_count;
         }
+    }
+
+    /// Takes the bytes up to a line feed apart: mostly one line, else whatever begins like one.
+    fn take_apart(&mut self, file: usize, offset: u64, bytes: &[u8]) {
+        let mut at = 0;
+        while let Some(begin) = next_begin(bytes, at) {
+            self.add_strange(file, offset + at as u64, (begin - at) as u64);
+            let rest = bytes.get(begin..).unwrap_or_default();
+            let found = line_at_start(rest);
+            let byte_count = match found {
+                Some(line) => line.len() + line_end(rest, line.len()),
+                None => next_begin(rest, 1).unwrap_or(rest.len()),
+            };
+            let piece = rest.get(..byte_count).unwrap_or_default();
+            let line = found.unwrap_or_else(|| piece.strip_suffix(b"\n").unwrap_or(piece));
+            let parts = parse(line);
+            self.scraps.push(Scrap {
+                file,
+                offset: offset + begin as u64,
+                byte_count: byte_count as u64,
+                seq: parts.map(|parts| parts.seq),
+                line_byte_count: parts.map_or(0, |_| line.len() as u64),
+                ended: piece.ends_with(b"\n"),
+            });
+            at = begin + byte_count;
+        }
+        self.add_strange(file, offset + at as u64, (bytes.len() - at) as u64);
+    }
+
+    /// Adds bytes that are no line.
+    fn add_strange(&mut self, file: usize, offset: u64, byte_count: u64) {
+        if byte_count > 0 {
+            self.scraps.push(Scrap {
+                file,
+                offset,
+                byte_count,
+                seq: None,
+                line_byte_count: 0,
+                ended: false,
+            });
+        }
+    }
+}
+
+/// Where the next line begins, or what is left of one.
+fn next_begin(bytes: &[u8], from: usize) -> Option<usize> {
+    let rest = bytes.get(from..)?;
+    let mut windows = rest.windows(LINE_BEGINS.len());
+    windows
+        .position(|window| window == LINE_BEGINS)
+        .map(|at| from + at)
+}
+
+/// The line that bytes begin with, whatever follows on it: a line is one JSON object, and no object is the
+/// beginning of another.
+fn line_at_start(bytes: &[u8]) -> Option<&[u8]> {
+    let mut objects = serde_json::Deserializer::from_slice(bytes).into_iter::<IgnoredAny>();
+    objects.next()?.ok()?;
+    let line = bytes.get(..objects.byte_offset())?;
+    parse(line).map(|_| line)
+}
+
+/// Bytes that end a line: one, whatever became of the line feed, or none where the next line follows at
+/// once.
+fn line_end(bytes: &[u8], line_byte_count: usize) -> usize {
+    match bytes.get(line_byte_count..) {
+        None | Some([]) => 0,
+        Some(rest) if rest.starts_with(LINE_BEGINS) => 0,
+        Some(_) => 1,
     }
 }

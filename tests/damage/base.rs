@@ -89,6 +89,11 @@ impl Base {
         options
     }
 
+    /// What says which book it is.
+    pub(crate) fn identity(&self) -> Vec<u8> {
+        fs::read(self.folder.path().join("book.json")).unwrap()
+    }
+
     /// Copies the book.
     pub(crate) fn copy_to(&self, folder: &Path) {
         copy(self.folder.path(), folder);
