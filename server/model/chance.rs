@@ -8,6 +8,6 @@ pub(crate) mod gamma;
 pub mod mixture;
 mod retirements;
 
-pub use binomial::{at_least, poisson_binomial};
+pub use binomial::poisson_binomial;
 pub use mixture::{PadAhead, Precision, StepAhead, carry_chance, carry_chance_of_steps};
 pub use retirements::retirements;

@@ -15,9 +15,9 @@ pub mod terms;
 
 pub use error::CostError;
 pub(crate) use fraction::Fraction;
-pub use layers::{FifoLayers, MovingAverage, Receipt, fifo_issue_cost, fifo_value};
-pub use pricing::{Pricing, margin_of_markup, markup_of_margin};
-pub use quote::{Quote, QuoteLine, TaxBasis, TaxSum, TaxedNet, quote, total_up};
-pub use rounding::{Rounding, minor_unit_places, quantise};
+pub use layers::{FifoLayers, MovingAverage, Receipt, fifo_issue_cost};
+pub use pricing::Pricing;
+pub use quote::{Quote, TaxSum, TaxedNet, total_up};
+pub use rounding::{minor_unit_places, quantise};
 pub use share::allocate;
-pub use terms::{CostTerm, WashLoad, head_cost, line_net, wash_cost, wear_cost};
+pub use terms::{CostTerm, WashLoad, head_cost};

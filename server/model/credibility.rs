@@ -4,13 +4,9 @@
 //! book counts in microlitres. Few weigh-ins must not overrule the plan: the ratio found is trusted
 //! only as far as it has earned.
 
-mod groups;
-mod origin;
 mod predicted;
 mod ratio;
 
-pub use groups::{GroupBelief, GroupsBelief, Observation, groups_belief};
-pub use origin::OriginFit;
 pub use predicted::Predicted;
 pub use ratio::RatioFit;
 
@@ -147,13 +143,6 @@ impl UseBelief {
         }
     }
 
-    /// The plan K = σ²/τ² at which data and what was believed before weigh the same; `None` without
-    /// any variance of the ratio.
-    #[must_use]
-    pub fn plan_of_equal_weight(&self) -> Option<f64> {
-        (self.ratio_variance > 0.0).then(|| self.process_variance / self.ratio_variance)
-    }
-
     /// What a job will use whose plan is `planned`: mean factor × x, variance σ² x + τ² (1 − Z) x².
     ///
     /// A plan that is not above zero uses nothing.
@@ -202,8 +191,6 @@ mod tests {
         let belief = believed(&[60.0, 60.0, 60.0]);
         assert!((belief.credibility - 0.5).abs() < 1e-15);
         assert!((belief.factor - 1.1).abs() < 1e-15);
-        let equal = belief.plan_of_equal_weight().unwrap();
-        assert!((equal - 150.0).abs() < 1e-12);
     }
 
     #[test]

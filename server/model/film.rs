@@ -87,22 +87,16 @@ impl FilmLimits {
     }
 }
 
-/// The band of the lowest reading by the default [`FilmLimits`].
-#[must_use]
-pub fn film_band(lowest: Thickness) -> FilmBand {
-    FilmLimits::default().band(lowest)
-}
-
 #[cfg(test)]
 mod tests {
     use fettlebook_quantity::{Thickness, parse_thickness};
 
-    use super::{FILM_CAUTION, FilmBand, film_band};
+    use super::{FILM_CAUTION, FilmBand, FilmLimits};
 
     /// Basis: common practice, no source: 100, 90, 80, 70 µm.
     #[test]
     fn each_band_begins_at_its_limit() {
-        let of = |um| film_band(Thickness::from_um(um));
+        let of = |um| FilmLimits::default().band(Thickness::from_um(um));
         assert_eq!((of(100), of(99)), (FilmBand::Ordinary, FilmBand::Caution));
         assert_eq!((of(90), of(89)), (FilmBand::Caution, FilmBand::FineOnly));
         assert_eq!(
@@ -119,14 +113,9 @@ mod tests {
     /// Source: 1 mil = 25.4 µm by definition, so 3.9 mil = 99.06 µm stays below 100.
     #[test]
     fn a_reading_in_mils_falls_in_the_cautious_band() {
-        assert_eq!(
-            film_band(parse_thickness("3.9 mil").unwrap()),
-            FilmBand::Caution
-        );
-        assert_eq!(
-            film_band(parse_thickness("4 mil").unwrap()),
-            FilmBand::Ordinary
-        );
+        let of = |mil| FilmLimits::default().band(parse_thickness(mil).unwrap());
+        assert_eq!(of("3.9 mil"), FilmBand::Caution);
+        assert_eq!(of("4 mil"), FilmBand::Ordinary);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use jiff::tz::Offset;
 use rust_decimal::Decimal;
 
-use crate::cost::{Pricing, TaxBasis, TaxedNet, minor_unit_places, total_up};
+use crate::cost::{Pricing, TaxedNet, minor_unit_places, total_up};
 use crate::decide::within;
 use crate::deed::Entry;
 use crate::ids::Id;
@@ -120,7 +120,7 @@ pub fn quote_job(
             tax_percent,
         })
         .collect();
-    let sums = total_up(&nets, TaxBasis::Invoice, places).map_err(refused)?;
+    let sums = total_up(&nets, places).map_err(refused)?;
     let money = |amount| Money {
         amount,
         currency: cost.typical.currency,

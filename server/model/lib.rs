@@ -75,3 +75,10 @@ pub use refusal::{Reason, Refusal};
 
 /// A moment, UTC. Always given from outside: the model has no clock.
 pub type Moment = jiff::Timestamp;
+
+#[cfg(test)]
+#[path = "tests/published/main.rs"]
+mod published;
+#[cfg(test)]
+#[path = "tests/statistics/main.rs"]
+mod statistics;

@@ -9,16 +9,12 @@ pub mod curve;
 pub mod fit;
 mod logs;
 pub mod prior;
-pub mod weibayes;
-pub mod weibull;
 
 pub use belief::Belief;
-pub use curve::{CurvePoint, kaplan_meier, median};
+pub use curve::{CurvePoint, kaplan_meier};
 pub use fit::{Limits, WeibullFit, fit_weibull};
 pub(crate) use logs::ln_rise;
 pub use prior::Prior;
-pub use weibayes::Weibayes;
-pub use weibull::Weibull;
 
 use fettlebook_quantity::exact_f64;
 
@@ -31,16 +27,15 @@ pub struct Life {
     pub failed: bool,
 }
 
+#[cfg(test)]
 impl Life {
     /// A life that ended in failure.
-    #[must_use]
-    pub const fn failed(age: f64) -> Self {
+    pub(crate) const fn failed(age: f64) -> Self {
         Self { age, failed: true }
     }
 
     /// A life that was cut off: still in service, lost, sold.
-    #[must_use]
-    pub const fn cut_off(age: f64) -> Self {
+    pub(crate) const fn cut_off(age: f64) -> Self {
         Self { age, failed: false }
     }
 }
@@ -78,12 +73,6 @@ impl Lives {
     #[must_use]
     pub const fn failures(&self) -> usize {
         self.failures
-    }
-
-    /// How many were cut off.
-    #[must_use]
-    pub const fn censored(&self) -> usize {
-        self.lives.len().saturating_sub(self.failures)
     }
 
     /// How many there are.
@@ -151,21 +140,9 @@ pub enum LifeError {
          keep the fixed shape until one has"
     )]
     NoFailureBelowLargest,
-    /// Something failed where only the failure-free bound holds.
-    #[error("{failures} lives ended in failure; the failure-free bound holds only without any")]
-    HasFailures {
-        /// How many.
-        failures: usize,
-    },
     /// A figure must be above zero and finite.
     #[error("{what} must be a number above zero; give one")]
     NotPositive {
-        /// Which figure.
-        what: &'static str,
-    },
-    /// A probability must lie between zero and one.
-    #[error("{what} must lie between 0 and 1, ends left out; give such a share")]
-    NotAShare {
         /// Which figure.
         what: &'static str,
     },
@@ -202,15 +179,6 @@ pub(crate) fn usable_shape(shape: f64) -> Result<f64, LifeError> {
         Ok(shape)
     } else {
         Err(LifeError::BeyondNumbers { what })
-    }
-}
-
-/// The figure itself where it lies strictly between zero and one.
-pub(crate) fn share(figure: f64, what: &'static str) -> Result<f64, LifeError> {
-    if figure > 0.0 && figure < 1.0 {
-        Ok(figure)
-    } else {
-        Err(LifeError::NotAShare { what })
     }
 }
 

@@ -3,7 +3,7 @@
 //! It serves planning, wear and exposure, which all start from minutes on paint. Everything is whole
 //! millimetres and exact fractions; no time here is a promise about a person's pace.
 
-use fettlebook_quantity::{Area, Length, Ratio, Seconds};
+use fettlebook_quantity::{Area, Length, Ratio};
 use thiserror::Error;
 
 use crate::exact::{ceil_div, half_up, product};
@@ -142,15 +142,6 @@ impl Lane {
         let between = pitch.saturating_mul(i128::from(n.saturating_sub(1)));
         (along.saturating_add(between), bottom)
     }
-
-    /// Time of the whole set in units of 1/`per_s` seconds, rounded half up.
-    fn time(self, per_s: i64) -> i64 {
-        let (top, bottom) = self.travel();
-        half_up(
-            top.saturating_mul(product([self.passes, per_s])),
-            product([bottom, self.arm_speed_mm_per_s]),
-        )
-    }
 }
 
 /// Strokes needed to cover one section side, edge strokes included.
@@ -163,25 +154,14 @@ pub fn strokes(lane: &Lane) -> i64 {
     ceil_div(product([run_mm, bottom]), pitch).saturating_add(1)
 }
 
-/// Travel of the pad's centre in one pass, rounded half up to whole millimetres.
-///
-/// Formula: n (S − d) + (n − 1) d (1 − o); nothing when the pad covers the side.
-#[must_use]
-pub fn travel_mm(lane: &Lane) -> Length {
-    let (top, bottom) = lane.travel();
-    Length::from_mm(half_up(top, i128::from(bottom)))
-}
-
 /// Time on one section in milliseconds, rounded half up once: passes × travel / arm speed.
 #[must_use]
 pub fn section_time_ms(lane: &Lane) -> i64 {
-    lane.time(1_000)
-}
-
-/// Time on one section in whole seconds, rounded half up from the exact time.
-#[must_use]
-pub fn section_time(lane: &Lane) -> Seconds {
-    Seconds::from_s(lane.time(1))
+    let (top, bottom) = lane.travel();
+    half_up(
+        top.saturating_mul(product([lane.passes, 1_000])),
+        product([bottom, lane.arm_speed_mm_per_s]),
+    )
 }
 
 /// Sections a surface is worked in: ⌈area / (S² (1 − blend))⌉, at least one, none for no area.
@@ -211,14 +191,6 @@ pub fn contour_time_ms(area: Area, face: Length, arm_speed_mm_per_s: i64, passes
         product([area.mm2().max(0), passes.max(0), 1_000]),
         product([face.mm().max(1), arm_speed_mm_per_s.max(1)]),
     )
-}
-
-/// Whether a pad is so narrow that it follows contours instead of working sections.
-///
-/// `widest` is the book's policy `contour_face_mm`.
-#[must_use]
-pub fn is_contour(face: Length, widest: Length) -> bool {
-    face <= widest
 }
 
 const fn outside(value: i64, (least, most): (i64, i64)) -> bool {

@@ -6,8 +6,6 @@
 use crate::exact::{ceil_div, product};
 use crate::word::word_enum;
 
-/// Faces of a towel folded twice, as most people do.
-pub const CELLS_TWICE_FOLDED: i64 = 8;
 /// More folds than this do not stay in a hand.
 const MOST_FOLDS: i64 = 5;
 
@@ -32,17 +30,6 @@ impl TowelGrade {
     #[must_use]
     pub fn may_become(self, next: Self) -> bool {
         next >= self
-    }
-
-    /// The grade after a wash that spoils the fibre (softener, solvent) or too many washes.
-    #[must_use]
-    pub const fn demoted(self) -> Self {
-        match self {
-            Self::Final => Self::Residue,
-            Self::Residue => Self::ShutsAndGlass,
-            Self::ShutsAndGlass => Self::Wheels,
-            Self::Wheels | Self::Rag => Self::Rag,
-        }
     }
 }
 
@@ -69,14 +56,14 @@ pub fn towels_for(sections: i64, cells_per_section: i64, cells_per_towel: i64) -
 
 #[cfg(test)]
 mod tests {
-    use super::{CELLS_TWICE_FOLDED, TowelGrade, cells, towels_for};
+    use super::{TowelGrade, cells, towels_for};
 
     /// Source: geometry: two folds make four layers and eight faces.
     #[test]
     fn folding_doubles_the_clean_faces() {
         assert_eq!(
             (cells(0, false), cells(1, false), cells(2, false)),
-            (2, 4, CELLS_TWICE_FOLDED)
+            (2, 4, 8)
         );
         assert_eq!((cells(2, true), cells(0, true)), (4, 1));
         assert_eq!(cells(i64::MAX, false), 64);
@@ -95,9 +82,5 @@ mod tests {
         assert!(TowelGrade::Final.may_become(TowelGrade::Wheels));
         assert!(TowelGrade::Residue.may_become(TowelGrade::Residue));
         assert!(!TowelGrade::Wheels.may_become(TowelGrade::Final));
-        for grade in TowelGrade::ALL {
-            assert!(grade.may_become(grade.demoted()));
-        }
-        assert_eq!(TowelGrade::Rag.demoted(), TowelGrade::Rag);
     }
 }

@@ -3,8 +3,6 @@
 //! It serves the kit's life, the check and the cost. Work is counted exactly in millionths of a
 //! reference section; damage is an estimate and is reported above one, never clipped.
 
-use std::f64::consts::PI;
-
 use fettlebook_quantity::{Length, exact_f64};
 use serde::{Deserialize, Serialize};
 
@@ -22,7 +20,7 @@ const REFERENCE_THROW_MM: i64 = 15;
 const REFERENCE_ORBITS_PER_MIN: i64 = 4_500;
 const REFERENCE_TIME_MS: i64 = 144_000;
 const MICRO: i64 = 1_000_000;
-const SECONDS_PER_MINUTE: f64 = 60.0;
+const MS_PER_HOUR: f64 = 3_600_000.0;
 
 word_enum! {
     /// How a machine moves the pad.
@@ -109,30 +107,6 @@ pub fn force_mn_on(press_force_150_mn: i64, face: Length) -> i64 {
         product([press_force_150_mn, mm, mm]),
         product([REFERENCE_FACE_MM, REFERENCE_FACE_MM]),
     )
-}
-
-/// Mean sliding speed of an orbiting pad in m/s: π × throw × orbits a second.
-///
-/// `throw_m` is the *diameter* of the orbit in metres, `opm` the orbits per minute. The free spin of
-/// the pad, which adds a few per cent, is left out.
-#[must_use]
-pub fn orbit_speed_m_per_s(throw_m: f64, opm: f64) -> f64 {
-    PI * throw_m * opm / SECONDS_PER_MINUTE
-}
-
-/// Mean sliding speed over the face of a turning pad in m/s: (2/3) π d n, n in turns a second.
-///
-/// `d_m` is the diameter in metres, `rpm` the turns per minute. Two thirds of the rim speed is the
-/// mean over the area under uniform pressure.
-#[must_use]
-pub fn disc_mean_speed_m_per_s(d_m: f64, rpm: f64) -> f64 {
-    2.0 / 3.0 * PI * d_m * rpm / SECONDS_PER_MINUTE
-}
-
-/// Pressure on a round face in Pa: F / (π d² / 4), `force_n` in newtons, `d_m` in metres above zero.
-#[must_use]
-pub fn pressure_pa(force_n: f64, d_m: f64) -> f64 {
-    force_n / (PI * d_m * d_m / 4.0)
 }
 
 /// Work done on a pad, in millionths of a reference section.
@@ -245,36 +219,38 @@ pub fn work_of(ask: &WorkAsk) -> Work {
     Work(half_up(done, reference))
 }
 
-/// Damage of an item: work / rated reference sections + washes / rated washes.
-///
-/// A rating that is not above zero leaves its term out. Above one the rating is used up.
+/// Damage of a pad: work / rated reference sections + washes / rated washes, by [`miner`].
 #[must_use]
 pub fn damage(work: Work, rating_sections: i64, washes: i64, rating_washes: i64) -> f64 {
-    let share = |used: f64, rating: i64| {
-        if rating > 0 {
-            used / exact_f64(rating)
-        } else {
-            0.0
-        }
-    };
-    share(work.reference_sections(), rating_sections) + share(exact_f64(washes), rating_washes)
+    miner(&[
+        (work.reference_sections(), exact_f64(rating_sections)),
+        (exact_f64(washes), exact_f64(rating_washes)),
+    ])
 }
 
-/// Palmgren–Miner damage: Σ applied / rated over all loads.
+/// Damage of a plate: running time / rated hours + pad changes / rated changes, by [`miner`].
+#[must_use]
+pub(crate) fn plate_damage(
+    run_ms: i64,
+    rating_h: Option<i64>,
+    changes: i64,
+    rating_changes: Option<i64>,
+) -> f64 {
+    let rating = |given: Option<i64>| exact_f64(given.unwrap_or(0));
+    miner(&[
+        (exact_f64(run_ms) / MS_PER_HOUR, rating(rating_h)),
+        (exact_f64(changes), rating(rating_changes)),
+    ])
+}
+
+/// Palmgren–Miner damage: Σ applied / rated over all loads, the one damage sum of the book.
 ///
-/// `None` where a rated life is not above zero or an applied one is negative or no number.
+/// A rating that is not above zero leaves its load out. Above one the ratings are used up. Source:
+/// M. A. Miner, *Cumulative damage in fatigue*, J. Appl. Mech. 12 (1945), A159–A164.
 #[must_use]
-pub fn miner(applied_rated: &[(f64, f64)]) -> Option<f64> {
-    applied_rated.iter().try_fold(0.0, |sum, (applied, rated)| {
-        let usable = *applied >= 0.0 && applied.is_finite() && *rated > 0.0;
-        usable.then(|| sum + applied / rated)
-    })
-}
-
-/// Life left at another load: (1 − damage) × its rated life; nothing once damage reaches one.
-#[must_use]
-pub fn miner_remaining(damage: f64, next_rated: f64) -> f64 {
-    (1.0 - damage).max(0.0) * next_rated
+pub(crate) fn miner(applied_rated: &[(f64, f64)]) -> f64 {
+    let rated = applied_rated.iter().filter(|(_, rated)| *rated > 0.0);
+    rated.fold(0.0, |sum, (applied, rated)| sum + applied / rated)
 }
 
 /// The band of a damage: below `tired_at` sound, below `spent_at` tired, else spent.

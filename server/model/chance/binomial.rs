@@ -21,14 +21,8 @@ pub fn poisson_binomial(p: &[f64]) -> Vec<f64> {
     chances
 }
 
-/// Probability that at least `k` of the events happen, each with its own chance `p`.
-#[must_use]
-pub fn at_least(k: usize, p: &[f64]) -> f64 {
-    at_least_with(&mut Vec::new(), k, p.len(), p.iter().map(|p| chance(*p)))
-}
-
-/// [`at_least`] of `events` chances already within 0 to 1, counted in `counts`, which is only there
-/// to be used again.
+/// Probability that at least `k` of `events` happen, by their chances within 0 to 1, counted in `counts`,
+/// which is only there to be used again.
 ///
 /// Counts what is fewer: the events up to `k`, or the misses that may happen.
 pub(crate) fn at_least_with(
@@ -75,7 +69,11 @@ fn chance(p: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{at_least, poisson_binomial};
+    use super::{at_least_with, poisson_binomial};
+
+    fn at_least(k: usize, p: &[f64]) -> f64 {
+        at_least_with(&mut Vec::new(), k, p.len(), p.iter().copied())
+    }
 
     #[test]
     fn counting_hits_or_misses_gives_the_same_as_the_whole_distribution() {
@@ -97,9 +95,7 @@ mod tests {
 
     #[test]
     fn a_chance_that_is_none_counts_as_the_nearer_end_or_as_nothing() {
-        assert_eq!(at_least(1, &[f64::NAN]), 0.0);
-        assert_eq!(at_least(1, &[-3.0]), 0.0);
-        assert_eq!(at_least(1, &[7.0]), 1.0);
+        assert_eq!(poisson_binomial(&[-3.0, 7.0]), [0.0, 1.0, 0.0]);
         assert_eq!(
             poisson_binomial(&[f64::INFINITY, f64::NAN]),
             [0.0, 1.0, 0.0]

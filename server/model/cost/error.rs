@@ -4,21 +4,9 @@
 
 use rust_decimal::Decimal;
 
-use crate::money::Currency;
-
 /// Why a cost is not reckoned.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum CostError {
-    /// Two currencies would be added.
-    #[error("{what} is in {found}, the rest in {wanted}. Give every figure in one currency.")]
-    Currency {
-        /// Which figure.
-        what: &'static str,
-        /// Its currency.
-        found: Currency,
-        /// The currency of the rest.
-        wanted: Currency,
-    },
     /// A figure must be above zero.
     #[error("{what} is {found}. It must be above zero.")]
     NotPositive {

@@ -5,8 +5,6 @@
 
 use rust_decimal::Decimal;
 
-use super::Rounding;
-
 /// A fraction in lowest terms, its divisor above zero.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Fraction {
@@ -68,17 +66,16 @@ impl Fraction {
         })
     }
 
-    /// The nearest decimal of so many places, a half by the rule. Zero has no sign.
-    pub(crate) fn round(self, places: u32, rounding: Rounding) -> Option<Decimal> {
+    /// The nearest decimal of so many places, a half away from zero. Zero has no sign.
+    pub(crate) fn round(self, places: u32) -> Option<Decimal> {
         let scaled = self.times(Self {
             over: 10_i128.checked_pow(places)?,
             under: 1,
         })?;
         let whole = scaled.over.checked_div(scaled.under)?;
         let rest = scaled.over.checked_rem(scaled.under)?.checked_abs()?;
-        let beyond_half = rest.cmp(&scaled.under.checked_sub(rest)?);
-        let away = rounding.is_away(beyond_half, whole);
-        let step = if away { scaled.over.signum() } else { 0 };
+        let is_half = rest >= scaled.under.checked_sub(rest)?;
+        let step = if is_half { scaled.over.signum() } else { 0 };
         Decimal::try_from_i128_with_scale(whole.checked_add(step)?, places).ok()
     }
 
@@ -105,7 +102,7 @@ fn common_divisor(one: i128, other: i128) -> Option<i128> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Fraction, Rounding};
+    use super::Fraction;
     use rust_decimal::Decimal;
 
     fn of(text: &str) -> Fraction {
@@ -123,18 +120,17 @@ mod tests {
     }
 
     #[test]
-    fn a_half_goes_away_from_zero_or_to_the_even_digit() {
-        for (value, half_up, half_even) in [
-            ("0.125", "0.13", "0.12"),
-            ("-0.125", "-0.13", "-0.12"),
-            ("0.135", "0.14", "0.14"),
-            ("0.1249", "0.12", "0.12"),
-            ("-0.004", "0.00", "0.00"),
-            ("7", "7.00", "7.00"),
+    fn a_half_goes_away_from_zero() {
+        for (value, rounded) in [
+            ("0.125", "0.13"),
+            ("-0.125", "-0.13"),
+            ("0.135", "0.14"),
+            ("0.1249", "0.12"),
+            ("-0.004", "0.00"),
+            ("7", "7.00"),
         ] {
-            let round = |rule| of(value).round(2, rule).unwrap().to_string();
-            assert_eq!(round(Rounding::HalfUp), half_up, "{value}");
-            assert_eq!(round(Rounding::HalfEven), half_even, "{value}");
+            let ours = of(value).round(2).unwrap();
+            assert_eq!(ours.to_string(), rounded, "{value}");
         }
     }
 
@@ -142,7 +138,7 @@ mod tests {
     fn what_does_not_fit_is_told() {
         let most = Fraction::of(Decimal::MAX).unwrap();
         assert_eq!(most.times(most), None);
-        assert_eq!(most.round(12, Rounding::HalfUp), None);
+        assert_eq!(most.round(12), None);
         assert_eq!(most.per(Fraction::ZERO), None);
         assert_eq!(most.exact(), Some(Decimal::MAX));
     }

@@ -8,7 +8,7 @@ use std::collections::VecDeque;
 use rust_decimal::Decimal;
 
 use super::error::{above_zero, at_least_zero};
-use super::{CostError, Fraction, Rounding};
+use super::{CostError, Fraction};
 
 /// Decimals to which a part of a receipt is costed: a share of a bottle has no end in decimals, and
 /// this is a hundred millionth of a cent per hundred receipts.
@@ -28,23 +28,6 @@ pub struct Receipt {
 }
 
 impl Receipt {
-    /// A receipt at a price per unit.
-    ///
-    /// # Errors
-    /// When the quantity is not above zero, the price is below zero, or the cost needs more digits
-    /// than can be held.
-    pub fn at_unit_cost(quantity: Decimal, unit_cost: Decimal) -> Result<Self, CostError> {
-        at_least_zero(unit_cost, "The unit cost")?;
-        let total = Fraction::of(quantity)
-            .zip(Fraction::of(unit_cost))
-            .and_then(|(quantity, cost)| quantity.times(cost)?.exact());
-        Self {
-            quantity,
-            total_cost: total.ok_or(VALUE)?,
-        }
-        .checked()
-    }
-
     fn checked(self) -> Result<Self, CostError> {
         above_zero(self.quantity, "The quantity received")?;
         at_least_zero(self.total_cost, "The cost of a receipt")?;
@@ -65,7 +48,7 @@ fn part_of(whole: Decimal, part: Decimal, all: Decimal) -> Option<Decimal> {
     Fraction::of(whole)?
         .times(Fraction::of(part)?)?
         .per(Fraction::of(all)?)?
-        .round(PART_PLACES, Rounding::HalfUp)
+        .round(PART_PLACES)
 }
 
 /// A sum that is exact, or none.
@@ -125,18 +108,6 @@ impl FifoLayers {
         });
         left.ok_or(VALUE)
     }
-
-    /// Value of what is left.
-    ///
-    /// # Errors
-    /// When it needs more digits than can be held.
-    pub fn value(&self) -> Result<Decimal, CostError> {
-        let left = self.layers.iter().try_fold(Decimal::ZERO, |sum, layer| {
-            let gone = layer.0.cost_of_first(layer.1)?;
-            plus(sum, minus(layer.0.total_cost, gone)?)
-        });
-        left.ok_or(VALUE)
-    }
 }
 
 /// Takes the quantity from the earliest layers and gives its cost; `None` where a figure does not fit.
@@ -165,23 +136,6 @@ fn layers_of(receipts: &[Receipt]) -> Result<FifoLayers, CostError> {
         .iter()
         .try_for_each(|receipt| layers.receive(*receipt))?;
     Ok(layers)
-}
-
-/// Value of what is left of receipts, earliest first, by first in, first out.
-///
-/// # Errors
-/// When a receipt is not one, more would be left than came in, or a figure needs more digits than can
-/// be held.
-pub fn fifo_value(receipts: &[Receipt], left: Decimal) -> Result<Decimal, CostError> {
-    at_least_zero(left, "The quantity left")?;
-    let mut layers = layers_of(receipts)?;
-    let there = layers.quantity()?;
-    let issued = minus(there, left).ok_or(VALUE)?;
-    if issued < Decimal::ZERO {
-        return Err(CostError::MoreThanThere { asked: left, there });
-    }
-    layers.issue(issued)?;
-    layers.value()
 }
 
 /// Cost of an issue by first in, first out, when `issued_before` was already taken of the receipts.
@@ -258,13 +212,13 @@ impl MovingAverage {
     pub fn average(&self) -> Option<Decimal> {
         Fraction::of(self.value)?
             .per(Fraction::of(self.quantity)?)?
-            .round(PART_PLACES, Rounding::HalfUp)
+            .round(PART_PLACES)
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{FifoLayers, MovingAverage, Receipt, fifo_issue_cost, fifo_value};
+    use super::{FifoLayers, MovingAverage, Receipt, fifo_issue_cost};
     use rust_decimal::Decimal;
 
     fn of(text: &str) -> Decimal {
@@ -289,7 +243,6 @@ mod tests {
             parts,
             ["3.333333333333", "3.333333333334", "3.333333333333"]
         );
-        assert_eq!(layers.value().unwrap(), Decimal::ZERO);
         assert_eq!(layers.quantity().unwrap(), Decimal::ZERO);
     }
 
@@ -297,9 +250,6 @@ mod tests {
     fn a_later_issue_costs_what_its_layers_did() {
         let receipts = [receipt("10", "60"), receipt("20", "240")];
         assert_eq!(fifo_issue_cost(&receipts, of("5"), of("10")), Ok(of("90")));
-        assert_eq!(fifo_value(&receipts, of("15")), Ok(of("180")));
-        assert_eq!(fifo_value(&receipts, of("30")), Ok(of("300")));
-        assert_eq!(fifo_value(&[], Decimal::ZERO), Ok(Decimal::ZERO));
     }
 
     #[test]
@@ -326,7 +276,6 @@ mod tests {
         let before = stock;
         assert_eq!(stock.issue(of("4")).unwrap_err().to_string(), sentence);
         assert_eq!(stock, before);
-        assert!(fifo_value(&[receipt("3", "10")], of("4")).is_err());
     }
 
     #[test]
@@ -338,8 +287,6 @@ mod tests {
             assert!(stock.receive(receipt(quantity, cost)).is_err());
         }
         assert!(layers.issue(of("-1")).is_err());
-        assert!(Receipt::at_unit_cost(of("2"), of("-1")).is_err());
-        assert!(Receipt::at_unit_cost(Decimal::MAX, of("2")).is_err());
         layers.receive(receipt("1", "0")).unwrap();
         assert_eq!(layers.issue(of("1")), Ok(Decimal::ZERO));
     }

@@ -6,7 +6,7 @@
 use rust_decimal::Decimal;
 
 use super::error::at_least_zero;
-use super::{CostError, Fraction, Rounding};
+use super::{CostError, Fraction};
 
 /// The largest markup: ten thousand per cent. More is a mistyped figure.
 const MARKUP_MOST: Decimal = Decimal::ONE_HUNDRED;
@@ -36,9 +36,7 @@ impl Pricing {
             Self::Markup(markup) => with_markup(cost, checked_markup(markup)?),
             Self::Margin(margin) => with_margin(cost, checked_margin(margin)?),
         };
-        price
-            .and_then(|price| price.round(places, Rounding::HalfUp))
-            .ok_or(PRICE)
+        price.and_then(|price| price.round(places)).ok_or(PRICE)
     }
 }
 
@@ -73,47 +71,21 @@ fn checked_margin(found: Decimal) -> Result<Decimal, CostError> {
     }
 }
 
-/// The markup that gives the same price as this margin, to so many decimals: margin / (1 − margin).
-///
-/// # Errors
-/// When the margin is not from 0 to below 1, or the result needs more digits than can be held.
-pub fn markup_of_margin(margin: Decimal, places: u32) -> Result<Decimal, CostError> {
-    let margin = checked_margin(margin)?;
-    with_margin(margin, margin)
-        .and_then(|markup| markup.round(places, Rounding::HalfUp))
-        .ok_or(PRICE)
-}
-
-/// The margin that gives the same price as this markup, to so many decimals: markup / (1 + markup).
-///
-/// # Errors
-/// When the markup is not from 0 to 100, or the result needs more digits than can be held.
-pub fn margin_of_markup(markup: Decimal, places: u32) -> Result<Decimal, CostError> {
-    let markup = checked_markup(markup)?;
-    let margin = Fraction::of(markup).and_then(|share| {
-        let one = Fraction::of(Decimal::ONE)?;
-        share.per(one.plus(share)?)?.round(places, Rounding::HalfUp)
-    });
-    margin.ok_or(PRICE)
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{Pricing, margin_of_markup, markup_of_margin};
+    use super::Pricing;
     use rust_decimal::Decimal;
 
     fn of(text: &str) -> Decimal {
         text.parse().unwrap()
     }
 
-    /// Source: Wikipedia, *Gross margin*: 166.67; a markup of 66.7 % is a margin of 40 %.
+    /// Source: Wikipedia, *Gross margin*: 166.67.
     #[test]
     fn a_margin_is_no_markup() {
         let price = |pricing: Pricing| pricing.price(of("100"), 2).unwrap().to_string();
         assert_eq!(price(Pricing::Margin(of("0.40"))), "166.67");
         assert_eq!(price(Pricing::Markup(of("0.40"))), "140.00");
-        assert_eq!(markup_of_margin(of("0.4"), 3), Ok(of("0.667")));
-        assert_eq!(margin_of_markup(of("0.25"), 3), Ok(of("0.200")));
     }
 
     #[test]

@@ -3,46 +3,21 @@
 //! It serves every amount that is shown or added up. Zero never has a sign, and the digits of the coin
 //! are always there: 1.5 becomes 1.50.
 
-use std::cmp::Ordering;
-
 use rust_decimal::Decimal;
 
 use super::{CostError, Fraction};
 use crate::money::Currency;
 
-/// Where a half goes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Rounding {
-    /// Away from zero: 0.125 to 0.13, −0.125 to −0.13. What EN 16931 asks of invoices.
-    HalfUp,
-    /// To the even digit: 0.125 to 0.12, 0.135 to 0.14.
-    HalfEven,
-}
-
-impl Rounding {
-    /// Whether `whole` takes a step away from zero, by how what is left compares with a half.
-    pub(super) fn is_away(self, beyond_half: Ordering, whole: i128) -> bool {
-        match beyond_half {
-            Ordering::Less => false,
-            Ordering::Greater => true,
-            Ordering::Equal => match self {
-                Self::HalfUp => true,
-                Self::HalfEven => whole & 1 == 1,
-            },
-        }
-    }
-}
-
-/// The value at so many decimals, none added without a digit and zero without a sign.
+/// The value at so many decimals, a half away from zero, as EN 16931 asks of invoices: none added without a digit and zero without a sign.
 ///
 /// Source: General Decimal Arithmetic (M. F. Cowlishaw), operation quantize; unlike there, what rounds
 /// to nothing loses its sign.
 ///
 /// # Errors
 /// [`CostError::TooLarge`] where the result needs more than the 28 digits a decimal holds.
-pub fn quantise(value: Decimal, places: u32, rounding: Rounding) -> Result<Decimal, CostError> {
+pub fn quantise(value: Decimal, places: u32) -> Result<Decimal, CostError> {
     Fraction::of(value)
-        .and_then(|value| value.round(places, rounding))
+        .and_then(|value| value.round(places))
         .ok_or(CostError::TooLarge {
             what: "The rounded amount",
         })
@@ -62,28 +37,26 @@ pub fn minor_unit_places(currency: Currency) -> u32 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Rounding, minor_unit_places, quantise};
+    use super::{minor_unit_places, quantise};
     use rust_decimal::Decimal;
 
     #[test]
     fn nothing_never_has_a_sign() {
         for value in ["-0.004", "-0.00", "-0"] {
             let value: Decimal = value.parse().unwrap();
-            for rule in [Rounding::HalfUp, Rounding::HalfEven] {
-                assert_eq!(quantise(value, 2, rule).unwrap().to_string(), "0.00");
-            }
+            assert_eq!(quantise(value, 2).unwrap().to_string(), "0.00");
         }
     }
 
     #[test]
     fn a_value_with_too_many_digits_is_refused_with_a_sentence() {
-        let refused = quantise(Decimal::MAX, 2, Rounding::HalfUp).unwrap_err();
+        let refused = quantise(Decimal::MAX, 2).unwrap_err();
         assert_eq!(
             refused.to_string(),
             "The rounded amount needs more digits than can be held exactly. \
              Look for a mistyped figure."
         );
-        assert!(quantise(Decimal::ONE, 300, Rounding::HalfUp).is_err());
+        assert!(quantise(Decimal::ONE, 300).is_err());
     }
 
     /// Source: ISO 4217, list one.

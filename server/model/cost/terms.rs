@@ -6,7 +6,7 @@
 use rust_decimal::Decimal;
 
 use super::error::{above_zero, at_least_zero};
-use super::{CostError, Fraction, Rounding};
+use super::{CostError, Fraction};
 
 const COST: CostError = CostError::TooLarge { what: "The cost" };
 
@@ -102,53 +102,7 @@ pub fn head_cost(terms: &[CostTerm], places: u32) -> Result<Decimal, CostError> 
         let cost = term.checked()?.exact();
         sum = cost.and_then(|cost| sum.plus(cost)).ok_or(COST)?;
     }
-    sum.round(places, Rounding::HalfUp).ok_or(COST)
-}
-
-/// Net of a line: quantity × price / base, rounded once, half away from zero; the price itself is
-/// never rounded. Source: EN 16931, BT-131 (BR-DEC-23).
-///
-/// # Errors
-/// As [`head_cost`].
-pub fn line_net(
-    quantity: Decimal,
-    price: Decimal,
-    base: Decimal,
-    places: u32,
-) -> Result<Decimal, CostError> {
-    let term = CostTerm {
-        quantity,
-        price,
-        base,
-    };
-    head_cost(&[term], places)
-}
-
-/// Wear of one piece as money, rounded once; for several, [`head_cost`] of [`CostTerm::wear`].
-///
-/// # Errors
-/// As [`CostTerm::wear`] and [`head_cost`].
-pub fn wear_cost(
-    price: Decimal,
-    scrap: Decimal,
-    used: Decimal,
-    life: Decimal,
-    places: u32,
-) -> Result<Decimal, CostError> {
-    head_cost(&[CostTerm::wear(price, scrap, used, life)?], places)
-}
-
-/// Washing so many towels as money, rounded once.
-///
-/// # Errors
-/// As [`CostTerm::wash`] and [`head_cost`].
-pub fn wash_cost(
-    towels: Decimal,
-    load_cost: Decimal,
-    capacity: Decimal,
-    places: u32,
-) -> Result<Decimal, CostError> {
-    head_cost(&[CostTerm::wash(towels, load_cost, capacity)?], places)
+    sum.round(places).ok_or(COST)
 }
 
 /// What one load of the washing machine takes.
@@ -194,7 +148,7 @@ impl WashLoad {
 
 #[cfg(test)]
 mod tests {
-    use super::{CostTerm, WashLoad, head_cost, line_net, wash_cost, wear_cost};
+    use super::{CostError, CostTerm, WashLoad, head_cost};
     use rust_decimal::Decimal;
 
     fn of(text: &str) -> Decimal {
@@ -211,17 +165,20 @@ mod tests {
     /// Source: worked by hand: (16 − 1) × 1 / 25; a piece used twice its life costs twice its loss.
     #[test]
     fn wear_is_the_share_of_what_the_piece_loses() {
-        let cost = |used: &str| wear_cost(of("16"), of("1"), of(used), of("25"), 2).unwrap();
+        let cost = |used: &str| {
+            let worn = CostTerm::wear(of("16"), of("1"), of(used), of("25")).unwrap();
+            head_cost(&[worn], 2).unwrap()
+        };
         assert_eq!(cost("1").to_string(), "0.60");
         assert_eq!(cost("50").to_string(), "30.00");
-        let towels = wash_cost(of("14"), of("4.20"), of("20"), 2);
-        assert_eq!(towels.unwrap().to_string(), "2.94");
+        let towels = CostTerm::wash(of("14"), of("4.20"), of("20")).unwrap();
+        assert_eq!(head_cost(&[towels], 2).unwrap().to_string(), "2.94");
     }
 
     #[test]
     fn a_price_per_millilitre_is_not_rounded() {
-        let net = line_net(of("16000"), of("0.00101"), of("1"), 2);
-        assert_eq!(net.unwrap().to_string(), "16.16");
+        let term = CostTerm::at_unit_price(of("16000"), of("0.00101"));
+        assert_eq!(head_cost(&[term], 2).unwrap().to_string(), "16.16");
     }
 
     /// Source: worked by hand: 0.9 × 0.30 + 0.055 × 5.20 + 40 × 0.0125 = 1.056.
@@ -249,14 +206,25 @@ mod tests {
     #[test]
     fn terms_that_are_none_are_refused() {
         let one = of("1");
-        assert!(line_net(one, of("-1"), one, 2).is_err());
-        assert!(line_net(one, one, of("0"), 2).is_err());
-        assert!(line_net(Decimal::MAX, Decimal::MAX, one, 2).is_err());
-        assert!(wear_cost(of("-1"), of("0"), one, one, 2).is_err());
-        assert!(wear_cost(one, of("2"), one, one, 2).is_err());
-        assert!(wear_cost(one, one, of("-1"), one, 2).is_err());
-        assert!(wear_cost(one, one, one, of("0"), 2).is_err());
-        assert!(wash_cost(one, one, of("0"), 2).is_err());
-        assert!(wash_cost(of("-1"), one, one, 2).is_err());
+        let cost = |quantity, price, base| {
+            let term = CostTerm {
+                quantity,
+                price,
+                base,
+            };
+            head_cost(&[term], 2)
+        };
+        assert!(cost(one, of("-1"), one).is_err());
+        assert!(cost(one, one, of("0")).is_err());
+        assert!(matches!(
+            cost(Decimal::MAX, Decimal::MAX, one),
+            Err(CostError::TooLarge { .. })
+        ));
+        assert!(CostTerm::wear(of("-1"), of("0"), one, one).is_err());
+        assert!(CostTerm::wear(one, of("2"), one, one).is_err());
+        assert!(CostTerm::wear(one, one, of("-1"), one).is_err());
+        assert!(CostTerm::wear(one, one, one, of("0")).is_err());
+        assert!(CostTerm::wash(one, one, of("0")).is_err());
+        assert!(CostTerm::wash(of("-1"), one, one).is_err());
     }
 }

@@ -6,14 +6,14 @@
 
 use std::sync::Arc;
 
-use fettlebook_quantity::{exact_f64, round_to_i64};
+use fettlebook_quantity::round_to_i64;
 use rust_decimal::Decimal;
 
 use super::{CostKind, CostLine};
 use crate::Book;
 use crate::change::Stamp;
 use crate::check::likely_use_of;
-use crate::cost::{Rounding, quantise};
+use crate::cost::quantise;
 use crate::deed::{Deed, Record};
 use crate::ids::{Id, Subject, Tag};
 use crate::job::{Job, JobState};
@@ -23,14 +23,13 @@ use crate::make::Figures;
 use crate::plan::{Plan, routine_of, step_makes};
 use crate::policy::PolicyKey;
 use crate::refusal::Refusal;
-use crate::wear::{Work, damage};
+use crate::wear::{Work, damage, plate_damage};
 use crate::{Moment, pick};
 
 /// Millionths in a whole life.
 pub(super) const MILLIONTHS: f64 = 1e6;
 /// The normal deviate that one in ten exceeds.
 const DEVIATE_90: f64 = 1.281_551_565_544_6;
-const MS_PER_HOUR: f64 = 3_600_000.0;
 
 /// What is expected of one make: typical, and what one in ten jobs stays below or goes beyond.
 #[derive(Debug, Clone, PartialEq)]
@@ -188,13 +187,12 @@ pub(super) fn plate_part(book: &Book, make: &Id, time_ms: i64, change_count: i64
     let Figures::Plate(figures) = &book.make(make)?.figures else {
         return None;
     };
-    let part = |used: f64, rated: Option<i64>| {
-        rated
-            .filter(|rated| *rated > 0)
-            .map_or(0.0, |rated| used / exact_f64(rated))
-    };
-    let life = part(exact_f64(time_ms) / MS_PER_HOUR, figures.rated_run_h)
-        + part(exact_f64(change_count), figures.rated_change_count);
+    let life = plate_damage(
+        time_ms,
+        figures.rated_run_h,
+        change_count,
+        figures.rated_change_count,
+    );
     Some(round_to_i64(life * MILLIONTHS))
 }
 
@@ -221,7 +219,7 @@ pub(super) fn joint_range(lines: &[CostLine], typical: Decimal, places: u32) -> 
         });
         let spread = squares.sum::<f64>().sqrt();
         let exact = Decimal::from_f64_retain(spread).unwrap_or_default();
-        quantise(exact, places, Rounding::HalfUp).unwrap_or_default()
+        quantise(exact, places).unwrap_or_default()
     };
     let below = distance(&|line| line.typical.amount.saturating_sub(line.low.amount));
     let above = distance(&|line| line.high.amount.saturating_sub(line.typical.amount));

@@ -8,8 +8,7 @@ use rust_decimal::Decimal;
 use super::CostKind;
 use super::amounts::Amount;
 use crate::cost::{
-    CostError, CostTerm, Receipt, Rounding, WashLoad, fifo_issue_cost, head_cost,
-    minor_unit_places, quantise,
+    CostError, CostTerm, Receipt, WashLoad, fifo_issue_cost, head_cost, minor_unit_places, quantise,
 };
 use crate::ids::Id;
 use crate::make::{Figures, Make};
@@ -160,7 +159,7 @@ impl<'a> Prices<'a> {
         };
         let rest = Decimal::from(quantity).saturating_sub(from_layers);
         let again = self.bought_again(make, rest)?;
-        quantise(layers.saturating_add(again), self.places, Rounding::HalfUp)
+        quantise(layers.saturating_add(again), self.places)
     }
 
     /// A quantity at the price its make is bought at again, or at what it cost so far where no price is

@@ -6,7 +6,6 @@
 
 use super::logs::{ln_expm1, ln_rise, ln_sum, softplus};
 use super::{LifeError, Lives, Prior, count_f64, positive, usable_shape};
-use crate::chance::gamma::{Tail, ln_quantile};
 
 /// The rate λ = η^−β has a gamma distribution with shape a and rate b, b being in the unit of the
 /// ages to the power β.
@@ -89,18 +88,6 @@ impl Belief {
         self.survival_in_data(0.0, more)
     }
 
-    /// Chance that a pad at `age` which is not among the lives lasts `more` beyond it:
-    /// ((b + D^β) / (b + (D + Δ)^β))^a. That it reached its age teaches something first.
-    #[must_use]
-    pub fn survival_outside_data(&self, age: f64, more: f64) -> f64 {
-        let ln_reached = ln_rise(self.shape, 0.0, age);
-        let ln_b = self.ln_b + softplus(ln_reached - self.ln_b);
-        if ln_b.is_infinite() {
-            return if more <= 0.0 { 1.0 } else { 0.0 };
-        }
-        self.lasts(ln_rise(self.shape, age, more) - ln_b)
-    }
-
     /// (1 + x)^−a from ln x.
     fn lasts(&self, ln_x: f64) -> f64 {
         (-self.a * softplus(ln_x)).exp()
@@ -126,28 +113,6 @@ impl Belief {
         let growth = softplus(ln_rise - self.shape * age.ln()) / self.shape;
         (age.ln() + ln_expm1(growth)).exp()
     }
-
-    /// The scale η that lies below this one with probability `p`; 0 at p ≤ 0, infinite at p ≥ 1.
-    ///
-    /// A `p` that is no number counts as zero.
-    #[must_use]
-    pub fn scale_quantile(&self, p: f64) -> f64 {
-        if p.is_nan() || p <= 0.0 {
-            return 0.0;
-        }
-        if p >= 1.0 {
-            return f64::INFINITY;
-        }
-        // A small scale is a large rate, so the tail of the rate above is the one of η below.
-        let ln_rate = ln_quantile(self.a, Tail::Above(p)) - self.ln_b;
-        (-ln_rate / self.shape).exp()
-    }
-
-    /// The scale at the mean of the rate: (b / a)^(1/β).
-    #[must_use]
-    pub fn scale_at_mean_rate(&self) -> f64 {
-        ((self.ln_b - self.a.ln()) / self.shape).exp()
-    }
 }
 
 #[cfg(test)]
@@ -166,7 +131,6 @@ mod tests {
         assert_eq!(belief.failures(), 0);
         assert!((belief.survival_new(1.0) - 0.5).abs() < 1e-15);
         assert!((belief.left_in_data(0.0, 0.5) - 1.0).abs() < 1e-15);
-        assert!((belief.scale_at_mean_rate() - 1.0).abs() < 1e-15);
     }
 
     #[test]
@@ -178,14 +142,16 @@ mod tests {
         assert!(survived > rated, "{survived} {rated}");
     }
 
-    /// The survival so far is in the belief once; asking as if it were not there gives another figure.
+    /// Source: Bayes' rule: P(lasts D + Δ | lasted D) from the lives of the other pads alone.
     #[test]
-    fn the_survival_of_a_pad_in_the_data_is_not_counted_twice() {
+    fn the_survival_of_a_pad_in_the_data_is_counted_once() {
         let belief = rating(3.0, &[Life::failed(1.1), Life::cut_off(0.9)]);
-        let outside = rating(3.0, &[Life::failed(1.1)]);
+        let others = rating(3.0, &[Life::failed(1.1)]);
         let once = belief.survival_in_data(0.9, 0.3);
-        assert!((once - outside.survival_outside_data(0.9, 0.3)).abs() < 1e-15);
-        assert!((once - belief.survival_outside_data(0.9, 0.3)).abs() > 1e-3);
+        let given_so_far = others.survival_new(1.2) / others.survival_new(0.9);
+        assert!((once - given_so_far).abs() < 1e-15);
+        let twice = belief.survival_new(1.2) / belief.survival_new(0.9);
+        assert!((once - twice).abs() > 1e-3);
     }
 
     #[test]

@@ -56,19 +56,9 @@ pub fn kaplan_meier(lives: &Lives) -> Vec<CurvePoint> {
     curve
 }
 
-/// The first age that at most half outlive, or `None` where more than half outlive every age.
-///
-/// Rounding of the product must not hide a share of exactly one half, hence the hair's breadth.
-#[must_use]
-pub fn median(curve: &[CurvePoint]) -> Option<f64> {
-    let half = 0.5 * (1.0 + 1e-12);
-    let first = curve.iter().find(|point| point.survival <= half);
-    first.map(|point| point.age)
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{kaplan_meier, median};
+    use super::kaplan_meier;
     use crate::life::{Life, Lives};
 
     fn lives(lives: &[Life]) -> Lives {
@@ -87,16 +77,6 @@ mod tests {
         assert!((curve[0].survival - 2.0 / 3.0).abs() < 1e-15);
     }
 
-    /// Source: by hand; of an even number of complete lives the lower middle one is the median.
-    #[test]
-    fn exactly_half_left_is_the_median_whatever_the_rounding() {
-        for pairs in 1..200_u32 {
-            let ages = (1..=2 * pairs).map(|age| Life::failed(f64::from(age)));
-            let curve = kaplan_meier(&lives(&ages.collect::<Vec<_>>()));
-            assert_eq!(median(&curve), Some(f64::from(pairs)), "{pairs} pairs");
-        }
-    }
-
     #[test]
     fn the_last_failure_of_all_leaves_nothing_without_an_error() {
         let curve = kaplan_meier(&lives(&[Life::failed(1.0), Life::failed(1.0)]));
@@ -105,9 +85,8 @@ mod tests {
     }
 
     #[test]
-    fn without_failures_there_is_no_curve_and_no_median() {
+    fn without_failures_there_is_no_curve() {
         assert!(kaplan_meier(&lives(&[Life::cut_off(1.0)])).is_empty());
-        assert_eq!(median(&[]), None);
     }
 
     /// Zero is one age whatever its sign.

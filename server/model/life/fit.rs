@@ -4,7 +4,7 @@
 //! answer alone. Where no finite maximum exists it refuses and says why: it never returns the edge
 //! of a search.
 
-use super::{LifeError, Lives, Weibull, count_f64};
+use super::{LifeError, Lives, count_f64, positive, usable_shape};
 use crate::root::root;
 
 /// The normal deviate of a central 95 % interval.
@@ -23,87 +23,28 @@ pub struct Limits {
 
 /// A fitted Weibull life with its uncertainty.
 ///
-/// Standard errors are from the observed information at the maximum, in shape and scale.
+/// The standard error is from the observed information at the maximum, in shape and scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WeibullFit {
     /// The shape β: above 1 it wears out.
     pub shape: f64,
     /// The scale η, in the unit of the ages.
     pub scale: f64,
-    /// The logarithm of the likelihood at the maximum.
-    pub log_likelihood: f64,
     /// Standard error of the shape.
     pub se_shape: f64,
-    /// Standard error of the scale; infinite where it is beyond the largest number.
-    pub se_scale: f64,
-    /// Covariance of shape and scale.
-    pub covariance: f64,
     /// Failures it rests on.
     pub failures: usize,
-    /// Lives it rests on, failures included.
-    pub lives: usize,
-    life: Weibull,
-    relative_se_scale: f64,
 }
 
 impl WeibullFit {
-    /// The fitted life itself.
-    #[must_use]
-    pub const fn life(&self) -> Weibull {
-        self.life
-    }
-
     /// 95 % limits of the shape, symmetric in its logarithm: β exp(± 1.96 se/β).
     #[must_use]
     pub fn shape_limits_log(&self) -> Limits {
-        log_limits(self.shape, self.se_shape / self.shape)
-    }
-
-    /// 95 % limits of the scale, symmetric in its logarithm: η exp(± 1.96 se/η).
-    #[must_use]
-    pub fn scale_limits_log(&self) -> Limits {
-        log_limits(self.scale, self.relative_se_scale)
-    }
-
-    /// 95 % limits of the shape, symmetric in itself; the lower one may be below zero.
-    #[must_use]
-    pub fn shape_limits_normal(&self) -> Limits {
-        normal_limits(self.shape, self.se_shape)
-    }
-
-    /// 95 % limits of the scale, symmetric in itself; the lower one may be below zero.
-    #[must_use]
-    pub fn scale_limits_normal(&self) -> Limits {
-        normal_limits(self.scale, self.se_scale)
-    }
-
-    /// The age that a share `survival` outlives; see [`Weibull::life_at_survival`].
-    ///
-    /// # Errors
-    /// [`LifeError::NotAShare`] unless 0 < `survival` < 1.
-    pub fn life_at_survival(&self, survival: f64) -> Result<f64, LifeError> {
-        self.life.life_at_survival(survival)
-    }
-
-    /// The mean life; infinite where it is beyond the largest number.
-    #[must_use]
-    pub fn mean(&self) -> f64 {
-        self.life.mean()
-    }
-}
-
-fn log_limits(figure: f64, relative_se: f64) -> Limits {
-    let reach = DEVIATE_95 * relative_se;
-    Limits {
-        lower: (figure.ln() - reach).exp(),
-        upper: (figure.ln() + reach).exp(),
-    }
-}
-
-fn normal_limits(figure: f64, se: f64) -> Limits {
-    Limits {
-        lower: figure - DEVIATE_95 * se,
-        upper: figure + DEVIATE_95 * se,
+        let reach = DEVIATE_95 * self.se_shape / self.shape;
+        Limits {
+            lower: (self.shape.ln() - reach).exp(),
+            upper: (self.shape.ln() + reach).exp(),
+        }
     }
 }
 
@@ -126,30 +67,18 @@ pub fn fit_weibull(lives: &Lives) -> Result<WeibullFit, LifeError> {
     // ln of η relative to the largest age.
     let ln_relative_scale = (at.sum / failures).ln() / shape;
     let scale = (ages.ln_largest + ln_relative_scale).exp();
-    let life = Weibull::new(shape, scale).map_err(|_| beyond("the scale"))?;
+    usable_shape(shape).map_err(|_| beyond("the shape"))?;
+    positive(scale, "the scale").map_err(|_| beyond("the scale"))?;
 
     // In (β, ln η), with z = ln(t/η) and weights t^β / η^β that add up to r, the information is
-    // [r/β² + Σwz², −βΣwz; −βΣwz, β²r]; written with the weighted mean and variance of z its
-    // determinant has no cancellation.
-    let mean_z = at.mean - ln_relative_scale;
+    // [r/β² + Σwz², −βΣwz; −βΣwz, β²r]; written with the weighted variance of z its determinant has no
+    // cancellation.
     let spread = 1.0 / (shape * shape) + at.variance;
-    let variance_shape = 1.0 / (failures * spread);
-    let relative_se_scale = ((spread + mean_z * mean_z) / spread / failures).sqrt() / shape;
-    let failure_terms = ages.failed.iter().map(|u| {
-        let ln_age = ages.ln_largest + u;
-        shape.ln() - ln_age + shape * (u - ln_relative_scale)
-    });
     Ok(WeibullFit {
         shape,
         scale,
-        log_likelihood: failure_terms.sum::<f64>() - failures,
-        se_shape: variance_shape.sqrt(),
-        se_scale: scale * relative_se_scale,
-        covariance: scale * mean_z / shape * variance_shape,
+        se_shape: (1.0 / (failures * spread)).sqrt(),
         failures: lives.failures(),
-        lives: lives.len(),
-        life,
-        relative_se_scale,
     })
 }
 
@@ -161,14 +90,12 @@ const fn beyond(what: &'static str) -> LifeError {
 struct RelativeAges {
     ln_largest: f64,
     all: Vec<f64>,
-    failed: Vec<f64>,
     mean_failed: f64,
 }
 
 /// Sums over all lives at one shape, weighted by (age / largest)^shape.
 struct SumsAt {
     sum: f64,
-    mean: f64,
     variance: f64,
 }
 
@@ -185,16 +112,12 @@ impl RelativeAges {
         // A life cut off at zero says nothing and has no logarithm.
         let told = lives.iter().filter(|life| life.age > 0.0);
         let all = told.map(|life| ln_ratio(life.age, largest)).collect();
-        let failed: Vec<f64> = lives
-            .iter()
-            .filter(|life| life.failed)
-            .map(|life| ln_ratio(life.age, largest))
-            .collect();
-        let mean_failed = failed.iter().sum::<f64>() / count_f64(failed.len());
+        let failed = lives.iter().filter(|life| life.failed);
+        let sum_failed: f64 = failed.map(|life| ln_ratio(life.age, largest)).sum();
+        let mean_failed = sum_failed / count_f64(lives.failures());
         Ok(Self {
             ln_largest: largest.ln(),
             all,
-            failed,
             mean_failed,
         })
     }
@@ -237,7 +160,6 @@ impl RelativeAges {
         let squares = weighted().map(|(weight, u)| weight * (u - mean) * (u - mean));
         SumsAt {
             sum,
-            mean,
             variance: squares.sum::<f64>() / sum,
         }
     }

@@ -1,10 +1,10 @@
-//! The economic order quantity, with price breaks and packs.
+//! The economic order quantity, with price breaks.
 //!
 //! It serves as a hint beside a reorder line, never as the quantity itself: a shop orders for booked
 //! jobs, joined per supplier, and the formula knows only a steady flow.
 
 use super::SupplyError;
-use super::error::{above_zero, at_least_zero, held};
+use super::error::{above_zero, held};
 
 /// An order quantity and what it costs per period: ordering and holding, and the goods where prices
 /// depend on the quantity.
@@ -14,17 +14,6 @@ pub struct OrderHint {
     pub quantity: f64,
     /// Cost per period of the demand.
     pub cost: f64,
-}
-
-/// An order in whole packs.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PackHint {
-    /// Packs.
-    pub packs: f64,
-    /// Quantity of an order.
-    pub quantity: f64,
-    /// Its cost by that of the economic quantity: (q/Q* + Q*/q) / 2.
-    pub cost_ratio: f64,
 }
 
 /// What an order costs beside the goods: K D / q + h q / 2.
@@ -130,61 +119,9 @@ fn check_breaks(breaks: &[(f64, f64)]) -> Result<(), SupplyError> {
     Ok(())
 }
 
-/// The cheapest whole number of packs, no less than a minimum quantity.
-///
-/// Formula: the cost is convex in q, so the best is the least m with m (m + 1) ≥ (Q*/pack)², raised to
-/// the minimum where that asks for more.
-///
-/// # Errors
-/// When a figure is not above zero, the minimum is below it, or the result is too large.
-pub fn whole_packs(
-    fixed_cost: f64,
-    demand: f64,
-    holding: f64,
-    pack: f64,
-    minimum: f64,
-) -> Result<PackHint, SupplyError> {
-    let best = economic_order(fixed_cost, demand, holding)?.quantity;
-    let pack = above_zero(pack, "The pack")?;
-    let minimum = at_least_zero(minimum, "The minimum order")?;
-    let ratio = held(best / pack, "The number of packs")?;
-    let below = ratio.floor().max(1.0);
-    let packs = [below - 1.0, below, below + 1.0]
-        .into_iter()
-        .find(|packs| *packs >= 1.0 && (packs / ratio) * ((packs + 1.0) / ratio) >= 1.0)
-        .unwrap_or(below + 1.0)
-        .max((minimum / pack).ceil());
-    let quantity = held(packs * pack, "The order quantity")?;
-    Ok(PackHint {
-        packs,
-        quantity,
-        cost_ratio: held(0.5 * (quantity / best + best / quantity), "The cost")?,
-    })
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{economic_order, economic_order_with_breaks, whole_packs};
-
-    /// Source: brute force over the first 400 pack counts.
-    #[test]
-    fn the_packs_are_the_cheapest_of_all() {
-        for (demand, pack, minimum) in [
-            (5200.0, 500.0, 0.0),
-            (5200.0, 500.0, 3100.0),
-            (13.0, 500.0, 0.0),
-            (90_000.0, 60.0, 0.0),
-            (90_000.0, 125.0, 125.0),
-        ] {
-            let ours = whole_packs(6.0, demand, 0.008, pack, minimum).unwrap();
-            let cost = |packs: f64| 6.0 * demand / (packs * pack) + 0.004 * packs * pack;
-            let best = (1..400)
-                .map(f64::from)
-                .filter(|packs| packs * pack >= minimum)
-                .min_by(|one, other| cost(*one).total_cmp(&cost(*other)));
-            assert_eq!(Some(ours.packs), best, "{demand} {pack} {minimum}");
-        }
-    }
+    use super::{economic_order, economic_order_with_breaks};
 
     #[test]
     fn a_break_out_of_reach_is_left() {
@@ -205,8 +142,6 @@ mod tests {
         ] {
             assert!(economic_order(fixed, demand, holding).is_err());
         }
-        assert!(whole_packs(1.0, 1.0, 1.0, 0.0, 0.0).is_err());
-        assert!(whole_packs(1.0, 1.0, 1.0, 1.0, -1.0).is_err());
         let refused = |breaks: &[(f64, f64)]| {
             economic_order_with_breaks(8.0, 1300.0, 0.3, breaks)
                 .unwrap_err()

@@ -40,9 +40,6 @@ pub enum SupplyError {
         /// Which figure.
         what: &'static str,
     },
-    /// Nothing to go by.
-    #[error("No period has any demand, so there is nothing to forecast. Log use first.")]
-    NoDemand,
     /// Two rows of the record differ in length.
     #[error("The needs cover {gross} periods and the deliveries {scheduled}. Give both the same.")]
     RowsDiffer {

@@ -166,7 +166,7 @@ impl JobsAhead {
 
 #[cfg(test)]
 mod tests {
-    use super::{JobsAhead, JobsPolicy, jobs_ahead};
+    use super::{CountDemand, JobsAhead, JobsPolicy, jobs_ahead};
     use crate::chance::poisson_binomial;
 
     const POLICY: JobsPolicy = JobsPolicy {
@@ -212,6 +212,13 @@ mod tests {
         }
     }
 
+    fn variance_of(pieces: &CountDemand) -> f64 {
+        let counts = (0_u32..).zip(pieces.chances());
+        counts
+            .map(|(count, chance)| (f64::from(count) - pieces.mean()).powi(2) * chance)
+            .sum()
+    }
+
     /// Source: the moments of a compound count.
     #[test]
     fn retired_pads_have_the_moments_of_a_compound_count() {
@@ -222,7 +229,7 @@ mod tests {
         let pads = jobs().pieces(&poisson_binomial(&failures)).unwrap();
         let same = jobs().volume(mean, variance).unwrap();
         assert!((pads.mean() - same.mean()).abs() < 1e-12);
-        assert!((pads.variance() - same.variance()).abs() < 1e-12);
+        assert!((variance_of(&pads) - same.variance()).abs() < 1e-12);
     }
 
     #[test]
@@ -230,7 +237,7 @@ mod tests {
         let busy = jobs_ahead(&[400; 50], 1.2, POLICY).unwrap();
         let towels = busy.pieces(&[0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0]).unwrap();
         assert!((towels.mean() / (6.0 * busy.mean()) - 1.0).abs() < 1e-9);
-        assert!((towels.variance() / (36.0 * busy.variance()) - 1.0).abs() < 1e-9);
+        assert!((variance_of(&towels) / (36.0 * busy.variance()) - 1.0).abs() < 1e-9);
     }
 
     #[test]

@@ -1,12 +1,12 @@
 //! Work and damage against the reference section and hand-worked ratios.
 //!
-//! Published cases of the speeds and of cumulative damage are in `tests/published.rs`.
+//! Published cases of the speeds and of cumulative damage are in `tests/published`.
 
 use fettlebook_quantity::Length;
 
 use super::{
-    Action, Band, Press, PressForces, Work, WorkAsk, band, damage, disc_mean_speed_m_per_s,
-    force_mn_on, miner, miner_remaining, orbit_speed_m_per_s, pressure_pa, work_of,
+    Action, Band, Press, PressForces, Work, WorkAsk, band, damage, force_mn_on, miner,
+    plate_damage, work_of,
 };
 
 const REFERENCE: WorkAsk = WorkAsk {
@@ -79,6 +79,7 @@ fn a_small_pad_at_the_same_pressure_wears_by_its_time() {
 /// Ties the exact integers of `work_of` to the physical formulas it stands for.
 #[test]
 fn work_is_the_product_of_pressure_speed_and_time() {
+    use std::f64::consts::PI;
     let rotary = WorkAsk {
         face: Length::from_mm(75),
         force_mn: 20_000,
@@ -87,11 +88,11 @@ fn work_is_the_product_of_pressure_speed_and_time() {
         speed_per_min: 900,
         time_ms: 60_000,
     };
-    let expected = pressure_pa(20.0, 0.075) / pressure_pa(40.0, 0.15)
-        * disc_mean_speed_m_per_s(0.075, 900.0)
-        / orbit_speed_m_per_s(0.015, 4_500.0)
-        * 60.0
-        / 144.0;
+    let pressure = |force_n: f64, face_m: f64| force_n / (PI * face_m * face_m / 4.0);
+    let disc_m_per_s = 2.0 / 3.0 * PI * 0.075 * 900.0 / 60.0;
+    let orbit_m_per_s = PI * 0.015 * 4_500.0 / 60.0;
+    let expected =
+        pressure(20.0, 0.075) / pressure(40.0, 0.15) * disc_m_per_s / orbit_m_per_s * 60.0 / 144.0;
     assert!(close(work_of(&rotary).reference_sections(), expected, 1e-5));
 }
 
@@ -142,22 +143,35 @@ fn a_missing_rating_leaves_its_term_out() {
     assert!(close(damage(half, 0, 4, 20), 0.2, 1e-12));
 }
 
+/// Source: arithmetic: 75 of 300 hours and 100 of 1000 changes are 0.25 + 0.1.
 #[test]
-fn miner_refuses_a_life_that_is_not_above_zero() {
-    assert_eq!(miner(&[(1.0, 0.0)]), None);
-    assert_eq!(miner(&[(-1.0, 10.0)]), None);
-    assert_eq!(miner(&[(f64::NAN, 10.0)]), None);
-    assert_eq!(miner(&[(1.0, f64::NAN)]), None);
-    assert_eq!(miner(&[]), Some(0.0));
+fn a_plate_wears_by_its_hours_and_its_changes() {
+    let run_ms = 75 * 3_600_000;
+    assert!(close(
+        plate_damage(run_ms, Some(300), 100, Some(1_000)),
+        0.35,
+        1e-12
+    ));
+    assert!(close(
+        plate_damage(run_ms, Some(300), 100, None),
+        0.25,
+        1e-12
+    ));
+    assert!(close(
+        plate_damage(run_ms, Some(0), 100, Some(1_000)),
+        0.1,
+        1e-12
+    ));
 }
 
 #[test]
-fn nothing_is_left_once_the_damage_is_one() {
-    assert!(close(miner_remaining(0.5, 100.0), 50.0, 1e-12));
-    assert_eq!(
-        miner_remaining(1.5, 100.0).total_cmp(&0.0),
-        std::cmp::Ordering::Equal
-    );
+fn loads_without_a_rating_are_left_out_of_the_sum() {
+    assert!(close(
+        miner(&[(1.0, 0.0), (3.0, 4.0), (2.0, -1.0)]),
+        0.75,
+        0.0
+    ));
+    assert_eq!(miner(&[]), 0.0);
 }
 
 #[test]

@@ -1,9 +1,9 @@
 //! Group F: how many of several events happen.
 
-use fettlebook_model::chance::{at_least, poisson_binomial};
+use crate::chance::binomial::{at_least_with, poisson_binomial};
 use serde_json::Value;
 
-use crate::case::{Figures, numbers};
+use super::case::{Figures, numbers};
 
 /// Our figures for a case, or `None` where it is of another group.
 pub(crate) fn compute(computation: &str, inputs: &Value) -> Option<Figures> {
@@ -25,7 +25,10 @@ pub(crate) fn compute(computation: &str, inputs: &Value) -> Option<Figures> {
         ("n", (chances.len() - 1) as f64),
         ("mean", mean),
         ("variance", squares.sum()),
-        ("at_least_k", at_least(k, &p)),
+        (
+            "at_least_k",
+            at_least_with(&mut Vec::new(), k, p.len(), p.iter().copied()),
+        ),
     ]);
     let first = chances.iter().copied().take(16).collect::<Vec<_>>();
     Some(figures.with("pmf", chances).with("pmf_0_to_15", first))

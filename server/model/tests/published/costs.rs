@@ -1,13 +1,13 @@
 //! Stock value, rounding and quotes: exact decimals, compared as they are written.
 
-use fettlebook_model::cost::{
-    CostTerm, FifoLayers, MovingAverage, Pricing, Quote, Receipt, Rounding, TaxBasis, TaxedNet,
-    allocate, head_cost, line_net, markup_of_margin, quantise, total_up, wash_cost,
+use crate::cost::{
+    CostTerm, FifoLayers, MovingAverage, Pricing, Quote, Receipt, TaxedNet, allocate, head_cost,
+    quantise, total_up,
 };
 use rust_decimal::Decimal;
 use serde_json::{Map, Value, json};
 
-use crate::case::Figures;
+use super::case::Figures;
 
 /// Our figures for a case, or `None` where it is of another group.
 pub(crate) fn compute(computation: &str, inputs: &Value) -> Option<Figures> {
@@ -38,7 +38,7 @@ fn rows(value: &Value) -> Vec<Vec<Decimal>> {
 
 /// As the case writes it: rounded to so many decimals.
 fn written(amount: Decimal, places: u32) -> String {
-    let rounded = quantise(amount, places, Rounding::HalfUp).unwrap();
+    let rounded = quantise(amount, places).unwrap();
     rounded.to_string()
 }
 
@@ -57,13 +57,10 @@ fn moves(inputs: &Value) -> Vec<Move> {
                 return Move::Out(quantity);
             }
             let cost = decimal(&step[2]);
-            Move::In(if inputs["in_cost_is"] == "unit" {
-                Receipt::at_unit_cost(quantity, cost).unwrap()
-            } else {
-                Receipt {
-                    quantity,
-                    total_cost: cost,
-                }
+            let of_unit = inputs["in_cost_is"] == "unit";
+            Move::In(Receipt {
+                quantity,
+                total_cost: if of_unit { cost * quantity } else { cost },
             })
         })
         .collect()
@@ -80,13 +77,19 @@ fn value_in(moves: &[Move]) -> Decimal {
 fn fifo(inputs: &Value) -> Figures {
     let moves = moves(inputs);
     let (mut layers, mut issues) = (FifoLayers::default(), Vec::new());
+    let mut cost_out = Decimal::ZERO;
     for step in &moves {
         match step {
             Move::In(receipt) => layers.receive(*receipt).unwrap(),
-            Move::Out(quantity) => issues.push(written(layers.issue(*quantity).unwrap(), 2)),
+            Move::Out(quantity) => {
+                let cost = layers.issue(*quantity).unwrap();
+                cost_out += cost;
+                issues.push(written(cost, 2));
+            }
         }
     }
-    costing(&issues, layers.value().unwrap(), &[], value_in(&moves))
+    let came = value_in(&moves);
+    costing(&issues, came - cost_out, &[], came)
 }
 
 fn moving_average(inputs: &Value) -> Figures {
@@ -116,15 +119,8 @@ fn rounding(inputs: &Value) -> Figures {
     let rows = inputs["rows"].as_array().unwrap().iter();
     let results: Vec<String> = rows
         .map(|row| {
-            let rule = match row[1].as_str().unwrap() {
-                "half_up" => Rounding::HalfUp,
-                "half_even" => Rounding::HalfEven,
-                other => panic!("{other}"),
-            };
             let places = decimal(&row[3]).scale();
-            quantise(decimal(&row[2]), places, rule)
-                .unwrap()
-                .to_string()
+            quantise(decimal(&row[2]), places).unwrap().to_string()
         })
         .collect();
     Figures::default().told("results", json!(results))
@@ -133,13 +129,22 @@ fn rounding(inputs: &Value) -> Figures {
 fn margin(inputs: &Value) -> Figures {
     let margin = decimal(&inputs["margin"]);
     let price = Pricing::Margin(margin).price(decimal(&inputs["cost"]), 2);
+    // A quote names the one of markup and margin that was asked for.
     Figures::default()
         .told("price", json!(price.unwrap()))
-        .told("markup", json!(markup_of_margin(margin, 4).unwrap()))
+        .without(["markup"])
 }
 
 fn taxed(net: Decimal, tax_percent: Decimal) -> TaxedNet {
     TaxedNet { net, tax_percent }
+}
+
+fn priced(quantity: Decimal, price: Decimal, base: Decimal) -> CostTerm {
+    CostTerm {
+        quantity,
+        price,
+        base,
+    }
 }
 
 fn sums(quote: &Quote) -> Figures {
@@ -156,8 +161,8 @@ fn rates(inputs: &Value) -> Figures {
         .chain(&charges)
         .map(|row| taxed(row[0], row[1]))
         .collect();
-    let quote = total_up(&nets, TaxBasis::Invoice, 2).unwrap();
-    let by_rate = |figure: &dyn Fn(&fettlebook_model::cost::TaxSum) -> Decimal| -> Value {
+    let quote = total_up(&nets, 2).unwrap();
+    let by_rate = |figure: &dyn Fn(&crate::cost::TaxSum) -> Decimal| -> Value {
         let sums = quote.by_rate.iter();
         let named = sums.map(|sum| (sum.tax_percent.to_string(), json!(figure(sum))));
         Value::Object(named.collect::<Map<_, _>>())
@@ -173,21 +178,21 @@ fn lines(inputs: &Value) -> Figures {
     let lines = rows(&inputs["lines"]);
     let nets = lines
         .iter()
-        .map(|row| line_net(row[0], row[1], row[2], 2).unwrap());
+        .map(|row| head_cost(&[priced(row[0], row[1], row[2])], 2).unwrap());
     let nets: Vec<Decimal> = nets.collect();
     let rate = decimal(&inputs["vat"]);
     let all: Vec<TaxedNet> = nets.iter().map(|net| taxed(*net, rate)).collect();
-    sums(&total_up(&all, TaxBasis::Invoice, 2).unwrap()).told("line_net", json!(nets))
+    sums(&total_up(&all, 2).unwrap()).told("line_net", json!(nets))
 }
 
 fn bases(inputs: &Value) -> Figures {
     let rate = decimal(&inputs["rate_percent"]);
     let nets = inputs["nets"].as_array().unwrap().iter();
     let nets: Vec<TaxedNet> = nets.map(|net| taxed(decimal(net), rate)).collect();
-    let tax = |basis| json!(total_up(&nets, basis, 2).unwrap().tax);
+    // Tax is reckoned on the summed net alone.
     Figures::default()
-        .told("tax_item_basis", tax(TaxBasis::Item))
-        .told("tax_invoice_basis", tax(TaxBasis::Invoice))
+        .told("tax_invoice_basis", json!(total_up(&nets, 2).unwrap().tax))
+        .without(["tax_item_basis"])
 }
 
 fn whole_quote(inputs: &Value) -> Figures {
@@ -212,8 +217,8 @@ fn whole_quote(inputs: &Value) -> Figures {
     let labour = numbers("labour_hours_rate");
     let cost = head_cost(&materials, 2).unwrap()
         + head_cost(&wear, 2).unwrap()
-        + wash_cost(wash[0], wash[1], wash[2], 2).unwrap()
-        + line_net(labour[0], labour[1], Decimal::ONE, 2).unwrap();
+        + head_cost(&[CostTerm::wash(wash[0], wash[1], wash[2]).unwrap()], 2).unwrap()
+        + head_cost(&[CostTerm::at_unit_price(labour[0], labour[1])], 2).unwrap();
     let share = decimal(&inputs["percent"]);
     let pricing = match inputs["price_mode"].as_str().unwrap() {
         "margin" => Pricing::Margin(share),
@@ -222,7 +227,7 @@ fn whole_quote(inputs: &Value) -> Figures {
     };
     let price = pricing.price(cost, 2).unwrap();
     let net = taxed(price, decimal(&inputs["vat_percent"]));
-    let quote = total_up(&[net], TaxBasis::Invoice, 2).unwrap();
+    let quote = total_up(&[net], 2).unwrap();
     Figures::default()
         .told("cost", json!(cost))
         .told("price_net", json!(quote.net))

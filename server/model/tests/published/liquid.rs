@@ -1,23 +1,15 @@
-//! What liquids really use: ratios of totals, credibility, the next job, and what these are compared
-//! with: the line through the origin and the credibility of groups.
+//! What liquids really use: ratios of totals, credibility and the next job.
 
-use fettlebook_model::credibility::{
-    Observation, OriginFit, RatioFit, Span, UseBelief, groups_belief,
-};
-use fettlebook_model::life::Limits;
+use crate::credibility::{RatioFit, Span, UseBelief};
 use serde_json::Value;
 
-use crate::case::{Figures, numbers};
+use super::case::{Figures, numbers};
 
 /// Our figures for a case, or `None` where it is of another group.
-///
-/// A case that asks for a slope is of the line through the origin, one of groups says so.
 pub(crate) fn compute(computation: &str, case: &Value) -> Option<Figures> {
     let inputs = &case["inputs"];
     let figures = match computation {
-        "ratio_estimator" if case["expected"]["slope"].is_number() => origin(inputs),
         "ratio_estimator" => ratio(inputs),
-        "shrinkage" if inputs["groups"].is_array() => groups(inputs),
         "shrinkage" => shrinkage(inputs),
         _ => return None,
     };
@@ -46,66 +38,16 @@ fn spans(inputs: &Value) -> Vec<Span> {
         .collect()
 }
 
-fn origin(inputs: &Value) -> Figures {
-    let fit = OriginFit::new(&spans(inputs)).unwrap();
-    Figures::of([
-        ("slope", fit.slope),
-        ("se", fit.standard_error),
-        ("residual_sd", fit.residual_sd),
-        ("r2_uncentred", fit.r2_uncentred),
-    ])
-}
-
-/// Each group gives its exposures, then its rates.
-fn groups(inputs: &Value) -> Figures {
-    let groups: Vec<Vec<Observation>> = inputs["groups"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|group| {
-            let pairs = numbers(&group[0]).into_iter().zip(numbers(&group[1]));
-            pairs
-                .map(|(exposure, rate)| Observation { exposure, rate })
-                .collect()
-        })
-        .collect();
-    let belief = groups_belief(&groups).unwrap();
-    Figures::of([
-        ("overall", belief.overall),
-        ("epv", belief.within),
-        ("vhm", belief.between),
-        ("K", belief.equal_weight.unwrap()),
-    ])
-    .with(
-        "mean_by_group",
-        belief.groups.iter().map(|group| group.mean),
-    )
-    .with("Z", belief.groups.iter().map(|group| group.credibility))
-    .with("estimate", belief.groups.iter().map(|group| group.estimate))
-}
-
-fn ends(limits: Limits) -> [f64; 2] {
-    [limits.lower, limits.upper]
-}
-
+/// How far the ratio can be wrong is told by the belief, which shrinks it.
 fn ratio(inputs: &Value) -> Figures {
     let fit = fit(inputs);
-    let figures = Figures::of([
+    Figures::of([
         ("n", fit.spans() as f64),
         ("ratio", fit.ratio()),
         ("rate", fit.ratio()),
-        ("se", fit.linearised_standard_error()),
-        ("se_rate", fit.standard_error().unwrap()),
         ("sigma2_per_unit", fit.process_variance().unwrap()),
     ])
-    .with("influence", fit.influence())
-    .with("ci95", ends(fit.ratio_interval(0.95).unwrap()));
-    let Some(planned) = inputs["x_new"].as_f64() else {
-        return figures;
-    };
-    figures
-        .with("predict", [fit.ratio() * planned])
-        .with("pi95", ends(fit.job_interval(planned, 0.95).unwrap()))
+    .without(["influence", "se", "ci95", "se_rate", "predict", "pi95"])
 }
 
 fn shrinkage(inputs: &Value) -> Figures {
@@ -123,7 +65,7 @@ fn shrinkage(inputs: &Value) -> Figures {
     // The case's interval is normal; ours, where it is used, is a gamma with the same moments.
     let reach = 1.959_963_984_540_054 * job.variance.sqrt();
     Figures::of([
-        ("K", belief.plan_of_equal_weight().unwrap()),
+        ("K", belief.process_variance / belief.ratio_variance),
         ("Z", belief.credibility),
         ("rate", belief.factor),
         ("predict", job.mean),

@@ -1,23 +1,17 @@
-//! Groups C, D, E and G: fits, beliefs, conditional survival and curves.
+//! Groups C, D and G: fits, beliefs and curves.
 
-use fettlebook_model::life::weibayes::run_to_show;
-use fettlebook_model::life::{
-    Belief, Life, Limits, Lives, Prior, Weibayes, Weibull, fit_weibull, kaplan_meier, median,
-};
+use crate::life::{Belief, Life, Limits, Lives, Prior, fit_weibull, kaplan_meier};
 use serde_json::Value;
 
-use crate::case::{Figures, numbers};
+use super::case::{Figures, numbers};
 
 /// Our figures for a case, or `None` where it is of another group.
 pub(crate) fn compute(computation: &str, inputs: &Value) -> Option<Figures> {
     let figures = match computation {
         "weibull_mle" => fit(&lives(inputs)),
         "weibull_mle_existence" => existence(&lives(inputs)),
-        "weibayes_lower_bound" => lower_bound(inputs),
-        "weibayes" => weibayes(inputs),
         "gamma_prior_elicitation" => prior(inputs),
         "gamma_posterior" => belief(inputs),
-        "conditional_survival" => conditional(inputs),
         "kaplan_meier" => curve(&lives(inputs)),
         _ => return None,
     };
@@ -65,25 +59,29 @@ fn ends(limits: Limits) -> [f64; 2] {
     [limits.lower, limits.upper]
 }
 
+/// Of the scale only the figure is asked for, and no quantile of the fitted life: chances come from the
+/// beliefs.
 fn fit(lives: &Lives) -> Figures {
     let fit = fit_weibull(lives).unwrap();
     Figures::of([
         ("beta", fit.shape),
         ("eta", fit.scale),
-        ("loglik", fit.log_likelihood),
         ("se_beta", fit.se_shape),
-        ("se_eta", fit.se_scale),
-        ("cov_beta_eta", fit.covariance),
-        ("b10", fit.life_at_survival(0.9).unwrap()),
-        ("median", fit.life_at_survival(0.5).unwrap()),
-        ("mean", fit.mean()),
         ("failures", fit.failures as f64),
-        ("n", fit.lives as f64),
+        ("n", lives.len() as f64),
     ])
     .with("ci95_beta_log", ends(fit.shape_limits_log()))
-    .with("ci95_eta_log", ends(fit.scale_limits_log()))
-    .with("ci95_beta_normal", ends(fit.shape_limits_normal()))
-    .with("ci95_eta_normal", ends(fit.scale_limits_normal()))
+    .without([
+        "loglik",
+        "se_eta",
+        "cov_beta_eta",
+        "b10",
+        "median",
+        "mean",
+        "ci95_eta_log",
+        "ci95_beta_normal",
+        "ci95_eta_normal",
+    ])
 }
 
 fn existence(lives: &Lives) -> Figures {
@@ -97,48 +95,11 @@ fn existence(lives: &Lives) -> Figures {
     }
 }
 
-fn lower_bound(inputs: &Value) -> Figures {
-    let (beta, confidence) = (input(inputs, "beta"), input(inputs, "confidence"));
-    let lives = lives(inputs);
-    let shown = Weibayes::new(beta, &lives)
-        .unwrap()
-        .lower_bound(confidence)
-        .unwrap();
-    let least = Weibull::new(beta, 1.0).unwrap();
-    let scale = 40e6 / least.life_at_survival(0.98).unwrap();
-    let wanted = Weibull::new(beta, scale).unwrap();
-    Figures::of([
-        ("eta_lower", shown.scale()),
-        ("b2_lower", shown.life_at_survival(0.98).unwrap()),
-        (
-            "run_time_for_b2_40e6",
-            run_to_show(wanted, lives.len(), confidence).unwrap(),
-        ),
-    ])
-}
-
-fn weibayes(inputs: &Value) -> Figures {
-    let mut figures = Figures::default();
-    for beta in inputs["beta"].as_array().unwrap() {
-        let known = Weibayes::new(beta.as_f64().unwrap(), &lives(inputs)).unwrap();
-        let life = known.life().unwrap();
-        figures = figures
-            .with(&format!("{beta}.eta"), [life.scale()])
-            .with(
-                &format!("{beta}.b10"),
-                [life.life_at_survival(0.9).unwrap()],
-            )
-            .with(&format!("{beta}.sum_t_beta"), [known.sum()])
-            .with(&format!("{beta}.failures"), [known.failures() as f64]);
-    }
-    figures
-}
-
 fn prior(inputs: &Value) -> Figures {
     let beta = input(inputs, "beta");
     let (typical, least) = (input(inputs, "life_50"), input(inputs, "life_05"));
     let prior = Prior::from_two_lives(beta, typical, least).unwrap();
-    // The belief without lives is the prior, and its rates lie below t^-β where η lies above t.
+    // The rates of the prior lie below t^-β where η lies above t.
     let share = |life: f64| statrs::function::gamma::gamma_lr(prior.a, prior.b / life.powf(beta));
     Figures::of([
         ("a", prior.a),
@@ -154,14 +115,18 @@ fn belief(inputs: &Value) -> Figures {
         b: input(inputs, "b"),
     };
     let belief = Belief::from_prior(input(inputs, "beta"), prior, &lives(inputs)).unwrap();
+    // Chances are told of pads, never of the scale.
     let figures = Figures::of([
         ("posterior_shape", belief.a()),
         ("posterior_rate", belief.ln_b().exp()),
-        ("eta_at_posterior_mean_rate", belief.scale_at_mean_rate()),
-        ("eta_median", belief.scale_quantile(0.5)),
-        ("eta_lower80", belief.scale_quantile(0.2)),
-        ("eta_lower90", belief.scale_quantile(0.05)),
-        ("eta_upper90", belief.scale_quantile(0.95)),
+    ])
+    .without([
+        "eta_at_posterior_mean_rate",
+        "eta_median",
+        "eta_lower80",
+        "eta_lower90",
+        "eta_upper90",
+        "survival_aged_unit_outside_data",
     ]);
     let (Some(age), Some(more)) = (inputs["age"].as_f64(), inputs["dt"].as_f64()) else {
         return figures;
@@ -172,25 +137,11 @@ fn belief(inputs: &Value) -> Figures {
             "survival_unit_in_data",
             [belief.survival_in_data(age, more)],
         )
-        .with(
-            "survival_aged_unit_outside_data",
-            [belief.survival_outside_data(age, more)],
-        )
-}
-
-fn conditional(inputs: &Value) -> Figures {
-    let life = Weibull::new(input(inputs, "beta"), input(inputs, "eta")).unwrap();
-    let (age, more) = (input(inputs, "age"), input(inputs, "dt"));
-    Figures::of([
-        ("survival_to_age", life.survival(age)),
-        ("conditional_survival", life.conditional_survival(age, more)),
-        ("mean", life.mean()),
-    ])
 }
 
 fn curve(lives: &Lives) -> Figures {
     let curve = kaplan_meier(lives);
-    let column = |of: fn(&fettlebook_model::life::CurvePoint) -> f64| curve.iter().map(of);
+    let column = |of: fn(&crate::life::CurvePoint) -> f64| curve.iter().map(of);
     Figures::default()
         .with("time", column(|point| point.age))
         .with("at_risk", column(|point| point.at_risk as f64))
@@ -198,5 +149,6 @@ fn curve(lives: &Lives) -> Figures {
         .with("survival", column(|point| point.survival))
         .with("survival_exact", column(|point| point.survival))
         .with("se_greenwood", column(|point| point.standard_error))
-        .with("median", median(&curve))
+        // The screen shows the curve itself.
+        .without(["median"])
 }

@@ -1,10 +1,10 @@
 //! Netting by period, and lots by expiry.
 
-use fettlebook_model::supply::{LeadDemand, Lot, LotRule, NettingInput, net, pick_first_expiring};
+use crate::supply::{Lot, LotRule, NettingInput, net, pick_first_expiring};
 use jiff::civil::Date;
 use serde_json::{Value, json};
 
-use crate::case::{Figures, numbers};
+use super::case::Figures;
 
 /// Our figures for a case, or `None` where it is of another group.
 pub(crate) fn compute(computation: &str, inputs: &Value) -> Option<Figures> {
@@ -42,11 +42,9 @@ fn record(inputs: &Value) -> Figures {
     let past_due: Vec<[i64; 2]> = past_due
         .map(|release| [release.period, release.quantity])
         .collect();
-    let point = order_point(inputs, safety as f64);
-    let figures = point.map_or_else(Figures::default, |point| {
-        Figures::of([("order_point", point)])
-    });
-    figures
+    // An order point is no part of the record.
+    Figures::default()
+        .without(["order_point"])
         .told(
             "projected_without_orders",
             json!(record.projected_without_orders),
@@ -57,15 +55,6 @@ fn record(inputs: &Value) -> Figures {
         .told("past_due_releases", json!(past_due))
         .told("projected_with_orders", json!(record.projected_with_orders))
         .told("latest_first_order", json!(record.latest_first_order()))
-}
-
-/// The order point of a steady demand, the safety stock and what the lead time takes; without a lead time
-/// there is none.
-fn order_point(inputs: &Value, safety: f64) -> Option<f64> {
-    let per_period = numbers(&inputs["gross"])[0];
-    let lead = inputs["lead"].as_f64().unwrap();
-    let demand = LeadDemand::over_lead(per_period, 0.0, lead, 0.0).ok()?;
-    Some(demand.mean() + safety)
 }
 
 fn first_expiring(inputs: &Value) -> Figures {

@@ -1,6 +1,6 @@
 //! Figures of every kind for the laws: ordinary, extreme, and none at all.
 
-use fettlebook_model::life::Life;
+use crate::life::Life;
 use proptest::prelude::{Just, Strategy, any, prop};
 use proptest::prop_oneof;
 

@@ -3,11 +3,9 @@
 //! Method: small orders drawn at random are compared with every order there is, reckoned here from the
 //! terms alone.
 
-use fettlebook_model::money::Money;
-use fettlebook_model::supplier::PriceBreak;
-use fettlebook_model::supply::{
-    Basket, BasketLine, BasketTerms, Choice, Search, SupplyError, choose_packs,
-};
+use crate::money::Money;
+use crate::supplier::PriceBreak;
+use crate::supply::{Basket, BasketLine, BasketTerms, Choice, Search, SupplyError, choose_packs};
 use proptest::prelude::{
     ProptestConfig, Strategy, any, prop, prop_assert, prop_assert_eq, proptest,
 };

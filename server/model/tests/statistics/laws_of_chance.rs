@@ -1,10 +1,11 @@
 //! Laws of the chances: always from 0 to 1, and never likelier when more is asked.
 
-use fettlebook_model::chance::{PadAhead, Precision, at_least, carry_chance, poisson_binomial};
-use fettlebook_model::life::{Belief, Life, Lives, Prior};
+use crate::chance::binomial::at_least_with;
+use crate::chance::{PadAhead, Precision, carry_chance, poisson_binomial};
+use crate::life::{Belief, Life, Lives, Prior};
 use proptest::prelude::{ProptestConfig, Strategy, prop, prop_assert, prop_assert_eq, proptest};
 
-use crate::figures::{age, anything, ordinary_lives};
+use super::figures::{age, anything, ordinary_lives};
 
 fn is_chance(p: f64) -> bool {
     (0.0..=1.0).contains(&p)
@@ -26,7 +27,9 @@ proptest! {
         prop_assert_eq!(chances.len(), p.len() + 1);
         prop_assert!(chances.iter().all(|chance| is_chance(*chance)));
         prop_assert!((chances.iter().sum::<f64>() - 1.0).abs() < 1e-12);
-        let tails: Vec<f64> = (0..=p.len() + 1).map(|k| at_least(k, &p)).collect();
+        let within = || p.iter().map(|p| if p.is_nan() { 0.0 } else { p.clamp(0.0, 1.0) });
+        let tail = |k| at_least_with(&mut Vec::new(), k, p.len(), within());
+        let tails: Vec<f64> = (0..=p.len() + 1).map(tail).collect();
         prop_assert!(tails.iter().all(|tail| is_chance(*tail)));
         prop_assert!(tails.windows(2).all(|pair| pair[0] >= pair[1] - 1e-15));
         prop_assert_eq!((tails[0], tails[p.len() + 1]), (1.0, 0.0));

@@ -1,10 +1,9 @@
 //! Laws of costs: what goes in comes out, to the last digit, whatever the portions.
 
-use fettlebook_model::cost::{
-    CostTerm, FifoLayers, MovingAverage, Pricing, QuoteLine, Receipt, Rounding, TaxBasis, allocate,
-    fifo_issue_cost, fifo_value, head_cost, quantise, quote,
+use crate::cost::{
+    CostTerm, FifoLayers, MovingAverage, Pricing, Receipt, TaxedNet, allocate, fifo_issue_cost,
+    head_cost, quantise, total_up,
 };
-use fettlebook_model::money::Money;
 use proptest::prelude::{Strategy, any, prop, prop_assert, prop_assert_eq, proptest};
 use rust_decimal::Decimal;
 
@@ -64,8 +63,8 @@ proptest! {
             issued += portion;
             averaged = value - average.value();
         }
-        prop_assert_eq!(layers.value().unwrap() + fifo, value);
-        prop_assert_eq!(fifo_value(&receipts, quantity - issued).unwrap() + fifo, value);
+        let rest = layers.clone().issue(quantity - issued).unwrap();
+        prop_assert_eq!(rest + fifo, value);
         prop_assert_eq!(layers.quantity().unwrap(), quantity - issued);
         prop_assert_eq!(average.value() + averaged, value);
         prop_assert!(average.value() >= Decimal::ZERO);
@@ -108,34 +107,23 @@ proptest! {
 
     #[test]
     fn a_quote_adds_up_to_the_cent(
-        lines in prop::collection::vec(
-            (decimal(-90_000..90_000, 2), decimal(0..900_000, 5), 1..25_i64, 0..4_usize),
-            0..20,
-        ),
-        by_item in any::<bool>(),
+        lines in prop::collection::vec((decimal(-900_000..900_000, 2), 0..4_usize), 0..20),
     ) {
         let rates = ["0", "6", "21", "7.7"];
-        let lines: Vec<QuoteLine> = lines
+        let nets: Vec<TaxedNet> = lines
             .into_iter()
-            .map(|(quantity, amount, base, rate)| QuoteLine {
-                quantity,
-                price: Money { amount, currency: "EUR".parse().unwrap() },
-                price_base: base.into(),
-                tax_percent: rates[rate].parse().unwrap(),
-            })
+            .map(|(net, rate)| TaxedNet { net, tax_percent: rates[rate].parse().unwrap() })
             .collect();
-        let basis = if by_item { TaxBasis::Item } else { TaxBasis::Invoice };
-        let quote = quote(&lines, "EUR".parse().unwrap(), basis).unwrap();
-        prop_assert_eq!(quote.line_nets.iter().sum::<Decimal>(), quote.net);
-        prop_assert_eq!(quote.by_rate.iter().map(|sum| sum.taxable).sum::<Decimal>(), quote.net);
-        prop_assert_eq!(quote.by_rate.iter().map(|sum| sum.tax).sum::<Decimal>(), quote.tax);
-        prop_assert_eq!(quote.net + quote.tax, quote.gross);
-        for (line, net) in lines.iter().zip(&quote.line_nets) {
-            let off = net * line.price_base - line.quantity * line.price.amount;
-            prop_assert!(off.abs() <= Decimal::new(5, 3) * line.price_base);
+        let sums = total_up(&nets, 2).unwrap();
+        prop_assert_eq!(nets.iter().map(|line| line.net).sum::<Decimal>(), sums.net);
+        prop_assert_eq!(sums.by_rate.iter().map(|sum| sum.taxable).sum::<Decimal>(), sums.net);
+        prop_assert_eq!(sums.by_rate.iter().map(|sum| sum.tax).sum::<Decimal>(), sums.tax);
+        prop_assert_eq!(sums.net + sums.tax, sums.gross);
+        for sum in &sums.by_rate {
+            let off = sum.tax * Decimal::ONE_HUNDRED - sum.taxable * sum.tax_percent;
+            prop_assert!(off.abs() <= Decimal::new(5, 1));
         }
-        let amounts = quote.line_nets.iter().chain([&quote.net, &quote.tax, &quote.gross]);
-        for amount in amounts {
+        for amount in [sums.net, sums.tax, sums.gross] {
             prop_assert_eq!(amount.scale(), 2);
             prop_assert!(!(amount.is_zero() && amount.is_sign_negative()));
         }
@@ -147,16 +135,11 @@ proptest! {
         value in any_decimal(),
         places in 0..12_u32,
     ) {
-        use rust_decimal::RoundingStrategy::{MidpointAwayFromZero, MidpointNearestEven};
-        for (ours, theirs) in [
-            (Rounding::HalfUp, MidpointAwayFromZero),
-            (Rounding::HalfEven, MidpointNearestEven),
-        ] {
-            if let Ok(rounded) = quantise(value, places, ours) {
-                prop_assert_eq!(rounded, value.round_dp_with_strategy(places, theirs));
-                prop_assert_eq!(rounded.scale(), places);
-                prop_assert!(!(rounded.is_zero() && rounded.is_sign_negative()));
-            }
+        if let Ok(rounded) = quantise(value, places) {
+            let rule = rust_decimal::RoundingStrategy::MidpointAwayFromZero;
+            prop_assert_eq!(rounded, value.round_dp_with_strategy(places, rule));
+            prop_assert_eq!(rounded.scale(), places);
+            prop_assert!(!(rounded.is_zero() && rounded.is_sign_negative()));
         }
     }
 
@@ -173,9 +156,7 @@ proptest! {
             head_cost(&[term, term], places).err(),
             CostTerm::wear(one, two, three, one).err(),
             CostTerm::wash(one, two, three).err(),
-            fifo_value(&receipts, three).err(),
             fifo_issue_cost(&receipts, three, one).err(),
-            Receipt::at_unit_cost(one, two).err(),
             allocate(one, &[two, three], places).err(),
             Pricing::Margin(one).price(two, places).err(),
             Pricing::Markup(one).price(two, places).err(),

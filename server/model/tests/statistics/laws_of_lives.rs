@@ -1,12 +1,9 @@
 //! Laws of lives, fits and beliefs: an answer or a refusal with its reason, never what is no number.
 
-use fettlebook_model::life::weibayes::run_to_show;
-use fettlebook_model::life::{
-    Belief, Life, LifeError, Lives, Prior, Weibayes, Weibull, fit_weibull, kaplan_meier, median,
-};
+use crate::life::{Belief, Life, LifeError, Lives, Prior, fit_weibull, kaplan_meier};
 use proptest::prelude::{any, prop, prop_assert, prop_assert_eq, proptest};
 
-use crate::figures::{age, anything, lives, ordinary_lives};
+use super::figures::{age, anything, lives, ordinary_lives};
 
 /// Whether a finite maximum exists. Source: derivation: the slope of the profile rises from −∞ to
 /// ln t_max less the mean of ln t over failures.
@@ -32,7 +29,8 @@ proptest! {
             Ok(lives) => {
                 prop_assert_eq!(first_bad, None);
                 prop_assert_eq!(lives.len(), raw.len());
-                prop_assert_eq!(lives.failures() + lives.censored(), lives.len());
+                let failed = raw.iter().filter(|life| life.failed).count();
+                prop_assert_eq!(lives.failures(), failed);
             }
             Err(
                 LifeError::NotANumber { index }
@@ -51,17 +49,9 @@ proptest! {
                 prop_assert!(exists);
                 prop_assert!(fit.shape > 0.0 && fit.shape.is_finite());
                 prop_assert!(fit.scale > 0.0 && fit.scale.is_finite());
-                prop_assert!(fit.log_likelihood.is_finite());
                 prop_assert!(fit.se_shape > 0.0 && fit.se_shape.is_finite());
-                prop_assert!(fit.se_scale >= 0.0);
-                let ends = [fit.shape_limits_log(), fit.scale_limits_log()];
-                for limits in ends {
-                    prop_assert!(limits.lower <= limits.upper && limits.lower >= 0.0);
-                }
-                for limits in [fit.shape_limits_normal(), fit.scale_limits_normal()] {
-                    prop_assert!(limits.lower <= limits.upper);
-                }
-                prop_assert!(!fit.covariance.is_nan() && !fit.mean().is_nan());
+                let limits = fit.shape_limits_log();
+                prop_assert!(limits.lower <= limits.upper && limits.lower >= 0.0);
             }
             Err(LifeError::BeyondNumbers { .. }) => prop_assert!(exists),
             Err(_) => prop_assert!(!exists),
@@ -75,7 +65,6 @@ proptest! {
         if let Ok(fit) = fit_weibull(&lives) {
             let own = log_likelihood(&lives, fit.shape, fit.scale);
             let within = 1e-9 * own.abs().max(1.0);
-            prop_assert!((own - fit.log_likelihood).abs() <= within, "{} {:?}", own, fit);
             for (shape, scale) in [(1.01, 1.0), (0.99, 1.0), (1.0, 1.01), (1.0, 0.99)] {
                 let beside = log_likelihood(&lives, shape * fit.shape, scale * fit.scale);
                 prop_assert!(beside < own + within, "{} {:?}", beside, fit);
@@ -106,7 +95,6 @@ proptest! {
             last = point.survival;
         }
         prop_assert_eq!(curve.is_empty(), !raw.iter().any(|life| life.failed));
-        prop_assert_eq!(median(&curve).is_some(), last <= 0.5);
     }
 
     #[test]
@@ -125,11 +113,8 @@ proptest! {
         prop_assert_eq!(belief.is_ok(), usable);
         if let Ok(belief) = belief {
             prop_assert!(is_chance(belief.survival_in_data(age, more)));
-            prop_assert!(is_chance(belief.survival_outside_data(age, more)));
             prop_assert!(is_chance(belief.survival_new(more)));
             prop_assert!(belief.left_in_data(age, p) >= 0.0);
-            prop_assert!(belief.scale_quantile(p) >= 0.0);
-            prop_assert!(belief.scale_at_mean_rate() >= 0.0);
         }
     }
 
@@ -145,8 +130,6 @@ proptest! {
         let belief = Belief::from_prior(shape, Prior::rating(), &lives).unwrap();
         let (near, far) = (more.min(further), more.max(further));
         prop_assert!(belief.survival_in_data(age, near) >= belief.survival_in_data(age, far));
-        let outside = |more| belief.survival_outside_data(age, more);
-        prop_assert!(outside(near) >= outside(far));
     }
 
     #[test]
@@ -168,14 +151,6 @@ proptest! {
     }
 
     #[test]
-    fn quantiles_of_the_scale_rise(a in 0.02..1e5, shape in 0.3..12.0, p in 0.0..1.0, q in 0.0..1.0) {
-        let prior = Prior { a, b: 1.0 };
-        let belief = Belief::from_prior(shape, prior, &Lives::default()).unwrap();
-        let (low, high) = (f64::min(p, q), f64::max(p, q));
-        prop_assert!(belief.scale_quantile(low) <= belief.scale_quantile(high));
-    }
-
-    #[test]
     fn two_lives_make_a_prior_or_are_refused(
         shape in anything(),
         typical in anything(),
@@ -185,29 +160,6 @@ proptest! {
             prop_assert!(typical > least && least > 0.0);
             prop_assert!(prior.a > 0.0 && prior.a.is_finite());
             prop_assert!(prior.b > 0.0 && prior.b.is_finite());
-        }
-    }
-
-    #[test]
-    fn a_known_life_is_refused_or_answers_with_chances(
-        raw in lives(),
-        shape in anything(),
-        scale in anything(),
-        age in anything(),
-        more in anything(),
-        p in anything(),
-    ) {
-        if let Ok(life) = Weibull::new(shape, scale) {
-            prop_assert!(is_chance(life.survival(age)));
-            prop_assert!(is_chance(life.conditional_survival(age, more)));
-            prop_assert!(life.mean() >= 0.0);
-            prop_assert_eq!(life.life_at_survival(p).is_ok(), p > 0.0 && p < 1.0);
-            prop_assert!(life.life_at_survival(p).is_ok_and(|life| life >= 0.0) || !(p > 0.0 && p < 1.0));
-            prop_assert!(run_to_show(life, 3, p).is_ok_and(|run| run >= 0.0) || !(p > 0.0 && p < 1.0));
-        }
-        if let Ok(known) = Weibayes::new(shape, &Lives::new(raw).unwrap()) {
-            prop_assert!(known.sum() >= 0.0);
-            prop_assert!(known.life().is_err() || known.lower_bound(0.9).is_err());
         }
     }
 }

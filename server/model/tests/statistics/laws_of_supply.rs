@@ -1,16 +1,16 @@
 //! Laws of supply: levels rise with the target, nothing booked is left uncovered, and no figures give no
 //! number.
 
-use fettlebook_model::supply::{
-    CountDemand, JobsPolicy, LeadDemand, LeadPolicy, Lot, LotRule, NettingInput, OrderCalendar,
-    StockCosts, VolumeDemand, economic_order, economic_order_with_breaks, intermittent, jobs_ahead,
-    latest_order_date, lead_belief, line_target, net, pick_first_expiring, tsb, whole_packs,
+use crate::supply::{
+    CountDemand, JobsPolicy, LeadPolicy, Lot, LotRule, NettingInput, OrderCalendar, VolumeDemand,
+    economic_order, economic_order_with_breaks, jobs_ahead, latest_order_date, lead_belief,
+    line_target, net, pick_first_expiring,
 };
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday, date};
 use proptest::prelude::{Strategy, any, prop, prop_assert, prop_assert_eq, proptest};
 
-use crate::figures::anything;
+use super::figures::anything;
 
 const WEEK: [Weekday; 7] = [
     Weekday::Monday,
@@ -26,6 +26,12 @@ fn in_order(one: f64, other: f64) -> (f64, f64) {
     (one.min(other), one.max(other))
 }
 
+fn variance(pieces: &CountDemand) -> f64 {
+    let counts = (0_u32..).zip(pieces.chances());
+    let squares = counts.map(|(count, p)| (f64::from(count) - pieces.mean()).powi(2) * p);
+    squares.sum()
+}
+
 fn day() -> impl Strategy<Value = Date> {
     (0..600_i64).prop_map(|days| date(2026, 1, 1).checked_add(days.days()).unwrap())
 }
@@ -34,41 +40,20 @@ proptest! {
     #[test]
     fn a_higher_target_never_keeps_less(
         mean in 0.01..60.0,
-        lumps in 0.0..8.0,
+        lumps in 0.1..8.0,
         p in 0.001..0.999,
         q in 0.001..0.999,
     ) {
         let (low, high) = in_order(p, q);
-        let pieces = CountDemand::by_moments(mean, mean * lumps).unwrap();
+        let policy = JobsPolicy { weekly_jobs: mean / lumps, prior_weeks: 1.0 };
+        let pieces = jobs_ahead(&[], lumps, policy).unwrap().pieces(&[0.0, 1.0]).unwrap();
+        prop_assert!((pieces.chances().iter().sum::<f64>() - 1.0).abs() < 1e-12);
         prop_assert!(pieces.level(low).unwrap() <= pieces.level(high).unwrap());
         let level = pieces.level(high).unwrap();
         prop_assert!(pieces.at_most(level) >= high - 1e-12);
         prop_assert!(level == 0 || pieces.at_most(level - 1) < high + 1e-12);
-        prop_assert_eq!(pieces.level_for_fill(high).unwrap(), level + 1);
         let volume = VolumeDemand::new(mean, mean * lumps).unwrap();
         prop_assert!(volume.level(low).unwrap() <= volume.level(high).unwrap());
-        let steady = LeadDemand::new(mean, lumps).unwrap();
-        let point = |target| steady.reorder_point(target).unwrap().level;
-        prop_assert!(point(low) <= point(high));
-    }
-
-    /// Source: the definition: left − short = stock − mean demand.
-    #[test]
-    fn what_is_left_and_what_is_short_balance(
-        mean in 0.01..60.0,
-        lumps in 0.1..8.0,
-        stock in 0..150_i64,
-    ) {
-        let balance = stock as f64 - mean;
-        let pieces = CountDemand::by_moments(mean, mean * lumps).unwrap();
-        prop_assert!((pieces.chances().iter().sum::<f64>() - 1.0).abs() < 1e-12);
-        prop_assert!((pieces.expected_left(stock) - pieces.expected_short(stock) - balance).abs() < 1e-8);
-        prop_assert!(pieces.expected_short(stock + 1) <= pieces.expected_short(stock));
-        let volume = VolumeDemand::new(mean, mean * lumps).unwrap();
-        let left = volume.expected_left(stock as f64).unwrap();
-        let short = volume.expected_short(stock as f64).unwrap();
-        prop_assert!(left >= 0.0 && short >= 0.0);
-        prop_assert!((left - short - balance).abs() < 1e-8);
     }
 
     #[test]
@@ -189,9 +174,9 @@ proptest! {
         let per_job: Vec<f64> = [0.1].iter().chain(&weights).map(|weight| weight / sum).collect();
         let of_job = CountDemand::from_chances(per_job.clone()).unwrap();
         let pieces = jobs.pieces(&per_job).unwrap();
-        let volume = jobs.volume(of_job.mean(), of_job.variance()).unwrap();
+        let volume = jobs.volume(of_job.mean(), variance(&of_job)).unwrap();
         prop_assert!((pieces.mean() - volume.mean()).abs() < 1e-8 * (1.0 + volume.mean()));
-        prop_assert!((pieces.variance() - volume.variance()).abs() < 1e-7 * (1.0 + volume.variance()));
+        prop_assert!((variance(&pieces) - volume.variance()).abs() < 1e-7 * (1.0 + volume.variance()));
     }
 
     #[test]
@@ -205,27 +190,18 @@ proptest! {
     ) {
         let mut refusals = Vec::new();
         let mut numbers = Vec::new();
-        let mut keep = |answer: Result<Vec<f64>, fettlebook_model::supply::SupplyError>| match answer {
+        let mut keep = |answer: Result<Vec<f64>, crate::supply::SupplyError>| match answer {
             Ok(answer) => numbers.extend(answer),
             Err(refused) => refusals.push(refused.to_string()),
         };
-        keep(LeadDemand::over_lead(a, b, c, d).map(|demand| vec![demand.mean(), demand.sd()]));
-        keep(LeadDemand::new(a, b).and_then(|demand| Ok(vec![demand.reorder_point(c)?.level])));
         keep(economic_order(a, b, c).map(|order| vec![order.quantity, order.cost]));
         keep(economic_order_with_breaks(a, b, c, &[(0.0, d), (a, b)]).map(|order| vec![order.cost]));
-        keep(whole_packs(a, b, c, d, 0.0).map(|packs| vec![packs.quantity, packs.cost_ratio]));
-        keep(intermittent(&series, a).map(|told| vec![told.croston, told.sba, told.sbj, told.adi, told.cv2]));
-        keep(tsb(&series, a, b).map(|told| vec![told.forecast]));
-        keep(CountDemand::by_moments(a, b).and_then(|demand| {
-            let level = demand.level(c)?;
-            Ok(vec![demand.at_most(level), demand.expected_short(whole), demand.expected_left(level)])
-        }));
         keep(VolumeDemand::new(a, b).and_then(|demand| {
-            Ok(vec![demand.level(c)?, demand.expected_short(d)?, demand.expected_left(d)?])
+            Ok(vec![demand.level(c)?])
         }));
-        keep(CountDemand::poisson(2.0).and_then(|demand| {
-            let costs = StockCosts::new(a, b)?;
-            Ok(vec![costs.base_stock(&demand)?.cost, costs.reorder_policy(&demand, c, d)?.cost])
+        keep(CountDemand::from_chances(series).and_then(|demand| {
+            let level = demand.level(c)?;
+            Ok(vec![demand.at_most(level), demand.at_most(whole)])
         }));
         keep(line_target(a, 7).map(|target| vec![target]));
         let policy = LeadPolicy { prior_deliveries: a, prior_sd_days: b };
