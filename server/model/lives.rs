@@ -12,7 +12,7 @@ use crate::life::{Belief, Life, LifeError, Lives, Prior, WeibullFit, fit_weibull
 use crate::make::{Figures, Make, PadFigures, PadMaterial};
 use crate::pick::damage_of;
 use crate::policy::{Policy, PolicyKey};
-use crate::wear::{BinReason, Work, damage};
+use crate::wear::{BinReason, Work, miner};
 
 /// Shapes that are believed of a fit: beyond them a handful of lives is chance.
 const SHAPE_LEAST: f64 = 0.5;
@@ -200,8 +200,8 @@ pub fn usual_job(book: &Book, make: &Make, figures: &PadFigures) -> UsualJob {
     }
     let worn = |sections: f64| {
         let rated = exact_f64(figures.rated_work_sections.unwrap_or(1).max(1));
-        let a_wash = damage(Work::ZERO, 0, 1, figures.rated_wash_count.unwrap_or(0));
-        sections / rated + a_wash
+        let washes = exact_f64(figures.rated_wash_count.unwrap_or(0));
+        miner(&[(sections, rated), (1.0, washes)])
     };
     let damage = if use_count > 0 && work > Work::ZERO {
         worn(work.reference_sections() / exact_f64(use_count))

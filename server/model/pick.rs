@@ -25,7 +25,7 @@ use crate::job::Job;
 use crate::kit::{Piece, Readiness, State};
 use crate::make::Figures;
 use crate::policy::{Policy, PolicyKey};
-use crate::wear::{Band, BinReason, band, damage};
+use crate::wear::{Band, BinReason, band, damage, plate_damage};
 use crate::{Book, Moment};
 
 /// The circumstances a pick is made for.
@@ -96,24 +96,12 @@ pub fn damage_of(book: &Book, piece: &Piece) -> Option<f64> {
         )),
         (State::Plate(plate), Figures::Plate(figures)) => Some(plate_damage(
             plate.run_time_ms,
-            figures.rated_run_h.unwrap_or(0),
+            figures.rated_run_h,
             plate.change_count,
-            figures.rated_change_count.unwrap_or(0),
+            figures.rated_change_count,
         )),
         _ => None,
     }
-}
-
-/// Hours over rated hours plus changes over rated changes (Palmgren–Miner; a rating of 0 is left out).
-fn plate_damage(run_ms: i64, rated_h: i64, changes: i64, rated_changes: i64) -> f64 {
-    let term = |done: f64, rated: i64| {
-        if rated > 0 {
-            done / exact_f64(rated)
-        } else {
-            0.0
-        }
-    };
-    term(exact_f64(run_ms) / 3_600_000.0, rated_h) + term(exact_f64(changes), rated_changes)
 }
 
 /// Wear band of a piece by the policy's limits; one that was binned for what inspection found is
