@@ -1,11 +1,13 @@
 //! The shelf gives back what was put on it, and nothing twice.
 
+use std::fs;
 use std::sync::Arc;
 
 use fettlebook_model::{Book, Decision, Entry, Format, Seq, Subject, decide};
+use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
-use super::{Furthest, Shelf, ShelfMark, Shelved};
+use super::{Furthest, Shelf, ShelfMark, Shelved, subjects};
 use crate::journal::{Head, Mark, Position};
 use crate::testing::{count_gloves, gloves, new_car, order};
 
@@ -164,4 +166,51 @@ fn a_shelf_of_another_book_is_unfit() {
     let mark = shelf.mark().unwrap().unwrap();
     assert_eq!(mark.unfit_for(world.book_id), None);
     assert!(mark.unfit_for(Uuid::now_v7()).is_some());
+}
+
+/// What the shelf holds of the journals that are kept in `tests/journals`, as SHA-256, with the layout
+/// that it has been in since.
+const LAYOUT_AND_SUM: (u32, &str) = (
+    4,
+    "c565a2780e7431825b740d9ee2694c42df9fc950a25106690d411882aba8514a",
+);
+
+/// Whoever changes a record changes these bytes: then `LAYOUT` has to be raised, or a shelf of the
+/// program before would be read wrongly.
+#[test]
+fn what_the_shelf_holds_has_not_changed_without_its_layout() {
+    let journals = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/journals");
+    let mut sum = Sha256::new();
+    let mut kept: Vec<_> = fs::read_dir(journals)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    kept.sort();
+    for kept in kept {
+        let text = fs::read(kept.join("book/journal/000000000001.jsonl")).unwrap();
+        let mut book = Book::new();
+        let mut touched = std::collections::BTreeSet::new();
+        for line in text
+            .split(|byte| *byte == b'\n')
+            .filter(|line| !line.is_empty())
+        {
+            let entry = Entry::read(crate::journal::parse(line).unwrap().entry).unwrap();
+            book.apply(&entry);
+            touched.extend(subjects(&entry));
+        }
+        for subject in touched {
+            let record = book.record(&subject);
+            sum.update(super::mark::encode(&record).unwrap());
+        }
+    }
+    let digits: String = sum
+        .finalize()
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect();
+    let held = (super::mark::LAYOUT, digits.as_str());
+    assert_eq!(
+        held, LAYOUT_AND_SUM,
+        "a record changed: raise LAYOUT, and say both here"
+    );
 }
