@@ -263,6 +263,7 @@ fn not_kept(error: &KeepError) -> SoloError {
         | KeepError::NothingKept { .. }
         | KeepError::NoIdentity { .. }
         | KeepError::OutboxDamaged { .. }
+        | KeepError::Open(OpenError::OtherBook { .. })
         | KeepError::Journal(JournalError::Damaged(_)) => SoloErrorKind::Damaged,
         KeepError::NotEmpty { .. }
         | KeepError::Inside { .. }
@@ -317,6 +318,7 @@ fn told(error: &solo::SoloError) -> SoloError {
             | OpenError::NoJournal { .. }
             | OpenError::Identity { .. }
             | OpenError::CopyDamaged { .. }
+            | OpenError::OtherBook { .. }
             | OpenError::Journal(JournalError::Damaged(_)),
         ) => SoloErrorKind::Damaged,
         solo::SoloError::Open(

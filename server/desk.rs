@@ -415,8 +415,8 @@ impl Desk {
         Ok(found)
     }
 
-    /// Sends a copy of the journal up to the head at this moment, part by part, while the book goes
-    /// on being used. It is read beside the callers' threads, at the pace of whoever takes it.
+    /// Sends a copy of the journal up to the head at this moment, what a later program wrote behind it
+    /// included, part by part, while the book goes on being used. It is read beside the callers' threads, at the pace of whoever takes it.
     ///
     /// # Errors
     /// `Closed` when the desk is.
@@ -424,7 +424,11 @@ impl Desk {
         let published = self.shared.published.load_full();
         let history = self.shared.history.load_full().ok_or(DeskError::Closed)?;
         let made_time = self.shared.clock.now();
-        let head = published.head.clone();
+        let newer = self.shared.newer.as_ref().map(|newer| newer.until.clone());
+        let is_whole = self.shared.first_bad.get().is_none();
+        let head = newer
+            .filter(|_| is_whole)
+            .unwrap_or_else(|| published.head.clone());
         let manifest = Manifest::of(self.shared.identity, head, made_time);
         let shared = Arc::clone(&self.shared);
         let reader = Arc::clone(&history.reader);

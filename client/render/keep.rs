@@ -26,7 +26,8 @@ pub(crate) fn backed_up(
     );
     if !read_only_reason.is_empty() {
         let more = format!(
-            "The book is read-only, and the backup ends where it does: {read_only_reason}."
+            "The book is read-only: {read_only_reason}. The backup holds it up to entry {}.",
+            held.head_seq
         );
         line(&mut text, screen, &more);
     }

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::error::OpenError;
-use super::folder::{COPY_FILE, Identity, failed, write_whole};
+use super::folder::{COPY_FILE, Identity, failed, format_in, write_whole};
 use crate::access::Role;
 use crate::journal::{Mark, RealDisk};
 
@@ -84,6 +84,13 @@ impl CopyNote {
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
             Err(error) => return Err(failed("reading", &path)(error)),
         };
+        if let Some(format) = format_in(&text).filter(|format| *format != COPY_FORMAT) {
+            return Err(OpenError::Newer {
+                folder: folder.to_owned(),
+                format,
+                known: COPY_FORMAT,
+            });
+        }
         let file: CopyFile = match serde_json::from_slice(&text) {
             Ok(file) => file,
             Err(error) => {
@@ -91,13 +98,6 @@ impl CopyNote {
                 return Ok(None);
             }
         };
-        if file.format != COPY_FORMAT {
-            return Err(OpenError::Newer {
-                folder: folder.to_owned(),
-                format: file.format,
-                known: COPY_FORMAT,
-            });
-        }
         Ok(Some(Self {
             of: CopyOf {
                 book_id: file.book_id,

@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use fettlebook_model::{Book, Command, Entry, Moment, decide};
+use fettlebook_model::{Book, Command, Entry, Moment, Seq, decide};
 use rustc_hash::FxHashMap;
 use uuid::Uuid;
 
@@ -37,11 +37,13 @@ pub(super) struct Draft {
     /// All bytes of all lines.
     pub(super) byte_count: usize,
     by_request: FxHashMap<Uuid, usize>,
+    /// Id of the book, which its first entry names.
+    book_id: Uuid,
 }
 
 impl Draft {
     /// An empty draft on top of what is published.
-    pub(super) fn on(published: &Published) -> Self {
+    pub(super) fn on(published: &Published, book_id: Uuid) -> Self {
         Self {
             before: published.head.clone(),
             book: Book::clone(&published.book),
@@ -49,6 +51,7 @@ impl Draft {
             lines: Vec::new(),
             byte_count: 0,
             by_request: FxHashMap::default(),
+            book_id,
         }
     }
 
@@ -71,7 +74,11 @@ impl Draft {
         recorded_at: Moment,
     ) -> Result<Answer, DeskError> {
         let decision = decide(&self.book, command, now)?;
-        let entry = order.entry(decision, self.book.head().next(), recorded_at);
+        let seq = self.book.head().next();
+        let entry = Entry {
+            book_id: (seq == Seq(1)).then_some(self.book_id),
+            ..order.entry(decision, seq, recorded_at)
+        };
         let line = encode(&entry)?;
         self.book.apply(&entry);
         let place = self.entries.len();

@@ -197,7 +197,7 @@ pub enum OpenError {
         holder: Option<Holder>,
     },
     /// The folder holds a journal but not what says whose.
-    #[error("{} has a journal but no book.json. Bring book.json back from a copy of the book; without it nobody can say which book this is.", .folder.display())]
+    #[error("{} has a journal but no book.json. Bring book.json back from a copy of the book, or make the book anew with: fettle book mend --from FOLDER --to DIR.", .folder.display())]
     NoIdentity {
         /// Folder of the book.
         folder: PathBuf,
@@ -235,6 +235,16 @@ pub enum OpenError {
         folder: PathBuf,
         /// What shows it, without a full stop.
         what: String,
+    },
+    /// The journal is of another book than what lies beside it says.
+    #[error("The journal in {} is of the book {found}, and book.json beside it says {said}: files of two books lie in one folder, and nothing is written to either. Bring the one that does not belong there back from a copy of its book.", .folder.display())]
+    OtherBook {
+        /// Folder of the book.
+        folder: PathBuf,
+        /// The book that `book.json` names.
+        said: Uuid,
+        /// The book that the first entry of the journal names.
+        found: Uuid,
     },
     /// The folder was being written by a backup, a restore or a mend.
     #[error("{} was not finished: what wrote it was stopped before its end. Throw the folder away and do it again.", .folder.display())]

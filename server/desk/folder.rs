@@ -25,7 +25,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::error::OpenError;
-use crate::journal::{Chain, Disk, RealDisk};
+use crate::journal::{Chain, Disk, FileReader, Position, Reader as _, RealDisk};
 use crate::limits::LOCK_LOOK_EVERY;
 
 /// Format of a book's folder.
@@ -232,18 +232,17 @@ pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, OpenError
         Err(error) => return Err(failed("reading", &path)(error)),
     };
     let unreadable = |what: String| OpenError::Identity { path, what };
+    if let Some(format) = format_in(&text).filter(|format| *format != BOOK_FORMAT) {
+        return Err(OpenError::Newer {
+            folder: folder.to_owned(),
+            format,
+            known: BOOK_FORMAT,
+        });
+    }
     let found: IdentityFile = match serde_json::from_slice(&text) {
         Ok(found) => found,
         Err(error) => return Err(unreadable(error.to_string())),
     };
-    if found.format != BOOK_FORMAT {
-        let (format, known) = (found.format, BOOK_FORMAT);
-        return Err(OpenError::Newer {
-            folder: folder.to_owned(),
-            format,
-            known,
-        });
-    }
     let identity = Identity {
         book_id: found.book_id,
         incarnation_id: found.incarnation_id.unwrap_or(found.book_id),
@@ -255,6 +254,50 @@ pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, OpenError
         ));
     }
     Ok(Some(identity))
+}
+
+/// What is read of a small file that is not understood.
+#[derive(Deserialize)]
+struct Formatted {
+    format: u32,
+}
+
+/// The format that a small file says it has, however much else of it is understood.
+pub(crate) fn format_in(text: &[u8]) -> Option<u32> {
+    let said: Option<Formatted> = serde_json::from_slice(text).ok();
+    said.map(|said| said.format)
+}
+
+/// What is read of a journal's first entry.
+#[derive(Deserialize)]
+struct Begins {
+    #[serde(default)]
+    book_id: Option<Uuid>,
+}
+
+/// The book that the first entry of a journal names; none where it names none, as in the first books,
+/// or cannot be read.
+pub(crate) fn book_named_in(journal: &Path) -> Option<Uuid> {
+    let reader = FileReader::new(journal.to_owned());
+    let mut lines = reader.read(Position::START, Position::START.seq).ok()?;
+    let first = lines.next()?.ok()?;
+    let Begins { book_id } = serde_json::from_slice(&first.entry).ok()?;
+    book_id
+}
+
+/// Refuses a journal that is of another book than what lies beside it says.
+///
+/// # Errors
+/// `OtherBook` when its first entry names another.
+pub(crate) fn refuse_another_book(folder: &Path, said: Uuid) -> Result<(), OpenError> {
+    match book_named_in(&journal_folder(folder)) {
+        Some(found) if found != said => Err(OpenError::OtherBook {
+            folder: folder.to_owned(),
+            said,
+            found,
+        }),
+        _ => Ok(()),
+    }
 }
 
 /// Begins a book: the journal's folder first, so that an identity always has one.

@@ -117,6 +117,7 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     folder::refuse_what_is_no_book(folder)?;
     let lock = folder::lock(folder, options.clock.now(), options.lock_wait)?;
     let identity = folder::identity(folder, options.new_book_id, options.disk.as_ref())?;
+    folder::refuse_another_book(folder, identity.book_id)?;
     // A shelf is of one incarnation: numbers of another mean other entries.
     let shelf_owner = identity.incarnation_id;
     let restored = restore(&shelf_folder(folder), shelf_owner)?;

@@ -2,6 +2,7 @@
 
 mod backup;
 mod beginning;
+mod bound;
 mod compare;
 mod damage;
 mod durable;

@@ -45,9 +45,10 @@ struct Group {
 
 impl Group {
     /// An empty group on top of what is published.
-    fn on(published: &Published) -> Self {
+    fn on(shared: &Shared) -> Self {
+        let published = shared.published.load();
         Self {
-            draft: Draft::on(published),
+            draft: Draft::on(&published, shared.identity.book_id),
             answers: Vec::new(),
         }
     }
@@ -152,7 +153,7 @@ impl Writer {
     /// together.
     fn serve(&mut self, first: Ask) -> Option<oneshot::Sender<()>> {
         self.heed_the_audit();
-        let mut group = Group::on(&self.shared.published.load());
+        let mut group = Group::on(&self.shared);
         let (mut ask, mut waited) = (first, Duration::ZERO);
         loop {
             match ask {
@@ -227,9 +228,9 @@ impl Writer {
 
     /// Ends a group and begins the next on top of what is published then.
     fn renew(&mut self, group: &mut Group, end: impl FnOnce(&mut Self, Group)) {
-        let next = Group::on(&self.shared.published.load());
+        let next = Group::on(&self.shared);
         end(self, std::mem::replace(group, next));
-        *group = Group::on(&self.shared.published.load());
+        *group = Group::on(&self.shared);
     }
 
     /// Stops when somebody else found that the book must not change any more.

@@ -14,7 +14,9 @@ use sha2::{Digest, Sha256};
 
 use super::error::{KeepError, failed};
 use super::new_folder::NewFolder;
-use crate::desk::folder::{BACKUP_FILE, journal_folder, sync_folder, write_whole};
+use crate::desk::folder::{
+    BACKUP_FILE, book_named_in, format_in, journal_folder, sync_folder, write_whole,
+};
 use crate::desk::{BACKUP_FORMAT, FileSum, Manifest, hex};
 use crate::journal::{Disk, RealDisk, survey};
 use crate::limits::MANIFEST_BYTES_MAX;
@@ -158,7 +160,13 @@ pub fn verify_backup(folder: &Path) -> Result<Manifest, KeepError> {
             manifest.head.seq
         )));
     }
-    Ok(manifest)
+    let said = manifest.book_id;
+    match book_named_in(&journal) {
+        Some(found) if found != said => Err(damaged(format!(
+            "its first entry is of the book {found}, and its backup.json says {said}"
+        ))),
+        _ => Ok(manifest),
+    }
 }
 
 fn read_manifest(folder: &Path) -> Result<Manifest, KeepError> {
@@ -175,14 +183,14 @@ fn read_manifest(folder: &Path) -> Result<Manifest, KeepError> {
         folder: folder.to_owned(),
         what: format!("its backup.json cannot be read: {error}"),
     };
-    let manifest: Manifest = serde_json::from_slice(&text).map_err(damaged)?;
-    if manifest.format != BACKUP_FORMAT {
+    if let Some(format) = format_in(&text).filter(|format| *format != BACKUP_FORMAT) {
         return Err(KeepError::Newer {
             folder: folder.to_owned(),
-            format: manifest.format,
+            format,
             known: BACKUP_FORMAT,
         });
     }
+    let manifest: Manifest = serde_json::from_slice(&text).map_err(damaged)?;
     Ok(manifest)
 }
 

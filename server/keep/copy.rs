@@ -97,7 +97,7 @@ pub(super) fn extend_copy_on(
     let _lock = folder::lock(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
     let kept = look(folder)?.filter(|(note, _)| of.goes_on(&note.of));
     let head = kept.as_ref().map_or(Seq(0), |(_, survey)| survey.head.seq);
-    let lines = match lines(folder, head, entries) {
+    let lines = match lines(folder, of, head, entries) {
         // Nothing is thrown away for what cannot be copied here.
         Err(newer @ KeepError::NewerEntry { .. }) => return Err(newer),
         lines => lines,
@@ -128,7 +128,8 @@ fn look(folder: &Path) -> Result<Option<(CopyNote, Survey)>, KeepError> {
         return Ok(None);
     };
     let found = survey(&journal_folder(folder), Some(end), &mut |_| Ok(()))?;
-    if !found.start_found || found.damage.is_some() {
+    let another = folder::refuse_another_book(folder, note.of.book_id).is_err();
+    if !found.start_found || found.damage.is_some() || another {
         tracing::warn!(folder = %folder.display(), "the copy is damaged; it has to begin anew");
         return Ok(None);
     }
@@ -155,7 +156,12 @@ fn begin(folder: &Path, of: &CopyOf) -> Result<Survey, KeepError> {
 }
 
 /// The lines of entries that follow on `head`.
-fn lines(folder: &Path, head: Seq, entries: &[Vec<u8>]) -> Result<Vec<Line>, KeepError> {
+fn lines(
+    folder: &Path,
+    of: &CopyOf,
+    head: Seq,
+    entries: &[Vec<u8>],
+) -> Result<Vec<Line>, KeepError> {
     let mut next = head.next();
     let mut lines = Vec::with_capacity(entries.len());
     for bytes in entries {
@@ -180,6 +186,9 @@ fn lines(folder: &Path, head: Seq, entries: &[Vec<u8>]) -> Result<Vec<Line>, Kee
             return Err(unfit(format!(
                 "entry {came} came, and entry {next} is next"
             )));
+        }
+        if let Some(book_id) = entry.book_id.filter(|book_id| *book_id != of.book_id) {
+            return Err(unfit(format!("entry {next} is of another book, {book_id}")));
         }
         lines.push(Line(bytes.clone()));
         next = next.next();

@@ -16,7 +16,7 @@ use super::leave_out::{self, LeftOut};
 use super::new_book::NewBook;
 use super::new_folder::{refuse_inside, refuse_what_holds_something};
 use super::quarry::Quarry;
-use crate::desk::folder::{journal_folder, read_identity};
+use crate::desk::folder::{book_named_in, journal_folder, read_identity, refuse_another_book};
 use crate::desk::{Identity, OpenError};
 use crate::journal::{Damage, Head, RealDisk, survey};
 
@@ -128,8 +128,8 @@ fn hold(folder: &Path) -> Result<Option<File>, KeepError> {
 /// Which book it is.
 struct BookId {
     id: Uuid,
-    /// What its own folder says of it; where that says nothing the backup names the book, and its entries
-    /// have to bear it out.
+    /// What its own folder says of it; where that says nothing its first entry names the book, or else the
+    /// backup does, whose entries have to bear it out.
     identity: Option<Identity>,
 }
 
@@ -141,6 +141,7 @@ fn book_id(
     let what = match said {
         Ok(Some(identity)) => {
             let id = identity.book_id;
+            refuse_another_book(from, id)?;
             return match backup {
                 Some(backup) if backup.manifest.book_id != id => Err(backup.is_of_another_book()),
                 _ => Ok(BookId {
@@ -153,14 +154,17 @@ fn book_id(
         Err(OpenError::Identity { what, .. }) => format!("its book.json cannot be read: {what}"),
         Err(other) => return Err(other.into()),
     };
-    match backup {
-        Some(backup) => Ok(BookId {
-            id: backup.manifest.book_id,
-            identity: None,
-        }),
-        None => Err(KeepError::NoIdentity {
-            folder: from.to_owned(),
-            what,
-        }),
-    }
+    let named = book_named_in(&journal_folder(from));
+    let id = match (backup, named) {
+        (Some(backup), Some(named)) if backup.manifest.book_id != named => {
+            return Err(backup.is_of_another_book());
+        }
+        (Some(backup), _) => backup.manifest.book_id,
+        (None, Some(named)) => named,
+        (None, None) => {
+            let folder = from.to_owned();
+            return Err(KeepError::NoIdentity { folder, what });
+        }
+    };
+    Ok(BookId { id, identity: None })
 }

@@ -1,5 +1,6 @@
 //! Keeping books: what is written is whole or cannot be opened, and nothing is lost on the way.
 
+mod bound;
 mod copy;
 mod mending;
 mod names;

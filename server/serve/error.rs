@@ -65,7 +65,8 @@ impl ServeError {
             Self::Open(
                 OpenError::NoIdentity { .. }
                 | OpenError::NoJournal { .. }
-                | OpenError::Identity { .. },
+                | OpenError::Identity { .. }
+                | OpenError::OtherBook { .. },
             )
             | Self::Access(AccessError::Damaged { .. }) => 8,
             _ => 1,

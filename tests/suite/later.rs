@@ -38,6 +38,12 @@ pub(crate) fn append(book: &Path, deeds: &str) -> usize {
     seq
 }
 
+/// The journal without space set aside.
+fn lines(book: &Path) -> String {
+    let text = fs::read_to_string(segment(book)).unwrap();
+    text.trim_end_matches('\0').to_owned()
+}
+
 fn talk(bytes: &[u8]) -> String {
     let words = String::from_utf8_lossy(bytes).into_owned();
     words.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -75,6 +81,30 @@ fn a_book_in_which_a_later_fettle_wrote_is_looked_at_and_not_written_to() {
 }
 
 #[test]
+fn a_backup_and_a_restored_book_hold_the_entry_of_a_later_fettle_and_agree() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = kept_demo(folder.path(), &[]);
+    append(&book, LENT);
+    let shop = Shop::Solo(&book);
+    let [backup, to] = ["backup", "back"].map(|name| folder.path().join(name));
+    let words = [&backup, &to].map(|path| path.display().to_string());
+    done(shop, &["book", "backup", "--to", &words[0]]);
+    let against = fettle(shop, &["book", "verify", "--against", &words[0]]);
+    assert_eq!(against.status.code(), Some(1), "{}", talk(&against.stdout));
+    let restored = fettle(
+        shop,
+        &["book", "restore", "--from", &words[0], "--to", &words[1]],
+    );
+    assert_eq!(
+        restored.status.code(),
+        Some(1),
+        "{}",
+        talk(&restored.stderr)
+    );
+    assert_eq!(lines(&to), lines(&book));
+}
+
+#[test]
 fn mending_and_the_independent_verifier_leave_the_entry_of_a_later_fettle_as_it_is() {
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
@@ -88,10 +118,6 @@ fn mending_and_the_independent_verifier_leave_the_entry_of_a_later_fettle_as_it_
         ],
     );
     assert_eq!(mended.status.code(), Some(1), "{}", talk(&mended.stderr));
-    let lines = |book: &Path| {
-        let text = fs::read_to_string(segment(book)).unwrap();
-        text.trim_end_matches('\0').to_owned()
-    };
     assert_eq!(lines(&to), lines(&book));
 
     let script = root().join("tests/verify_journal.py");

@@ -64,7 +64,7 @@ fn a_backup_of_a_damaged_book_says_that_it_ends_early() {
     let page = keep::backed_up(&screen(80), "backup", &held(), "entry 69 is missing");
     let page = plain(&page);
     assert!(
-        page.contains("the backup ends where it does: entry 69 is missing."),
+        page.contains("entry 69 is missing. The backup holds it up to entry 68."),
         "{page}"
     );
 }

@@ -10,7 +10,7 @@ use crate::desk::Desk;
 use crate::desk::audit;
 use crate::desk::copy::{CopyNote, CopyOf};
 use crate::desk::error::OpenError;
-use crate::desk::folder::{COPY_FILE, journal_folder, lock, shelf_folder};
+use crate::desk::folder::{COPY_FILE, journal_folder, lock, refuse_another_book, shelf_folder};
 use crate::journal::{FileReader, Reader};
 use crate::shelf::Source;
 
@@ -51,7 +51,12 @@ pub(in crate::desk) fn open_copy(
         let fault = is_short.then(|| audit::fault_before(reader.as_ref(), &head));
         fault.flatten().map(|fault| fault.reason.into())
     };
-    if let Some(what) = found.read_only.clone().or_else(fault) {
+    let other = || {
+        let another = refuse_another_book(folder, identity.book_id).is_err();
+        another.then(|| "its entries are of another book".into())
+    };
+    let damage = found.read_only.clone().or_else(fault).or_else(other);
+    if let Some(what) = damage {
         if let Some(keeper) = found.keeper.take() {
             keeper.close();
         }

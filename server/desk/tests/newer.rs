@@ -105,3 +105,24 @@ async fn what_a_client_saw_with_a_later_program_is_not_missing() {
     assert_eq!(found, Compared::Missing { seen, head });
     desk.close().await.unwrap();
 }
+
+/// Nothing of it is understood, and all of it is kept.
+#[tokio::test]
+async fn a_backup_holds_what_a_later_program_wrote_too() {
+    let world = later(&[&later_entry(), &later_entry()]).await;
+    let desk = world.open();
+    let mut parts = desk.backup().unwrap();
+    let (mut journal, mut manifest) = (Vec::new(), Vec::new());
+    while let Some(part) = parts.recv().await {
+        let part = part.unwrap();
+        if part.file == "backup.json" {
+            manifest.extend(part.content);
+        } else {
+            journal.extend(part.content);
+        }
+    }
+    assert_eq!(journal, fs::read(world.segment()).unwrap());
+    let manifest: serde_json::Value = serde_json::from_slice(&manifest).unwrap();
+    assert_eq!(manifest["head"]["seq"], 7);
+    desk.close().await.unwrap();
+}

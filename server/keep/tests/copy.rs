@@ -42,15 +42,15 @@ impl Shop {
         Self { world, of, sent }
     }
 
-    fn path(&self) -> PathBuf {
+    pub(super) fn path(&self) -> PathBuf {
         self.world.path("copy")
     }
 
-    fn extend(&self, from: usize, until: usize) -> Result<CopyStanding, KeepError> {
+    pub(super) fn extend(&self, from: usize, until: usize) -> Result<CopyStanding, KeepError> {
         extend_copy(&self.path(), &self.of, &self.sent[from..until])
     }
 
-    fn head(&self) -> Option<u64> {
+    pub(super) fn head(&self) -> Option<u64> {
         copy_standing(&self.path())
             .unwrap()
             .map(|found| found.head.0)
@@ -124,8 +124,7 @@ async fn entries_that_do_not_follow_are_refused_and_nothing_is_changed() {
 
 #[tokio::test]
 async fn a_copy_of_something_else_is_thrown_away_and_begins_anew() {
-    let changes: [fn(&mut CopyOf); 3] = [
-        |of| of.book_id = Uuid::now_v7(),
+    let changes: [fn(&mut CopyOf); 2] = [
         |of| of.incarnation_id = Uuid::now_v7(),
         |of| of.role = Role::Keep,
     ];
