@@ -14,6 +14,9 @@ use serde_json::Value;
 use crate::fault::Fault;
 use crate::json;
 
+/// What only an edit asks for, and no column shows.
+const ETAG: &str = "etag";
+
 /// A header row and a row for each message.
 ///
 /// # Errors
@@ -134,7 +137,7 @@ fn is_number(cell: &str) -> bool {
 
 /// Paths of all columns, in the order of the contract.
 fn gather(message: &MessageDescriptor, above: &[String], columns: &mut Vec<Vec<String>>) {
-    for field in message.fields() {
+    for field in message.fields().filter(|field| field.name() != ETAG) {
         let mut path = above.to_vec();
         path.push(field.json_name().to_owned());
         match nested(&field) {
