@@ -12,6 +12,7 @@ mod complete;
 mod connect;
 mod exit;
 mod fault;
+mod figures;
 mod file;
 #[cfg(test)]
 mod fuzz;

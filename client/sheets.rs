@@ -170,6 +170,13 @@ pub(crate) fn read(folder: &Path) -> Result<(Found, Vec<Problem>), Fault> {
     Ok((found, source.problems))
 }
 
+/// The columns of the sheet of makes.
+#[cfg(test)]
+pub(crate) fn columns_of_makes() -> Result<Vec<String>, Fault> {
+    let sheet = make_sheet()?;
+    Ok(sheet.names().into_iter().map(str::to_owned).collect())
+}
+
 fn make_sheet() -> Result<Sheet<Make>, Fault> {
     Sheet::new("make", &[], |_| true)
 }

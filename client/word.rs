@@ -67,6 +67,13 @@ pub(crate) fn values<T: Worded>() -> impl Iterator<Item = T> {
     (1..).map_while(|number| T::try_from(number).ok())
 }
 
+/// Every word that can be typed, with its number in the contract.
+pub(crate) fn numbered<T: Worded + Into<i32>>() -> Vec<(String, i32)> {
+    values::<T>()
+        .map(|value| (word(value), value.into()))
+        .collect()
+}
+
 /// The value a word names.
 pub(crate) fn find<T: Worded>(text: &str) -> Option<T> {
     values().find(|value| word(*value) == text)

@@ -12,10 +12,10 @@ use fettlebook_contract::v1::{
 use serde_json::{Value, json};
 
 use crate::commands::common::{ListForm, Told, record};
-use crate::commands::make::figures::whole;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::whole;
 use crate::json::to_value;
 use crate::render::{Form, Printer, book, entry};
 use crate::request;

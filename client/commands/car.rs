@@ -13,11 +13,11 @@ use prost_types::FieldMask;
 
 use self::panels::{PanelOptions, differing, named};
 use crate::commands::common::{AsRead, ListForm, record};
-use crate::commands::make::figures::millimetres;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::millimetres;
 use crate::page;
 use crate::render::{Printer, car};
 use crate::request;

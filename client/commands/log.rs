@@ -12,12 +12,12 @@ use fettlebook_contract::v1::{
 
 use crate::commands::common::{Told, read_from, tell};
 use crate::commands::count::unit_of;
-use crate::commands::make::figures::whole;
 use crate::commands::routine::parts;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::whole;
 use crate::json::from_json;
 use crate::options;
 use crate::options::{Stock, Towels};

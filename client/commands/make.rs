@@ -16,7 +16,6 @@ use crate::render::{Printer, make};
 
 pub(crate) mod add;
 pub(crate) mod edit;
-pub(crate) mod figures;
 
 /// What can be done with makes.
 #[derive(Debug, Subcommand)]

@@ -10,11 +10,11 @@ use fettlebook_contract::v1::{
 };
 
 use crate::commands::common::{ListForm, Told, record};
-use crate::commands::make::figures::whole;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::whole;
 use crate::options;
 use crate::options::money;
 use crate::page;

@@ -10,11 +10,11 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{CostLine, Quote, QuoteJobRequest, QuoteJobResponse};
 
 use crate::commands::common::ListForm;
-use crate::commands::make::figures::days;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::days;
 use crate::file;
 use crate::options::figure;
 use crate::render::paper::{self, Parties};

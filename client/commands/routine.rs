@@ -13,11 +13,11 @@ use prost_types::FieldMask;
 
 use crate::commands::common::{AsRead, ListForm, read_from, record};
 use crate::commands::make;
-use crate::commands::make::figures::whole;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::whole;
 use crate::json::from_json;
 use crate::page;
 use crate::render::{Form, Printer, routine};

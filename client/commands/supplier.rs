@@ -12,11 +12,11 @@ use fettlebook_contract::v1::{
 use prost_types::FieldMask;
 
 use crate::commands::common::{AsRead, ListForm, record};
-use crate::commands::make::figures::days;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::days;
 use crate::options;
 use crate::page;
 use crate::render::{Printer, supplier};

@@ -7,6 +7,9 @@ use prost_reflect::{DynamicMessage, FieldDescriptor, Kind, MessageDescriptor, Va
 
 use super::cell;
 
+/// What only an edit asks for, and no sheet holds.
+const ETAG: &str = "etag";
+
 /// A field that is a column.
 #[derive(Clone, Debug)]
 pub(super) struct Column {
@@ -34,7 +37,7 @@ fn gather(
     wanted: &dyn Fn(&str) -> bool,
     columns: &mut Vec<Column>,
 ) {
-    for field in message.fields() {
+    for field in message.fields().filter(|field| field.name() != ETAG) {
         let name = format!("{prefix}{}", field.name());
         let mut path = above.to_vec();
         path.push(field.clone());

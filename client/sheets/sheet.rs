@@ -83,7 +83,7 @@ impl<M: Message + Name + Default> Sheet<M> {
     }
 
     /// Names of all columns, in order.
-    fn names(&self) -> Vec<&str> {
+    pub(super) fn names(&self) -> Vec<&str> {
         let before = self.before.iter().copied();
         let own = self.own.iter().map(|column| column.name.as_str());
         let listed = self.lists.iter().flat_map(|list| &list.columns);

@@ -7,10 +7,10 @@ use fettlebook_contract::v1::{DeliveryLine, ReceiveOrderRequest};
 
 use super::Receive;
 use crate::commands::common::record;
-use crate::commands::make::figures::whole;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::whole;
 use crate::render::Printer;
 use crate::request;
 use crate::when;

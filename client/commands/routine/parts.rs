@@ -6,10 +6,10 @@
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{Press, Step, SundryNeed, Unit};
 
-use crate::commands::make::figures::{millimetres, speed, whole};
 use crate::commands::receive::figures_of;
 use crate::connect::Session;
 use crate::fault::Fault;
+use crate::figures::read::{millimetres, speed, whole};
 use crate::options::{self, Stock, figure};
 use crate::word;
 

@@ -9,11 +9,11 @@ use prost_types::FieldMask;
 
 use super::read;
 use crate::commands::common::record;
-use crate::commands::make::figures::whole;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::whole;
 use crate::options::money;
 use crate::render::Printer;
 use crate::request;

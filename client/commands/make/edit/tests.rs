@@ -6,7 +6,7 @@ use crate::commands::Command;
 use crate::commands::make::MakeCommand;
 use clap::Parser as _;
 use fettlebook_contract::v1::make::Figures;
-use fettlebook_contract::v1::{LiquidFigures, PadFigures};
+use fettlebook_contract::v1::{LiquidFigures, Make, PadFigures};
 
 fn edit(words: &[&str]) -> Edit {
     let line = ["fettle", "make", "edit", "fine-foam-150"]
@@ -21,6 +21,14 @@ fn edit(words: &[&str]) -> Edit {
     }
 }
 
+fn known(figures: Figures) -> Make {
+    Make {
+        make: "fine-foam-150".to_owned(),
+        figures: Some(figures),
+        ..Make::default()
+    }
+}
+
 #[test]
 fn only_what_is_given_is_changed_and_named_in_the_mask() {
     let pad = PadFigures {
@@ -29,7 +37,7 @@ fn only_what_is_given_is_changed_and_named_in_the_mask() {
         ..PadFigures::default()
     };
     let (make, paths) = edit(&["--load", "20", "--price", "19.50 EUR"])
-        .change(Some(Figures::Pad(pad)))
+        .change(&known(Figures::Pad(pad)))
         .unwrap();
     assert_eq!(paths, ["price", "pad.load_sections"]);
     let Some(Figures::Pad(pad)) = make.figures else {
@@ -41,7 +49,7 @@ fn only_what_is_given_is_changed_and_named_in_the_mask() {
 #[test]
 fn an_option_of_another_sort_is_refused_by_its_name() {
     let fault = edit(&["--face", "150 mm"])
-        .change(Some(Figures::Liquid(LiquidFigures::default())))
+        .change(&known(Figures::Liquid(LiquidFigures::default())))
         .unwrap_err();
     assert_eq!(&*fault.field, "--face");
     assert!(fault.message.contains("is a liquid"), "{}", fault.message);
@@ -50,14 +58,14 @@ fn an_option_of_another_sort_is_refused_by_its_name() {
 #[test]
 fn an_edit_of_nothing_is_refused() {
     let pad = Figures::Pad(PadFigures::default());
-    assert_eq!(edit(&[]).change(Some(pad)).unwrap_err().exit.code(), 2);
+    assert_eq!(edit(&[]).change(&known(pad)).unwrap_err().exit.code(), 2);
 }
 
 #[test]
 fn the_life_seen_is_named_in_the_mask_and_belongs_to_pads_only() {
     let words = ["--typical-life", "320", "--least-life", "180"];
     let (make, paths) = edit(&words)
-        .change(Some(Figures::Pad(PadFigures::default())))
+        .change(&known(Figures::Pad(PadFigures::default())))
         .unwrap();
     assert_eq!(
         paths,
@@ -70,7 +78,7 @@ fn the_life_seen_is_named_in_the_mask_and_belongs_to_pads_only() {
     assert_eq!(seen, (Some(320), Some(180)));
     for option in ["--typical-life", "--least-life"] {
         let fault = edit(&[option, "320"])
-            .change(Some(Figures::Liquid(LiquidFigures::default())))
+            .change(&known(Figures::Liquid(LiquidFigures::default())))
             .unwrap_err();
         assert_eq!(&*fault.field, option);
     }
