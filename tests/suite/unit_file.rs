@@ -38,6 +38,20 @@ fn systemd_takes_the_unit_file() {
     assert!(output.status.success() && ours.is_empty(), "{said}");
 }
 
+/// Whatever somebody finds to fill the memory with, the machine that it shares goes on. Source:
+/// systemd.resource-control(5), `MemoryMax=`.
+#[test]
+fn the_unit_file_bounds_the_memory() {
+    let text = fs::read_to_string(root().join("server/fettled.service")).unwrap();
+    let (_, service) = text.split_once("[Service]").unwrap();
+    let bound = service
+        .lines()
+        .find_map(|line| line.strip_prefix("MemoryMax="));
+    let gibibytes = bound.and_then(|bound| bound.strip_suffix('G'));
+    let gibibytes: u32 = gibibytes.unwrap().parse().unwrap();
+    assert!((1..=2).contains(&gibibytes), "{bound:?}");
+}
+
 /// The service reads its own command line: every option that the unit gives is one it has.
 #[test]
 fn the_service_takes_the_command_line_of_the_unit_file() {
