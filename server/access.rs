@@ -47,6 +47,7 @@ pub use registry::{Admitted, Revocation};
 pub use role::Role;
 pub use service_note::ServiceNote;
 pub use token::{SECRET_BYTES, Token};
+pub use tries::network;
 
 use codes::{Codes, Wrong};
 use registry::Registry;

@@ -28,6 +28,7 @@ mod supply_service;
 #[cfg(test)]
 mod tests;
 mod traced;
+mod visit;
 mod watch;
 mod words;
 
@@ -50,6 +51,7 @@ pub use caller::Caller;
 pub use guard::{GuardLayer, Guarded};
 pub use readable::{ReadableLayer, readable};
 pub use traced::{Traced, TracedLayer};
+pub use visit::Visit;
 pub use watch::Watch;
 
 use watch::Watches;

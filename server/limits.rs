@@ -166,6 +166,49 @@ pub const RETRY_AFTER_MAX: Duration = Duration::from_secs(2);
 /// a client sees as a service that cannot be reached just now.
 pub const CONNECTIONS_MAX: usize = 512;
 
+/// Connections open at once on which no good token has come, where devices call; the rest of
+/// [`CONNECTIONS_MAX`] is for those on which one has. A device shows its token within a second.
+pub const STRANGERS_MAX: usize = 128;
+
+/// Of these from one address, or from the network of one subscriber in IPv6: a shop behind one address
+/// has fewer devices that begin to call within the same second.
+pub const STRANGERS_PER_PLACE_MAX: usize = 32;
+
+/// Of these from one site of IPv6, which has many thousand networks.
+pub const STRANGERS_PER_SITE_MAX: usize = 64;
+
+/// Longest time a connection may stay without a good token, from its first byte on: a slow link needs
+/// two or three of them.
+pub const STRANGER_TIME_MAX: Duration = Duration::from_secs(10);
+
+/// How long a newcomer is not sent away for another from a place that is as crowded: sealing a
+/// connection costs a millisecond, and whoever comes again and again must not have all of them.
+pub const STRANGER_SPARED_FOR: Duration = Duration::from_secs(1);
+
+/// Bytes that a connection may say without a good token: some pairings, and one message that is too
+/// long and is told so.
+pub const STRANGER_BYTES_MAX: usize = 128 * 1024;
+
+/// Bytes on their way in one request of a device before its sender has to wait. Nobody may begin with
+/// less. Source: RFC 9113, section 6.9.2.
+pub const SEALED_STREAM_WINDOW_BYTES: u32 = 65_535;
+
+/// Requests on a connection without a good token, answered or refused: enough for whoever copies a code
+/// wrongly, or tries a token that is no good any more.
+pub const STRANGER_ASKS_MAX: u32 = 40;
+
+/// The time in which log lines about those who are refused are counted together.
+pub const REFUSALS_WINDOW: Duration = Duration::from_secs(60);
+
+/// Log lines about refusals of one address in a [`REFUSALS_WINDOW`]: enough to see what somebody tries.
+pub const REFUSALS_TOLD_PER_ADDRESS_MAX: u32 = 20;
+
+/// Log lines about refusals in a [`REFUSALS_WINDOW`], whoever is refused: some 60 kB, and 90 MB a day.
+pub const REFUSALS_TOLD_MAX: u32 = 200;
+
+/// Addresses whose refusals are counted in a [`REFUSALS_WINDOW`]: a bound on memory.
+pub const REFUSING_ADDRESSES_MAX: usize = 1024;
+
 /// Longest time a new connection may take to say that it speaks HTTP/2.
 pub const PREFACE_WAIT_MAX: Duration = Duration::from_secs(10);
 

@@ -5,6 +5,7 @@
 //! what a caller wrote must never become one, or callers could fill the memory.
 
 mod request;
+mod sparing;
 #[cfg(test)]
 mod tests;
 
@@ -19,6 +20,7 @@ use prometheus_client::metrics::histogram::Histogram;
 use prometheus_client::registry::{Registry, Unit};
 
 pub use request::RequestMeter;
+pub use sparing::Sparing;
 
 /// Upper bounds of the times of requests and of syncs, s: from an answer out of memory to the longest
 /// time a request may take.
@@ -60,6 +62,7 @@ struct Families {
     group_entries: Histogram,
     connections: Gauge,
     watches: Gauge,
+    sparing: Sparing,
 }
 
 /// The meters of one service. Clones share them.
@@ -77,6 +80,7 @@ impl Default for Meters {
             group_entries: Histogram::new(GROUP_BOUNDS),
             connections: Gauge::default(),
             watches: Gauge::default(),
+            sparing: Sparing::default(),
         }))
     }
 }
@@ -98,6 +102,11 @@ impl Meters {
     /// Counts a connection, until what this gives is dropped.
     pub fn connection(&self) -> Open {
         Open::new(&self.0.connections)
+    }
+
+    /// Which log lines about those who are refused are written.
+    pub fn sparing(&self) -> &Sparing {
+        &self.0.sparing
     }
 
     /// Counts a watch, until what this gives is dropped.

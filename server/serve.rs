@@ -28,6 +28,7 @@ mod log;
 mod metrics;
 mod pair;
 mod qr;
+mod strangers;
 #[cfg(feature = "otel")]
 mod traces;
 mod wire;
@@ -38,7 +39,8 @@ use crate::desk::{Desk, DeskOptions, OpenReport, ShelfFound, SystemClock};
 use crate::edge::{Caller, Edge, TracedLayer, readable};
 use crate::limits::{
     CONNECTION_WINDOW_BYTES, CONNECTIONS_MAX, DRAIN_WAIT_MAX, FRAME_BYTES_MAX, HEADER_BYTES_MAX,
-    KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PREFACE_WAIT_MAX, REQUEST_TIME_MAX, STREAM_WINDOW_BYTES,
+    KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PREFACE_WAIT_MAX, REFUSALS_WINDOW, REQUEST_TIME_MAX,
+    SEALED_STREAM_WINDOW_BYTES, STRANGER_TIME_MAX, STRANGERS_MAX, STREAM_WINDOW_BYTES,
     STREAMS_PER_CONNECTION_MAX, USED_SAVED_EVERY,
 };
 
@@ -203,7 +205,8 @@ pub async fn serve_on(
     let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone());
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
-    serve_edge(incoming, edge, desk.meters().clone(), stop).await
+    let meters = desk.meters().clone();
+    serve_edge(incoming, edge, meters, STREAM_WINDOW_BYTES, stop).await
 }
 
 /// The same over TLS, to paired devices and those that pair.
@@ -216,9 +219,10 @@ pub async fn serve_devices(
     door: Door,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
-    let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
+    let known_max = CONNECTIONS_MAX - STRANGERS_MAX;
+    let incoming = Incoming::new(listener, known_max, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone())
-        .sealed(door.acceptor);
+        .sealed(door.acceptor, STRANGER_TIME_MAX);
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let edge = edge.for_devices(Arc::clone(&door.access));
     let mut often = tokio::time::interval(USED_SAVED_EVERY);
@@ -228,8 +232,9 @@ pub async fn serve_devices(
             save_used(&door.access).await;
         }
     };
+    let meters = desk.meters().clone();
     let served = tokio::select! {
-        served = serve_edge(incoming, edge, desk.meters().clone(), stop) => served,
+        served = serve_edge(incoming, edge, meters, SEALED_STREAM_WINDOW_BYTES, stop) => served,
         () = saving => Ok(()),
     };
     save_used(&door.access).await;
@@ -252,6 +257,7 @@ async fn serve_edge(
     incoming: Incoming,
     edge: Edge,
     meters: Meters,
+    stream_window_bytes: u32,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
     let (drain, draining) = oneshot::channel::<()>();
@@ -267,8 +273,8 @@ async fn serve_edge(
             .register_encoded_file_descriptor_set(DESCRIPTOR_SET)
             .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
     };
-    let router = server()
-        .layer(TracedLayer::new(meters))
+    let router = server(stream_window_bytes)
+        .layer(TracedLayer::new(meters.clone()))
         .layer(readable())
         .layer(edge.guard())
         .add_routes(routes)
@@ -286,8 +292,16 @@ async fn serve_edge(
         let _ = drain.send(());
         tokio::time::sleep(DRAIN_WAIT_MAX).await;
     };
+    let mut now_and_then = tokio::time::interval(REFUSALS_WINDOW);
+    let telling = async {
+        loop {
+            now_and_then.tick().await;
+            meters.sparing().tell_rest();
+        }
+    };
     tokio::select! {
         served = serving => Ok(served?),
+        () = telling => Ok(()),
         () = bounded => {
             tracing::warn!("connections were still open after {DRAIN_WAIT_MAX:?} and were cut");
             Ok(())
@@ -296,11 +310,11 @@ async fn serve_edge(
 }
 
 /// A server with every limit set.
-fn server() -> Server {
+fn server(stream_window_bytes: u32) -> Server {
     Server::builder()
         .timeout(REQUEST_TIME_MAX)
         .max_concurrent_streams(STREAMS_PER_CONNECTION_MAX)
-        .initial_stream_window_size(STREAM_WINDOW_BYTES)
+        .initial_stream_window_size(stream_window_bytes)
         .initial_connection_window_size(CONNECTION_WINDOW_BYTES)
         .max_frame_size(FRAME_BYTES_MAX)
         .http2_max_header_list_size(HEADER_BYTES_MAX)

@@ -82,10 +82,15 @@ fn make_room(held: &mut HashMap<IpAddr, Window>, now: Moment) {
 
 /// What counts as one place: an address, or the network of 64 bits that one subscriber has in IPv6.
 pub(super) fn place(from: IpAddr) -> IpAddr {
-    match from.to_canonical() {
+    network(from, 64)
+}
+
+/// An address of IPv4 itself, or the network of so many bits that an address of IPv6 is in.
+pub fn network(address: IpAddr, bits: u32) -> IpAddr {
+    match address.to_canonical() {
         IpAddr::V6(address) => {
-            let network = address.to_bits() & !u128::from(u64::MAX);
-            IpAddr::V6(Ipv6Addr::from_bits(network))
+            let rest = u128::MAX.checked_shr(bits).unwrap_or(0);
+            IpAddr::V6(Ipv6Addr::from_bits(address.to_bits() & !rest))
         }
         v4 @ IpAddr::V4(_) => v4,
     }

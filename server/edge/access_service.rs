@@ -17,7 +17,7 @@ use tonic::{Request, Response};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, guard, numbers, parse, show, words};
+use super::{Answer, Edge, numbers, parse, show, visit, words};
 use crate::access::{Access, AccessError, Device, Invite};
 use crate::desk::DeskError;
 
@@ -47,7 +47,7 @@ impl AccessService for Edge {
 
     async fn pair_device(&self, request: Request<PairDeviceRequest>) -> Answer<PairDeviceResponse> {
         let access = self.access()?;
-        let from = guard::from(request.extensions().get());
+        let from = visit::from(request.extensions());
         let asked = request.into_inner();
         let (code, token) = parse::access::secrets(asked).map_err(EdgeError::from)?;
         let now = self.desk.now();

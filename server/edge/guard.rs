@@ -6,7 +6,6 @@
 //! streams at once.
 
 use std::future::Future;
-use std::net::{IpAddr, Ipv4Addr};
 use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll};
@@ -17,11 +16,11 @@ use tonic::body::Body;
 use tonic::codegen::Bytes;
 use tonic::codegen::http::header::AUTHORIZATION;
 use tonic::codegen::http::{HeaderMap, Request, Response};
-use tonic::transport::server::TcpConnectInfo;
 use tower::{Layer, Service};
 
 use super::roles::{Least, least};
 use super::status::EdgeError;
+use super::visit::{Asking, Visit, from};
 use super::{Caller, Edge};
 use crate::access::{Access, AccessError, Admitted, Revocation, Role};
 use crate::desk::Desk;
@@ -29,17 +28,8 @@ use crate::desk::Desk;
 /// What a token stands behind in its header. Source: RFC 6750, section 2.1.
 const SCHEME: &str = "Bearer";
 
-/// Where a request comes from that says nothing about it: the process itself.
-const NOWHERE: IpAddr = IpAddr::V4(Ipv4Addr::UNSPECIFIED);
-
 /// Where the rpcs about devices are; none of them streams.
 const ABOUT_DEVICES: &str = "/fettlebook.v1.AccessService/";
-
-/// The address that a request comes from.
-pub(super) fn from(connection: Option<&TcpConnectInfo>) -> IpAddr {
-    let address = connection.and_then(TcpConnectInfo::remote_addr);
-    address.map_or(NOWHERE, |address| address.ip())
-}
 
 /// Puts a guard in front of every rpc.
 #[derive(Clone)]
@@ -103,38 +93,70 @@ where
     fn call(&mut self, mut request: Request<Body>) -> Self::Future {
         let passed = match &self.post {
             Some(post) => post.pass(&mut request),
-            None => Ok(None),
+            None => Ok(Passed::Freely),
         };
         match passed {
-            Ok(None) => Box::pin(self.inner.call(request)),
-            Ok(Some(revocation)) => {
+            Ok(Passed::Freely) => Box::pin(self.inner.call(request)),
+            Ok(Passed::InTurn(asking)) => {
+                let answer = self.inner.call(request);
+                Box::pin(async move {
+                    let answer = answer.await;
+                    drop(asking);
+                    answer
+                })
+            }
+            Ok(Passed::Until(revocation)) => {
                 let answer = self.inner.call(request);
                 Box::pin(async move { Ok(answer.await?.map(|body| until(body, revocation))) })
             }
             Err(refused) => {
-                let refused = Status::from(EdgeError::from(refused));
+                let refused = Status::from(refused);
                 Box::pin(std::future::ready(Ok(refused.into_http())))
             }
         }
     }
 }
 
+/// How a request goes on that was let pass.
+enum Passed {
+    /// As it is.
+    Freely,
+    /// As the one thing that its connection asks without a token.
+    InTurn(Asking),
+    /// Until its device may do less.
+    Until(Revocation),
+}
+
 impl Post {
-    /// Lets a request pass and says in it who sent it; what anyone may do passes without that. Says what
-    /// its answer ends with, where it could be open for long.
-    fn pass(&self, request: &mut Request<Body>) -> Result<Option<Revocation>, AccessError> {
+    /// Lets a request pass and says in it who sent it; what anyone may do passes without that, one at a
+    /// time on a connection.
+    fn pass(&self, request: &mut Request<Body>) -> Result<Passed, EdgeError> {
         let path = request.uri().path();
         let (least, about_devices) = (least(path), path.starts_with(ABOUT_DEVICES));
+        let visit = request.extensions().get::<Visit>();
+        if let Some(visit) = visit {
+            visit.count_asked();
+        }
         if least == Least::Anyone {
-            return Ok(None);
+            let Some(visit) = visit else {
+                return Ok(Passed::Freely);
+            };
+            let asking = visit.ask().ok_or(EdgeError::OneAtATime)?;
+            return Ok(Passed::InTurn(asking));
         }
         let (access, desk) = match self {
             Self::Devices { access, desk } => (access, desk),
-            Self::One(caller) => return may(caller, least).map(|()| None),
+            Self::One(caller) => {
+                may(caller, least)?;
+                return Ok(Passed::Freely);
+            }
         };
         let token = token(request.headers());
-        let from = from(request.extensions().get());
+        let from = from(request.extensions());
         let admitted = access.admit(token, from, desk.now());
+        if let Some(visit) = visit.filter(|_| admitted.is_ok()) {
+            visit.make_known();
+        }
         // It is nobody's business further in.
         request.headers_mut().remove(AUTHORIZATION);
         let Admitted {
@@ -150,7 +172,11 @@ impl Post {
         may(&caller, least)?;
         request.extensions_mut().insert(caller);
         // Whoever lowers or revokes their own device is still told that it was done.
-        Ok(Some(revocation).filter(|_| !about_devices))
+        Ok(if about_devices {
+            Passed::Freely
+        } else {
+            Passed::Until(revocation)
+        })
     }
 }
 

@@ -17,7 +17,9 @@ use tonic_types::{ErrorDetails, StatusExt};
 
 use crate::access::AccessError;
 use crate::desk::DeskError;
-use crate::limits::{RETRY_AFTER_MAX, STATUS_TEXT_BYTES_MAX, WATCH_STALL_MAX, WATCHES_MAX};
+use crate::limits::{
+    RETRY_AFTER_MAX, RETRY_AFTER_MIN, STATUS_TEXT_BYTES_MAX, WATCH_STALL_MAX, WATCHES_MAX,
+};
 
 /// What a handler can come back with instead of an answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,6 +62,8 @@ pub(crate) enum EdgeError {
         /// The most that this rpc takes.
         most_bytes: u64,
     },
+    /// A connection without a token asks for something while another such thing is not answered.
+    OneAtATime,
     /// As many watches as may be are open.
     WatchesFull,
     /// A watch did not take what waited for it.
@@ -324,6 +328,13 @@ fn told(error: EdgeError) -> Told {
             ),
             "Send less at once.",
         ),
+        EdgeError::OneAtATime => Told::new(
+            ErrorReason::Busy,
+            "",
+            "This connection has shown no token and waits for an answer already.",
+            "Wait for that answer first.",
+        )
+        .retry_after(RETRY_AFTER_MIN),
         EdgeError::WatchesFull => Told::new(
             ErrorReason::Busy,
             "",

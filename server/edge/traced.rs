@@ -14,12 +14,12 @@ use std::time::Instant;
 
 use tonic::body::Body;
 use tonic::codegen::http::{Request, Response};
-use tonic::transport::server::TcpConnectInfo;
 use tower::{Layer, Service};
 use tracing::field::{Empty, display};
 use tracing::{Instrument, error_span};
 
 use super::methods;
+use super::visit::Visit;
 use crate::meters::Meters;
 
 use ending::Flight;
@@ -79,11 +79,12 @@ where
             from = Empty,
             code = Empty
         );
-        let connection: Option<&TcpConnectInfo> = request.extensions().get();
-        if let Some(peer) = connection.and_then(TcpConnectInfo::remote_addr) {
-            span.record("from", display(peer.ip()));
+        let from = request.extensions().get().map(Visit::from);
+        if let Some(from) = from {
+            span.record("from", display(from));
         }
-        let flight = Flight::new(meter, span.clone(), start);
+        let sparing = from.map(|from| (from, self.meters.sparing().clone()));
+        let flight = Flight::new(meter, span.clone(), start, sparing);
         // Who is refused at once is so within this call.
         let answer = span.in_scope(|| self.inner.call(request));
         let told = async move { Ok(flight.follow(answer.await?)) };

@@ -1,15 +1,16 @@
 //! Connections as they come in: so many at once, and none that keeps its place by saying nothing.
 //!
-//! It serves `serve_on` and its like. The transport bounds what one connection may do once it speaks
-//! HTTP/2; here is what it leaves open. One connection too many, or one that is slow to be sealed,
-//! must never cost the others anything.
+//! The transport bounds what one connection may do once it speaks HTTP/2; here is what it leaves open.
+//! One connection too many, or one that is slow to be sealed, must never cost the others anything.
+//! Where devices call, a connection is on probation until a good token has come on it.
 
 use std::future::Future;
 use std::io;
+use std::net::{IpAddr, SocketAddr};
 use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll, ready};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::{TcpListener, TcpStream};
@@ -18,10 +19,12 @@ use tokio::task::JoinSet;
 use tokio::time::Sleep;
 use tokio_rustls::TlsAcceptor;
 use tokio_stream::Stream;
-use tonic::transport::server::{Connected, TcpConnectInfo};
+use tonic::transport::server::Connected;
 
+use super::strangers::{Probation, Strangers};
 use super::wire::{PREFACE, Wire, seal};
-use crate::limits::{ACCEPT_PAUSE, HANDSHAKE_WAIT_MAX};
+use crate::edge::Visit;
+use crate::limits::{ACCEPT_PAUSE, HANDSHAKE_WAIT_MAX, STRANGER_ASKS_MAX};
 use crate::meters::{Meters, Open};
 
 /// The connections of a listener.
@@ -31,10 +34,10 @@ pub(super) struct Incoming {
     preface_wait_max: Duration,
     pause: Option<Pin<Box<Sleep>>>,
     meters: Meters,
-    /// How connections are sealed, where they are.
-    acceptor: Option<TlsAcceptor>,
-    /// Connections that are being sealed, each with its place.
-    sealing: JoinSet<Option<(Wire, OwnedSemaphorePermit)>>,
+    /// How connections are sealed, and who has shown no token yet, where devices call.
+    devices: Option<(TlsAcceptor, Strangers)>,
+    /// Connections that are being sealed.
+    sealing: JoinSet<Option<(Wire, Visit, Probation)>>,
 }
 
 impl Incoming {
@@ -46,7 +49,7 @@ impl Incoming {
             preface_wait_max,
             pause: None,
             meters: Meters::default(),
-            acceptor: None,
+            devices: None,
             sealing: JoinSet::new(),
         }
     }
@@ -56,40 +59,64 @@ impl Incoming {
         Self { meters, ..self }
     }
 
-    /// The same, each sealed with TLS before it is handed over.
-    pub(super) fn sealed(mut self, acceptor: TlsAcceptor) -> Self {
-        self.acceptor = Some(acceptor);
+    /// The same for devices: each is sealed with TLS before it is handed over, and has to show a good
+    /// token within this time. Only then does it take a place among those open.
+    pub(super) fn sealed(mut self, acceptor: TlsAcceptor, stranger_time_max: Duration) -> Self {
+        self.devices = Some((acceptor, Strangers::new(stranger_time_max)));
         self
     }
 
     /// A connection with its place among those open, or nothing when there is no place left, or when
     /// it has to be sealed first.
-    fn admit(&mut self, tcp: TcpStream) -> Option<Connection> {
-        let Ok(place) = Arc::clone(&self.room).try_acquire_owned() else {
-            tracing::warn!("as many connections as may be are open; one more was closed");
-            return None;
-        };
+    fn admit(&mut self, tcp: TcpStream, from: IpAddr) -> Option<Connection> {
         if let Err(error) = tcp.set_nodelay(true) {
             tracing::debug!(%error, "a connection will answer late");
         }
-        let Some(acceptor) = self.acceptor.clone() else {
-            return Some(self.connection(Wire::Plain(tcp), place));
+        let visit = Visit::new(from);
+        let Some((acceptor, strangers)) = &mut self.devices else {
+            let Ok(place) = Arc::clone(&self.room).try_acquire_owned() else {
+                self.tell_closed(from);
+                return None;
+            };
+            return Some(self.connection(
+                Wire::Plain(tcp),
+                visit,
+                Standing::Placed { _place: place },
+            ));
         };
+        let Some(mut probation) = strangers.admit(&visit, Instant::now()) else {
+            self.tell_closed(from);
+            return None;
+        };
+        let (acceptor, sparing) = (acceptor.clone(), self.meters.sparing().clone());
         self.sealing.spawn(async move {
-            let wire = seal(tcp, acceptor, HANDSHAKE_WAIT_MAX).await?;
-            Some((wire, place))
+            let tells = || sparing.tells(from);
+            let wire = tokio::select! {
+                wire = seal(tcp, acceptor, HANDSHAKE_WAIT_MAX, tells) => wire?,
+                () = probation.over() => return None,
+            };
+            Some((wire, visit, probation))
         });
         None
     }
 
-    fn connection(&self, wire: Wire, place: OwnedSemaphorePermit) -> Connection {
+    /// Says that one connection too many was closed.
+    fn tell_closed(&self, from: IpAddr) {
+        if self.meters.sparing().tells(from) {
+            tracing::warn!(%from, "as many connections as may be are open; one more was closed");
+        }
+    }
+
+    fn connection(&self, wire: Wire, visit: Visit, standing: Standing) -> Connection {
         Connection {
             wire,
+            visit,
+            standing,
+            room: Arc::clone(&self.room),
             greeting: Some(Greeting {
                 byte_count: 0,
                 patience: Box::pin(tokio::time::sleep(self.preface_wait_max)),
             }),
-            _place: place,
             _open: self.meters.connection(),
         }
     }
@@ -98,8 +125,9 @@ impl Incoming {
     fn poll_sealed(&mut self, context: &mut Context<'_>) -> Poll<Connection> {
         loop {
             match ready!(self.sealing.poll_join_next(context)) {
-                Some(Ok(Some((wire, place)))) => {
-                    return Poll::Ready(self.connection(wire, place));
+                Some(Ok(Some((wire, visit, probation)))) => {
+                    let standing = Standing::OnProbation(probation);
+                    return Poll::Ready(self.connection(wire, visit, standing));
                 }
                 Some(Ok(None)) => {}
                 Some(Err(error)) => tracing::error!(%error, "sealing a connection broke off"),
@@ -122,8 +150,8 @@ impl Stream for Incoming {
                 self.pause = None;
             }
             match ready!(self.listener.poll_accept(context)) {
-                Ok((tcp, _)) => {
-                    if let Some(connection) = self.admit(tcp) {
+                Ok((tcp, from)) => {
+                    if let Some(connection) = self.admit(tcp, SocketAddr::ip(&from)) {
                         return Poll::Ready(Some(Ok(connection)));
                     }
                 }
@@ -139,10 +167,47 @@ impl Stream for Incoming {
 /// One connection. Its place is free again when it is dropped.
 pub(super) struct Connection {
     wire: Wire,
+    visit: Visit,
+    standing: Standing,
+    /// Where a connection that has shown a good token takes its place.
+    room: Arc<Semaphore>,
     /// None once it has been said.
     greeting: Option<Greeting>,
-    _place: OwnedSemaphorePermit,
     _open: Open,
+}
+
+/// What a connection may count on.
+enum Standing {
+    /// It has shown no good token yet.
+    OnProbation(Probation),
+    /// It has a place among those open.
+    Placed { _place: OwnedSemaphorePermit },
+}
+
+impl Connection {
+    /// Whether it goes on; wakes the task that serves it when it does not.
+    fn check(&mut self, context: &mut Context<'_>) -> io::Result<()> {
+        let Standing::OnProbation(probation) = &mut self.standing else {
+            return Ok(());
+        };
+        if !self.visit.is_known() {
+            let going_on = if self.visit.asked() > STRANGER_ASKS_MAX {
+                Err(io::Error::other("it asked too often without a token"))
+            } else {
+                probation.check(context)
+            };
+            return going_on.inspect_err(|error| {
+                tracing::debug!(from = %self.visit.from(), %error, "a connection was closed");
+            });
+        }
+        let place = Arc::clone(&self.room).try_acquire_owned();
+        let place = place.map_err(|_| {
+            tracing::warn!("as many devices as may be have a connection; one more was closed");
+            io::Error::other("as many devices as may be have a connection")
+        })?;
+        self.standing = Standing::Placed { _place: place };
+        Ok(())
+    }
 }
 
 /// What has come of a connection's first words, and how long they are waited for.
@@ -157,8 +222,12 @@ impl AsyncRead for Connection {
         context: &mut Context<'_>,
         buffer: &mut ReadBuf<'_>,
     ) -> Poll<io::Result<()>> {
+        self.check(context)?;
         let before = buffer.filled().len();
         let read = Pin::new(&mut self.wire).poll_read(context, buffer);
+        if let Standing::OnProbation(probation) = &mut self.standing {
+            probation.count(buffer.filled().len() - before);
+        }
         let Some(greeting) = &mut self.greeting else {
             return read;
         };
@@ -181,10 +250,12 @@ impl AsyncWrite for Connection {
         context: &mut Context<'_>,
         bytes: &[u8],
     ) -> Poll<io::Result<usize>> {
+        self.check(context)?;
         Pin::new(&mut self.wire).poll_write(context, bytes)
     }
 
     fn poll_flush(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        self.check(context)?;
         Pin::new(&mut self.wire).poll_flush(context)
     }
 
@@ -201,22 +272,30 @@ impl AsyncWrite for Connection {
         context: &mut Context<'_>,
         slices: &[io::IoSlice<'_>],
     ) -> Poll<io::Result<usize>> {
+        self.check(context)?;
         Pin::new(&mut self.wire).poll_write_vectored(context, slices)
     }
 }
 
 impl Connected for Connection {
-    type ConnectInfo = TcpConnectInfo;
+    type ConnectInfo = Visit;
 
-    fn connect_info(&self) -> TcpConnectInfo {
-        self.wire.tcp().connect_info()
+    fn connect_info(&self) -> Visit {
+        self.visit.clone()
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::access::{Credentials, SERVICE_NAME};
+    use crate::desk::{Clock as _, SystemClock};
+    use crate::limits::STRANGER_BYTES_MAX;
     use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
+    use tokio_rustls::TlsConnector;
+    use tokio_rustls::client::TlsStream;
+    use tokio_rustls::rustls::pki_types::ServerName;
+    use tokio_rustls::rustls::{ClientConfig, RootCertStore, crypto::ring};
     use tokio_stream::StreamExt as _;
 
     async fn incoming(count_max: usize, wait: Duration) -> (Incoming, std::net::SocketAddr) {
@@ -254,6 +333,113 @@ mod tests {
         let error = taken.read_to_end(&mut said).await.unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::TimedOut);
         assert_eq!(said, &PREFACE[..PREFACE.len() - 1]);
+    }
+
+    /// Connections for devices, each with so long to show a token, and a client that can seal one.
+    async fn for_devices(time_max: Duration) -> (Incoming, std::net::SocketAddr, TlsConnector) {
+        let book = tempfile::tempdir().unwrap();
+        let now = SystemClock.now();
+        let credentials = Credentials::own(book.path(), &[], now).unwrap();
+        let mut roots = RootCertStore::empty();
+        roots
+            .add(credentials.chain().last().unwrap().clone())
+            .unwrap();
+        let config = ClientConfig::builder_with_provider(Arc::new(ring::default_provider()));
+        let config = config.with_safe_default_protocol_versions().unwrap();
+        let config = config.with_root_certificates(roots).with_no_client_auth();
+        let acceptor = TlsAcceptor::from(credentials.server_config().unwrap());
+        let (incoming, address) = incoming(1, Duration::from_secs(60)).await;
+        let incoming = incoming.sealed(acceptor, time_max);
+        (incoming, address, TlsConnector::from(Arc::new(config)))
+    }
+
+    /// The two ends of a sealed connection.
+    async fn sealed(
+        incoming: &mut Incoming,
+        address: std::net::SocketAddr,
+        connector: &TlsConnector,
+    ) -> (Connection, TlsStream<TcpStream>) {
+        let tcp = TcpStream::connect(address).await.unwrap();
+        let name = ServerName::try_from(SERVICE_NAME).unwrap();
+        let dialling = connector.connect(name, tcp);
+        let (taken, dialled) = tokio::join!(incoming.next(), dialling);
+        (taken.unwrap().unwrap(), dialled.unwrap())
+    }
+
+    #[tokio::test]
+    async fn without_a_token_a_connection_ends_in_time_though_it_talks_and_with_one_it_stays() {
+        let time_max = Duration::from_millis(100);
+        let (mut incoming, address, connector) = for_devices(time_max).await;
+        for token in [false, true] {
+            let (mut taken, mut client) = sealed(&mut incoming, address, &connector).await;
+            if token {
+                taken.visit.make_known();
+            }
+            client.write_all(PREFACE).await.unwrap();
+            let mut said = Vec::new();
+            let reading = taken.read_to_end(&mut said);
+            let read = tokio::time::timeout(3 * time_max, reading).await;
+            let ended = read.map(|read| read.unwrap_err().kind());
+            let wanted = Some(io::ErrorKind::TimedOut).filter(|_| !token);
+            assert_eq!(ended.ok(), wanted, "with a token: {token}");
+            assert_eq!(said, PREFACE);
+        }
+    }
+
+    #[tokio::test]
+    async fn without_a_token_a_connection_says_so_much_and_with_one_as_much_as_it_likes() {
+        let (mut incoming, address, connector) = for_devices(Duration::from_secs(60)).await;
+        for token in [false, true] {
+            let (mut taken, mut client) = sealed(&mut incoming, address, &connector).await;
+            if token {
+                taken.visit.make_known();
+            }
+            let talking = tokio::spawn(async move {
+                let more = vec![0; 2 * STRANGER_BYTES_MAX];
+                // Whoever is closed meanwhile cannot say the rest.
+                let _ = client.write_all(&more).await;
+                let _ = client.shutdown().await;
+                // Closing with something unread would take back what is on its way.
+                let _ = client.read_to_end(&mut Vec::new()).await;
+            });
+            let mut said = Vec::new();
+            let read = taken.read_to_end(&mut said).await;
+            assert_eq!(read.is_ok(), token, "{read:?}");
+            let heard = if token {
+                2 * STRANGER_BYTES_MAX
+            } else {
+                STRANGER_BYTES_MAX
+            };
+            // What was in the last piece that was read is heard, too.
+            assert!(
+                (heard..heard + 32 * 1024).contains(&said.len()),
+                "with a token: {token}: {} {read:?}",
+                said.len()
+            );
+            drop(taken);
+            talking.await.unwrap();
+        }
+    }
+
+    #[tokio::test]
+    async fn a_connection_that_shows_a_token_takes_a_place_and_there_are_so_many() {
+        let (mut incoming, address, connector) = for_devices(Duration::from_secs(60)).await;
+        let (mut first, _client) = sealed(&mut incoming, address, &connector).await;
+        let (mut second, mut client) = sealed(&mut incoming, address, &connector).await;
+        for taken in [&first, &second] {
+            taken.visit.make_known();
+        }
+        first.write_all(b"x").await.unwrap();
+        assert!(
+            second.write_all(b"x").await.is_err(),
+            "one place, and it is taken"
+        );
+        drop((first, second));
+        assert_eq!(client.read(&mut [0]).await.unwrap_or(0), 0);
+        let (third, _client) = sealed(&mut incoming, address, &connector).await;
+        let mut third = third;
+        third.visit.make_known();
+        third.write_all(b"x").await.unwrap();
     }
 
     #[tokio::test]

@@ -26,27 +26,21 @@ pub(super) enum Wire {
     Sealed(Box<TlsStream<TcpStream>>),
 }
 
-impl Wire {
-    /// The connection beneath.
-    pub(super) fn tcp(&self) -> &TcpStream {
-        match self {
-            Self::Plain(tcp) => tcp,
-            Self::Sealed(tls) => tls.get_ref().0,
-        }
-    }
-}
-
-/// Seals a connection, unless the client does not want that, or takes too long over it.
+/// Seals a connection, unless the client does not want that, or takes too long over it. A client that
+/// is turned away is told of in the log where `tells` says so.
 pub(super) async fn seal(
     tcp: TcpStream,
     acceptor: TlsAcceptor,
     wait_max: Duration,
+    tells: impl Fn() -> bool,
 ) -> Option<Wire> {
     let sealing = async move {
         let mut first = [0; PREFACE.len()];
         let count = tcp.peek(&mut first).await?;
         if first.get(..count).is_some_and(is_http) {
-            tracing::info!("a client that does not speak TLS was told that this port does");
+            if tells() {
+                tracing::info!("a client that does not speak TLS was told that this port does");
+            }
             turn_away(tcp).await?;
             return Ok(None);
         }
@@ -196,7 +190,7 @@ mod tests {
             let mut client = TcpStream::connect(address).await.unwrap();
             client.write_all(said).await.unwrap();
             let (taken, _) = listener.accept().await.unwrap();
-            let sealed = seal(taken, acceptor.clone(), Duration::from_millis(50));
+            let sealed = seal(taken, acceptor.clone(), Duration::from_millis(50), || true);
             let soon = tokio::time::timeout(Duration::from_secs(5), sealed);
             assert!(soon.await.unwrap().is_none(), "{said:?}");
         }

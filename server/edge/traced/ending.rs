@@ -4,6 +4,7 @@
 //! It serves the layer around every request. Nothing of the answer may be changed or held back, and
 //! each ends exactly once in the log and in the meters.
 
+use std::net::IpAddr;
 use std::pin::Pin;
 use std::task::{Context, Poll, ready};
 use std::time::Instant;
@@ -17,7 +18,7 @@ use tonic_types::StatusExt as _;
 use tracing::{Span, debug, error, info};
 
 use super::super::status::reason_name;
-use crate::meters::RequestMeter;
+use crate::meters::{RequestMeter, Sparing};
 
 /// Stands for refusals without a reason of ours, such as a method that does not exist.
 const NO_REASON: &str = "none";
@@ -29,14 +30,22 @@ pub(super) struct Flight {
     meter: Option<RequestMeter>,
     span: Span,
     start: Instant,
+    /// Where it came from, and which refusals of those there are told; nothing in one process.
+    sparing: Option<(IpAddr, Sparing)>,
 }
 
 impl Flight {
-    pub(super) const fn new(meter: RequestMeter, span: Span, start: Instant) -> Self {
+    pub(super) const fn new(
+        meter: RequestMeter,
+        span: Span,
+        start: Instant,
+        sparing: Option<(IpAddr, Sparing)>,
+    ) -> Self {
         Self {
             meter: Some(meter),
             span,
             start,
+            sparing,
         }
     }
 
@@ -76,8 +85,15 @@ impl Flight {
             Code::Unknown | Code::Internal | Code::Unavailable | Code::DataLoss => {
                 error!(time_us, reason, why, "failed");
             }
-            _ => info!(time_us, reason, why, "refused"),
+            _ if self.is_told() => info!(time_us, reason, why, "refused"),
+            _ => debug!(time_us, reason, why, "refused"),
         }
+    }
+
+    /// Whether one more refusal there is told.
+    fn is_told(&self) -> bool {
+        let mut sparing = self.sparing.iter();
+        sparing.all(|(from, sparing)| sparing.tells(*from))
     }
 }
 

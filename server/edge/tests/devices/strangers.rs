@@ -3,6 +3,7 @@
 use std::time::Duration;
 
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
+use tokio::net::TcpSocket;
 
 use super::*;
 
@@ -103,9 +104,15 @@ async fn those_who_begin_and_say_no_more_keep_nobody_waiting() {
     let token = shop.pair("bench", Role::Look);
     let hello = client_hello(&shop).await;
     let mut silent = Vec::new();
-    for number in 0..60 {
-        let mut tcp = TcpStream::connect(shop.address).await.unwrap();
-        tcp.write_all(&hello[..number % 20]).await.unwrap();
+    for number in 0..60_u8 {
+        // All of 127.0.0.0/8 is this machine (RFC 1122, section 3.2.1.3): they come from elsewhere.
+        let socket = TcpSocket::new_v4().unwrap();
+        let from = SocketAddr::from(([127, 0, 0, 2 + number % 4], 0));
+        socket.bind(from).unwrap();
+        let mut tcp = socket.connect(shop.address).await.unwrap();
+        tcp.write_all(&hello[..usize::from(number % 20)])
+            .await
+            .unwrap();
         silent.push(tcp);
     }
     let asking = is_well(&shop, &token);

@@ -1,0 +1,291 @@
+//! Connections on which no good token has come yet: few at once, and not for long.
+//!
+//! Whoever has a token must get in whatever others do. So strangers have a pool of their own, smaller
+//! than the places there are; a newcomer takes the place of one from the most crowded address, and
+//! whoever comes from where there are fewest is the last to go.
+
+use std::future::poll_fn;
+use std::io;
+use std::net::IpAddr;
+use std::pin::Pin;
+use std::task::{Context, Poll};
+use std::time::{Duration, Instant};
+
+use tokio::sync::oneshot;
+use tokio::time::Sleep;
+
+use crate::access::network;
+use crate::edge::Visit;
+use crate::limits::{
+    STRANGER_BYTES_MAX, STRANGER_SPARED_FOR, STRANGERS_MAX, STRANGERS_PER_PLACE_MAX,
+    STRANGERS_PER_SITE_MAX,
+};
+
+/// Bits of the network that one subscriber has in IPv6. Source: RFC 6177, section 2.
+const PLACE_BITS: u32 = 64;
+/// Bits of the network that one site has in IPv6. Source: RFC 6177, section 2.
+const SITE_BITS: u32 = 48;
+
+/// Who is here without a token, the oldest first.
+#[derive(Debug)]
+pub(super) struct Strangers {
+    held: Vec<Held>,
+    time_max: Duration,
+}
+
+/// One of them.
+#[derive(Debug)]
+struct Held {
+    visit: Visit,
+    at: At,
+    since: Instant,
+    shut: oneshot::Sender<()>,
+}
+
+impl Held {
+    /// Whether it is still a stranger, and still there.
+    fn counts(&self) -> bool {
+        !self.shut.is_closed() && !self.visit.is_known()
+    }
+}
+
+/// Where one comes from: an address, and the networks around it in IPv6.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct At {
+    place: IpAddr,
+    site: IpAddr,
+}
+
+impl At {
+    fn of(from: IpAddr) -> Self {
+        Self {
+            place: network(from, PLACE_BITS),
+            site: network(from, SITE_BITS),
+        }
+    }
+}
+
+impl Strangers {
+    /// Nobody yet; each may stay so long.
+    pub(super) const fn new(time_max: Duration) -> Self {
+        Self {
+            held: Vec::new(),
+            time_max,
+        }
+    }
+
+    /// Takes a newcomer in on probation, where there is room or somebody can be sent away for it.
+    pub(super) fn admit(&mut self, visit: &Visit, now: Instant) -> Option<Probation> {
+        self.held.retain(Held::counts);
+        let at = At::of(visit.from());
+        let (in_site, in_place) = self.crowd(at);
+        if in_place >= STRANGERS_PER_PLACE_MAX {
+            self.send_away(|held| held.at.place == at.place, at, now)?;
+        } else if in_site >= STRANGERS_PER_SITE_MAX {
+            self.send_away(|held| held.at.site == at.site, at, now)?;
+        } else if self.held.len() >= STRANGERS_MAX {
+            self.send_away(|_| true, at, now)?;
+        }
+        let (shut, over) = oneshot::channel();
+        self.held.push(Held {
+            visit: visit.clone(),
+            at,
+            since: now,
+            shut,
+        });
+        Some(Probation {
+            over,
+            patience: Box::pin(tokio::time::sleep(self.time_max)),
+            bytes_left: STRANGER_BYTES_MAX,
+        })
+    }
+
+    /// Sends the oldest of the most crowded place among some away for a newcomer; nobody where that
+    /// would be no fairer and the oldest has only just come: sealing a connection costs more than
+    /// closing one.
+    fn send_away(&mut self, among: impl Fn(&Held) -> bool, new: At, now: Instant) -> Option<()> {
+        // Of equals the last is taken, which is the oldest this way round.
+        let candidates = self.held.iter().enumerate().rev();
+        let candidates = candidates.filter(|(_, held)| among(held));
+        let (index, held) = candidates.max_by_key(|(_, held)| self.crowd(held.at))?;
+        let fairer = self.is_fairer(new, held.at);
+        let spared = now.saturating_duration_since(held.since) < STRANGER_SPARED_FOR;
+        if !fairer && spared {
+            return None;
+        }
+        // Whoever has gone in the meantime does not hear it.
+        let _ = self.held.remove(index).shut.send(());
+        Some(())
+    }
+
+    /// Whether one less here and one more there spreads places more evenly.
+    fn is_fairer(&self, there: At, here: At) -> bool {
+        let (in_site, in_place) = self.crowd(there);
+        let (out_of_site, out_of_place) = self.crowd(here);
+        if there.site == here.site {
+            in_place + 1 < out_of_place
+        } else {
+            in_site + 1 < out_of_site
+        }
+    }
+
+    /// How many there are in a site, and of those in a place.
+    fn crowd(&self, at: At) -> (usize, usize) {
+        let site = self.held.iter().filter(|held| held.at.site == at.site);
+        let place = site.clone().filter(|held| held.at.place == at.place);
+        (site.count(), place.count())
+    }
+}
+
+/// What a connection may still do before a good token comes on it.
+#[derive(Debug)]
+pub(super) struct Probation {
+    over: oneshot::Receiver<()>,
+    patience: Pin<Box<Sleep>>,
+    bytes_left: usize,
+}
+
+impl Probation {
+    /// Whether it goes on; wakes whoever asks when it is over.
+    ///
+    /// # Errors
+    /// Once its place is needed, its time is up or it has said too much.
+    pub(super) fn check(&mut self, context: &mut Context<'_>) -> io::Result<()> {
+        if Pin::new(&mut self.over).poll(context).is_ready() {
+            return Err(io::Error::other("its place was needed by another"));
+        }
+        if self.patience.as_mut().poll(context).is_ready() {
+            return Err(io::ErrorKind::TimedOut.into());
+        }
+        if self.bytes_left == 0 {
+            return Err(io::Error::other("it said too much without a token"));
+        }
+        Ok(())
+    }
+
+    /// Waits until it is over.
+    pub(super) async fn over(&mut self) {
+        poll_fn(|context| match self.check(context) {
+            Ok(()) => Poll::Pending,
+            Err(_) => Poll::Ready(()),
+        })
+        .await;
+    }
+
+    /// Counts bytes that came.
+    pub(super) const fn count(&mut self, bytes: usize) {
+        self.bytes_left = self.bytes_left.saturating_sub(bytes);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Long enough that nobody's time is up here.
+    const LONG: Duration = Duration::from_secs(3_600);
+
+    /// Strangers and those who were taken in, with where they came from.
+    struct Hall {
+        strangers: Strangers,
+        taken: Vec<(IpAddr, Probation)>,
+        now: Instant,
+    }
+
+    impl Hall {
+        fn new() -> Self {
+            Self {
+                strangers: Strangers::new(LONG),
+                taken: Vec::new(),
+                now: Instant::now(),
+            }
+        }
+
+        /// One comes; whether it is taken in.
+        fn comes(&mut self, from: &str) -> bool {
+            let from = from.parse().unwrap();
+            let probation = self.strangers.admit(&Visit::new(from), self.now);
+            let taken = probation.is_some();
+            self.taken
+                .extend(probation.map(|probation| (from, probation)));
+            taken
+        }
+
+        /// Those who have not been sent away, in a network of IPv6 or at an address.
+        fn left(&mut self, network: &str) -> usize {
+            let there = |from: &IpAddr| from.to_string().starts_with(network);
+            let mut left = 0;
+            for (_, probation) in self.taken.iter_mut().filter(|(from, _)| there(from)) {
+                left += usize::from(
+                    probation
+                        .over
+                        .try_recv()
+                        .is_err_and(|error| error == oneshot::error::TryRecvError::Empty),
+                );
+            }
+            left
+        }
+    }
+
+    #[tokio::test]
+    async fn an_address_has_its_share_and_its_oldest_goes_for_its_newest() {
+        let mut hall = Hall::new();
+        for _ in 0..STRANGERS_PER_PLACE_MAX {
+            assert!(hall.comes("192.0.2.7"));
+        }
+        assert!(!hall.comes("192.0.2.7"), "nobody is sent away so soon");
+        assert!(hall.comes("192.0.2.8"));
+        hall.now += STRANGER_SPARED_FOR;
+        assert!(hall.comes("192.0.2.7"));
+        assert_eq!(hall.left("192.0.2.7"), STRANGERS_PER_PLACE_MAX);
+        assert!(
+            hall.taken[0].1.over.try_recv().is_err(),
+            "the first heard it"
+        );
+    }
+
+    /// Source: RFC 6177, section 2: a subscriber has a network of 64 bits, a site one of 48.
+    #[tokio::test]
+    async fn a_site_of_ipv6_has_its_share_whatever_its_networks() {
+        let mut hall = Hall::new();
+        for number in 0..STRANGERS_PER_SITE_MAX {
+            assert!(hall.comes(&format!("2001:db8:1:{number:x}::1")));
+        }
+        assert!(!hall.comes("2001:db8:1:ffff::1"));
+        assert!(hall.comes("2001:db8:2::1"));
+        assert_eq!(hall.left("2001:db8:1:"), STRANGERS_PER_SITE_MAX);
+    }
+
+    #[tokio::test]
+    async fn whoever_comes_from_where_there_are_few_always_gets_in() {
+        let mut hall = Hall::new();
+        let mut number = 0;
+        while hall.strangers.held.len() < STRANGERS_MAX {
+            let address = number % (STRANGERS_MAX / 2);
+            assert!(hall.comes(&format!("198.51.100.{address}")));
+            number += 1;
+        }
+        for quiet in 1..=9 {
+            assert!(hall.comes(&format!("192.0.2.{quiet}")));
+        }
+        assert_eq!(hall.left("192.0.2."), 9);
+        assert_eq!(hall.strangers.held.len(), STRANGERS_MAX);
+        assert!(!hall.comes("198.51.100.40"), "no fairer than it was");
+    }
+
+    #[tokio::test]
+    async fn whoever_has_gone_or_shown_a_token_takes_no_place() {
+        let mut hall = Hall::new();
+        for _ in 0..STRANGERS_PER_PLACE_MAX - 1 {
+            assert!(hall.comes("192.0.2.7"));
+        }
+        let device = Visit::new("192.0.2.7".parse().unwrap());
+        let _probation = hall.strangers.admit(&device, hall.now).unwrap();
+        assert!(!hall.comes("192.0.2.7"));
+        device.make_known();
+        assert!(hall.comes("192.0.2.7"));
+        assert!(!hall.comes("192.0.2.7"));
+        hall.taken.truncate(1);
+        assert!(hall.comes("192.0.2.7"));
+    }
+}
