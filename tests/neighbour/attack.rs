@@ -1,0 +1,153 @@
+//! Neighbours who have no token and mean no good.
+
+use std::fmt;
+use std::io;
+use std::net::Ipv4Addr;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::Duration;
+
+use tokio::io::AsyncReadExt as _;
+use tokio::task::JoinSet;
+use tonic::codegen::Bytes;
+use tonic::codegen::http::Request;
+
+use crate::dial::Way;
+
+/// Pairings that each opens, as many as HTTP/2 let one have at a time before.
+const STREAMS: usize = 255;
+/// Bytes of each that come, of a message that is announced a little longer and never ends.
+const BODY_BYTES: usize = 15_900;
+const ANNOUNCED_BYTES: u32 = 16_000;
+/// Whoever was closed comes again so soon.
+const AGAIN_AFTER: Duration = Duration::from_secs(1);
+
+/// What they do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Kind {
+    /// They say nothing once the connection is sealed.
+    Silent,
+    /// They open pairings and never end one.
+    Pairings,
+}
+
+impl Kind {
+    /// A word for it, as in the name of a device.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Silent => "silent",
+            Self::Pairings => "pairings",
+        }
+    }
+
+    /// What they do, in a sentence.
+    pub(crate) fn told(self) -> String {
+        match self {
+            Self::Silent => "silent once sealed".to_owned(),
+            Self::Pairings => format!("{STREAMS} open pairings of {BODY_BYTES} bytes each"),
+        }
+    }
+}
+
+/// What became of them.
+#[derive(Debug, Default)]
+pub(crate) struct Met {
+    sealed: AtomicUsize,
+    closed: AtomicUsize,
+    streams: AtomicUsize,
+}
+
+impl fmt::Display for Met {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let read = |count: &AtomicUsize| count.load(Ordering::Relaxed);
+        write!(
+            out,
+            "{} were sealed, {} of them or of others closed, {} pairings opened",
+            read(&self.sealed),
+            read(&self.closed),
+            read(&self.streams)
+        )
+    }
+}
+
+/// Neighbours at work.
+pub(crate) struct Attack {
+    all: JoinSet<()>,
+    met: Arc<Met>,
+}
+
+impl Attack {
+    /// Begins, with so many connections, so many from each address.
+    pub(crate) fn begin(way: &Way, kind: Kind, count: usize, each: usize) -> Self {
+        let met = Arc::new(Met::default());
+        let mut all = JoinSet::new();
+        for number in 0..count {
+            let (way, met) = (way.clone(), Arc::clone(&met));
+            let from = address(number / each);
+            all.spawn(async move {
+                loop {
+                    // However it ends, it was closed.
+                    let _ = once(&way, kind, from, &met).await;
+                    met.closed.fetch_add(1, Ordering::Relaxed);
+                    tokio::time::sleep(AGAIN_AFTER).await;
+                }
+            });
+        }
+        Self { all, met }
+    }
+
+    /// Ends it, and tells what they met.
+    pub(crate) async fn end(mut self) -> Arc<Met> {
+        self.all.shutdown().await;
+        self.met
+    }
+}
+
+/// The address of a neighbour, none of which is the shop's own.
+fn address(number: usize) -> Ipv4Addr {
+    let [.., high, low] = u32::try_from(number).unwrap().to_be_bytes();
+    Ipv4Addr::new(127, 1, high, low)
+}
+
+/// One connection until it is closed.
+async fn once(way: &Way, kind: Kind, from: Ipv4Addr, met: &Met) -> io::Result<()> {
+    let mut tls = way.dial(from).await?;
+    met.sealed.fetch_add(1, Ordering::Relaxed);
+    if kind == Kind::Silent {
+        return tls.read_u8().await.map(drop);
+    }
+    let (mut sender, connection) = h2::client::handshake(tls).await.map_err(io::Error::other)?;
+    let opening = async {
+        let mut held = Vec::new();
+        for _ in 0..STREAMS {
+            sender = sender.ready().await?;
+            let (answer, mut body) = sender.send_request(pairing(), false)?;
+            body.send_data(part(), false)?;
+            met.streams.fetch_add(1, Ordering::Relaxed);
+            held.push((answer, body));
+        }
+        std::future::pending::<Result<(), h2::Error>>().await
+    };
+    tokio::select! {
+        ended = connection => ended,
+        ended = opening => ended,
+    }
+    .map_err(io::Error::other)
+}
+
+fn pairing() -> Request<()> {
+    Request::post("https://fettled.internal/fettlebook.v1.AccessService/PairDevice")
+        .header("content-type", "application/grpc")
+        .header("te", "trailers")
+        .body(())
+        .unwrap()
+}
+
+/// The beginning of a message. Source: gRPC over HTTP/2, length-prefixed messages.
+fn part() -> Bytes {
+    let mut bytes = vec![0];
+    bytes.extend(ANNOUNCED_BYTES.to_be_bytes());
+    // The field 1 with so many bytes as are announced, all of them the letter A.
+    bytes.extend(std::iter::repeat_n(b'A', BODY_BYTES));
+    bytes.into()
+}
