@@ -21,7 +21,7 @@ impl Fettled {
     }
 
     /// Serves it with so many files at most open at a time.
-    pub(crate) fn serve_with_files(book: &Path, file_count: u32) -> Self {
+    pub(crate) fn serve_with_files(book: &Path, file_count: usize) -> Self {
         let mut command = Command::new("sh");
         let limited = format!("ulimit -n {file_count}; exec \"$0\" \"$@\"");
         command.args(["-c", &limited, env!("CARGO_BIN_EXE_fettled")]);
@@ -80,6 +80,12 @@ impl Fettled {
             .to_owned();
         assert!(url.contains("://127.0.0.1:"), "fettled said: {line}");
         (Self { child, url }, said)
+    }
+
+    /// Files and connections that it has open.
+    pub(crate) fn open_file_count(&self) -> usize {
+        let held = std::fs::read_dir(format!("/proc/{}/fd", self.child.id()));
+        held.unwrap().count()
     }
 
     /// The address without its scheme.

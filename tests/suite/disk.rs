@@ -19,6 +19,9 @@ use crate::binaries::{Fettled, Shop, done, fettle, json};
 /// tries of the shelf.
 const WAIT_MAX: Duration = Duration::from_secs(15);
 
+/// Files that a service which is to run out of them may have open.
+const FILES_MAX: usize = 64;
+
 /// A disk of 16 MiB, taken down when dropped.
 struct SmallDisk(TempDir);
 
@@ -198,14 +201,18 @@ fn a_service_out_of_files_answers_again_when_some_are_closed() {
     let folder = tempfile::tempdir().unwrap();
     let book = folder.path().join("book");
     set_up(Shop::Solo(&book));
-    let fettled = Fettled::serve_with_files(&book, 64);
+    let fettled = Fettled::serve_with_files(&book, FILES_MAX);
     let shop = Shop::At(&fettled.url);
     assert!(count(shop, 1).status.success());
     let held: Vec<TcpStream> = (0..80)
         .filter_map(|_| TcpStream::connect(fettled.address()).ok())
         .collect();
     assert!(held.len() > 60, "only {} connections", held.len());
-    std::thread::sleep(Duration::from_millis(300));
+    let start = Instant::now();
+    while fettled.open_file_count() < FILES_MAX {
+        assert!(start.elapsed() < WAIT_MAX, "it is not out of files");
+        std::thread::yield_now();
+    }
     let before = entry_count_on_disk(&book);
     drop(held);
     count_again(shop);
