@@ -201,9 +201,15 @@ impl FileJournal {
             return Err(io::Error::other("it is not open"));
         };
         let zeros = vec![0; usize::try_from(until - from).unwrap_or_default()];
-        file.write_at(from, &zeros)?;
-        self.file_bytes = until;
-        Ok(())
+        let filled = file.write_at(from, &zeros);
+        // Zeros that were written before it failed stay there, as space set aside: they are no other
+        // program's.
+        let there = match &filled {
+            Ok(()) => until,
+            Err(_) => file.byte_count().unwrap_or_default(),
+        };
+        self.file_bytes = self.file_bytes.max(there);
+        filled
     }
 
     /// Appends lines of another journal of the book, byte for byte as they were there.
