@@ -68,13 +68,15 @@ impl History {
             .map(ToString::to_string)
             .collect();
         let mut notes = Vec::new();
-        // A shelf can always be built again from the journal: without one the book is as whole.
-        let out_of_use = self.keeper.as_ref().and_then(KeeperLine::failure);
-        notes.extend(out_of_use.map(|why| format!("the shelf was not looked at: {why}")));
-        let keeper = self.keeper.as_ref().filter(|_| notes.is_empty());
-        let dump = keeper.map(KeeperLine::dump).transpose();
+        let dump = self.keeper.as_ref().map(KeeperLine::dump).transpose();
         let dump = dump.unwrap_or_else(|error| {
-            findings.push(error.to_string());
+            // A shelf can always be built again from the journal: without one the book is as whole. It may
+            // be lost just while it is asked.
+            if self.keeper.as_ref().and_then(KeeperLine::failure).is_some() {
+                notes.push(format!("the shelf was not looked at: {error}"));
+            } else {
+                findings.push(error.to_string());
+            }
             None
         });
         let head = published.head.seq;
