@@ -9,6 +9,7 @@
 )]
 
 mod access;
+mod audited;
 mod binaries;
 mod circles;
 mod clients;
