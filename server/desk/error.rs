@@ -67,6 +67,15 @@ pub enum DeskError {
         /// When what waits now should be written.
         retry_after: Duration,
     },
+    /// The journal is being read through, and nothing is recorded before that has ended. Nothing was
+    /// recorded.
+    #[error(
+        "The journal is being read through before anything more is recorded. Send the same request again in a moment."
+    )]
+    Unread {
+        /// When it may have ended.
+        retry_after: Duration,
+    },
     /// The disk failed. Whether the command was recorded is not known.
     #[error(
         "The disk failed: {reason}. It is not known whether this was recorded, and nothing more is before the book is opened anew. A request that is sent again under its old request id is counted once."
@@ -139,6 +148,7 @@ impl DeskError {
             | Self::ReadOnly { .. }
             | Self::NewerThanThis { .. }
             | Self::Busy { .. }
+            | Self::Unread { .. }
             | Self::DiskRefuses { .. }
             | Self::TooLong { .. }
             | Self::EntryUnknown { .. }

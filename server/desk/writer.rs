@@ -335,7 +335,7 @@ impl Writer {
     /// Tells those of a group why nothing may be written behind what the journal holds.
     fn halt(&mut self, answers: Vec<(Reply, Answer)>, halt: Halt) {
         let refusal = match halt {
-            Halt::Unread => DeskError::Busy {
+            Halt::Unread => DeskError::Unread {
                 retry_after: RETRY_AFTER_MAX,
             },
             Halt::NoProof => {

@@ -398,7 +398,7 @@ fn desk(error: &DeskError) -> Told {
         DeskError::RequestIdReused { .. } => (ErrorReason::RequestIdReused, "request_id"),
         DeskError::ReadOnly { .. } | DeskError::Stopped { .. } => (ErrorReason::ReadOnly, ""),
         DeskError::NewerThanThis { .. } => (ErrorReason::NewerThanThis, ""),
-        DeskError::Busy { retry_after } => {
+        DeskError::Busy { retry_after } | DeskError::Unread { retry_after } => {
             let told = Told::new(ErrorReason::Busy, "", error.to_string(), "");
             return told.retry_after(*retry_after);
         }

@@ -12,9 +12,11 @@
 //! cargo run --release -p fettlebook-bench --features others -- compare   beside other stores
 //! cargo run --release -p fettlebook-bench --features others -- sizes     books small and large
 //! cargo run --release -p fettlebook-bench --features others -- sizes --entries 10000,100000
+//! cargo run --release -p fettlebook-bench -- audit --entries 1000000     reading through (build fettle first)
 //! ```
 #![allow(clippy::print_stdout, reason = "what it prints is what it is for")]
 
+mod audit;
 mod compare;
 mod desk;
 mod grouped;
@@ -53,6 +55,7 @@ fn main() -> Result<(), Fault> {
     let folder = tempfile::tempdir_in(&plan.folder)?;
     match plan.part.as_str() {
         "compare" => return compare::run(&plan, folder.path()),
+        "audit" => return audit::run(&plan, folder.path()),
         "sizes" => return sizes::run(&plan, folder.path()),
         _ => {}
     }

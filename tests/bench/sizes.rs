@@ -21,8 +21,9 @@ use crate::measure::{Figures, Round, figures, micros, round};
 use crate::plan::Plan;
 use crate::shop::{self, Requests};
 
-use disk::{Space, copy, space};
+use disk::{Space, copy};
 
+pub(crate) use disk::space;
 pub(crate) use opening::{PROBE, probe};
 
 /// Callers who fill a book, and who write on in it.
@@ -91,7 +92,7 @@ fn fill(runtime: &Runtime, counts: &[u64], folder: &Path) -> Result<Vec<Sized>, 
 }
 
 /// Brings a book to so many entries; how many were added.
-async fn fill_up(desk: &Desk, entry_count: u64) -> Result<u64, Fault> {
+pub(crate) async fn fill_up(desk: &Desk, entry_count: u64) -> Result<u64, Fault> {
     let before = desk.standing().head.seq.0;
     if before == 0 {
         shop::stock(desk).await?;

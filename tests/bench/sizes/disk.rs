@@ -12,15 +12,15 @@ const BLOCK_BYTES: u64 = 512;
 
 /// What files take.
 #[derive(Default)]
-pub(super) struct Space {
+pub(crate) struct Space {
     /// Their lengths.
-    pub(super) byte_count: u64,
+    pub(crate) byte_count: u64,
     /// The blocks that hold them, which are fewer for a hole and more for room made ahead.
     pub(super) allocated_bytes: u64,
 }
 
 /// What a file, or the files in a folder and below it, take.
-pub(super) fn space(path: &Path) -> io::Result<Space> {
+pub(crate) fn space(path: &Path) -> io::Result<Space> {
     let found = fs::metadata(path)?;
     if found.is_file() {
         return Ok(Space {
