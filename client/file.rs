@@ -7,6 +7,7 @@ use std::io::{self, Write as _};
 use std::path::Path;
 
 use crate::fault::Fault;
+use crate::private;
 
 /// Writes a new file for an option; with `force` over the one that is there.
 ///
@@ -25,13 +26,18 @@ pub(crate) fn write(option: &str, file: &Path, force: bool, text: &str) -> Resul
 }
 
 fn put(file: &Path, force: bool, text: &str) -> io::Result<()> {
+    let is_new = !file.exists();
     let mut options = fs::OpenOptions::new();
     if force {
         options.write(true).create(true).truncate(true);
     } else {
         options.write(true).create_new(true);
     }
-    options.open(file)?.write_all(text.as_bytes())
+    let mut file = options.open(file)?;
+    if is_new {
+        private::hand_out(&file)?;
+    }
+    file.write_all(text.as_bytes())
 }
 
 /// Whether a folder holds anything; asking never makes one.

@@ -22,6 +22,7 @@ mod notebook;
 mod options;
 mod outbox;
 mod page;
+mod private;
 mod reason;
 mod render;
 mod request;

@@ -17,6 +17,7 @@ use crate::complete;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::private;
 use crate::render::{Form, Printer, Screen};
 use crate::runtime::runtime;
 use crate::seen::Memory;
@@ -25,6 +26,7 @@ use crate::way::ShopWay;
 
 /// Runs one command line; `solo` starts the service in this process where it is needed.
 pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) -> ExitCode {
+    private::begin();
     let args: Vec<OsString> = args.into_iter().collect();
     if complete::asked() {
         complete::answer(&args, solo, Cli::command);

@@ -56,6 +56,7 @@ const REPORTED_BY: &str = "local";
 
 /// Runs the service by the arguments given, the program's own name first, until SIGINT or SIGTERM.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    make_files_private();
     let asked = match Asked::parse(args) {
         Ok(asked) => asked,
         Err(error) => {
@@ -92,6 +93,18 @@ fn tell_end(error: &ServeError, form: LogFormat) {
         LogFormat::Json => tracing::error!("{error}"),
     }
 }
+
+/// From now on every file and folder is made for its owner alone, whatever the umask: of the book, its
+/// shelf and whoever may use it.
+#[cfg(unix)]
+fn make_files_private() {
+    use rustix::fs::Mode;
+    rustix::process::umask(Mode::RWXG | Mode::RWXO);
+}
+
+/// Files have no modes here.
+#[cfg(not(unix))]
+const fn make_files_private() {}
 
 fn serve(args: &Args) -> Result<(), ServeError> {
     let runtime = tokio::runtime::Runtime::new().map_err(ServeError::Runtime)?;

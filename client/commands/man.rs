@@ -10,6 +10,7 @@ use serde_json::json;
 
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::private;
 use crate::render::{Form, Printer};
 
 /// What `man` takes.
@@ -27,9 +28,10 @@ pub(crate) fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let shown = args.folder.display().to_string();
-    fs::create_dir_all(&args.folder)
-        .and_then(|()| clap_mangen::generate_to(tree, &args.folder))
-        .map_err(|error| Fault::file(&shown, &error))?;
+    private::handing_out(|| {
+        fs::create_dir_all(&args.folder).and_then(|()| clap_mangen::generate_to(tree, &args.folder))
+    })
+    .map_err(|error| Fault::file(&shown, &error))?;
     match printer.form() {
         Form::Json => printer.document(&json!({"folder": shown})),
         Form::People | Form::Csv => printer.page(&format!("Manual pages are in {shown}.")),

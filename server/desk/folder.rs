@@ -96,11 +96,38 @@ pub(crate) fn lock(folder: &Path, now: Moment, wait: Duration) -> Result<BookLoc
             Err(TryLockError::Error(error)) => return Err(failed("locking", &path)(error)),
         }
     }
+    if writable && let Err(error) = shut_to_readers(&file) {
+        tracing::warn!(%error, "others may read book.lock, and lock it");
+    }
     if writable && let Err(error) = sign(&mut file, now) {
         // The lock holds all the same; only the name of its holder is missing.
         tracing::warn!(%error, "book.lock could not be written to");
     }
     Ok(BookLock { _file: file })
+}
+
+/// Takes the right to read the lock file from whoever may not write to it: whoever may read a file may
+/// lock it, and would keep its owner out. Programs before this one made it for all to read.
+#[cfg(unix)]
+fn shut_to_readers(file: &File) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt as _;
+    const OTHERS_WRITE: u32 = 0o022;
+    const OTHERS_READ: u32 = 0o044;
+    let mut permissions = file.metadata()?.permissions();
+    let mode = permissions.mode();
+    let who_writes_reads = (mode & OTHERS_WRITE) << 1;
+    let shut = mode & !(OTHERS_READ & !who_writes_reads);
+    if shut == mode {
+        return Ok(());
+    }
+    permissions.set_mode(shut);
+    file.set_permissions(permissions)
+}
+
+/// Files have no modes here.
+#[cfg(not(unix))]
+const fn shut_to_readers(_: &File) -> io::Result<()> {
+    Ok(())
 }
 
 /// Writes into the lock file who holds it.

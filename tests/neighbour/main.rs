@@ -34,7 +34,7 @@ use fettled::Fettled;
 /// Connections of the quick form.
 const NEIGHBOURS: usize = 64;
 /// How long they go on in the quick form.
-const GO_ON_FOR: Duration = Duration::from_secs(3);
+const GO_ON_FOR: Duration = Duration::from_secs(5);
 /// How long in the long form: until every deadline has come at least once.
 const GO_ON_FOR_LONG: Duration = Duration::from_secs(25);
 /// Connections of one address.
@@ -47,8 +47,9 @@ const BACK_BYTES: u64 = 16_000_000;
 const BACK_WITHIN: Duration = Duration::from_secs(30);
 /// The 99th of a hundred calls of a paired device. Source: the demand, 100 ms.
 const CALL_TIME_MAX: Duration = Duration::from_millis(100);
-/// The same in the quick form: neither the service nor the neighbours beside it are optimised then.
-const CALL_TIME_MAX_QUICK: Duration = Duration::from_secs(1);
+/// The same in the quick form, in which neither the service nor the neighbours that share its processors
+/// are optimised.
+const CALL_TIME_MAX_QUICK: Duration = Duration::from_secs(3);
 /// Bytes that the log may grow by a second, however many are refused.
 const LOG_BYTES_PER_S_MAX: u64 = 20_000;
 

@@ -38,7 +38,11 @@ impl Fettled {
 
     /// Serves it over TLS, to the devices that are paired with it.
     pub(crate) fn serve_tls(book: &Path) -> Self {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        Self::serve_tls_by(Command::new(env!("CARGO_BIN_EXE_fettled")), book)
+    }
+
+    /// The same, started by a command.
+    pub(crate) fn serve_tls_by(mut command: Command, book: &Path) -> Self {
         command.arg("--tls");
         let (fettled, mut said) = Self::begin(command, book);
         // It says its fingerprint next; nobody hangs up on it before.

@@ -17,6 +17,8 @@ mod disk;
 mod keep;
 mod later;
 mod metrics;
+#[cfg(unix)]
+mod modes;
 mod node;
 mod paired;
 mod public_clients;
