@@ -4,6 +4,8 @@
 //! say; a quote is never recorded.
 
 use fettlebook_contract::numbers::At;
+use std::collections::BTreeMap;
+
 use fettlebook_contract::v1::supply_service_server::SupplyService;
 use fettlebook_contract::v1::{
     CloseOrderRequest, CloseOrderResponse, CreateOrderRequest, CreateOrderResponse,
@@ -14,7 +16,8 @@ use fettlebook_contract::v1::{
     QuoteJobResponse, ReceiveOrderRequest, ReceiveOrderResponse, UpdateSupplierRequest,
     UpdateSupplierResponse,
 };
-use fettlebook_model::job_cost::job_cost;
+use fettlebook_model::job::Job;
+use fettlebook_model::job_cost::{CostRecord, costed_pieces, job_cost};
 use fettlebook_model::job_quote::quote_job;
 use fettlebook_model::order::{Order, OrderState};
 use fettlebook_model::reorder::reorder_list;
@@ -158,8 +161,12 @@ impl SupplyService for Edge {
     ) -> Answer<GetJobCostResponse> {
         let book = self.book();
         let job = find_job(&book, &request.get_ref().job)?;
-        let used = self.entries_of_job(&book, &job.id).await?;
-        let sheet = job_cost(&book, job, &used).map_err(EdgeError::from)?;
+        let (of_job, of_stock) = self.cost_record(&book, job).await?;
+        let record = CostRecord {
+            job: &of_job,
+            stock: &of_stock,
+        };
+        let sheet = job_cost(&book, job, record).map_err(EdgeError::from)?;
         Ok(Response::new(GetJobCostResponse {
             cost: Some(show::cost::sheet(sheet)),
         }))
@@ -170,8 +177,13 @@ impl SupplyService for Edge {
         let ask = parse::quote::ask(request.get_ref());
         let book = self.book();
         let job = find_job(&book, &request.get_ref().job)?;
-        let used = self.entries_of_job(&book, &job.id).await?;
-        let quote = quote_job(&book, job, ask, &used, self.desk.now()).map_err(EdgeError::from)?;
+        let (of_job, of_stock) = self.cost_record(&book, job).await?;
+        let record = CostRecord {
+            job: &of_job,
+            stock: &of_stock,
+        };
+        let quote = quote_job(&book, job, ask, record, self.desk.now());
+        let quote = quote.map_err(EdgeError::from)?;
         Ok(Response::new(QuoteJobResponse {
             quote: Some(show::cost::quote(quote)),
         }))
@@ -179,9 +191,27 @@ impl SupplyService for Edge {
 }
 
 impl Edge {
-    /// The entries about a job that the book has taken in, oldest first.
-    async fn entries_of_job(&self, book: &Book, job: &Id) -> Result<Vec<Entry>, EdgeError> {
-        let subject = Some(Subject::Job(job.clone()));
+    /// The entries about a job and about the stock that its cost rests on, each oldest first.
+    async fn cost_record(
+        &self,
+        book: &Book,
+        job: &Job,
+    ) -> Result<(Vec<Entry>, Vec<Entry>), EdgeError> {
+        let of_job = self
+            .entries_about(book, Subject::Job(job.id.clone()))
+            .await?;
+        // One entry can be about several pieces.
+        let mut of_stock = BTreeMap::new();
+        for tag in costed_pieces(book, job, &of_job) {
+            let of_piece = self.entries_about(book, Subject::Piece(tag)).await?;
+            of_stock.extend(of_piece.into_iter().map(|entry| (entry.seq, entry)));
+        }
+        Ok((of_job, of_stock.into_values().collect()))
+    }
+
+    /// The entries about a subject that the book has taken in, oldest first.
+    async fn entries_about(&self, book: &Book, subject: Subject) -> Result<Vec<Entry>, EdgeError> {
+        let subject = Some(subject);
         let (mut all, mut after): (Vec<Entry>, _) = (Vec::new(), None);
         loop {
             let read = self

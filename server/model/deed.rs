@@ -356,6 +356,11 @@ pub enum Deed {
 }
 
 impl Deed {
+    /// Whether it takes back or restates, and is no deed of its own.
+    pub(crate) const fn is_restating(&self) -> bool {
+        matches!(self, Self::Restated { .. } | Self::Reversed { .. })
+    }
+
     /// The one subject it is about.
     pub fn subject(&self) -> Subject {
         match self {

@@ -12,10 +12,12 @@ use rust_decimal::Decimal;
 
 use crate::Book;
 use crate::deed::Entry;
-use crate::ids::Id;
+use crate::ids::{Id, Subject, Tag};
 use crate::job::{Job, JobState};
+use crate::make::Figures;
 use crate::money::Money;
 use crate::refusal::Refusal;
+use crate::stock_cost::costed;
 use amounts::{Amount, Spread};
 use prices::Prices;
 
@@ -78,18 +80,44 @@ pub struct CostSheet {
     pub caveats: Vec<String>,
 }
 
-/// What the materials of a job cost. `used` are the entries about the job, oldest first; they are
-/// looked at once it is done.
+/// The entries that costs rest on, each oldest first.
+#[derive(Debug, Clone, Copy)]
+pub struct CostRecord<'a> {
+    /// About the job; they are looked at once it is done.
+    pub job: &'a [Entry],
+    /// About the pieces of [`costed_pieces`].
+    pub stock: &'a [Entry],
+}
+
+/// Pieces whose entries the cost of a job rests on: of the liquids and sundries that its routine names or
+/// that its own entries took, what has a cost.
+pub fn costed_pieces(book: &Book, job: &Job, about_job: &[Entry]) -> Vec<Tag> {
+    let named = book.routine(&job.routine).into_iter();
+    let named = named.flat_map(|routine| routine.makes());
+    let deeds = about_job.iter().flat_map(|entry| &entry.deeds);
+    let taken = deeds.filter_map(|deed| match deed.subject() {
+        Subject::Piece(tag) => Some(&book.piece(tag)?.make),
+        _ => None,
+    });
+    let of_stock = |id: &&Id| {
+        let figures = book.make(id).map(|make| &make.figures);
+        matches!(figures, Some(Figures::Liquid(_) | Figures::Sundry(_)))
+    };
+    let makes = named.chain(taken).filter(of_stock).collect();
+    costed(book, &makes).map(|piece| piece.tag).collect()
+}
+
+/// What the materials of a job cost.
 ///
 /// # Errors
 /// When the job cannot be planned, or the book has no price at all, or prices in several currencies.
-pub fn job_cost(book: &Book, job: &Job, used: &[Entry]) -> Result<CostSheet, Refusal> {
-    let mut prices = Prices::of(book)?;
+pub fn job_cost(book: &Book, job: &Job, record: CostRecord<'_>) -> Result<CostSheet, Refusal> {
+    let mut prices = Prices::of(book, record.stock)?;
     let plan = crate::plan::plan_job(book, job)?;
     let expected = amounts::expected(book, job, &plan)?;
     let done = match job.state {
         JobState::Done(at) => {
-            let used = used::used(book, used);
+            let used = used::used(book, record.job);
             prices = prices.before(at, &used);
             Some(used)
         }

@@ -10,10 +10,9 @@ use rust_decimal::Decimal;
 
 use crate::cost::{Pricing, TaxedNet, minor_unit_places, total_up};
 use crate::decide::within;
-use crate::deed::Entry;
 use crate::ids::Id;
 use crate::job::Job;
-use crate::job_cost::{CostKind, CostLine, CostSheet, job_cost};
+use crate::job_cost::{CostKind, CostLine, CostRecord, CostSheet, job_cost};
 use crate::money::Money;
 use crate::policy::PolicyKey;
 use crate::refusal::Refusal;
@@ -72,8 +71,7 @@ pub struct JobQuote {
     pub cost: CostSheet,
 }
 
-/// Makes a quote for the materials of a job. `used` are the entries about the job, as for
-/// [`job_cost`].
+/// Makes a quote for the materials of a job, from the entries that [`job_cost`] asks for.
 ///
 /// # Errors
 /// When markup and margin are both asked for, a figure is out of its range, or the job cannot be
@@ -82,7 +80,7 @@ pub fn quote_job(
     book: &Book,
     job: &Job,
     ask: QuoteAsk,
-    used: &[Entry],
+    record: CostRecord<'_>,
     now: Moment,
 ) -> Result<JobQuote, Refusal> {
     let pricing = pricing(book, ask)?;
@@ -95,7 +93,7 @@ pub fn quote_job(
         .valid_days
         .unwrap_or_else(|| policy.value(PolicyKey::QuoteValidDays));
     within("valid_days", valid_days, 1, 365, "days")?;
-    let cost = job_cost(book, job, used)?;
+    let cost = job_cost(book, job, record)?;
     let places = minor_unit_places(cost.typical.currency);
     let refused = |error: crate::cost::CostError| {
         Refusal::quantity("job", error.to_string(), "Look at the prices of its makes.")

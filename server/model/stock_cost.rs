@@ -1,11 +1,18 @@
-//! What stock cost: the value of what is there, and what the next of it costs.
+//! What stock cost: what came of a make, what was taken of it, and the average that follows.
 //!
-//! Serves job costs and quotes. It reckons in exact decimals, by FIFO layers or by moving average as
-//! the book's policy says; what has no known cost is told apart, never taken as free.
+//! It reckons in exact decimals from what stands when it is asked, so that a late delivery or a reversal
+//! changes it; what has no known cost is told apart, never taken as free.
+
+use std::collections::btree_map::Entry as MapEntry;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rust_decimal::Decimal;
 
-use crate::ids::Id;
+use crate::book::advance;
+use crate::change::Stamp;
+use crate::cost::{CostError, MovingAverage, Receipt};
+use crate::deed::{Deed, Entry, Record};
+use crate::ids::{Id, Seq, Subject, Tag};
 use crate::kit::{Piece, State};
 use crate::money::Currency;
 use crate::refusal::{Reason, Refusal};
@@ -54,39 +61,177 @@ pub(crate) fn book_currency(book: &Book) -> Result<Option<Currency>, Refusal> {
     Ok(known)
 }
 
-/// Pieces of a make that have a cost, binned ones too, in the order they came.
-pub(crate) fn costed<'a>(book: &'a Book, make: &'a Id) -> Vec<&'a Piece> {
-    let mut pieces: Vec<&Piece> = book
-        .pieces()
-        .filter(|piece| piece.make == *make && piece.cost.is_some())
+/// Pieces of these makes that have a cost, binned ones too.
+pub(crate) fn costed<'a>(book: &'a Book, makes: &BTreeSet<&Id>) -> impl Iterator<Item = &'a Piece> {
+    let costed = book.pieces().filter(|piece| piece.cost.is_some());
+    costed
+        .filter(|piece| makes.contains(&piece.make))
         .map(AsRef::as_ref)
-        .collect();
-    pieces.sort_by_key(|piece| (piece.received_at, piece.tag));
-    pieces
 }
 
-/// Cost of one unit of a make by moving average, as it stands, or as it stood at a moment; `None`
-/// before anything with a cost came.
-pub(crate) fn average_cost(book: &Book, make: &Id, at: Option<Moment>) -> Option<Decimal> {
-    let known = costed(book, make);
-    let mut there = known.iter().rev();
-    let last = there.find(|piece| at.is_none_or(|at| piece.received_at <= at))?;
-    Some(last.cost?.average)
+/// A quantity that came or went.
+#[derive(Debug, Clone, Copy)]
+struct Move {
+    at: Moment,
+    seq: Seq,
+    what: What,
 }
 
-/// Cost of one unit by moving average after further receipts (quantity and cost), none of it
-/// used meanwhile: the value of what was there and of what came, over the quantity of both.
-pub(crate) fn average_after(book: &Book, make: &Id, came: &[(i64, Decimal)]) -> Decimal {
-    let there = quantity_left(book, make);
-    let (there, value) = match average_cost(book, make, None) {
-        Some(average) => (there, average.saturating_mul(there.into())),
+#[derive(Debug, Clone, Copy)]
+enum What {
+    /// A line of a delivery, with all its pieces.
+    Came(Receipt),
+    /// Taken from the pieces; below zero what a count found more.
+    Went(i64),
+}
+
+/// What came of a make with a cost, and what was taken of it, as the entries about its pieces stand: one
+/// that was reversed counts as never made, and one told late counts from when it was done.
+pub(crate) struct StockMoves {
+    moves: Vec<Move>,
+}
+
+impl StockMoves {
+    /// From the entries about the pieces of a make, oldest first.
+    ///
+    /// # Errors
+    /// When what came needs more digits than can be held.
+    pub(crate) fn of(book: &Book, make: &Id, entries: &[Entry]) -> Result<Self, CostError> {
+        let mut deeds: BTreeMap<Tag, Vec<(&Entry, &Deed)>> = BTreeMap::new();
+        let standing = |entry: &&Entry| book.reversed_by(entry.seq).is_none();
+        for entry in entries.iter().filter(standing) {
+            for deed in &entry.deeds {
+                if let (false, Subject::Piece(tag)) = (deed.is_restating(), deed.subject()) {
+                    deeds.entry(tag).or_default().push((entry, deed));
+                }
+            }
+        }
+        let mut lines: BTreeMap<(Moment, Seq), Receipt> = BTreeMap::new();
+        let mut moves = Vec::new();
+        for piece in costed(book, &BTreeSet::from([make])) {
+            let of_piece = deeds.get(&piece.tag).into_iter().flatten();
+            if let Some((entry, receipt)) = follow(of_piece, &mut moves) {
+                let line = lines.entry((entry.done_at, entry.seq));
+                match line {
+                    MapEntry::Vacant(line) => {
+                        line.insert(receipt);
+                    }
+                    MapEntry::Occupied(mut line) => {
+                        let sum = line.get().plus(&receipt)?;
+                        line.insert(sum);
+                    }
+                }
+            }
+        }
+        moves.extend(lines.into_iter().map(|((at, seq), line)| Move {
+            at,
+            seq,
+            what: What::Came(line),
+        }));
+        moves.sort_by_key(|one| (one.at, one.seq));
+        Ok(Self { moves })
+    }
+
+    /// What came, earliest first, each line of a delivery whole.
+    pub(crate) fn receipts(&self) -> impl Iterator<Item = Receipt> + '_ {
+        self.moves.iter().filter_map(|one| match one.what {
+            What::Came(receipt) => Some(receipt),
+            What::Went(_) => None,
+        })
+    }
+
+    /// Stock at its average just after the last receipt, of those until a moment where one is given:
+    /// what is taken later leaves the average as it is.
+    ///
+    /// # Errors
+    /// When a figure needs more digits than can be held.
+    pub(crate) fn average(&self, at: Option<Moment>) -> Result<MovingAverage, CostError> {
+        let (mut stock, mut last) = (MovingAverage::default(), MovingAverage::default());
+        let until = |one: &&Move| at.is_none_or(|at| one.at <= at);
+        for one in self.moves.iter().take_while(until) {
+            match one.what {
+                What::Came(receipt) => {
+                    stock.receive(receipt)?;
+                    last = stock;
+                }
+                What::Went(quantity) if quantity < 0 => {
+                    stock.found(quantity.unsigned_abs().into())?;
+                }
+                What::Went(quantity) => {
+                    // What was used beyond the stock has no cost of its own.
+                    stock.issue(Decimal::from(quantity).min(stock.quantity()))?;
+                }
+            }
+        }
+        Ok(last)
+    }
+}
+
+/// Follows a piece through its deeds: what it brought and when, and what was taken of it each time.
+fn follow<'a>(
+    deeds: impl Iterator<Item = &'a (&'a Entry, &'a Deed)>,
+    moves: &mut Vec<Move>,
+) -> Option<(&'a Entry, Receipt)> {
+    let mut came = None;
+    let (mut record, mut held) = (None, 0_i64);
+    for (entry, deed) in deeds {
+        record = advance(record, deed, Stamp::of(entry));
+        let Some(Record::Piece(piece)) = &record else {
+            continue;
+        };
+        let now = if piece.is_binned() {
+            0
+        } else {
+            quantity_of(&piece.state)
+        };
+        let gone = held.saturating_sub(now);
+        held = now;
+        if let (Deed::Received { .. }, Some(cost)) = (*deed, piece.cost) {
+            let receipt = Receipt {
+                quantity: cost.quantity.into(),
+                total_cost: cost.landed.amount,
+            };
+            came = Some((*entry, receipt));
+        } else if gone != 0 {
+            moves.push(Move {
+                at: entry.done_at,
+                seq: entry.seq,
+                what: What::Went(gone),
+            });
+        }
+    }
+    came
+}
+
+/// The average that goes into the journal with a piece: cost of one unit after further receipts (quantity
+/// and cost), none of it used meanwhile, on what the journal said of the piece that came before. Costs are
+/// worked out anew from what stands ([`StockMoves::average`]).
+///
+/// # Errors
+/// When a sum needs more digits than can be held.
+pub(crate) fn average_after(
+    book: &Book,
+    make: &Id,
+    came: &[(i64, Decimal)],
+) -> Result<Decimal, CostError> {
+    let before = costed(book, &BTreeSet::from([make]))
+        .max_by_key(|piece| (piece.received_at, piece.tag))
+        .and_then(|piece| piece.cost);
+    let (mut quantity, mut value) = match before {
+        Some(cost) => {
+            let there = quantity_left(book, make);
+            (there, cost.average.checked_mul(there.into()).ok_or(VALUE)?)
+        }
         // What has no known cost says nothing of what the new costs.
         None => (0, Decimal::ZERO),
     };
-    let (quantity, value) = came.iter().fold((there, value), |(quantity, value), one| {
-        (quantity.saturating_add(one.0), value.saturating_add(one.1))
-    });
-    value
-        .checked_div(quantity.max(1).into())
-        .unwrap_or_default()
+    for (count, cost) in came {
+        quantity = quantity.checked_add(*count).ok_or(VALUE)?;
+        value = value.checked_add(*cost).ok_or(VALUE)?;
+    }
+    value.checked_div(quantity.max(1).into()).ok_or(VALUE)
 }
+
+const VALUE: CostError = CostError::TooLarge {
+    what: "The value of the stock",
+};

@@ -17,13 +17,11 @@ pub mod volume;
 
 pub use basket::{Basket, BasketLine, BasketTerms, Choice, Search, choose_packs};
 pub use count::CountDemand;
-pub use economic::{OrderHint, economic_order, economic_order_with_breaks};
+pub(crate) use economic::economic_order_with_breaks;
 pub use error::SupplyError;
-pub use fefo::{FefoPick, Lot, pick_first_expiring};
+pub(crate) use fefo::{Lot, pick_first_expiring, take_in_order};
 pub use lead::{LeadBelief, LeadPolicy, lead_belief};
-pub use netting::{
-    Dated, DatedNet, LotRule, NettingInput, NettingRecord, Release, net, net_by_date,
-};
+pub(crate) use netting::{Dated, Stock, net_by_date};
 pub use order_date::{OrderCalendar, latest_order_date};
 pub use target::line_target;
 pub use unbooked::{JobsAhead, JobsPolicy, jobs_ahead};

@@ -8,7 +8,7 @@ use std::collections::VecDeque;
 use rust_decimal::Decimal;
 
 use super::error::{above_zero, at_least_zero};
-use super::{CostError, Fraction};
+use super::{CostError, CostTerm, Fraction};
 
 /// Decimals to which a part of a receipt is costed: a share of a bottle has no end in decimals, and
 /// this is a hundred millionth of a cent per hundred receipts.
@@ -28,6 +28,17 @@ pub struct Receipt {
 }
 
 impl Receipt {
+    /// This receipt and another of the same line, as one.
+    ///
+    /// # Errors
+    /// When a sum needs more digits than can be held.
+    pub(crate) fn plus(&self, other: &Self) -> Result<Self, CostError> {
+        Ok(Self {
+            quantity: plus(self.quantity, other.quantity).ok_or(VALUE)?,
+            total_cost: plus(self.total_cost, other.total_cost).ok_or(VALUE)?,
+        })
+    }
+
     fn checked(self) -> Result<Self, CostError> {
         above_zero(self.quantity, "The quantity received")?;
         at_least_zero(self.total_cost, "The cost of a receipt")?;
@@ -196,23 +207,30 @@ impl MovingAverage {
     }
 
     /// Quantity left.
-    #[must_use]
-    pub const fn quantity(&self) -> Decimal {
+    pub(crate) const fn quantity(&self) -> Decimal {
         self.quantity
     }
 
-    /// Value of what is left.
-    #[must_use]
-    pub const fn value(&self) -> Decimal {
-        self.value
+    /// Takes in what a count found more, at the average; without stock it has no value yet.
+    ///
+    /// # Errors
+    /// When a sum needs more digits than can be held. Nothing changes then.
+    pub(crate) fn found(&mut self, quantity: Decimal) -> Result<(), CostError> {
+        if self.quantity > Decimal::ZERO {
+            let all = plus(self.quantity, quantity).ok_or(VALUE)?;
+            self.value = part_of(self.value, all, self.quantity).ok_or(VALUE)?;
+            self.quantity = all;
+        }
+        Ok(())
     }
 
-    /// Average cost of a unit at [`PART_PLACES`] decimals, to show; `None` without stock.
-    #[must_use]
-    pub fn average(&self) -> Option<Decimal> {
-        Fraction::of(self.value)?
-            .per(Fraction::of(self.quantity)?)?
-            .round(PART_PLACES)
+    /// A quantity at the average cost, in fractions as they are; `None` without stock.
+    pub(crate) fn at_average(&self, quantity: Decimal) -> Option<CostTerm> {
+        (self.quantity > Decimal::ZERO).then_some(CostTerm {
+            quantity,
+            price: self.value,
+            base: self.quantity,
+        })
     }
 }
 
@@ -257,9 +275,24 @@ mod tests {
         let mut stock = MovingAverage::default();
         stock.receive(receipt("3", "10")).unwrap();
         assert_eq!(stock.issue(of("1")), Ok(of("3.333333333333")));
-        assert_eq!(stock.average(), Some(of("3.333333333334")));
+        let term = stock.at_average(of("1")).unwrap();
+        assert_eq!((term.price, term.base), (of("6.666666666667"), of("2")));
         assert_eq!(stock.issue(of("2")), Ok(of("6.666666666667")));
-        assert_eq!((stock.value(), stock.average()), (Decimal::ZERO, None));
+        assert_eq!(
+            (stock.value, stock.at_average(of("1"))),
+            (Decimal::ZERO, None)
+        );
+    }
+
+    /// Source: by hand: three more beside the two that are left at 5 each are worth 5 each too.
+    #[test]
+    fn what_a_count_finds_more_is_worth_the_average() {
+        let mut stock = MovingAverage::default();
+        stock.found(of("7")).unwrap();
+        assert_eq!(stock, MovingAverage::default());
+        stock.receive(receipt("2", "10")).unwrap();
+        stock.found(of("3")).unwrap();
+        assert_eq!((stock.quantity(), stock.value), (of("5"), of("25")));
     }
 
     #[test]

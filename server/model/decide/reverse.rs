@@ -78,8 +78,7 @@ fn fold(subject: &Subject, entries: &[Entry], skipped: &BTreeSet<Seq>) -> Option
     for entry in entries.iter().filter(|entry| !skipped.contains(&entry.seq)) {
         let stamp = Stamp::of(entry);
         for deed in &entry.deeds {
-            let restated = matches!(deed, Deed::Restated { .. } | Deed::Reversed { .. });
-            if !restated && deed.subject() == *subject {
+            if !deed.is_restating() && deed.subject() == *subject {
                 record = advance(record, deed, stamp);
             }
         }
@@ -104,10 +103,7 @@ fn can_be_taken_back(
 ) -> Result<(), Refusal> {
     let later = past.entries.iter().find(|entry| {
         !skipped.contains(&entry.seq)
-            && entry.deeds.iter().any(|deed| {
-                !matches!(deed, Deed::Restated { .. } | Deed::Reversed { .. })
-                    && deed.subject() == *subject
-            })
+            && (entry.deeds.iter()).any(|deed| !deed.is_restating() && deed.subject() == *subject)
     });
     if let Some(later) = later {
         return Err(not_reversible(

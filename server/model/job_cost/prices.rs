@@ -8,14 +8,16 @@ use rust_decimal::Decimal;
 use super::CostKind;
 use super::amounts::Amount;
 use crate::cost::{
-    CostError, CostTerm, Receipt, WashLoad, fifo_issue_cost, head_cost, minor_unit_places, quantise,
+    CostError, CostTerm, MovingAverage, Receipt, WashLoad, fifo_issue_cost, head_cost,
+    minor_unit_places, quantise,
 };
+use crate::deed::Entry;
 use crate::ids::Id;
 use crate::make::{Figures, Make};
 use crate::money::{Currency, Money};
 use crate::policy::{Policy, PolicyKey};
 use crate::refusal::{Reason, Refusal};
-use crate::stock_cost::{average_cost, book_currency, costed, quantity_left};
+use crate::stock_cost::{StockMoves, book_currency, quantity_left};
 use crate::{Book, Moment};
 
 /// Decimals of parts of a cost before they are added up and rounded to the coin.
@@ -26,13 +28,15 @@ pub(super) struct Prices<'a> {
     book: &'a Book,
     currency: Currency,
     places: u32,
+    /// Entries about the pieces that were costed when they came, oldest first.
+    stock: &'a [Entry],
     /// When the job was done whose costs are looked at, and what it took of the stock.
     done: Option<(Moment, Vec<(Id, i64)>)>,
 }
 
 impl<'a> Prices<'a> {
     /// The prices of a book that has any.
-    pub(super) fn of(book: &'a Book) -> Result<Self, Refusal> {
+    pub(super) fn of(book: &'a Book, stock: &'a [Entry]) -> Result<Self, Refusal> {
         let currency = book_currency(book)?.ok_or_else(|| {
             Refusal::new(
                 Reason::FieldMissing,
@@ -45,6 +49,7 @@ impl<'a> Prices<'a> {
             book,
             currency,
             places: minor_unit_places(currency),
+            stock,
             done: None,
         })
     }
@@ -75,9 +80,12 @@ impl<'a> Prices<'a> {
 
     /// Whether what is used of a make can be costed.
     pub(super) fn knows(&self, kind: CostKind, make: &Id) -> bool {
-        let by_stock =
-            matches!(kind, CostKind::Liquid | CostKind::Sundries) && self.average(make).is_some();
-        by_stock || self.price_of_piece(make).is_some()
+        let of_stock = matches!(kind, CostKind::Liquid | CostKind::Sundries);
+        let has_come = || {
+            let mut pieces = self.book.pieces();
+            pieces.any(|piece| piece.make == *make && piece.cost.is_some())
+        };
+        of_stock && has_come() || self.price_of_piece(make).is_some()
     }
 
     /// Cost of a quantity, in the units of its kind; nothing where no price is known.
@@ -113,11 +121,6 @@ impl<'a> Prices<'a> {
         Some((price, pieces.max(1).into()))
     }
 
-    /// Cost of a unit by moving average.
-    fn average(&self, make: &Id) -> Option<Decimal> {
-        average_cost(self.book, make, self.done.as_ref().map(|(at, _)| *at))
-    }
-
     /// What the job that is looked at took of a make.
     fn taken(&self, make: &Id) -> i64 {
         let of_make = self.done.iter().flat_map(|(_, taken)| taken);
@@ -128,23 +131,14 @@ impl<'a> Prices<'a> {
     /// Liquids and sundries: first in, first out, or at the moving average, as the policy says; what
     /// goes beyond the stock at the price it is bought at again.
     fn of_stock(&self, make: &Id, quantity: i64) -> Result<Decimal, CostError> {
-        let known = costed(self.book, make);
-        let by_average = self.policy().value(PolicyKey::StockByAverage) == 1;
-        if let Some(average) = self.average(make).filter(|_| by_average) {
-            return head_cost(
-                &[CostTerm::at_unit_price(quantity.into(), average)],
-                self.places,
-            );
+        let moves = StockMoves::of(self.book, make, self.stock)?;
+        let average = moves.average(self.done.as_ref().map(|(at, _)| *at))?;
+        if self.policy().value(PolicyKey::StockByAverage) == 1
+            && let Some(term) = average.at_average(quantity.into())
+        {
+            return head_cost(&[term], self.places);
         }
-        let receipts: Vec<Receipt> = known
-            .iter()
-            .filter_map(|piece| piece.cost)
-            .filter(|cost| cost.quantity > 0)
-            .map(|cost| Receipt {
-                quantity: cost.quantity.into(),
-                total_cost: cost.landed.amount,
-            })
-            .collect();
+        let receipts: Vec<Receipt> = moves.receipts().collect();
         let came = receipts
             .iter()
             .fold(Decimal::ZERO, |sum, one| sum.saturating_add(one.quantity));
@@ -158,24 +152,29 @@ impl<'a> Prices<'a> {
             Decimal::ZERO
         };
         let rest = Decimal::from(quantity).saturating_sub(from_layers);
-        let again = self.bought_again(make, rest)?;
+        let again = self.bought_again(make, rest, &average)?;
         quantise(layers.saturating_add(again), self.places)
     }
 
     /// A quantity at the price its make is bought at again, or at what it cost so far where no price is
     /// known; not rounded to the coin.
-    fn bought_again(&self, make: &Id, quantity: Decimal) -> Result<Decimal, CostError> {
-        let term = if let Some((price, pieces)) = self.price_of_piece(make) {
+    fn bought_again(
+        &self,
+        make: &Id,
+        quantity: Decimal,
+        average: &MovingAverage,
+    ) -> Result<Decimal, CostError> {
+        let priced = if let Some((price, pieces)) = self.price_of_piece(make) {
             let holds = self.book.make(make).map_or(1, |make| piece_quantity(make));
-            CostTerm {
+            Some(CostTerm {
                 quantity,
                 price,
                 base: pieces.saturating_mul(holds.max(1).into()),
-            }
+            })
         } else {
-            CostTerm::at_unit_price(quantity, self.average(make).unwrap_or_default())
+            average.at_average(quantity)
         };
-        head_cost(&[term], PART_PLACES)
+        head_cost(priced.as_slice(), PART_PLACES)
     }
 
     /// A part of a pad's or plate's rated life, in millionths, at the price of another.

@@ -7,13 +7,13 @@ use std::cmp::Reverse;
 use std::sync::Arc;
 
 use fettlebook_quantity::Mass;
-use jiff::civil::Date;
 
 use super::Scene;
 use crate::Book;
 use crate::ids::{Id, Tag};
 use crate::kit::{Piece, Readiness};
 use crate::make::{Figures, Make};
+use crate::supply::{Lot, pick_first_expiring, take_in_order};
 use crate::towel::TowelGrade;
 
 /// A piece that can be drawn on, and what it holds.
@@ -35,38 +35,38 @@ pub struct BottleOffer {
     pub expired: Vec<Tag>,
 }
 
-/// Bottles of a make on the day of the job: first expired first, opened before sealed, at the
-/// place first, emptier before fuller.
+/// Bottles of a make on the day of the job, by [`pick_first_expiring`].
 pub fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
-    let mut offer = BottleOffer::default();
-    let mut usable = Vec::new();
+    let mut expired = Vec::new();
+    let mut lots = Vec::new();
     for piece in scene.book.pieces_of(make) {
         let Some(bottle) = piece.bottle() else {
             continue;
         };
         if bottle.expiry.is_some_and(|last| last < scene.day) {
-            offer.expired.push(piece.tag);
+            expired.push(piece.tag);
         } else if piece.readiness == Readiness::Ready {
-            usable.push((piece, bottle));
+            lots.push(Lot {
+                tag: piece.tag,
+                quantity: bottle.left_ul.ul(),
+                expires: bottle.expiry,
+                is_opened: bottle.opened_at.is_some(),
+                is_at_hand: piece.place == *scene.place,
+                received: piece.received_at,
+            });
         }
     }
-    usable.sort_by_key(|(piece, bottle)| {
-        (
-            bottle.expiry.unwrap_or(Date::MAX),
-            bottle.opened_at.is_none(),
-            piece.place != *scene.place,
-            bottle.left_ul,
-            piece.tag,
-        )
-    });
-    offer.usable = usable
-        .into_iter()
-        .map(|(piece, bottle)| Holding {
-            piece: Arc::clone(piece),
-            quantity: bottle.left_ul.ul(),
+    let usable = pick_first_expiring(lots, scene.day).into_iter();
+    let held = usable.filter_map(|lot| {
+        Some(Holding {
+            piece: Arc::clone(scene.book.piece(lot.tag)?),
+            quantity: lot.quantity,
         })
-        .collect();
-    offer
+    });
+    BottleOffer {
+        usable: held.collect(),
+        expired,
+    }
 }
 
 /// Bundles of a make that may take residue, with their clean towels at the start: at the place
@@ -139,21 +139,16 @@ pub struct Draw {
 
 /// Draws a quantity from holdings in order, each as far as it goes.
 pub fn draw(holdings: &[Holding], need: i64) -> Draw {
-    let mut drawn = Draw {
-        from: Vec::new(),
-        open: need,
-    };
-    for Holding { piece, quantity } in holdings {
-        let here = (*quantity).min(drawn.open);
-        if here > 0 {
-            drawn.from.push(Holding {
-                piece: Arc::clone(piece),
-                quantity: here,
-            });
-            drawn.open = drawn.open.saturating_sub(here);
-        }
+    let lots = holdings.iter().map(|held| (&held.piece, held.quantity));
+    let (taken, open) = take_in_order(lots, need);
+    let from = taken.into_iter().map(|(piece, quantity)| Holding {
+        piece: Arc::clone(piece),
+        quantity,
+    });
+    Draw {
+        from: from.collect(),
+        open,
     }
-    drawn
 }
 
 /// Draws the whole quantity: what the holdings do not hold by the book is put on the last one

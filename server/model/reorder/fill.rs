@@ -16,6 +16,7 @@ use super::{Basket, Cause, ReorderLine, level, packs};
 use crate::ids::Id;
 use crate::money::Money;
 use crate::supplier::Supplier;
+use crate::supply::Dated;
 use crate::{Book, Moment};
 
 /// Something that is wanted, before it is known from whom.
@@ -23,9 +24,10 @@ use crate::{Book, Moment};
 pub(super) struct Want {
     /// Make.
     pub(super) make: Id,
-    /// Pieces: pads, towels by the towel, bottles, sundry packs.
-    pub(super) count: i64,
-    /// Day it is wanted.
+    /// Pieces beyond what is there and on its way, by the day: pads, towels by the towel, bottles, sundry
+    /// packs.
+    pub(super) needs: Vec<Dated>,
+    /// First day it is wanted.
     pub(super) on: Date,
     /// Jobs it is for.
     pub(super) jobs: Vec<Id>,
@@ -33,6 +35,14 @@ pub(super) struct Want {
     pub(super) cause: Cause,
     /// Why, a sentence.
     pub(super) reason: String,
+}
+
+impl Want {
+    /// Pieces in all.
+    pub(super) fn count(&self) -> i64 {
+        let pieces = self.needs.iter().map(|need| need.quantity);
+        pieces.fold(0, i64::saturating_add)
+    }
 }
 
 /// What is to be ordered, and how it comes.
@@ -62,7 +72,7 @@ pub(super) fn fill(
         if only.is_none() || id.is_some() {
             by_supplier.entry(id).or_default().push((want, source));
         } else {
-            parcels.push(Parcel::of_pieces(book, &want.make, want.count, want.on));
+            parcels.push(Parcel::of_pieces(book, &want.make, want.count(), want.on));
         }
     }
     let mut baskets: Vec<Basket> = by_supplier
@@ -86,13 +96,17 @@ fn with_kept(mut wants: Vec<Want>, kept: Vec<Want>) -> Vec<Want> {
         match wants.iter_mut().find(|want| want.make == kept.make) {
             Some(want) => {
                 want.on = want.on.min(kept.on);
-                if kept.count > 0 {
-                    want.count = want.count.saturating_add(kept.count);
+                // What the jobs lack is ordered by the day from which less would be there than is kept.
+                for need in &mut want.needs {
+                    need.date = need.date.min(want.on);
+                }
+                if kept.count() > 0 {
+                    want.needs.extend(kept.needs);
                     want.reason.push(' ');
                     want.reason.push_str(&kept.reason);
                 }
             }
-            None if kept.count > 0 => wants.push(kept),
+            None if kept.count() > 0 => wants.push(kept),
             None => {}
         }
     }
@@ -105,7 +119,8 @@ fn by_make(needs: &[Need]) -> Vec<Want> {
     for need in needs {
         match wants.iter_mut().find(|want| want.make == need.make) {
             Some(want) => {
-                want.count = want.count.saturating_add(need.count);
+                want.needs.push(dated(need));
+                want.on = want.on.min(need.on);
                 want.cause = want.cause.min(need.cause);
                 if !want.jobs.contains(&need.job) {
                     want.jobs.push(need.job.clone());
@@ -113,7 +128,7 @@ fn by_make(needs: &[Need]) -> Vec<Want> {
             }
             None => wants.push(Want {
                 make: need.make.clone(),
-                count: need.count,
+                needs: vec![dated(need)],
                 on: need.on,
                 jobs: vec![need.job.clone()],
                 cause: need.cause,
@@ -122,18 +137,25 @@ fn by_make(needs: &[Need]) -> Vec<Want> {
         }
     }
     for want in &mut wants {
+        let count = want.count();
         want.reason = match want.cause {
-            Cause::BookedJob => format!("Short by {} for {}.", want.count, words(&want.jobs)),
+            Cause::BookedJob => format!("Short by {count} for {}.", words(&want.jobs)),
             Cause::CarryChance => format!(
-                "{} more {} {} to the chance you aim at.",
-                want.count,
-                if want.count == 1 { "brings" } else { "bring" },
+                "{count} more {} {} to the chance you aim at.",
+                if count == 1 { "brings" } else { "bring" },
                 words(&want.jobs)
             ),
             Cause::KeepLevel => String::new(),
         };
     }
     wants
+}
+
+fn dated(need: &Need) -> Dated {
+    Dated {
+        date: need.on,
+        quantity: need.count,
+    }
 }
 
 /// Ids as a person lists them.
@@ -239,7 +261,7 @@ fn line(
         if_skipped: if_skipped(&want),
         make_name,
         cause: want.cause,
-        need_count: want.count,
+        need_count: want.count(),
         pack_count,
         pieces_per_pack: source.map_or(1, |source| source.offer.pack_count),
         price,

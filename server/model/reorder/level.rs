@@ -14,14 +14,14 @@ use super::Cause;
 use super::circle::{pads_kept, pads_there, towels_kept, towels_there, wearing_out};
 use super::coming::{Coming, coming, liquid_demand, sundry_demand, towel_demand};
 use super::fill::Want;
-use super::source::{order_by, usual, usual_lead_days};
+use super::source::{calendar, usual, usual_lead_days};
 use crate::exact::ceil_div;
 use crate::ids::Id;
 use crate::lives::permille;
 use crate::make::{Figures, Make};
 use crate::policy::PolicyKey;
 use crate::stock_cost::quantity_of;
-use crate::supply::line_target;
+use crate::supply::{Dated, line_target};
 use crate::{Book, Moment};
 
 const DAYS_A_WEEK: i64 = 7;
@@ -148,10 +148,14 @@ impl Look<'_> {
         let level = self.level(make, days, stage)?;
         let (level, left_pieces) = in_pieces(make, level, left);
         let on = self.falls_short_on(make, lead_days, used_a_day)?;
+        let on = on.max(self.first_delivery(make));
         Some(Want {
             make: make.id.clone(),
-            count: level.saturating_sub(left_pieces).max(0),
-            on: on.max(self.first_delivery(make)),
+            needs: vec![Dated {
+                date: on,
+                quantity: level.saturating_sub(left_pieces).max(0),
+            }],
+            on,
             jobs: Vec::new(),
             cause: Cause::KeepLevel,
             reason: format!(
@@ -211,7 +215,10 @@ impl Look<'_> {
             return today;
         };
         let days = (0..=LATEST_LOOKED_AT).filter_map(|ahead| today.checked_add(ahead.days()).ok());
-        let mut in_time = days.filter(|day| order_by(self.book, supplier, *day) >= today);
+        let calendar = calendar(self.book, supplier);
+        let orders_in_time =
+            |day: &Date| calendar.latest_order_date(*day).is_ok_and(|by| by >= today);
+        let mut in_time = days.filter(orders_in_time);
         in_time.next().unwrap_or(today)
     }
 }

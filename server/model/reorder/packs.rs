@@ -16,9 +16,9 @@ use crate::lives::permille;
 use crate::make::Figures;
 use crate::money::Money;
 use crate::policy::PolicyKey;
-use crate::supplier::Supplier;
+use crate::supplier::{PriceBreak, Supplier};
 use crate::supply::basket::{BasketLine, BasketTerms, Choice, choose_packs};
-use crate::supply::economic_order;
+use crate::supply::economic_order_with_breaks;
 
 const DAYS_A_YEAR: f64 = 365.0;
 /// Thousandths of a year: the time that one pack more is held.
@@ -38,7 +38,7 @@ pub(super) fn choose(
             .map(|(want, source)| {
                 source
                     .as_ref()
-                    .map_or(want.count, |source| source.pack_count)
+                    .map_or(want.count(), |source| source.pack_count)
             })
             .collect()
     };
@@ -94,13 +94,23 @@ fn line(book: &Book, source: &Source, yearly_use: f64) -> Option<BasketLine> {
     })
 }
 
-/// Pieces that would be cheapest to order each time at this use a year, by the freight of an order and
-/// the cost of holding a piece; `None` where delivery costs nothing or nothing is used.
+/// Pieces that would be cheapest to order each time at this use a year, by the freight of an order, the
+/// prices by the quantity and the cost of holding a piece; `None` where delivery costs nothing or nothing
+/// is used.
 pub(super) fn economic(book: &Book, source: &Source, yearly_use: f64) -> Option<i64> {
     let freight = f64::try_from(source.supplier.freight?.amount).ok()?;
-    let price = source.offer.price_at(source.pack_count)?.amount;
-    let piece = f64::try_from(price).ok()? / exact_f64(source.offer.pack_count.max(1));
-    let holding = piece * permille(book.policy(), PolicyKey::HoldingPermille);
-    let hint = economic_order(freight, yearly_use, holding).ok()?;
+    let pack = exact_f64(source.offer.pack_count.max(1));
+    let by_pieces = |at: &PriceBreak| {
+        // The first price holds from the first piece on.
+        let from = match at.from_pack_count {
+            1 => 0.0,
+            packs => exact_f64(packs) * pack,
+        };
+        Some((from, f64::try_from(at.price.amount).ok()? / pack))
+    };
+    let breaks = source.offer.breaks.iter().map(by_pieces);
+    let breaks: Vec<(f64, f64)> = breaks.collect::<Option<_>>()?;
+    let rate = permille(book.policy(), PolicyKey::HoldingPermille);
+    let hint = economic_order_with_breaks(freight, yearly_use, rate, &breaks).ok()?;
     Some(round_to_i64(hint.quantity).max(1))
 }

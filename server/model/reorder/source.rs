@@ -10,12 +10,11 @@ use rust_decimal::Decimal;
 
 use super::fill::Want;
 use crate::Book;
-use crate::exact::ceil_div;
 use crate::ids::Id;
 use crate::lead::planned_lead;
 use crate::policy::PolicyKey;
 use crate::supplier::{Offer, Supplier};
-use crate::supply::order_date::latest_order_date;
+use crate::supply::{OrderCalendar, Stock, net_by_date};
 
 const EVERY_DAY: [Weekday; 7] = [
     Weekday::Monday,
@@ -63,12 +62,16 @@ pub(super) fn of(book: &Book, want: &Want, only: Option<&Supplier>, today: Date)
 fn from(book: &Book, supplier: &Arc<Supplier>, want: &Want, today: Date) -> Option<Source> {
     let offer = supplier.offer(&want.make)?.clone();
     let pack = offer.pack_count.max(1);
-    let pack_count = ceil_div(i128::from(want.count), i128::from(pack)).max(1);
-    let order_by = order_by(book, supplier, want.on);
+    let nothing = Stock::default();
+    let calendar = calendar(book, supplier);
+    let orders = net_by_date(&want.needs, nothing, pack, &calendar).ok()?;
+    let pieces = orders.iter().map(|order| order.quantity);
+    let packs = pieces.fold(0, i64::saturating_add).checked_div(pack)?;
+    let order_by = orders.first()?.order_by;
     Some(Source {
         supplier: Arc::clone(supplier),
         offer,
-        pack_count,
+        pack_count: packs,
         order_by,
         is_late: order_by < today,
     })
@@ -93,21 +96,21 @@ pub(super) fn usual_lead_days(book: &Book, make: &Id) -> Option<i64> {
     usual(book, make).map(|supplier| planned_lead(book, supplier).days)
 }
 
-/// The last day to order from a supplier what is needed on a day.
-pub(super) fn order_by(book: &Book, supplier: &Supplier, need_on: Date) -> Date {
-    let lead = planned_lead(book, supplier).days;
-    let handling = book.policy().value(PolicyKey::HandlingDays);
-    let days: Vec<Weekday> = supplier
+/// When a supplier takes orders and how long they take, as the book plans with it.
+pub(super) fn calendar(book: &Book, supplier: &Supplier) -> OrderCalendar {
+    let mut order_days: Vec<Weekday> = supplier
         .order_days
         .iter()
         .map(|day| day.weekday())
         .collect();
-    let days = if days.is_empty() {
-        EVERY_DAY.to_vec()
-    } else {
-        days
-    };
-    latest_order_date(need_on, lead, handling, &days).unwrap_or(Date::MIN)
+    if order_days.is_empty() {
+        order_days = EVERY_DAY.to_vec();
+    }
+    OrderCalendar {
+        lead_days: planned_lead(book, supplier).days,
+        handling_days: book.policy().value(PolicyKey::HandlingDays),
+        order_days,
+    }
 }
 
 fn cost(source: &Source) -> Option<Decimal> {

@@ -9,7 +9,7 @@ use super::error::{above_zero, held};
 /// An order quantity and what it costs per period: ordering and holding, and the goods where prices
 /// depend on the quantity.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct OrderHint {
+pub(crate) struct OrderHint {
     /// Quantity of an order.
     pub quantity: f64,
     /// Cost per period of the demand.
@@ -28,11 +28,7 @@ fn running_cost(fixed_cost: f64, demand: f64, holding: f64, quantity: f64) -> f6
 ///
 /// # Errors
 /// When a figure is not above zero, or the result too large.
-pub fn economic_order(
-    fixed_cost: f64,
-    demand: f64,
-    holding: f64,
-) -> Result<OrderHint, SupplyError> {
+fn economic_order(fixed_cost: f64, demand: f64, holding: f64) -> Result<OrderHint, SupplyError> {
     let fixed_cost = above_zero(fixed_cost, "The cost of an order")?;
     let demand = above_zero(demand, "The demand")?;
     let holding = above_zero(holding, "The cost of holding")?;
@@ -45,7 +41,7 @@ pub fn economic_order(
 ///
 /// # Errors
 /// When a figure is not above zero, or the result too large.
-pub fn order_of(
+fn order_of(
     quantity: f64,
     fixed_cost: f64,
     demand: f64,
@@ -71,7 +67,7 @@ pub fn order_of(
 /// # Errors
 /// When a figure is not above zero, the breaks do not start at 0 and rise, a price does, or the result
 /// is too large.
-pub fn economic_order_with_breaks(
+pub(crate) fn economic_order_with_breaks(
     fixed_cost: f64,
     demand: f64,
     holding_rate: f64,

@@ -40,14 +40,6 @@ pub enum SupplyError {
         /// Which figure.
         what: &'static str,
     },
-    /// Two rows of the record differ in length.
-    #[error("The needs cover {gross} periods and the deliveries {scheduled}. Give both the same.")]
-    RowsDiffer {
-        /// Periods of the gross requirements.
-        gross: usize,
-        /// Periods of the scheduled receipts.
-        scheduled: usize,
-    },
     /// Chances that should add up to one do not.
     #[error("The chances of {what} do not add up to 1. Give one for each count, from none on.")]
     ChancesDoNotAddUp {

