@@ -17,8 +17,8 @@ use fettlebook_contract::v1::{
     ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse,
     WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
 };
+use fettlebook_model::damage::damage_of;
 use fettlebook_model::kit::Piece;
-use fettlebook_model::pick::damage_of;
 use fettlebook_model::wear_report::{make_wear, pad_left, worn_makes};
 use fettlebook_model::{Book, Id, Moment, Reason, Refusal, Subject, Tag};
 use tonic::{Request, Response};

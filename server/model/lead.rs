@@ -6,9 +6,8 @@
 use jiff::tz::Offset;
 
 use crate::Book;
-use crate::lives::permille;
 use crate::order::Order;
-use crate::policy::PolicyKey;
+use crate::policy::{PolicyKey, permille};
 use crate::supplier::Supplier;
 use crate::supply::lead::{LeadPolicy, lead_belief};
 use fettlebook_quantity::exact_f64;

@@ -24,6 +24,7 @@ pub mod check;
 pub mod command;
 pub mod cost;
 pub mod credibility;
+pub mod damage;
 pub mod decide;
 pub mod deed;
 pub mod dose;

@@ -6,12 +6,12 @@
 use fettlebook_quantity::exact_f64;
 
 use crate::Book;
+use crate::damage::damage_of;
 use crate::ids::Id;
 use crate::kit::{Piece, Readiness};
 use crate::life::{Belief, Life, LifeError, Lives, Prior, WeibullFit, fit_weibull};
 use crate::make::{Figures, Make, PadFigures, PadMaterial};
-use crate::pick::damage_of;
-use crate::policy::{Policy, PolicyKey};
+use crate::policy::{Policy, PolicyKey, permille};
 use crate::wear::{BinReason, Work, miner};
 
 /// Shapes that are believed of a fit: beyond them a handful of lives is chance.
@@ -170,11 +170,6 @@ fn own_prior(figures: &PadFigures, shape: f64) -> Option<Result<Prior, LifeError
     let typical = exact_f64(figures.typical_life_sections?) / rated;
     let least = exact_f64(figures.least_life_sections?) / rated;
     Some(Prior::from_two_lives(shape, typical, least))
-}
-
-/// A policy in thousandths, as a ratio.
-pub(crate) fn permille(policy: &Policy, key: PolicyKey) -> f64 {
-    exact_f64(policy.value(key)) / 1000.0
 }
 
 /// The damage of one usual job of a make's pads, and whether it comes from uses in this book.

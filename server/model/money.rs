@@ -108,6 +108,15 @@ impl fmt::Display for Money {
     }
 }
 
+/// Price of a pack from so many packs on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PriceBreak {
+    /// Packs from which it holds.
+    pub from_pack_count: i64,
+    /// Price of one pack.
+    pub price: Money,
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

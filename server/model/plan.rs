@@ -15,9 +15,8 @@ use crate::car::{AreaBasis, crowned, share_out, total_from_dimensions};
 use crate::exact::{ceil_div, product};
 use crate::ids::Id;
 use crate::job::{Car, Job, PanelFacts, Routine, Step};
-use crate::lives::permille;
 use crate::panel::Panel;
-use crate::policy::{Policy, PolicyKey};
+use crate::policy::{Policy, PolicyKey, permille};
 use crate::refusal::{Reason, Refusal};
 use crate::towel::towels_for;
 

@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
+use fettlebook_quantity::exact_f64;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -227,6 +228,11 @@ impl From<PolicyKey> for String {
     fn from(key: PolicyKey) -> Self {
         key.as_str().to_owned()
     }
+}
+
+/// A policy in thousandths, as a ratio.
+pub(crate) fn permille(policy: &Policy, key: PolicyKey) -> f64 {
+    exact_f64(policy.value(key)) / 1000.0
 }
 
 #[cfg(test)]

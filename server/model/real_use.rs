@@ -8,8 +8,7 @@ use fettlebook_quantity::{Volume, exact_f64, round_to_i64};
 use crate::Book;
 use crate::credibility::{CredibilitySettings, Predicted, Span, UseBelief, use_belief};
 use crate::ids::Id;
-use crate::lives::permille;
-use crate::policy::PolicyKey;
+use crate::policy::{PolicyKey, permille};
 
 /// What is believed of the use of one liquid make.
 #[derive(Debug, Clone, PartialEq)]

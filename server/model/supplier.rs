@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 use crate::ids::Id;
 use crate::money::Money;
 
+pub use crate::money::PriceBreak;
+
 /// Whom one orders from.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Supplier {
@@ -71,15 +73,6 @@ pub struct Offer {
     pub pack_count: i64,
     /// Prices by packs, from one pack on, each holding for all packs of the line.
     pub breaks: Vec<PriceBreak>,
-}
-
-/// Price of a pack from so many packs on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub struct PriceBreak {
-    /// Packs from which it holds.
-    pub from_pack_count: i64,
-    /// Price of one pack.
-    pub price: Money,
 }
 
 impl Offer {

@@ -7,11 +7,11 @@ mod words;
 
 use fettlebook_quantity::exact_f64;
 
+use crate::damage::{damage_of, wear_band};
 use crate::ids::{Id, Tag};
 use crate::kit::{Piece, Readiness};
 use crate::life::{CurvePoint, Limits, kaplan_meier};
 use crate::lives::{LifeCounts, MakeLife, ShapeBasis, UsualJob, pad_figures, usual_job};
-use crate::pick::{damage_of, wear_band};
 use crate::refusal::{Reason, Refusal};
 use crate::wear::Band;
 use crate::{Book, Moment};

@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, check_jobs};
 use fettlebook_model::command::{JobLog, PadUse, Said};
+use fettlebook_model::damage::damage_of;
 use fettlebook_model::make::Figures;
-use fettlebook_model::pick::damage_of;
 use fettlebook_model::wear::{BinReason, damage};
 use fettlebook_model::wear_report::pad_left;
 use fettlebook_model::{Book, Command, Deed, Id, Tag};

@@ -5,11 +5,11 @@
 
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::piece::State as Shown;
+use fettlebook_model::damage::{damage_of, wear_band};
 use fettlebook_model::kit::{
     BottleState, BundleState, Inspection, PadState, Piece, PlateState, Readiness, State,
 };
 use fettlebook_model::make::{Figures, Make};
-use fettlebook_model::pick::{damage_of, wear_band};
 use fettlebook_model::{Book, Moment, Tag};
 
 use super::money::money;

@@ -233,16 +233,6 @@ pub(super) fn tags_where<'a>(
         .collect()
 }
 
-/// Tags as a person lists them: `P-02, P-03 and P-05`.
-pub(crate) fn list(tags: &[Tag]) -> String {
-    let words: Vec<String> = tags.iter().map(ToString::to_string).collect();
-    match words.split_last() {
-        None => String::new(),
-        Some((only, [])) => only.clone(),
-        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
-    }
-}
-
 /// A moment as the person at the job reads it.
 pub(super) fn local(scene: &Scene<'_>, moment: Moment) -> String {
     let offset = Offset::from_seconds(scene.utc_offset_s).unwrap_or(Offset::UTC);

@@ -2,11 +2,13 @@
 //!
 //! A plate rated below the machine's highest marked speed is refused, whatever else fits.
 
-use super::line::{Line, LineKind, Pick, Verdict, list};
+use super::line::{Line, LineKind, Pick, Verdict};
+use crate::damage::band_of;
 use crate::ids::Tag;
+use crate::ids::list;
 use crate::job::Step;
 use crate::make::Unit;
-use crate::pick::{PlateChoice, Scene, band_of, offer_machines, offer_plates, plates_aside};
+use crate::pick::{PlateChoice, Scene, offer_machines, offer_plates, plates_aside};
 use crate::plan::StepMakes;
 use crate::plate::{PlateFit, SpeedFit};
 use crate::wear::Band;

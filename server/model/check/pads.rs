@@ -5,12 +5,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::line::{Line, LineKind, Pick, Remedy, Verdict, list, local};
+use super::line::{Line, LineKind, Pick, Remedy, Verdict, local};
 use crate::Moment;
+use crate::damage::band_of;
 use crate::ids::Tag;
+use crate::ids::list;
 use crate::job::Step;
 use crate::make::{PadFigures, Unit};
-use crate::pick::{PadBar, PadChoice, PadOffer, Scene, added_damage, band_of, offer_pads};
+use crate::pick::{PadBar, PadChoice, PadOffer, Scene, added_damage, offer_pads};
 use crate::plan::StepPlan;
 use crate::wear::Band;
 

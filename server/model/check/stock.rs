@@ -8,8 +8,9 @@ use std::sync::Arc;
 use fettlebook_quantity::{Seconds, Volume};
 use jiff::civil::Date;
 
-use super::line::{Line, LineKind, Remedy, Verdict, list, local, tags_where};
+use super::line::{Line, LineKind, Remedy, Verdict, local, tags_where};
 use crate::exact::ceil_div;
+use crate::ids::list;
 use crate::ids::{Id, Tag};
 use crate::job::Routine;
 use crate::kit::{Piece, Readiness};

@@ -7,11 +7,11 @@ use fettlebook_quantity::round_to_i64;
 
 use super::CostKind;
 use super::amounts::{Amount, MILLIONTHS, plate_part};
+use crate::damage::damage_of;
 use crate::deed::{Deed, Entry};
 use crate::ids::Tag;
 use crate::kit::{Piece, Readiness, State};
 use crate::lives::pad_figures;
-use crate::pick::damage_of;
 use crate::wear::{BinReason, damage};
 use crate::{Book, Moment};
 

@@ -7,8 +7,8 @@ use fettlebook_quantity::{Volume, exact_f64, round_to_i64};
 use super::CostKind;
 use super::amounts::{Amount, MILLIONTHS, Spread};
 use crate::Book;
-use crate::check::list;
 use crate::ids::Id;
+use crate::ids::list;
 use crate::make::{Figures, Unit};
 
 /// What is costed: the name of the make and how much of it.

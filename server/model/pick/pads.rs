@@ -9,8 +9,9 @@ use std::sync::Arc;
 use fettlebook_quantity::Seconds;
 
 use super::squad::{PadsAhead, Squad};
-use super::{Scene, damage_of, wash_by};
+use super::{Scene, wash_by};
 use crate::Moment;
+use crate::damage::damage_of;
 use crate::ids::Tag;
 use crate::job::Step;
 use crate::kit::{Piece, Readiness};

@@ -6,7 +6,7 @@
 use super::pads::{PadChoice, work_damage};
 use crate::chance::{PadAhead, Precision, StepAhead, carry_chance};
 use crate::life::Belief;
-use crate::lives::{MakeLife, permille};
+use crate::lives::MakeLife;
 use crate::make::{Grade, PadFigures};
 use crate::plan::StepPlan;
 use crate::policy::{Policy, PolicyKey};

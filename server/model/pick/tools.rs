@@ -7,7 +7,8 @@ use std::sync::Arc;
 
 use fettlebook_quantity::Length;
 
-use super::{Scene, damage_of};
+use super::Scene;
+use crate::damage::damage_of;
 use crate::ids::{Id, Tag};
 use crate::kit::{Piece, Readiness};
 use crate::make::{Figures, MachineFigures};

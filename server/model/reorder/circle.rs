@@ -6,10 +6,11 @@
 use super::coming::{Coming, at_once, towel_demand};
 use crate::Book;
 use crate::chance::{PadAhead, poisson_binomial, retirements};
+use crate::damage::damage_of;
 use crate::kit::Readiness;
 use crate::lives::MakeLife;
 use crate::make::{Figures, Make, PadFigures, TowelFigures};
-use crate::pick::{added_damage, damage_of, is_demotable};
+use crate::pick::{added_damage, is_demotable};
 use crate::supply::CountDemand;
 use crate::towel::TowelGrade;
 

@@ -11,10 +11,9 @@ use jiff::civil::Date;
 
 use crate::ids::Id;
 use crate::job::{Job, JobState, Routine};
-use crate::lives::permille;
 use crate::make::Make;
 use crate::plan::{Plan, StepPlan, plan_job};
-use crate::policy::PolicyKey;
+use crate::policy::{PolicyKey, permille};
 use crate::real_use::RealUse;
 use crate::supply::{CountDemand, JobsAhead, JobsPolicy, VolumeDemand, jobs_ahead};
 use crate::{Book, Moment};

@@ -11,8 +11,7 @@ mod search;
 use rust_decimal::Decimal;
 
 use super::SupplyError;
-use crate::money::Money;
-use crate::supplier::PriceBreak;
+use crate::money::{Money, PriceBreak};
 use amounts::Amounts;
 use counts::Counts;
 use search::{Found, Goal, Way, cheapest, one_line_raised};

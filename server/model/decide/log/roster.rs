@@ -5,8 +5,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::check::list;
 use crate::command::{JobLog, PadUse};
+use crate::ids::list;
 use crate::ids::{Id, Tag};
 use crate::job::Step;
 use crate::make::PadFigures;

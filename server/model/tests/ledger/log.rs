@@ -1,10 +1,10 @@
 //! Logging a job as planned, and a use outside any job.
 
 use fettlebook_model::command::{JobLog, LiquidAmount, PadUse};
+use fettlebook_model::damage::{damage_of, wear_band};
 use fettlebook_model::deed::Deed;
 use fettlebook_model::job::{JobState, Step};
 use fettlebook_model::kit::Readiness;
-use fettlebook_model::pick::{damage_of, wear_band};
 use fettlebook_model::wear::{Band, BinReason};
 use fettlebook_model::{Command, Reason};
 use fettlebook_quantity::Count;

@@ -1,6 +1,6 @@
 //! The pick over random kits, held against looking at every squad there is.
 
-use fettlebook_model::pick::damage_of;
+use fettlebook_model::damage::damage_of;
 use fettlebook_model::policy::PolicyKey;
 use proptest::collection::vec;
 use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
