@@ -3,22 +3,29 @@
 //! Built on persistent maps, so that a clone costs nothing and *what if* is applying imagined
 //! entries to a copy. `apply` cannot refuse; whatever may be refused is refused in `decide`.
 
+pub(crate) mod change;
+pub mod command;
+pub mod damage;
+pub mod deed;
+pub mod format;
 mod records;
+pub mod sums;
+pub(crate) mod without_prices;
 
 use std::sync::Arc;
 
 use imbl::{OrdMap, OrdSet};
 
 use crate::Moment;
-use crate::change::Stamp;
-use crate::deed::{Entry, Record};
-use crate::ids::{Id, Seq, Subject, Tag};
-use crate::job::{Car, Job, Routine};
-use crate::kit::Piece;
-use crate::make::Make;
-use crate::order::Order;
-use crate::policy::Policy;
-use crate::supplier::Supplier;
+use crate::book::change::Stamp;
+use crate::book::deed::{Entry, Record};
+use crate::ground::ids::{Id, Seq, Subject, Tag};
+use crate::trade::job::{Car, Job, Routine};
+use crate::trade::kit::Piece;
+use crate::trade::make::Make;
+use crate::trade::order::Order;
+use crate::trade::policy::Policy;
+use crate::trade::supplier::Supplier;
 
 pub(crate) use records::advance;
 

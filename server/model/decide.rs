@@ -24,10 +24,10 @@ pub(crate) use bounds::within;
 pub use log::log_as_planned;
 pub use notebook::{RowProblem, problems, refused};
 
-use crate::command::{Command, Said};
-use crate::deed::{Deed, Flag};
-use crate::kept::KeptMark;
-use crate::refusal::Refusal;
+use crate::book::command::{Command, Said};
+use crate::book::deed::{Deed, Flag};
+use crate::ground::refusal::Refusal;
+use crate::trade::kept::KeptMark;
 use crate::{Book, Moment};
 
 /// What a command does, before it is recorded.

@@ -16,66 +16,30 @@
     )
 )]
 
+pub mod answers;
 pub mod book;
-pub mod car;
-pub mod chance;
-mod change;
-pub mod check;
-pub mod command;
-pub mod cost;
-pub mod credibility;
-pub mod damage;
 pub mod decide;
-pub mod deed;
-pub mod dose;
-mod exact;
-pub mod exposure;
-pub mod film;
-pub mod format;
-pub mod hazard;
-pub mod ids;
-pub mod job;
-pub mod job_cost;
-pub mod job_quote;
-pub mod kept;
-pub mod kit;
-pub mod lead;
-pub mod life;
-pub mod lives;
-pub mod make;
-pub mod money;
-pub mod order;
-pub mod panel;
-pub mod pick;
-pub mod plan;
-pub mod plate;
-pub mod policy;
-pub mod real_use;
-pub mod refusal;
-pub mod reorder;
-mod root;
-mod stock_cost;
-pub mod stroke;
-pub mod sums;
-pub mod supplier;
-pub mod supply;
-pub mod tally;
-pub mod towel;
-pub mod wear;
-pub mod wear_report;
-mod without_prices;
-mod word;
+pub mod ground;
+pub mod maths;
+pub mod ready;
+pub mod trade;
 
-pub use book::Book;
-pub use command::{Command, Past};
+// Short paths for who reads the model from outside.
+pub use answers::{check, job_cost, job_quote, reorder, wear_report};
+pub use book::command::{Command, Past};
+pub use book::deed::{BodyHash, Deed, Entry, Flag, Record};
+pub use book::format::{Format, Unread};
+pub use book::{Book, command, damage, deed, format, sums};
 pub use decide::{Decision, decide};
-pub use deed::{BodyHash, Deed, Entry, Flag, Record};
-pub use format::{Format, Unread};
-pub use ids::{Id, Place, Seq, Subject, Tag};
-pub use refusal::{Reason, Refusal};
-
-/// A moment, UTC. Always given from outside: the model has no clock.
-pub type Moment = jiff::Timestamp;
+pub use ground::ids::{Id, Place, Seq, Subject, Tag};
+pub use ground::refusal::{Reason, Refusal};
+pub use ground::{Moment, ids, money, refusal};
+pub use maths::{chance, cost, life};
+pub use ready::{lead, lives, pick, plan, real_use};
+pub use trade::{
+    car, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, supplier, towel,
+    wear,
+};
 
 #[cfg(test)]
 #[path = "tests/published/main.rs"]

@@ -31,3 +31,4 @@ mod story;
 mod tidy;
 mod unit_file;
 mod wear;
+mod wings;

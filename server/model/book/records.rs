@@ -6,13 +6,13 @@
 use std::sync::Arc;
 
 use super::Book;
-use crate::change::Stamp;
-use crate::deed::{Deed, Entry, Record};
-use crate::ids::{Subject, Tag};
-use crate::job::{Job, JobState};
-use crate::kept::Told;
-use crate::kit::{Piece, Readiness};
-use crate::order::Order;
+use crate::book::change::Stamp;
+use crate::book::deed::{Deed, Entry, Record};
+use crate::ground::ids::{Subject, Tag};
+use crate::trade::job::{Job, JobState};
+use crate::trade::kept::Told;
+use crate::trade::kit::{Piece, Readiness};
+use crate::trade::order::Order;
 
 impl Book {
     /// The state of one subject; `None` when the book has never held it.

@@ -6,8 +6,8 @@
 use fettlebook_quantity::{code_point, is_unseen};
 
 use crate::Moment;
-use crate::command::Said;
-use crate::refusal::{Reason, Refusal};
+use crate::book::command::Said;
+use crate::ground::refusal::{Reason, Refusal};
 
 /// How far a person's clock may run ahead of the service's, s.
 const CLOCK_AHEAD_S_MAX: i64 = 300;

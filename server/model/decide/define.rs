@@ -10,8 +10,8 @@ pub(super) mod routines;
 pub(super) mod suppliers;
 
 use crate::Book;
-use crate::ids::{Id, Subject};
-use crate::refusal::{Reason, Refusal};
+use crate::ground::ids::{Id, Subject};
+use crate::ground::refusal::{Reason, Refusal};
 
 /// Longest name or car note, in characters.
 const NAME_CHARS_MAX: usize = 80;

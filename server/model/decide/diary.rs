@@ -7,12 +7,12 @@ use std::sync::Arc;
 use super::Decision;
 use super::bounds::note;
 use super::define::{free, unchanged};
-use crate::command::Said;
-use crate::deed::Deed;
-use crate::ids::{Id, Subject};
-use crate::job::{Job, JobState};
-use crate::plan::plan_job;
-use crate::refusal::{Reason, Refusal};
+use crate::book::command::Said;
+use crate::book::deed::Deed;
+use crate::ground::ids::{Id, Subject};
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::plan::plan_job;
+use crate::trade::job::{Job, JobState};
 use crate::{Book, Moment};
 
 /// Farthest ahead a job may be booked, s: five years.

@@ -2,10 +2,10 @@
 
 use fettlebook_quantity::Volume;
 
-use crate::deed::{Deed, Flag};
-use crate::ids::{Subject, Tag};
-use crate::kit::{Piece, Readiness};
-use crate::make::Figures;
+use crate::book::deed::{Deed, Flag};
+use crate::ground::ids::{Subject, Tag};
+use crate::trade::kit::{Piece, Readiness};
+use crate::trade::make::Figures;
 use crate::{Book, Moment};
 
 /// Flags what the uses among these deeds contradict. Bottles that are weighed in the same breath

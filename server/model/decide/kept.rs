@@ -12,11 +12,11 @@ use fettlebook_quantity::Volume;
 
 use super::Decision;
 use super::bounds::is_off;
-use crate::deed::{Deed, Flag};
-use crate::ids::{Subject, Tag};
-use crate::job::Job;
-use crate::kept::{Kept, Told, met};
-use crate::kit::{Piece, State};
+use crate::book::deed::{Deed, Flag};
+use crate::ground::ids::{Subject, Tag};
+use crate::trade::job::Job;
+use crate::trade::kept::{Kept, Told, met};
+use crate::trade::kit::{Piece, State};
 use crate::{Book, Moment};
 use beside::{Beside, bottle_beside, sundry_beside, towels_beside, unit_of};
 

@@ -17,15 +17,15 @@ use super::diary::find;
 use super::flags::flag_uses;
 use super::kept;
 use super::stocktake::weigh_in;
-use crate::command::{JobLog, LiquidAmount, PadUse};
-use crate::deed::{Deed, Flag};
-use crate::ids::Subject;
-use crate::job::{Job, JobState};
-use crate::panel::Panel;
-use crate::pick::Scene;
-use crate::plan::{car_of, plan, routine_of};
-use crate::policy::{Policy, PolicyKey};
-use crate::refusal::{Reason, Refusal};
+use crate::book::command::{JobLog, LiquidAmount, PadUse};
+use crate::book::deed::{Deed, Flag};
+use crate::ground::ids::Subject;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::pick::Scene;
+use crate::ready::plan::{car_of, plan, routine_of};
+use crate::trade::job::{Job, JobState};
+use crate::trade::panel::Panel;
+use crate::trade::policy::{Policy, PolicyKey};
 use crate::{Book, Moment};
 
 pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusal> {

@@ -9,11 +9,11 @@ use super::define::routines::speed_can_be;
 use super::log::{Parts, close, volume_of};
 use super::named::part;
 use super::shares::shares;
-use crate::command::LooseLog;
-use crate::deed::{Deed, Within};
-use crate::kit::State;
-use crate::plan::{Setup, plan_sections};
-use crate::refusal::Refusal;
+use crate::book::command::LooseLog;
+use crate::book::deed::{Deed, Within};
+use crate::ground::refusal::Refusal;
+use crate::ready::plan::{Setup, plan_sections};
+use crate::trade::kit::State;
 use crate::{Book, Moment};
 
 pub(super) fn log_loose(book: &Book, loose: &LooseLog, now: Moment) -> Result<Decision, Refusal> {

@@ -6,10 +6,10 @@
 use std::collections::BTreeSet;
 
 use crate::Book;
-use crate::deed::Flag;
-use crate::ids::{Subject, Tag};
-use crate::kit::{Piece, State};
-use crate::refusal::Refusal;
+use crate::book::deed::Flag;
+use crate::ground::ids::{Subject, Tag};
+use crate::ground::refusal::Refusal;
+use crate::trade::kit::{Piece, State};
 
 /// Most pieces in one command.
 const TAGS_MAX: usize = 500;

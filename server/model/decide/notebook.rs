@@ -10,14 +10,14 @@ use jiff::tz::Offset;
 
 use super::Decision;
 use super::bounds;
-use crate::command::{Behind, NotebookRow, Said};
-use crate::deed::Deed;
-use crate::exact::ceil_div;
-use crate::ids::Subject;
-use crate::kit::{PadState, Readiness, State};
-use crate::make::{Figures, PadFigures};
-use crate::refusal::{Reason, Refusal};
-use crate::wear::Work;
+use crate::book::command::{Behind, NotebookRow, Said};
+use crate::book::deed::Deed;
+use crate::ground::exact::ceil_div;
+use crate::ground::ids::Subject;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::kit::{PadState, Readiness, State};
+use crate::trade::make::{Figures, PadFigures};
+use crate::trade::wear::Work;
 use crate::{Book, Moment};
 
 /// Most rows in one notebook.

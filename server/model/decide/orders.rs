@@ -17,14 +17,14 @@ pub(super) use delivery::receive;
 use super::Decision;
 use super::bounds::within;
 use super::receive::PIECES_MAX;
-use crate::command::{NewOrder, OrderedLine, Said};
-use crate::deed::Deed;
-use crate::ids::Id;
-use crate::money::Money;
-use crate::order::{Order, OrderLine, OrderState};
-use crate::refusal::{Reason, Refusal};
-use crate::stock_cost::book_currency;
-use crate::supplier::Supplier;
+use crate::book::command::{NewOrder, OrderedLine, Said};
+use crate::book::deed::Deed;
+use crate::ground::ids::Id;
+use crate::ground::money::Money;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::stock_cost::book_currency;
+use crate::trade::order::{Order, OrderLine, OrderState};
+use crate::trade::supplier::Supplier;
 use crate::{Book, Moment};
 
 /// Most lines of an order.
@@ -147,7 +147,7 @@ fn one_currency(book: &Book, lines: &[OrderLine], freight: Option<Money>) -> Res
     Ok(())
 }
 
-fn mixed(currency: crate::money::Currency, money: Money) -> Refusal {
+fn mixed(currency: crate::ground::money::Currency, money: Money) -> Refusal {
     Refusal::new(
         Reason::CurrencyMismatch,
         "lines.price",
@@ -199,7 +199,7 @@ fn next_id(book: &Book) -> Result<Id, Refusal> {
 
 /// The day an order placed at this moment is expected.
 fn due_on(book: &Book, supplier: &Supplier, placed_at: Moment) -> Date {
-    let lead = crate::lead::planned_lead(book, supplier).days;
+    let lead = crate::ready::lead::planned_lead(book, supplier).days;
     let placed_on = Offset::UTC.to_datetime(placed_at).date();
     placed_on.checked_add(lead.days()).unwrap_or(Date::MAX)
 }

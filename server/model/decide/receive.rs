@@ -8,16 +8,16 @@ use fettlebook_quantity::Volume;
 use super::Decision;
 use super::bounds::{line_of_text, within};
 use super::notebook::uses_behind;
-use crate::command::Receipt;
-use crate::deed::Deed;
-use crate::ids::{Subject, Tag};
-use crate::kit::{
+use crate::book::command::Receipt;
+use crate::book::deed::Deed;
+use crate::ground::ids::{Subject, Tag};
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::kit::{
     BottleState, BundleState, MachineState, PadState, PlateState, State, SundryState,
 };
-use crate::make::{Figures, LiquidFigures, Make, SundryFigures};
-use crate::refusal::{Reason, Refusal};
-use crate::tally::Tally;
-use crate::towel::TowelGrade;
+use crate::trade::make::{Figures, LiquidFigures, Make, SundryFigures};
+use crate::trade::tally::Tally;
+use crate::trade::towel::TowelGrade;
 use crate::{Book, Moment};
 
 /// Most pieces in one receipt.

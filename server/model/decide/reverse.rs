@@ -8,12 +8,12 @@ use std::sync::Arc;
 
 use super::Decision;
 use crate::book::advance;
-use crate::change::Stamp;
-use crate::command::{Past, Said};
-use crate::deed::{Deed, Entry, Record};
-use crate::ids::{Seq, Subject};
-use crate::job::Job;
-use crate::refusal::{Reason, Refusal};
+use crate::book::change::Stamp;
+use crate::book::command::{Past, Said};
+use crate::book::deed::{Deed, Entry, Record};
+use crate::ground::ids::{Seq, Subject};
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::job::Job;
 use crate::{Book, Moment};
 
 pub(super) fn reverse(

@@ -1,6 +1,6 @@
 //! How a whole falls to its parts: sections to pads, a planned volume to bottles.
 
-use crate::exact::{floor_div, product};
+use crate::ground::exact::{floor_div, product};
 
 /// Shares of a whole: those given stand, the rest is split evenly among the open ones, the first
 /// of them taking one more where it does not divide. What is given may add up to more than the

@@ -8,13 +8,13 @@ use fettlebook_quantity::{Mass, Volume};
 use super::Decision;
 use super::bounds::within;
 use super::named::{flag_binned, once, part, piece, wrong_sort};
-use crate::command::{Counted, Said, Weighing};
-use crate::deed::{Deed, Flag};
-use crate::dose::volume_left;
-use crate::ids::{Subject, Tag};
-use crate::kit::{BottleState, Piece, State};
-use crate::pick::scale_figures;
-use crate::refusal::{Reason, Refusal};
+use crate::book::command::{Counted, Said, Weighing};
+use crate::book::deed::{Deed, Flag};
+use crate::ground::ids::{Subject, Tag};
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::pick::scale_figures;
+use crate::trade::dose::volume_left;
+use crate::trade::kit::{BottleState, Piece, State};
 use crate::{Book, Moment};
 
 pub(super) fn weigh(

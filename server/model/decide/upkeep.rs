@@ -8,14 +8,14 @@ use fettlebook_quantity::Seconds;
 use super::Decision;
 use super::bounds::within;
 use super::named::{flag_binned, once, part, piece, pieces, wrong_sort};
-use crate::command::Said;
-use crate::deed::{Deed, Flag};
-use crate::ids::{Place, Subject, Tag};
-use crate::kit::{Inspection, Piece, Readiness, State};
-use crate::make::Figures;
-use crate::refusal::{Reason, Refusal};
-use crate::towel::TowelGrade;
-use crate::wear::{AsideReason, BinReason};
+use crate::book::command::Said;
+use crate::book::deed::{Deed, Flag};
+use crate::ground::ids::{Place, Subject, Tag};
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::kit::{Inspection, Piece, Readiness, State};
+use crate::trade::make::Figures;
+use crate::trade::towel::TowelGrade;
+use crate::trade::wear::{AsideReason, BinReason};
 use crate::{Book, Moment};
 
 /// What can be washed, as a refusal names it.

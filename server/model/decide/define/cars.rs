@@ -7,12 +7,12 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::{NAME_CHARS_MAX, free, unchanged};
+use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, open_within};
-use crate::deed::Deed;
-use crate::ids::Subject;
-use crate::job::Car;
-use crate::refusal::{Reason, Refusal};
+use crate::ground::ids::Subject;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::job::Car;
 use crate::{Book, Moment};
 
 /// Sets a car up.

@@ -7,16 +7,16 @@ use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 use super::{NAME_CHARS_MAX, free, unchanged};
+use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, note, open_within, within};
-use crate::deed::Deed;
-use crate::ids::Subject;
-use crate::make::{
+use crate::ground::ids::Subject;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::make::{
     Figures, LiquidFigures, MachineFigures, Make, PadFigures, PlateFigures, SundryFigures,
     TowelFigures,
 };
-use crate::refusal::{Reason, Refusal};
-use crate::wear::Action;
+use crate::trade::wear::Action;
 use crate::{Book, Moment};
 
 /// Widest pad or plate, mm: no panel is worked with a wider one.

@@ -3,11 +3,11 @@
 //! Serves a shop that works by its own figures. Changes are taken all or none, and a value outside
 //! its range is never stored.
 
+use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::note;
-use crate::deed::Deed;
-use crate::policy::PolicyKey;
-use crate::refusal::Refusal;
+use crate::ground::refusal::Refusal;
+use crate::trade::policy::PolicyKey;
 use crate::{Book, Moment};
 
 /// Sets policies; no value means back to the default.

@@ -7,14 +7,14 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::{NAME_CHARS_MAX, free, unchanged};
+use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, open_within, within};
-use crate::deed::Deed;
-use crate::ids::{Id, Subject};
-use crate::job::{Routine, Step, SundryNeed};
-use crate::make::Figures;
-use crate::plan::Setup;
-use crate::refusal::{Reason, Refusal};
+use crate::ground::ids::{Id, Subject};
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::plan::Setup;
+use crate::trade::job::{Routine, Step, SundryNeed};
+use crate::trade::make::Figures;
 use crate::{Book, Moment};
 
 /// Most steps or sundries in a routine: more than anybody works through.

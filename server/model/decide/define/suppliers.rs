@@ -7,13 +7,13 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::{NAME_CHARS_MAX, free, unchanged};
+use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, note, within};
-use crate::deed::Deed;
-use crate::ids::Subject;
-use crate::money::Money;
-use crate::refusal::{Reason, Refusal};
-use crate::supplier::{Offer, Supplier};
+use crate::ground::ids::Subject;
+use crate::ground::money::Money;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::supplier::{Offer, Supplier};
 use crate::{Book, Moment};
 
 /// Longest lead time, days.

@@ -6,13 +6,13 @@
 use fettlebook_quantity::Volume;
 
 use crate::Book;
-use crate::change::counted;
-use crate::deed::Deed;
-use crate::dose::volume_left;
-use crate::ids::Tag;
-use crate::kept::SeenLevel;
-use crate::kit::Piece;
-use crate::make::{Figures, Unit};
+use crate::book::change::counted;
+use crate::book::deed::Deed;
+use crate::ground::ids::Tag;
+use crate::trade::dose::volume_left;
+use crate::trade::kept::SeenLevel;
+use crate::trade::kit::Piece;
+use crate::trade::make::{Figures, Unit};
 
 /// What a count met.
 pub(super) struct Beside {

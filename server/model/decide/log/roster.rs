@@ -5,14 +5,14 @@
 
 use std::collections::BTreeSet;
 
-use crate::command::{JobLog, PadUse};
-use crate::ids::list;
-use crate::ids::{Id, Tag};
-use crate::job::Step;
-use crate::make::PadFigures;
-use crate::pick::{PadChoice, Scene, offer_pads};
-use crate::plan::StepPlan;
-use crate::refusal::{Reason, Refusal};
+use crate::book::command::{JobLog, PadUse};
+use crate::ground::ids::list;
+use crate::ground::ids::{Id, Tag};
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::pick::{PadChoice, Scene, offer_pads};
+use crate::ready::plan::StepPlan;
+use crate::trade::job::Step;
+use crate::trade::make::PadFigures;
 
 /// The pads of a log, step by step.
 pub(super) struct Roster<'a> {

@@ -5,12 +5,12 @@
 
 use super::volume_of;
 use crate::Book;
-use crate::command::{JobLog, LiquidAmount, LooseLog, PadUse, Weighing};
+use crate::book::command::{JobLog, LiquidAmount, LooseLog, PadUse, Weighing};
 use crate::decide::bounds::within;
 use crate::decide::named::{once, part};
-use crate::ids::Tag;
-use crate::kit::Piece;
-use crate::refusal::Refusal;
+use crate::ground::ids::Tag;
+use crate::ground::refusal::Refusal;
+use crate::trade::kit::Piece;
 
 /// Most corrections of one kind in a log.
 const LINES_MAX: usize = 200;

@@ -7,19 +7,19 @@ use fettlebook_quantity::Volume;
 
 use super::roster::Roster;
 use super::volume_of;
-use crate::command::{JobLog, PadUse};
+use crate::book::command::{JobLog, PadUse};
+use crate::book::deed::{Deed, Flag, Within};
 use crate::decide::shares::{in_proportion, shares};
-use crate::deed::{Deed, Flag, Within};
-use crate::ids::{Id, Subject, Tag};
-use crate::job::{Job, Routine, Step};
-use crate::pick::{
+use crate::ground::ids::{Id, Subject, Tag};
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::pick::{
     Holding, Scene, draw_whole, offer_bottles, offer_bundles, offer_machines, offer_plates,
     offer_sundries,
 };
-use crate::plan::{Plan, StepMakes, StepPlan, step_makes};
-use crate::plate::SpeedFit;
-use crate::real_use::RealUse;
-use crate::refusal::{Reason, Refusal};
+use crate::ready::plan::{Plan, StepMakes, StepPlan, step_makes};
+use crate::ready::real_use::RealUse;
+use crate::trade::job::{Job, Routine, Step};
+use crate::trade::plate::SpeedFit;
 
 /// What a job's deeds are written from.
 pub(super) struct Writer<'a> {

@@ -8,19 +8,19 @@ use std::collections::BTreeSet;
 use rust_decimal::Decimal;
 
 use super::{find, wrong_state};
-use crate::change::Stamp;
-use crate::command::{Delivery, DeliveryLine, Receipt};
-use crate::cost::{allocate, minor_unit_places};
+use crate::book::change::Stamp;
+use crate::book::command::{Delivery, DeliveryLine, Receipt};
+use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::within;
 use crate::decide::receive::{PIECES_MAX, receive as receive_kit};
-use crate::deed::Deed;
-use crate::kit::{PieceCost, State};
-use crate::make::Figures;
-use crate::money::Money;
-use crate::order::{Order, OrderLine, OrderState};
-use crate::refusal::{Reason, Refusal};
-use crate::stock_cost::{average_after, book_currency, quantity_of};
+use crate::ground::money::Money;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::maths::cost::{allocate, minor_unit_places};
+use crate::ready::stock_cost::{average_after, book_currency, quantity_of};
+use crate::trade::kit::{PieceCost, State};
+use crate::trade::make::Figures;
+use crate::trade::order::{Order, OrderLine, OrderState};
 use crate::{Book, Moment};
 
 pub(in crate::decide) fn receive(

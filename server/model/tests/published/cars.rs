@@ -2,7 +2,7 @@
 //!
 //! Method: it runs over the 205 rows of `cases/vehicle_dims_1985.csv`.
 
-use crate::car::{CarClass, Dimensions, total_from_dimensions};
+use crate::trade::car::{CarClass, Dimensions, total_from_dimensions};
 use fettlebook_quantity::Length;
 
 const CARS_1985: &str = include_str!("../cases/vehicle_dims_1985.csv");

@@ -1,6 +1,6 @@
 //! Group F: how many of several events happen.
 
-use crate::chance::binomial::{at_least_with, poisson_binomial};
+use crate::maths::chance::binomial::{at_least_with, poisson_binomial};
 use serde_json::Value;
 
 use super::case::{Figures, numbers};

@@ -1,6 +1,6 @@
 //! Stock value, rounding and quotes: exact decimals, compared as they are written.
 
-use crate::cost::{
+use crate::maths::cost::{
     CostTerm, FifoLayers, MovingAverage, Pricing, Quote, Receipt, TaxedNet, allocate, head_cost,
     quantise, total_up,
 };
@@ -165,7 +165,7 @@ fn rates(inputs: &Value) -> Figures {
         .map(|row| taxed(row[0], row[1]))
         .collect();
     let quote = total_up(&nets, 2).unwrap();
-    let by_rate = |figure: &dyn Fn(&crate::cost::TaxSum) -> Decimal| -> Value {
+    let by_rate = |figure: &dyn Fn(&crate::maths::cost::TaxSum) -> Decimal| -> Value {
         let sums = quote.by_rate.iter();
         let named = sums.map(|sum| (sum.tax_percent.to_string(), json!(figure(sum))));
         Value::Object(named.collect::<Map<_, _>>())

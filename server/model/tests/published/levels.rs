@@ -1,6 +1,6 @@
 //! Levels and quantities: order quantities with price breaks, stocks by target.
 
-use crate::supply::{CountDemand, JobsPolicy, economic_order_with_breaks, jobs_ahead};
+use crate::maths::supply::{CountDemand, JobsPolicy, economic_order_with_breaks, jobs_ahead};
 use serde_json::Value;
 
 use super::case::{Figures, numbers};

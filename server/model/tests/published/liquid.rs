@@ -1,6 +1,6 @@
 //! What liquids really use: ratios of totals, credibility and the next job.
 
-use crate::credibility::{RatioFit, Span, UseBelief};
+use crate::maths::credibility::{RatioFit, Span, UseBelief};
 use serde_json::Value;
 
 use super::case::{Figures, numbers};

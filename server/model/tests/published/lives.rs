@@ -1,6 +1,6 @@
 //! Groups C, D and G: fits, beliefs and curves.
 
-use crate::life::{Belief, Life, Limits, Lives, Prior, fit_weibull, kaplan_meier};
+use crate::maths::life::{Belief, Life, Limits, Lives, Prior, fit_weibull, kaplan_meier};
 use serde_json::Value;
 
 use super::case::{Figures, numbers};
@@ -141,7 +141,7 @@ fn belief(inputs: &Value) -> Figures {
 
 fn curve(lives: &Lives) -> Figures {
     let curve = kaplan_meier(lives);
-    let column = |of: fn(&crate::life::CurvePoint) -> f64| curve.iter().map(of);
+    let column = |of: fn(&crate::maths::life::CurvePoint) -> f64| curve.iter().map(of);
     Figures::default()
         .with("time", column(|point| point.age))
         .with("at_risk", column(|point| point.at_risk as f64))

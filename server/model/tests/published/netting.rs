@@ -1,7 +1,7 @@
 //! Netting by date, and lots by expiry.
 
 use crate::Moment;
-use crate::supply::{
+use crate::maths::supply::{
     Dated, Lot, OrderCalendar, Stock, net_by_date, pick_first_expiring, take_in_order,
 };
 use jiff::ToSpan;

@@ -1,6 +1,6 @@
 //! Groups A and B: sliding speeds and cumulative damage.
 
-use crate::wear::{Action, WorkAsk, miner, work_of};
+use crate::trade::wear::{Action, WorkAsk, miner, work_of};
 use fettlebook_quantity::Length;
 use serde_json::Value;
 

@@ -3,8 +3,8 @@
 //! Method: over a grid of beliefs, severities, pads and needs it is compared with the exact integral
 //! of [`super::exact`], and for many pads with figures of a reference library.
 
-use crate::chance::{PadAhead, Precision, carry_chance, poisson_binomial};
-use crate::life::{Belief, Lives, Prior};
+use crate::maths::chance::{PadAhead, Precision, carry_chance, poisson_binomial};
+use crate::maths::life::{Belief, Lives, Prior};
 
 use super::exact::{self, Setting};
 

@@ -5,7 +5,7 @@
 //! Applications* I, 3rd ed., ch. IV.5), and over the gamma belief P(all of S last) = (1 + Σ_S c)^−a
 //! with c = ((D + sΔ)^β − D^β) / b. Nothing here is shared with the trapezoid rule under test.
 
-use crate::chance::PadAhead;
+use crate::maths::chance::PadAhead;
 
 /// A gamma belief of the rate with shape a and rate b at shape β, and the spread of the severity.
 #[derive(Clone, Copy, Debug)]

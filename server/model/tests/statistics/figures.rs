@@ -1,6 +1,6 @@
 //! Figures of every kind for the laws: ordinary, extreme, and none at all.
 
-use crate::life::Life;
+use crate::maths::life::Life;
 use proptest::prelude::{Just, Strategy, any, prop};
 use proptest::prop_oneof;
 

@@ -3,9 +3,11 @@
 //! Method: small orders drawn at random are compared with every order there is, reckoned here from the
 //! terms alone.
 
-use crate::money::Money;
-use crate::supplier::PriceBreak;
-use crate::supply::{Basket, BasketLine, BasketTerms, Choice, Search, SupplyError, choose_packs};
+use crate::ground::money::Money;
+use crate::maths::supply::{
+    Basket, BasketLine, BasketTerms, Choice, Search, SupplyError, choose_packs,
+};
+use crate::trade::supplier::PriceBreak;
 use proptest::prelude::{
     ProptestConfig, Strategy, any, prop, prop_assert, prop_assert_eq, proptest,
 };

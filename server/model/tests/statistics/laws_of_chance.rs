@@ -1,8 +1,8 @@
 //! Laws of the chances: always from 0 to 1, and never likelier when more is asked.
 
-use crate::chance::binomial::at_least_with;
-use crate::chance::{PadAhead, Precision, carry_chance, poisson_binomial};
-use crate::life::{Belief, Life, Lives, Prior};
+use crate::maths::chance::binomial::at_least_with;
+use crate::maths::chance::{PadAhead, Precision, carry_chance, poisson_binomial};
+use crate::maths::life::{Belief, Life, Lives, Prior};
 use proptest::prelude::{ProptestConfig, Strategy, prop, prop_assert, prop_assert_eq, proptest};
 
 use super::figures::{age, anything, ordinary_lives};

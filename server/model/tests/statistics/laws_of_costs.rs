@@ -1,6 +1,6 @@
 //! Laws of costs: what goes in comes out, to the last digit, whatever the portions.
 
-use crate::cost::{
+use crate::maths::cost::{
     CostTerm, FifoLayers, MovingAverage, Pricing, Receipt, TaxedNet, allocate, fifo_issue_cost,
     head_cost, quantise, total_up,
 };

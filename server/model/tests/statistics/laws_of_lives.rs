@@ -1,6 +1,6 @@
 //! Laws of lives, fits and beliefs: an answer or a refusal with its reason, never what is no number.
 
-use crate::life::{Belief, Life, LifeError, Lives, Prior, fit_weibull, kaplan_meier};
+use crate::maths::life::{Belief, Life, LifeError, Lives, Prior, fit_weibull, kaplan_meier};
 use proptest::prelude::{any, prop, prop_assert, prop_assert_eq, proptest};
 
 use super::figures::{age, anything, lives, ordinary_lives};

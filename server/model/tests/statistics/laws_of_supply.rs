@@ -2,7 +2,7 @@
 //! number.
 
 use crate::Moment;
-use crate::supply::{
+use crate::maths::supply::{
     CountDemand, Dated, JobsPolicy, LeadPolicy, Lot, OrderCalendar, Stock, VolumeDemand,
     economic_order_with_breaks, jobs_ahead, latest_order_date, lead_belief, line_target,
     net_by_date, pick_first_expiring, take_in_order,
@@ -189,7 +189,7 @@ proptest! {
     ) {
         let mut refusals = Vec::new();
         let mut numbers = Vec::new();
-        let mut keep = |answer: Result<Vec<f64>, crate::supply::SupplyError>| match answer {
+        let mut keep = |answer: Result<Vec<f64>, crate::maths::supply::SupplyError>| match answer {
             Ok(answer) => numbers.extend(answer),
             Err(refused) => refusals.push(refused.to_string()),
         };

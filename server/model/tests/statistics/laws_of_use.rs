@@ -1,6 +1,6 @@
 //! Laws of what liquids really use: the factor lies between plan and ratio, chances are chances.
 
-use crate::credibility::{CredibilitySettings, Span, UseBelief, use_belief};
+use crate::maths::credibility::{CredibilitySettings, Span, UseBelief, use_belief};
 use proptest::prelude::{Strategy, prop, prop_assert, proptest};
 
 use super::figures::anything;

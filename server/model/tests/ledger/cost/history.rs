@@ -246,7 +246,7 @@ proptest! {
     fn any_history_costs_what_stands_of_it(acts in vec(act(), 1..25)) {
         let shop = lived(&acts);
         let half_a_cent = Decimal::new(5, 3) + Decimal::new(1, 9);
-        for exact in reckoned(&shop.entries) {
+        if let Some(exact) = reckoned(&shop.entries) {
             for (ours, exact) in told(&shop).iter().zip(exact) {
                 let ours: Decimal = ours.trim_end_matches(" EUR").parse().unwrap();
                 prop_assert!((ours - exact).abs() <= half_a_cent, "{} and not {}", ours, exact);

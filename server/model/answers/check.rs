@@ -1,0 +1,227 @@
+//! The check: will the kit carry the job, and what has to be done before.
+//!
+//! Each line says what is needed, what is there, what is missing, why, and what to do. Several jobs
+//! are run in time order on a copy of the book, each leaving soiled towels and worn pads for the
+//! next. It reads the book and never changes it.
+
+mod chance;
+mod line;
+mod machines;
+mod pads;
+mod people;
+mod stock;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+use uuid::Uuid;
+
+pub use line::{Line, LineKind, Pick, Verdict};
+use people::DayLoad;
+
+use crate::book::deed::{BodyHash, Entry};
+use crate::book::format::Format;
+use crate::decide::log_as_planned;
+use crate::ground::ids::Id;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::pick::Scene;
+use crate::ready::plan::{Plan, plan_job, routine_of, step_makes};
+use crate::ready::real_use::{LikelyUse, RealUse};
+use crate::trade::exposure::EXPOSURE_CAUTION;
+use crate::trade::film::FILM_CAUTION;
+use crate::trade::hazard::{CLOTH_CAUTION, cautions};
+use crate::trade::job::{Job, JobState, Routine};
+use crate::trade::make::{Figures, Unit};
+use crate::trade::policy::{PolicyKey, permille};
+use crate::{Book, Moment};
+
+/// Exposure of the person over the day up to and with a job.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Exposure {
+    /// Machine time of the job, s.
+    pub machine_time_s: i64,
+    /// Vibration over an 8-hour day, m/s².
+    pub a8_m_per_s2: f64,
+    /// Vibration points.
+    pub points: f64,
+    /// Noise over an 8-hour day, dB(A); `None` when no level is known.
+    pub noise_lex_db: Option<f64>,
+}
+
+/// The check of one job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobCheck {
+    /// Job.
+    pub job: Job,
+    /// The worst of the lines.
+    pub verdict: Verdict,
+    /// Lines in the order of work.
+    pub lines: Vec<Line>,
+    /// What the job needs.
+    pub plan: Plan,
+    /// Exposure.
+    pub exposure: Exposure,
+    /// Cautions to read before the job.
+    pub cautions: Vec<String>,
+    /// Probability that the kit carries the whole job: its pads under one severity, times each liquid.
+    pub carry_chance: Option<f64>,
+    /// The one the book aims at.
+    pub carry_target: f64,
+    /// Liquids by make, as planned and as they will likely be used.
+    pub liquids: Vec<(Id, LikelyUse, String)>,
+}
+
+/// Checks booked jobs in time order, each on the book the one before leaves.
+///
+/// # Errors
+/// When a job is unknown, is not booked, or cannot be planned.
+pub fn check_jobs(book: &Book, ids: &[Id], now: Moment) -> Result<Vec<JobCheck>, Refusal> {
+    let mut jobs = ids
+        .iter()
+        .map(|id| booked(book, id))
+        .collect::<Result<Vec<_>, _>>()?;
+    jobs.sort_by_key(|job| (job.starts_at, job.id.clone()));
+    jobs.dedup_by_key(|job| job.id.clone());
+    let mut imagined = book.clone();
+    let mut days = BTreeMap::new();
+    let mut checks = Vec::with_capacity(jobs.len());
+    for (at, job) in jobs.iter().enumerate() {
+        let check = check_job(&imagined, job, now, &mut days)?;
+        if at.saturating_add(1) < jobs.len() {
+            imagine(&mut imagined, job);
+        }
+        checks.push(check);
+    }
+    Ok(checks)
+}
+
+/// A job that is booked: others are not checked.
+fn booked<'a>(book: &'a Book, id: &Id) -> Result<&'a Job, Refusal> {
+    let job = book
+        .job(id)
+        .ok_or_else(|| Refusal::no_id(Reason::JobUnknown, "jobs", "job", id))?;
+    if job.state == JobState::Booked {
+        return Ok(job);
+    }
+    Err(Refusal::new(
+        Reason::JobState,
+        "jobs",
+        format!(
+            "The job {id} is {}; only booked jobs are checked.",
+            job.state.word()
+        ),
+        "Look at its entries instead.",
+    ))
+}
+
+fn check_job(
+    book: &Book,
+    job: &Job,
+    now: Moment,
+    days: &mut BTreeMap<Date, DayLoad>,
+) -> Result<JobCheck, Refusal> {
+    let plan = plan_job(book, job)?;
+    let routine = routine_of(book, job)?;
+    let scene = Scene::of(book, job, now);
+    let target = plan.line_target(book.policy(), routine);
+    let mut taken = BTreeSet::new();
+    let mut lines = Vec::new();
+    for (planned, step) in plan.with_steps(routine) {
+        let makes = step_makes(book, step, "routine.steps")?;
+        lines.push(machines::machine_line(&scene, step));
+        lines.push(machines::plate_line(&scene, step, makes));
+        lines.push(pads::pad_line(
+            &scene, step, planned, makes.pad, &mut taken, target,
+        ));
+    }
+    lines.extend(stock::liquid_lines(&scene, routine, &plan, target));
+    lines.extend(stock::towel_line(&scene, routine, &plan));
+    lines.extend(stock::sundry_lines(&scene, &plan));
+    lines.push(people::film_line(book, &plan, routine));
+    let load = days.entry(scene.day).or_default();
+    load.add(book, routine, &plan);
+    lines.extend(load.lines());
+    lines.extend(people::car_line(&plan));
+    let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);
+    let severity = permille(book.policy(), PolicyKey::SeverityLogSdPermille);
+    let carry_chance = chance::of_job(&mut lines, carry_target, severity);
+    Ok(JobCheck {
+        job: job.clone(),
+        verdict: lines
+            .iter()
+            .map(|line| line.verdict)
+            .max()
+            .unwrap_or(Verdict::Go),
+        exposure: load.exposure(&plan),
+        cautions: job_cautions(book, &plan, routine),
+        carry_chance,
+        carry_target,
+        liquids: likely_use(book, routine, &plan),
+        lines,
+        plan,
+    })
+}
+
+/// What a job will likely use of each liquid make, and what that rests on.
+pub fn likely_use_of(book: &Book, job: &Job, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
+    let routine = routine_of(book, job).ok();
+    routine.map_or_else(Vec::new, |routine| likely_use(book, routine, plan))
+}
+
+fn likely_use(book: &Book, routine: &Routine, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
+    plan.liquid_needs(routine)
+        .into_iter()
+        .map(|(make, _, need)| {
+            let real = RealUse::of(book, make, need);
+            (make.clone(), real.of_job(need), real.rests_on())
+        })
+        .collect()
+}
+
+/// Applies a job's planned use to a copy of the book, as if it had gone by the plan.
+pub(crate) fn imagine(book: &mut Book, job: &Job) {
+    if let Ok(planned) = log_as_planned(book, job) {
+        let entry = Entry {
+            seq: book.head().next(),
+            format: Format::FIRST,
+            book_id: None,
+            recorded_at: job.starts_at,
+            done_at: job.starts_at,
+            request: Uuid::nil(),
+            body: BodyHash([0; 16]),
+            by: String::new(),
+            deeds: planned.deeds,
+            flags: Vec::new(),
+            note: String::new(),
+            kept: None,
+        };
+        book.apply(&entry);
+    }
+}
+
+/// Cautions from the data sheets of everything the job uses, each with what it is about.
+fn job_cautions(book: &Book, plan: &Plan, routine: &Routine) -> Vec<String> {
+    let mut said = Vec::new();
+    let liquids = routine.steps.iter().map(|step| &step.liquid_make);
+    let sundries = plan.sundries.iter().map(|(make, _)| make);
+    let mut seen = BTreeSet::new();
+    let mut cloths = false;
+    for make in liquids.chain(sundries).filter_map(|id| book.make(id)) {
+        if make.ghs.is_empty() || !seen.insert(&make.id) {
+            continue;
+        }
+        cloths |= match &make.figures {
+            Figures::Sundry(sundry) => sundry.unit == Unit::Microlitre,
+            _ => true,
+        };
+        for caution in cautions(&make.ghs) {
+            said.push(format!("{}: {}.", make.name, caution.sentence()));
+        }
+    }
+    if cloths {
+        said.push(format!("{CLOTH_CAUTION}."));
+    }
+    said.push(FILM_CAUTION.to_owned());
+    said.push(EXPOSURE_CAUTION.to_owned());
+    said
+}

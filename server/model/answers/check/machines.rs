@@ -1,0 +1,141 @@
+//! The machine and plate lines of a step.
+//!
+//! A plate rated below the machine's highest marked speed is refused, whatever else fits.
+
+use super::line::{Line, LineKind, Pick, Verdict};
+use crate::book::damage::band_of;
+use crate::ground::ids::Tag;
+use crate::ground::ids::list;
+use crate::ready::pick::{PlateChoice, Scene, offer_machines, offer_plates, plates_aside};
+use crate::ready::plan::StepMakes;
+use crate::trade::job::Step;
+use crate::trade::make::Unit;
+use crate::trade::plate::{PlateFit, SpeedFit};
+use crate::trade::wear::Band;
+
+/// Is there a machine.
+pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Line {
+    let name = scene
+        .book
+        .make(&step.machine_make)
+        .map_or("", |make| make.name.as_str());
+    let mut line = Line::new(LineKind::Machine, Some(&step.name), name);
+    line.make = Some(step.machine_make.clone());
+    let machines = offer_machines(scene, &step.machine_make);
+    line.counts(
+        1,
+        i64::try_from(machines.len()).unwrap_or(i64::MAX),
+        Unit::Piece,
+    );
+    if let Some(machine) = machines.first() {
+        line.picks.push(Pick::of(machine.tag, 1));
+        line.ask_to_move(scene, [machine]);
+    } else {
+        line.todo(format!(
+            "Bring {name} back from aside, or borrow or buy one."
+        ));
+    }
+    line
+}
+
+/// Is there a plate that fits the machine, carries the pad and is rated for the speed.
+pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -> Line {
+    let (thread, max) = (&makes.machine.thread, makes.machine.max_speed_per_min);
+    let what = format!("plate {thread}, for a {} pad", makes.pad.face_mm);
+    let mut line = Line::new(LineKind::Plate, Some(&step.name), what);
+    let plates = offer_plates(scene, makes.machine, makes.pad.face_mm);
+    let refused: Vec<&PlateChoice> = plates
+        .iter()
+        .filter(|plate| matches!(plate.speed, SpeedFit::Refused { .. }))
+        .collect();
+    let usable = plates.len().saturating_sub(refused.len());
+    line.counts(1, i64::try_from(usable).unwrap_or(i64::MAX), Unit::Piece);
+    for plate in &refused {
+        if let SpeedFit::Refused { rated, max } = plate.speed {
+            let why = format!(
+                "{} is rated {rated}/min, below the machine's {max}/min: refused.",
+                plate.piece.tag
+            );
+            // Another plate carries the step: the low one is only pointed out.
+            let grave = if usable == 0 {
+                Verdict::Stop
+            } else {
+                Verdict::Watch
+            };
+            line.raise(grave, why);
+        }
+    }
+    match plates
+        .first()
+        .filter(|plate| !matches!(plate.speed, SpeedFit::Refused { .. }))
+    {
+        Some(best) => say_of_best(&mut line, scene, best, &refused),
+        None => {
+            say_of_aside(&mut line, scene, makes);
+            line.todo(format!(
+                "Fit a plate with thread {thread} rated at least {max}/min; follow the marking on plate \
+                 and machine."
+            ));
+        }
+    }
+    line
+}
+
+/// Names the plates that would do if they were not set aside.
+fn say_of_aside(line: &mut Line, scene: &Scene<'_>, makes: StepMakes<'_>) {
+    let aside = plates_aside(scene, makes.machine, makes.pad.face_mm);
+    if !aside.is_empty() {
+        let tags = list(&aside);
+        line.raise(Verdict::Stop, format!("Set aside: {tags}."));
+        line.todo(format!(
+            "Look {tags} over and bring it back if it is whole."
+        ));
+    }
+}
+
+fn say_of_best(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice, refused: &[&PlateChoice]) {
+    let tag = best.piece.tag;
+    line.picks.push(Pick {
+        tag,
+        quantity: 1,
+        spare: false,
+        damage: Some(best.damage),
+    });
+    if best.speed == SpeedFit::Unknown {
+        line.raise(
+            Verdict::Watch,
+            format!("The rated speed of {tag} is not known."),
+        );
+        line.todo(format!(
+            "Read the marking on {tag} and enter it; without one, do not run it."
+        ));
+    }
+    if best.fit == PlateFit::Fits {
+        let usual = scene.policy().margin_limits();
+        line.raise(
+            Verdict::Go,
+            format!(
+                "{tag} fits; a pad {} to {} mm wider is usual.",
+                usual.ideal_least_mm, usual.ideal_most_mm
+            ),
+        );
+    }
+    match band_of(scene.policy(), best.damage) {
+        Band::Sound => {}
+        Band::Tired => line.raise(Verdict::Watch, format!("{tag} is tired.")),
+        Band::Spent => {
+            line.raise(
+                Verdict::Watch,
+                format!("{tag} is past its rated hours or pad changes."),
+            );
+            line.todo(format!(
+                "Look at the hook face and the thread of {tag}; replace it when in doubt."
+            ));
+        }
+    }
+    if !refused.is_empty() {
+        let tags: Vec<Tag> = refused.iter().map(|plate| plate.piece.tag).collect();
+        line.todo(format!("Keep {} off this machine.", list(&tags)));
+    }
+    line.ask_to_move(scene, [&best.piece]);
+}

@@ -1,0 +1,197 @@
+//! A quote for the materials of a job, as it is handed to a customer.
+//!
+//! Serves whoever prices. Lines are rounded once and sum to the total to the cent; markup and margin
+//! are both named, for they differ.
+
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+use jiff::tz::Offset;
+use rust_decimal::Decimal;
+
+use crate::answers::job_cost::{CostKind, CostLine, CostRecord, CostSheet, job_cost};
+use crate::decide::within;
+use crate::ground::ids::Id;
+use crate::ground::money::Money;
+use crate::ground::refusal::Refusal;
+use crate::maths::cost::{Pricing, TaxedNet, minor_unit_places, total_up};
+use crate::trade::job::Job;
+use crate::trade::policy::PolicyKey;
+use crate::{Book, Moment};
+
+/// What a quote is asked for.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct QuoteAsk {
+    /// Markup on cost, thousandths.
+    pub markup_permille: Option<i64>,
+    /// Margin on price, thousandths.
+    pub margin_permille: Option<i64>,
+    /// Tax rate, thousandths; the policy's when open.
+    pub tax_permille: Option<i64>,
+    /// Days it holds; the policy's when open.
+    pub valid_days: Option<i64>,
+}
+
+/// One line of a quote.
+#[derive(Debug, Clone, PartialEq)]
+pub struct QuotedLine {
+    /// What.
+    pub text: String,
+    /// Net price.
+    pub net: Money,
+}
+
+/// A quote for a job's materials.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobQuote {
+    /// Job.
+    pub job: Id,
+    /// Car, in words.
+    pub car: String,
+    /// Routine, in words.
+    pub routine: String,
+    /// Day it is made.
+    pub date: Date,
+    /// Last day it holds.
+    pub valid_until: Date,
+    /// Lines.
+    pub lines: Vec<QuotedLine>,
+    /// Sum of the lines.
+    pub net: Money,
+    /// Tax rate, thousandths.
+    pub tax_permille: i64,
+    /// Tax on the sum.
+    pub tax: Money,
+    /// Net and tax.
+    pub gross: Money,
+    /// Markup that was asked for.
+    pub markup_permille: Option<i64>,
+    /// Margin that was asked for.
+    pub margin_permille: Option<i64>,
+    /// What it costs inside.
+    pub cost: CostSheet,
+}
+
+/// Makes a quote for the materials of a job, from the entries that [`job_cost`] asks for.
+///
+/// # Errors
+/// When markup and margin are both asked for, a figure is out of its range, or the job cannot be
+/// costed.
+pub fn quote_job(
+    book: &Book,
+    job: &Job,
+    ask: QuoteAsk,
+    record: CostRecord<'_>,
+    now: Moment,
+) -> Result<JobQuote, Refusal> {
+    let pricing = pricing(book, ask)?;
+    let policy = book.policy();
+    let tax_permille = ask
+        .tax_permille
+        .unwrap_or_else(|| policy.value(PolicyKey::TaxPermille));
+    within("tax_permille", tax_permille, 0, 1_000, "thousandths")?;
+    let valid_days = ask
+        .valid_days
+        .unwrap_or_else(|| policy.value(PolicyKey::QuoteValidDays));
+    within("valid_days", valid_days, 1, 365, "days")?;
+    let cost = job_cost(book, job, record)?;
+    let places = minor_unit_places(cost.typical.currency);
+    let refused = |error: crate::maths::cost::CostError| {
+        Refusal::quantity("job", error.to_string(), "Look at the prices of its makes.")
+    };
+    let mut lines = Vec::with_capacity(cost.lines.len());
+    for line in &cost.lines {
+        lines.push(QuotedLine {
+            text: customer_text(book, line),
+            net: Money {
+                amount: pricing
+                    .price(line.typical.amount, places)
+                    .map_err(refused)?,
+                currency: line.typical.currency,
+            },
+        });
+    }
+    let tax_percent = Decimal::new(tax_permille, 1);
+    let nets: Vec<TaxedNet> = lines
+        .iter()
+        .map(|line| TaxedNet {
+            net: line.net.amount,
+            tax_percent,
+        })
+        .collect();
+    let sums = total_up(&nets, places).map_err(refused)?;
+    let money = |amount| Money {
+        amount,
+        currency: cost.typical.currency,
+    };
+    let date = Offset::from_seconds(job.utc_offset_s)
+        .unwrap_or(Offset::UTC)
+        .to_datetime(now)
+        .date();
+    Ok(JobQuote {
+        job: job.id.clone(),
+        car: book.car(&job.car).map_or_else(
+            || job.car.to_string(),
+            |car| match car.note.as_str() {
+                "" => car.class.to_string(),
+                note => format!("{}, {note}", car.class),
+            },
+        ),
+        routine: book
+            .routine(&job.routine)
+            .map_or_else(|| job.routine.to_string(), |routine| routine.name.clone()),
+        date,
+        valid_until: date.checked_add(valid_days.days()).unwrap_or(Date::MAX),
+        lines,
+        net: money(sums.net),
+        tax_permille,
+        tax: money(sums.tax),
+        gross: money(sums.gross),
+        markup_permille: ask.markup_permille,
+        margin_permille: ask.margin_permille,
+        cost,
+    })
+}
+
+/// A line as the customer reads it: what is used up by the amount, what only wears by that word.
+fn customer_text(book: &Book, line: &CostLine) -> String {
+    let name = book
+        .make(&line.make)
+        .map_or_else(|| line.make.to_string(), |make| make.name.clone());
+    match line.kind {
+        CostKind::Pads | CostKind::Plates => format!("{name}, wear"),
+        CostKind::Towels => format!("{name}, wear and washing"),
+        CostKind::Liquid | CostKind::Sundries => line.text.clone(),
+    }
+}
+
+/// How a cost becomes a price: as asked, else by the policy's markup.
+fn pricing(book: &Book, ask: QuoteAsk) -> Result<Pricing, Refusal> {
+    match (ask.markup_permille, ask.margin_permille) {
+        (Some(_), Some(_)) => Err(Refusal::invalid(
+            "margin_permille",
+            "Markup and margin are both given; they are two ways to say one thing.",
+            "Give one of them.",
+        )),
+        (None, Some(margin)) => {
+            within(
+                "margin_permille",
+                margin,
+                0,
+                990,
+                "thousandths of the price",
+            )?;
+            Ok(Pricing::Margin(Decimal::new(margin, 3)))
+        }
+        (markup, None) => {
+            let markup = markup.unwrap_or_else(|| book.policy().value(PolicyKey::MarkupPermille));
+            within(
+                "markup_permille",
+                markup,
+                0,
+                10_000,
+                "thousandths of the cost",
+            )?;
+            Ok(Pricing::Markup(Decimal::new(markup, 3)))
+        }
+    }
+}

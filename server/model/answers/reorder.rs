@@ -1,0 +1,161 @@
+//! The reorder list: what to order, from whom and by when, so that booked jobs have their kit.
+//!
+//! Serves whoever buys. Every line says why, by when, how many packs, what it costs and what happens
+//! if it is skipped. It reads the book and never changes it.
+
+mod circle;
+mod coming;
+mod fill;
+mod forecast;
+mod level;
+mod packs;
+mod parcel;
+mod source;
+
+use jiff::civil::Date;
+
+use crate::ground::ids::Id;
+use crate::ground::money::Money;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::stock_cost::book_currency;
+use crate::{Book, Moment};
+use forecast::Need;
+use level::Stage;
+
+/// Most times that a list is tried and added to.
+const ROUNDS_MAX: usize = 6;
+
+/// Why something is to be ordered, gravest first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Cause {
+    /// A booked job would be short without it.
+    BookedJob,
+    /// A booked job would be carried with less than the chance aimed at.
+    CarryChance,
+    /// The kept level for jobs that are not booked yet would not be there.
+    KeepLevel,
+}
+
+/// One thing to order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReorderLine {
+    /// Make.
+    pub make: Id,
+    /// Name of the make.
+    pub make_name: String,
+    /// Why.
+    pub cause: Cause,
+    /// Pieces needed beyond what is there and on its way.
+    pub need_count: i64,
+    /// Packs to order.
+    pub pack_count: i64,
+    /// Pieces in a pack.
+    pub pieces_per_pack: i64,
+    /// Price of a pack at that quantity; `None` when no supplier offers it.
+    pub price: Option<Money>,
+    /// Cost of the line without freight.
+    pub cost: Option<Money>,
+    /// Last day to order.
+    pub order_by: Date,
+    /// That day has passed.
+    pub is_late: bool,
+    /// Day it is needed.
+    pub need_on: Date,
+    /// Jobs it is for.
+    pub jobs: Vec<Id>,
+    /// Why, a sentence.
+    pub reason: String,
+    /// What happens if it is skipped, a sentence.
+    pub if_skipped: String,
+    /// Quantity that would be cheapest each time at a steady use, pieces; a hint.
+    pub economic_count: Option<i64>,
+}
+
+/// What to order from one supplier.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Basket {
+    /// Supplier; `None` for what none offers.
+    pub supplier: Option<Id>,
+    /// Its name.
+    pub supplier_name: String,
+    /// Lines, late ones first.
+    pub lines: Vec<ReorderLine>,
+    /// Goods.
+    pub goods: Option<Money>,
+    /// Freight.
+    pub freight: Option<Money>,
+    /// Goods and freight.
+    pub total: Option<Money>,
+    /// Missing to free delivery.
+    pub to_free_delivery: Option<Money>,
+    /// Missing to the least order.
+    pub to_min_order: Option<Money>,
+    /// Earliest last day to order among the lines.
+    pub order_by: Option<Date>,
+}
+
+/// The reorder list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReorderList {
+    /// One basket a supplier, the earliest last day to order first; what none offers comes last.
+    pub baskets: Vec<Basket>,
+    /// What the list takes for granted, a sentence each.
+    pub assumptions: Vec<String>,
+}
+
+/// What to order, from whom and by when.
+///
+/// Booked jobs up to and with `through`, all of them when open, are run one after the other on a copy
+/// of the book with the check as the judge; what they lack and what the kept levels lack is looked up
+/// in the price lists, of one supplier alone where `only` names it. The list is tried by running the jobs
+/// again with what it brings, and added to until nothing is short.
+///
+/// # Errors
+/// When the supplier is unknown, or prices in two currencies meet.
+pub fn reorder_list(
+    book: &Book,
+    through: Option<Date>,
+    only: Option<&Id>,
+    now: Moment,
+) -> Result<ReorderList, Refusal> {
+    let only = only
+        .map(|id| {
+            let supplier = book.supplier(id).map(AsRef::as_ref);
+            supplier
+                .ok_or_else(|| Refusal::no_id(Reason::SupplierUnknown, "supplier", "supplier", id))
+        })
+        .transpose()?;
+    book_currency(book)?;
+    let mut forecast = forecast::run(book, through, &[], now);
+    let mut needs = std::mem::take(&mut forecast.needs);
+    let fill = |needs: &[Need], stages: &[Stage]| fill::fill(book, needs, stages, only, now);
+    let mut filled = fill(&needs, &forecast.stages);
+    for _ in 0..ROUNDS_MAX {
+        // What comes at once and in packs may go otherwise than by the piece on each day: jobs take more
+        // spares along, and towels are washed by the bundle.
+        let further = forecast::run(book, through, &filled.parcels, now).needs;
+        if further.is_empty() {
+            break;
+        }
+        needs.extend(further);
+        forecast = forecast::run(book, through, &parcel::of_needs(book, &needs), now);
+        needs.extend(std::mem::take(&mut forecast.needs));
+        filled = fill(&needs, &forecast.stages);
+    }
+    Ok(ReorderList {
+        baskets: filled.baskets,
+        assumptions: assumptions(&forecast),
+    })
+}
+
+fn assumptions(forecast: &forecast::Forecast) -> Vec<String> {
+    let mut said = vec![
+        "What is soiled is washed today, and after each job.".to_owned(),
+        "What is set aside stays aside, and orders on their way come on their day.".to_owned(),
+    ];
+    for (job, why) in &forecast.left_out {
+        said.push(format!("{job} is left out: {why}"));
+    }
+    said.extend(forecast.other_stops.iter().cloned());
+    said
+}

@@ -1,0 +1,313 @@
+//! What a deed does to the piece it is about.
+//!
+//! Serves [`crate::Book::apply`] and the fold after a reversal. It cannot refuse: what contradicts
+//! the state is taken as far as it makes sense, and the entry's flags ask for a count.
+
+mod levels;
+
+use fettlebook_quantity::Seconds;
+
+use crate::Moment;
+use crate::book::deed::{Deed, Entry, PadWork};
+use crate::ground::ids::Seq;
+use crate::trade::dose::volume_left;
+use crate::trade::kept::{KeptMark, Trail, met};
+use crate::trade::kit::{Piece, Readiness, State};
+use crate::trade::tally::Taken;
+use crate::trade::wear::BinReason;
+
+pub(crate) use levels::counted;
+
+/// When a deed was done, in which entry it stands, and whose that is.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Stamp<'a> {
+    /// Number of the entry.
+    pub seq: Seq,
+    /// When it was done.
+    pub done_at: Moment,
+    /// Who reported it.
+    pub by: &'a str,
+    /// How its device kept it.
+    pub kept: Option<KeptMark>,
+}
+
+impl<'a> Stamp<'a> {
+    /// The stamp of an entry.
+    pub(crate) fn of(entry: &'a Entry) -> Self {
+        Self {
+            seq: entry.seq,
+            done_at: entry.done_at,
+            by: &entry.by,
+            kept: entry.kept,
+        }
+    }
+
+    /// The stamp of what nobody reported.
+    pub(crate) const fn unreported(seq: Seq, done_at: Moment) -> Self {
+        Self {
+            seq,
+            done_at,
+            by: "",
+            kept: None,
+        }
+    }
+
+    /// Whether it was kept by a device that had not seen all of a trail: somebody else was there.
+    fn met(&self, trail: Option<&Trail>) -> bool {
+        self.kept
+            .is_some_and(|kept| met(trail, self.by, kept.seen).is_some())
+    }
+}
+
+impl Piece {
+    /// Takes a deed that is about this piece.
+    pub(crate) fn take(&mut self, deed: &Deed, stamp: Stamp<'_>) {
+        self.last_seq = stamp.seq;
+        match deed {
+            Deed::Moved { place, .. } => self.place = place.clone(),
+            Deed::Washed { dry_s, .. } => self.wash(*dry_s, stamp.done_at),
+            Deed::Dried { .. } => self.dry(stamp.done_at),
+            Deed::SetAside { reason, .. } => self.turn(Readiness::Aside(*reason), stamp.done_at),
+            Deed::Returned { .. } => {
+                let now = if self.pad().is_some() {
+                    Readiness::Soiled
+                } else {
+                    Readiness::Ready
+                };
+                self.turn(now, stamp.done_at);
+            }
+            Deed::Binned { reason, .. } => {
+                self.readiness = Readiness::Binned(*reason);
+                if let (State::Bottle(bottle), BinReason::Empty) = (&mut self.state, reason) {
+                    bottle.run_dry(stamp.done_at);
+                }
+                self.since = stamp.done_at;
+                self.needs_count = false;
+            }
+            Deed::PadUsed { work, .. } => self.work(work, stamp.done_at),
+            Deed::Inspected { found, .. } => {
+                if let State::Pad(pad) = &mut self.state
+                    && pad.inspected_at.is_none_or(|last| stamp.done_at >= last)
+                {
+                    pad.inspected = Some(*found);
+                    pad.inspected_at = Some(stamp.done_at);
+                }
+            }
+            Deed::TakenAlong { day, .. } => {
+                if let State::Pad(pad) = &mut self.state {
+                    pad.taken_along_on = pad.taken_along_on.max(Some(*day));
+                }
+            }
+            Deed::PlateUsed {
+                time_ms,
+                change_count,
+                ..
+            } => {
+                if let State::Plate(plate) = &mut self.state {
+                    plate.run_time_ms = plate.run_time_ms.saturating_add(*time_ms);
+                    plate.change_count = plate.change_count.saturating_add(*change_count);
+                }
+            }
+            Deed::MachineUsed { time_ms, .. } => {
+                if let State::Machine(machine) = &mut self.state {
+                    machine.run_time_ms = machine.run_time_ms.saturating_add(*time_ms);
+                }
+            }
+            Deed::Weighed { .. } | Deed::VolumeRead { .. } | Deed::LiquidUsed { .. } => {
+                self.pour(deed, stamp);
+            }
+            Deed::TowelsCounted { .. }
+            | Deed::TowelsBinned { .. }
+            | Deed::Demoted { .. }
+            | Deed::TowelsUsed { .. } => self.handle_towels(deed, stamp),
+            Deed::SundryCounted {
+                left_quantity,
+                seen_quantity,
+                ..
+            } => {
+                if let State::Sundry(sundry) = &mut self.state {
+                    sundry.count(*left_quantity, *seen_quantity, stamp.done_at);
+                    self.needs_count = false;
+                }
+            }
+            Deed::SundryUsed { quantity, .. } => self.use_sundry(*quantity, stamp),
+            Deed::MakeSet { .. }
+            | Deed::CarSet { .. }
+            | Deed::RoutineSet { .. }
+            | Deed::PolicySet { .. }
+            | Deed::Received { .. }
+            | Deed::JobSet { .. }
+            | Deed::JobDone { .. }
+            | Deed::JobCalledOff { .. }
+            | Deed::SupplierSet { .. }
+            | Deed::OrderSet { .. }
+            | Deed::OrderPlaced { .. }
+            | Deed::OrderClosed { .. }
+            | Deed::Delivered { .. }
+            | Deed::Reversed { .. }
+            | Deed::Restated { .. } => {}
+        }
+        self.remember(deed, stamp);
+    }
+
+    /// Remembers which entry used or counted it, and whose that is.
+    fn remember(&mut self, deed: &Deed, stamp: Stamp<'_>) {
+        let trail = match deed {
+            Deed::PadUsed { .. }
+            | Deed::LiquidUsed { .. }
+            | Deed::TowelsUsed { .. }
+            | Deed::SundryUsed { .. } => &mut self.used,
+            Deed::Weighed { .. }
+            | Deed::VolumeRead { .. }
+            | Deed::TowelsCounted { .. }
+            | Deed::SundryCounted { .. } => &mut self.counted,
+            _ => return,
+        };
+        Trail::add(trail, stamp.seq, stamp.by);
+    }
+
+    /// Takes of a sundry, unless it was counted after that by somebody whom this does not stand beside.
+    fn use_sundry(&mut self, quantity: i64, stamp: Stamp<'_>) {
+        let stands_beside = stamp.met(self.counted.as_ref());
+        if let State::Sundry(sundry) = &mut self.state
+            && (stands_beside
+                || sundry
+                    .counted_at
+                    .is_none_or(|counted| stamp.done_at >= counted))
+        {
+            sundry.left_quantity = sundry.left_quantity.saturating_sub(quantity);
+        }
+    }
+
+    /// Turns the readiness, unless something done later has turned it already or it is binned.
+    fn turn(&mut self, to: Readiness, done_at: Moment) {
+        if done_at >= self.since && !self.is_binned() {
+            self.readiness = to;
+            self.since = done_at;
+        }
+    }
+
+    fn wash(&mut self, dry_s: Seconds, done_at: Moment) {
+        let dry_at = later(done_at, dry_s);
+        match &mut self.state {
+            State::Pad(pad) => {
+                pad.wash_count = pad.wash_count.saturating_add(1);
+                if !matches!(self.readiness, Readiness::Aside(_)) {
+                    self.turn(Readiness::Drying(dry_at), done_at);
+                }
+            }
+            State::Bundle(bundle) => {
+                bundle.settle(self.readiness, done_at);
+                bundle.wash_count = bundle.wash_count.saturating_add(1);
+                bundle.drying_count = bundle.drying_count.saturating_add(bundle.soiled_count);
+                bundle.soiled_count = 0;
+                self.turn(Readiness::Drying(dry_at), done_at);
+            }
+            State::Plate(_) | State::Machine(_) | State::Bottle(_) | State::Sundry(_) => {}
+        }
+    }
+
+    fn dry(&mut self, done_at: Moment) {
+        if let State::Bundle(bundle) = &mut self.state {
+            bundle.dry();
+        }
+        self.turn(Readiness::Ready, done_at);
+    }
+
+    fn work(&mut self, work: &PadWork, done_at: Moment) {
+        if let State::Pad(pad) = &mut self.state {
+            pad.work = pad.work.saturating_add(work.work());
+            pad.use_count = pad.use_count.saturating_add(1);
+            let carried = pad
+                .coarsest_liquid
+                .map_or(work.liquid, |held| held.min(work.liquid));
+            pad.coarsest_liquid = Some(carried);
+            if !matches!(self.readiness, Readiness::Aside(_)) {
+                self.turn(Readiness::Soiled, done_at);
+            }
+        }
+    }
+
+    fn pour(&mut self, deed: &Deed, stamp: Stamp<'_>) {
+        let done_at = stamp.done_at;
+        let stands_beside = stamp.met(self.counted.as_ref());
+        let State::Bottle(bottle) = &mut self.state else {
+            return;
+        };
+        match deed {
+            Deed::LiquidUsed {
+                volume_ul,
+                planned_ul,
+                within,
+                ..
+            } => {
+                let taken = Taken {
+                    volume: *volume_ul,
+                    planned: within.job.as_ref().map(|_| *planned_ul),
+                    done_at,
+                };
+                bottle.take_out(taken, stands_beside);
+            }
+            Deed::Weighed {
+                gross_mg,
+                tare_mg,
+                density_mg_per_ml,
+                ..
+            } => {
+                if let Some(left) = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml) {
+                    let settled = bottle.weigh(left, done_at);
+                    self.needs_count = !settled;
+                }
+            }
+            Deed::VolumeRead {
+                left_ul,
+                seen_ul: Some(seen),
+                ..
+            } => {
+                bottle.read_beside(left_ul.saturating_sub(*seen), done_at);
+                self.needs_count = false;
+            }
+            Deed::VolumeRead { left_ul, .. } => {
+                let settled = bottle.measure(*left_ul, done_at);
+                if settled {
+                    bottle.tally.read_off(*left_ul);
+                }
+                self.needs_count = !settled;
+            }
+            _ => {}
+        }
+    }
+
+    fn handle_towels(&mut self, deed: &Deed, stamp: Stamp<'_>) {
+        let (done_at, is_kept) = (stamp.done_at, stamp.kept.is_some());
+        let readiness = self.readiness;
+        let State::Bundle(bundle) = &mut self.state else {
+            return;
+        };
+        bundle.settle(readiness, done_at);
+        match deed {
+            Deed::TowelsUsed { used_count, .. } => {
+                bundle.soil(*used_count, is_kept);
+            }
+            Deed::TowelsCounted {
+                clean_count,
+                soiled_count,
+                seen,
+                ..
+            } => {
+                bundle.count((*clean_count, *soiled_count), *seen);
+                self.needs_count = false;
+                self.turn(Readiness::Ready, done_at);
+            }
+            Deed::TowelsBinned { count, .. } => bundle.drop_out(*count),
+            Deed::Demoted { grade, .. } => bundle.grade = *grade,
+            _ => {}
+        }
+    }
+}
+
+/// A moment this much later, at most the last one there is.
+pub(crate) fn later(moment: Moment, time: Seconds) -> Moment {
+    let span = jiff::SignedDuration::from_secs(time.s());
+    moment.checked_add(span).unwrap_or(Moment::MAX)
+}

@@ -1,0 +1,153 @@
+//! What a deed does to what is left: of a bottle, a sundry, a bundle.
+//!
+//! Serves the change of a piece. A level goes by the time a thing was done, but for what a device did
+//! beside others, which changes it by a difference.
+
+use fettlebook_quantity::Volume;
+
+use crate::Moment;
+use crate::trade::kit::{BottleState, BundleState, Readiness, SundryState};
+use crate::trade::tally::Taken;
+
+impl BottleState {
+    /// Takes liquid out, unless the bottle was measured after it was taken by somebody whom it does
+    /// not stand beside.
+    pub(super) fn take_out(&mut self, taken: Taken, stands_beside: bool) {
+        let Taken {
+            volume, done_at, ..
+        } = taken;
+        self.tally.take(taken, self.left_ul, self.measured_at);
+        self.opened_at = Some(self.opened_at.map_or(done_at, |first| first.min(done_at)));
+        self.used_at = Some(self.used_at.map_or(done_at, |last| last.max(done_at)));
+        if stands_beside || self.measured_at.is_none_or(|measured| done_at >= measured) {
+            self.left_ul = self.left_ul.saturating_sub(volume);
+        }
+    }
+
+    /// Changes what is left by what a device found more or less than it had seen. It may come to less
+    /// than nothing, as uses may, so that the order in which devices send does not matter.
+    pub(super) fn read_beside(&mut self, more: Volume, done_at: Moment) {
+        self.left_ul = self.left_ul.saturating_add(more);
+        self.measured_at = self.measured_at.max(Some(done_at));
+        self.tally.read_off(self.left_ul);
+    }
+
+    /// An empty bottle needs no scale to say what is left.
+    pub(super) fn run_dry(&mut self, done_at: Moment) {
+        self.weigh(Volume::ZERO, done_at);
+    }
+
+    /// Sets what is left by weight. Says whether it did.
+    pub(super) fn weigh(&mut self, left: Volume, done_at: Moment) -> bool {
+        let measured_at = self.measured_at;
+        let settled = self.measure(left, done_at);
+        if settled {
+            self.tally.weigh(left, measured_at, done_at);
+        }
+        settled
+    }
+
+    /// Sets what is left, unless something later has been measured or used. Says whether it did.
+    pub(super) fn measure(&mut self, left: Volume, done_at: Moment) -> bool {
+        let newest = self.measured_at.is_none_or(|measured| done_at >= measured)
+            && self.used_at.is_none_or(|used| done_at >= used);
+        if newest {
+            self.left_ul = left;
+            self.measured_at = Some(done_at);
+        }
+        newest
+    }
+}
+
+impl SundryState {
+    /// Sets what is left as counted, or changes it by what was found more or less than was seen.
+    pub(super) fn count(&mut self, found: i64, seen: Option<i64>, done_at: Moment) {
+        self.left_quantity = counted(self.left_quantity, found, seen);
+        self.counted_at = match seen {
+            None => Some(done_at),
+            Some(_) => self.counted_at.max(Some(done_at)),
+        };
+    }
+}
+
+/// How many there are once so many were counted: those, or, where a device had seen another number,
+/// as many more or less than the book has. It may come to less than nothing: a sum that stopped there
+/// would depend on the order in which devices send.
+pub(crate) fn counted(held: i64, found: i64, seen: Option<i64>) -> i64 {
+    seen.map_or(found, |seen| {
+        held.saturating_add(found.saturating_sub(seen))
+    })
+}
+
+/// A count of towels and what is owed of it, as one number that may be below nothing.
+fn put(level: i64, held: &mut i64, owed: &mut i64) {
+    *held = level.max(0);
+    *owed = level.saturating_neg().max(0);
+}
+
+impl BundleState {
+    /// Clean and soiled towels, less those that are owed.
+    pub(crate) fn levels(&self) -> (i64, i64) {
+        let (clean_owed, soiled_owed) = self.owed;
+        (
+            self.clean_count.saturating_sub(clean_owed),
+            self.soiled_count.saturating_sub(soiled_owed),
+        )
+    }
+
+    fn put_levels(&mut self, (clean, soiled): (i64, i64)) {
+        put(clean, &mut self.clean_count, &mut self.owed.0);
+        put(soiled, &mut self.soiled_count, &mut self.owed.1);
+    }
+
+    /// Soils clean towels. Those that were not there are owed by a device that kept the use, whose
+    /// count may come yet; else there were more towels than the book knew.
+    pub(super) fn soil(&mut self, used_count: i64, is_kept: bool) {
+        let (clean, soiled) = self.levels();
+        let clean = clean.saturating_sub(used_count);
+        let least = if is_kept {
+            i64::MIN
+        } else {
+            self.owed.0.saturating_neg()
+        };
+        self.put_levels((clean.max(least), soiled.saturating_add(used_count)));
+    }
+
+    /// Sets both counts, or changes them by what was found more or less than was seen.
+    pub(super) fn count(&mut self, found: (i64, i64), seen: Option<(i64, i64)>) {
+        let (clean, soiled) = self.levels();
+        self.put_levels((
+            counted(clean, found.0, seen.map(|seen| seen.0)),
+            counted(soiled, found.1, seen.map(|seen| seen.1)),
+        ));
+        self.drying_count = 0;
+    }
+
+    /// Counts towels that have dried by this moment as clean.
+    pub(crate) fn settle(&mut self, readiness: Readiness, moment: Moment) {
+        if readiness.at(moment) == Readiness::Ready {
+            self.dry();
+        }
+    }
+
+    /// Counts towels that were drying as clean.
+    pub(super) fn dry(&mut self) {
+        let (clean, soiled) = self.levels();
+        self.put_levels((clean.saturating_add(self.drying_count), soiled));
+        self.drying_count = 0;
+    }
+
+    /// Takes towels out: soiled ones first, then drying, then clean.
+    pub(super) fn drop_out(&mut self, count: i64) {
+        let mut open = count;
+        for held in [
+            &mut self.soiled_count,
+            &mut self.drying_count,
+            &mut self.clean_count,
+        ] {
+            let taken = open.clamp(0, (*held).max(0));
+            *held = held.saturating_sub(taken);
+            open = open.saturating_sub(taken);
+        }
+    }
+}

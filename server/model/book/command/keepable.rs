@@ -1,0 +1,54 @@
+//! The commands that a device can keep while it has no signal.
+//!
+//! Serves the taking in of kept deeds. They say what happened, so that they can be taken in late; a
+//! wish, which may be refused, is never kept.
+
+use super::{Command, Said};
+use crate::trade::kept::Kept;
+
+impl Command {
+    /// When it was done and how it was kept, for a command that a device can keep.
+    pub fn keepable(&self) -> Option<&Said> {
+        match self {
+            Self::Move { said, .. }
+            | Self::Wash { said, .. }
+            | Self::MarkDry { said, .. }
+            | Self::Weigh { said, .. }
+            | Self::Count { said, .. }
+            | Self::SetAside { said, .. }
+            | Self::Return { said, .. }
+            | Self::Bin { said, .. }
+            | Self::Demote { said, .. } => Some(said),
+            Self::LogJob(log) => Some(&log.said),
+            Self::LogLoose(loose) => Some(&loose.said),
+            _ => None,
+        }
+    }
+
+    fn kept_mut(&mut self) -> Option<&mut Kept> {
+        let said = match self {
+            Self::Move { said, .. }
+            | Self::Wash { said, .. }
+            | Self::MarkDry { said, .. }
+            | Self::Weigh { said, .. }
+            | Self::Count { said, .. }
+            | Self::SetAside { said, .. }
+            | Self::Return { said, .. }
+            | Self::Bin { said, .. }
+            | Self::Demote { said, .. } => said,
+            Self::LogJob(log) => &mut log.said,
+            Self::LogLoose(loose) => &mut loose.said,
+            _ => return None,
+        };
+        said.kept.as_mut()
+    }
+
+    /// The command as this device reports it, which matters where it was kept.
+    #[must_use]
+    pub fn reported_by(mut self, by: &str) -> Self {
+        if let Some(kept) = self.kept_mut() {
+            by.clone_into(&mut kept.by);
+        }
+        self
+    }
+}

@@ -1,0 +1,51 @@
+//! How worn a piece is: its damage by the ratings of its make, and the band that falls in.
+
+use fettlebook_quantity::exact_f64;
+
+use crate::Book;
+use crate::trade::kit::{Piece, Readiness, State};
+use crate::trade::make::Figures;
+use crate::trade::policy::{Policy, PolicyKey};
+use crate::trade::wear::{Band, BinReason, band, damage, plate_damage};
+
+/// Cumulative damage of a piece that wears; `None` for one that does not.
+pub fn damage_of(book: &Book, piece: &Piece) -> Option<f64> {
+    let make = book.make(&piece.make)?;
+    match (&piece.state, &make.figures) {
+        (State::Pad(pad), Figures::Pad(figures)) => Some(damage(
+            pad.work,
+            figures.rated_work_sections.unwrap_or(0),
+            pad.wash_count,
+            figures.rated_wash_count.unwrap_or(0),
+        )),
+        (State::Plate(plate), Figures::Plate(figures)) => Some(plate_damage(
+            plate.run_time_ms,
+            figures.rated_run_h,
+            plate.change_count,
+            figures.rated_change_count,
+        )),
+        _ => None,
+    }
+}
+
+/// Wear band of a piece by the policy's limits; one that was binned for what inspection found is
+/// spent whatever its damage. `None` for what does not wear.
+pub fn wear_band(book: &Book, piece: &Piece) -> Option<Band> {
+    let damage = damage_of(book, piece)?;
+    Some(match piece.readiness {
+        Readiness::Binned(reason) if reason.is_failure() && reason != BinReason::Precaution => {
+            Band::Spent
+        }
+        _ => band_of(book.policy(), damage),
+    })
+}
+
+/// Wear band by the policy's limits.
+pub fn band_of(policy: &Policy, damage: f64) -> Band {
+    let limit = |key| exact_f64(policy.value(key)) / 1000.0;
+    band(
+        damage,
+        limit(PolicyKey::TiredPermille),
+        limit(PolicyKey::SpentPermille),
+    )
+}

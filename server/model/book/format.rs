@@ -1,0 +1,156 @@
+//! The format of entries: which of them this program reads, and how it tells an entry of a later
+//! program from one that is spoilt.
+//!
+//! A format may grow without its number: an entry may have members that this program does not know. A
+//! kind of deed that it does not know, or a number that it does not read, is of a later program: its
+//! book must not be written to, for what follows from that entry is not known here.
+
+use std::fmt;
+use std::num::NonZeroU32;
+
+use serde::{Deserialize, Serialize};
+
+use crate::book::deed::Entry;
+use crate::ground::ids::shown;
+
+/// Number of the format of an entry. Entries do not say the first, so that theirs are the bytes they
+/// always were.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Format(NonZeroU32);
+
+impl Format {
+    /// The format of an entry that names none.
+    pub const FIRST: Self = Self(NonZeroU32::MIN);
+
+    /// The newest format that this program reads. It reads every one from the first to this.
+    pub const NEWEST: Self = Self::FIRST;
+
+    /// True for the format that entries do not say.
+    pub(crate) fn is_first(&self) -> bool {
+        *self == Self::FIRST
+    }
+}
+
+impl Default for Format {
+    fn default() -> Self {
+        Self::FIRST
+    }
+}
+
+impl fmt::Display for Format {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+/// Every kind of deed that this program knows, as `did` names it.
+pub const DEED_KINDS: [&str; 35] = [
+    "make_set",
+    "car_set",
+    "routine_set",
+    "policy_set",
+    "received",
+    "moved",
+    "washed",
+    "dried",
+    "inspected",
+    "weighed",
+    "volume_read",
+    "towels_counted",
+    "sundry_counted",
+    "set_aside",
+    "returned",
+    "binned",
+    "towels_binned",
+    "demoted",
+    "pad_used",
+    "taken_along",
+    "plate_used",
+    "machine_used",
+    "liquid_used",
+    "towels_used",
+    "sundry_used",
+    "job_set",
+    "job_done",
+    "job_called_off",
+    "supplier_set",
+    "order_set",
+    "order_placed",
+    "order_closed",
+    "delivered",
+    "reversed",
+    "restated",
+];
+
+/// Why the bytes of an entry are not read.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Unread {
+    /// A later program wrote it, in a format of its own.
+    #[error(
+        "was written by a later fettle, in format {0}, and this one reads up to format {newest}: update this one",
+        newest = Format::NEWEST
+    )]
+    NewerFormat(Format),
+    /// A later program wrote it, of a kind of deed of its own.
+    #[error(
+        "was written by a later fettle, with a deed that this one does not know ({0}): update this one"
+    )]
+    NewerDeed(String),
+    /// It is no entry.
+    #[error("cannot be read: {0}")]
+    Spoilt(String),
+}
+
+impl Unread {
+    /// True when a later program reads it.
+    pub const fn is_newer(&self) -> bool {
+        matches!(self, Self::NewerFormat(_) | Self::NewerDeed(_))
+    }
+}
+
+/// What is read of an entry whose deeds are not understood.
+#[derive(Deserialize)]
+struct Numbered {
+    #[serde(default)]
+    format: Format,
+}
+
+/// What is read of deeds that are not understood.
+#[derive(Deserialize)]
+struct Kinds {
+    deeds: Vec<Kind>,
+}
+
+/// What is read of a deed that is not understood.
+#[derive(Deserialize)]
+struct Kind {
+    did: String,
+}
+
+impl Entry {
+    /// Reads the bytes of an entry object, which must be the ones that were written.
+    ///
+    /// # Errors
+    /// Why they are not read; as the rest of a sentence about the entry.
+    pub fn read(bytes: &[u8]) -> Result<Self, Unread> {
+        match serde_json::from_slice::<Self>(bytes) {
+            Ok(entry) if entry.format <= Format::NEWEST => Ok(entry),
+            Ok(entry) => Err(Unread::NewerFormat(entry.format)),
+            Err(error) => Err(newer(bytes).unwrap_or_else(|| Unread::Spoilt(error.to_string()))),
+        }
+    }
+}
+
+/// What shows that a later program wrote an entry that is not understood; none where nothing does.
+fn newer(bytes: &[u8]) -> Option<Unread> {
+    let Numbered { format } = serde_json::from_slice(bytes).ok()?;
+    if format > Format::NEWEST {
+        return Some(Unread::NewerFormat(format));
+    }
+    let Kinds { deeds } = serde_json::from_slice(bytes).ok()?;
+    let unknown = deeds
+        .into_iter()
+        .find(|deed| !DEED_KINDS.contains(&deed.did.as_str()))?;
+    Some(Unread::NewerDeed(shown(&unknown.did)))
+}

@@ -1,0 +1,328 @@
+//! What each piece comes to, summed from what was reported of it, against what the book says.
+//!
+//! It serves verification. It leaves reversed entries out instead of taking the records that a
+//! reversal restated, so that a fault in either way shows as a difference. It holds no state of a
+//! piece that the book holds, and must never be what anything else is worked out from.
+//!
+//! # Formula
+//! - worked, washed, run: what it came with, and every report since;
+//! - liquid: the newest measure that nothing later overrode, less what was taken since;
+//! - sundry: the last count, less what was used since;
+//! - both: what a device kept while others counted stands beside their counts;
+//! - towels: the last count, less those binned since.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::Moment;
+use crate::book::Book;
+use crate::book::deed::{Deed, Entry};
+use crate::ground::ids::{Seq, Subject, Tag};
+use crate::trade::dose::volume_left;
+use crate::trade::kept::KeptMark;
+use crate::trade::kit::{Piece, State};
+use crate::trade::wear::BinReason;
+
+/// What was reported of every piece.
+#[derive(Debug, Clone, Default)]
+pub struct Sums {
+    steps: BTreeMap<Tag, Vec<Step>>,
+    reversed: BTreeSet<Seq>,
+}
+
+/// One report that changes what a piece comes to.
+#[derive(Debug, Clone)]
+struct Step {
+    seq: Seq,
+    done_at: Moment,
+    by: String,
+    kept: Option<KeptMark>,
+    what: What,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum What {
+    Came(Figures),
+    Adds(Figures),
+    Takes(i64),
+    Measured(i64),
+    Counted(i64),
+    /// Found so many more than the device that counted had seen.
+    Found(i64),
+    /// Binned because nothing is in it: a measure, for a bottle.
+    Emptied,
+    /// Something was said that contradicts the book, so that a number of towels cannot be summed.
+    Doubt,
+}
+
+/// What can be summed of a piece; what a sort of piece has not is 0.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+struct Figures {
+    work: i64,
+    wash_count: i64,
+    use_count: i64,
+    run_ms: i64,
+    change_count: i64,
+    left: i64,
+}
+
+impl Sums {
+    /// Takes the next entry of the book.
+    pub fn take(&mut self, entry: &Entry) {
+        for deed in &entry.deeds {
+            match (deed, deed.subject()) {
+                (Deed::Reversed { seq }, _) => {
+                    self.reversed.insert(*seq);
+                }
+                (_, Subject::Piece(tag)) => {
+                    if let Some(what) = what(deed) {
+                        self.step(tag, entry, what);
+                    }
+                }
+                _ => {}
+            }
+        }
+        for flag in &entry.flags {
+            if let Subject::Piece(tag) = flag.subject {
+                self.step(tag, entry, What::Doubt);
+            }
+        }
+    }
+
+    fn step(&mut self, tag: Tag, entry: &Entry, what: What) {
+        let step = Step {
+            seq: entry.seq,
+            done_at: entry.done_at,
+            by: entry.by.clone(),
+            kept: entry.kept,
+            what,
+        };
+        self.steps.entry(tag).or_default().push(step);
+    }
+
+    /// What the book says of a piece otherwise than its entries add up to, a clause each.
+    pub fn differences(&self, book: &Book) -> Vec<String> {
+        let mut found = Vec::new();
+        for piece in book.pieces() {
+            match self.sum(piece) {
+                None => found.push(format!("{} is in the book, but never came", piece.tag)),
+                Some((sum, sure)) => {
+                    found.extend(compared(piece, sum, sure));
+                }
+            }
+        }
+        let came = |steps: &[Step]| {
+            let mut standing = steps
+                .iter()
+                .filter(|step| !self.reversed.contains(&step.seq));
+            standing.any(|step| matches!(step.what, What::Came(_)))
+        };
+        let gone = self.steps.iter().filter(|(_, steps)| came(steps));
+        for (tag, _) in gone.filter(|(tag, _)| book.piece(**tag).is_none()) {
+            found.push(format!("{tag} came, but is not in the book"));
+        }
+        found
+    }
+
+    /// What a piece adds up to, and whether what is left of it can be told.
+    fn sum(&self, piece: &Piece) -> Option<(Figures, bool)> {
+        let steps = self.steps.get(&piece.tag)?.iter();
+        let mut steps = steps.filter(|step| !self.reversed.contains(&step.seq));
+        let mut sum = steps.by_ref().find_map(|step| match step.what {
+            What::Came(figures) => Some(figures),
+            _ => None,
+        })?;
+        let (mut measured_at, mut used_at): (Option<Moment>, Option<Moment>) = (None, None);
+        let mut counts: Vec<&Step> = Vec::new();
+        let mut sure = true;
+        for step in steps {
+            let Step { done_at, what, .. } = step;
+            if matches!(what, What::Measured(_) | What::Counted(_) | What::Found(_)) {
+                counts.push(step);
+            }
+            let since_measure = measured_at.is_none_or(|measured| *done_at >= measured);
+            let newest = since_measure && used_at.is_none_or(|used| *done_at >= used);
+            match what {
+                What::Adds(more) => sum = sum.with(more),
+                What::Takes(quantity) => {
+                    used_at = used_at.max(Some(*done_at));
+                    if since_measure || step.stands_beside(&counts) {
+                        sum.left = sum.left.saturating_sub(*quantity);
+                    }
+                }
+                What::Measured(left) if newest => {
+                    sum.left = *left;
+                    measured_at = Some(*done_at);
+                }
+                What::Emptied if newest && matches!(piece.state, State::Bottle(_)) => {
+                    sum.left = 0;
+                    measured_at = Some(*done_at);
+                }
+                What::Counted(left) => {
+                    sum.left = *left;
+                    measured_at = Some(*done_at);
+                    sure = true;
+                }
+                What::Found(more) => {
+                    sum.left = sum.left.saturating_add(*more).max(0);
+                    measured_at = measured_at.max(Some(*done_at));
+                }
+                What::Doubt => sure = false,
+                What::Came(_) | What::Measured(_) | What::Emptied => {}
+            }
+        }
+        Some((sum, sure))
+    }
+}
+
+impl Step {
+    /// Whether a device kept it that had not seen one of these counts by somebody else.
+    fn stands_beside(&self, counts: &[&Self]) -> bool {
+        let unseen = |count: &&Self| {
+            let kept = self.kept.as_ref();
+            kept.is_some_and(|kept| count.seq > kept.seen) && count.by != self.by
+        };
+        counts.iter().any(unseen)
+    }
+}
+
+impl Figures {
+    fn with(self, more: &Self) -> Self {
+        Self {
+            work: self.work.saturating_add(more.work),
+            wash_count: self.wash_count.saturating_add(more.wash_count),
+            use_count: self.use_count.saturating_add(more.use_count),
+            run_ms: self.run_ms.saturating_add(more.run_ms),
+            change_count: self.change_count.saturating_add(more.change_count),
+            left: self.left.saturating_add(more.left),
+        }
+    }
+}
+
+/// What a deed on a piece does to its sums; nothing when it does nothing to them.
+fn what(deed: &Deed) -> Option<What> {
+    let none = Figures::default();
+    Some(match deed {
+        Deed::Received { state, .. } => What::Came(in_book(state)),
+        Deed::PadUsed { work, .. } => What::Adds(Figures {
+            work: work.work().micro_sections(),
+            use_count: 1,
+            ..none
+        }),
+        Deed::Washed { .. } => What::Adds(Figures {
+            wash_count: 1,
+            ..none
+        }),
+        Deed::PlateUsed {
+            time_ms,
+            change_count,
+            ..
+        } => What::Adds(Figures {
+            run_ms: *time_ms,
+            change_count: *change_count,
+            ..none
+        }),
+        Deed::MachineUsed { time_ms, .. } => What::Adds(Figures {
+            run_ms: *time_ms,
+            ..none
+        }),
+        Deed::TowelsBinned { count, .. } => What::Adds(Figures {
+            left: count.saturating_neg(),
+            ..none
+        }),
+        Deed::LiquidUsed { volume_ul, .. } => What::Takes(volume_ul.ul()),
+        Deed::SundryUsed { quantity, .. } => What::Takes(*quantity),
+        Deed::Weighed {
+            gross_mg,
+            tare_mg,
+            density_mg_per_ml,
+            ..
+        } => What::Measured(volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?.ul()),
+        Deed::VolumeRead {
+            left_ul,
+            seen_ul: Some(seen),
+            ..
+        } => What::Found(left_ul.saturating_sub(*seen).ul()),
+        Deed::VolumeRead { left_ul, .. } => What::Measured(left_ul.ul()),
+        Deed::Binned {
+            reason: BinReason::Empty,
+            ..
+        } => What::Emptied,
+        // Towels that dry meanwhile are in neither number, so that a difference says nothing of all.
+        Deed::TowelsCounted { seen: Some(_), .. } => What::Doubt,
+        Deed::TowelsCounted {
+            clean_count,
+            soiled_count,
+            ..
+        } => What::Counted(clean_count.saturating_add(*soiled_count)),
+        Deed::SundryCounted {
+            left_quantity,
+            seen_quantity: Some(seen),
+            ..
+        } => What::Found(left_quantity.saturating_sub(*seen)),
+        Deed::SundryCounted { left_quantity, .. } => What::Counted(*left_quantity),
+        Deed::Restated { .. } => What::Doubt,
+        _ => return None,
+    })
+}
+
+/// The figures of a piece in this state.
+fn in_book(state: &State) -> Figures {
+    let none = Figures::default();
+    match state {
+        State::Pad(pad) => Figures {
+            work: pad.work.micro_sections(),
+            wash_count: pad.wash_count,
+            use_count: pad.use_count,
+            ..none
+        },
+        State::Plate(plate) => Figures {
+            run_ms: plate.run_time_ms,
+            change_count: plate.change_count,
+            ..none
+        },
+        State::Machine(machine) => Figures {
+            run_ms: machine.run_time_ms,
+            ..none
+        },
+        State::Bundle(bundle) => Figures {
+            wash_count: bundle.wash_count,
+            left: bundle.total_count(),
+            ..none
+        },
+        State::Bottle(bottle) => Figures {
+            left: bottle.left_ul.ul(),
+            ..none
+        },
+        State::Sundry(sundry) => Figures {
+            left: sundry.left_quantity,
+            ..none
+        },
+    }
+}
+
+/// What the book says of a piece otherwise than its sum, figure by figure.
+fn compared(piece: &Piece, sum: Figures, sure: bool) -> Vec<String> {
+    let said = in_book(&piece.state);
+    let left = |unit| (unit, said.left, sum.left);
+    let washes = ("washes", said.wash_count, sum.wash_count);
+    let run = ("ms of running", said.run_ms, sum.run_ms);
+    let figures = match &piece.state {
+        State::Pad(_) => vec![
+            ("millionths of a section", said.work, sum.work),
+            washes,
+            ("uses", said.use_count, sum.use_count),
+        ],
+        State::Plate(_) => vec![run, ("pad changes", said.change_count, sum.change_count)],
+        State::Machine(_) => vec![run],
+        State::Bundle(_) if sure => vec![washes, left("towels")],
+        State::Bundle(_) => vec![washes],
+        State::Bottle(_) => vec![left("µL")],
+        State::Sundry(_) => vec![left("units")],
+    };
+    let wrong = figures.into_iter().filter(|(_, said, sum)| said != sum);
+    let told = wrong.map(|(unit, said, sum)| {
+        let tag = piece.tag;
+        format!("the book has {tag} at {said} {unit}, but its entries add up to {sum}")
+    });
+    told.collect()
+}

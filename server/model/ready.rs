@@ -1,0 +1,10 @@
+//! What a job needs and what is ready for it: the plan, the pick, lives, real use and what stock cost.
+//!
+//! It reads a book and answers a part of a question.
+
+pub mod lead;
+pub mod lives;
+pub mod pick;
+pub mod plan;
+pub mod real_use;
+pub(crate) mod stock_cost;

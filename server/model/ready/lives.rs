@@ -1,0 +1,220 @@
+//! What the book knows of the lives of a make's pads, and what is believed of the next.
+//!
+//! Serves the check, the pick and the wear report. Every pad of the make speaks: those that wore out
+//! by when they did, all others by having lasted so long. It must never count a pad's survival twice.
+
+use fettlebook_quantity::exact_f64;
+
+use crate::Book;
+use crate::book::damage::damage_of;
+use crate::ground::ids::Id;
+use crate::maths::life::{Belief, Life, LifeError, Lives, Prior, WeibullFit, fit_weibull};
+use crate::trade::kit::{Piece, Readiness};
+use crate::trade::make::{Figures, Make, PadFigures, PadMaterial};
+use crate::trade::policy::{Policy, PolicyKey, permille};
+use crate::trade::wear::{BinReason, Work, miner};
+
+/// Shapes that are believed of a fit: beyond them a handful of lives is chance.
+const SHAPE_LEAST: f64 = 0.5;
+const SHAPE_MOST: f64 = 12.0;
+
+/// How many pads of a make ended, and how.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct LifeCounts {
+    /// Wore out, those retired as a precaution among them.
+    pub failure_count: i64,
+    /// Retired as a precaution.
+    pub precaution_count: i64,
+    /// Left for another reason: lost, sold, spoilt.
+    pub cut_off_count: i64,
+    /// In service.
+    pub in_service_count: i64,
+}
+
+/// Where the shape of the lives comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ShapeBasis {
+    /// The policy: too few have worn out to tell.
+    Policy,
+    /// Fitted to those that wore out here.
+    Fitted(WeibullFit),
+    /// The policy, since no shape can be fitted to those that wore out here.
+    Refused(LifeError),
+}
+
+/// What is known and believed of the lives of a make's pads, in damage.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MakeLife {
+    /// The lives, one a pad.
+    pub lives: Lives,
+    /// How they ended.
+    pub counts: LifeCounts,
+    /// What is believed.
+    pub belief: Belief,
+    /// Where the shape comes from.
+    pub shape_basis: ShapeBasis,
+    /// Whether the user's own lives stand in the place of the rating.
+    pub is_prior_own: bool,
+    /// Why the user's own lives are left out, where no belief at the shape in use has them.
+    pub own_refused: Option<LifeError>,
+}
+
+impl MakeLife {
+    /// What the book knows of a pad make.
+    ///
+    /// # Errors
+    /// When figures of the make make no sense as lives, which setting it up refuses.
+    pub fn of(book: &Book, id: &Id, figures: &PadFigures) -> Result<Self, LifeError> {
+        let (mut counts, mut lives) = (LifeCounts::default(), Vec::new());
+        for piece in book.pieces().filter(|piece| piece.make == *id) {
+            counts.add(piece.readiness);
+            lives.extend(life_of(book, piece));
+        }
+        let lives = Lives::new(lives)?;
+        let policy = book.policy();
+        let shape_basis = shape_basis(policy, &counts, &lives);
+        let shape = match &shape_basis {
+            ShapeBasis::Fitted(fit) => unbiased(fit).clamp(SHAPE_LEAST, SHAPE_MOST),
+            ShapeBasis::Policy | ShapeBasis::Refused(_) => shape_by_policy(policy, figures),
+        };
+        let (own, own_refused) = match own_prior(figures, shape) {
+            Some(Err(why)) => (None, Some(why)),
+            given => (given.and_then(Result::ok), None),
+        };
+        let belief = Belief::from_prior(shape, own.unwrap_or_else(Prior::rating), &lives)?;
+        Ok(Self {
+            lives,
+            counts,
+            belief,
+            shape_basis,
+            is_prior_own: own.is_some(),
+            own_refused,
+        })
+    }
+
+    /// What it rests on, a sentence.
+    pub fn rests_on(&self) -> String {
+        let told = match (self.counts.failure_count, self.is_prior_own) {
+            (0, false) => return "Rests on the rating only.".to_owned(),
+            (0, true) => return "Rests on the lives you gave only.".to_owned(),
+            (1, _) => "1 retirement".to_owned(),
+            (count, _) => format!("{count} retirements"),
+        };
+        let before = if self.is_prior_own {
+            "the lives you gave"
+        } else {
+            "the rating"
+        };
+        format!("Rests on {told} here and {before}.")
+    }
+}
+
+impl LifeCounts {
+    fn add(&mut self, readiness: Readiness) {
+        let count = match readiness {
+            Readiness::Binned(reason) if reason.is_failure() => {
+                if reason == BinReason::Precaution {
+                    self.precaution_count = self.precaution_count.saturating_add(1);
+                }
+                &mut self.failure_count
+            }
+            Readiness::Binned(_) => &mut self.cut_off_count,
+            Readiness::Ready | Readiness::Soiled | Readiness::Drying(_) | Readiness::Aside(_) => {
+                &mut self.in_service_count
+            }
+        };
+        *count = count.saturating_add(1);
+    }
+}
+
+/// The life of a pad so far; `None` for what is no pad.
+fn life_of(book: &Book, piece: &Piece) -> Option<Life> {
+    piece.pad()?;
+    let age = damage_of(book, piece)?;
+    let failed = matches!(piece.readiness, Readiness::Binned(reason) if reason.is_failure());
+    Some(Life { age, failed })
+}
+
+fn shape_basis(policy: &Policy, counts: &LifeCounts, lives: &Lives) -> ShapeBasis {
+    if counts.failure_count < policy.value(PolicyKey::ShapeFromFailures) {
+        return ShapeBasis::Policy;
+    }
+    match fit_weibull(lives) {
+        Ok(fit) => ShapeBasis::Fitted(fit),
+        Err(why) => ShapeBasis::Refused(why),
+    }
+}
+
+/// The fitted shape without the upward bias that maximum likelihood has with few failures.
+///
+/// Formula: β (r − 2) / (r − 0.68) for r failures: at ten it takes 14 % off. Source: R. Ross, IEEE
+/// Trans. Dielectrics and Electrical Insulation 3 (1996), from memory; that chances come true with it
+/// and not without is what the simulated year shows.
+fn unbiased(fit: &WeibullFit) -> f64 {
+    let failures = i64::try_from(fit.failures).map_or(f64::MAX, exact_f64);
+    fit.shape * (failures - 2.0) / (failures - 0.68)
+}
+
+fn shape_by_policy(policy: &Policy, figures: &PadFigures) -> f64 {
+    let key = match figures.material {
+        PadMaterial::ThinFoam | PadMaterial::ThickFoam => PolicyKey::ShapeFoamPermille,
+        PadMaterial::Microfibre => PolicyKey::ShapeMicrofibrePermille,
+        PadMaterial::Wool => PolicyKey::ShapeWoolPermille,
+    };
+    permille(policy, key)
+}
+
+/// What the user has seen pads last, as what is believed before any retirement.
+fn own_prior(figures: &PadFigures, shape: f64) -> Option<Result<Prior, LifeError>> {
+    let rated = exact_f64(figures.rated_work_sections.unwrap_or(1).max(1));
+    let typical = exact_f64(figures.typical_life_sections?) / rated;
+    let least = exact_f64(figures.least_life_sections?) / rated;
+    Some(Prior::from_two_lives(shape, typical, least))
+}
+
+/// The damage of one usual job of a make's pads, and whether it comes from uses in this book.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct UsualJob {
+    /// Damage a pad takes: its work and the wash after it. Above zero.
+    pub damage: f64,
+    /// Uses it is the mean of; 0 when it is the make's load at the reference.
+    pub use_count: i64,
+}
+
+/// One usual job of the make: the mean use of its pads in this book, else one load of reference
+/// sections, and in both cases the wash after it.
+pub fn usual_job(book: &Book, make: &Make, figures: &PadFigures) -> UsualJob {
+    let (mut work, mut use_count) = (Work::ZERO, 0_i64);
+    for pad in book
+        .pieces()
+        .filter(|piece| piece.make == make.id)
+        .filter_map(|piece| piece.pad())
+    {
+        work = work.saturating_add(pad.work);
+        use_count = use_count.saturating_add(pad.use_count);
+    }
+    let worn = |sections: f64| {
+        let rated = exact_f64(figures.rated_work_sections.unwrap_or(1).max(1));
+        let washes = exact_f64(figures.rated_wash_count.unwrap_or(0));
+        miner(&[(sections, rated), (1.0, washes)])
+    };
+    let damage = if use_count > 0 && work > Work::ZERO {
+        worn(work.reference_sections() / exact_f64(use_count))
+    } else {
+        use_count = 0;
+        worn(exact_f64(figures.load_sections.unwrap_or(1).max(1)))
+    };
+    UsualJob { damage, use_count }
+}
+
+/// The pad figures of a make; `None` for another sort.
+pub(crate) fn pad_figures(make: &Make) -> Option<&PadFigures> {
+    match &make.figures {
+        Figures::Pad(figures) => Some(figures),
+        Figures::Plate(_)
+        | Figures::Machine(_)
+        | Figures::Towel(_)
+        | Figures::Liquid(_)
+        | Figures::Sundry(_) => None,
+    }
+}

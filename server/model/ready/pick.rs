@@ -1,0 +1,82 @@
+//! The pick: which pieces go into a job.
+//!
+//! Serves the check, which shows it, and the log, which takes it as what was used, so the two
+//! always agree. It looks at the book and must never change it.
+
+mod pads;
+mod squad;
+mod stock;
+mod tools;
+
+use fettlebook_quantity::Seconds;
+use jiff::SignedDuration;
+use jiff::civil::Date;
+
+pub use pads::{PadBar, PadChance, PadChoice, PadOffer, added_damage, offer_pads};
+pub use squad::PadsAhead;
+pub use stock::{
+    BottleOffer, Draw, Holding, draw, draw_whole, is_demotable, offer_bottles, offer_bundles,
+    offer_sundries, scale_figures,
+};
+pub use tools::{PlateChoice, offer_machines, offer_plates, plates_aside};
+
+use crate::ground::ids::Place;
+use crate::trade::job::Job;
+use crate::trade::policy::Policy;
+use crate::{Book, Moment};
+
+/// The circumstances a pick is made for.
+#[derive(Debug, Clone, Copy)]
+pub struct Scene<'a> {
+    /// The book.
+    pub book: &'a Book,
+    /// Where the work is done.
+    pub place: &'a Place,
+    /// When it starts: kit must be dry by then.
+    pub starts_at: Moment,
+    /// The local day of the start, for expiry dates.
+    pub day: Date,
+    /// Offset of local time from UTC at the start, s.
+    pub utc_offset_s: i32,
+    /// Looking back: the job is done, and kit washed since its start was clean before it.
+    pub looking_back: bool,
+    /// Now: what can still be washed, moved or bought before the start.
+    pub now: Moment,
+}
+
+impl<'a> Scene<'a> {
+    /// The scene of a job seen at a moment.
+    pub fn of(book: &'a Book, job: &'a Job, now: Moment) -> Self {
+        Self {
+            book,
+            place: &job.place,
+            starts_at: job.starts_at,
+            day: job.local_day(),
+            utc_offset_s: job.utc_offset_s,
+            looking_back: false,
+            now,
+        }
+    }
+
+    /// The scene of a job that is done, as it was at its start.
+    pub fn looking_back(book: &'a Book, job: &'a Job) -> Self {
+        Self {
+            looking_back: true,
+            ..Self::of(book, job, job.starts_at)
+        }
+    }
+
+    /// The policy.
+    pub fn policy(&self) -> &'a Policy {
+        self.book.policy()
+    }
+}
+
+/// The last moment to wash so that it is dry by the start; `None` when that has passed.
+pub fn wash_by(scene: &Scene<'_>, dry: Seconds) -> Option<Moment> {
+    let by = scene
+        .starts_at
+        .checked_sub(SignedDuration::from_secs(dry.s()))
+        .ok()?;
+    (by >= scene.now).then_some(by)
+}

@@ -1,0 +1,178 @@
+//! What a step draws down: bottles, bundles and sundries, and how much comes from which.
+//!
+//! Serves the check and the log, which draw the same amounts from the same pieces. It must never
+//! draw on a bottle past its date, nor put towels on paint that should have gone down a grade.
+
+use std::cmp::Reverse;
+use std::sync::Arc;
+
+use fettlebook_quantity::Mass;
+
+use super::Scene;
+use crate::Book;
+use crate::ground::ids::{Id, Tag};
+use crate::maths::supply::{Lot, pick_first_expiring, take_in_order};
+use crate::trade::kit::{Piece, Readiness};
+use crate::trade::make::{Figures, Make};
+use crate::trade::towel::TowelGrade;
+
+/// A piece that can be drawn on, and what it holds.
+#[derive(Debug, Clone)]
+pub struct Holding {
+    /// The piece.
+    pub piece: Arc<Piece>,
+    /// What it holds by the book: µL of a liquid, clean towels, or a sundry in its unit. Not above
+    /// zero when more use was reported than there was.
+    pub quantity: i64,
+}
+
+/// Bottles of a make.
+#[derive(Debug, Clone, Default)]
+pub struct BottleOffer {
+    /// Those that may be used on the day, in the order they should be taken.
+    pub usable: Vec<Holding>,
+    /// Those past their date on the day.
+    pub expired: Vec<Tag>,
+}
+
+/// Bottles of a make on the day of the job, by [`pick_first_expiring`].
+pub fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
+    let mut expired = Vec::new();
+    let mut lots = Vec::new();
+    for piece in scene.book.pieces_of(make) {
+        let Some(bottle) = piece.bottle() else {
+            continue;
+        };
+        if bottle.expiry.is_some_and(|last| last < scene.day) {
+            expired.push(piece.tag);
+        } else if piece.readiness == Readiness::Ready {
+            lots.push(Lot {
+                tag: piece.tag,
+                quantity: bottle.left_ul.ul(),
+                expires: bottle.expiry,
+                is_opened: bottle.opened_at.is_some(),
+                is_at_hand: piece.place == *scene.place,
+                received: piece.received_at,
+            });
+        }
+    }
+    let usable = pick_first_expiring(lots, scene.day).into_iter();
+    let held = usable.filter_map(|lot| {
+        Some(Holding {
+            piece: Arc::clone(scene.book.piece(lot.tag)?),
+            quantity: lot.quantity,
+        })
+    });
+    BottleOffer {
+        usable: held.collect(),
+        expired,
+    }
+}
+
+/// Bundles of a make that may take residue, with their clean towels at the start: at the place
+/// first, most washed first so that the newest keep their nap.
+pub fn offer_bundles(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
+    let mut bundles: Vec<_> = scene
+        .book
+        .pieces_of(make)
+        .filter_map(|piece| piece.bundle().map(|bundle| (piece, bundle)))
+        .filter(|(_, bundle)| bundle.grade == TowelGrade::Residue)
+        .filter(|(piece, _)| !is_demotable(scene.book, piece))
+        .collect();
+    bundles.sort_by_key(|(piece, bundle)| {
+        (
+            piece.place != *scene.place,
+            Reverse(bundle.wash_count),
+            piece.tag,
+        )
+    });
+    bundles
+        .into_iter()
+        .map(|(piece, bundle)| Holding {
+            piece: Arc::clone(piece),
+            quantity: bundle.clean_at(piece.readiness, scene.starts_at),
+        })
+        .collect()
+}
+
+/// Whether a bundle has had so many washes that it should go down a grade.
+pub fn is_demotable(book: &Book, piece: &Piece) -> bool {
+    let limit = match book.make(&piece.make).map(|make| &make.figures) {
+        Some(Figures::Towel(towel)) => towel.demote_wash_count,
+        _ => None,
+    };
+    let washes = piece.bundle().map_or(0, |bundle| bundle.wash_count);
+    limit.is_some_and(|limit| washes >= limit)
+}
+
+/// Sundries of a make, at the place first, least left first.
+pub fn offer_sundries(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
+    let mut held: Vec<Holding> = scene
+        .book
+        .pieces_of(make)
+        .filter(|piece| piece.readiness == Readiness::Ready)
+        .filter_map(|piece| {
+            Some(Holding {
+                piece: Arc::clone(piece),
+                quantity: piece.sundry_left()?,
+            })
+        })
+        .collect();
+    held.sort_by_key(|held| {
+        (
+            held.piece.place != *scene.place,
+            held.quantity,
+            held.piece.tag,
+        )
+    });
+    held
+}
+
+/// What was drawn from holdings.
+#[derive(Debug, Clone)]
+pub struct Draw {
+    /// From which pieces, and how much, in order.
+    pub from: Vec<Holding>,
+    /// What they do not hold.
+    pub open: i64,
+}
+
+/// Draws a quantity from holdings in order, each as far as it goes.
+pub fn draw(holdings: &[Holding], need: i64) -> Draw {
+    let lots = holdings.iter().map(|held| (&held.piece, held.quantity));
+    let (taken, open) = take_in_order(lots, need);
+    let from = taken.into_iter().map(|(piece, quantity)| Holding {
+        piece: Arc::clone(piece),
+        quantity,
+    });
+    Draw {
+        from: from.collect(),
+        open,
+    }
+}
+
+/// Draws the whole quantity: what the holdings do not hold by the book is put on the last one
+/// drawn on, for it was used all the same. Nothing without any holding.
+pub fn draw_whole(holdings: &[Holding], need: i64) -> Vec<Holding> {
+    let Draw { mut from, open } = draw(holdings, need);
+    if open > 0 {
+        if let Some(last) = from.last_mut() {
+            last.quantity = last.quantity.saturating_add(open);
+        } else if let Some(first) = holdings.first() {
+            from.push(Holding {
+                piece: Arc::clone(&first.piece),
+                quantity: open,
+            });
+        }
+    }
+    from
+}
+
+/// The tare and density a weigh-in of this bottle goes by; `None` when the tare is not known.
+pub fn scale_figures(piece: &Piece, make: &Make) -> Option<(Mass, i64)> {
+    let Figures::Liquid(liquid) = &make.figures else {
+        return None;
+    };
+    let tare = piece.bottle()?.tare_mg.or(liquid.tare_mg)?;
+    Some((tare, liquid.density_mg_per_ml?))
+}

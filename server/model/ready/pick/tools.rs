@@ -1,0 +1,98 @@
+//! Which machine and which plate a step gets.
+//!
+//! Serves the check and the log. A plate rated below the machine's highest marked speed is offered
+//! last and marked as refused; it must never be taken for work.
+
+use std::sync::Arc;
+
+use fettlebook_quantity::Length;
+
+use super::Scene;
+use crate::book::damage::damage_of;
+use crate::ground::ids::{Id, Tag};
+use crate::trade::kit::{Piece, Readiness};
+use crate::trade::make::{Figures, MachineFigures};
+use crate::trade::plate::{PlateFit, SpeedFit, speed_verdict};
+
+/// Machines of a make that are fit to run, those at the place first.
+pub fn offer_machines(scene: &Scene<'_>, make: &Id) -> Vec<Arc<Piece>> {
+    let mut machines: Vec<Arc<Piece>> = scene
+        .book
+        .pieces_of(make)
+        .filter(|piece| piece.readiness == Readiness::Ready)
+        .cloned()
+        .collect();
+    machines.sort_by_key(|piece| (piece.place != *scene.place, piece.tag));
+    machines
+}
+
+/// A plate that could carry a step's pad, and how it fits.
+#[derive(Debug, Clone)]
+pub struct PlateChoice {
+    /// The plate.
+    pub piece: Arc<Piece>,
+    /// How the pad's width fits.
+    pub fit: PlateFit,
+    /// How its rating stands to the machine.
+    pub speed: SpeedFit,
+    /// Damage so far.
+    pub damage: f64,
+}
+
+/// Plates with the machine's thread that the pad is wider than by the right measure, best first:
+/// rated high enough, then unknown, then refused; ideal fit; at the place; least worn.
+pub fn offer_plates(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -> Vec<PlateChoice> {
+    let mut plates: Vec<PlateChoice> = scene
+        .book
+        .pieces()
+        .filter(|piece| piece.readiness == Readiness::Ready)
+        .filter_map(|piece| plate_choice(scene, piece, machine, face))
+        .collect();
+    let rank = |speed: &SpeedFit| match speed {
+        SpeedFit::Within => 0,
+        SpeedFit::Unknown => 1,
+        SpeedFit::Refused { .. } => 2,
+    };
+    plates.sort_by(|a, b| {
+        rank(&a.speed)
+            .cmp(&rank(&b.speed))
+            .then((a.fit != PlateFit::Ideal).cmp(&(b.fit != PlateFit::Ideal)))
+            .then((a.piece.place != *scene.place).cmp(&(b.piece.place != *scene.place)))
+            .then(a.damage.total_cmp(&b.damage))
+            .then(a.piece.tag.cmp(&b.piece.tag))
+    });
+    plates
+}
+
+/// Plates that would carry the pad on this machine if they were not set aside.
+pub fn plates_aside(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -> Vec<Tag> {
+    scene
+        .book
+        .pieces()
+        .filter(|piece| matches!(piece.readiness, Readiness::Aside(_)))
+        .filter_map(|piece| plate_choice(scene, piece, machine, face))
+        .filter(|plate| plate.speed == SpeedFit::Within)
+        .map(|plate| plate.piece.tag)
+        .collect()
+}
+
+/// The plate as a choice, when thread and width fit.
+fn plate_choice(
+    scene: &Scene<'_>,
+    piece: &Arc<Piece>,
+    machine: &MachineFigures,
+    face: Length,
+) -> Option<PlateChoice> {
+    let Figures::Plate(figures) = &scene.book.make(&piece.make)?.figures else {
+        return None;
+    };
+    let margins = scene.policy().margin_limits();
+    let how = margins.fit(face, figures.diameter_mm);
+    let fits = matches!(how, PlateFit::Ideal | PlateFit::Fits) && figures.thread == machine.thread;
+    fits.then(|| PlateChoice {
+        piece: Arc::clone(piece),
+        fit: how,
+        speed: speed_verdict(figures.rated_speed_per_min, machine.max_speed_per_min),
+        damage: damage_of(scene.book, piece).unwrap_or(0.0),
+    })
+}

@@ -1,0 +1,225 @@
+//! The plan: what a job needs, by geometry and the book's policy.
+//!
+//! It looks at the car, the routine and the makes, never at the kit: sections, strokes, time, dots,
+//! pads, towels, sundries. The check holds it against the kit, the log takes it as what was used.
+
+mod step;
+
+use fettlebook_quantity::{Area, Volume, exact_f64};
+
+pub(crate) use step::Setup;
+pub use step::{StepMakes, StepPlan, plan_sections, step_makes};
+
+use crate::Book;
+use crate::ground::exact::{ceil_div, product};
+use crate::ground::ids::Id;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::car::{AreaBasis, crowned, share_out, total_from_dimensions};
+use crate::trade::job::{Car, Job, PanelFacts, Routine, Step};
+use crate::trade::panel::Panel;
+use crate::trade::policy::{Policy, PolicyKey, permille};
+use crate::trade::towel::towels_for;
+
+/// Square millimetres in a square metre.
+const MM2_PER_M2: i128 = 1_000_000;
+
+/// What a job needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// Steps in order.
+    pub steps: Vec<StepPlan>,
+    /// Towels for residue.
+    pub towel_count: i64,
+    /// Sundries: make and quantity in its unit.
+    pub sundries: Vec<(Id, i64)>,
+    /// Painted area in the job.
+    pub area: Area,
+    /// The least trusted basis among its panels.
+    pub area_basis: AreaBasis,
+    /// Panels in the job.
+    pub panels: Vec<PanelFacts>,
+}
+
+impl Plan {
+    /// Its steps with how the routine words them, in order.
+    pub(crate) fn with_steps<'a>(
+        &'a self,
+        routine: &'a Routine,
+    ) -> impl Iterator<Item = (&'a StepPlan, &'a Step)> {
+        self.steps.iter().filter_map(|planned| {
+            let step = routine
+                .steps
+                .iter()
+                .find(|step| step.name == planned.name)?;
+            Some((planned, step))
+        })
+    }
+
+    /// The chance each of its lines with one should have, so that together they have the target:
+    /// its steps' pads and its liquids.
+    pub(crate) fn line_target(&self, policy: &Policy, routine: &Routine) -> f64 {
+        let liquids = self.liquid_needs(routine).len();
+        let lines = self.steps.len().saturating_add(liquids).max(1);
+        let lines = i64::try_from(lines).unwrap_or(i64::MAX);
+        permille(policy, PolicyKey::CarryTargetPermille).powf(1.0 / exact_f64(lines))
+    }
+
+    /// Liquid it needs by make, in the order of the steps: make, first step, volume.
+    pub(crate) fn liquid_needs<'a>(
+        &'a self,
+        routine: &'a Routine,
+    ) -> Vec<(&'a Id, &'a Id, Volume)> {
+        let mut needs: Vec<(&Id, &Id, Volume)> = Vec::new();
+        for (planned, step) in self.with_steps(routine) {
+            match needs
+                .iter_mut()
+                .find(|(make, ..)| **make == step.liquid_make)
+            {
+                Some((_, _, volume)) => *volume = volume.saturating_add(planned.volume),
+                None => needs.push((&step.liquid_make, &step.name, planned.volume)),
+            }
+        }
+        needs
+    }
+}
+
+/// What a job needs.
+///
+/// # Errors
+/// When the car or routine is missing, or nothing is left to work.
+pub fn plan_job(book: &Book, job: &Job) -> Result<Plan, Refusal> {
+    let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
+    plan(book, car, routine, &job.left_out)
+}
+
+/// The car of a job.
+pub(crate) fn car_of<'a>(book: &'a Book, job: &Job) -> Result<&'a Car, Refusal> {
+    let car = book.car(&job.car).map(AsRef::as_ref);
+    car.ok_or_else(|| Refusal::no_id(Reason::CarUnknown, "job.car", "car", &job.car))
+}
+
+/// The routine of a job.
+pub(crate) fn routine_of<'a>(book: &'a Book, job: &Job) -> Result<&'a Routine, Refusal> {
+    let (field, id) = ("job.routine", &job.routine);
+    let routine = book.routine(id).map(AsRef::as_ref);
+    routine.ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, field, "routine", id))
+}
+
+/// What a routine on a car needs, with these panels left out.
+///
+/// # Errors
+/// When nothing is left to work, or the routine names what the book does not hold.
+pub fn plan(
+    book: &Book,
+    car: &Car,
+    routine: &Routine,
+    left_out: &[Panel],
+) -> Result<Plan, Refusal> {
+    let panels: Vec<PanelFacts> = panels(car, book.policy())
+        .into_iter()
+        .filter(|facts| !facts.left_out && !left_out.contains(&facts.panel))
+        .filter(|facts| routine.steps.iter().any(|step| step.works(facts.panel)))
+        .collect();
+    if panels.is_empty() {
+        return Err(Refusal::new(
+            Reason::NoPlan,
+            "job.left_out_panels",
+            format!(
+                "Nothing of {} is left to work: every panel is left out.",
+                car.id
+            ),
+            "Leave fewer panels out.",
+        ));
+    }
+    let mut steps = Vec::with_capacity(routine.steps.len());
+    for step in &routine.steps {
+        let field = format!("routine.steps.{}", step.name);
+        steps.extend(Setup::of(book, step, &field)?.on(&panels)?);
+    }
+    let area = panels
+        .iter()
+        .fold(Area::ZERO, |sum, facts| sum.saturating_add(facts.area));
+    let basis = panels
+        .iter()
+        .map(|facts| facts.basis)
+        .max()
+        .unwrap_or(AreaBasis::ClassDefault);
+    Ok(Plan {
+        towel_count: towels(book.policy(), routine, &steps),
+        steps,
+        sundries: sundries(routine, area),
+        area,
+        area_basis: basis,
+        panels,
+    })
+}
+
+/// Towels for residue over all steps; none when the routine uses none.
+fn towels(policy: &Policy, routine: &Routine, steps: &[StepPlan]) -> i64 {
+    if routine.towel_make.is_none() {
+        return 0;
+    }
+    let sections = steps
+        .iter()
+        .fold(0_i64, |sum, step| sum.saturating_add(step.section_count));
+    let cells = routine
+        .cells_per_section
+        .unwrap_or_else(|| policy.value(PolicyKey::CellsPerSection));
+    towels_for(sections, cells, policy.value(PolicyKey::CellsPerTowel))
+}
+
+/// What the routine takes of each sundry: so much a job, and so much a square metre, rounded up.
+fn sundries(routine: &Routine, area: Area) -> Vec<(Id, i64)> {
+    routine
+        .sundries
+        .iter()
+        .map(|need| {
+            let by_area = ceil_div(product([need.per_m2_quantity, area.mm2()]), MM2_PER_M2);
+            (
+                need.make.clone(),
+                need.per_job_quantity.saturating_add(by_area),
+            )
+        })
+        .filter(|(_, quantity)| *quantity > 0)
+        .collect()
+}
+
+/// The panels of a car, each with its area and how that is known.
+///
+/// A panel the user measured goes by that; the rest by the outer dimensions when the user gave
+/// them, else by the class.
+pub fn panels(car: &Car, policy: &Policy) -> Vec<PanelFacts> {
+    let (total, basis) = match car.dimensions {
+        Some(dimensions) => (
+            total_from_dimensions(dimensions, car.class.k_permille()),
+            AreaBasis::Dimensions,
+        ),
+        None => (car.class.total(), AreaBasis::ClassDefault),
+    };
+    let crown = policy.value(PolicyKey::CrownPermille);
+    let mut shared = share_out(total, car.class);
+    // A panel that its class has not, such as the rear door of a van, is there once it is measured.
+    for note in car.panels.iter().filter(|note| note.area_mm2.is_some()) {
+        if !shared.iter().any(|(panel, _)| *panel == note.panel) {
+            shared.push((note.panel, Area::ZERO));
+        }
+    }
+    shared
+        .into_iter()
+        .map(|(panel, area)| {
+            let note = car.panels.iter().find(|note| note.panel == panel);
+            let own = note.and_then(|note| note.area_mm2);
+            PanelFacts {
+                panel,
+                area: own.map_or(area, |flat| crowned(flat, crown)),
+                basis: if own.is_some() {
+                    AreaBasis::Measured
+                } else {
+                    basis
+                },
+                left_out: note.is_some_and(|note| note.left_out),
+                film: note.and_then(|note| note.film_um),
+            }
+        })
+        .collect()
+}

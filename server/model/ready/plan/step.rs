@@ -1,0 +1,296 @@
+//! One step of the plan: what working its sections takes.
+//!
+//! Serves the plan of a job, the log of a loose use and the check of a routine's figures. It looks
+//! at the step, its makes and the policy, and must never look at the kit.
+
+use fettlebook_quantity::{Area, Length, Volume};
+
+use crate::Book;
+use crate::book::deed::PadWork;
+use crate::ground::exact::{half_up, product};
+use crate::ground::ids::Id;
+use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::dose::{pads_for, prime_dots, refresh_dots, step_volume};
+use crate::trade::job::{PanelFacts, Step};
+use crate::trade::make::{Figures, LiquidFigures, MachineFigures, PadFigures};
+use crate::trade::policy::{Policy, PolicyKey};
+use crate::trade::stroke::{Lane, contour_time_ms, section_time_ms, sections_for, strokes};
+use crate::trade::wear::Work;
+
+/// What one step of a job needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepPlan {
+    /// Step.
+    pub name: Id,
+    /// Sections to work.
+    pub section_count: i64,
+    /// Area worked.
+    pub area: Area,
+    /// Pads that work.
+    pub pad_count: i64,
+    /// Spare pads beside them.
+    pub spare_count: i64,
+    /// Dots that prime a pad.
+    pub prime_dot_count: i64,
+    /// Dots for each further section.
+    pub refresh_dot_count: i64,
+    /// Liquid.
+    pub volume: Volume,
+    /// Time on paint, all sections, ms.
+    pub time_ms: i64,
+    /// Time on paint of one section, ms.
+    pub section_time_ms: i64,
+    /// Strokes that cover a section once.
+    pub stroke_count: i64,
+    /// How all its sections are worked.
+    pub whole: PadWork,
+}
+
+impl StepPlan {
+    /// The work of a share of its sections.
+    pub fn share(&self, section_count: i64) -> PadWork {
+        let time_ms = half_up(
+            product([self.time_ms, section_count]),
+            i128::from(self.section_count),
+        );
+        PadWork {
+            section_count,
+            time_ms,
+            ..self.whole.clone()
+        }
+    }
+
+    /// Wear work of the whole step.
+    pub fn work(&self) -> Work {
+        self.whole.work()
+    }
+}
+
+/// The figures of the makes a step names.
+#[derive(Debug, Clone, Copy)]
+pub struct StepMakes<'a> {
+    /// Machine.
+    pub machine: &'a MachineFigures,
+    /// Pad.
+    pub pad: &'a PadFigures,
+    /// Liquid.
+    pub liquid: &'a LiquidFigures,
+}
+
+/// Plans a number of sections outside any car.
+///
+/// # Errors
+/// When the step names what the book does not hold, or its figures make no sense together.
+pub fn plan_sections(
+    book: &Book,
+    step: &Step,
+    section_count: i64,
+    field: &str,
+) -> Result<StepPlan, Refusal> {
+    let setup = Setup::of(book, step, field)?;
+    let side = setup.lane.side().mm();
+    let kept = 1000_i64.saturating_sub(setup.policy.value(PolicyKey::BlendPermille));
+    let area = half_up(product([side, side, section_count, kept]), 1000);
+    setup.plan(section_count, Area::from_mm2(area))
+}
+
+/// A step as it is set up: its makes and its strokes, with what it leaves open taken from the
+/// policy.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Setup<'a> {
+    policy: &'a Policy,
+    step: &'a Step,
+    /// Figures of the makes it names.
+    pub(crate) makes: StepMakes<'a>,
+    /// How its strokes are laid.
+    pub(crate) lane: Lane,
+    field: &'a str,
+}
+
+impl<'a> Setup<'a> {
+    /// Sets a step up; `field` is where a refusal points.
+    ///
+    /// # Errors
+    /// When the step names what the book does not hold, or its figures make no sense together,
+    /// such as a pad wider than any panel.
+    pub(crate) fn of(book: &'a Book, step: &'a Step, field: &'a str) -> Result<Self, Refusal> {
+        let policy = book.policy();
+        let makes = step_makes(book, step, field)?;
+        let side_key = if makes.machine.spot {
+            PolicyKey::SpotSideMm
+        } else {
+            PolicyKey::BigSideMm
+        };
+        let by_policy = |given: Option<i64>, key| given.unwrap_or_else(|| policy.value(key));
+        let lane = Lane::new(
+            Length::from_mm(by_policy(step.side_mm.map(Length::mm), side_key)),
+            makes.pad.face_mm,
+            step.overlap(policy.value(PolicyKey::OverlapPermille)),
+            by_policy(step.pass_count, PolicyKey::PassesCount),
+            by_policy(step.arm_speed_mm_per_s, PolicyKey::ArmSpeedMmPerS),
+        )
+        .map_err(|error| {
+            Refusal::invalid(
+                &format!("{field}.{}", error.field()),
+                format!("{}: {error}.", step.name),
+                "",
+            )
+        })?;
+        Ok(Self {
+            policy,
+            step,
+            makes,
+            lane,
+            field,
+        })
+    }
+
+    /// Plans the step on those of these panels that it works; `None` when it works none.
+    pub(super) fn on(&self, panels: &[PanelFacts]) -> Result<Option<StepPlan>, Refusal> {
+        let blend = self.policy.value(PolicyKey::BlendPermille);
+        let mut section_count = 0_i64;
+        let mut area = Area::ZERO;
+        for facts in panels.iter().filter(|facts| self.step.works(facts.panel)) {
+            let sections = sections_for(facts.area, self.lane.side(), blend);
+            section_count = section_count.saturating_add(sections);
+            area = area.saturating_add(facts.area);
+        }
+        if section_count == 0 {
+            return Ok(None);
+        }
+        self.plan(section_count, area).map(Some)
+    }
+
+    /// What working these sections takes.
+    fn plan(&self, section_count: i64, area: Area) -> Result<StepPlan, Refusal> {
+        let StepMakes {
+            machine,
+            pad,
+            liquid,
+        } = self.makes;
+        let load = pad.load_sections.unwrap_or(section_count).max(1);
+        let pad_count = pads_for(section_count, load);
+        let prime = liquid
+            .prime_dot_count
+            .unwrap_or_else(|| prime_dots(pad.face_mm));
+        let refresh = liquid
+            .refresh_dot_count
+            .unwrap_or_else(|| refresh_dots(prime));
+        let dot = Volume::from_ul(self.policy.value(PolicyKey::DotUl));
+        let volume =
+            step_volume(section_count, pad_count, prime, refresh, dot).ok_or_else(|| {
+                Refusal::new(
+                    Reason::NoPlan,
+                    self.field,
+                    "The liquid of this step is too much to add up.",
+                    "Look at its dots.",
+                )
+            })?;
+        let pace = self.pace(section_count, area);
+        let force_mn = self
+            .step
+            .press
+            .force_mn(pad.face_mm, self.policy.press_forces());
+        Ok(StepPlan {
+            name: self.step.name.clone(),
+            section_count,
+            area,
+            pad_count,
+            spare_count: self.policy.value(PolicyKey::SparePadsCount),
+            prime_dot_count: prime,
+            refresh_dot_count: refresh,
+            volume,
+            time_ms: pace.time_ms,
+            section_time_ms: pace.section_time_ms,
+            stroke_count: pace.stroke_count,
+            whole: PadWork {
+                section_count,
+                time_ms: pace.time_ms,
+                force_mn,
+                action: machine.action,
+                throw_mm: machine.throw_mm,
+                speed_per_min: self
+                    .step
+                    .speed_per_min
+                    .unwrap_or_else(|| machine.usual_speed_per_min()),
+                face_mm: pad.face_mm,
+                liquid: liquid.grade,
+            },
+        })
+    }
+
+    /// Time on paint. A pad up to the policy's contour width follows the area in one stroke; a
+    /// wider one works section by section.
+    fn pace(&self, section_count: i64, area: Area) -> Pace {
+        let (face, lane) = (self.makes.pad.face_mm, self.lane);
+        if face.mm() <= self.policy.value(PolicyKey::ContourFaceMm) {
+            let time_ms = contour_time_ms(area, face, lane.arm_speed_mm_per_s(), lane.passes());
+            return Pace {
+                time_ms,
+                section_time_ms: half_up(i128::from(time_ms), i128::from(section_count)),
+                stroke_count: 1,
+            };
+        }
+        let section_time_ms = section_time_ms(&lane);
+        Pace {
+            time_ms: section_time_ms.saturating_mul(section_count),
+            section_time_ms,
+            stroke_count: strokes(&lane),
+        }
+    }
+}
+
+/// Time on paint and strokes of a step.
+struct Pace {
+    time_ms: i64,
+    section_time_ms: i64,
+    stroke_count: i64,
+}
+
+/// Finds the figures of the makes a step names.
+///
+/// # Errors
+/// When a make is not in the book, or is of another sort than its part in the step.
+pub fn step_makes<'a>(book: &'a Book, step: &Step, field: &str) -> Result<StepMakes<'a>, Refusal> {
+    let figures = |id: &Id, part: &str| {
+        book.make(id).map(|make| &make.figures).ok_or_else(|| {
+            Refusal::no_id(Reason::MakeUnknown, &format!("{field}.{part}"), "make", id)
+        })
+    };
+    let wrong = |id: &Id, part: &str, is: &Figures, needs: &str| {
+        Refusal::new(
+            Reason::WrongSort,
+            format!("{field}.{part}"),
+            format!(
+                "The make {id} is a {}; step {} needs a {needs} there.",
+                is.sort(),
+                step.name
+            ),
+            "Name another make.",
+        )
+    };
+    let machine = match figures(&step.machine_make, "machine_make")? {
+        Figures::Machine(machine) => machine,
+        other => return Err(wrong(&step.machine_make, "machine_make", other, "machine")),
+    };
+    let pad = match figures(&step.pad_make, "pad_make")? {
+        Figures::Pad(pad) => pad,
+        other => return Err(wrong(&step.pad_make, "pad_make", other, "pad")),
+    };
+    let liquid = match figures(&step.liquid_make, "liquid_make")? {
+        Figures::Liquid(liquid) => liquid,
+        other => {
+            return Err(wrong(
+                &step.liquid_make,
+                "liquid_make",
+                other,
+                "compound or polish",
+            ));
+        }
+    };
+    Ok(StepMakes {
+        machine,
+        pad,
+        liquid,
+    })
+}

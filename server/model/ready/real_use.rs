@@ -1,0 +1,133 @@
+//! What a shop really uses of a liquid, against what is planned.
+//!
+//! Serves the plan, the check and the log. It goes by weighed stretches of the make's bottles alone:
+//! what a person says was used, or what a plan took as used, teaches nothing.
+
+use fettlebook_quantity::{Volume, exact_f64, round_to_i64};
+
+use crate::Book;
+use crate::ground::ids::Id;
+use crate::maths::credibility::{CredibilitySettings, Predicted, Span, UseBelief, use_belief};
+use crate::trade::policy::{PolicyKey, permille};
+
+/// What is believed of the use of one liquid make.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RealUse {
+    belief: UseBelief,
+    /// Jobs behind it.
+    job_count: i64,
+    /// Those of them that share a weighing with others.
+    shared_count: i64,
+}
+
+/// Liquid a job will likely use.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LikelyUse {
+    /// By dots and sections.
+    pub planned: Volume,
+    /// On average, to the nearest microlitre.
+    pub expected: Volume,
+    /// What nine in ten use more than.
+    pub low: Volume,
+    /// What nine in ten use less than.
+    pub high: Volume,
+    predicted: Predicted,
+}
+
+impl RealUse {
+    /// What the weigh-ins of a make's bottles say; `planned` is a job's plan, for a make without any.
+    pub fn of(book: &Book, make: &Id, planned: Volume) -> Self {
+        let mut spans = Vec::new();
+        let (mut job_count, mut shared_count) = (0_i64, 0_i64);
+        let bottles = book
+            .pieces()
+            .filter(|piece| piece.make == *make)
+            .filter_map(|piece| piece.bottle());
+        for stretch in bottles.flat_map(|bottle| &bottle.tally.stretches) {
+            spans.push(Span {
+                planned: exact_f64(stretch.planned_ul.ul()),
+                actual: exact_f64(stretch.actual_ul.ul()),
+            });
+            job_count = job_count.saturating_add(stretch.job_count);
+            if stretch.job_count > 1 {
+                shared_count = shared_count.saturating_add(stretch.job_count);
+            }
+        }
+        let typical = if job_count > 0 {
+            spans.iter().map(|span| span.planned).sum::<f64>() / exact_f64(job_count)
+        } else {
+            exact_f64(planned.ul())
+        };
+        let policy = book.policy();
+        let settings = CredibilitySettings {
+            ratio_sd: permille(policy, PolicyKey::UseRatioSdPermille),
+            prior_jobs: exact_f64(policy.value(PolicyKey::UseBeliefJobs)),
+            data_jobs_from: usize::try_from(policy.value(PolicyKey::UseDataJobs))
+                .unwrap_or(usize::MAX),
+        };
+        Self {
+            belief: use_belief(&spans, typical, settings),
+            job_count,
+            shared_count,
+        }
+    }
+
+    /// What a job with this plan will likely use.
+    pub fn of_job(&self, planned: Volume) -> LikelyUse {
+        let predicted = self.belief.predict(exact_f64(planned.ul()));
+        let volume = |value: f64| Volume::from_ul(round_to_i64(value));
+        LikelyUse {
+            planned,
+            expected: volume(predicted.mean),
+            low: volume(predicted.quantile(0.1)),
+            high: volume(predicted.quantile(0.9)),
+            predicted,
+        }
+    }
+
+    /// What it rests on, a sentence.
+    pub fn rests_on(&self) -> String {
+        let Some(ratio) = self.belief.ratio else {
+            return "Rests on the plan only: no bottle was weighed between jobs.".to_owned();
+        };
+        let told = against_plan(ratio);
+        let reckoned = against_plan(self.belief.factor);
+        let jobs = if self.job_count == 1 {
+            "1 job".to_owned()
+        } else {
+            format!("{} jobs", self.job_count)
+        };
+        let shared = match self.shared_count {
+            0 => String::new(),
+            count if count == self.job_count => ", weighed together".to_owned(),
+            count => format!(", {count} of them weighed together"),
+        };
+        if told == reckoned {
+            return format!("You use {told}, from {jobs}{shared}.");
+        }
+        format!(
+            "You use {told}, from {jobs}{shared}; {reckoned} is reckoned with until more are weighed."
+        )
+    }
+}
+
+/// A ratio of use to plan in words.
+fn against_plan(ratio: f64) -> String {
+    match round_to_i64((ratio - 1.0) * 100.0) {
+        0 => "as planned".to_owned(),
+        percent if percent > 0 => format!("{percent} % more than planned"),
+        percent => format!("{} % less than planned", percent.saturating_abs()),
+    }
+}
+
+impl LikelyUse {
+    /// Mean and variance of what a job uses, µL and µL².
+    pub(crate) const fn moments(&self) -> (f64, f64) {
+        (self.predicted.mean, self.predicted.variance)
+    }
+
+    /// Probability that a job uses no more than this.
+    pub fn at_most(&self, held: Volume) -> f64 {
+        self.predicted.at_most(exact_f64(held.ul().max(0)))
+    }
+}

@@ -1,0 +1,197 @@
+//! Cars, routines and jobs: what is worked, how, when and where.
+//!
+//! These are definitions and diary lines. What a job needs is worked out in the plan, and whether
+//! the kit carries it in the check; nothing here looks at the kit.
+
+use fettlebook_quantity::{Area, Length, Ratio, Thickness};
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use crate::Moment;
+use crate::ground::ids::{Id, Place, Seq};
+use crate::trade::car::{AreaBasis, CarClass, Dimensions};
+use crate::trade::kept::Told;
+use crate::trade::panel::Panel;
+use crate::trade::wear::Press;
+
+/// A car, by class and colour.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Car {
+    /// Id that a person types.
+    pub id: Id,
+    /// Class.
+    pub class: CarClass,
+    /// Anything that tells it from others.
+    pub note: String,
+    /// Outer dimensions, when they were given.
+    pub dimensions: Option<Dimensions>,
+    /// What the user said of single panels.
+    pub panels: Vec<PanelNote>,
+}
+
+/// What the user said of one panel.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PanelNote {
+    /// Which.
+    pub panel: Panel,
+    /// Measured area.
+    pub area_mm2: Option<Area>,
+    /// Not polished: bare plastic, film, glass roof.
+    pub left_out: bool,
+    /// Lowest film reading.
+    pub film_um: Option<Thickness>,
+}
+
+/// A panel of a car as the model sees it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PanelFacts {
+    /// Which.
+    pub panel: Panel,
+    /// Area.
+    pub area: Area,
+    /// How the area is known.
+    pub basis: AreaBasis,
+    /// Not polished.
+    pub left_out: bool,
+    /// Lowest film reading.
+    pub film: Option<Thickness>,
+}
+
+/// One step of a routine.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Step {
+    /// Short name, unique in the routine.
+    pub name: Id,
+    /// Machine make.
+    pub machine_make: Id,
+    /// Pad make.
+    pub pad_make: Id,
+    /// Liquid make.
+    pub liquid_make: Id,
+    /// Side of a section; by policy when open.
+    pub side_mm: Option<Length>,
+    /// Overlap of strokes; by policy when open.
+    pub overlap_permille: Option<i64>,
+    /// Passes over a section; by policy when open.
+    pub pass_count: Option<i64>,
+    /// Arm speed, mm/s; by policy when open.
+    pub arm_speed_mm_per_s: Option<i64>,
+    /// Pressure.
+    pub press: Press,
+    /// Machine speed, per minute; the machine's usual speed when open.
+    pub speed_per_min: Option<i64>,
+    /// Panels it works; all of the job's when empty.
+    pub panels: Vec<Panel>,
+}
+
+impl Step {
+    /// Overlap as a ratio, with the policy's for one left open.
+    pub fn overlap(&self, policy_permille: i64) -> Ratio {
+        Ratio::from_permille(self.overlap_permille.unwrap_or(policy_permille))
+    }
+
+    /// Whether it works this panel.
+    pub fn works(&self, panel: Panel) -> bool {
+        self.panels.is_empty() || self.panels.contains(&panel)
+    }
+}
+
+/// What a job takes of a sundry make.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SundryNeed {
+    /// Make.
+    pub make: Id,
+    /// For each job, in the make's unit.
+    pub per_job_quantity: i64,
+    /// Further for each square metre worked, in the make's unit.
+    pub per_m2_quantity: i64,
+}
+
+/// A named list of steps.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Routine {
+    /// Id that a person types.
+    pub id: Id,
+    /// Name as said.
+    pub name: String,
+    /// Steps in order.
+    pub steps: Vec<Step>,
+    /// Towel make for residue; none when the routine uses no towels.
+    pub towel_make: Option<Id>,
+    /// Towel cells for each section; by policy when open.
+    pub cells_per_section: Option<i64>,
+    /// Sundries.
+    pub sundries: Vec<SundryNeed>,
+}
+
+impl Routine {
+    /// Every make it names, some more than once.
+    pub fn makes(&self) -> impl Iterator<Item = &Id> {
+        let steps = self
+            .steps
+            .iter()
+            .flat_map(|step| [&step.machine_make, &step.pad_make, &step.liquid_make]);
+        let sundries = self.sundries.iter().map(|need| &need.make);
+        steps.chain(&self.towel_make).chain(sundries)
+    }
+}
+
+/// Where a job stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum JobState {
+    /// In the diary.
+    Booked,
+    /// Done and logged at this moment.
+    Done(Moment),
+    /// Called off.
+    CalledOff,
+}
+
+impl JobState {
+    /// The word as said.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Booked => "booked",
+            Self::Done(_) => "done",
+            Self::CalledOff => "called off",
+        }
+    }
+}
+
+/// A piece of work in the diary.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Job {
+    /// Id that a person types.
+    pub id: Id,
+    /// Car.
+    pub car: Id,
+    /// Routine.
+    pub routine: Id,
+    /// Where the work is done.
+    pub place: Place,
+    /// When it starts.
+    pub starts_at: Moment,
+    /// Offset of local time from UTC at the start, s.
+    pub utc_offset_s: i32,
+    /// Panels left out of this job.
+    pub left_out: Vec<Panel>,
+    /// Where it stands.
+    pub state: JobState,
+    /// Anything worth remembering.
+    pub note: String,
+    /// Last entry that touched it.
+    pub last_seq: Seq,
+    /// The entry that logged it as done.
+    #[serde(default)]
+    pub done_in: Option<Told>,
+}
+
+impl Job {
+    /// The local day it starts on: the day an expiry date is held against.
+    pub fn local_day(&self) -> Date {
+        let offset =
+            jiff::tz::Offset::from_seconds(self.utc_offset_s).unwrap_or(jiff::tz::Offset::UTC);
+        offset.to_datetime(self.starts_at).date()
+    }
+}

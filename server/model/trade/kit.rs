@@ -1,0 +1,292 @@
+//! Kit: pieces with a tag, what state each is in, and what a deed does to it.
+//!
+//! A piece's state follows from its own deeds alone, in the order of the book, so that a reversal
+//! can be answered by folding them again without the reversed one. Sums (work, washes, hours) take
+//! every deed; what only the latest decides (readiness, level) goes by the time a thing was done, so
+//! that a late report of an early use does not soil a pad that has been washed since.
+
+use fettlebook_quantity::{Mass, Volume};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+
+use crate::Moment;
+use crate::ground::ids::{Id, Place, Seq, Tag};
+use crate::ground::money::Money;
+use crate::trade::kept::Trail;
+use crate::trade::make::Grade;
+use crate::trade::tally::Tally;
+use crate::trade::towel::TowelGrade;
+use crate::trade::wear::{AsideReason, BinReason, Work};
+
+/// Can it go on paint.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Readiness {
+    /// Clean and dry.
+    Ready,
+    /// Used and not washed since.
+    Soiled,
+    /// Washed; dry at this moment.
+    Drying(Moment),
+    /// Kept off paint.
+    Aside(AsideReason),
+    /// Out of the kit.
+    Binned(BinReason),
+}
+
+impl Readiness {
+    /// Readiness at a moment: what was drying is ready once it is dry.
+    #[must_use]
+    pub fn at(self, moment: Moment) -> Self {
+        match self {
+            Self::Drying(until) if until <= moment => Self::Ready,
+            other => other,
+        }
+    }
+
+    /// The word as said.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Ready => "ready",
+            Self::Soiled => "soiled",
+            Self::Drying(_) => "drying",
+            Self::Aside(_) => "aside",
+            Self::Binned(_) => "binned",
+        }
+    }
+}
+
+/// One thing with a tag on it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Piece {
+    /// Tag on the thing.
+    pub tag: Tag,
+    /// Its make.
+    pub make: Id,
+    /// Where it is.
+    pub place: Place,
+    /// When it came in.
+    pub received_at: Moment,
+    /// Can it go on paint. For a bundle: whether any of it is drying, aside or binned.
+    pub readiness: Readiness,
+    /// When what decided the readiness was done.
+    pub since: Moment,
+    /// Something reported contradicts the book; a count settles it.
+    pub needs_count: bool,
+    /// Last entry that touched it.
+    pub last_seq: Seq,
+    /// State by sort.
+    pub state: State,
+    /// What it cost when it came, where that is known.
+    #[serde(default)]
+    pub cost: Option<PieceCost>,
+    /// Which entries used it.
+    #[serde(default)]
+    pub used: Option<Trail>,
+    /// Which entries counted, weighed or read it.
+    #[serde(default)]
+    pub counted: Option<Trail>,
+}
+
+/// What a piece cost when it came.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PieceCost {
+    /// Its price with its share of the freight.
+    pub landed: Money,
+    /// What it held then, in the make's unit: µL, towels, a sundry's unit, or 1.
+    pub quantity: i64,
+    /// Cost of one unit by moving average just after it came.
+    pub average: Decimal,
+}
+
+/// State of a piece, by sort.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum State {
+    /// A pad.
+    Pad(PadState),
+    /// A backing plate.
+    Plate(PlateState),
+    /// A machine.
+    Machine(MachineState),
+    /// A bundle of towels.
+    Bundle(BundleState),
+    /// A bottle.
+    Bottle(BottleState),
+    /// A sundry.
+    Sundry(SundryState),
+}
+
+/// Work and washes of a pad.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PadState {
+    /// Work done.
+    pub work: Work,
+    /// Washes.
+    pub wash_count: i64,
+    /// Uses.
+    pub use_count: i64,
+    /// Coarsest liquid it has carried.
+    pub coarsest_liquid: Option<Grade>,
+    /// What the last inspection at a wash found.
+    #[serde(default)]
+    pub inspected: Option<Inspection>,
+    /// When that was.
+    #[serde(default)]
+    pub inspected_at: Option<Moment>,
+    /// The last local day on which it went along to a job as a spare and did not work.
+    #[serde(default)]
+    pub taken_along_on: Option<Date>,
+}
+
+/// What a look at a washed pad found, each from 1, bad, to 5, as new.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Inspection {
+    /// How fully the foam or nap springs back.
+    pub rebound_grade: i64,
+    /// How whole the rim is.
+    pub edge_grade: i64,
+    /// How even and open the face is.
+    pub face_grade: i64,
+}
+
+/// Hours and changes of a plate.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PlateState {
+    /// Running time, ms.
+    pub run_time_ms: i64,
+    /// Pad changes.
+    pub change_count: i64,
+}
+
+/// Hours of a machine.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MachineState {
+    /// Running time, ms.
+    pub run_time_ms: i64,
+}
+
+/// Counts of a bundle.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BundleState {
+    /// Clean and dry.
+    pub clean_count: i64,
+    /// Used and not washed since.
+    pub soiled_count: i64,
+    /// Washed; dry when the piece's readiness says so.
+    pub drying_count: i64,
+    /// Washes of the bundle.
+    pub wash_count: i64,
+    /// What they may touch.
+    pub grade: TowelGrade,
+    /// Clean and soiled towels that devices reported gone and that the bundle did not have: those that
+    /// are found next make them up.
+    #[serde(default)]
+    pub owed: (i64, i64),
+}
+
+/// What is in a bottle.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BottleState {
+    /// Left; below zero when more use was reported than was in it.
+    pub left_ul: Volume,
+    /// Volume when new.
+    pub full_ul: Volume,
+    /// Weight of the empty bottle with its cap.
+    pub tare_mg: Option<Mass>,
+    /// Lot.
+    pub lot: String,
+    /// Last day it may be used.
+    pub expiry: Option<Date>,
+    /// First use; `None` while sealed.
+    pub opened_at: Option<Moment>,
+    /// Last weigh-in or count.
+    pub measured_at: Option<Moment>,
+    /// Last use.
+    pub used_at: Option<Moment>,
+    /// What its weigh-ins say of real use.
+    #[serde(default)]
+    pub tally: Tally,
+}
+
+/// What is left of a sundry.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SundryState {
+    /// Left, in the make's unit; below zero when more use was reported than there was.
+    pub left_quantity: i64,
+    /// Last count.
+    pub counted_at: Option<Moment>,
+}
+
+impl BundleState {
+    /// Towels clean and dry at a moment, given the piece's readiness.
+    pub fn clean_at(&self, readiness: Readiness, moment: Moment) -> i64 {
+        match readiness.at(moment) {
+            Readiness::Ready | Readiness::Soiled => self.clean_once_dry(),
+            Readiness::Drying(_) => self.clean_count,
+            Readiness::Aside(_) | Readiness::Binned(_) => 0,
+        }
+    }
+
+    /// Towels clean and dry once those that are drying have dried, less those that are owed.
+    pub fn clean_once_dry(&self) -> i64 {
+        let dried = self.clean_count.saturating_add(self.drying_count);
+        dried.saturating_sub(self.owed.0).max(0)
+    }
+
+    /// All towels in it.
+    pub fn total_count(&self) -> i64 {
+        self.clean_count
+            .saturating_add(self.soiled_count)
+            .saturating_add(self.drying_count)
+    }
+}
+
+impl Piece {
+    /// Whether it is out of the kit.
+    pub const fn is_binned(&self) -> bool {
+        matches!(self.readiness, Readiness::Binned(_))
+    }
+
+    /// The pad state, if it is a pad.
+    pub const fn pad(&self) -> Option<&PadState> {
+        match &self.state {
+            State::Pad(pad) => Some(pad),
+            _ => None,
+        }
+    }
+
+    /// The bundle state, if it is a bundle.
+    pub const fn bundle(&self) -> Option<&BundleState> {
+        match &self.state {
+            State::Bundle(bundle) => Some(bundle),
+            _ => None,
+        }
+    }
+
+    /// The bottle state, if it is a bottle.
+    pub const fn bottle(&self) -> Option<&BottleState> {
+        match &self.state {
+            State::Bottle(bottle) => Some(bottle),
+            _ => None,
+        }
+    }
+
+    /// Washes so far, if it is a thing that is washed.
+    pub const fn wash_count(&self) -> Option<i64> {
+        match &self.state {
+            State::Pad(pad) => Some(pad.wash_count),
+            State::Bundle(bundle) => Some(bundle.wash_count),
+            State::Plate(_) | State::Machine(_) | State::Bottle(_) | State::Sundry(_) => None,
+        }
+    }
+
+    /// What is left of it, if it is a sundry.
+    pub const fn sundry_left(&self) -> Option<i64> {
+        match &self.state {
+            State::Sundry(sundry) => Some(sundry.left_quantity),
+            _ => None,
+        }
+    }
+}
