@@ -17,11 +17,15 @@
 //! first line stand 64 zeros. `seq` is the entry's first member, dense from 1. A line that was
 //! written in one go with lines before it tells with its second member, `after`, which entry was
 //! on the disk by then; without it that is the entry before. After the last line of a segment
-//! zeros may follow: space set aside for the next lines.
+//! zeros may follow: space set aside for the next lines. A folder `cut-off` in it keeps what was cut
+//! off its end.
 //!
 //! `tests/verify_journal.py` checks a folder by these rules alone.
 
+mod certain;
 mod chain;
+mod closed;
+mod cut_off;
 mod disk;
 mod file;
 mod line;
@@ -40,13 +44,17 @@ use std::sync::Arc;
 use fettlebook_model::Seq;
 use serde::{Deserialize, Serialize};
 
+pub use certain::{Uncertain, make_certain};
 pub use chain::{Chain, NotAChain};
+pub(crate) use closed::CLOSED_FILE;
+pub use closed::{Closed, ClosedPlace};
+pub(crate) use disk::write_whole;
 pub use disk::{Disk, DiskFile, FileFacts, RealDisk};
 pub use file::{FileJournal, FileReader};
 pub(crate) use line::BEFORE_CHAIN as LINE_BEGINS;
 pub use line::{Line, Parts, parse};
 pub use proof::{Proof, ProofPlace};
-pub use survey::{Survey, TornTail, Untaken, survey};
+pub use survey::{Survey, TornTail, Untaken, survey, survey_until};
 pub use sweep::{Reached, ReadThrough};
 pub(crate) use walk::LINE_BYTES_MAX;
 

@@ -2,6 +2,7 @@
 //!
 //! It serves tests only, and lies about nothing that it was not told to.
 
+pub(crate) mod cuts;
 pub(crate) mod faulty;
 
 use std::io;

@@ -9,6 +9,7 @@
 //! journal/         the truth, see the journal's module
 //! shelf/           a copy for speed, may be deleted
 //! audited.json     what of the journal was read through; may be deleted
+//! closed.json      up to which entry the journal was certain when it was last closed
 //! damaged.json     only once something was found wrong with the journal
 //! unfinished.txt   only while a backup, a restore or a mend writes the folder
 //! backup.json      only in a backup, which is never opened as it is
@@ -25,6 +26,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::error::OpenError;
+pub(crate) use crate::journal::write_whole;
 use crate::journal::{Chain, Disk, FileReader, Position, Reader as _, RealDisk};
 use crate::limits::LOCK_LOOK_EVERY;
 
@@ -336,8 +338,7 @@ fn begin(folder: &Path, book_id: Uuid, disk: &dyn Disk) -> Result<Identity, Open
             folder: folder.to_owned(),
         });
     }
-    disk.make_folder(&journal)
-        .map_err(failed("making", &journal))?;
+    make_folder(&journal, disk).map_err(failed("making", &journal))?;
     let identity = Identity::begun(book_id);
     let written = write_identity(folder, &identity, disk);
     written.map_err(failed("writing", &folder.join(BOOK_FILE)))?;
@@ -355,25 +356,6 @@ pub(crate) fn write_identity(
 ) -> io::Result<()> {
     let text = serde_json::to_vec(&IdentityFile::of(identity)).map_err(io::Error::other)?;
     write_whole(folder, BOOK_FILE, &text, disk)
-}
-
-/// Writes a small file so that it is there whole or not at all, durably.
-///
-/// # Errors
-/// What the system says.
-pub(crate) fn write_whole(
-    folder: &Path,
-    name: &str,
-    text: &[u8],
-    disk: &dyn Disk,
-) -> io::Result<()> {
-    let draft = folder.join(format!("{name}.new"));
-    let mut file = disk.open(&draft)?;
-    file.cut(0)?;
-    file.write_at(0, &[text, b"\n"].concat())?;
-    file.sync()?;
-    disk.rename(&draft, &folder.join(name))?;
-    disk.sync_folder(folder)
 }
 
 /// Makes the names in a folder durable.

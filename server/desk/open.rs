@@ -4,8 +4,8 @@
 //! let a book be written to whose journal is not whole, or has less than the shelf has seen.
 
 mod copy;
+mod end;
 
-use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::mpsc::sync_channel;
@@ -22,7 +22,7 @@ use super::clock::Clock;
 use super::custody::Custody;
 use super::error::OpenError;
 use super::finding::Findings;
-use super::folder::{self, BookLock, Identity, failed, journal_folder, shelf_folder};
+use super::folder::{self, BOOK_FILE, BookLock, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
 use super::parting::Parting;
 use super::replay::Replay;
@@ -30,14 +30,15 @@ use super::rush::Rush;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
 use crate::journal::{
-    Disk, FileJournal, FileReader, Journal, JournalError, Mark, Proof, ProofPlace, Reader,
-    RealDisk, Survey, TornTail, survey,
+    ClosedPlace, Disk, FileJournal, FileReader, Journal, JournalError, Mark, Proof, ProofPlace,
+    Reader, RealDisk, Survey, TornTail, survey, survey_until,
 };
 use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
 use crate::meters::Meters;
 use crate::shelf::{Furthest, Keeper, Shelf, ShelfError, ShelfMark, Source};
 
 pub(super) use copy::open_copy;
+use end::End;
 
 /// What a desk is opened with.
 #[derive(Clone)]
@@ -113,13 +114,18 @@ pub enum ShelfFound {
 }
 
 pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenReport), OpenError> {
-    fs::create_dir_all(folder).map_err(failed("making", folder))?;
-    folder::refuse_what_is_no_book(folder)?;
+    if folder.join(BOOK_FILE).exists() {
+        folder::refuse_what_is_no_book(folder)?;
+    } else {
+        folder::make_folder(folder, &*options.disk).map_err(failed("making", folder))?;
+        folder::refuse_what_is_no_book(folder)?;
+    }
     let lock = folder::lock(folder, options.clock.now(), options.lock_wait)?;
     let identity = folder::identity(folder, options.new_book_id, options.disk.as_ref())?;
     folder::refuse_another_book(folder, identity.book_id)?;
     // A shelf is of one incarnation: numbers of another mean other entries.
     let shelf_owner = identity.incarnation_id;
+    let end = End::of(folder, &identity, &*options.disk);
     let restored = restore(&shelf_folder(folder), shelf_owner)?;
     let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
     let source = Source {
@@ -127,7 +133,9 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
         owner: shelf_owner,
         reader: Arc::clone(&reader),
     };
-    let mut found = catch_up(&journal_folder(folder), source, restored)?;
+    let was_shelved = restored.mark.is_some();
+    let mut found = catch_up(&journal_folder(folder), source, restored, end.until())?;
+    end.judge(&mut found, was_shelved);
     let findings = Findings {
         folder: folder.to_owned(),
         incarnation_id: identity.incarnation_id,
@@ -159,7 +167,7 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
         }
         _ => {}
     }
-    let journal = open_journal(folder, options, &mut found)?;
+    let journal = open_journal(folder, options, &mut found, end.place)?;
     let report = OpenReport {
         torn: found
             .survey
@@ -193,12 +201,16 @@ fn open_journal(
     folder: &Path,
     options: &DeskOptions,
     found: &mut CaughtUp,
+    place: ClosedPlace,
 ) -> Result<Option<Box<dyn Journal>>, OpenError> {
     if found.read_only.is_none() {
         let folder = journal_folder(folder);
         let disk = Arc::clone(&options.disk);
         match FileJournal::open(folder, disk, &found.survey, options.segment_bytes_max) {
-            Ok(journal) => return Ok(Some(Box::new(journal))),
+            Ok(mut journal) => {
+                journal.marked_in(place);
+                return Ok(Some(Box::new(journal)));
+            }
             Err(JournalError::Damaged(damage)) => return Err(JournalError::from(damage).into()),
             Err(error) => found.read_only = Some(error.to_string().into()),
         }
@@ -339,14 +351,20 @@ struct CaughtUp {
 }
 
 /// Reads what the journal has beyond the shelf, and brings the shelf up.
-fn catch_up(folder: &Path, source: Source, from: Restored) -> Result<CaughtUp, OpenError> {
+/// Nothing behind entry `until` is looked at.
+fn catch_up(
+    folder: &Path,
+    source: Source,
+    from: Restored,
+    until: Option<Seq>,
+) -> Result<CaughtUp, OpenError> {
     let mark = from.mark.as_ref().map(|mark| &mark.last);
     let marked = from.mark.as_ref();
     let furthest = marked.map_or(Furthest::NONE, |mark| mark.furthest);
     let keeper = Keeper::start(source, from.shelf, from.book.clone(), furthest);
     let keeper = keeper.map_err(OpenError::Thread)?;
     let mut replay = Replay::new(from.book, furthest, Some(keeper.line().clone()));
-    let found = survey(folder, mark, &mut |line| replay.take(line).map(drop))?;
+    let found = survey_until(folder, mark, until, &mut |line| replay.take(line).map(drop))?;
     if let (false, Some(mark)) = (found.start_found, mark) {
         let shelf = keeper.line().shelf();
         keeper.close();

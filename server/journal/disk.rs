@@ -196,3 +196,24 @@ impl DiskFile for File {
         self.sync_data()
     }
 }
+
+/// Writes a small file so that it is there whole or not at all, durably.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn write_whole(
+    folder: &Path,
+    name: &str,
+    text: &[u8],
+    disk: &dyn Disk,
+) -> io::Result<()> {
+    let draft = folder.join(format!("{name}.new"));
+    let mut file = disk.open(&draft)?;
+    if file.byte_count()? > 0 {
+        file.cut(0)?;
+    }
+    file.write_at(0, &[text, b"\n"].concat())?;
+    file.sync()?;
+    disk.rename(&draft, &folder.join(name))?;
+    disk.sync_folder(folder)
+}

@@ -12,6 +12,8 @@ use std::sync::Arc;
 use fettlebook_model::Seq;
 
 use super::chain::Chain;
+use super::closed::{Closed, ClosedPlace};
+use super::cut_off::put_aside;
 use super::disk::{Disk, DiskFile};
 use super::line::{self, Line};
 use super::survey::{Survey, TornTail};
@@ -40,6 +42,8 @@ pub struct FileJournal {
     written_bytes: u64,
     stopped: Option<String>,
     buffer: Vec<u8>,
+    /// Where it is said how the journal was closed, and what was said last.
+    closes: Option<(ClosedPlace, Option<Closed>)>,
 }
 
 impl FileJournal {
@@ -71,6 +75,7 @@ impl FileJournal {
             written_bytes: 0,
             stopped: None,
             buffer: Vec::new(),
+            closes: None,
         };
         if journal.end.offset > 0 {
             let path = journal.segment_path();
@@ -79,7 +84,15 @@ impl FileJournal {
         }
         match &survey.torn {
             None => {}
-            Some(TornTail::Cut { .. }) => journal.cut()?,
+            Some(TornTail::Cut { byte_count, .. }) => {
+                put_aside(
+                    &journal.folder,
+                    journal.disk.as_ref(),
+                    &journal.end,
+                    *byte_count,
+                )?;
+                journal.cut()?;
+            }
             Some(TornTail::Unended { .. }) => {
                 journal.buffer.push(b'\n');
                 journal.make_room()?;
@@ -88,6 +101,37 @@ impl FileJournal {
             }
         }
         Ok(journal)
+    }
+
+    /// Says in a place, whenever the journal is closed, up to where it is certain; and at once where
+    /// nothing was said yet, so that an end that is not whole can be told from one that was lost.
+    pub fn marked_in(&mut self, place: ClosedPlace) {
+        let said = place.read();
+        let unsaid = said.is_none();
+        self.closes = Some((place, said));
+        if unsaid && let Err(error) = self.say_closed() {
+            tracing::warn!(%error, "it could not be said up to where the journal is certain");
+        }
+    }
+
+    /// Writes down that everything up to here is on the disk, unless that was said already.
+    fn say_closed(&mut self) -> Result<(), JournalError> {
+        let now = Closed {
+            head: self.head.clone(),
+            end: self.end,
+        };
+        let Some((place, said)) = &mut self.closes else {
+            return Ok(());
+        };
+        if said.as_ref() != Some(&now) {
+            let written = place.write(&now, self.disk.as_ref());
+            written.map_err(failed(
+                "saying how the journal was closed in",
+                &place.folder,
+            ))?;
+            *said = Some(now);
+        }
+        Ok(())
     }
 
     /// Cuts what follows the last line off the current segment.
@@ -250,9 +294,22 @@ impl FileJournal {
             let gone = io::Error::other("it is not open");
             return Err(failed("writing to", &path)(gone));
         };
-        file.write_at(end, &self.buffer)
-            .map_err(failed("writing to", &path))?;
+        if let Err(error) = file.write_at(end, &self.buffer) {
+            let full = is_full(&error);
+            let error = failed("writing to", &path)(error);
+            return Err(if full { self.take_back(error) } else { error });
+        }
         file.sync().map_err(failed("syncing", &path))
+    }
+
+    /// Takes a group back of which the disk had no room for all, though space was set aside: some file
+    /// systems need room to write over what is there. Once it is off again, durably, nothing of the
+    /// group is there, and it may be tried again.
+    fn take_back(&mut self, error: JournalError) -> JournalError {
+        match self.cut() {
+            Ok(()) => self.unready(error),
+            Err(_) => error,
+        }
     }
 
     /// Lays lines out, writes them and makes them durable.
@@ -277,7 +334,9 @@ impl FileJournal {
         self.check_file().map_err(|error| self.unready(error))?;
         self.make_room().map_err(|error| self.unready(error))?;
         if let Err(error) = self.write_out() {
-            self.stopped = Some(error.to_string());
+            if !matches!(error, JournalError::Unready { .. }) {
+                self.stopped = Some(error.to_string());
+            }
             return Err(error);
         }
         let byte_count = self.buffer.len() as u64;
@@ -332,11 +391,20 @@ impl Journal for FileJournal {
     }
 
     fn close(&mut self) -> Result<(), JournalError> {
-        if self.stopped.is_some() || self.file.is_none() {
+        if self.stopped.is_some() {
             return Ok(());
         }
-        self.give_back()
+        if self.file.is_some() {
+            self.give_back()?;
+        }
+        self.say_closed()
     }
+}
+
+/// Whether a disk refused for want of room.
+fn is_full(error: &io::Error) -> bool {
+    use io::ErrorKind::{QuotaExceeded, StorageFull};
+    matches!(error.kind(), StorageFull | QuotaExceeded)
 }
 
 /// Reads a journal in a folder of segment files.

@@ -48,7 +48,7 @@ impl From<&str> for Untaken {
 /// What is wrong with a last line that has no line feed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum TornTail {
-    /// It is not whole, was never acknowledged, and is cut off.
+    /// It is not whole, was never acknowledged, and is put aside.
     Cut {
         /// The last whole entry before it.
         after: Seq,
@@ -67,8 +67,8 @@ impl std::fmt::Display for TornTail {
         match self {
             Self::Cut { after, byte_count } => write!(
                 f,
-                "a write was cut off after entry {after}; its {byte_count} bytes were never \
-                 acknowledged and have been removed"
+                "a write was cut off after entry {after}; its {byte_count} bytes were put aside in \
+                 the folder cut-off of the journal"
             ),
             Self::Unended { seq } => {
                 write!(
@@ -93,6 +93,19 @@ pub fn survey(
     from: Option<&Mark>,
     visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
 ) -> Result<Survey, JournalError> {
+    survey_until(folder, from, None, visit)
+}
+
+/// Reads as [`survey`] does, but nothing behind entry `until`, as though the journal ended there.
+///
+/// # Errors
+/// Those of [`survey`].
+pub fn survey_until(
+    folder: &Path,
+    from: Option<&Mark>,
+    until: Option<Seq>,
+    visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
+) -> Result<Survey, JournalError> {
     let mut found = Survey {
         head: from.map_or(Head::EMPTY, Mark::head),
         last: from.cloned(),
@@ -107,7 +120,7 @@ pub fn survey(
         Some(mark) => Walk::from(folder, mark.at),
     };
     let stop = match stop {
-        Ok(mut walk) => found.follow(&mut walk, from, visit),
+        Ok(mut walk) => found.follow(&mut walk, (from, until), visit),
         Err(stop) => {
             found.start_found = false;
             Some(stop)
@@ -132,7 +145,7 @@ impl Survey {
     fn follow(
         &mut self,
         walk: &mut Walk,
-        from: Option<&Mark>,
+        (from, until): (Option<&Mark>, Option<Seq>),
         visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
     ) -> Option<Stop> {
         if let Some(mark) = from {
@@ -149,7 +162,7 @@ impl Survey {
                 }
             }
         }
-        loop {
+        while until.is_none_or(|until| self.head.seq < until) {
             match walk.advance() {
                 Ok(Some(line)) => {
                     if let Some(newer) = &mut self.newer {

@@ -221,7 +221,13 @@ impl Walk {
         };
         let ended = bytes.strip_suffix(b"\n");
         let line = ended.unwrap_or_else(|| without_zeros(bytes));
-        let parts = parse(line)
+        // Whatever stands in place of the last line's end: its chain value says whether it is whole.
+        let bare = line.split_last().map(|(_, bare)| bare);
+        let (line, parts) = (parse(line).map(|parts| (line, parts)))
+            .or_else(|| {
+                let bare = bare.filter(|_| ended.is_none())?;
+                parse(bare).map(|parts| (bare, parts))
+            })
             .ok_or("cannot be read: its line is not one that was written here".to_owned())?;
         let chain = self
             .previous

@@ -17,7 +17,9 @@ use crate::access::Role;
 use crate::desk::copy::CopyNote;
 use crate::desk::folder::{self, COPY_FILE, journal_folder, shelf_folder};
 use crate::desk::{Clock as _, CopyOf, SystemClock};
-use crate::journal::{Disk, FileJournal, Journal as _, Line, Mark, RealDisk, Survey, survey};
+use crate::journal::{
+    Disk, FileJournal, Journal as _, Line, Mark, RealDisk, Survey, make_certain, survey,
+};
 use crate::limits::{ENTRY_BYTES_MAX, LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
 use crate::shelf::Shelf;
 
@@ -96,6 +98,10 @@ pub(super) fn extend_copy_on(
     }
     let _lock = folder::lock(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
     let kept = look(folder)?.filter(|(note, _)| of.goes_on(&note.of));
+    // What is behind the end that the note names was never said to be on the disk.
+    if (kept.as_ref()).is_some_and(|(note, found)| found.torn.is_some() || found.last != note.end) {
+        make_certain(&journal_folder(folder), disk, None).map_err(|uncertain| uncertain.error)?;
+    }
     let head = kept.as_ref().map_or(Seq(0), |(_, survey)| survey.head.seq);
     let lines = match lines(folder, of, head, entries) {
         // Nothing is thrown away for what cannot be copied here.

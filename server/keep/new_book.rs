@@ -13,7 +13,7 @@ use super::error::{KeepError, failed};
 use super::new_folder::NewFolder;
 use crate::desk::Identity;
 use crate::desk::folder::{BOOK_FILE, journal_folder, write_identity};
-use crate::journal::{Disk, FileJournal, Head, Journal as _, Line, survey};
+use crate::journal::{ClosedPlace, Disk, FileJournal, Head, Journal as _, Line, survey};
 use crate::limits::{GROUP_BYTES_MAX, SEGMENT_BYTES_MAX};
 
 /// A book that is being made.
@@ -71,8 +71,12 @@ impl NewBook {
             let folder = read_from.to_owned();
             return Err(KeepError::ChangedMeanwhile { folder });
         }
-        self.journal.close()?;
         let path = self.folder.path();
+        self.journal.marked_in(ClosedPlace {
+            folder: path.to_owned(),
+            owner: incarnation_id,
+        });
+        self.journal.close()?;
         let identity = Identity {
             book_id,
             incarnation_id,

@@ -15,12 +15,14 @@ use std::time::{Duration, Instant};
 use fettlebook_model::Seq;
 use serde::Deserialize;
 use serde_json::value::RawValue;
+use uuid::Uuid;
 
 use super::error::{KeepError, failed};
 use super::quarry::Quarry;
 use crate::desk::folder::make_folder;
 use crate::journal::{
-    Chain, Damage, Disk, FileJournal, Journal as _, JournalError, Line, RealDisk, parse, survey,
+    Chain, ClosedPlace, Damage, Disk, FileJournal, Journal as _, JournalError, Line, RealDisk,
+    Survey, TornTail, Uncertain, make_certain, parse, survey,
 };
 use crate::limits::{ENTRY_BYTES_MAX, LOCK_LOOK_EVERY, LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
 
@@ -60,16 +62,32 @@ impl Outbox {
         if !folder.is_dir() {
             begin(folder, &*disk)?;
         }
+        let place = mark_of(folder);
+        let closed = place.read();
+        if closed.is_none() {
+            sync_parent(folder, &*disk)?;
+        }
+        match make_certain(folder, &*disk, closed.as_ref()) {
+            Err(Uncertain {
+                until: Some(_),
+                error,
+            }) => return Err(error.into()),
+            // Where nothing can be written nobody leaves anything half done.
+            Err(Uncertain { until: None, .. }) | Ok(()) => {}
+        }
         let mut lines = Vec::new();
         let found = survey(folder, None, &mut |line| {
             let body = body(&line.entry).ok_or("is not a line of an outbox")?;
             lines.push(body);
             Ok(())
         })?;
-        if let Some(damage) = found.damage {
+        let lost = closed.as_ref().and_then(|closed| closed.missing_in(&found));
+        let cut = unexplained(&found).filter(|_| closed.is_none());
+        if let Some(damage) = found.damage.clone().or(lost).or(cut) {
             return Err(damaged(folder, &damage));
         }
-        let journal = FileJournal::open(folder.to_owned(), disk, &found, SEGMENT_BYTES_MAX)?;
+        let mut journal = FileJournal::open(folder.to_owned(), disk, &found, SEGMENT_BYTES_MAX)?;
+        journal.marked_in(place);
         Ok(Self {
             journal,
             lines,
@@ -99,7 +117,8 @@ impl Outbox {
 
 impl Drop for Outbox {
     fn drop(&mut self) {
-        // What was appended is durable already; only room that was set aside is given back.
+        // What was appended is durable already; room that was set aside is given back, and the end
+        // marked.
         let _ = self.journal.close();
     }
 }
@@ -153,6 +172,7 @@ pub fn replace_outbox(folder: &Path, lines: &[Vec<u8>]) -> Result<PathBuf, KeepE
     let empty = survey(&new, None, &mut |_| Ok(()))?;
     let disk: Arc<dyn Disk> = Arc::new(RealDisk);
     let mut journal = FileJournal::open(new.clone(), disk, &empty, SEGMENT_BYTES_MAX)?;
+    journal.marked_in(mark_of(&new));
     let numbered: Result<Vec<Line>, KeepError> = lines
         .iter()
         .zip(1..)
@@ -167,6 +187,24 @@ pub fn replace_outbox(folder: &Path, lines: &[Vec<u8>]) -> Result<PathBuf, KeepE
     fs::rename(&new, folder).map_err(failed("renaming", &new))?;
     sync_parent(folder, &RealDisk)?;
     Ok(aside)
+}
+
+/// Where it is marked up to which line an outbox is certain: inside it, as it may get another name. An
+/// outbox has one life only.
+fn mark_of(folder: &Path) -> ClosedPlace {
+    ClosedPlace {
+        folder: folder.to_owned(),
+        owner: Uuid::nil(),
+    }
+}
+
+/// An end that is not whole, for an outbox of which nothing says whether it ever was.
+fn unexplained(found: &Survey) -> Option<Damage> {
+    let cut = matches!(found.torn, Some(TornTail::Cut { .. }));
+    cut.then(|| Damage {
+        seq: found.head.seq.next(),
+        what: "is not whole, and nothing tells whether it ever was".to_owned(),
+    })
 }
 
 /// The bytes of an entry object that carries a line.

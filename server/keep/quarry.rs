@@ -13,7 +13,7 @@ use fettlebook_model::Seq;
 use serde::de::IgnoredAny;
 
 use super::error::{KeepError, failed};
-use crate::journal::{LINE_BEGINS, LINE_BYTES_MAX, parse};
+use crate::journal::{CLOSED_FILE, LINE_BEGINS, LINE_BYTES_MAX, parse};
 
 /// Bytes that belong together: a line with what ends it, or what lies between two lines.
 #[derive(Debug, Clone, Copy)]
@@ -49,8 +49,11 @@ impl Quarry {
         let mut names = Vec::new();
         for held in fs::read_dir(folder).map_err(failed("listing", folder))? {
             let held = held.map_err(failed("listing", folder))?;
-            if held.file_type().is_ok_and(|sort| sort.is_file()) {
-                names.push(held.file_name().to_string_lossy().into_owned());
+            let name = held.file_name().to_string_lossy().into_owned();
+            // The mark of an outbox, or what was to become it, has no lines.
+            let is_mark = name.starts_with(CLOSED_FILE);
+            if held.file_type().is_ok_and(|sort| sort.is_file()) && !is_mark {
+                names.push(name);
             }
         }
         names.sort();

@@ -2,6 +2,7 @@
 
 mod bound;
 mod copy;
+mod cuts;
 mod mending;
 mod names;
 mod outbox;

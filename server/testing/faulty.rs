@@ -1,11 +1,13 @@
 //! A disk with faults: it loses power, writes short, refuses or forgets, at the operation it is told.
 //!
 //! It serves the tests of what a book survives. Files are real, so that everything else reads them as
-//! ever; beside them it keeps what a real disk would still have after a loss of power. The same seed
-//! gives the same faults and the same losses.
+//! ever; beside them it keeps what a real disk would still have after a loss of power. What a process
+//! wrote and did not sync is read by every later process, and lost with the power all the same; a sync
+//! that failed leaves pages that no later sync writes. The same seed gives the same faults and the same
+//! losses.
 
-use std::collections::HashMap;
-use std::fs;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::fs::{self, OpenOptions};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -23,6 +25,8 @@ const SECTOR_BYTES: usize = 512;
 pub(crate) enum Fault {
     /// The machine loses power: nothing works any more, and what was not synced may be lost.
     PowerLoss,
+    /// The process is killed, perhaps in the middle of a write; what the system holds stays.
+    Kill,
     /// A write ends half-way.
     ShortWrite,
     /// An operation fails as a broken drive does.
@@ -34,8 +38,9 @@ pub(crate) enum Fault {
 }
 
 /// Every fault there is.
-pub(crate) const FAULTS: [Fault; 5] = [
+pub(crate) const FAULTS: [Fault; 6] = [
     Fault::PowerLoss,
+    Fault::Kill,
     Fault::ShortWrite,
     Fault::Broken,
     Fault::Full,
@@ -53,14 +58,34 @@ struct Held {
     named: bool,
 }
 
+impl Held {
+    /// What was written becomes certain.
+    fn settle(&mut self) {
+        for (offset, written) in std::mem::take(&mut self.unsynced) {
+            lay(&mut self.durable, offset as usize, &written);
+        }
+    }
+}
+
+/// Puts bytes at a place of others; a gap before them reads as zeros.
+fn lay(bytes: &mut Vec<u8>, offset: usize, written: &[u8]) {
+    let end = offset + written.len();
+    bytes.resize(bytes.len().max(end), 0);
+    bytes[offset..end].copy_from_slice(written);
+}
+
 #[derive(Debug)]
 struct State {
     files: HashMap<PathBuf, Held>,
     /// Names that were given and are not certain: the file, and what had the name before.
     renamed: Vec<(PathBuf, PathBuf, Option<Held>)>,
+    /// Folders that were made and whose names are not certain.
+    made: Vec<PathBuf>,
     operation_count: u64,
     fault: Option<(u64, Fault)>,
     dead: bool,
+    /// Whether the power is gone too.
+    dark: bool,
     dice: ChaCha8Rng,
 }
 
@@ -73,9 +98,11 @@ impl FaultyDisk {
         Self(Arc::new(Mutex::new(State {
             files: HashMap::new(),
             renamed: Vec::new(),
+            made: Vec::new(),
             operation_count: 0,
             fault: None,
             dead: false,
+            dark: false,
             dice: ChaCha8Rng::seed_from_u64(seed),
         })))
     }
@@ -95,16 +122,21 @@ impl FaultyDisk {
         state.fault = Some((state.operation_count + passing, fault));
     }
 
-    /// Makes the disk work again. After a loss of power its files are what a real disk would have
-    /// kept of them; else they are as they are.
+    /// Makes the disk work again for a new process. After a loss of power its files are what a real disk
+    /// would have kept of them; else they are as they are, and what is not certain stays so.
     pub(crate) fn recover(&self) {
         let mut state = self.state();
         state.fault = None;
-        if std::mem::take(&mut state.dead) {
+        state.dead = false;
+        if std::mem::take(&mut state.dark) {
             state.lose();
         }
-        state.files.clear();
-        state.renamed.clear();
+    }
+
+    /// Takes the power away, whatever the disk was asked for last.
+    pub(crate) fn cut_power(&self) {
+        let mut state = self.state();
+        (state.dead, state.dark) = (true, true);
     }
 }
 
@@ -117,7 +149,10 @@ impl State {
         let now = self.operation_count;
         self.operation_count += 1;
         let fault = self.fault.take_if(|(at, _)| *at == now);
-        Ok(fault.map(|(_, fault)| fault))
+        let fault = fault.map(|(_, fault)| fault);
+        self.dark = fault == Some(Fault::PowerLoss);
+        self.dead = self.dark || fault == Some(Fault::Kill);
+        Ok(fault)
     }
 
     /// The state of a file; one that was there before is certain.
@@ -134,8 +169,12 @@ impl State {
 
     /// Puts in place of every file what the disk would have kept of it.
     fn lose(&mut self) {
+        let mut standing = BTreeSet::new();
         for (from, to, before) in std::mem::take(&mut self.renamed).into_iter().rev() {
-            if self.dice.random() {
+            // A name that stands was given after every earlier one.
+            if standing.contains(&to) || self.dice.random() {
+                standing.insert(to);
+            } else {
                 let moved = self
                     .files
                     .insert(to.clone(), before.clone().unwrap_or_default());
@@ -146,12 +185,21 @@ impl State {
                 }
             }
         }
-        for (path, held) in std::mem::take(&mut self.files) {
+        for folder in std::mem::take(&mut self.made) {
+            if self.dice.random() {
+                let _ = fs::remove_dir_all(&folder);
+                self.files.retain(|path, _| !path.starts_with(&folder));
+            }
+        }
+        let files: BTreeMap<PathBuf, Held> = std::mem::take(&mut self.files).into_iter().collect();
+        for (path, held) in files {
             if !held.named && self.dice.random() {
                 let _ = fs::remove_file(&path);
                 continue;
             }
-            fs::write(&path, self.kept(held)).unwrap();
+            let kept = self.kept(held);
+            // The folder may be gone meanwhile, by other ways than this disk.
+            let _ = fs::write(&path, kept);
         }
     }
 
@@ -187,6 +235,7 @@ fn error_of(fault: Fault) -> io::Error {
         Fault::Full => io::Error::from(io::ErrorKind::StorageFull),
         Fault::ShortWrite => io::Error::from(io::ErrorKind::WriteZero),
         Fault::PowerLoss => io::Error::other("the power is gone"),
+        Fault::Kill => io::Error::other("the process was killed"),
         Fault::Broken | Fault::FailedSync => io::Error::other("the drive does not answer"),
     }
 }
@@ -197,10 +246,7 @@ impl FaultyDisk {
         let mut state = self.state();
         match state.next()? {
             None => Ok(state),
-            Some(fault) => {
-                state.dead = fault == Fault::PowerLoss;
-                Err(error_of(fault))
-            }
+            Some(fault) => Err(error_of(fault)),
         }
     }
 }
@@ -217,7 +263,9 @@ impl Disk for FaultyDisk {
     }
 
     fn make_folder(&self, folder: &Path) -> io::Result<()> {
-        drop(self.pass()?);
+        let mut state = self.pass()?;
+        let missing = folder.ancestors().take_while(|folder| !folder.exists());
+        state.made.extend(missing.map(Path::to_owned));
         RealDisk.make_folder(folder)
     }
 
@@ -240,7 +288,8 @@ impl Disk for FaultyDisk {
         for (path, held) in &mut state.files {
             held.named |= path.parent() == Some(folder);
         }
-        RealDisk.sync_folder(folder)
+        state.made.retain(|made| made.parent() != Some(folder));
+        Ok(())
     }
 
     fn facts(&self, path: &Path) -> io::Result<FileFacts> {
@@ -271,22 +320,26 @@ impl DiskFile for FaultyFile {
         let fault = state.next()?;
         let part = match fault {
             None => bytes,
+            Some(Fault::Kill) => &bytes[..bytes.len() * state.dice.random_range(0..=4) / 4],
             Some(Fault::ShortWrite | Fault::PowerLoss | Fault::Full) => &bytes[..bytes.len() / 2],
             Some(Fault::Broken | Fault::FailedSync) => &[],
         };
         let unsynced = &mut state.held(&self.path).unsynced;
         unsynced.push((offset, part.to_vec()));
-        state.dead = fault == Some(Fault::PowerLoss);
         self.file.write_at(offset, part)?;
         fault.map_or(Ok(()), |fault| Err(error_of(fault)))
     }
 
     fn cut(&mut self, byte_count: u64) -> io::Result<()> {
         let mut state = self.disk.pass()?;
-        self.file.cut(byte_count)?;
+        // Not synced in truth: what counts is what is held here.
+        OpenOptions::new()
+            .write(true)
+            .open(&self.path)?
+            .set_len(byte_count)?;
         let held = state.held(&self.path);
-        held.durable = fs::read(&self.path)?;
-        held.unsynced.clear();
+        held.settle();
+        held.durable.resize(byte_count as usize, 0);
         Ok(())
     }
 
@@ -296,17 +349,16 @@ impl DiskFile for FaultyFile {
         let kept = match fault {
             None => true,
             // The last moment: it may have been in time.
-            Some(Fault::PowerLoss) => state.dice.random(),
+            Some(Fault::PowerLoss | Fault::Kill) => state.dice.random(),
             Some(_) => false,
         };
         let held = state.held(&self.path);
         if kept {
-            held.durable = fs::read(&self.path)?;
-        }
-        if fault != Some(Fault::PowerLoss) || kept {
+            held.settle();
+        } else if !matches!(fault, Some(Fault::PowerLoss | Fault::Kill)) {
+            // The system holds it for written, and it is not.
             held.unsynced.clear();
         }
-        state.dead = fault == Some(Fault::PowerLoss);
         fault.map_or(Ok(()), |fault| Err(error_of(fault)))
     }
 }

@@ -36,7 +36,7 @@ pub(in crate::desk) fn open_copy(
         owner: identity.incarnation_id,
         reader: Arc::clone(&reader),
     };
-    let mut found = catch_up(&journal_folder(folder), source, restored)?;
+    let mut found = catch_up(&journal_folder(folder), source, restored, None)?;
     if let (None, Some(newer)) = (found.first_bad, &found.survey.newer) {
         let what = newer.to_string();
         if let Some(keeper) = found.keeper.take() {

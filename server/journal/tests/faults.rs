@@ -9,19 +9,24 @@ use std::sync::Arc;
 
 use fettlebook_model::Seq;
 use tempfile::TempDir;
+use uuid::Uuid;
 
-use super::super::{FileJournal, Journal, JournalError, Line, Position, Survey, TornTail, survey};
+use super::super::{
+    ClosedPlace, FileJournal, Journal, JournalError, Line, Position, Survey, TornTail,
+    make_certain, survey,
+};
 use crate::testing::faulty::{FAULTS, Fault, FaultyDisk};
 
 /// Lines of each group in turn; the segments end every few hundred bytes.
 const GROUPS: [u64; 9] = [1, 5, 2, 9, 1, 1, 3, 7, 4];
 const SEGMENT_BYTES_MAX: u64 = 5_000;
 
-struct Run {
-    folder: TempDir,
-    disk: FaultyDisk,
+pub(super) struct Run {
+    pub(super) folder: TempDir,
+    pub(super) disk: FaultyDisk,
+    segment_bytes_max: u64,
     /// Entries that were acknowledged, all of them from the first on.
-    acknowledged: u64,
+    pub(super) acknowledged: u64,
     /// Entries that were given in all.
     given: u64,
 }
@@ -33,25 +38,43 @@ fn line(seq: u64) -> Line {
 
 impl Run {
     fn new(seed: u64) -> Self {
+        Self::with_segments(seed, SEGMENT_BYTES_MAX)
+    }
+
+    pub(super) fn with_segments(seed: u64, segment_bytes_max: u64) -> Self {
         Self {
             folder: tempfile::tempdir().unwrap(),
             disk: FaultyDisk::new(seed),
+            segment_bytes_max,
             acknowledged: 0,
             given: 0,
         }
     }
 
-    fn survey(&self) -> Survey {
+    pub(super) fn survey(&self) -> Survey {
         survey(self.folder.path(), None, &mut |_| Ok(())).unwrap()
     }
 
+    /// Opens the journal as a desk does.
     fn open(&self) -> Result<FileJournal, JournalError> {
         let (folder, disk) = (self.folder.path().to_owned(), Arc::new(self.disk.clone()));
-        FileJournal::open(folder, disk, &self.survey(), SEGMENT_BYTES_MAX)
+        let place = ClosedPlace {
+            folder: folder.clone(),
+            owner: Uuid::nil(),
+        };
+        let closed = place.read();
+        let certain = make_certain(&folder, &self.disk, closed.as_ref());
+        certain.map_err(|uncertain| uncertain.error)?;
+        let found = self.survey();
+        let lost = closed.and_then(|closed| closed.missing_in(&found));
+        assert_eq!(lost, None, "the mark names what is not there");
+        let mut journal = FileJournal::open(folder, disk, &found, self.segment_bytes_max)?;
+        journal.marked_in(place);
+        Ok(journal)
     }
 
     /// Gives the groups until one is not taken.
-    fn work(&mut self) {
+    pub(super) fn work(&mut self) {
         let Ok(mut journal) = self.open() else { return };
         for count in GROUPS {
             let head = journal.head();
@@ -67,7 +90,7 @@ impl Run {
     }
 
     /// What is there is a beginning of what was given, and has all that was acknowledged.
-    fn assert_kept(&self, story: &str) {
+    pub(super) fn assert_kept(&self, story: &str) {
         let found = self.survey();
         assert_eq!(found.damage, None, "{story}");
         let head = found.head.seq.0;
@@ -105,8 +128,7 @@ fn whatever_fails_whenever_nothing_acknowledged_is_lost() {
                 run.work();
                 if fault != Fault::PowerLoss {
                     // What a process leaves behind is then lost with the power as well.
-                    run.disk.fail_after(0, Fault::PowerLoss);
-                    let _ = run.open().and_then(|mut journal| journal.close());
+                    run.disk.cut_power();
                 }
                 run.disk.recover();
                 let found = run.survey();

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
+use fettlebook_model::Seq;
 use tempfile::TempDir;
 
 use super::super::KeepError;
@@ -79,15 +80,85 @@ fn what_is_not_one_line_of_json_is_refused_and_nothing_is_written() {
     open.append(&[line(1)]).unwrap();
 }
 
+/// What was cut off stays in a file of its own.
+fn cut_off(outbox: &Path) -> Vec<Vec<u8>> {
+    let held = fs::read_dir(outbox.join("cut-off")).into_iter().flatten();
+    held.map(|file| fs::read(file.unwrap().path()).unwrap())
+        .collect()
+}
+
 #[test]
-fn a_write_that_was_cut_off_is_cut_away() {
+fn a_write_that_was_cut_off_is_put_aside() {
     let (_place, outbox) = place();
-    Outbox::open(&outbox).unwrap().append(&lines(3)).unwrap();
+    Outbox::open(&outbox).unwrap().append(&lines(2)).unwrap();
+    let mark = fs::read(outbox.join("closed.json")).unwrap();
+    Outbox::open(&outbox).unwrap().append(&[line(3)]).unwrap();
+    // As a process leaves it that is stopped in the midst of the third line.
+    fs::write(outbox.join("closed.json"), mark).unwrap();
     let whole = fs::read(segment(&outbox)).unwrap();
     fs::write(segment(&outbox), &whole[..whole.len() - 20]).unwrap();
     let mut open = Outbox::open(&outbox).unwrap();
     assert_eq!(open.lines(), lines(2));
     open.append(&[line(3)]).unwrap();
+    let kept = cut_off(&outbox);
+    assert_eq!(kept.len(), 1);
+    assert!(whole[..whole.len() - 20].ends_with(&kept[0]) && kept[0].starts_with(b"{\"chain"));
+}
+
+/// A line was kept and the outbox closed; then its end is harmed. It is never cut away without a word.
+#[test]
+fn an_end_that_was_lost_is_told_from_a_write_that_was_cut_off() {
+    let (_place, outbox) = place();
+    Outbox::open(&outbox).unwrap().append(&lines(3)).unwrap();
+    let whole = fs::read(segment(&outbox)).unwrap();
+    let last = whole[..whole.len() - 1].iter().rposition(|b| *b == b'\n');
+    for left in [last.unwrap() + 1, last.unwrap() + 30, whole.len() - 20] {
+        for marked in [true, false] {
+            fs::write(segment(&outbox), &whole[..left]).unwrap();
+            if !marked {
+                let _ = fs::remove_file(outbox.join("closed.json"));
+            }
+            let at_a_line = left == last.unwrap() + 1;
+            let opened = Outbox::open(&outbox);
+            if marked || !at_a_line {
+                let Err(KeepError::OutboxDamaged { line, .. }) = opened else {
+                    panic!("{left} bytes, marked: {marked}")
+                };
+                assert_eq!(line, Seq(3));
+                assert_eq!(fs::read(segment(&outbox)).unwrap(), &whole[..left]);
+                let rescued = rescue_outbox(&outbox).unwrap();
+                assert_eq!(rescued.iter().flatten().count(), 2);
+            }
+            fs::write(segment(&outbox), &whole).unwrap();
+            drop(Outbox::open(&outbox).unwrap());
+        }
+    }
+}
+
+/// Any bit of the last line feed is flipped, or it is gone: the line is whole, and stays.
+#[test]
+fn a_last_line_is_whole_whatever_stands_in_place_of_its_end() {
+    for marked in [true, false] {
+        for bit in 0..=8 {
+            let (_place, outbox) = place();
+            Outbox::open(&outbox).unwrap().append(&lines(3)).unwrap();
+            let whole = fs::read(segment(&outbox)).unwrap();
+            let mut harmed = whole.clone();
+            match harmed.last_mut() {
+                Some(last) if bit < 8 => *last ^= 1 << bit,
+                _ => drop(harmed.pop()),
+            }
+            fs::write(segment(&outbox), harmed).unwrap();
+            if !marked {
+                fs::remove_file(outbox.join("closed.json")).unwrap();
+            }
+            let open = Outbox::open(&outbox).unwrap();
+            assert_eq!(open.lines(), lines(3), "bit {bit}");
+            drop(open);
+            assert_eq!(fs::read(segment(&outbox)).unwrap(), whole, "bit {bit}");
+            assert!(cut_off(&outbox).is_empty());
+        }
+    }
 }
 
 /// Any byte of any line but the last is changed: the outbox is not opened and not touched, and every
