@@ -76,6 +76,12 @@ impl Solo for InProcess {
         found.map(mended).map_err(|error| not_kept(&error))
     }
 
+    fn accept_end(&self, folder: &Path, seq: i64) -> Result<i64, SoloError> {
+        let last = u64::try_from(seq).unwrap_or_default();
+        let put_aside = keep::accept_end(folder, last).map_err(|error| not_kept(&error))?;
+        Ok(whole(put_aside))
+    }
+
     fn open_outbox(&self, folder: &Path) -> Result<Box<dyn OutboxFile>, SoloError> {
         let outbox = keep::Outbox::open(folder).map_err(|error| not_kept(&error))?;
         Ok(Box::new(Outbox(outbox)))
@@ -278,6 +284,7 @@ fn not_kept(error: &KeepError) -> SoloError {
         | KeepError::CopyNotContinued { .. }
         | KeepError::CopyNotUnderstood { .. }
         | KeepError::ChangedMeanwhile { .. }
+        | KeepError::EndNotOpen { .. }
         | KeepError::Disk { .. }
         | KeepError::Open(_)
         | KeepError::Journal(_) => SoloErrorKind::Failed,

@@ -57,6 +57,13 @@ pub trait Solo: Send + Sync {
     /// When nothing can be kept, or a folder is not what it should be.
     fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError>;
 
+    /// Takes entry `seq` for the last one of the book in a folder whose journal ends with it and with
+    /// bytes that are no whole entry, and gives how many bytes were put aside.
+    ///
+    /// # Errors
+    /// When the journal does not end so, another process holds the book, or the disk fails.
+    fn accept_end(&self, folder: &Path, seq: i64) -> Result<i64, SoloError>;
+
     /// Opens the outbox in `folder`, and begins one where there is none. Nobody else has it open
     /// until it is dropped.
     ///

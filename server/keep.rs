@@ -4,6 +4,7 @@
 //! It serves the person whose book must outlive a disk. It works on folders that nobody has open:
 //! it never writes into what it reads from, and what it writes cannot be opened before it is whole.
 
+mod accept_end;
 mod against;
 mod backup;
 mod copy;
@@ -19,6 +20,7 @@ mod restore;
 #[cfg(test)]
 mod tests;
 
+pub use accept_end::accept_end;
 pub use against::{Against, Beside, BookSaid, Histories};
 pub use backup::{BackupFolder, verify_backup};
 pub use copy::{CopyStanding, copy_of, copy_standing, extend_copy};

@@ -4,6 +4,7 @@
 
 pub(crate) mod cuts;
 pub(crate) mod faulty;
+pub(crate) mod faulty_folder;
 
 use std::io;
 use std::path::{Path, PathBuf};

@@ -60,6 +60,23 @@ pub(crate) fn restored(
     text
 }
 
+/// A book whose last entry a person named, and how many bytes were put aside.
+pub(crate) fn end_accepted(
+    screen: &Screen,
+    place: &str,
+    (seq, byte_count): (i64, i64),
+    verified: &VerifyBookResponse,
+) -> String {
+    let mut text = format!(
+        "{}: entry {seq} is the last one. {} that stood behind it {} in {place}/journal/cut-off.\n",
+        tint::good("accepted"),
+        several(byte_count, "byte", "bytes"),
+        if byte_count == 1 { "is" } else { "are" },
+    );
+    text.push_str(&book::verified(screen, verified));
+    text
+}
+
 /// What a mended book holds, or would: `places` are the damaged folder and the new one.
 pub(crate) fn mended(
     screen: &Screen,

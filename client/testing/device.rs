@@ -177,6 +177,10 @@ impl Solo for Device {
         Err(not_asked())
     }
 
+    fn accept_end(&self, _: &Path, _: i64) -> Result<i64, SoloError> {
+        Err(not_asked())
+    }
+
     fn open_outbox(&self, folder: &Path) -> Result<Box<dyn OutboxFile>, SoloError> {
         if self.inner.lock().unwrap().trouble == Some(Trouble::Damaged) {
             let what = "The outbox in shop/outbox is damaged: its line 2 was changed.";

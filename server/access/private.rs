@@ -4,6 +4,8 @@
 //! there for others to read, not even for the moment in which its file is made; and nothing outside
 //! the folder may ever be read, written or given away because a link leads there.
 
+#[cfg(test)]
+mod cuts;
 #[cfg(not(unix))]
 #[path = "private/elsewhere.rs"]
 mod folder;
@@ -15,7 +17,7 @@ mod folder;
 mod tests;
 
 use std::fs::File;
-use std::io::{self, Read as _, Write as _};
+use std::io::{self, Read as _, Write};
 use std::path::Path;
 
 use serde::Serialize;
@@ -26,23 +28,71 @@ use crate::limits::ACCESS_FILE_BYTES_MAX;
 
 use folder::Folder;
 
-/// Makes the folder, or shuts one that is there to everyone else.
+/// Makes the folder, or shuts one that is there to everyone else; what is in it is certain then.
 pub(super) fn make_folder(folder: &Path) -> Result<(), AccessError> {
-    Folder::make(folder).map_err(failed("made", folder))
+    Folder::make(folder).map_err(failed("made", folder))?;
+    let held = Folder::open(folder).map_err(failed("opened", folder))?;
+    settle(&held).map_err(failed("synced", folder))
 }
 
 /// Writes a file durably.
 pub(super) fn write(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), AccessError> {
-    let draft = format!("{name}.new");
     let held = Folder::open(folder).map_err(failed("opened", folder))?;
-    let written = || -> io::Result<()> {
-        let mut file = held.draft(&draft)?;
-        file.write_all(bytes)?;
-        file.sync_all()?;
-        held.rename(&draft, name)?;
-        held.sync()
-    };
-    written().map_err(failed("written", &folder.join(name)))
+    write_whole(&held, name, bytes).map_err(failed("written", &folder.join(name)))
+}
+
+/// Where files get their names only once they are whole.
+trait Drafts {
+    /// A file to write to.
+    type Draft: Write;
+
+    /// A new file to write to, in place of what is left of an earlier draft.
+    fn draft(&self, name: &str) -> io::Result<Self::Draft>;
+
+    /// Waits until a file is on the disk.
+    fn sync_draft(&self, draft: &mut Self::Draft) -> io::Result<()>;
+
+    /// Gives a file the name of another, which is gone then.
+    fn rename(&self, from: &str, to: &str) -> io::Result<()>;
+
+    /// Waits until the names are on the disk.
+    fn sync(&self) -> io::Result<()>;
+}
+
+impl Drafts for Folder {
+    type Draft = File;
+
+    fn draft(&self, name: &str) -> io::Result<File> {
+        Self::draft(self, name)
+    }
+
+    fn sync_draft(&self, draft: &mut File) -> io::Result<()> {
+        draft.sync_all()
+    }
+
+    fn rename(&self, from: &str, to: &str) -> io::Result<()> {
+        Self::rename(self, from, to)
+    }
+
+    fn sync(&self) -> io::Result<()> {
+        Self::sync(self)
+    }
+}
+
+/// Writes a file so that it is there whole or not at all, durably.
+fn write_whole(held: &impl Drafts, name: &str, bytes: &[u8]) -> io::Result<()> {
+    let draft = format!("{name}.new");
+    let mut file = held.draft(&draft)?;
+    file.write_all(bytes)?;
+    held.sync_draft(&mut file)?;
+    held.rename(&draft, name)?;
+    held.sync()
+}
+
+/// Takes what has a name for certain from now on: a process that was stopped may have left names that
+/// a loss of power would still take back.
+fn settle(held: &impl Drafts) -> io::Result<()> {
+    held.sync()
 }
 
 /// Reads a file; nothing where there is none.

@@ -5,8 +5,8 @@
 
 mod copy;
 mod end;
+mod restore;
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, Mutex, OnceLock};
@@ -35,10 +35,11 @@ use crate::journal::{
 };
 use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
 use crate::meters::Meters;
-use crate::shelf::{Furthest, Keeper, Shelf, ShelfError, ShelfMark, Source};
+use crate::shelf::{Furthest, Keeper, Shelf, Source};
 
 pub(super) use copy::open_copy;
 use end::End;
+use restore::{Restored, restore};
 
 /// What a desk is opened with.
 #[derive(Clone)]
@@ -279,58 +280,6 @@ fn start(
         .spawn(move || writer.run())
         .map_err(OpenError::Thread)?;
     Ok(Desk { asks, shared })
-}
-
-/// What the shelf gave back.
-struct Restored {
-    shelf: Result<Shelf, ShelfError>,
-    mark: Option<ShelfMark>,
-    book: Book,
-    thrown_away: Option<String>,
-}
-
-/// Restores the book from the shelf; a shelf that cannot serve is thrown away and begun again. Where
-/// even that fails, as on a full disk, the book does without until it can be.
-fn restore(folder: &Path, owner: Uuid) -> Result<Restored, OpenError> {
-    let read = catch_unwind(AssertUnwindSafe(|| read_shelf(folder, owner)));
-    let why = match read {
-        Ok(Ok(restored)) => return Ok(restored),
-        Ok(Err(ShelfError::Locked)) => return Err(ShelfError::Locked.into()),
-        Ok(Err(error)) => error.to_string(),
-        Err(_) => "reading the shelf broke off".to_owned(),
-    };
-    tracing::warn!(why, "the shelf is built again from the journal");
-    let thrown_away = Shelf::throw_away(folder);
-    let thrown_away = thrown_away.map_err(|error| ShelfError::Failed(error.to_string()));
-    Ok(Restored {
-        shelf: thrown_away.and_then(|()| Shelf::open(folder)),
-        mark: None,
-        book: Book::new(),
-        thrown_away: Some(why),
-    })
-}
-
-fn read_shelf(folder: &Path, owner: Uuid) -> Result<Restored, ShelfError> {
-    let shelf = Shelf::open(folder)?;
-    let Some(mark) = shelf.mark()? else {
-        let thrown_away = None;
-        return Ok(Restored {
-            shelf: Ok(shelf),
-            mark: None,
-            book: Book::new(),
-            thrown_away,
-        });
-    };
-    if let Some(why) = mark.unfit_for(owner) {
-        return Err(ShelfError::Damaged(why.to_owned()));
-    }
-    let book = Book::restore(mark.last.at.seq, shelf.records()?);
-    Ok(Restored {
-        shelf: Ok(shelf),
-        mark: Some(mark),
-        book,
-        thrown_away: None,
-    })
 }
 
 /// A book as its journal has it.

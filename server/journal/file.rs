@@ -1,4 +1,4 @@
-//! The journal in files: one writer that appends groups of lines, and readers beside it.
+//! The journal in files: one writer that appends groups of lines.
 //!
 //! It serves the desk. A group costs one write and one sync; a failed write or sync stops it for
 //! good, because after that nobody can say what is on the disk. What has to be there before a line
@@ -16,10 +16,11 @@ use super::closed::{Closed, ClosedPlace};
 use super::cut_off::put_aside;
 use super::disk::{Disk, DiskFile};
 use super::line::{self, Line};
+use super::reader::FileReader;
 use super::survey::{Survey, TornTail};
-use super::sweep::{Reached, ReadThrough, Sweep};
-use super::walk::{Stop, Walk, segment_name};
-use super::{Damage, Head, Journal, JournalError, Lines, Mark, Position, ReadLine, Reader, failed};
+use super::sweep::Reached;
+use super::walk::segment_name;
+use super::{Damage, Head, Journal, JournalError, Mark, Position, Reader, failed};
 use crate::limits::{SET_ASIDE_BYTES, SET_ASIDE_GROUPS_MIN};
 
 /// How a line is written: into what, after which chain value, which line, its number, and the entry
@@ -405,60 +406,4 @@ impl Journal for FileJournal {
 fn is_full(error: &io::Error) -> bool {
     use io::ErrorKind::{QuotaExceeded, StorageFull};
     matches!(error.kind(), StorageFull | QuotaExceeded)
-}
-
-/// Reads a journal in a folder of segment files.
-#[derive(Debug, Clone)]
-pub struct FileReader {
-    folder: PathBuf,
-}
-
-impl FileReader {
-    /// A reader of the journal in this folder.
-    pub const fn new(folder: PathBuf) -> Self {
-        Self { folder }
-    }
-}
-
-impl Reader for FileReader {
-    fn read(&self, from: Position, until: Seq) -> Result<Lines, JournalError> {
-        let walk = Walk::from(&self.folder, from).map_err(Stop::into_error)?;
-        Ok(Box::new(Reading {
-            walk: Some(walk),
-            next: from.seq,
-            until,
-        }))
-    }
-
-    fn read_through(
-        &self,
-        from: &Reached,
-        until: Seq,
-        go_on: &(dyn Fn() -> bool + Sync),
-    ) -> Result<ReadThrough, JournalError> {
-        Sweep::new(&self.folder, until, go_on).run(from)
-    }
-}
-
-/// A walk that ends after the entry `until`.
-struct Reading {
-    walk: Option<Walk>,
-    next: Seq,
-    until: Seq,
-}
-
-impl Iterator for Reading {
-    type Item = Result<ReadLine, JournalError>;
-
-    fn next(&mut self) -> Option<Self::Item> {
-        if self.next > self.until {
-            return None;
-        }
-        let line = self.walk.as_mut()?.expect_line();
-        if line.is_err() {
-            self.walk = None;
-        }
-        self.next = self.next.next();
-        Some(line)
-    }
 }

@@ -70,6 +70,14 @@ pub enum KeepError {
         /// The folder.
         folder: PathBuf,
     },
+    /// The end of a journal is not one that a person has to accept.
+    #[error("Nothing was changed in {}: {what}. An end is accepted only where fettle asks for it, with the number that it names.", .folder.display())]
+    EndNotOpen {
+        /// Folder of the book.
+        folder: PathBuf,
+        /// How its journal ends, without a full stop.
+        what: String,
+    },
     /// A process has the book open.
     #[error("The book in {} is in use. Stop the program that has it open first.", .folder.display())]
     InUse {

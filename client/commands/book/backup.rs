@@ -11,6 +11,7 @@ use fettlebook_contract::v1::{
 use serde_json::json;
 
 use crate::commands::book::verify::{tell_notes, verified_as};
+use crate::commands::make::figures::whole;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -124,14 +125,18 @@ pub(crate) struct Mend {
     #[arg(long, value_name = "DAMAGED")]
     pub(crate) from: PathBuf,
     /// New or empty folder for the mended book
-    #[arg(long, value_name = "DIR")]
-    pub(crate) to: PathBuf,
+    #[arg(long, value_name = "DIR", required_unless_present = "accept_end")]
+    pub(crate) to: Option<PathBuf>,
     /// Folder of a backup of the same book, for what is damaged
     #[arg(long, value_name = "BACKUP")]
     pub(crate) with: Option<PathBuf>,
     /// Make the mended book; without it only what it would hold is told
     #[arg(long)]
     pub(crate) write: bool,
+    /// Say that this was the last entry, where the book asks: in DAMAGED itself what stands behind it is
+    /// put aside in journal/cut-off, and the book goes on. No program may have the book open
+    #[arg(long, value_name = "SEQ", value_parser = whole, conflicts_with_all = ["to", "with", "write"])]
+    pub(crate) accept_end: Option<i64>,
 }
 
 /// Mends the book, or says what mending it would do.
@@ -141,14 +146,18 @@ pub(crate) async fn mend(
     solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    if let Some(seq) = args.accept_end {
+        return accept_end(&args.from, seq, solo, printer).await;
+    }
+    let to = args.to.clone().unwrap_or_default();
     let found = solo.mend(&SoloMend {
         from: args.from.clone(),
-        to: args.to.clone(),
+        to: to.clone(),
         backup: args.with.clone(),
         write: args.write,
     })?;
     let verified = if args.write {
-        Some(open_and_verify(&args.to, solo, printer).await?)
+        Some(open_and_verify(&to, solo, printer).await?)
     } else {
         None
     };
@@ -157,20 +166,42 @@ pub(crate) async fn mend(
             let verified = verified.as_ref().map(to_value).transpose()?;
             printer.document(&json!({
                 "from": args.from.display().to_string(),
-                "to": args.to.display().to_string(),
+                "to": to.display().to_string(),
                 "mend": keep::mend_document(&found),
                 "written": args.write,
                 "verified": verified,
             }));
         }
         Form::People | Form::Csv => {
-            let (from, to) = (
-                args.from.display().to_string(),
-                args.to.display().to_string(),
-            );
+            let (from, to) = (args.from.display().to_string(), to.display().to_string());
             let page = keep::mended(printer.screen(), (&from, &to), &found, verified.as_ref());
             printer.page(&page);
         }
     }
     Ok(verified.as_ref().map_or(Exit::Done, verified_as))
+}
+
+/// Takes an entry for the last one of the book in a folder, then opens and verifies the book.
+async fn accept_end(
+    from: &Path,
+    seq: i64,
+    solo: &'static dyn Solo,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let byte_count = solo.accept_end(from, seq)?;
+    let verified = open_and_verify(from, solo, printer).await?;
+    let place = from.display().to_string();
+    match printer.form() {
+        Form::Json => printer.document(&json!({
+            "from": place,
+            "acceptedEndSeq": seq,
+            "cutOffByteCount": byte_count,
+            "verified": to_value(&verified)?,
+        })),
+        Form::People | Form::Csv => {
+            let page = keep::end_accepted(printer.screen(), &place, (seq, byte_count), &verified);
+            printer.page(&page);
+        }
+    }
+    Ok(verified_as(&verified))
 }

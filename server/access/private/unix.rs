@@ -44,8 +44,9 @@ impl Folder {
         let folder = Self::opened(&parent, name)?;
         if made {
             own_like(&parent, &folder.0)?;
-            parent.sync_all()?;
         }
+        // Where it was there too: whoever made it may have been stopped before that.
+        parent.sync_all()?;
         folder.0.set_permissions(Permissions::from_mode(0o700))
     }
 

@@ -128,6 +128,8 @@ fn an_end_that_was_lost_is_told_from_a_write_that_was_cut_off() {
                 assert_eq!(fs::read(segment(&outbox)).unwrap(), &whole[..left]);
                 let rescued = rescue_outbox(&outbox).unwrap();
                 assert_eq!(rescued.iter().flatten().count(), 2);
+            } else {
+                drop(opened);
             }
             fs::write(segment(&outbox), &whole).unwrap();
             drop(Outbox::open(&outbox).unwrap());

@@ -1,0 +1,172 @@
+//! A book whose process is killed, another goes on, and the power goes and takes of the shelf what it
+//! likes: every answer is still the answer, and the book is whole.
+
+use std::fs;
+use std::path::Path;
+use std::sync::Arc;
+
+use fettlebook_model::Entry;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use tempfile::TempDir;
+use uuid::Uuid;
+
+use super::{assert_whole, copy_folder};
+use crate::desk::{Desk, DeskOptions, Order, SystemClock};
+use crate::testing::cuts::cuts_of_each;
+use crate::testing::faulty::{Fault, FaultyDisk};
+use crate::testing::{new_car, order};
+
+/// Orders that a process is given.
+const ORDERS: usize = 5;
+
+/// The smallest piece that disks write whole, in bytes.
+const SECTOR_BYTES: usize = 512;
+
+struct Run {
+    folder: TempDir,
+    shelves: Vec<TempDir>,
+    disk: FaultyDisk,
+    options: DeskOptions,
+    answered: Vec<(Order, Arc<Entry>)>,
+    /// The order that was not answered.
+    open: Option<Order>,
+    ordered: usize,
+}
+
+impl Run {
+    fn new(seed: u64) -> Self {
+        let disk = FaultyDisk::new(seed);
+        let mut options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(1));
+        options.disk = Arc::new(disk.clone());
+        options.segment_bytes_max = 1_500;
+        Self {
+            folder: tempfile::tempdir().unwrap(),
+            shelves: Vec::new(),
+            disk,
+            options,
+            answered: Vec::new(),
+            open: None,
+            ordered: 0,
+        }
+    }
+
+    fn shelf(&self) -> std::path::PathBuf {
+        self.folder.path().join("shelf")
+    }
+
+    /// One process: it gives what was not answered again, then further orders.
+    async fn work(&mut self) {
+        let Ok((desk, _)) = Desk::open(self.folder.path(), &self.options) else {
+            return;
+        };
+        for _ in 0..ORDERS {
+            let next = self.open.take().unwrap_or_else(|| {
+                self.ordered += 1;
+                order(new_car(&format!("car-{}", self.ordered)))
+            });
+            match desk.submit(next.clone()).await {
+                Ok(entry) => self.answered.push((next, entry)),
+                Err(_) => {
+                    self.open = Some(next);
+                    break;
+                }
+            }
+        }
+        desk.close().await.unwrap();
+        let kept = tempfile::tempdir().unwrap();
+        if self.shelf().is_dir() {
+            copy_folder(&self.shelf(), kept.path());
+            self.shelves.push(kept);
+        }
+    }
+
+    /// What the power may leave of a shelf that is never synced.
+    fn harm_shelf(&self, dice: &mut ChaCha8Rng) -> &'static str {
+        let shelf = self.shelf();
+        if !shelf.is_dir() {
+            return "no shelf";
+        }
+        match dice.random_range(0..4) {
+            0 => "the shelf whole",
+            1 => {
+                fs::remove_dir_all(&shelf).unwrap();
+                "the shelf gone"
+            }
+            2 if !self.shelves.is_empty() => {
+                let earlier = &self.shelves[dice.random_range(0..self.shelves.len())];
+                fs::remove_dir_all(&shelf).unwrap();
+                copy_folder(earlier.path(), &shelf);
+                "an earlier shelf"
+            }
+            _ => {
+                lose_sectors(&shelf, dice);
+                "sectors of the shelf gone"
+            }
+        }
+    }
+
+    async fn assert_kept(&self, story: &str) {
+        let (desk, report) = Desk::open(self.folder.path(), &self.options).unwrap();
+        assert_eq!(report.read_only, None, "{story}");
+        for (order, entry) in &self.answered {
+            let again = desk.submit(order.clone()).await;
+            assert_eq!(again.as_ref(), Ok(entry), "{story}");
+        }
+        assert_whole(&desk, desk.book().head().0).await;
+        desk.close().await.unwrap();
+    }
+}
+
+/// Sectors of the files of a folder, and of those below it, read as zeros.
+fn lose_sectors(folder: &Path, dice: &mut ChaCha8Rng) {
+    let mut paths: Vec<_> = fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .collect();
+    paths.sort();
+    for path in paths {
+        if path.is_dir() {
+            lose_sectors(&path, dice);
+            continue;
+        }
+        let mut bytes = fs::read(&path).unwrap();
+        for sector in bytes.chunks_mut(SECTOR_BYTES) {
+            if dice.random_bool(0.05) {
+                sector.fill(0);
+            }
+        }
+        fs::write(path, bytes).unwrap();
+    }
+}
+
+#[tokio::test]
+async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
+    let mut whole = Run::new(0);
+    whole.work().await;
+    let operation_count = whole.disk.operation_count();
+    let (cuts, mut answered) = (cuts_of_each(), 0);
+    for seed in 0..cuts {
+        let mut dice = ChaCha8Rng::seed_from_u64(seed);
+        let mut run = Run::new(seed);
+        let mut story = format!("seed {seed}");
+        for _ in 0..dice.random_range(1..=2) {
+            let at = dice.random_range(0..operation_count);
+            story.push_str(&format!(", killed at {at}"));
+            run.disk.fail_after(at, Fault::Kill);
+            run.work().await;
+            run.disk.recover();
+        }
+        let at = dice.random_range(0..operation_count);
+        story.push_str(&format!(", the power gone at {at}, "));
+        run.disk.fail_after(at, Fault::PowerLoss);
+        run.work().await;
+        run.disk.cut_power();
+        run.disk.recover();
+        story.push_str(run.harm_shelf(&mut dice));
+        run.assert_kept(&story).await;
+        answered += run.answered.len();
+    }
+    println!("shelf: {cuts} cuts, {answered} entries answered, 0 lost, 0 called damaged");
+    assert!(answered as u64 > cuts, "hardly anything was answered");
+}
