@@ -22,7 +22,7 @@ use super::quarry::Quarry;
 use crate::desk::folder::make_folder;
 use crate::journal::{
     Chain, ClosedPlace, Damage, Disk, FileJournal, Journal as _, JournalError, Line, RealDisk,
-    Survey, TornTail, Uncertain, make_certain, parse, survey,
+    Survey, TornTail, make_certain, parse, survey,
 };
 use crate::limits::{ENTRY_BYTES_MAX, LOCK_LOOK_EVERY, LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
 
@@ -67,13 +67,11 @@ impl Outbox {
         if closed.is_none() {
             sync_parent(folder, &*disk)?;
         }
-        match make_certain(folder, &*disk, closed.as_ref()) {
-            Err(Uncertain {
-                until: Some(_),
-                error,
-            }) => return Err(error.into()),
-            // Where nothing can be written nobody leaves anything half done.
-            Err(Uncertain { until: None, .. }) | Ok(()) => {}
+        // Where nothing can be written nobody leaves anything half done.
+        if let Err(uncertain) = make_certain(folder, &*disk, closed.as_ref())
+            && uncertain.until.is_some()
+        {
+            return Err(uncertain.error.into());
         }
         let mut lines = Vec::new();
         let found = survey(folder, None, &mut |line| {

@@ -11,10 +11,11 @@ use fettlebook_contract::v1::{
 use serde_json::json;
 
 use crate::commands::book::verify::{tell_notes, verified_as};
-use crate::commands::make::figures::whole;
+
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::whole;
 use crate::json::to_value;
 use crate::render::{Form, Printer, keep};
 use crate::seen::Memory;
