@@ -11,7 +11,6 @@ use fettlebook_contract::v1::{
 use serde_json::json;
 
 use crate::commands::book::verify::{tell_notes, verified_as};
-
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
