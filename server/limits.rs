@@ -177,6 +177,10 @@ pub const STRANGERS_PER_PLACE_MAX: usize = 32;
 /// Of these from one site of IPv6, which has many thousand networks.
 pub const STRANGERS_PER_SITE_MAX: usize = 64;
 
+/// Places that a good token came from lately, which are remembered: a bound on memory, above what a shop
+/// has.
+pub const DEVICE_PLACES_MAX: usize = 64;
+
 /// Longest time a connection may stay without a good token, from its first byte on: a slow link needs
 /// two or three of them.
 pub const STRANGER_TIME_MAX: Duration = Duration::from_secs(10);

@@ -2,8 +2,10 @@
 //!
 //! Whoever has a token must get in whatever others do. So strangers have a pool of their own, smaller
 //! than the places there are; a newcomer takes the place of one from the most crowded address, and
-//! whoever comes from where there are fewest is the last to go.
+//! whoever comes from where there are fewest is the last to go. From where a device called lately one
+//! is taken in though the strangers come from ever so many addresses.
 
+use std::collections::VecDeque;
 use std::future::poll_fn;
 use std::io;
 use std::net::IpAddr;
@@ -17,8 +19,8 @@ use tokio::time::Sleep;
 use crate::access::network;
 use crate::edge::Visit;
 use crate::limits::{
-    STRANGER_BYTES_MAX, STRANGER_SPARED_FOR, STRANGERS_MAX, STRANGERS_PER_PLACE_MAX,
-    STRANGERS_PER_SITE_MAX,
+    DEVICE_PLACES_MAX, STRANGER_BYTES_MAX, STRANGER_SPARED_FOR, STRANGERS_MAX,
+    STRANGERS_PER_PLACE_MAX, STRANGERS_PER_SITE_MAX,
 };
 
 /// Bits of the network that one subscriber has in IPv6. Source: RFC 6177, section 2.
@@ -30,6 +32,8 @@ const SITE_BITS: u32 = 48;
 #[derive(Debug)]
 pub(super) struct Strangers {
     held: Vec<Held>,
+    /// Where good tokens came from, the last one last.
+    device_places: VecDeque<IpAddr>,
     time_max: Duration,
 }
 
@@ -70,21 +74,23 @@ impl Strangers {
     pub(super) const fn new(time_max: Duration) -> Self {
         Self {
             held: Vec::new(),
+            device_places: VecDeque::new(),
             time_max,
         }
     }
 
     /// Takes a newcomer in on probation, where there is room or somebody can be sent away for it.
     pub(super) fn admit(&mut self, visit: &Visit, now: Instant) -> Option<Probation> {
-        self.held.retain(Held::counts);
+        self.forget_known();
         let at = At::of(visit.from());
         let (in_site, in_place) = self.crowd(at);
+        let device = self.device_places.contains(&at.place);
         if in_place >= STRANGERS_PER_PLACE_MAX {
-            self.send_away(|held| held.at.place == at.place, at, now)?;
+            self.send_away(|held| held.at.place == at.place, at, false, now)?;
         } else if in_site >= STRANGERS_PER_SITE_MAX {
-            self.send_away(|held| held.at.site == at.site, at, now)?;
+            self.send_away(|held| held.at.site == at.site, at, device, now)?;
         } else if self.held.len() >= STRANGERS_MAX {
-            self.send_away(|_| true, at, now)?;
+            self.send_away(|_| true, at, device, now)?;
         }
         let (shut, over) = oneshot::channel();
         self.held.push(Held {
@@ -100,17 +106,38 @@ impl Strangers {
         })
     }
 
+    /// Lets go of those who have gone or are strangers no more, and remembers where devices call from.
+    fn forget_known(&mut self) {
+        for held in self.held.iter().filter(|held| held.visit.is_known()) {
+            let place = held.at.place;
+            self.device_places.retain(|known| *known != place);
+            let too_many = (self.device_places.len() + 1).saturating_sub(DEVICE_PLACES_MAX);
+            self.device_places.drain(..too_many);
+            self.device_places.push_back(place);
+        }
+        self.held.retain(Held::counts);
+    }
+
     /// Sends the oldest of the most crowded place among some away for a newcomer; nobody where that
     /// would be no fairer and the oldest has only just come: sealing a connection costs more than
-    /// closing one.
-    fn send_away(&mut self, among: impl Fn(&Held) -> bool, new: At, now: Instant) -> Option<()> {
+    /// closing one. A newcomer from where a `device` called lately takes the place of one who is not,
+    /// all the same.
+    fn send_away(
+        &mut self,
+        among: impl Fn(&Held) -> bool,
+        new: At,
+        device: bool,
+        now: Instant,
+    ) -> Option<()> {
         // Of equals the last is taken, which is the oldest this way round.
         let candidates = self.held.iter().enumerate().rev();
-        let candidates = candidates.filter(|(_, held)| among(held));
+        let candidates = candidates.filter(|(_, held)| {
+            among(held) && !(device && self.device_places.contains(&held.at.place))
+        });
         let (index, held) = candidates.max_by_key(|(_, held)| self.crowd(held.at))?;
         let fairer = self.is_fairer(new, held.at);
         let spared = now.saturating_duration_since(held.since) < STRANGER_SPARED_FOR;
-        if !fairer && spared {
+        if !fairer && spared && !device {
             return None;
         }
         // Whoever has gone in the meantime does not hear it.
@@ -271,6 +298,25 @@ mod tests {
         assert_eq!(hall.left("192.0.2."), 9);
         assert_eq!(hall.strangers.held.len(), STRANGERS_MAX);
         assert!(!hall.comes("198.51.100.40"), "no fairer than it was");
+    }
+
+    /// However many addresses they come from, they do not shut out the shop's own.
+    #[tokio::test]
+    async fn from_where_a_device_called_lately_one_always_gets_in() {
+        let mut hall = Hall::new();
+        let device = Visit::new("192.0.2.7".parse().unwrap());
+        let probation = hall.strangers.admit(&device, hall.now).unwrap();
+        device.make_known();
+        drop(probation);
+        for number in 0..STRANGERS_MAX {
+            assert!(hall.comes(&format!("198.51.100.{number}")));
+        }
+        assert!(!hall.comes("192.0.2.8"), "nobody is sent away so soon");
+        for _ in 0..STRANGERS_PER_PLACE_MAX {
+            assert!(hall.comes("192.0.2.7"));
+        }
+        assert!(!hall.comes("192.0.2.7"), "it has its share as well");
+        assert_eq!(hall.left("192.0.2.7"), STRANGERS_PER_PLACE_MAX);
     }
 
     #[tokio::test]
