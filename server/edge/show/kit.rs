@@ -122,7 +122,9 @@ fn plate(state: &PlateState, figures: Option<&Figures>, wear: Wear) -> v1::Plate
 /// Towels that were drying are clean once they are dry.
 fn bundle(state: &BundleState, figures: Option<&Figures>, readiness: Readiness) -> v1::BundleState {
     let (clean_count, drying_count) = match readiness {
-        Readiness::Ready | Readiness::Soiled => (state.clean_once_dry(), 0),
+        Readiness::Ready | Readiness::Soiled => {
+            (state.clean_count.saturating_add(state.drying_count), 0)
+        }
         Readiness::Drying(_) | Readiness::Aside(_) | Readiness::Binned(_) => {
             (state.clean_count, state.drying_count)
         }
@@ -132,8 +134,8 @@ fn bundle(state: &BundleState, figures: Option<&Figures>, readiness: Readiness) 
         _ => (None, None),
     };
     v1::BundleState {
-        clean_count,
-        soiled_count: state.soiled_count,
+        clean_count: clean_count.max(0),
+        soiled_count: state.soiled_count.max(0),
         drying_count,
         wash_count: state.wash_count,
         grade: words::towel_grade_word(state.grade),
@@ -195,7 +197,6 @@ mod tests {
             drying_count: 6,
             wash_count: 2,
             grade: TowelGrade::Residue,
-            owed: (0, 0),
         });
         let drying = held(towels, Readiness::Drying(dry_at));
         let shown = |now: &str| {

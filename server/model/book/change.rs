@@ -199,8 +199,7 @@ impl Piece {
             State::Bundle(bundle) => {
                 bundle.settle(self.readiness, done_at);
                 bundle.wash_count = bundle.wash_count.saturating_add(1);
-                bundle.drying_count = bundle.drying_count.saturating_add(bundle.soiled_count);
-                bundle.soiled_count = 0;
+                bundle.soak();
                 self.turn(Readiness::Drying(dry_at), done_at);
             }
             State::Plate(_) | State::Machine(_) | State::Bottle(_) | State::Sundry(_) => {}

@@ -16,7 +16,7 @@ use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Subject, Tag};
 use crate::trade::job::Job;
 use crate::trade::kept::{Kept, Told, met};
-use crate::trade::kit::{Piece, State};
+use crate::trade::kit::{Piece, Readiness, State};
 use crate::{Book, Moment};
 use beside::{Beside, bottle_beside, sundry_beside, towels_beside, unit_of};
 
@@ -143,10 +143,11 @@ fn beside_others(
             sundry_beside(piece.tag, sundry.left_quantity, level, deed, unit)
         }
         State::Bundle(bundle) => {
-            let mut held = bundle.clone();
-            held.settle(piece.readiness, done_at);
-            let held = held.levels();
-            towels_beside(piece.tag, held, level, deed)
+            let clean = match piece.readiness.at(done_at) {
+                Readiness::Ready | Readiness::Soiled => bundle.clean_once_dry(),
+                _ => bundle.clean_count,
+            };
+            towels_beside(piece.tag, (clean, bundle.soiled_count), level, deed)
         }
         State::Pad(_) | State::Plate(_) | State::Machine(_) => None,
     };

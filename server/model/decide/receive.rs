@@ -160,7 +160,6 @@ fn first_state(receipt: &Receipt, make: &Make, done: Moment) -> Result<State, Re
                 drying_count: 0,
                 wash_count: washes,
                 grade: receipt.towel_grade.unwrap_or(TowelGrade::Residue),
-                owed: (0, 0),
             })
         }
         Figures::Liquid(liquid) => State::Bottle(full_bottle(receipt, liquid, done)?),

@@ -170,9 +170,9 @@ pub struct MachineState {
 /// Counts of a bundle.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct BundleState {
-    /// Clean and dry.
+    /// Clean and dry; below zero when devices reported more gone than there was.
     pub clean_count: i64,
-    /// Used and not washed since.
+    /// Used and not washed since; below zero likewise.
     pub soiled_count: i64,
     /// Washed; dry when the piece's readiness says so.
     pub drying_count: i64,
@@ -180,10 +180,6 @@ pub struct BundleState {
     pub wash_count: i64,
     /// What they may touch.
     pub grade: TowelGrade,
-    /// Clean and soiled towels that devices reported gone and that the bundle did not have: those that
-    /// are found next make them up.
-    #[serde(default)]
-    pub owed: (i64, i64),
 }
 
 /// What is in a bottle.
@@ -223,23 +219,23 @@ impl BundleState {
     /// Towels clean and dry at a moment, given the piece's readiness.
     pub fn clean_at(&self, readiness: Readiness, moment: Moment) -> i64 {
         match readiness.at(moment) {
-            Readiness::Ready | Readiness::Soiled => self.clean_once_dry(),
-            Readiness::Drying(_) => self.clean_count,
+            Readiness::Ready | Readiness::Soiled => self.clean_once_dry().max(0),
+            Readiness::Drying(_) => self.clean_count.max(0),
             Readiness::Aside(_) | Readiness::Binned(_) => 0,
         }
     }
 
-    /// Towels clean and dry once those that are drying have dried, less those that are owed.
-    pub fn clean_once_dry(&self) -> i64 {
-        let dried = self.clean_count.saturating_add(self.drying_count);
-        dried.saturating_sub(self.owed.0).max(0)
+    /// Towels that are clean once those that are drying have dried; below zero when devices reported
+    /// more gone than there was.
+    pub(crate) const fn clean_once_dry(&self) -> i64 {
+        self.clean_count.saturating_add(self.drying_count)
     }
 
     /// All towels in it.
     pub fn total_count(&self) -> i64 {
-        self.clean_count
-            .saturating_add(self.soiled_count)
-            .saturating_add(self.drying_count)
+        self.clean_once_dry()
+            .max(0)
+            .saturating_add(self.soiled_count.max(0))
     }
 }
 

@@ -293,7 +293,6 @@ fn new_state(make: &Make, towel_count: i64) -> State {
             drying_count: 0,
             wash_count: 0,
             grade: TowelGrade::Residue,
-            owed: (0, 0),
         }),
         Figures::Liquid(liquid) => State::Bottle(BottleState {
             left_ul: liquid.bottle_ul,

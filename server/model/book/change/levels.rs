@@ -79,61 +79,43 @@ pub(crate) fn counted(held: i64, found: i64, seen: Option<i64>) -> i64 {
     })
 }
 
-/// A count of towels and what is owed of it, as one number that may be below nothing.
-fn put(level: i64, held: &mut i64, owed: &mut i64) {
-    *held = level.max(0);
-    *owed = level.saturating_neg().max(0);
-}
-
 impl BundleState {
-    /// Clean and soiled towels, less those that are owed.
-    pub(crate) fn levels(&self) -> (i64, i64) {
-        let (clean_owed, soiled_owed) = self.owed;
-        (
-            self.clean_count.saturating_sub(clean_owed),
-            self.soiled_count.saturating_sub(soiled_owed),
-        )
-    }
-
-    fn put_levels(&mut self, (clean, soiled): (i64, i64)) {
-        put(clean, &mut self.clean_count, &mut self.owed.0);
-        put(soiled, &mut self.soiled_count, &mut self.owed.1);
-    }
-
-    /// Soils clean towels. Those that were not there are owed by a device that kept the use, whose
-    /// count may come yet; else there were more towels than the book knew.
+    /// Soils clean towels. A device that kept the use may have taken some that the book does not have
+    /// yet, whose count is still to come; else there were more towels than the book knew.
     pub(super) fn soil(&mut self, used_count: i64, is_kept: bool) {
-        let (clean, soiled) = self.levels();
-        let clean = clean.saturating_sub(used_count);
         let least = if is_kept {
             i64::MIN
         } else {
-            self.owed.0.saturating_neg()
+            self.clean_count.min(0)
         };
-        self.put_levels((clean.max(least), soiled.saturating_add(used_count)));
+        self.clean_count = self.clean_count.saturating_sub(used_count).max(least);
+        self.soiled_count = self.soiled_count.saturating_add(used_count);
     }
 
     /// Sets both counts, or changes them by what was found more or less than was seen.
     pub(super) fn count(&mut self, found: (i64, i64), seen: Option<(i64, i64)>) {
-        let (clean, soiled) = self.levels();
-        self.put_levels((
-            counted(clean, found.0, seen.map(|seen| seen.0)),
-            counted(soiled, found.1, seen.map(|seen| seen.1)),
-        ));
+        self.clean_count = counted(self.clean_count, found.0, seen.map(|seen| seen.0));
+        self.soiled_count = counted(self.soiled_count, found.1, seen.map(|seen| seen.1));
         self.drying_count = 0;
     }
 
+    /// Washes what is soiled.
+    pub(super) fn soak(&mut self) {
+        let soiled = self.soiled_count.max(0);
+        self.drying_count = self.drying_count.saturating_add(soiled);
+        self.soiled_count = self.soiled_count.saturating_sub(soiled);
+    }
+
     /// Counts towels that have dried by this moment as clean.
-    pub(crate) fn settle(&mut self, readiness: Readiness, moment: Moment) {
+    pub(super) fn settle(&mut self, readiness: Readiness, moment: Moment) {
         if readiness.at(moment) == Readiness::Ready {
             self.dry();
         }
     }
 
     /// Counts towels that were drying as clean.
-    pub(super) fn dry(&mut self) {
-        let (clean, soiled) = self.levels();
-        self.put_levels((clean.saturating_add(self.drying_count), soiled));
+    pub(super) const fn dry(&mut self) {
+        self.clean_count = self.clean_once_dry();
         self.drying_count = 0;
     }
 

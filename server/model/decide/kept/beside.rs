@@ -111,7 +111,8 @@ pub(super) fn towels_beside(
         counted(held.1, found.1, Some(seen.1)).max(0),
     );
     Some(Beside {
-        is_seen: held == seen,
+        // Nobody is shown less than no towels.
+        is_seen: (held.0.max(0), held.1.max(0)) == seen,
         difference: Deed::TowelsCounted {
             tag,
             clean_count: *clean_count,

@@ -258,8 +258,9 @@ proptest! {
         let shop = after(&acts);
         for piece in shop.book.pieces() {
             if let Some(bundle) = piece.bundle() {
-                let least = bundle.clean_count.min(bundle.soiled_count);
-                prop_assert!(least.min(bundle.drying_count) >= 0, "{:?}", piece);
+                let clean = bundle.clean_at(piece.readiness, shop.now);
+                let least = clean.min(bundle.drying_count).min(bundle.total_count());
+                prop_assert!(least >= 0, "{:?}", piece);
             }
             if let Some(pad) = piece.pad() {
                 prop_assert!(pad.work.micro_sections().min(pad.wash_count) >= 0, "{:?}", piece);

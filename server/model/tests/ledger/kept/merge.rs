@@ -78,11 +78,7 @@ impl Thing {
             Self::Bottle => (shop.left_ul(self.tag()), 0),
             Self::Bundle => {
                 let bundle = piece.bundle().unwrap();
-                let (clean_owed, soiled_owed) = bundle.owed;
-                (
-                    bundle.clean_count - clean_owed,
-                    bundle.soiled_count - soiled_owed,
-                )
+                (bundle.clean_count, bundle.soiled_count)
             }
         }
     }
