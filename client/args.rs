@@ -11,6 +11,7 @@ use crate::commands::Command;
 use crate::connect::{Whereabouts, own_folder, shop_folder};
 use crate::fault::Fault;
 use crate::shop::folder::is_paired;
+use crate::solo::SoloClock;
 
 const ABOUT: &str = "Keeps the book of a paint-correction kit: will it carry the job, what wore, \
      what ran down.";
@@ -74,6 +75,10 @@ pub(crate) struct Cli {
     /// In a shop: keep nothing here; what cannot be sent now fails
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) now: bool,
+    /// Take this machine's clock for right, once, where it is long after or before the last entry of
+    /// the book
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub(crate) accept_clock: bool,
     /// One JSON document on stdout, in the contract's names
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) json: bool,
@@ -89,6 +94,22 @@ pub(crate) struct Cli {
 }
 
 impl Cli {
+    /// Whose clock tells the time of a book.
+    ///
+    /// # Errors
+    /// When a clock is accepted for a book that another machine has open.
+    pub(crate) fn clock(&self, whereabouts: &Whereabouts) -> Result<SoloClock, Fault> {
+        match whereabouts {
+            _ if !self.accept_clock => Ok(SoloClock::System),
+            Whereabouts::Folder(_) => Ok(SoloClock::Accepted),
+            Whereabouts::At(_) | Whereabouts::Shop { .. } => Err(Fault::usage(
+                "--accept-clock",
+                "The clock of a book is that of the machine that has it open: start fettled there \
+                 with --accept-clock once.",
+            )),
+        }
+    }
+
     /// Where the book is: what was typed goes before the environment, a book or an address before a
     /// shop, and a shop that this device is paired with before the person's own folder.
     ///

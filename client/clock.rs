@@ -16,7 +16,7 @@ use crate::solo::SoloClock;
 )]
 pub(crate) fn now(clock: &SoloClock) -> Timestamp {
     match clock {
-        SoloClock::System => Timestamp::now(),
+        SoloClock::System | SoloClock::Accepted => Timestamp::now(),
         SoloClock::Story(moment_us) => {
             Timestamp::from_microsecond(moment_us.load(Ordering::SeqCst)).unwrap_or_default()
         }

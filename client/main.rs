@@ -33,11 +33,12 @@ impl Solo for InProcess {
         clock: SoloClock,
     ) -> Local<'a, Result<SoloSession, SoloError>> {
         Box::pin(async move {
+            let accept_clock = matches!(clock, SoloClock::Accepted);
             let clock: Arc<dyn Clock> = match clock {
-                SoloClock::System => Arc::new(SystemClock),
+                SoloClock::System | SoloClock::Accepted => Arc::new(SystemClock),
                 SoloClock::Story(moment_us) => Arc::new(StoryClock::new(moment_us)),
             };
-            let opened = solo::open(folder, clock).await;
+            let opened = solo::open(folder, clock, accept_clock).await;
             opened.map(session).map_err(|error| told(&error))
         })
     }

@@ -42,6 +42,10 @@ const UPDATE: Advice = Instead(
     "Update this fettle, and the fettled that it talks to; nothing in the book is \
      damaged, and looking at it goes on up to that entry.",
 );
+/// A clock that may be wrong.
+const CLOCK: Advice = Instead(
+    "Set the clock, or run the command again with --accept-clock; a fettled is started with it.",
+);
 /// A watch that fell behind.
 const WATCH_AGAIN: Advice =
     Beside("Go on from there with 'fettle book entries --follow --after SEQ'.");
@@ -128,6 +132,7 @@ const fn exit(reason: ErrorReason) -> Exit {
         | ErrorReason::NoPick
         | ErrorReason::LastOwner
         | ErrorReason::TlsNeeded
+        | ErrorReason::ClockAhead
         | ErrorReason::ChangedMeanwhile => Exit::Conflict,
         ErrorReason::ReadOnly
         | ErrorReason::TokenMissing
@@ -174,6 +179,7 @@ const fn advice(reason: ErrorReason) -> Advice {
         ErrorReason::ReadOnly => Beside("'fettle book verify' says how it stands."),
         ErrorReason::Busy => Instead("Wait a moment and run it again."),
         ErrorReason::NewerThanThis => UPDATE,
+        ErrorReason::ClockAhead => CLOCK,
         ErrorReason::WatchTooSlow => WATCH_AGAIN,
         ErrorReason::Stopping => STOPPED,
         ErrorReason::PageTokenInvalid => Instead("Start the list again."),

@@ -21,7 +21,7 @@ use crate::private;
 use crate::render::{Form, Printer, Screen};
 use crate::runtime::runtime;
 use crate::seen::Memory;
-use crate::solo::{Solo, SoloClock};
+use crate::solo::Solo;
 use crate::way::ShopWay;
 
 /// Runs one command line; `solo` starts the service in this process where it is needed.
@@ -77,7 +77,8 @@ async fn perform(
         }
         _ => {}
     }
-    let session = Session::open(whereabouts, solo, SoloClock::System).await?;
+    let clock = cli.clock(&whereabouts)?;
+    let session = Session::open(whereabouts, solo, clock).await?;
     for notice in session.notices() {
         printer.say(notice);
     }

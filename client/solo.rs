@@ -306,6 +306,8 @@ pub struct SoloLeftOut {
 pub enum SoloClock {
     /// The machine's.
     System,
+    /// The machine's, of which the person says that it is right.
+    Accepted,
     /// A told story's: microseconds since 1970, UTC.
     Story(Arc<AtomicI64>),
 }

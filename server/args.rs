@@ -132,6 +132,11 @@ pub(crate) struct Args {
     )]
     pub(crate) key: Option<PathBuf>,
 
+    /// Take the clock of this machine for right, once: where it is long after the last entry, because
+    /// the book rested, or before it, because an entry was recorded while the clock was wrong.
+    #[arg(long)]
+    pub(crate) accept_clock: bool,
+
     /// What to log: error, warn, info, debug or trace, or filters by part such as
     /// `info,fettlebook_server::edge=debug`.
     #[arg(long, value_name = "LEVEL", env = "FETTLED_LOG", default_value = "info", value_parser = filter)]

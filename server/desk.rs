@@ -42,6 +42,7 @@ mod replay;
 mod rush;
 #[cfg(test)]
 mod tests;
+mod time;
 mod unshelved;
 mod verify;
 mod writer;

@@ -66,6 +66,14 @@ pub const GROUP_COUNT_MAX: usize = 256;
 /// Bytes after which a group is closed: bounds the memory of a group of very large entries.
 pub const GROUP_BYTES_MAX: usize = 4 * 1024 * 1024;
 
+/// How far the clock may be ahead of the last entry before a person is asked, s: 180 days. A book
+/// rests over a winter, and a clock set to the wrong year is caught.
+pub const CLOCK_JUMP_S_MAX: i64 = 180 * 86_400;
+
+/// How far the clock may be behind the last entry before the entry says so, s: a day. Less is how
+/// clocks of one machine differ after an outage.
+pub const CLOCK_BEHIND_S_MAX: i64 = 86_400;
+
 /// Groups that may wait for the shelf before the desk waits for it.
 pub const SHELF_QUEUE_LENGTH_MAX: usize = 64;
 

@@ -147,7 +147,10 @@ async fn listen(
 }
 
 async fn open(args: &Args) -> Result<Desk, ServeError> {
-    let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
+    let options = DeskOptions {
+        accept_clock: args.accept_clock,
+        ..DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7())
+    };
     let folder = args.book.clone();
     let opening = tokio::task::spawn_blocking(move || Desk::open(&folder, &options));
     let (desk, report) = opening

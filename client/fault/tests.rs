@@ -77,6 +77,7 @@ fn every_reason_of_the_contract_ends_as_the_exit_codes_say() {
         (ErrorReason::RequestIdReused, 5),
         (ErrorReason::ReadOnly, 7),
         (ErrorReason::NewerThanThis, 1),
+        (ErrorReason::ClockAhead, 5),
         (ErrorReason::Busy, 1),
         (ErrorReason::WatchTooSlow, 1),
         (ErrorReason::Stopping, 6),

@@ -85,6 +85,7 @@ pub(crate) fn judge(status: &Status) -> Judged {
                 | ErrorReason::ReadOnly
                 | ErrorReason::DiskFailed
                 | ErrorReason::DiskRefuses
+                | ErrorReason::ClockAhead
                 | ErrorReason::Damaged,
             ),
             _,

@@ -10,6 +10,7 @@ use rustc_hash::FxHashMap;
 use uuid::Uuid;
 
 use super::error::DeskError;
+use super::time::flag_behind;
 use super::{Order, Published};
 use crate::journal::{Head, Line};
 use crate::limits::{ENTRY_BYTES_MAX, ENTRY_BYTES_USUAL};
@@ -73,7 +74,8 @@ impl Draft {
         now: Moment,
         recorded_at: Moment,
     ) -> Result<Answer, DeskError> {
-        let decision = decide(&self.book, command, now)?;
+        let mut decision = decide(&self.book, command, now)?;
+        flag_behind(&mut decision, now, recorded_at);
         let seq = self.book.head().next();
         let entry = Entry {
             book_id: (seq == Seq(1)).then_some(self.book_id),

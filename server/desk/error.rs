@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
-use fettlebook_model::{Refusal, Seq};
+use fettlebook_model::{Moment, Refusal, Seq};
 use uuid::Uuid;
 
 use super::folder::Holder;
@@ -121,6 +121,16 @@ pub enum DeskError {
         /// What is wrong, without a full stop.
         what: String,
     },
+    /// The clock is so far ahead of the last entry that it may be wrong. Nothing was recorded.
+    #[error(
+        "The clock of the book shows {now}, {} days after the last entry, which was recorded at {last}. Nothing is recorded before that is settled, because no later entry is recorded at an earlier time.", days(*.last, *.now)
+    )]
+    ClockAhead {
+        /// What the clock shows.
+        now: Moment,
+        /// When the last entry was recorded.
+        last: Moment,
+    },
     /// The desk is closed.
     #[error("The book is closed.")]
     Closed,
@@ -143,6 +153,7 @@ impl DeskError {
                 ..
             } => AFTER_A_FAULT,
             Self::Unreadable { .. } => "Put the disk right and ask again.",
+            Self::ClockAhead { .. } => AFTER_A_JUMP,
             Self::Refused(_)
             | Self::RequestIdReused { .. }
             | Self::ReadOnly { .. }
@@ -164,6 +175,16 @@ impl DeskError {
 const AFTER_A_FAILED_DISK: &str = "Look at the disk first, and bring the book to another one if this \
     one goes on failing. Only then start fettled again, where one serves the book: it proves the end \
     of the journal before it takes more.";
+
+/// A clock is set, or its time is taken over once.
+const AFTER_A_JUMP: &str = "Set the clock of the machine that has the book, where it is wrong. Where \
+    it is right, because the book rested so long, open the book with --accept-clock once.";
+
+/// Whole days from one moment to a later one.
+fn days(from: Moment, to: Moment) -> i64 {
+    let seconds = to.as_second().saturating_sub(from.as_second());
+    seconds.div_euclid(86_400)
+}
 
 const AFTER_A_FAULT: &str = "Start fettled again, where one serves the book, and tell whoever looks \
     after it what was being recorded.";

@@ -58,6 +58,8 @@ pub struct DeskOptions {
     pub audit_bytes_max: u64,
     /// Where the journal is written.
     pub disk: Arc<dyn Disk>,
+    /// Whether a person says that the clock is right, whatever the last entry says.
+    pub accept_clock: bool,
     /// What measures the work.
     pub meters: Meters,
 }
@@ -71,6 +73,7 @@ impl DeskOptions {
             lock_wait: LOCK_WAIT_MAX,
             queue_length: QUEUE_LENGTH_MAX,
             segment_bytes_max: SEGMENT_BYTES_MAX,
+            accept_clock: false,
             audit_bytes_max: AUDIT_AT_OPEN_BYTES_MAX,
             disk: Arc::new(RealDisk),
             meters: Meters::default(),
@@ -262,7 +265,8 @@ fn start(
         meters: options.meters.clone(),
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
-    let furthest = found.furthest;
+    let accepted = options.accept_clock.then(|| options.clock.now());
+    let furthest = (found.furthest, accepted);
     let (is_copy, custody) = (found.is_copy, found.custody);
     let writer = Writer::new(
         queue,

@@ -3,6 +3,7 @@
 mod backup;
 mod beginning;
 mod bound;
+mod clock;
 mod compare;
 mod cuts;
 mod damage;

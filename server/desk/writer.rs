@@ -20,6 +20,7 @@ use super::folder::BookLock;
 use super::history::{History, without_shelf};
 use super::imagine::Imagined;
 use super::pace::Pace;
+use super::time::RecordedTimes;
 use super::unshelved::{Known, Unshelved};
 use super::{Order, Published, Shared};
 use crate::journal::{Journal, JournalError, Mark};
@@ -67,7 +68,7 @@ pub(super) struct Writer {
     imagined: Option<Imagined>,
     /// What proves that the journal is whole.
     custody: Custody,
-    recorded_at: Moment,
+    times: RecordedTimes,
     pace: Pace,
     lock: BookLock,
 }
@@ -79,10 +80,10 @@ impl Writer {
         history: Arc<History>,
         journal: Option<Box<dyn Journal>>,
         keeper: Option<Keeper>,
-        furthest: Furthest,
+        (furthest, accepted): (Furthest, Option<Moment>),
         lock: BookLock,
     ) -> Self {
-        let recorded_at = furthest.recorded_at;
+        let times = RecordedTimes::new(furthest.recorded_at, accepted);
         let (unshelved, pace) = (Unshelved::new(furthest), Pace::default());
         Self {
             asks,
@@ -93,7 +94,7 @@ impl Writer {
             unshelved,
             imagined: None,
             custody: Custody::Nowhere,
-            recorded_at,
+            times,
             pace,
             lock,
         }
@@ -269,7 +270,7 @@ impl Writer {
             return Err(without_shelf(keeper.line()));
         }
         let now = self.shared.clock.now();
-        let recorded_at = self.recorded_at.max(now);
+        let recorded_at = self.times.next(now)?;
         let answer = match order.command.reverses() {
             None => draft.take(order, &order.command, now, recorded_at)?,
             Some(seq) => {
@@ -282,7 +283,7 @@ impl Writer {
                 )?
             }
         };
-        self.recorded_at = recorded_at;
+        self.times.recorded(recorded_at);
         Ok(answer)
     }
 

@@ -222,7 +222,8 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::CurrencyMismatch
         | ErrorReason::TlsNeeded
         | ErrorReason::LastOwner
-        | ErrorReason::NewerThanThis => Code::FailedPrecondition,
+        | ErrorReason::NewerThanThis
+        | ErrorReason::ClockAhead => Code::FailedPrecondition,
         ErrorReason::RequestIdReused | ErrorReason::ChangedMeanwhile => Code::Aborted,
         ErrorReason::Busy
         | ErrorReason::DiskRefuses
@@ -398,6 +399,7 @@ fn desk(error: &DeskError) -> Told {
         DeskError::RequestIdReused { .. } => (ErrorReason::RequestIdReused, "request_id"),
         DeskError::ReadOnly { .. } | DeskError::Stopped { .. } => (ErrorReason::ReadOnly, ""),
         DeskError::NewerThanThis { .. } => (ErrorReason::NewerThanThis, ""),
+        DeskError::ClockAhead { .. } => (ErrorReason::ClockAhead, ""),
         DeskError::Busy { retry_after } | DeskError::Unread { retry_after } => {
             let told = Told::new(ErrorReason::Busy, "", error.to_string(), "");
             return told.retry_after(*retry_after);

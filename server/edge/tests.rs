@@ -79,7 +79,9 @@ impl World {
     async fn empty() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let clock = TestClock::at(NOW);
-        let service = solo::open(folder.path(), clock.clone()).await.unwrap();
+        let service = solo::open(folder.path(), clock.clone(), false)
+            .await
+            .unwrap();
         Self {
             folder,
             clock,

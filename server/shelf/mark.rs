@@ -37,7 +37,7 @@ fn format_of(layout: u32, newest: Format, kinds: &[&str]) -> u32 {
 /// The furthest that the entries of a book have come, by time and by request id.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Furthest {
-    /// The latest moment at which one was recorded.
+    /// When the last one was recorded.
     pub recorded_at: Moment,
     /// The greatest request id. Ids begin with the time they were made, so that nearly every new
     /// request has a greater one and need not be looked for.
@@ -53,7 +53,7 @@ impl Furthest {
 
     /// Takes an entry into account.
     pub fn reach(&mut self, entry: &Entry) {
-        self.recorded_at = self.recorded_at.max(entry.recorded_at);
+        self.recorded_at = entry.recorded_at;
         self.request = self.request.max(entry.request);
     }
 }

@@ -22,7 +22,7 @@ struct World {
 impl World {
     fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let book = kept_demo(folder.path(), &["--today", "2026-03-13"]);
+        let book = kept_demo(folder.path(), &[]);
         let machine = folder.path().join("machine");
         Self {
             folder,

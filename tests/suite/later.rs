@@ -52,7 +52,7 @@ fn talk(bytes: &[u8]) -> String {
 #[test]
 fn a_book_in_which_a_later_fettle_wrote_is_looked_at_and_not_written_to() {
     let folder = tempfile::tempdir().unwrap();
-    let book = kept_demo(folder.path(), &["--today", "2026-03-13"]);
+    let book = kept_demo(folder.path(), &[]);
     let shop = Shop::Solo(&book);
     let kit = done(shop, &["kit", "list"]);
     let seq = append(&book, LENT);

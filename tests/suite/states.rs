@@ -17,7 +17,7 @@ use tonic::Code;
 use tonic::transport::{Channel, Endpoint};
 use uuid::Uuid;
 
-use crate::binaries::{Fettled, kept_demo};
+use crate::binaries::{Fettled, Shop, done, fettle, kept_demo};
 use crate::clients;
 use crate::later;
 
@@ -26,6 +26,9 @@ const WATCHES_MAX: usize = 64;
 
 /// Blocks of 512 bytes that the files of the demo's book may have: less than its journal has already.
 const BLOCKS: u32 = 64;
+
+/// A day on which a book was used last that rested since.
+const LONG_AGO: &str = "2024-03-13";
 
 /// Callers at the same time, where a test needs many.
 const CALLERS: usize = 8;
@@ -105,6 +108,27 @@ fn a_book_in_which_a_later_fettle_wrote_is_told() {
     later::append(&book, later::LENT);
     let fettled = Fettled::serve(&book);
     clients::all(fettled.address(), "NEWER_THAN_THIS");
+}
+
+/// The demo's story is told as long ago, so that the machine's clock is far ahead of its end.
+#[test]
+fn a_clock_far_ahead_of_the_last_entry_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let fettled = Fettled::serve(&kept_demo(folder.path(), &["--today", LONG_AGO]));
+    clients::all(fettled.address(), "CLOCK_AHEAD");
+}
+
+#[test]
+fn a_clock_that_is_accepted_once_is_taken_from_then_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = kept_demo(folder.path(), &["--today", LONG_AGO]);
+    let shop = Shop::Solo(&book);
+    let asked = fettle(shop, &["wash", "P-01"]);
+    assert_eq!(asked.status.code(), Some(5));
+    let said = String::from_utf8_lossy(&asked.stderr).into_owned();
+    assert!(said.contains("--accept-clock"), "{said}");
+    done(shop, &["--accept-clock", "wash", "P-01"]);
+    done(shop, &["wash", "P-01"]);
 }
 
 #[test]

@@ -9,9 +9,9 @@ use serde_json::Value;
 
 use crate::binaries::{Fettled, Shop, done, fettle, json, kept_demo, state_folder};
 
-/// A kept demo book, told as on an invented day.
+/// A kept demo book.
 fn demo_book(folder: &Path) -> PathBuf {
-    kept_demo(folder, &["--today", "2026-03-13"])
+    kept_demo(folder, &[])
 }
 
 /// Every file of a book but the lock and the rebuildable shelf, with its bytes.

@@ -80,7 +80,7 @@ fn every_reason_has_the_code_the_contract_writes_beside_it() {
         }
         comment.clear();
     }
-    assert_eq!(checked, 49);
+    assert_eq!(checked, 50);
 }
 
 #[test]
@@ -105,6 +105,14 @@ fn what_the_desk_cannot_do_is_told_by_reason() {
                 by: StoppedBy::Disk,
             },
             "READ_ONLY",
+            Code::FailedPrecondition,
+        ),
+        (
+            DeskError::ClockAhead {
+                now: fettlebook_model::Moment::MAX,
+                last: fettlebook_model::Moment::UNIX_EPOCH,
+            },
+            "CLOCK_AHEAD",
             Code::FailedPrecondition,
         ),
         (

@@ -122,7 +122,9 @@ async fn what_a_later_fettle_put_into_an_entry_comes_along_on_a_copy() {
         service.close().await.unwrap();
         let deeds = r#"[{"did":"moved","tag":"P-01","place":"van-a","rack":3}]"#;
         append_raw(folder.path(), &[&raw_entry("\"post\":\"bay 2\",", deeds)]);
-        let service = solo::open(folder.path(), clock.clone()).await.unwrap();
+        let service = solo::open(folder.path(), clock.clone(), false)
+            .await
+            .unwrap();
         let world = World {
             folder,
             clock,

@@ -115,7 +115,9 @@ async fn journals_of_every_format_open_and_answer_as_they_did() {
 
         let folder = copied(&kept.join("book"));
         let before = journal_of(folder.path());
-        let service = solo::open(folder.path(), clock.clone()).await.unwrap();
+        let service = solo::open(folder.path(), clock.clone(), false)
+            .await
+            .unwrap();
         assert_eq!(service.report().read_only, None, "{}", kept.display());
         compare(&service.channel(), &answers["book"], &kept).await;
         let world = World {

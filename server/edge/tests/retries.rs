@@ -66,7 +66,9 @@ async fn a_retry_after_a_restart_gets_the_same_bytes() {
         service,
     } = world;
     service.close().await.unwrap();
-    let service = solo::open(folder.path(), clock.clone()).await.unwrap();
+    let service = solo::open(folder.path(), clock.clone(), false)
+        .await
+        .unwrap();
     let world = World {
         folder,
         clock,
