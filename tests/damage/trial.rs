@@ -306,8 +306,9 @@ fn intact(base: &Base, journal: &Path) -> usize {
 fn files(folder: &Path) -> Files {
     let entries = fs::read_dir(folder).into_iter().flatten();
     entries
+        .map(|entry| entry.unwrap())
+        .filter(|entry| entry.path().is_file())
         .map(|entry| {
-            let entry = entry.unwrap();
             let bytes = fs::read(entry.path()).unwrap();
             (entry.file_name().into_string().unwrap(), bytes)
         })
