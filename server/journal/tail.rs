@@ -59,8 +59,12 @@ pub(super) fn judge(rest: &[u8], offset: u64, expected: Seq) -> Tail {
     torn
 }
 
-/// True for a line that was written when the entry `seq` was on the disk already.
+/// True for a line that was written when the entry `seq` was on the disk already. One with a sector
+/// missing tells nothing: what is left of it may read as though it had no `after`.
 fn shows_durable(line: &[u8], seq: Seq) -> bool {
+    if line.contains(&0) {
+        return false;
+    }
     let parts = line.strip_suffix(b"\n").and_then(parse);
     parts.is_some_and(|parts| parts.seq > seq && parts.after >= seq)
 }
@@ -124,6 +128,19 @@ mod tests {
                 from = until;
             }
         }
+    }
+
+    /// The sector goes in the midst of `after`, so that what is left reads as though nothing was told.
+    #[test]
+    fn a_line_without_its_middle_shows_nothing() {
+        let mut bytes = group(8);
+        let told = br#"{"seq":5,"after":1"#;
+        let at = bytes.windows(told.len()).position(|part| part == told);
+        let from = at.unwrap() + br#"{"seq":5,"a"#.len();
+        let offset = (SECTOR_BYTES - from % SECTOR_BYTES) as u64;
+        bytes[from..from + SECTOR_BYTES].fill(0);
+        bytes[..SECTOR_BYTES - offset as usize].fill(0);
+        assert!(matches!(judge(&bytes, offset, Seq(2)), Tail::Torn { .. }));
     }
 
     #[test]
