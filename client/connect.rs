@@ -18,7 +18,7 @@ use crate::call;
 use crate::clock;
 use crate::fault::{Fault, root_cause};
 use crate::solo::{Local, Solo, SoloClock};
-use crate::way::{Plain, ShopWay, Way};
+use crate::transport::{Plain, ShopTransport, Transport};
 use crate::when::{self, Toward};
 
 /// A whole journal's verification may be long; connecting may not.
@@ -46,7 +46,7 @@ pub(crate) enum Whereabouts {
 
 /// A way to a book that is open.
 pub(crate) struct Session {
-    way: Way,
+    way: Transport,
     clock: SoloClock,
     zone: TimeZone,
     whereabouts: Whereabouts,
@@ -91,13 +91,13 @@ impl Session {
         let (way, notices, finish) = match &whereabouts {
             Whereabouts::Folder(folder) => {
                 let opened = solo.open(folder, clock.clone()).await?;
-                let way = Way::Plain(Plain::inside(opened.channel));
+                let way = Transport::Plain(Plain::inside(opened.channel));
                 (way, opened.notices, Some(opened.finish))
             }
-            Whereabouts::At(address) => (Way::Plain(reach(address).await?), Vec::new(), None),
+            Whereabouts::At(address) => (Transport::Plain(reach(address).await?), Vec::new(), None),
             Whereabouts::Shop { folder, insists } => {
-                let shop = ShopWay::open(folder, *insists, solo, clock.clone()).await?;
-                (Way::Shop(shop), Vec::new(), None)
+                let shop = ShopTransport::open(folder, *insists, solo, clock.clone()).await?;
+                (Transport::Shop(shop), Vec::new(), None)
             }
         };
         Ok(Self {
@@ -112,10 +112,10 @@ impl Session {
     }
 
     /// The way to the shop, in a shop.
-    pub(crate) const fn shop(&self) -> Option<&Rc<ShopWay>> {
+    pub(crate) const fn shop(&self) -> Option<&Rc<ShopTransport>> {
         match &self.way {
-            Way::Shop(shop) => Some(shop),
-            Way::Plain(_) => None,
+            Transport::Shop(shop) => Some(shop),
+            Transport::Plain(_) => None,
         }
     }
 

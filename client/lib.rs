@@ -17,6 +17,7 @@ mod file;
 #[cfg(test)]
 mod fuzz;
 mod json;
+mod last_seen;
 mod names;
 mod notebook;
 mod options;
@@ -28,20 +29,15 @@ mod render;
 mod request;
 mod run;
 mod runtime;
-mod seen;
 mod sheets;
 mod shop;
-mod solo;
 mod suggest;
 #[cfg(test)]
 mod testing;
-mod way;
+mod transport;
 mod when;
 mod word;
 
+use fettlebook_solo as solo;
+
 pub use run::run;
-pub use solo::{
-    AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBeside,
-    SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloHistories,
-    SoloLeftOut, SoloMend, SoloMended, SoloRescued, SoloSession,
-};

@@ -17,12 +17,12 @@ use crate::complete;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::last_seen::Memory;
 use crate::private;
 use crate::render::{Form, Printer, Screen};
 use crate::runtime::runtime;
-use crate::seen::Memory;
 use crate::solo::Solo;
-use crate::way::ShopWay;
+use crate::transport::ShopTransport;
 
 /// Runs one command line; `solo` starts the service in this process where it is needed.
 pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) -> ExitCode {
@@ -88,7 +88,7 @@ async fn perform(
         shop.begin().await;
         talk(shop, printer);
     }
-    let met = match session.shop().map(|shop| shop.near()) {
+    let met = match session.shop().map(|shop| shop.reachable()) {
         // What a copy says is not what the book is.
         Some(None) => None,
         _ => memory.meet(&session, printer).await,
@@ -116,7 +116,7 @@ async fn play(session: &Session, line: &[&str], printer: &mut Printer) -> Result
 }
 
 /// Tells what the way to a shop has to tell.
-fn talk(shop: &ShopWay, printer: &mut Printer) {
+fn talk(shop: &ShopTransport, printer: &mut Printer) {
     for sentence in shop.take_talk() {
         let text = printer.screen().hung("", "", &sentence);
         printer.say(&text);

@@ -5,9 +5,9 @@
 
 use fettlebook_contract::v1::Role;
 
-pub(crate) mod aside;
 pub(crate) mod code;
 pub(crate) mod folder;
+pub(crate) mod other_books;
 pub(crate) mod place;
 #[cfg(test)]
 mod tests;

@@ -26,12 +26,16 @@ pub use backup::{BackupFolder, verify_backup};
 pub use copy::{CopyStanding, copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
 pub use kept::{Parted, Taken};
-pub use leave_out::LeftOut;
-pub use mend::{MendAsked, Mended, mend};
+pub use mend::{Mended, mend};
 pub use outbox::{Outbox, OutboxHold, hold_outbox, replace_outbox, rescue_outbox};
 pub use restore::{Restored, restore};
 
 /// A new incarnation id.
 pub fn new_incarnation() -> uuid::Uuid {
     uuid::Uuid::now_v7()
+}
+
+/// A count as the contract's numbers have it.
+pub(crate) fn whole(count: u64) -> i64 {
+    i64::try_from(count).unwrap_or(i64::MAX)
 }

@@ -4,6 +4,8 @@
 //! It serves people who work alone: no port, no set-up. It starts nothing that one command does not
 //! need, and lets go of the book when it is closed.
 
+mod in_process;
+
 use std::io;
 use std::path::Path;
 use std::sync::Arc;
@@ -22,12 +24,14 @@ use crate::desk::{Clock, Desk, DeskError, DeskOptions, OpenError, OpenReport};
 use crate::edge::{Caller, Edge, readable};
 use crate::limits::{DRAIN_WAIT_MAX, PIPE_BYTES};
 
+pub use in_process::InProcess;
+
 /// Who reports what is recorded this way.
 const REPORTED_BY: &str = "solo";
 
 /// Why the service could not be started in this process.
 #[derive(Debug, thiserror::Error)]
-pub enum SoloError {
+pub enum NotStarted {
     /// The book could not be opened.
     #[error(transparent)]
     Open(#[from] OpenError),
@@ -58,7 +62,7 @@ pub async fn open(
     folder: &Path,
     clock: Arc<dyn Clock>,
     accept_clock: bool,
-) -> Result<SoloService, SoloError> {
+) -> Result<SoloService, NotStarted> {
     let options = DeskOptions {
         accept_clock,
         ..DeskOptions::new(clock, Uuid::now_v7())
@@ -75,7 +79,7 @@ pub async fn open(
 /// # Errors
 /// When there is no copy, when it is damaged, or when another process still holds it after five
 /// seconds.
-pub async fn open_copy(folder: &Path, clock: Arc<dyn Clock>) -> Result<SoloService, SoloError> {
+pub async fn open_copy(folder: &Path, clock: Arc<dyn Clock>) -> Result<SoloService, NotStarted> {
     let options = DeskOptions::new(clock, Uuid::nil());
     let folder = folder.to_owned();
     let opening = tokio::task::spawn_blocking(move || Desk::open_copy(&folder, &options));
@@ -92,7 +96,7 @@ pub(crate) async fn serve(
     desk: Desk,
     report: OpenReport,
     caller: Caller,
-) -> Result<SoloService, SoloError> {
+) -> Result<SoloService, NotStarted> {
     let (near, far) = tokio::io::duplex(PIPE_BYTES);
     let (drain, draining) = oneshot::channel::<()>();
     let edge = Edge::new(desk.clone(), caller);

@@ -20,7 +20,7 @@ use crate::json::to_value;
 use crate::render::{Form, Printer, book, entry};
 use crate::request;
 use crate::shop::folder::Paired;
-use crate::way::ShopWay;
+use crate::transport::ShopTransport;
 
 pub(crate) mod backup;
 pub(crate) mod entries;
@@ -207,14 +207,14 @@ fn shop_of(paired: &Paired, folder: &Path) -> String {
     )
 }
 
-fn shop_document(shop: &ShopWay) -> Value {
+fn shop_document(shop: &ShopTransport) -> Value {
     let paired = shop.paired();
     json!({
         "address": paired.address(),
         "device": paired.device,
         "role": paired.role,
         "folder": shop.folder().display().to_string(),
-        "reached": shop.near().is_some(),
+        "reached": shop.reachable().is_some(),
         "copyAsOfTime": shop.copy_standing().map(|copy| copy.as_of_time.to_string()),
     })
 }

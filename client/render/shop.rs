@@ -12,11 +12,11 @@ use crate::outbox::{Deed, Standing};
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
 use crate::render::tint;
-use crate::shop::aside::Settled;
 use crate::shop::folder::Paired;
+use crate::shop::other_books::Settled;
 use crate::shop::role_word;
 use crate::solo::SoloCopy;
-use crate::way::synced::Synced;
+use crate::transport::synced::Synced;
 
 /// A clock that is further off makes wrong times of what is kept.
 const CLOCK_OFF: SignedDuration = SignedDuration::from_mins(2);

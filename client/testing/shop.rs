@@ -36,7 +36,7 @@ use tonic_types::{ErrorDetails, StatusExt as _};
 
 use crate::outbox::keepable::told as told_of;
 use crate::shop::folder::{self, Paired};
-use crate::way::raw;
+use crate::transport::raw;
 
 /// What the service does with a request.
 pub(crate) enum Reply {

@@ -9,28 +9,17 @@ use std::io::Write as _;
 use std::path::Path;
 
 use fettlebook_model::Seq;
+use fettlebook_solo::SoloLeftOut;
 
 use super::error::{KeepError, failed};
 use super::quarry::{Quarry, Scrap};
+use super::whole;
 
 /// The bytes that are left out, one stretch after the other.
 const BYTES_FILE: &str = "left-out.bytes";
 
 /// Where each stretch came from.
 const LIST_FILE: &str = "left-out.txt";
-
-/// A stretch of a file that is left out.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LeftOut {
-    /// Name of the file below the folder of the book.
-    pub file: String,
-    /// Bytes of the file before it.
-    pub offset: u64,
-    /// Its length.
-    pub byte_count: u64,
-    /// Why it is left out, as a clause.
-    pub why: String,
-}
 
 /// Why a scrap is left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,7 +53,7 @@ impl Why {
 }
 
 /// The scraps that are left out of a book that ends at `head`, those that lie together as one.
-pub(super) fn stretches(quarry: &Quarry, used: &[bool], head: Seq) -> Vec<LeftOut> {
+pub(super) fn stretches(quarry: &Quarry, used: &[bool], head: Seq) -> Vec<SoloLeftOut> {
     let mut found: Vec<(Why, Scrap, Option<Seq>)> = Vec::new();
     for (scrap, used) in quarry.scraps().iter().zip(used) {
         if *used {
@@ -83,10 +72,10 @@ pub(super) fn stretches(quarry: &Quarry, used: &[bool], head: Seq) -> Vec<LeftOu
             _ => found.push((why, *scrap, scrap.seq)),
         }
     }
-    let told = found.into_iter().map(|(why, stretch, last)| LeftOut {
+    let told = found.into_iter().map(|(why, stretch, last)| SoloLeftOut {
         file: quarry.name(stretch.file),
-        offset: stretch.offset,
-        byte_count: stretch.byte_count,
+        offset: whole(stretch.offset),
+        byte_count: whole(stretch.byte_count),
         why: why.told(stretch.seq, last),
     });
     told.collect()
@@ -97,7 +86,7 @@ pub(super) fn write(
     folder: &Path,
     quarry: &mut Quarry,
     used: &[bool],
-    left_out: &[LeftOut],
+    left_out: &[SoloLeftOut],
 ) -> Result<(), KeepError> {
     let path = folder.join(BYTES_FILE);
     let mut file = File::create_new(&path).map_err(failed("making", &path))?;
@@ -116,14 +105,14 @@ pub(super) fn write(
 }
 
 /// Where each stretch came from, for people.
-fn list(left_out: &[LeftOut]) -> String {
+fn list(left_out: &[SoloLeftOut]) -> String {
     let mut text = format!(
         "What was left out when this book was mended. Its bytes are in {BYTES_FILE}, one stretch\n\
          after the other, as they stood in the damaged book.\n"
     );
     let mut here = 0;
     for stretch in left_out {
-        let LeftOut {
+        let SoloLeftOut {
             file,
             offset,
             byte_count,

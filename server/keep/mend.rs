@@ -5,35 +5,21 @@
 //! same book may have it. The damaged folder is never written to, and nothing is made unless asked.
 
 use std::fs::{File, TryLockError};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
+use fettlebook_solo::{SoloLeftOut, SoloMend};
 use uuid::Uuid;
 
 use super::error::{KeepError, failed};
 use super::kept::{Backup, Kept, Parted, Taken};
-use super::leave_out::{self, LeftOut};
+use super::leave_out;
 use super::new_book::NewBook;
 use super::new_folder::{refuse_inside, refuse_what_holds_something};
 use super::quarry::Quarry;
 use crate::desk::folder::{book_named_in, journal_folder, read_identity, refuse_another_book};
 use crate::desk::{Identity, OpenError};
 use crate::journal::{Damage, Head, RealDisk, survey};
-
-/// What is to be mended, and how.
-#[derive(Debug, Clone)]
-pub struct MendAsked {
-    /// Folder of the damaged book.
-    pub from: PathBuf,
-    /// Folder for the mended one, new or empty.
-    pub to: PathBuf,
-    /// Folder of a backup of the same book.
-    pub backup: Option<PathBuf>,
-    /// Whether to make the mended book; otherwise only what it would hold is told.
-    pub write: bool,
-    /// Id of the incarnation that is made.
-    pub incarnation_id: Uuid,
-}
 
 /// What is kept and what is left out.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,19 +35,19 @@ pub struct Mended {
     /// Where the backup goes another way than the damaged book; nothing of it is taken from there on.
     pub parted: Option<Parted>,
     /// What is left out, in the order of the files.
-    pub left_out: Vec<LeftOut>,
+    pub left_out: Vec<SoloLeftOut>,
     /// True when the only thing wrong is a last write that was cut off, which opening the book sets
     /// right by itself.
     pub only_torn: bool,
 }
 
-/// Says what a mended book would hold, and makes it when asked to.
+/// Says what a mended book would hold, and makes it, of this incarnation, when asked to.
 ///
 /// # Errors
 /// When the book is open elsewhere, nothing of it can be kept, the backup is damaged or of another
 /// book, or `to` holds something. Nothing but `to` was written to, and unless it is whole it cannot
 /// be opened.
-pub fn mend(asked: &MendAsked) -> Result<Mended, KeepError> {
+pub fn mend(asked: &SoloMend, incarnation_id: Uuid) -> Result<Mended, KeepError> {
     let from = &asked.from;
     let journal = journal_folder(from);
     if !journal.is_dir() {
@@ -96,7 +82,7 @@ pub fn mend(asked: &MendAsked) -> Result<Mended, KeepError> {
         if !left_out.is_empty() {
             leave_out::write(book.path(), &mut quarry, &kept.used, &left_out)?;
         }
-        book.finish(book_id.id, asked.incarnation_id, &kept.head, from)?;
+        book.finish(book_id.id, incarnation_id, &kept.head, from)?;
     }
     Ok(Mended {
         book_id: book_id.id,

@@ -9,7 +9,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use fettlebook_server::desk::Desk;
-use fettlebook_server::keep::{BackupFolder, KeepError, MendAsked, mend};
+use fettlebook_server::keep::{BackupFolder, KeepError, mend};
+use fettlebook_solo::SoloMend;
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use uuid::Uuid;
@@ -68,13 +69,13 @@ struct Mended {
 }
 
 fn mended(from: &Path, to: &Path, backup: Option<&Path>) -> Result<Mended, KeepError> {
-    let found = mend(&MendAsked {
+    let asked = SoloMend {
         from: from.to_owned(),
         to: to.to_owned(),
         backup: backup.map(Path::to_owned),
         write: true,
-        incarnation_id: Uuid::now_v7(),
-    })?;
+    };
+    let found = mend(&asked, Uuid::now_v7())?;
     assert_eq!(found.book_id, BOOK_ID);
     let taken = found.taken.iter();
     let journal = files(&to.join("journal"))

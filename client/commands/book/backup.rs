@@ -16,8 +16,8 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::whole;
 use crate::json::to_value;
+use crate::last_seen::Memory;
 use crate::render::{Form, Printer, keep};
-use crate::seen::Memory;
 use crate::solo::{Solo, SoloClock, SoloMend};
 
 /// What `book backup` takes.

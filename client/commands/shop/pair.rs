@@ -16,9 +16,9 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Form, Printer, code as page, shop as words};
-use crate::shop::aside;
 use crate::shop::code::{self, Code};
 use crate::shop::folder::{self, Paired};
+use crate::shop::other_books;
 use crate::shop::place::{Place, is_open_to_others};
 use crate::shop::trust::{self, Pin};
 use crate::shop::wire::{Target, Wire};
@@ -95,11 +95,11 @@ pub(crate) async fn perform(
     let place = Place::prepare(folder)?;
     let (pin, answer) = ask(&code).await?;
     let paired = taken_in(&code, &pin, &answer)?;
-    aside::note_known(folder, solo)
+    other_books::note_known(folder, solo)
         .and_then(|()| folder::write(folder, &paired))
         .map_err(|error| unwritten(folder, &paired, &error))?;
     place.keep();
-    for sentence in words::settled(&aside::settle(folder, solo)) {
+    for sentence in words::settled(&other_books::settle(folder, solo)) {
         printer.say(&printer.screen().hung("", "", &sentence));
     }
     if is_open_to_others(folder) {
@@ -135,7 +135,7 @@ fn code_text(
 
 /// What this device holds from now on.
 fn taken_in(code: &Code, pin: &Pin, answer: &PairDeviceResponse) -> Result<Paired, Fault> {
-    if !aside::is_plain(&answer.book_id) {
+    if !other_books::is_plain(&answer.book_id) {
         return Err(Fault::answer("the id of the book"));
     }
     let device = answer.device.clone().unwrap_or_default();

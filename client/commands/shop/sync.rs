@@ -15,9 +15,9 @@ use crate::fault::Fault;
 use crate::outbox::{self, Deed, Line, NotKept, Outbox, Standing};
 use crate::render::{Form, Printer, shop as words};
 use crate::shop::folder;
-use crate::way::ShopWay;
-use crate::way::delivery::{self, Stop};
-use crate::way::synced::Synced;
+use crate::transport::ShopTransport;
+use crate::transport::delivery::{self, Stop};
+use crate::transport::synced::Synced;
 
 /// What `shop sync` takes.
 #[derive(Args, Debug)]
@@ -151,9 +151,9 @@ fn mark(outbox: &mut Outbox, steps: &Steps) -> Result<(), Fault> {
 
 /// Sends everything that waits. Gives the deeds that the shop has now, and why it stopped before the
 /// end.
-async fn send_all(outbox: &mut Outbox, shop: &ShopWay) -> (Vec<(i64, i64)>, Option<Fault>) {
+async fn send_all(outbox: &mut Outbox, shop: &ShopTransport) -> (Vec<(i64, i64)>, Option<Fault>) {
     let address = shop.paired().address();
-    let Some(wire) = shop.near() else {
+    let Some(wire) = shop.reachable() else {
         let waiting = outbox.folded().waiting().count();
         let why = shop.why_away().unwrap_or_default();
         return (Vec::new(), Some(words::not_synced(&address, &why, waiting)));

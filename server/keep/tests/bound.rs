@@ -7,16 +7,16 @@ use uuid::Uuid;
 use super::copy::Shop;
 use super::{World, contents};
 use crate::desk::OpenError;
-use crate::keep::{KeepError, MendAsked, extend_copy, mend, restore, verify_backup};
+use crate::keep::{KeepError, extend_copy, mend, restore, verify_backup};
 use crate::testing::{append_raw, raw_entry};
+use fettlebook_solo::SoloMend;
 
-fn asked(world: &World) -> MendAsked {
-    MendAsked {
+fn asked(world: &World) -> SoloMend {
+    SoloMend {
         from: world.path("book"),
         to: world.path("mended"),
         backup: None,
         write: true,
-        incarnation_id: Uuid::now_v7(),
     }
 }
 
@@ -41,7 +41,7 @@ async fn a_journal_of_another_book_is_not_mended() {
     let (world, other) = (World::with_counts(3).await, World::with_counts(3).await);
     fs::copy(other.segment("book"), world.segment("book")).unwrap();
     let before = contents(&world.path("book"));
-    let refused = mend(&asked(&world)).unwrap_err();
+    let refused = mend(&asked(&world), Uuid::now_v7()).unwrap_err();
     assert!(
         matches!(refused, KeepError::Open(OpenError::OtherBook { .. })),
         "{refused}"
@@ -55,7 +55,7 @@ async fn a_journal_of_another_book_is_not_mended() {
 async fn a_book_that_nothing_else_names_is_named_by_its_first_entry() {
     let world = World::with_counts(3).await;
     fs::remove_file(world.path("book").join("book.json")).unwrap();
-    let mended = mend(&asked(&world)).unwrap();
+    let mended = mend(&asked(&world), Uuid::now_v7()).unwrap();
     assert_eq!(mended.book_id, world.book_id);
     let desk = world.open("mended");
     assert_eq!(desk.standing().identity.book_id, world.book_id);
@@ -71,7 +71,7 @@ async fn a_book_that_nothing_names_is_not_mended() {
     world.open("book").close().await.unwrap();
     append_raw(&world.path("book"), &[&raw_entry("", "[]")]);
     fs::remove_file(world.path("book").join("book.json")).unwrap();
-    let refused = mend(&asked(&world)).unwrap_err();
+    let refused = mend(&asked(&world), Uuid::now_v7()).unwrap_err();
     assert!(matches!(refused, KeepError::NoIdentity { .. }), "{refused}");
     assert!(!world.path("mended").exists());
 }

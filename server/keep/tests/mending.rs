@@ -8,18 +8,21 @@ use fettlebook_model::Seq;
 use uuid::Uuid;
 
 use super::{World, contents};
-use crate::keep::{KeepError, MendAsked, Mended, Taken, mend};
+use crate::keep::{KeepError, Mended, Taken, mend};
+use fettlebook_solo::SoloMend;
 
 /// Mends `book` into `to` and checks that the damaged folder is as it was.
 fn mended(world: &World, to: &str, backup: Option<&str>) -> Result<Mended, KeepError> {
     let before = contents(&world.path("book"));
-    let found = mend(&MendAsked {
-        from: world.path("book"),
-        to: world.path(to),
-        backup: backup.map(|name| world.path(name)),
-        write: true,
-        incarnation_id: Uuid::now_v7(),
-    });
+    let found = mend(
+        &SoloMend {
+            from: world.path("book"),
+            to: world.path(to),
+            backup: backup.map(|name| world.path(name)),
+            write: true,
+        },
+        Uuid::now_v7(),
+    );
     assert_eq!(contents(&world.path("book")), before);
     found
 }
@@ -81,7 +84,7 @@ async fn lines_in_disorder_and_twice_are_put_in_order_without_a_backup() {
     let found = mended(&world, "mended", None).unwrap();
     assert_eq!(world.lines("mended"), whole);
     assert_eq!(found.left_out.len(), 1);
-    assert_eq!(found.left_out[0].byte_count, lines[0].len() as u64 + 1);
+    assert_eq!(found.left_out[0].byte_count, lines[0].len() as i64 + 1);
 }
 
 #[tokio::test]
@@ -104,7 +107,7 @@ async fn room_after_the_end_that_was_never_written_is_not_left_out() {
     fs::write(world.segment("book"), bytes).unwrap();
     let found = mended(&world, "mended", None).unwrap();
     let last = found.left_out.last().unwrap();
-    assert_eq!(last.offset + last.byte_count, length);
+    assert_eq!(last.offset + last.byte_count, length as i64);
 }
 
 #[tokio::test]
@@ -121,14 +124,13 @@ async fn a_write_that_was_cut_off_is_no_damage() {
 #[tokio::test]
 async fn nothing_is_made_unless_asked() {
     let (world, _) = with_a_changed_entry().await;
-    let asked = MendAsked {
+    let asked = SoloMend {
         from: world.path("book"),
         to: world.path("mended"),
         backup: None,
         write: false,
-        incarnation_id: Uuid::now_v7(),
     };
-    assert_eq!(mend(&asked).unwrap().head.seq, Seq(3));
+    assert_eq!(mend(&asked, Uuid::now_v7()).unwrap().head.seq, Seq(3));
     assert!(!world.path("mended").exists());
 }
 

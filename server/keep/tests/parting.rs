@@ -10,10 +10,9 @@ use uuid::Uuid;
 use super::World;
 use crate::desk::folder::read_identity;
 use crate::journal::Chain;
-use crate::keep::{
-    Against, BookSaid, Histories, KeepError, MendAsked, Mended, Parted, mend, restore,
-};
+use crate::keep::{Against, BookSaid, Histories, KeepError, Mended, Parted, mend, restore};
 use crate::testing::{count_gloves, order};
+use fettlebook_solo::SoloMend;
 
 #[derive(serde::Deserialize)]
 struct Line<'a> {
@@ -48,14 +47,13 @@ async fn count(world: &World, name: &str, lefts: std::ops::Range<i64>) {
 }
 
 fn mended(world: &World, from: &str) -> Mended {
-    let asked = MendAsked {
+    let asked = SoloMend {
         from: world.path(from),
         to: world.path("mended"),
         backup: Some(world.path("late")),
         write: true,
-        incarnation_id: Uuid::now_v7(),
     };
-    mend(&asked).unwrap()
+    mend(&asked, Uuid::now_v7()).unwrap()
 }
 
 fn against(world: &World, name: &str, backup: &str) -> Result<Histories, KeepError> {

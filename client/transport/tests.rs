@@ -21,7 +21,7 @@ use crate::shop::folder;
 use crate::solo::SoloClock;
 use crate::testing::device::Trouble;
 use crate::testing::{Device, Shop, refusal, wait};
-use crate::way::{ShopWay, delivery};
+use crate::transport::{ShopTransport, delivery};
 
 mod copy;
 
@@ -46,7 +46,7 @@ async fn van() -> (Shop, &'static Device) {
     (shop, device)
 }
 
-fn way(session: &Session) -> &ShopWay {
+fn way(session: &Session) -> &ShopTransport {
     session.shop().unwrap()
 }
 
@@ -170,7 +170,7 @@ fn a_link_that_stays_broken_keeps_the_deed_and_sends_it_once_later() {
             wash(&session, "P-01")
         );
         assert_eq!(answer.unwrap().entry.unwrap().seq, 0);
-        assert!(way(&session).near().is_none());
+        assert!(way(&session).reachable().is_none());
         shop.memory().is_silent = false;
         shop.join();
         let again = self::session(device).await;

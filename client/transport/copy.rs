@@ -16,7 +16,7 @@ use crate::fault::Fault;
 use crate::outbox::Deed;
 use crate::shop::role_word;
 use crate::solo::{Local, Solo, SoloCopy, SoloCopyOf};
-use crate::way::raw;
+use crate::transport::raw;
 
 /// A copy that is open.
 pub(crate) struct OpenCopy {

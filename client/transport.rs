@@ -22,21 +22,21 @@ pub(crate) mod synced;
 mod tests;
 
 pub(crate) use plain::Plain;
-pub(crate) use shop::ShopWay;
+pub(crate) use shop::ShopTransport;
 
 /// A way to a book.
 #[derive(Clone)]
-pub(crate) enum Way {
+pub(crate) enum Transport {
     /// To a service in this process or at an address.
     Plain(Plain),
     /// To a shop.
-    Shop(Rc<ShopWay>),
+    Shop(Rc<ShopTransport>),
 }
 
 /// An answer on its way; it stays on the client's one thread.
 pub(crate) type Answer = Pin<Box<dyn Future<Output = Result<http::Response<Body>, StdError>>>>;
 
-impl Service<http::Request<Body>> for Way {
+impl Service<http::Request<Body>> for Transport {
     type Response = http::Response<Body>;
     type Error = StdError;
     type Future = Answer;

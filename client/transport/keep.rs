@@ -15,16 +15,16 @@ use tonic::{Code, Status};
 
 use crate::call;
 use crate::fault::Fault;
+use crate::last_seen::Memory;
 use crate::outbox::keepable::{measured, told};
 use crate::outbox::{Deed, NotKept, Outbox, ToKeep};
 use crate::render::shop as words;
-use crate::seen::Memory;
 use crate::shop::{folder, role_word};
-use crate::way::delivery::{self, Delivery, Judged, Stop};
-use crate::way::raw;
-use crate::way::shop::{ShopWay, is_unknown_here};
+use crate::transport::delivery::{self, Delivery, Judged, Stop};
+use crate::transport::raw;
+use crate::transport::shop::{ShopTransport, is_unknown_here};
 
-impl ShopWay {
+impl ShopTransport {
     /// Keeps a deed and sends it if that can be; gives the answer to it.
     pub(super) async fn keep(&self, path: &str, mut deed: Keepable) -> Result<Bytes, Status> {
         if self.only_looks() {
@@ -58,7 +58,7 @@ impl ShopWay {
             kept_time: now,
             told: told(&deed),
         };
-        if self.near().is_none() {
+        if self.reachable().is_none() {
             return self.keep_here(&mut outbox, kept, &deed, &waiting).await;
         }
         if let Err(fault) = outbox.keep(kept) {
@@ -102,7 +102,7 @@ impl ShopWay {
     /// otherwise by now. It is never kept, for it may never be sent.
     async fn send_or_refuse(&self, path: &str, deed: &Keepable) -> Result<Bytes, Status> {
         let device = self.paired.borrow().device.clone();
-        let Some(wire) = self.near() else {
+        let Some(wire) = self.reachable() else {
             return Err(words::may_not_keep(&device).into_status());
         };
         let answer = delivery::deliver(wire, path, deed.encode().into()).await;
@@ -149,7 +149,7 @@ impl ShopWay {
         number: i64,
         deed: &Keepable,
     ) -> Result<Bytes, Status> {
-        let Some(wire) = self.near() else {
+        let Some(wire) = self.reachable() else {
             return Err(self.needs_shop().into_status());
         };
         let done = delivery::send_waiting(wire, outbox, Some(number)).await;
@@ -182,7 +182,7 @@ impl ShopWay {
         deed: &Keepable,
         fault: Fault,
     ) -> Result<Bytes, Status> {
-        let Some(wire) = self.near() else {
+        let Some(wire) = self.reachable() else {
             let why = self.why_away().unwrap_or_default();
             return Err(Fault::neither_kept(&fault, &why).into_status());
         };
@@ -198,7 +198,7 @@ impl ShopWay {
             let asked = GetPieceRequest {
                 tag: tag.to_owned(),
             };
-            let answer = match (self.near(), self.copy_when_away(waiting).await) {
+            let answer = match (self.reachable(), self.copy_when_away(waiting).await) {
                 (Some(wire), _) => call::once(wire.clone(), asked).await,
                 (None, Some(copy)) => call::once(copy.channel.clone(), asked).await,
                 (None, None) => return Vec::new(),
@@ -211,7 +211,7 @@ impl ShopWay {
     }
 
     async fn copy_when_away(&self, waiting: &[Deed]) -> Option<&super::copy::OpenCopy> {
-        if self.near().is_some() {
+        if self.reachable().is_some() {
             return None;
         }
         self.copy(Some(waiting)).await
@@ -274,7 +274,7 @@ impl ShopWay {
             Ok(outbox) => outbox,
             Err(not_kept) => return self.say(words::unread_outbox(not_kept.fault())),
         };
-        if let Some(wire) = self.near()
+        if let Some(wire) = self.reachable()
             && outbox.folded().waiting().next().is_some()
         {
             let done = delivery::send_waiting(wire, &mut outbox, None).await;

@@ -27,15 +27,15 @@ use crate::fault::root_cause;
 use crate::outbox::keepable::only_looks;
 use crate::outbox::{Deed, NotKept, Outbox};
 use crate::render::shop as words;
-use crate::shop::aside;
 use crate::shop::folder::{self, Paired};
+use crate::shop::other_books;
 use crate::shop::role_word;
 use crate::shop::trust::Pin;
 use crate::shop::wire::{Target, Wire};
 use crate::solo::{Solo, SoloClock, SoloCopy};
-use crate::way::copy::{self, OpenCopy};
-use crate::way::delivery::{self, Judged};
-use crate::way::raw;
+use crate::transport::copy::{self, OpenCopy};
+use crate::transport::delivery::{self, Judged};
+use crate::transport::raw;
 
 /// Tries of a read before the copy answers it: the second makes the connection anew.
 const READ_TRIES: usize = 2;
@@ -43,7 +43,7 @@ const READ_TRIES: usize = 2;
 const BRING_UP_WAIT: Duration = Duration::from_secs(2);
 
 /// The way to a shop.
-pub(crate) struct ShopWay {
+pub(crate) struct ShopTransport {
     pub(super) solo: &'static dyn Solo,
     pub(super) folder: PathBuf,
     pub(super) paired: RefCell<Paired>,
@@ -60,7 +60,7 @@ pub(crate) struct ShopWay {
     talk: RefCell<Vec<String>>,
 }
 
-impl ShopWay {
+impl ShopTransport {
     /// Opens the way to the shop that a folder was paired with. That it cannot be reached is no error.
     ///
     /// # Errors
@@ -148,7 +148,7 @@ impl ShopWay {
         message: &Bytes,
         looked_at: Option<&Keepable>,
     ) -> Result<http::Response<Body>, StdError> {
-        if let Some(wire) = self.near() {
+        if let Some(wire) = self.reachable() {
             for tries_left in (0..READ_TRIES).rev() {
                 match wire.send(raw::request(parts, message)).await {
                     Ok(answer) => return Ok(answer),
@@ -184,7 +184,7 @@ impl ShopWay {
     }
 
     /// The connection, while the shop can be reached.
-    pub(crate) fn near(&self) -> Option<&Wire> {
+    pub(crate) fn reachable(&self) -> Option<&Wire> {
         self.wire.as_ref().filter(|_| self.away.borrow().is_none())
     }
 
@@ -271,7 +271,7 @@ impl ShopWay {
     /// When it is for another, or cannot be opened.
     pub(crate) fn open_outbox(&self) -> Result<Outbox, NotKept> {
         let check = || {
-            if !aside::is_of_another(&self.folder, &self.paired.borrow().book_id) {
+            if !other_books::is_of_another(&self.folder, &self.paired.borrow().book_id) {
                 return Ok(());
             }
             let folder = self.folder.display().to_string();
@@ -307,7 +307,7 @@ impl ShopWay {
 
     /// How the book stands by the shop. Says when a clock is off.
     async fn standing(&self) -> Result<GetBookResponse, Fault> {
-        let wire = self.near().ok_or_else(|| self.needs_shop())?.clone();
+        let wire = self.reachable().ok_or_else(|| self.needs_shop())?.clone();
         let asked = call::once(wire, GetBookRequest {}).await;
         let book: GetBookResponse = asked.map_err(|status| self.broken(status))?;
         if book.book_id.is_empty() {
@@ -342,7 +342,7 @@ impl ShopWay {
     /// When the shop cannot be reached or refuses, or the disk fails.
     pub(crate) async fn bring_up(&self) -> Result<SoloCopy, Fault> {
         let book = self.standing().await?;
-        let wire = self.near().ok_or_else(|| self.needs_shop())?;
+        let wire = self.reachable().ok_or_else(|| self.needs_shop())?;
         let role = role_word(book.caller_role());
         let changed = !role.is_empty() && role != self.paired.borrow().role;
         let folder = folder::copy(&self.folder);
@@ -364,7 +364,7 @@ impl ShopWay {
     /// `shop sync` does what this one cannot.
     pub(crate) async fn bring_up_quietly(&self) {
         let (Some(_), Some(book), Some(copy)) =
-            (self.near(), self.last_book(), self.copy_standing())
+            (self.reachable(), self.last_book(), self.copy_standing())
         else {
             return;
         };
@@ -384,11 +384,11 @@ impl ShopWay {
 /// Ends what pairing could not: outbox and copy are those of the book that is paired. Gives what there
 /// is to say of it.
 fn settle(folder: &Path, book_id: &str, solo: &dyn Solo) -> Vec<String> {
-    if aside::is_settled(folder, book_id) {
+    if other_books::is_settled(folder, book_id) {
         return Vec::new();
     }
-    let must = aside::is_of_another(folder, book_id);
-    let settled = aside::settle(folder, solo);
+    let must = other_books::is_of_another(folder, book_id);
+    let settled = other_books::settle(folder, solo);
     // That the note could not be written yet matters to nobody while nothing else is here.
     if settled.is_err() && !must {
         return Vec::new();

@@ -16,7 +16,7 @@ use crate::call::{asked_wait, is_busy, is_lost, reason, waits};
 use crate::fault::Fault;
 use crate::outbox::{Deed, Line, Outbox};
 use crate::shop::wire::Wire;
-use crate::way::raw;
+use crate::transport::raw;
 
 /// Longest wait for one answer; the deed stays kept, so that nothing is risked by waiting no longer.
 const ANSWER_WAIT: Duration = Duration::from_secs(5);

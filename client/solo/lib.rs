@@ -1,8 +1,8 @@
 //! How the client starts the service in its own process, and has folders written and read that only
 //! the service's side understands, without knowing anything of its inside.
 //!
-//! The root binary supplies the implementation. What crosses this line is a folder, a clock, a
-//! channel, bytes and plain facts; it must never carry a type of the model.
+//! The service's crate implements it (`server/solo/in_process.rs`). What crosses this line is a folder,
+//! a clock, a channel, bytes and plain facts; it must never carry a type of the model.
 
 use std::fmt;
 use std::future::Future;

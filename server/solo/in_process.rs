@@ -1,0 +1,305 @@
+//! The service in the client's own process, as the client asks for it: books, backups, outboxes and
+//! copies in folders.
+//!
+//! It says in plain facts what the desk and the room `keep` found, and gives every error its kind.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use fettlebook_solo::{
+    AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBeside,
+    SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloHistories,
+    SoloMend, SoloMended, SoloRescued, SoloSession,
+};
+
+use super::{NotStarted, SoloService, StoryClock};
+use crate::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
+use crate::journal::JournalError;
+use crate::keep::{
+    self, Against, BackupFolder, BookSaid, CopyStanding, Histories, KeepError, Mended, Outbox,
+    OutboxHold, Parted, whole,
+};
+
+/// The service in this process.
+#[derive(Debug, Clone, Copy)]
+pub struct InProcess;
+
+impl Solo for InProcess {
+    fn open<'a>(
+        &'a self,
+        folder: &'a Path,
+        clock: SoloClock,
+    ) -> Local<'a, Result<SoloSession, SoloError>> {
+        Box::pin(async move {
+            let accept_clock = matches!(clock, SoloClock::Accepted);
+            let clock: Arc<dyn Clock> = match clock {
+                SoloClock::System | SoloClock::Accepted => Arc::new(SystemClock),
+                SoloClock::Story(moment_us) => Arc::new(StoryClock::new(moment_us)),
+            };
+            let opened = super::open(folder, clock, accept_clock).await;
+            Ok(session(opened?))
+        })
+    }
+
+    fn begin_backup(&self, to: &Path) -> Result<Box<dyn BackupInto>, SoloError> {
+        Ok(Box::new(BackupFolder::begin(to)?))
+    }
+
+    fn restore(&self, from: &Path, to: &Path) -> Result<SoloBackup, SoloError> {
+        let restored = keep::restore(from, to, keep::new_incarnation())?;
+        Ok(backup(&restored.backup))
+    }
+
+    fn begin_against(
+        &self,
+        backup: &Path,
+        book: &SoloBookSaid,
+    ) -> Result<Box<dyn AgainstBackup>, SoloError> {
+        let since = u64::try_from(book.incarnation_seq).unwrap_or_default();
+        let said = BookSaid::parse(&book.book_id, &book.incarnation_id, since)?;
+        Ok(Box::new(Against::begin(backup, said)?))
+    }
+
+    fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError> {
+        Ok(mended(keep::mend(asked, keep::new_incarnation())?))
+    }
+
+    fn accept_end(&self, folder: &Path, seq: i64) -> Result<i64, SoloError> {
+        let last = u64::try_from(seq).unwrap_or_default();
+        Ok(whole(keep::accept_end(folder, last)?))
+    }
+
+    fn open_outbox(&self, folder: &Path) -> Result<Box<dyn OutboxFile>, SoloError> {
+        Ok(Box::new(Outbox::open(folder)?))
+    }
+
+    fn rescue_outbox(&self, folder: &Path) -> Result<SoloRescued, SoloError> {
+        let lines = keep::rescue_outbox(folder)?;
+        Ok(SoloRescued { lines })
+    }
+
+    fn replace_outbox(&self, folder: &Path, lines: &[Vec<u8>]) -> Result<PathBuf, SoloError> {
+        Ok(keep::replace_outbox(folder, lines)?)
+    }
+
+    fn hold_outbox(&self, folder: &Path) -> Result<Box<dyn OutboxHeld>, SoloError> {
+        Ok(Box::new(keep::hold_outbox(folder)?))
+    }
+
+    fn copy_standing(&self, folder: &Path) -> Result<Option<SoloCopy>, SoloError> {
+        Ok(keep::copy_standing(folder)?.as_ref().map(copy))
+    }
+
+    fn extend_copy(
+        &self,
+        folder: &Path,
+        of: &SoloCopyOf,
+        entries: &[Vec<u8>],
+    ) -> Result<SoloCopy, SoloError> {
+        let of = keep::copy_of(
+            &of.book_id,
+            &of.incarnation_id,
+            &of.caller,
+            &of.role,
+            of.as_of_time,
+        )?;
+        Ok(copy(&keep::extend_copy(folder, &of, entries)?))
+    }
+
+    fn open_copy<'a>(&'a self, folder: &'a Path) -> Local<'a, Result<SoloSession, SoloError>> {
+        Box::pin(async move {
+            let opened = super::open_copy(folder, Arc::new(SystemClock)).await;
+            Ok(session(opened?))
+        })
+    }
+}
+
+/// A session with a service in this process.
+fn session(service: SoloService) -> SoloSession {
+    SoloSession {
+        channel: service.channel(),
+        notices: notices(service.report()),
+        finish: Box::pin(async {
+            // What was acknowledged is on the disk already, however the book closes.
+            let _ = service.close().await;
+        }),
+    }
+}
+
+fn copy(standing: &CopyStanding) -> SoloCopy {
+    SoloCopy {
+        book_id: standing.of.book_id.to_string(),
+        incarnation_id: standing.of.incarnation_id.to_string(),
+        head_seq: whole(standing.head.0),
+        as_of_time: standing.of.as_of_time,
+    }
+}
+
+impl OutboxFile for Outbox {
+    fn lines(&self) -> &[Vec<u8>] {
+        self.lines()
+    }
+
+    fn append(&mut self, lines: &[Vec<u8>]) -> Result<(), SoloError> {
+        Ok(self.append(lines)?)
+    }
+}
+
+impl OutboxHeld for OutboxHold {}
+
+impl BackupInto for BackupFolder {
+    fn take(&mut self, file: &str, content: &[u8]) -> Result<(), SoloError> {
+        Ok(self.take(file, content)?)
+    }
+
+    fn finish(self: Box<Self>) -> Result<SoloBackup, SoloError> {
+        Ok(backup(&(*self).finish()?))
+    }
+}
+
+impl AgainstBackup for Against {
+    fn take(&mut self, file: &str, content: &[u8]) -> Result<(), SoloError> {
+        Ok(self.take(file, content)?)
+    }
+
+    fn finish(self: Box<Self>) -> SoloBeside {
+        let found = (*self).finish();
+        SoloBeside {
+            backup: backup(&found.backup),
+            book_head_seq: whole(found.book_head.0),
+            histories: match found.histories {
+                Histories::Agree => SoloHistories::Agree,
+                Histories::Lacks { first } => SoloHistories::Lacks(whole(first.0)),
+                Histories::Parted(parted) => parted_as(parted),
+            },
+        }
+    }
+}
+
+fn parted_as(parted: Parted) -> SoloHistories {
+    let first = whole(parted.first.0);
+    if parted.other_incarnation {
+        SoloHistories::OtherIncarnation(first)
+    } else {
+        SoloHistories::Rewritten(first)
+    }
+}
+
+fn backup(manifest: &Manifest) -> SoloBackup {
+    SoloBackup {
+        book_id: manifest.book_id.to_string(),
+        incarnation_id: manifest.incarnation_id.to_string(),
+        head_seq: whole(manifest.head.seq.0),
+        head_chain: manifest.head.chain.to_string(),
+        made_time: manifest.made_time,
+        file_count: whole(manifest.files.len() as u64),
+        byte_count: whole(manifest.byte_count()),
+    }
+}
+
+fn mended(found: Mended) -> SoloMended {
+    let damage = found.damage.as_ref();
+    let taken = found.taken.iter();
+    SoloMended {
+        book_id: found.book_id.to_string(),
+        head_seq: whole(found.head.seq.0),
+        head_chain: found.head.chain.to_string(),
+        damage: damage.map(ToString::to_string).unwrap_or_default(),
+        first_bad_seq: damage.map_or(0, |damage| whole(damage.seq.0)),
+        taken: taken
+            .map(|run| (whole(run.first.0), whole(run.last.0)))
+            .collect(),
+        histories: found.parted.map_or(SoloHistories::Agree, parted_as),
+        left_out: found.left_out,
+        only_torn: found.only_torn,
+    }
+}
+
+impl From<KeepError> for SoloError {
+    fn from(error: KeepError) -> Self {
+        let kind = match &error {
+            KeepError::InUse { .. }
+            | KeepError::OutboxInUse { .. }
+            | KeepError::Open(OpenError::InUse { .. }) => SoloErrorKind::Held,
+            KeepError::BackupDamaged { .. }
+            | KeepError::NothingKept { .. }
+            | KeepError::NoIdentity { .. }
+            | KeepError::OutboxDamaged { .. }
+            | KeepError::Open(OpenError::OtherBook { .. })
+            | KeepError::Journal(JournalError::Damaged(_)) => SoloErrorKind::Damaged,
+            KeepError::NotEmpty { .. }
+            | KeepError::Inside { .. }
+            | KeepError::NotABackup { .. }
+            | KeepError::NotABook { .. }
+            | KeepError::NotACopy { .. }
+            | KeepError::OtherBook { .. } => SoloErrorKind::WrongFolder,
+            KeepError::Newer { .. }
+            | KeepError::NewerEntry { .. }
+            | KeepError::Open(OpenError::Newer { .. }) => SoloErrorKind::Newer,
+            KeepError::NotOurs { .. }
+            | KeepError::CopyNotContinued { .. }
+            | KeepError::CopyNotUnderstood { .. }
+            | KeepError::ChangedMeanwhile { .. }
+            | KeepError::EndNotOpen { .. }
+            | KeepError::Disk { .. }
+            | KeepError::Open(_)
+            | KeepError::Journal(_) => SoloErrorKind::Failed,
+        };
+        Self {
+            message: error.to_string(),
+            kind,
+        }
+    }
+}
+
+/// What was found on opening that the person should know.
+fn notices(report: &OpenReport) -> Vec<String> {
+    let torn = report
+        .torn
+        .as_ref()
+        .map(|torn| format!("The journal: {torn}."));
+    let shelf = match &report.shelf {
+        ShelfFound::Rebuilt { why } => Some(format!(
+            "The shelf was built again from the journal, because {why}."
+        )),
+        ShelfFound::OutOfUse { why } => Some(format!(
+            "The book is read from its journal alone, and nothing can be recorded: {why}."
+        )),
+        ShelfFound::Current | ShelfFound::Behind { .. } | ShelfFound::Ahead => None,
+    };
+    let read_only = report
+        .read_only
+        .as_ref()
+        .map(|reason| format!("The book can be read, but nothing can be recorded: {reason}."));
+    [torn, shelf, read_only].into_iter().flatten().collect()
+}
+
+impl From<NotStarted> for SoloError {
+    fn from(error: NotStarted) -> Self {
+        let kind = match &error {
+            NotStarted::Open(OpenError::InUse { .. }) => SoloErrorKind::Held,
+            NotStarted::Open(
+                OpenError::NoIdentity { .. }
+                | OpenError::NoJournal { .. }
+                | OpenError::Identity { .. }
+                | OpenError::CopyDamaged { .. }
+                | OpenError::OtherBook { .. }
+                | OpenError::Journal(JournalError::Damaged(_)),
+            ) => SoloErrorKind::Damaged,
+            NotStarted::Open(
+                OpenError::Backup { .. }
+                | OpenError::Copy { .. }
+                | OpenError::NoCopy { .. }
+                | OpenError::Unfinished { .. },
+            ) => SoloErrorKind::WrongFolder,
+            NotStarted::Open(OpenError::Newer { .. } | OpenError::NewerCopy { .. }) => {
+                SoloErrorKind::Newer
+            }
+            _ => SoloErrorKind::Failed,
+        };
+        Self {
+            message: error.to_string(),
+            kind,
+        }
+    }
+}
