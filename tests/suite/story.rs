@@ -342,7 +342,7 @@ const BAD: &[(&[&str], i32, &str)] = &[
             "2000 mm",
         ],
         2,
-        "wider than any panel",
+        "between 10 and 300 mm",
     ),
     (
         &[
