@@ -48,8 +48,8 @@ const BACK_WITHIN: Duration = Duration::from_secs(30);
 /// The 99th of a hundred calls of a paired device. Source: the demand, 100 ms.
 const CALL_TIME_MAX: Duration = Duration::from_millis(100);
 /// The same in the quick form, in which neither the service nor the neighbours that share its processors
-/// are optimised.
-const CALL_TIME_MAX_QUICK: Duration = Duration::from_secs(3);
+/// are optimised: it only tells a call that is answered from one that is not.
+const CALL_TIME_MAX_QUICK: Duration = Duration::from_secs(10);
 /// Bytes that the log may grow by a second, however many are refused.
 const LOG_BYTES_PER_S_MAX: u64 = 20_000;
 

@@ -235,6 +235,12 @@ fn a_flipped_byte_is_named_and_mended_with_a_backup() {
     assert_eq!(verified.status.code(), Some(0));
 }
 
+/// Takes away what in a book's folder tells that its journal went further, or otherwise.
+fn forget(book: &Path) {
+    fs::remove_dir_all(book.join("shelf")).unwrap();
+    fs::remove_file(book.join("closed.json")).unwrap();
+}
+
 /// The story: the journal is cut at a line's end and the shelf is gone, so that nothing in the folder
 /// shows it. A machine that has seen further knows.
 #[test]
@@ -243,7 +249,7 @@ fn a_client_that_has_seen_further_makes_a_shortened_book_read_only() {
     let shop = Shop::Solo(&world.book);
     world.done(shop, &["kit", "list"]);
     let whole = lines(&world.book);
-    fs::remove_dir_all(world.book.join("shelf")).unwrap();
+    forget(&world.book);
     write_lines(&world.book, &whole[..whole.len() - 4]);
 
     let said = format!("Entry {} of the journal is missing", whole.len() - 3);
@@ -266,7 +272,7 @@ fn a_client_that_has_seen_other_entries_makes_a_served_book_read_only_for_all() 
     let shop = Shop::Solo(&world.book);
     world.done(shop, &["kit", "list"]);
     let whole = lines(&world.book);
-    fs::remove_dir_all(world.book.join("shelf")).unwrap();
+    forget(&world.book);
     write_lines(&world.book, &whole[..whole.len() - 1]);
     // Another machine, which remembers nothing of this book, works on it.
     let other = world.folder.path().join("other-machine");
@@ -327,7 +333,7 @@ fn a_rewritten_book_is_told_by_its_shelf_and_by_a_backup_that_names_the_first_en
     let page = String::from_utf8_lossy(&verified.stdout).into_owned();
     assert!(page.contains("rewritten"), "{page}");
 
-    fs::remove_dir_all(world.book.join("shelf")).unwrap();
+    forget(&world.book);
     fs::remove_file(world.book.join("damaged.json")).unwrap();
     let stranger = world.folder.path().join("other-machine");
     let found = fettle_of(&stranger, shop, &["book", "verify"]);

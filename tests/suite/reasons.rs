@@ -14,9 +14,9 @@ use crate::python::root;
 
 /// States that `states` puts a service into, that of a shop with devices (`shop_clients`), and that of a
 /// service without TLS, which has none.
-const DRIVEN: [&str; 11] = [
-    "watched", "harmed", "damaged", "newer", "lost", "edited", "long", "stopped", "full", "shop",
-    "plain",
+const DRIVEN: [&str; 12] = [
+    "watched", "harmed", "damaged", "newer", "lost", "edited", "long", "stopped", "full", "rested",
+    "shop", "plain",
 ];
 
 #[test]
