@@ -49,11 +49,6 @@ fn of_another_request(entry: &str) -> String {
     format!("{start}\"request\":\"{}\"{rest}", uuid::Uuid::now_v7())
 }
 
-/// Lets the folder forget what was found wrong with the journal before.
-fn forget(world: &World) {
-    fs::remove_file(world.path().join("damaged.json")).unwrap();
-}
-
 async fn assert_opens_read_only(world: &World, first: u64, said: &str) {
     let (desk, report) = world.try_open().unwrap();
     let reason = report.read_only.unwrap();
@@ -83,7 +78,6 @@ async fn a_rewritten_journal_opens_read_only_and_says_from_where_it_was_rewritte
     )
     .await;
     // The shelf knows no such request: the entry itself can be named.
-    forget(&world);
     let other = rewritten(&whole, 100, of_another_request);
     fs::write(world.segment(), other).unwrap();
     assert_opens_read_only(
@@ -92,7 +86,6 @@ async fn a_rewritten_journal_opens_read_only_and_says_from_where_it_was_rewritte
         "entry 66 of the journal, or one of those up to entry 100,",
     )
     .await;
-    forget(&world);
     let other = rewritten(&whole, 66, of_another_request);
     fs::write(world.segment(), other).unwrap();
     assert_opens_read_only(&world, 66, "entry 66 of the journal is not").await;
