@@ -219,7 +219,7 @@ pub fn work_of(ask: &WorkAsk) -> Work {
     Work(half_up(done, reference))
 }
 
-/// Damage of a pad: work / rated reference sections + washes / rated washes, by [`miner`].
+/// Damage of a pad: work / rated reference sections + washes / rated washes, by `miner`.
 #[must_use]
 pub fn damage(work: Work, rating_sections: i64, washes: i64, rating_washes: i64) -> f64 {
     miner(&[

@@ -35,7 +35,7 @@ pub struct BottleOffer {
     pub expired: Vec<Tag>,
 }
 
-/// Bottles of a make on the day of the job, by [`pick_first_expiring`].
+/// Bottles of a make on the day of the job, by `pick_first_expiring`.
 pub fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
     let mut expired = Vec::new();
     let mut lots = Vec::new();
