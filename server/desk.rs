@@ -27,23 +27,23 @@ mod backup;
 mod clock;
 mod compare;
 pub(crate) mod copy;
-mod custody;
 mod draft;
 mod error;
 mod finding;
+mod first_difference;
 pub(crate) mod folder;
 mod follow;
 mod history;
 mod imagine;
+mod not_shelved_yet;
 mod open;
-mod pace;
-mod parting;
+mod proof_state;
 mod replay;
-mod rush;
+mod retry_hint;
+mod sync_wait;
 #[cfg(test)]
 mod tests;
 mod time;
-mod unshelved;
 mod verify;
 mod writer;
 
@@ -75,7 +75,7 @@ pub use verify::Verification;
 use audit::Fault;
 use finding::Findings;
 use history::History;
-use rush::Rush;
+use retry_hint::RetryHint;
 use writer::Ask;
 
 /// A command with what makes it this command and no other.
@@ -150,7 +150,7 @@ struct Shared {
     /// Number of the last entry, for those who wait for the next.
     news: watch::Sender<Seq>,
     /// How long what waits will take.
-    rush: Rush,
+    retry_hint: RetryHint,
     /// What measures the work.
     meters: Meters,
 }
@@ -290,7 +290,7 @@ impl Desk {
         match self.asks.try_send(Ask::Take(Arc::clone(&order), reply)) {
             Ok(()) => answer.await.unwrap_or_else(|_| Err(self.shared.refusal())),
             Err(mpsc::error::TrySendError::Full(_)) => {
-                let retry_after = self.shared.rush.retry_after(self.waiting());
+                let retry_after = self.shared.retry_hint.retry_after(self.waiting());
                 Err(DeskError::Busy { retry_after })
             }
             Err(mpsc::error::TrySendError::Closed(_)) => Err(self.shared.refusal()),

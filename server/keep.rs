@@ -5,9 +5,10 @@
 //! it never writes into what it reads from, and what it writes cannot be opened before it is whole.
 
 mod accept_end;
-mod against;
 mod backup;
+mod compare_backup;
 mod copy;
+mod damaged_lines;
 mod error;
 mod kept;
 mod leave_out;
@@ -15,14 +16,13 @@ mod mend;
 mod new_book;
 mod new_folder;
 mod outbox;
-mod quarry;
 mod restore;
 #[cfg(test)]
 mod tests;
 
 pub use accept_end::accept_end;
-pub use against::{Against, Beside, BookSaid, Histories};
 pub use backup::{BackupFolder, verify_backup};
+pub use compare_backup::{BackupComparison, BookSaid, Compared, Histories};
 pub use copy::{CopyStanding, copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
 pub use kept::{Parted, Taken};

@@ -4,8 +4,8 @@
 //! costs a few atomics or a lock held for nanoseconds. Every label has few values, all of them ours:
 //! what a caller wrote must never become one, or callers could fill the memory.
 
+mod log_limit;
 mod request;
-mod sparing;
 #[cfg(test)]
 mod tests;
 
@@ -19,8 +19,8 @@ use prometheus_client::metrics::gauge::Gauge;
 use prometheus_client::metrics::histogram::Histogram;
 use prometheus_client::registry::{Registry, Unit};
 
+pub use log_limit::LogLimit;
 pub use request::RequestMeter;
-pub use sparing::Sparing;
 
 /// Upper bounds of the times of requests and of syncs, s: from an answer out of memory to the longest
 /// time a request may take.
@@ -62,7 +62,7 @@ struct Families {
     group_entries: Histogram,
     connections: Gauge,
     watches: Gauge,
-    sparing: Sparing,
+    log_limit: LogLimit,
 }
 
 /// The meters of one service. Clones share them.
@@ -80,7 +80,7 @@ impl Default for Meters {
             group_entries: Histogram::new(GROUP_BOUNDS),
             connections: Gauge::default(),
             watches: Gauge::default(),
-            sparing: Sparing::default(),
+            log_limit: LogLimit::default(),
         }))
     }
 }
@@ -105,8 +105,8 @@ impl Meters {
     }
 
     /// Which log lines about those who are refused are written.
-    pub fn sparing(&self) -> &Sparing {
-        &self.0.sparing
+    pub fn log_limit(&self) -> &LogLimit {
+        &self.0.log_limit
     }
 
     /// Counts a watch, until what this gives is dropped.

@@ -312,7 +312,7 @@ async fn serve_edge(
     let telling = async {
         loop {
             now_and_then.tick().await;
-            meters.sparing().tell_rest();
+            meters.log_limit().tell_rest();
         }
     };
     tokio::select! {

@@ -19,14 +19,14 @@ use uuid::Uuid;
 
 use super::audit;
 use super::clock::Clock;
-use super::custody::Custody;
 use super::error::OpenError;
 use super::finding::Findings;
+use super::first_difference::FirstDifference;
 use super::folder::{self, BOOK_FILE, BookLock, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
-use super::parting::Parting;
+use super::proof_state::ProofState;
 use super::replay::Replay;
-use super::rush::Rush;
+use super::retry_hint::RetryHint;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
 use crate::journal::{
@@ -188,12 +188,12 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     // Its end may have been set right.
     proof.refresh();
     if !beside {
-        found.custody = Custody::Here(Box::new(proof));
+        found.proof_state = ProofState::Here(Box::new(proof));
         let desk = start(folder, identity, options, found, journal, lock)?;
         return Ok((desk, report));
     }
     let (done, audit) = sync_channel(1);
-    found.custody = Custody::Coming(audit);
+    found.proof_state = ProofState::Coming(audit);
     let desk = start(folder, identity, options, found, journal, lock)?;
     audit::beside_the_work(proof, head, Arc::clone(&desk.shared), done)?;
     Ok((desk, report))
@@ -261,13 +261,13 @@ fn start(
         stopped_by: OnceLock::new(),
         newer,
         news,
-        rush: Rush::default(),
+        retry_hint: RetryHint::default(),
         meters: options.meters.clone(),
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
     let accepted = options.accept_clock.then(|| options.clock.now());
     let furthest = (found.furthest, accepted);
-    let (is_copy, custody) = (found.is_copy, found.custody);
+    let (is_copy, proof_state) = (found.is_copy, found.proof_state);
     let writer = Writer::new(
         queue,
         Arc::clone(&shared),
@@ -277,7 +277,7 @@ fn start(
         furthest,
         lock,
     );
-    let writer = writer.guarded_by(custody);
+    let writer = writer.guarded_by(proof_state);
     let writer = if is_copy { writer.imagining() } else { writer };
     let thread = std::thread::Builder::new().name("desk".to_owned());
     thread
@@ -298,7 +298,7 @@ struct CaughtUp {
     /// Whether it is a copy, on which deeds are imagined.
     is_copy: bool,
     /// What proves that the journal is whole; nothing for what is not written to.
-    custody: Custody,
+    proof_state: ProofState,
     /// Where damage is remembered; not for what can be had again.
     findings: Option<Findings>,
 }
@@ -354,7 +354,7 @@ fn catch_up(
         shelf,
         keeper: Some(keeper),
         is_copy: false,
-        custody: Custody::Nowhere,
+        proof_state: ProofState::Nowhere,
         findings: None,
     })
 }
@@ -367,22 +367,22 @@ fn without_shelf(
     shelf: Option<Arc<Shelf>>,
 ) -> Result<CaughtUp, OpenError> {
     let mut replay = Replay::new(Book::new(), Furthest::NONE, None);
-    let mut parting = shelf.map(Parting::new);
+    let mut first_difference = shelf.map(FirstDifference::new);
     let found = survey(folder, None, &mut |line| {
         let entry = replay.take(line)?;
-        if let Some(parting) = &mut parting {
+        if let Some(first_difference) = &mut first_difference {
             // Where the shelf cannot be read it says nothing of the journal.
-            let known = parting.knows(&entry).unwrap_or(true);
-            let _ = parting.look(line, known);
+            let known = first_difference.knows(&entry).unwrap_or(true);
+            let _ = first_difference.look(line, known);
             if line.mark.at.seq == mark.at.seq {
-                parting.take_chain(mark.at.seq, mark.chain, line.mark.chain);
+                first_difference.take_chain(mark.at.seq, mark.chain, line.mark.chain);
             }
         }
         Ok(())
     })?;
     replay.hand_over();
     let (seen, head) = (mark.at.seq, found.head.seq);
-    let parted = parting.and_then(|parting| parting.found());
+    let parted = first_difference.and_then(|first_difference| first_difference.found());
     let (first_bad, reason) = match (&found.damage, parted, &found.newer) {
         (Some(damage), Some((first, reason)), _) if first < damage.seq => (Some(first), reason),
         (Some(damage), ..) => (Some(damage.seq), damage.to_string()),
@@ -403,7 +403,7 @@ fn without_shelf(
         shelf: ShelfFound::Ahead,
         keeper: None,
         is_copy: false,
-        custody: Custody::Nowhere,
+        proof_state: ProofState::Nowhere,
         findings: None,
     })
 }

@@ -11,8 +11,8 @@ use fettlebook_model::{Book, Record, Seq, Subject};
 
 use super::Published;
 use super::error::DeskError;
+use super::first_difference::FirstDifference;
 use super::history::{History, parse};
-use super::parting::Parting;
 use crate::journal::{Head, JournalError, Position, ReadLine};
 use crate::shelf::{KeeperLine, subjects};
 
@@ -44,7 +44,7 @@ struct Replayed {
     touched: BTreeMap<Subject, Vec<Seq>>,
     good: Head,
     /// Where the journal is not the one that the shelf was made from.
-    parting: Option<Parting>,
+    first_difference: Option<FirstDifference>,
 }
 
 impl Default for Replayed {
@@ -54,7 +54,7 @@ impl Default for Replayed {
             sums: Sums::default(),
             touched: BTreeMap::new(),
             good: Head::EMPTY,
-            parting: None,
+            first_difference: None,
         }
     }
 }
@@ -109,13 +109,17 @@ impl History {
             if replayed.good.seq == head && replayed.book != *published.book {
                 findings.push("the book in use is not what follows from the journal".to_owned());
             }
-            if let Some(parting) = &mut replayed.parting
+            if let Some(first_difference) = &mut replayed.first_difference
                 && replayed.good.seq == head
             {
-                parting.take_chain(head, published.head.chain, replayed.good.chain);
+                first_difference.take_chain(head, published.head.chain, replayed.good.chain);
             }
         }
-        if let Some((first, what)) = replayed.parting.as_ref().and_then(Parting::found) {
+        if let Some((first, what)) = replayed
+            .first_difference
+            .as_ref()
+            .and_then(FirstDifference::found)
+        {
             first_bad = Some(first_bad.map_or(first, |bad| bad.min(first)));
             findings.insert(0, what);
         }
@@ -153,12 +157,12 @@ impl History {
             }
         }
         if let Some(shelf) = self.keeper.as_ref().and_then(KeeperLine::shelf) {
-            let parting = replayed
-                .parting
-                .get_or_insert_with(|| Parting::new(Arc::clone(&shelf)));
+            let first_difference = replayed
+                .first_difference
+                .get_or_insert_with(|| FirstDifference::new(Arc::clone(&shelf)));
             let known = shelf.answer(entry.request)? == Some((entry.seq, entry.body));
-            parting.look(line, known)?;
-            if !known && parting.found().is_none() && findings.len() < FINDINGS_COUNT_MAX {
+            first_difference.look(line, known)?;
+            if !known && first_difference.found().is_none() && findings.len() < FINDINGS_COUNT_MAX {
                 findings.push(format!(
                     "the shelf does not know the request of entry {}",
                     entry.seq

@@ -13,15 +13,15 @@ use tokio::sync::mpsc::error::TryRecvError;
 use tokio::sync::{mpsc, oneshot};
 
 use super::audit::{self, AUDIT, Fault};
-use super::custody::{Custody, Halt};
 use super::draft::{Answer, Draft, repeated};
 use super::error::{DeskError, StoppedBy};
 use super::folder::BookLock;
 use super::history::{History, without_shelf};
 use super::imagine::Imagined;
-use super::pace::Pace;
+use super::not_shelved_yet::{Known, NotShelvedYet};
+use super::proof_state::{Halt, ProofState};
+use super::sync_wait::SyncWait;
 use super::time::RecordedTimes;
-use super::unshelved::{Known, Unshelved};
 use super::{Order, Published, Shared};
 use crate::journal::{Journal, JournalError, Mark};
 use crate::limits::{AUDIT_WAIT_MAX, GROUP_BYTES_MAX, GROUP_COUNT_MAX, RETRY_AFTER_MAX};
@@ -63,13 +63,13 @@ pub(super) struct Writer {
     /// None once the book is read-only.
     journal: Option<Box<dyn Journal>>,
     keeper: Option<Keeper>,
-    unshelved: Unshelved,
+    not_shelved_yet: NotShelvedYet,
     /// What was imagined, on a copy.
     imagined: Option<Imagined>,
     /// What proves that the journal is whole.
-    custody: Custody,
+    proof_state: ProofState,
     times: RecordedTimes,
-    pace: Pace,
+    sync_wait: SyncWait,
     lock: BookLock,
 }
 
@@ -84,18 +84,18 @@ impl Writer {
         lock: BookLock,
     ) -> Self {
         let times = RecordedTimes::new(furthest.recorded_at, accepted);
-        let (unshelved, pace) = (Unshelved::new(furthest), Pace::default());
+        let (not_shelved_yet, sync_wait) = (NotShelvedYet::new(furthest), SyncWait::default());
         Self {
             asks,
             shared,
             history,
             journal,
             keeper,
-            unshelved,
+            not_shelved_yet,
             imagined: None,
-            custody: Custody::Nowhere,
+            proof_state: ProofState::Nowhere,
             times,
-            pace,
+            sync_wait,
             lock,
         }
     }
@@ -107,8 +107,11 @@ impl Writer {
     }
 
     /// The writer of a journal that is proven to be whole, or about to be.
-    pub(super) fn guarded_by(self, custody: Custody) -> Self {
-        Self { custody, ..self }
+    pub(super) fn guarded_by(self, proof_state: ProofState) -> Self {
+        Self {
+            proof_state,
+            ..self
+        }
     }
 
     /// Works until it is closed or every handle is gone.
@@ -125,13 +128,13 @@ impl Writer {
             history,
             journal,
             keeper,
-            mut custody,
+            mut proof_state,
             lock,
             ..
         } = self;
         // First, so that the disk's clock has moved on when the proof of it is kept.
         if let Some(mut journal) = journal
-            && let Err(error) = custody.close_journal(&mut *journal)
+            && let Err(error) = proof_state.close_journal(&mut *journal)
         {
             tracing::warn!(%error, "space set aside in the journal was not given back");
         }
@@ -139,7 +142,7 @@ impl Writer {
             keeper.close();
         }
         shared.history.store(None);
-        if let Err(error) = custody.end(AUDIT_WAIT_MAX) {
+        if let Err(error) = proof_state.end(AUDIT_WAIT_MAX) {
             shared.stop_for(&error.into(), AUDIT);
         }
         // Wakes those who wait for entries that will not come.
@@ -182,7 +185,7 @@ impl Writer {
         loop {
             match self.asks.try_recv() {
                 Ok(ask) => return Some(ask),
-                Err(TryRecvError::Empty) if self.pace.expects_more(group_count, *waited) => {
+                Err(TryRecvError::Empty) if self.sync_wait.expects_more(group_count, *waited) => {
                     // Not a yield: on a busy machine that gives the rest of a time slice away.
                     std::hint::spin_loop();
                     *waited = before + start.elapsed();
@@ -292,8 +295,8 @@ impl Writer {
         let Some(keeper) = &self.keeper else {
             return Ok(None);
         };
-        self.unshelved.forget(keeper.line().shelved());
-        Ok(match self.unshelved.find(order.request) {
+        self.not_shelved_yet.forget(keeper.line().shelved());
+        Ok(match self.not_shelved_yet.find(order.request) {
             Known::Answered(entry) => Some(entry),
             Known::New => None,
             Known::Perhaps => self.history.answer(order.request)?.map(Arc::new),
@@ -310,23 +313,23 @@ impl Writer {
             let refusal = self.shared.refusal();
             return refuse(answers, &refusal, &refusal);
         };
-        if let Err(halt) = self.custody.before_group(AUDIT_WAIT_MAX) {
+        if let Err(halt) = self.proof_state.before_group(AUDIT_WAIT_MAX) {
             return self.halt(answers, halt);
         }
         let start = Instant::now();
         match journal.append(&draft.before, &draft.lines) {
             Ok(marks) => {
-                self.custody.after_group(&marks, &**journal);
-                self.pace.learn(answers.len() + self.asks.len(), start);
+                self.proof_state.after_group(&marks, &**journal);
+                self.sync_wait.learn(answers.len() + self.asks.len(), start);
                 let took = start.elapsed();
-                self.shared.rush.learn(took);
+                self.shared.retry_hint.learn(took);
                 self.shared.meters.synced(draft.entries.len(), took);
                 self.publish(&draft.entries, marks, draft.book);
                 send(answers, &draft.entries);
                 // After the answers: only the writer looks here, and not before the next order.
                 for entry in &draft.entries {
                     tracing::debug!(request_id = %entry.request, seq = entry.seq.0, "recorded");
-                    self.unshelved.add(entry);
+                    self.not_shelved_yet.add(entry);
                 }
             }
             Err(error) => self.give_up(answers, &error),

@@ -83,8 +83,8 @@ where
         if let Some(from) = from {
             span.record("from", display(from));
         }
-        let sparing = from.map(|from| (from, self.meters.sparing().clone()));
-        let flight = Flight::new(meter, span.clone(), start, sparing);
+        let log_limit = from.map(|from| (from, self.meters.log_limit().clone()));
+        let flight = Flight::new(meter, span.clone(), start, log_limit);
         // Who is refused at once is so within this call.
         let answer = span.in_scope(|| self.inner.call(request));
         let told = async move { Ok(flight.follow(answer.await?)) };

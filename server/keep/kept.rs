@@ -8,8 +8,8 @@ use std::path::{Path, PathBuf};
 use fettlebook_model::Seq;
 
 use super::backup::verify_backup;
+use super::damaged_lines::DamagedLines;
 use super::error::KeepError;
-use super::quarry::Quarry;
 use crate::desk::folder::journal_folder;
 use crate::desk::{Identity, Manifest};
 use crate::journal::{FileReader, Head, JournalError, Lines, Position, Reader as _, parse};
@@ -84,11 +84,11 @@ impl Kept {
     /// the one that the book had; one of another incarnation only up to where that began, or where an
     /// entry of the book itself follows from it.
     pub(super) fn survey(
-        quarry: &mut Quarry,
+        damaged: &mut DamagedLines,
         backup: Option<&Backup>,
         identity: Option<Identity>,
     ) -> Result<Self, KeepError> {
-        let whole = Self::walk(quarry, backup, Seq(u64::MAX), &mut |_| Ok(()))?;
+        let whole = Self::walk(damaged, backup, Seq(u64::MAX), &mut |_| Ok(()))?;
         let other = identity
             .zip(backup)
             .filter(|(identity, backup)| backup.manifest.incarnation_id != identity.incarnation_id);
@@ -98,7 +98,7 @@ impl Kept {
         let until = whole.last_own.max(identity.since.min(whole.head.seq));
         let cut = until < whole.head.seq;
         let mut kept = if cut {
-            Self::walk(quarry, backup, until, &mut |_| Ok(()))?
+            Self::walk(damaged, backup, until, &mut |_| Ok(()))?
         } else {
             whole
         };
@@ -114,14 +114,14 @@ impl Kept {
     /// Walks over the beginning up to an entry at most, line by line, and gives the entry object of each
     /// to `visit`.
     pub(super) fn walk(
-        quarry: &mut Quarry,
+        damaged: &mut DamagedLines,
         backup: Option<&Backup>,
         until: Seq,
         visit: &mut dyn FnMut(Vec<u8>) -> Result<(), KeepError>,
     ) -> Result<Self, KeepError> {
         let mut kept = Self {
             head: Head::EMPTY,
-            used: vec![false; quarry.scraps().len()],
+            used: vec![false; damaged.scraps().len()],
             taken: Vec::new(),
             last_own: Seq(0),
             met: false,
@@ -135,7 +135,7 @@ impl Kept {
             }
             let before = kept.head.chain;
             let spare = line_of(beside.as_mut(), seq)?;
-            let own = kept.own(quarry, seq)?;
+            let own = kept.own(damaged, seq)?;
             if let (Some((own, _)), Some((spare, _))) = (&own, &spare) {
                 kept.compare(own, spare);
             }
@@ -157,12 +157,16 @@ impl Kept {
     }
 
     /// The damaged book's own line of the next entry, wherever in its files it lies.
-    fn own(&mut self, quarry: &mut Quarry, seq: Seq) -> Result<Option<(Head, Vec<u8>)>, KeepError> {
-        for at in quarry.of(seq) {
-            let Some(scrap) = quarry.scraps().get(at).copied() else {
+    fn own(
+        &mut self,
+        damaged: &mut DamagedLines,
+        seq: Seq,
+    ) -> Result<Option<(Head, Vec<u8>)>, KeepError> {
+        for at in damaged.of(seq) {
+            let Some(scrap) = damaged.scraps().get(at).copied() else {
                 continue;
             };
-            let line = quarry.line(&scrap)?;
+            let line = damaged.line(&scrap)?;
             let Some(parts) = parse(&line) else { continue };
             let chain = self.head.chain.link(parts.entry);
             if parts.seq == seq && parts.chain == chain {

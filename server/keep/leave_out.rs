@@ -11,8 +11,8 @@ use std::path::Path;
 use fettlebook_model::Seq;
 use fettlebook_solo::SoloLeftOut;
 
+use super::damaged_lines::{DamagedLines, Scrap};
 use super::error::{KeepError, failed};
-use super::quarry::{Quarry, Scrap};
 use super::whole;
 
 /// The bytes that are left out, one stretch after the other.
@@ -53,9 +53,9 @@ impl Why {
 }
 
 /// The scraps that are left out of a book that ends at `head`, those that lie together as one.
-pub(super) fn stretches(quarry: &Quarry, used: &[bool], head: Seq) -> Vec<SoloLeftOut> {
+pub(super) fn stretches(damaged: &DamagedLines, used: &[bool], head: Seq) -> Vec<SoloLeftOut> {
     let mut found: Vec<(Why, Scrap, Option<Seq>)> = Vec::new();
-    for (scrap, used) in quarry.scraps().iter().zip(used) {
+    for (scrap, used) in damaged.scraps().iter().zip(used) {
         if *used {
             continue;
         }
@@ -73,7 +73,7 @@ pub(super) fn stretches(quarry: &Quarry, used: &[bool], head: Seq) -> Vec<SoloLe
         }
     }
     let told = found.into_iter().map(|(why, stretch, last)| SoloLeftOut {
-        file: quarry.name(stretch.file),
+        file: damaged.name(stretch.file),
         offset: whole(stretch.offset),
         byte_count: whole(stretch.byte_count),
         why: why.told(stretch.seq, last),
@@ -84,15 +84,15 @@ pub(super) fn stretches(quarry: &Quarry, used: &[bool], head: Seq) -> Vec<SoloLe
 /// Writes what is left out into a folder, durably: its bytes, and where they came from.
 pub(super) fn write(
     folder: &Path,
-    quarry: &mut Quarry,
+    damaged: &mut DamagedLines,
     used: &[bool],
     left_out: &[SoloLeftOut],
 ) -> Result<(), KeepError> {
     let path = folder.join(BYTES_FILE);
     let mut file = File::create_new(&path).map_err(failed("making", &path))?;
-    let scraps: Vec<Scrap> = quarry.scraps().to_vec();
+    let scraps: Vec<Scrap> = damaged.scraps().to_vec();
     for (scrap, _) in scraps.iter().zip(used).filter(|(_, used)| !**used) {
-        let bytes = quarry.bytes(scrap)?;
+        let bytes = damaged.bytes(scrap)?;
         file.write_all(&bytes)
             .map_err(failed("writing to", &path))?;
     }

@@ -11,12 +11,12 @@ use std::sync::Arc;
 use fettlebook_solo::{SoloLeftOut, SoloMend};
 use uuid::Uuid;
 
+use super::damaged_lines::DamagedLines;
 use super::error::{KeepError, failed};
 use super::kept::{Backup, Kept, Parted, Taken};
 use super::leave_out;
 use super::new_book::NewBook;
 use super::new_folder::{refuse_inside, refuse_what_holds_something};
-use super::quarry::Quarry;
 use crate::desk::folder::{book_named_in, journal_folder, read_identity, refuse_another_book};
 use crate::desk::{Identity, OpenError};
 use crate::journal::{Damage, Head, RealDisk, survey};
@@ -60,12 +60,12 @@ pub fn mend(asked: &SoloMend, incarnation_id: Uuid) -> Result<Mended, KeepError>
     let backup = asked.backup.as_deref().map(Backup::open).transpose()?;
     let said = read_identity(from);
     let book_id = book_id(from, said, backup.as_ref())?;
-    let mut quarry = Quarry::survey(&journal)?;
-    let kept = Kept::survey(&mut quarry, backup.as_ref(), book_id.identity)?;
+    let mut damaged = DamagedLines::survey(&journal)?;
+    let kept = Kept::survey(&mut damaged, backup.as_ref(), book_id.identity)?;
     kept.check(from, backup.as_ref(), book_id.identity.is_some())?;
     let found = survey(&journal, None, &mut |_| Ok(()))?;
-    let left_out = leave_out::stretches(&quarry, &kept.used, kept.head.seq);
-    let unended = |at: &usize| quarry.scraps().get(*at).is_some_and(|scrap| !scrap.ended);
+    let left_out = leave_out::stretches(&damaged, &kept.used, kept.head.seq);
+    let unended = |at: &usize| damaged.scraps().get(*at).is_some_and(|scrap| !scrap.ended);
     let unused: Vec<usize> = (0..kept.used.len())
         .filter(|at| kept.used.get(*at) == Some(&false))
         .collect();
@@ -76,11 +76,11 @@ pub fn mend(asked: &SoloMend, incarnation_id: Uuid) -> Result<Mended, KeepError>
     if asked.write {
         let mut book = NewBook::begin(&asked.to, Arc::new(RealDisk))?;
         let until = kept.head.seq;
-        Kept::walk(&mut quarry, backup.as_ref(), until, &mut |entry| {
+        Kept::walk(&mut damaged, backup.as_ref(), until, &mut |entry| {
             book.take(entry)
         })?;
         if !left_out.is_empty() {
-            leave_out::write(book.path(), &mut quarry, &kept.used, &left_out)?;
+            leave_out::write(book.path(), &mut damaged, &kept.used, &left_out)?;
         }
         book.finish(book_id.id, incarnation_id, &kept.head, from)?;
     }

@@ -17,8 +17,8 @@ use serde::Deserialize;
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
+use super::damaged_lines::DamagedLines;
 use super::error::{KeepError, failed};
-use super::quarry::Quarry;
 use crate::desk::folder::make_folder;
 use crate::journal::{
     Chain, ClosedPlace, Damage, Disk, FileJournal, Journal as _, JournalError, Line, RealDisk,
@@ -143,10 +143,10 @@ pub fn hold_outbox(folder: &Path) -> Result<OutboxHold, KeepError> {
 pub fn rescue_outbox(folder: &Path) -> Result<Vec<Option<Vec<u8>>>, KeepError> {
     let _held = hold(folder, &RealDisk, LOCK_WAIT_MAX)?;
     finish_replacing(folder)?;
-    let mut quarry = Quarry::survey(folder)?;
-    let scraps = quarry.scraps().to_vec();
+    let mut damaged = DamagedLines::survey(folder)?;
+    let scraps = damaged.scraps().to_vec();
     let read = scraps.iter().map(|scrap| {
-        let line = quarry.line(scrap)?;
+        let line = damaged.line(scrap)?;
         Ok(parse(&line).and_then(|parts| body(parts.entry)))
     });
     read.collect()

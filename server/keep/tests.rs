@@ -3,10 +3,10 @@
 mod bound;
 mod copy;
 mod cuts;
+mod first_difference;
 mod mending;
 mod names;
 mod outbox;
-mod parting;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -88,9 +88,9 @@ impl Incoming {
             self.tell_closed(from);
             return None;
         };
-        let (acceptor, sparing) = (acceptor.clone(), self.meters.sparing().clone());
+        let (acceptor, log_limit) = (acceptor.clone(), self.meters.log_limit().clone());
         self.sealing.spawn(async move {
-            let tells = || sparing.tells(from);
+            let tells = || log_limit.tells(from);
             let wire = tokio::select! {
                 wire = seal(tcp, acceptor, HANDSHAKE_WAIT_MAX, tells) => wire?,
                 () = probation.over() => return None,
@@ -102,7 +102,7 @@ impl Incoming {
 
     /// Says that one connection too many was closed.
     fn tell_closed(&self, from: IpAddr) {
-        if self.meters.sparing().tells(from) {
+        if self.meters.log_limit().tells(from) {
             tracing::warn!(%from, "as many connections as may be are open; one more was closed");
         }
     }

@@ -16,8 +16,8 @@ use super::{NotStarted, SoloService, StoryClock};
 use crate::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
 use crate::journal::JournalError;
 use crate::keep::{
-    self, Against, BackupFolder, BookSaid, CopyStanding, Histories, KeepError, Mended, Outbox,
-    OutboxHold, Parted, whole,
+    self, BackupComparison, BackupFolder, BookSaid, CopyStanding, Histories, KeepError, Mended,
+    Outbox, OutboxHold, Parted, whole,
 };
 
 /// The service in this process.
@@ -57,7 +57,7 @@ impl Solo for InProcess {
     ) -> Result<Box<dyn AgainstBackup>, SoloError> {
         let since = u64::try_from(book.incarnation_seq).unwrap_or_default();
         let said = BookSaid::parse(&book.book_id, &book.incarnation_id, since)?;
-        Ok(Box::new(Against::begin(backup, said)?))
+        Ok(Box::new(BackupComparison::begin(backup, said)?))
     }
 
     fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError> {
@@ -157,7 +157,7 @@ impl BackupInto for BackupFolder {
     }
 }
 
-impl AgainstBackup for Against {
+impl AgainstBackup for BackupComparison {
     fn take(&mut self, file: &str, content: &[u8]) -> Result<(), SoloError> {
         Ok(self.take(file, content)?)
     }

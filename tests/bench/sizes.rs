@@ -4,9 +4,9 @@
 //! through the desk like any other; every opening is by a process of its own, with the files still
 //! in the system's memory.
 
-mod beside;
 mod disk;
 mod opening;
+mod other_stores;
 
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
@@ -64,7 +64,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
     write_on(&runtime, &books)?;
     if let Some(largest) = books.last() {
         println!("\nOther stores with the same lines:");
-        beside::run(plan, &largest.folder, folder)?;
+        other_stores::run(plan, &largest.folder, folder)?;
     }
     Ok(())
 }

@@ -18,7 +18,7 @@ use tonic_types::StatusExt as _;
 use tracing::{Span, debug, error, info};
 
 use super::super::status::reason_name;
-use crate::meters::{RequestMeter, Sparing};
+use crate::meters::{LogLimit, RequestMeter};
 
 /// Stands for refusals without a reason of ours, such as a method that does not exist.
 const NO_REASON: &str = "none";
@@ -31,7 +31,7 @@ pub(super) struct Flight {
     span: Span,
     start: Instant,
     /// Where it came from, and which refusals of those there are told; nothing in one process.
-    sparing: Option<(IpAddr, Sparing)>,
+    log_limit: Option<(IpAddr, LogLimit)>,
 }
 
 impl Flight {
@@ -39,13 +39,13 @@ impl Flight {
         meter: RequestMeter,
         span: Span,
         start: Instant,
-        sparing: Option<(IpAddr, Sparing)>,
+        log_limit: Option<(IpAddr, LogLimit)>,
     ) -> Self {
         Self {
             meter: Some(meter),
             span,
             start,
-            sparing,
+            log_limit,
         }
     }
 
@@ -92,8 +92,8 @@ impl Flight {
 
     /// Whether one more refusal there is told.
     fn is_told(&self) -> bool {
-        let mut sparing = self.sparing.iter();
-        sparing.all(|(from, sparing)| sparing.tells(*from))
+        let mut log_limit = self.log_limit.iter();
+        log_limit.all(|(from, log_limit)| log_limit.tells(*from))
     }
 }
 

@@ -33,7 +33,7 @@ pub(super) struct Scrap {
 }
 
 /// The files of a damaged journal.
-pub(super) struct Quarry {
+pub(super) struct DamagedLines {
     folder: PathBuf,
     /// Their names, in order.
     names: Vec<String>,
@@ -43,7 +43,7 @@ pub(super) struct Quarry {
     open: Option<(usize, File)>,
 }
 
-impl Quarry {
+impl DamagedLines {
     /// Looks through the files in a folder.
     pub(super) fn survey(folder: &Path) -> Result<Self, KeepError> {
         let mut names = Vec::new();
@@ -57,7 +57,7 @@ impl Quarry {
             }
         }
         names.sort();
-        let mut quarry = Self {
+        let mut damaged = Self {
             folder: folder.to_owned(),
             names: Vec::new(),
             scraps: Vec::new(),
@@ -66,17 +66,17 @@ impl Quarry {
         };
         for name in names {
             let path = folder.join(&name);
-            quarry.names.push(name);
-            quarry
+            damaged.names.push(name);
+            damaged
                 .look_through(&path)
                 .map_err(failed("reading", &path))?;
         }
-        for (at, scrap) in quarry.scraps.iter().enumerate() {
+        for (at, scrap) in damaged.scraps.iter().enumerate() {
             if let Some(seq) = scrap.seq {
-                quarry.by_seq.entry(seq).or_default().push(at);
+                damaged.by_seq.entry(seq).or_default().push(at);
             }
         }
-        Ok(quarry)
+        Ok(damaged)
     }
 
     /// What is in the files, in order.

@@ -12,7 +12,7 @@ use crate::journal::{Chain, ReadLine};
 use crate::shelf::{Shelf, ShelfError, subjects};
 
 /// A journal that is read from its first line, beside the shelf.
-pub(super) struct Parting {
+pub(super) struct FirstDifference {
     shelf: Arc<Shelf>,
     /// The last entry whose chain value is the one that the shelf has: nothing before it is changed.
     same_until: Seq,
@@ -22,7 +22,7 @@ pub(super) struct Parting {
     proved: bool,
 }
 
-impl Parting {
+impl FirstDifference {
     /// Nothing read yet.
     pub(super) const fn new(shelf: Arc<Shelf>) -> Self {
         Self {

@@ -10,9 +10,9 @@ use crate::limits::{GROUP_COUNT_MAX, RETRY_AFTER_MAX, RETRY_AFTER_MIN};
 
 /// What the last group took to become durable, µs.
 #[derive(Debug, Default)]
-pub(super) struct Rush(AtomicU64);
+pub(super) struct RetryHint(AtomicU64);
 
-impl Rush {
+impl RetryHint {
     /// Learns from a group that became durable.
     pub(super) fn learn(&self, took: Duration) {
         let took_us = u64::try_from(took.as_micros()).unwrap_or(u64::MAX);
@@ -36,19 +36,19 @@ mod tests {
 
     #[test]
     fn the_more_wait_and_the_slower_the_disk_the_later_to_come_again() {
-        let rush = Rush::default();
+        let retry_hint = RetryHint::default();
         assert_eq!(
-            rush.retry_after(1024),
+            retry_hint.retry_after(1024),
             RETRY_AFTER_MIN,
             "nothing is known yet"
         );
-        rush.learn(Duration::from_millis(20));
-        assert_eq!(rush.retry_after(1), Duration::from_millis(40));
+        retry_hint.learn(Duration::from_millis(20));
+        assert_eq!(retry_hint.retry_after(1), Duration::from_millis(40));
         assert_eq!(
-            rush.retry_after(4 * GROUP_COUNT_MAX),
+            retry_hint.retry_after(4 * GROUP_COUNT_MAX),
             Duration::from_millis(100)
         );
-        rush.learn(Duration::from_secs(3600));
-        assert_eq!(rush.retry_after(1), RETRY_AFTER_MAX);
+        retry_hint.learn(Duration::from_secs(3600));
+        assert_eq!(retry_hint.retry_after(1), RETRY_AFTER_MAX);
     }
 }

@@ -13,12 +13,12 @@ use crate::limits::GATHER_SHARE;
 /// answered last and those who came meanwhile, but in all no longer than a small share of what a sync
 /// costs.
 #[derive(Default)]
-pub(super) struct Pace {
+pub(super) struct SyncWait {
     caller_count: usize,
     sync: Duration,
 }
 
-impl Pace {
+impl SyncWait {
     /// Learns from a sync that began at `start`: how many were answered by it or wait now.
     pub(super) fn learn(&mut self, caller_count: usize, start: Instant) {
         self.caller_count = caller_count;

@@ -10,7 +10,9 @@ use uuid::Uuid;
 use super::World;
 use crate::desk::folder::read_identity;
 use crate::journal::Chain;
-use crate::keep::{Against, BookSaid, Histories, KeepError, Mended, Parted, mend, restore};
+use crate::keep::{
+    BackupComparison, BookSaid, Histories, KeepError, Mended, Parted, mend, restore,
+};
 use crate::testing::{count_gloves, order};
 use fettlebook_solo::SoloMend;
 
@@ -63,7 +65,7 @@ fn against(world: &World, name: &str, backup: &str) -> Result<Histories, KeepErr
         &identity.incarnation_id.to_string(),
         identity.since.0,
     )?;
-    let mut comparing = Against::begin(&world.path(backup), said)?;
+    let mut comparing = BackupComparison::begin(&world.path(backup), said)?;
     let journal = fs::read(world.segment(name)).unwrap();
     let end = journal.iter().rposition(|byte| *byte != 0).unwrap() + 1;
     for part in journal[..end].chunks(100) {

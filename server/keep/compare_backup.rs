@@ -66,7 +66,7 @@ pub enum Histories {
 
 /// A book and a backup that were compared.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Beside {
+pub struct Compared {
     /// What the backup holds.
     pub backup: Manifest,
     /// The last entry of the book.
@@ -76,7 +76,7 @@ pub struct Beside {
 }
 
 /// A book that is being compared with a backup.
-pub struct Against {
+pub struct BackupComparison {
     book: BookSaid,
     backup: Backup,
     lines: Lines,
@@ -88,7 +88,7 @@ pub struct Against {
     differs_at: Option<Seq>,
 }
 
-impl Against {
+impl BackupComparison {
     /// Verifies the backup in a folder and begins to compare a book with it.
     ///
     /// # Errors
@@ -151,7 +151,7 @@ impl Against {
     }
 
     /// How the book, which ends here, stands to the backup.
-    pub fn finish(self) -> Beside {
+    pub fn finish(self) -> Compared {
         let backup = self.backup.manifest;
         let other = backup.incarnation_id != self.book.incarnation_id;
         let own_way = |first: Seq| other && first > self.book.since;
@@ -168,7 +168,7 @@ impl Against {
             (None, Some(first)) => Histories::Lacks { first },
             (None, None) => Histories::Agree,
         };
-        Beside {
+        Compared {
             backup,
             book_head: self.head.seq,
             histories,

@@ -15,7 +15,7 @@ use crate::limits::{
 
 /// What was told lately. Clones share it.
 #[derive(Debug, Clone, Default)]
-pub struct Sparing(Arc<Mutex<Lately>>);
+pub struct LogLimit(Arc<Mutex<Lately>>);
 
 /// One window of time.
 #[derive(Debug, Default)]
@@ -41,7 +41,7 @@ struct Rest {
     most_from: Option<IpAddr>,
 }
 
-impl Sparing {
+impl LogLimit {
     /// Whether a line about somebody at an address is written now.
     pub fn tells(&self, from: IpAddr) -> bool {
         let (rest, tells) = {

@@ -17,7 +17,7 @@ use crate::shelf::Furthest;
 const FORGET_COUNT_MAX: usize = 4;
 
 /// Entries on their way to the shelf, by request.
-pub(super) struct Unshelved {
+pub(super) struct NotShelvedYet {
     in_order: VecDeque<Arc<Entry>>,
     by_request: FxHashMap<Uuid, Arc<Entry>>,
     shelved: Furthest,
@@ -33,7 +33,7 @@ pub(super) enum Known {
     Perhaps,
 }
 
-impl Unshelved {
+impl NotShelvedYet {
     /// Nothing on the way to a shelf whose entries have come this far.
     pub(super) fn new(shelved: Furthest) -> Self {
         Self {

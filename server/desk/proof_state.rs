@@ -8,7 +8,7 @@ use std::time::Duration;
 use crate::journal::{Journal, JournalError, Mark, Proof};
 
 /// Where the proof is.
-pub(super) enum Custody {
+pub(super) enum ProofState {
     /// There is none, because nothing is written here.
     Nowhere,
     /// The audit that makes it goes on.
@@ -28,7 +28,7 @@ pub(super) enum Halt {
     Failed(JournalError),
 }
 
-impl Custody {
+impl ProofState {
     /// Waits until the journal was read through, so long at most, and looks whether it is still what
     /// was read.
     pub(super) fn before_group(&mut self, wait: Duration) -> Result<(), Halt> {
@@ -87,11 +87,11 @@ mod tests {
     #[test]
     fn nothing_is_written_before_the_audit_has_ended() {
         let (sender, audit) = sync_channel(1);
-        let mut custody = Custody::Coming(audit);
-        let halted = custody.before_group(Duration::from_millis(1));
+        let mut proof_state = ProofState::Coming(audit);
+        let halted = proof_state.before_group(Duration::from_millis(1));
         assert!(matches!(halted, Err(Halt::Unread)));
         drop(sender);
-        let halted = custody.before_group(Duration::from_millis(1));
+        let halted = proof_state.before_group(Duration::from_millis(1));
         assert!(matches!(halted, Err(Halt::NoProof)));
     }
 }
