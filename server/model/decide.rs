@@ -10,8 +10,8 @@ mod diary;
 mod flags;
 mod kept;
 mod log;
-mod loose;
-mod named;
+mod log_loose;
+mod named_kit;
 mod notebook;
 mod orders;
 mod receive;
@@ -138,7 +138,7 @@ fn decide_as_said(book: &Book, command: &Command, now: Moment) -> Result<Decisio
         Command::EditJob { was, job } => diary::edit_job(book, was, job, now),
         Command::CallOff { said, job } => diary::call_off(book, said, job, now),
         Command::LogJob(log) => log::log_job(book, log, now),
-        Command::LogLoose(loose) => loose::log_loose(book, loose, now),
+        Command::LogLoose(loose) => log_loose::log_loose(book, loose, now),
         Command::Reverse { said, seq, past } => {
             reverse::reverse(book, said, *seq, past.as_deref(), now)
         }

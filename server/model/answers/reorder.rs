@@ -3,7 +3,6 @@
 //! Serves whoever buys. Every line says why, by when, how many packs, what it costs and what happens
 //! if it is skipped. It reads the book and never changes it.
 
-mod circle;
 mod coming;
 mod fill;
 mod forecast;
@@ -11,6 +10,7 @@ mod level;
 mod packs;
 mod parcel;
 mod source;
+mod wash_loop;
 
 use jiff::civil::Date;
 

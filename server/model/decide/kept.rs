@@ -4,7 +4,7 @@
 //! Serves every command that a device can keep. It must never refuse: what happened is taken in, and
 //! a person settles what it contradicts.
 
-mod beside;
+mod count_difference;
 
 use std::collections::BTreeMap;
 
@@ -18,7 +18,9 @@ use crate::trade::job::Job;
 use crate::trade::kept::{Kept, Told, met};
 use crate::trade::kit::{Piece, Readiness, State};
 use crate::{Book, Moment};
-use beside::{Beside, bottle_beside, sundry_beside, towels_beside, unit_of};
+use count_difference::{
+    CountDifference, bottle_difference, sundry_difference, towels_difference, unit_of,
+};
 
 /// A decision as it is for a device that had not seen all of the book.
 pub(super) fn meet(
@@ -136,25 +138,25 @@ fn beside_others(
     let Some(level) = kept.level(piece.tag) else {
         return counted_blind(kept, piece);
     };
-    let beside = match &piece.state {
-        State::Bottle(bottle) => bottle_beside(piece.tag, bottle.left_ul, level, deed, own_ul),
+    let difference = match &piece.state {
+        State::Bottle(bottle) => bottle_difference(piece.tag, bottle.left_ul, level, deed, own_ul),
         State::Sundry(sundry) => {
             let unit = unit_of(book, piece);
-            sundry_beside(piece.tag, sundry.left_quantity, level, deed, unit)
+            sundry_difference(piece.tag, sundry.left_quantity, level, deed, unit)
         }
         State::Bundle(bundle) => {
             let clean = match piece.readiness.at(done_at) {
                 Readiness::Ready | Readiness::Soiled => bundle.clean_once_dry(),
                 _ => bundle.clean_count,
             };
-            towels_beside(piece.tag, (clean, bundle.soiled_count), level, deed)
+            towels_difference(piece.tag, (clean, bundle.soiled_count), level, deed)
         }
         State::Pad(_) | State::Plate(_) | State::Machine(_) => None,
     };
-    match beside {
+    match difference {
         // A level that others came back to by chance is not the one that was seen.
-        Some(Beside { is_seen: true, .. }) if others(kept, piece).is_none() => None,
-        Some(Beside {
+        Some(CountDifference { is_seen: true, .. }) if others(kept, piece).is_none() => None,
+        Some(CountDifference {
             difference,
             found,
             seen,

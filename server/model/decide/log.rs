@@ -3,7 +3,7 @@
 //! What happened is taken in. It is refused only when it cannot be understood: a tag that does not
 //! exist, a swap of a pad that was not in the job, a step whose pads nobody knows.
 
-mod roster;
+mod pads_used;
 mod understood;
 mod writer;
 

@@ -7,7 +7,7 @@ use fettlebook_quantity::{Mass, Volume};
 
 use super::Decision;
 use super::bounds::within;
-use super::named::{flag_binned, once, part, piece, wrong_sort};
+use super::named_kit::{flag_binned, once, part, piece, wrong_sort};
 use crate::book::command::{Counted, Said, Weighing};
 use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Subject, Tag};

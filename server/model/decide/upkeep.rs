@@ -7,7 +7,7 @@ use fettlebook_quantity::Seconds;
 
 use super::Decision;
 use super::bounds::within;
-use super::named::{flag_binned, once, part, piece, pieces, wrong_sort};
+use super::named_kit::{flag_binned, once, part, piece, pieces, wrong_sort};
 use crate::book::command::Said;
 use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Place, Subject, Tag};

@@ -4,7 +4,7 @@
 //! always agree. It looks at the book and must never change it.
 
 mod pads;
-mod squad;
+mod step_pads;
 mod stock;
 mod tools;
 
@@ -13,7 +13,7 @@ use jiff::SignedDuration;
 use jiff::civil::Date;
 
 pub use pads::{PadBar, PadChance, PadChoice, PadOffer, added_damage, offer_pads};
-pub use squad::PadsAhead;
+pub use step_pads::PadsAhead;
 pub use stock::{
     BottleOffer, Draw, Holding, draw, draw_whole, is_demotable, offer_bottles, offer_bundles,
     offer_sundries, scale_figures,

@@ -11,10 +11,10 @@ use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use super::Cause;
-use super::circle::{pads_kept, pads_there, towels_kept, towels_there, wearing_out};
 use super::coming::{Coming, coming, liquid_demand, sundry_demand, towel_demand};
 use super::fill::Want;
 use super::source::{calendar, usual, usual_lead_days};
+use super::wash_loop::{pads_kept, pads_there, towels_kept, towels_there, wearing_out};
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::Id;
 use crate::maths::supply::{Dated, line_target};

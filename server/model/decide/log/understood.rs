@@ -7,7 +7,7 @@ use super::volume_of;
 use crate::Book;
 use crate::book::command::{JobLog, LiquidAmount, LooseLog, PadUse, Weighing};
 use crate::decide::bounds::within;
-use crate::decide::named::{once, part};
+use crate::decide::named_kit::{once, part};
 use crate::ground::ids::Tag;
 use crate::ground::refusal::Refusal;
 use crate::trade::kit::Piece;

@@ -5,7 +5,7 @@
 
 use fettlebook_quantity::Volume;
 
-use super::roster::Roster;
+use super::pads_used::PadsUsed;
 use super::volume_of;
 use crate::book::command::{JobLog, PadUse};
 use crate::book::deed::{Deed, Flag, Within};
@@ -50,11 +50,11 @@ impl Writer<'_> {
 
     fn steps(&self) -> Result<(Vec<Deed>, Vec<Flag>), Refusal> {
         let target = self.plan.line_target(self.scene.policy(), self.routine);
-        let mut roster = Roster::of(&self.scene, self.log, target, self.takes_all);
+        let mut pads_used = PadsUsed::of(&self.scene, self.log, target, self.takes_all);
         let (mut deeds, mut flags) = (Vec::new(), Vec::new());
         for (planned, step) in self.plan.with_steps(self.routine) {
             let makes = step_makes(self.scene.book, step, "routine.steps")?;
-            let pads = roster.next_step(step, planned, makes.pad);
+            let pads = pads_used.next_step(step, planned, makes.pad);
             if pads.is_empty() && !self.takes_all {
                 return Err(nobody_knows_the_pads(step));
             }
@@ -63,13 +63,13 @@ impl Writer<'_> {
             }
             deeds.extend(self.worked(step, planned, makes, &pads));
         }
-        roster.all_placed()?;
-        deeds.extend(roster.taken_along().map(|(tag, step)| Deed::TakenAlong {
+        pads_used.all_placed()?;
+        deeds.extend(pads_used.taken_along().map(|(tag, step)| Deed::TakenAlong {
             tag: *tag,
             within: self.within(Some(step)),
             day: self.scene.day,
         }));
-        flags.extend(roster.guessed().map(flag_guessed));
+        flags.extend(pads_used.guessed().map(flag_guessed));
         Ok((deeds, flags))
     }
 

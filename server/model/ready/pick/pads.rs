@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use fettlebook_quantity::Seconds;
 
-use super::squad::{PadsAhead, Squad};
+use super::step_pads::{PadsAhead, StepPads};
 use super::{Scene, wash_by};
 use crate::Moment;
 use crate::book::damage::damage_of;
@@ -113,16 +113,16 @@ pub fn offer_pads(
     }
     offer.eligible_count = eligible.len();
     let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
-    let squad = Squad::of(scene.policy(), life.as_ref(), plan, figures, target);
-    let picked = squad.pick(eligible);
+    let step_pads = StepPads::of(scene.policy(), life.as_ref(), plan, figures, target);
+    let picked = step_pads.pick(eligible);
     // Looking back, the job was done: its chance is asked by nobody, and costs the most.
     let asked = life.as_ref().filter(|_| !scene.looking_back);
     offer.chance = asked.and_then(|life| {
         Some(PadChance {
-            chance: squad.chance(&picked)?,
+            chance: step_pads.chance(&picked)?,
             rests_on: life.rests_on(),
-            fresh_count: squad.fresh_needed(&picked),
-            ahead: squad.ahead_of(&picked)?,
+            fresh_count: step_pads.fresh_needed(&picked),
+            ahead: step_pads.ahead_of(&picked)?,
         })
     });
     offer.working = picked;

@@ -317,7 +317,7 @@ fn the_van_stays_shut_where_the_bench_holds_the_target() {
         let reach = offer(&shop, make, 0.6).chance.unwrap().chance;
         let more = reach + 0.7 * (1.0 - reach);
         assert_eq!(picked(&shop, more), (true, true), "{make} {more}");
-        // Too few at the place are no squad.
+        // Too few at the place are no choice.
         shop.move_to("P-01 P-02 P-03", "van-a");
         assert_eq!(picked(&shop, 0.6), (true, true), "{make}");
     }

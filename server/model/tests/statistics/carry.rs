@@ -35,7 +35,7 @@ fn belief(setting: Setting) -> Belief {
 }
 
 /// New pads all alike, the sharpest case, and pads of many ages.
-fn squads() -> Vec<(usize, Vec<PadAhead>)> {
+fn pad_sets() -> Vec<(usize, Vec<PadAhead>)> {
     let alike = |count, more| vec![PadAhead { age: 0.0, more }; count];
     let mixed = |count: u32, more: f64| -> Vec<PadAhead> {
         let pad = |i| PadAhead {
@@ -57,7 +57,7 @@ fn squads() -> Vec<(usize, Vec<PadAhead>)> {
 fn worst(precision: Precision) -> (f64, String) {
     let mut worst = (0.0, String::new());
     for setting in settings() {
-        for (need, pads) in squads() {
+        for (need, pads) in pad_sets() {
             let ours = carry_chance(&belief(setting), setting.log_sd, need, &pads, precision);
             let exact = exact::carry_chance(setting, need, &pads);
             let off = (ours - exact).abs();

@@ -1,4 +1,4 @@
-//! The pick over random kits, held against looking at every squad there is.
+//! The pick over random kits, held against looking at every choice there is.
 
 use fettlebook_model::damage::damage_of;
 use fettlebook_model::policy::PolicyKey;
@@ -21,13 +21,13 @@ fn kit_damages(shop: &Shop, make: &str) -> Vec<f64> {
         .collect()
 }
 
-/// The squad for cutting that works with the most worn from this one on, with as many of the freshest
+/// The choice for cutting that works with the most worn from this one on, with as many of the freshest
 /// left as spares.
-fn squad(sorted: &[f64], from: usize, spares: usize) -> Option<Vec<f64>> {
-    let mut squad = sorted.get(from..from + 5)?.to_vec();
+fn choice(sorted: &[f64], from: usize, spares: usize) -> Option<Vec<f64>> {
+    let mut choice = sorted.get(from..from + 5)?.to_vec();
     let left = sorted.get(from + 5..)?;
-    squad.extend(left.iter().rev().take(spares));
-    Some(squad)
+    choice.extend(left.iter().rev().take(spares));
+    Some(choice)
 }
 
 proptest! {
@@ -51,9 +51,9 @@ proptest! {
         let picked = damages_of(&offer);
         prop_assert!((is.chance - chance(&shop, COARSE, 5, &picked)).abs() < 1e-9);
         let holding = (0..sorted.len())
-            .filter_map(|from| squad(&sorted, from, 1 + MORE_SPARES_MAX))
-            .filter(|squad| squad.len() >= 6)
-            .find(|squad| chance(&shop, COARSE, 5, squad) >= target);
+            .filter_map(|from| choice(&sorted, from, 1 + MORE_SPARES_MAX))
+            .filter(|choice| choice.len() >= 6)
+            .find(|choice| chance(&shop, COARSE, 5, choice) >= target);
         match holding {
             Some(most_worn) => {
                 prop_assert!(is.chance >= target, "{} {:?} {:?}", is.chance, picked, most_worn);
@@ -97,7 +97,7 @@ proptest! {
         prop_assert!(most < 5 || at(most) < target || is.chance >= target, "{} {}", is.chance, target);
     }
 
-    /// Where a squad does not hold the target, it says how many new pads in the place of its most worn
+    /// Where a choice does not hold the target, it says how many new pads in the place of its most worn
     /// would, and with so many more in the kit the target is held.
     #[test]
     fn as_many_new_pads_as_are_said_bring_it_to_the_target(

@@ -1,4 +1,4 @@
-//! The squad of a step: how many of which pads go, so that enough of them last.
+//! The pads of a step: how many go and which, so that enough of them last.
 //!
 //! Serves the pick of pads. It weighs what the pads have behind them against what the make's lives
 //! say; it must never send fresh pads where worn ones hold the target, nor more spares than help.
@@ -38,7 +38,7 @@ impl PadsAhead {
 }
 
 /// What a step asks of its pads.
-pub(super) struct Squad<'a> {
+pub(super) struct StepPads<'a> {
     life: Option<&'a MakeLife>,
     severity_log_sd: f64,
     /// Pads that work.
@@ -52,7 +52,7 @@ pub(super) struct Squad<'a> {
     target: f64,
 }
 
-impl<'a> Squad<'a> {
+impl<'a> StepPads<'a> {
     pub(super) fn of(
         policy: &Policy,
         life: Option<&'a MakeLife>,
@@ -167,7 +167,7 @@ impl<'a> Squad<'a> {
         })
     }
 
-    /// A squad of a sorted list that holds the target: for finishing the least worn there is, for
+    /// A choice from a sorted list that holds the target: for finishing the least worn there is, for
     /// cutting the most worn that work with the freshest as spares, and no more spares than it takes.
     fn that_holds(&self, sorted: &[PadChoice]) -> Option<Vec<PadChoice>> {
         let last = sorted.len().checked_sub(self.size)?;
@@ -177,17 +177,17 @@ impl<'a> Squad<'a> {
             0
         };
         (0..=MORE_SPARES_MAX)
-            .map(|more| self.squad(sorted, from, more))
-            .find(|squad| self.holds(squad))
+            .map(|more| self.choice(sorted, from, more))
+            .find(|choice| self.holds(choice))
     }
 
-    /// The first place from which a squad with all spares holds the target, most worn first.
+    /// The first place from which a choice with all spares holds the target, most worn first.
     fn first_that_holds(&self, sorted: &[PadChoice], last: usize) -> Option<usize> {
-        let holds = |from: usize| self.holds(&self.squad(sorted, from, MORE_SPARES_MAX));
+        let holds = |from: usize| self.holds(&self.choice(sorted, from, MORE_SPARES_MAX));
         if holds(0) {
             return Some(0);
         }
-        // A later squad is fresher and lasts better, unless pads fail young here, where the first does
+        // A later choice is fresher and lasts better, unless pads fail young here, where the first does
         // best; nearer to the end spares run out, and it lasts worse again.
         let starts: Vec<usize> = (0..=last.saturating_sub(MORE_SPARES_MAX)).collect();
         let first = starts.partition_point(|from| !holds(*from));
@@ -196,14 +196,14 @@ impl<'a> Squad<'a> {
 
     /// Of a sorted list those that work from this place on, and as spares the freshest that are left,
     /// this many more than by policy.
-    fn squad(&self, sorted: &[PadChoice], from: usize, more: usize) -> Vec<PadChoice> {
+    fn choice(&self, sorted: &[PadChoice], from: usize, more: usize) -> Vec<PadChoice> {
         let end = from.saturating_add(self.need);
         let spares = self.size.saturating_sub(self.need).saturating_add(more);
-        let mut squad = sorted.get(from..end).unwrap_or_default().to_vec();
+        let mut choice = sorted.get(from..end).unwrap_or_default().to_vec();
         let mut left = sorted.get(end..).unwrap_or_default().to_vec();
         sort_by_wear(&mut left, false);
-        squad.extend(left.into_iter().take(spares));
-        squad
+        choice.extend(left.into_iter().take(spares));
+        choice
     }
 
     /// The freshest there are, with further spares as far as they help.

@@ -7,7 +7,7 @@ use super::Decision;
 use super::bounds::within;
 use super::define::routines::speed_can_be;
 use super::log::{Parts, close, volume_of};
-use super::named::part;
+use super::named_kit::part;
 use super::shares::shares;
 use crate::book::command::LooseLog;
 use crate::book::deed::{Deed, Within};

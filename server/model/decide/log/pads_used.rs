@@ -15,7 +15,7 @@ use crate::trade::job::Step;
 use crate::trade::make::PadFigures;
 
 /// The pads of a log, step by step.
-pub(super) struct Roster<'a> {
+pub(super) struct PadsUsed<'a> {
     scene: &'a Scene<'a>,
     /// Pads that have a step, or were swapped out of one.
     taken: BTreeSet<Tag>,
@@ -35,7 +35,7 @@ pub(super) struct Roster<'a> {
     guessed: Vec<(Tag, Tag)>,
 }
 
-impl<'a> Roster<'a> {
+impl<'a> PadsUsed<'a> {
     /// What was said in a log, before any step.
     pub(super) fn of(scene: &'a Scene<'a>, log: &JobLog, target: f64, takes_all: bool) -> Self {
         Self {

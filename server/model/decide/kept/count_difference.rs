@@ -15,7 +15,7 @@ use crate::trade::kit::Piece;
 use crate::trade::make::{Figures, Unit};
 
 /// What a count met.
-pub(super) struct Beside {
+pub(super) struct CountDifference {
     /// Whether the book has what the device had seen.
     pub(super) is_seen: bool,
     /// The count as a difference.
@@ -30,13 +30,13 @@ pub(super) struct Beside {
 
 /// A level of a bottle that was weighed or read off. `own_ul` is what the same entry took of it, which
 /// the device had not taken off what it had seen yet.
-pub(super) fn bottle_beside(
+pub(super) fn bottle_difference(
     tag: Tag,
     held: Volume,
     level: &SeenLevel,
     deed: &Deed,
     own_ul: Volume,
-) -> Option<Beside> {
+) -> Option<CountDifference> {
     let seen = Volume::from_ul(level.quantity?);
     let (left_ul, found) = match deed {
         Deed::Weighed {
@@ -52,7 +52,7 @@ pub(super) fn bottle_beside(
         _ => return None,
     };
     let makes = counted(held.ul(), left_ul.ul(), Some(seen.ul()));
-    Some(Beside {
+    Some(CountDifference {
         is_seen: held == seen,
         difference: Deed::VolumeRead {
             tag,
@@ -65,18 +65,18 @@ pub(super) fn bottle_beside(
     })
 }
 
-pub(super) fn sundry_beside(
+pub(super) fn sundry_difference(
     tag: Tag,
     held: i64,
     level: &SeenLevel,
     deed: &Deed,
     unit: Unit,
-) -> Option<Beside> {
+) -> Option<CountDifference> {
     let seen = level.quantity?;
     let Deed::SundryCounted { left_quantity, .. } = deed else {
         return None;
     };
-    Some(Beside {
+    Some(CountDifference {
         is_seen: held == seen,
         difference: Deed::SundryCounted {
             tag,
@@ -90,12 +90,12 @@ pub(super) fn sundry_beside(
 }
 
 /// Towels of a bundle, clean and soiled.
-pub(super) fn towels_beside(
+pub(super) fn towels_difference(
     tag: Tag,
     held: (i64, i64),
     level: &SeenLevel,
     deed: &Deed,
-) -> Option<Beside> {
+) -> Option<CountDifference> {
     let seen = (level.clean_count?, level.soiled_count?);
     let Deed::TowelsCounted {
         clean_count,
@@ -110,7 +110,7 @@ pub(super) fn towels_beside(
         counted(held.0, found.0, Some(seen.0)).max(0),
         counted(held.1, found.1, Some(seen.1)).max(0),
     );
-    Some(Beside {
+    Some(CountDifference {
         // Nobody is shown less than no towels.
         is_seen: (held.0.max(0), held.1.max(0)) == seen,
         difference: Deed::TowelsCounted {
