@@ -96,7 +96,7 @@ impl Order {
     pub(crate) fn entry(&self, decision: Decision, seq: Seq, recorded_at: Moment) -> Entry {
         Entry {
             seq,
-            format: Format::FIRST,
+            format: Format::of(&decision.deeds),
             book_id: None,
             recorded_at,
             done_at: decision.done_at,

@@ -210,9 +210,23 @@ fn caveats(screen: &Screen, caveats: &[String]) -> String {
 pub(crate) fn left(left: &PadLeft) -> String {
     let jobs = left.jobs_left.as_ref().map_or_else(String::new, |jobs| {
         let jobs_left = told(jobs, figure);
-        format!("in jobs: {jobs_left}. ")
+        format!("in jobs of the usual kind: {jobs_left}. ")
     });
-    format!("{jobs}{}", left.rests_on).trim_end().to_owned()
+    let next = one_more(left).map_or_else(String::new, |said| format!("{said} "));
+    format!("{jobs}{next}{}", left.rests_on)
+        .trim_end()
+        .to_owned()
+}
+
+/// Whether a pad may do one more job, by the chance that the book aims at.
+fn one_more(left: &PadLeft) -> Option<String> {
+    let (chance, target) = left.next_job_chance.zip(left.carry_target)?;
+    let (chance_told, target_told) = (gauge::chance(chance, target), gauge::percent(target));
+    Some(if chance >= target {
+        format!("One more lasts with {chance_told}, within the {target_told} aimed at.")
+    } else {
+        format!("One more lasts with {chance_told} only, below the {target_told} aimed at.")
+    })
 }
 
 fn typical(range: Option<&LifeRange>, figure: fn(f64) -> String) -> String {

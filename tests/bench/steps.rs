@@ -87,10 +87,7 @@ fn reorder_for_forty_jobs(bencher: Bencher) {
 #[divan::bench]
 #[allow(clippy::unwrap_used, reason = "the lives are made here")]
 fn fit_ten_thousand_lives(bencher: Bencher) {
-    let life = |at: u32| Life {
-        age: 1.0 + f64::from(at % 997) / 250.0,
-        failed: at.is_multiple_of(2),
-    };
+    let life = |at: u32| Life::whole(1.0 + f64::from(at % 997) / 250.0, at.is_multiple_of(2));
     let lives = Lives::new((0..10_000).map(life).collect()).unwrap();
     bencher.bench(|| fit_weibull(&lives));
 }
@@ -105,10 +102,7 @@ fn carry_chance_of_two_steps(bencher: Bencher) {
             more: 0.13,
         })
         .collect();
-    let lives = pads.iter().map(|pad| Life {
-        age: pad.age,
-        failed: false,
-    });
+    let lives = pads.iter().map(|pad| Life::whole(pad.age, false));
     let lives = Lives::new(lives.collect()).unwrap();
     let belief = Belief::from_prior(3.0, Prior::rating(), &lives).unwrap();
     bencher.bench(|| {

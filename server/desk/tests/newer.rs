@@ -36,8 +36,8 @@ async fn assert_newer(world: &World, desk: &Desk) {
 
 #[tokio::test]
 async fn a_kind_of_deed_or_a_format_that_is_not_known_here_is_no_damage() {
-    let format = raw_entry("\"format\":2,", r#"[{"did":"washed","tags":["S-01"]}]"#);
-    let other = raw_entry("\"format\":2,", r#"{"washed":["S-01"]}"#);
+    let format = raw_entry("\"format\":3,", r#"[{"did":"washed","tags":["S-01"]}]"#);
+    let other = raw_entry("\"format\":3,", r#"{"washed":["S-01"]}"#);
     for later_one in [later_entry(), format, other] {
         let world = later(&[&later_one]).await;
         // From the shelf, and from the journal alone.

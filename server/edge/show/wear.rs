@@ -30,7 +30,7 @@ pub(in crate::edge) fn make_wear(wear: MakeWear) -> v1::MakeWear {
         job_damage: wear.usual.damage,
         job_rests_on: job_rests_on(wear.usual),
         shape: wear.shape,
-        shape_fitted: wear.shape_limits.is_some(),
+        shape_fitted: wear.is_shape_fitted,
         shape_low: wear.shape_limits.map(|limits| limits.lower),
         shape_high: wear.shape_limits.map(|limits| limits.upper),
         summary: wear.summary,
@@ -38,6 +38,7 @@ pub(in crate::edge) fn make_wear(wear: MakeWear) -> v1::MakeWear {
         pads: wear.pads.into_iter().map(pad_left).collect(),
         rests_on: wear.rests_on,
         cut_off_damages: wear.cut_off_damages,
+        newer_last_shorter: wear.newer_last_shorter,
     }
 }
 
@@ -47,7 +48,7 @@ fn step(point: &CurvePoint) -> v1::LifeStep {
         at_risk_count: count(point.at_risk),
         failure_count: count(point.failures),
         survival: point.survival,
-        standard_error: point.standard_error,
+        standard_error: point.standard_error.unwrap_or_default(),
     }
 }
 
@@ -77,5 +78,7 @@ pub(in crate::edge) fn pad_left(left: PadLeft) -> v1::PadLeft {
         damage_left: Some(range(left.damage_left)),
         jobs_left: Some(range(left.jobs_left)),
         rests_on: left.rests_on,
+        next_job_chance: Some(left.next_job_chance),
+        carry_target: Some(left.carry_target),
     }
 }

@@ -10,9 +10,13 @@ use fettlebook_quantity::exact_f64;
 use crate::book::damage::{damage_of, wear_band};
 use crate::ground::ids::{Id, Tag};
 use crate::ground::refusal::{Reason, Refusal};
+use crate::maths::chance::{PadAhead, Precision, carry_chance};
 use crate::maths::life::{CurvePoint, Limits, kaplan_meier};
-use crate::ready::lives::{LifeCounts, MakeLife, ShapeBasis, UsualJob, pad_figures, usual_job};
+use crate::ready::lives::{
+    LifeCounts, MakeLife, ShapeBasis, UsualJob, newer_pads_last_shorter, pad_figures, usual_job,
+};
 use crate::trade::kit::{Piece, Readiness};
+use crate::trade::policy::{Policy, PolicyKey, permille};
 use crate::trade::wear::Band;
 use crate::{Book, Moment};
 
@@ -50,6 +54,10 @@ pub struct PadLeft {
     pub jobs_left: LifeRange,
     /// What it rests on, a sentence.
     pub rests_on: String,
+    /// Probability that it lasts one more usual job.
+    pub next_job_chance: f64,
+    /// The carry chance that the book aims at.
+    pub carry_target: f64,
 }
 
 /// What pads of a make really last in this shop.
@@ -73,9 +81,13 @@ pub struct MakeWear {
     pub usual: UsualJob,
     /// Shape in use.
     pub shape: f64,
-    /// 95 % limits of the shape, when it was fitted.
+    /// Whether the shape was fitted to those that wore out here.
+    pub is_shape_fitted: bool,
+    /// 95 % limits of the shape in use, when it was fitted to lives of which none has faded.
     pub shape_limits: Option<Limits>,
-    /// What the shop sees against the rating, a sentence.
+    /// Whether pads put to work lately last shorter than those before them.
+    pub newer_last_shorter: bool,
+    /// What the shop sees against the rating, a sentence; and that newer pads last shorter where they do.
     pub summary: String,
     /// What to keep in mind.
     pub caveats: Vec<String>,
@@ -107,6 +119,7 @@ pub fn make_wear(book: &Book, id: &Id, now: Moment) -> Result<MakeWear, Refusal>
     let life = MakeLife::of(book, id, figures)
         .map_err(|error| Refusal::new(Reason::NoPlan, "make", format!("{id}: {error}."), ""))?;
     let usual = usual_job(book, make, figures);
+    let newer_last_shorter = newer_pads_last_shorter(book, id);
     // A new pad lasts as one in the data that has no work behind it.
     let new = range(|probability| life.belief.left_in_data(0.0, probability));
     Ok(MakeWear {
@@ -119,8 +132,16 @@ pub fn make_wear(book: &Book, id: &Id, now: Moment) -> Result<MakeWear, Refusal>
         jobs: new.in_jobs(usual),
         usual,
         shape: life.belief.shape(),
-        shape_limits: shape_limits(&life),
-        summary: words::summary(&make.name, &life, new, new.in_jobs(usual)),
+        is_shape_fitted: matches!(life.shape_basis, ShapeBasis::Fitted(_)),
+        shape_limits: life.shape_limits(),
+        newer_last_shorter,
+        summary: words::summary(
+            &make.name,
+            &life,
+            new,
+            new.in_jobs(usual),
+            newer_last_shorter,
+        ),
         caveats: words::caveats(book, figures, &life),
         pads: pads_left(book, id, &life, usual, now),
         rests_on: life.rests_on(),
@@ -164,7 +185,20 @@ fn left_of(
         damage_left,
         jobs_left: damage_left.in_jobs(usual),
         rests_on: life.rests_on(),
+        next_job_chance: lasts_one_job(book.policy(), life, damage, usual),
+        carry_target: permille(book.policy(), PolicyKey::CarryTargetPermille),
     })
+}
+
+/// Probability that a pad with so much damage lasts one more usual job, of which nobody knows yet how
+/// hard it will be.
+fn lasts_one_job(policy: &Policy, life: &MakeLife, damage: f64, usual: UsualJob) -> f64 {
+    let pad = PadAhead {
+        age: damage,
+        more: usual.damage,
+    };
+    let severity = permille(policy, PolicyKey::SeverityLogSdPermille);
+    carry_chance(&life.belief, severity, 1, &[pad], Precision::Fine)
 }
 
 fn pads_left(
@@ -227,11 +261,4 @@ fn believed(life: &MakeLife, new: LifeRange) -> Vec<(f64, f64)> {
             (damage, life.belief.survival_new(damage))
         })
         .collect()
-}
-
-fn shape_limits(life: &MakeLife) -> Option<Limits> {
-    match &life.shape_basis {
-        ShapeBasis::Fitted(fit) => Some(fit.shape_limits_log()),
-        ShapeBasis::Policy | ShapeBasis::Refused(_) => None,
-    }
 }

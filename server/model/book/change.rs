@@ -14,7 +14,7 @@ use crate::trade::dose::volume_left;
 use crate::trade::kept::{KeptMark, Trail, met};
 use crate::trade::kit::{Piece, Readiness, State};
 use crate::trade::tally::Taken;
-use crate::trade::wear::BinReason;
+use crate::trade::wear::{BinReason, Work};
 
 pub(crate) use levels::counted;
 
@@ -215,6 +215,10 @@ impl Piece {
 
     fn work(&mut self, work: &PadWork, done_at: Moment) {
         if let State::Pad(pad) = &mut self.state {
+            let is_first = pad.use_count == 0 && pad.work == Work::ZERO;
+            if is_first || pad.first_used_at.is_some_and(|first| done_at < first) {
+                pad.first_used_at = Some(done_at);
+            }
             pad.work = pad.work.saturating_add(work.work());
             pad.use_count = pad.use_count.saturating_add(1);
             let carried = pad

@@ -10,8 +10,9 @@ use std::num::NonZeroU32;
 
 use serde::{Deserialize, Serialize};
 
-use crate::book::deed::Entry;
+use crate::book::deed::{Deed, Entry, Record};
 use crate::ground::ids::shown;
+use crate::trade::policy::PolicyKey;
 
 /// Number of the format of an entry. Entries do not say the first, so that theirs are the bytes they
 /// always were.
@@ -23,8 +24,20 @@ impl Format {
     /// The format of an entry that names none.
     pub const FIRST: Self = Self(NonZeroU32::MIN);
 
+    /// The format of an entry with a word that programs of the first do not know.
+    const SECOND: Self = Self(NonZeroU32::MIN.saturating_add(1));
+
     /// The newest format that this program reads. It reads every one from the first to this.
-    pub const NEWEST: Self = Self::FIRST;
+    pub const NEWEST: Self = Self::SECOND;
+
+    /// The format that an entry with these deeds needs: the earliest whose programs understand them.
+    pub fn of(deeds: &[Deed]) -> Self {
+        if deeds.iter().any(is_of_second) {
+            Self::SECOND
+        } else {
+            Self::FIRST
+        }
+    }
 
     /// True for the format that entries do not say.
     pub(crate) fn is_first(&self) -> bool {
@@ -41,6 +54,23 @@ impl Default for Format {
 impl fmt::Display for Format {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.0.fmt(f)
+    }
+}
+
+/// Policy keys that programs of the first format do not know.
+const KEYS_OF_SECOND: [PolicyKey; 1] = [PolicyKey::LivesHalvePads];
+
+/// Whether programs of the first format would not understand a deed.
+fn is_of_second(deed: &Deed) -> bool {
+    match deed {
+        Deed::PolicySet { key, .. } => KEYS_OF_SECOND.contains(key),
+        Deed::Restated {
+            record: Some(Record::Policy(policy)),
+            ..
+        } => policy
+            .overrides()
+            .any(|(key, _)| KEYS_OF_SECOND.contains(&key)),
+        _ => false,
     }
 }
 

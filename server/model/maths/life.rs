@@ -5,12 +5,14 @@
 //! lives that teach nothing are refused with the reason.
 
 pub mod belief;
+pub mod change;
 pub mod curve;
 pub mod fit;
 mod logs;
 pub mod prior;
 
 pub use belief::Belief;
+pub use change::newer_last_shorter;
 pub use curve::{CurvePoint, kaplan_meier};
 pub use fit::{Limits, WeibullFit, fit_weibull};
 pub(crate) use logs::ln_rise;
@@ -25,22 +27,36 @@ pub struct Life {
     pub age: f64,
     /// Whether it ended in failure; otherwise it was cut off while it still lasted.
     pub failed: bool,
+    /// How much it counts beside the others: 1 for one of today, less for one that has faded.
+    pub weight: f64,
+}
+
+impl Life {
+    /// A life of full weight.
+    pub const fn whole(age: f64, failed: bool) -> Self {
+        Self {
+            age,
+            failed,
+            weight: 1.0,
+        }
+    }
 }
 
 #[cfg(test)]
 impl Life {
     /// A life that ended in failure.
     pub(crate) const fn failed(age: f64) -> Self {
-        Self { age, failed: true }
+        Self::whole(age, true)
     }
 
     /// A life that was cut off: still in service, lost, sold.
     pub(crate) const fn cut_off(age: f64) -> Self {
-        Self { age, failed: false }
+        Self::whole(age, false)
     }
 }
 
-/// Lives that were checked: every age is finite and at least zero.
+/// Lives that were checked: every age is finite and at least zero, every weight above zero and at most
+/// one.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Lives {
     lives: Vec<Life>,
@@ -52,7 +68,7 @@ impl Lives {
     ///
     /// # Errors
     /// [`LifeError::NotANumber`], [`LifeError::Infinite`] or [`LifeError::Negative`] for the first
-    /// age that is one.
+    /// age that is one, [`LifeError::Weight`] for the first weight that is none.
     pub fn new(lives: Vec<Life>) -> Result<Self, LifeError> {
         for (index, life) in lives.iter().enumerate() {
             if life.age.is_nan() {
@@ -64,6 +80,9 @@ impl Lives {
             if life.age < 0.0 {
                 return Err(LifeError::Negative { index });
             }
+            if life.weight.is_nan() || life.weight <= 0.0 || life.weight > 1.0 {
+                return Err(LifeError::Weight { index });
+            }
         }
         let failures = lives.iter().filter(|life| life.failed).count();
         Ok(Self { lives, failures })
@@ -73,6 +92,19 @@ impl Lives {
     #[must_use]
     pub const fn failures(&self) -> usize {
         self.failures
+    }
+
+    /// How many ended in failure, each counted by its weight.
+    #[must_use]
+    pub fn failure_weight(&self) -> f64 {
+        let failed = self.lives.iter().filter(|life| life.failed);
+        failed.map(|life| life.weight).sum()
+    }
+
+    /// Whether any of them has faded: counts less than a life of today.
+    #[must_use]
+    pub fn is_faded(&self) -> bool {
+        self.lives.iter().any(|life| life.weight < 1.0)
     }
 
     /// How many there are.
@@ -120,6 +152,12 @@ pub enum LifeError {
     /// An age is infinite.
     #[error("the age of life {} is endless; a life still running ends at its age today", .index.saturating_add(1))]
     Infinite {
+        /// Its place in the list, from zero.
+        index: usize,
+    },
+    /// A weight is no number above zero and at most one.
+    #[error("life {} counts neither in part nor in full; give it a weight above 0 and at most 1", .index.saturating_add(1))]
+    Weight {
         /// Its place in the list, from zero.
         index: usize,
     },

@@ -1,18 +1,21 @@
 //! What the book knows of the lives of a make's pads, and what is believed of the next.
 //!
 //! Serves the check, the pick and the wear report. Every pad of the make speaks: those that wore out
-//! by when they did, all others by having lasted so long. It must never count a pad's survival twice.
+//! by when they did, all others by having lasted so long, the older ones less, for what a supplier
+//! sends changes. It must never count a pad's survival twice.
 
 use fettlebook_quantity::exact_f64;
 
-use crate::Book;
 use crate::book::damage::damage_of;
-use crate::ground::ids::Id;
-use crate::maths::life::{Belief, Life, LifeError, Lives, Prior, WeibullFit, fit_weibull};
+use crate::ground::ids::{Id, Tag};
+use crate::maths::life::{
+    Belief, Life, LifeError, Limits, Lives, Prior, WeibullFit, fit_weibull, newer_last_shorter,
+};
 use crate::trade::kit::{Piece, Readiness};
 use crate::trade::make::{Figures, Make, PadFigures, PadMaterial};
 use crate::trade::policy::{Policy, PolicyKey, permille};
 use crate::trade::wear::{BinReason, Work, miner};
+use crate::{Book, Moment};
 
 /// Shapes that are believed of a fit: beyond them a handful of lives is chance.
 const SHAPE_LEAST: f64 = 0.5;
@@ -65,16 +68,16 @@ impl MakeLife {
     /// # Errors
     /// When figures of the make make no sense as lives, which setting it up refuses.
     pub fn of(book: &Book, id: &Id, figures: &PadFigures) -> Result<Self, LifeError> {
+        let policy = book.policy();
         let (mut counts, mut lives) = (LifeCounts::default(), Vec::new());
         for piece in book.pieces().filter(|piece| piece.make == *id) {
             counts.add(piece.readiness);
-            lives.extend(life_of(book, piece));
+            lives.extend(life_of(book, piece).map(|life| (life, piece.put_to_work_at())));
         }
-        let lives = Lives::new(lives)?;
-        let policy = book.policy();
-        let shape_basis = shape_basis(policy, &counts, &lives);
+        let lives = Lives::new(faded(lives, policy.value(PolicyKey::LivesHalvePads)))?;
+        let shape_basis = shape_basis(policy, &lives);
         let shape = match &shape_basis {
-            ShapeBasis::Fitted(fit) => unbiased(fit).clamp(SHAPE_LEAST, SHAPE_MOST),
+            ShapeBasis::Fitted(fit) => believed_shape(unbiased(fit)),
             ShapeBasis::Policy | ShapeBasis::Refused(_) => shape_by_policy(policy, figures),
         };
         let (own, own_refused) = match own_prior(figures, shape) {
@@ -92,6 +95,21 @@ impl MakeLife {
         })
     }
 
+    /// 95 % limits of the shape in use; `None` where it was not fitted, and where lives have faded: what
+    /// is sure then is told by the range of a pad's life alone.
+    pub fn shape_limits(&self) -> Option<Limits> {
+        match &self.shape_basis {
+            ShapeBasis::Fitted(fit) if !self.lives.is_faded() => {
+                let limits = fit.limits_about(unbiased(fit));
+                Some(Limits {
+                    lower: believed_shape(limits.lower),
+                    upper: believed_shape(limits.upper),
+                })
+            }
+            ShapeBasis::Fitted(_) | ShapeBasis::Policy | ShapeBasis::Refused(_) => None,
+        }
+    }
+
     /// What it rests on, a sentence.
     pub fn rests_on(&self) -> String {
         let told = match (self.counts.failure_count, self.is_prior_own) {
@@ -105,7 +123,12 @@ impl MakeLife {
         } else {
             "the rating"
         };
-        format!("Rests on {told} here and {before}.")
+        let fading = if self.lives.is_faded() {
+            ", older ones counting less,"
+        } else {
+            ""
+        };
+        format!("Rests on {told} here{fading} and {before}.")
     }
 }
 
@@ -132,11 +155,48 @@ fn life_of(book: &Book, piece: &Piece) -> Option<Life> {
     piece.pad()?;
     let age = damage_of(book, piece)?;
     let failed = matches!(piece.readiness, Readiness::Binned(reason) if reason.is_failure());
-    Some(Life { age, failed })
+    Some(Life::whole(age, failed))
 }
 
-fn shape_basis(policy: &Policy, counts: &LifeCounts, lives: &Lives) -> ShapeBasis {
-    if counts.failure_count < policy.value(PolicyKey::ShapeFromFailures) {
+/// Lives with their weights: each counts half as much for every so many pads of the make that were first
+/// put to work after it, so that what a supplier sends now is believed more than what came years ago.
+///
+/// Formula: w = 0.5^(n / h), n the pads put to work later, h pads that halve it. Pads that never worked
+/// fade nothing and do not fade.
+fn faded(lives: Vec<(Life, Option<Moment>)>, halving_pads: i64) -> Vec<Life> {
+    let mut began: Vec<Moment> = lives.iter().filter_map(|(_, began)| *began).collect();
+    began.sort();
+    let halving_pads = exact_f64(halving_pads.max(1));
+    let weight = |moment: Moment| {
+        let until = began.partition_point(|began| *began <= moment);
+        let later = i64::try_from(began.len().saturating_sub(until)).unwrap_or(i64::MAX);
+        let weight = 0.5_f64.powf(exact_f64(later) / halving_pads);
+        weight.max(f64::MIN_POSITIVE)
+    };
+    let lives = lives.into_iter();
+    lives
+        .map(|(life, began)| Life {
+            weight: began.map_or(1.0, weight),
+            ..life
+        })
+        .collect()
+}
+
+/// Whether pads of the make that were put to work lately last shorter than those before them, at 99 %.
+pub(crate) fn newer_pads_last_shorter(book: &Book, id: &Id) -> bool {
+    let mut lives: Vec<(Moment, Tag, Life)> = book
+        .pieces()
+        .filter(|piece| piece.make == *id)
+        .filter_map(|piece| Some((piece.put_to_work_at()?, piece.tag, life_of(book, piece)?)))
+        .collect();
+    lives.sort_by_key(|(began, tag, _)| (*began, *tag));
+    let in_order: Vec<Life> = lives.into_iter().map(|(_, _, life)| life).collect();
+    newer_last_shorter(&in_order)
+}
+
+/// Whether so many have worn out, each counted by its weight, that the shape is fitted to them.
+fn shape_basis(policy: &Policy, lives: &Lives) -> ShapeBasis {
+    if lives.failure_weight() < exact_f64(policy.value(PolicyKey::ShapeFromFailures)) {
         return ShapeBasis::Policy;
     }
     match fit_weibull(lives) {
@@ -147,12 +207,15 @@ fn shape_basis(policy: &Policy, counts: &LifeCounts, lives: &Lives) -> ShapeBasi
 
 /// The fitted shape without the upward bias that maximum likelihood has with few failures.
 ///
-/// Formula: β (r − 2) / (r − 0.68) for r failures: at ten it takes 14 % off. Source: R. Ross, IEEE
+/// Formula: β (r − 2) / (r − 0.68) for r failures, counted by their weight: at ten it takes 14 % off. Source: R. Ross, IEEE
 /// Trans. Dielectrics and Electrical Insulation 3 (1996), from memory; that chances come true with it
 /// and not without is what the simulated year shows.
 fn unbiased(fit: &WeibullFit) -> f64 {
-    let failures = i64::try_from(fit.failures).map_or(f64::MAX, exact_f64);
-    fit.shape * (failures - 2.0) / (failures - 0.68)
+    fit.shape * (fit.failure_weight - 2.0) / (fit.failure_weight - 0.68)
+}
+
+const fn believed_shape(shape: f64) -> f64 {
+    shape.clamp(SHAPE_LEAST, SHAPE_MOST)
 }
 
 fn shape_by_policy(policy: &Policy, figures: &PadFigures) -> f64 {

@@ -138,6 +138,10 @@ pub struct PadState {
     /// The last local day on which it went along to a job as a spare and did not work.
     #[serde(default)]
     pub taken_along_on: Option<Date>,
+    /// When it was first put to work; `None` while it never was, and where only a notebook or an earlier
+    /// program told of its work.
+    #[serde(default)]
+    pub first_used_at: Option<Moment>,
 }
 
 /// What a look at a washed pad found, each from 1, bad, to 5, as new.
@@ -251,6 +255,14 @@ impl Piece {
             State::Pad(pad) => Some(pad),
             _ => None,
         }
+    }
+
+    /// When a pad was first put to work, where only its work is told when it came; `None` of one that
+    /// never worked, and of what is no pad.
+    pub fn put_to_work_at(&self) -> Option<Moment> {
+        let pad = self.pad()?;
+        let told = (pad.use_count > 0 || pad.work > Work::ZERO).then_some(self.received_at);
+        pad.first_used_at.or(told)
     }
 
     /// The bundle state, if it is a bundle.

@@ -14,7 +14,23 @@ use crate::trade::policy::PolicyKey;
 const THIN_BELOW: i64 = 5;
 
 /// The sentence a person needs: how long against the rating, how many jobs, from how much.
-pub(super) fn summary(name: &str, life: &MakeLife, new: LifeRange, jobs: LifeRange) -> String {
+pub(super) fn summary(
+    name: &str,
+    life: &MakeLife,
+    new: LifeRange,
+    jobs: LifeRange,
+    newer_last_shorter: bool,
+) -> String {
+    let mut said = lasts(name, life, new, jobs);
+    if newer_last_shorter {
+        said.push_str(
+            " Newer pads last shorter: the 15 put to work last wore out sooner than those before them.",
+        );
+    }
+    said
+}
+
+fn lasts(name: &str, life: &MakeLife, new: LifeRange, jobs: LifeRange) -> String {
     let told = jobs_told(jobs.typical);
     match life.counts.failure_count {
         0 if life.is_prior_own => {
@@ -61,6 +77,13 @@ pub(super) fn caveats(book: &Book, figures: &PadFigures, life: &MakeLife) -> Vec
             "The shape of the curve is a policy, for none can be fitted: {why}."
         )),
         ShapeBasis::Fitted(_) => {}
+    }
+    if life.lives.is_faded() {
+        said.push(
+            "What is believed lets older lives count less, by the pads put to work after them; the curve \
+             of what was seen counts all alike."
+                .to_owned(),
+        );
     }
     if let Some(why) = &life.own_refused {
         said.push(format!(

@@ -5,7 +5,7 @@
 //! so far must never count twice.
 
 use super::logs::{ln_expm1, ln_rise, ln_sum, softplus};
-use super::{LifeError, Lives, Prior, count_f64, positive, usable_shape};
+use super::{LifeError, Lives, Prior, positive, usable_shape};
 
 /// The rate λ = η^−β has a gamma distribution with shape a and rate b, b being in the unit of the
 /// ages to the power β.
@@ -21,9 +21,12 @@ pub struct Belief {
 }
 
 impl Belief {
-    /// Updates a prior by lives: a = a₀ + failures, b = b₀ + Σ tᵢ^β over all lives.
+    /// Updates a prior by lives: a = a₀ + Σ wᵢ over the failures, b = b₀ + Σ wᵢ tᵢ^β over all lives,
+    /// with w the weight of a life; where all count in full, a₀ + failures and b₀ + Σ tᵢ^β.
     ///
-    /// Source: the gamma prior of NIST/SEMATECH e-Handbook 8.4.6, with times to the power β.
+    /// Source: the gamma prior of NIST/SEMATECH e-Handbook 8.4.6, with times to the power β. A life of
+    /// weight w stands in the likelihood to the power w (J. G. Ibrahim and M.-H. Chen, *Power prior
+    /// distributions*, Statistical Science 15 (2000), 46–60; from memory).
     ///
     /// # Errors
     /// [`LifeError::NotPositive`] where `shape` or a figure of the prior is not above zero and finite,
@@ -32,11 +35,13 @@ impl Belief {
         let shape = usable_shape(shape)?;
         let a = positive(prior.a, "the weight of the prior")?;
         let b = positive(prior.b, "the rate of the prior")?;
-        let powers = lives.iter().map(|life| shape * life.age.ln());
+        let powers = lives
+            .iter()
+            .map(|life| shape * life.age.ln() + life.weight.ln());
         let ln_b = ln_sum(std::iter::once(b.ln()).chain(powers));
         Ok(Self {
             shape,
-            a: a + count_f64(lives.failures()),
+            a: a + lives.failure_weight(),
             ln_b,
             failures: lives.failures(),
             lives: lives.len(),
@@ -49,7 +54,7 @@ impl Belief {
         self.shape
     }
 
-    /// Shape a of the rate's gamma distribution: the prior's weight and the failures.
+    /// Shape a of the rate's gamma distribution: the prior's weight and that of the failures.
     #[must_use]
     pub const fn a(&self) -> f64 {
         self.a

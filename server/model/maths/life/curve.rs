@@ -1,7 +1,7 @@
 //! The Kaplan–Meier curve: the share that outlives each age, without any assumed shape.
 //!
 //! It serves the wear screen, which shows it beside the fit. It never smooths or reaches past the
-//! largest age.
+//! largest age, and it counts every life alike, faded or not: it is what happened.
 
 use super::{Life, Lives, count_f64};
 
@@ -16,8 +16,8 @@ pub struct CurvePoint {
     pub failures: usize,
     /// Share that outlives this age.
     pub survival: f64,
-    /// Greenwood's standard error of that share; 0 where the share is 0.
-    pub standard_error: f64,
+    /// Greenwood's standard error of that share; `None` where the share is 0 and has none.
+    pub standard_error: Option<f64>,
 }
 
 /// The curve, one row for each age at which something failed.
@@ -44,11 +44,7 @@ pub fn kaplan_meier(lives: &Lives) -> Vec<CurvePoint> {
                 at_risk,
                 failures,
                 survival,
-                standard_error: if failures < at_risk {
-                    survival * variance_sum.sqrt()
-                } else {
-                    0.0
-                },
+                standard_error: (failures < at_risk).then(|| survival * variance_sum.sqrt()),
             });
         }
         at_risk = at_risk.saturating_sub(tied.len());
@@ -81,7 +77,7 @@ mod tests {
     fn the_last_failure_of_all_leaves_nothing_without_an_error() {
         let curve = kaplan_meier(&lives(&[Life::failed(1.0), Life::failed(1.0)]));
         assert_eq!(curve.len(), 1);
-        assert_eq!((curve[0].survival, curve[0].standard_error), (0.0, 0.0));
+        assert_eq!((curve[0].survival, curve[0].standard_error), (0.0, None));
     }
 
     #[test]

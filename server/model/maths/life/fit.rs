@@ -4,7 +4,7 @@
 //! answer alone. Where no finite maximum exists it refuses and says why: it never returns the edge
 //! of a search.
 
-use super::{LifeError, Lives, count_f64, positive, usable_shape};
+use super::{LifeError, Lives, positive, usable_shape};
 use crate::maths::root::root;
 
 /// The normal deviate of a central 95 % interval.
@@ -34,16 +34,25 @@ pub struct WeibullFit {
     pub se_shape: f64,
     /// Failures it rests on.
     pub failures: usize,
+    /// The same, each counted by its weight.
+    pub failure_weight: f64,
 }
 
 impl WeibullFit {
     /// 95 % limits of the shape, symmetric in its logarithm: β exp(± 1.96 se/β).
     #[must_use]
     pub fn shape_limits_log(&self) -> Limits {
+        self.limits_about(self.shape)
+    }
+
+    /// The same limits about another shape that stands for this one, as one without its bias does: their
+    /// reach in the logarithm is the fit's.
+    #[must_use]
+    pub fn limits_about(&self, shape: f64) -> Limits {
         let reach = DEVIATE_95 * self.se_shape / self.shape;
         Limits {
-            lower: (self.shape.ln() - reach).exp(),
-            upper: (self.shape.ln() + reach).exp(),
+            lower: (shape.ln() - reach).exp(),
+            upper: (shape.ln() + reach).exp(),
         }
     }
 }
@@ -52,7 +61,8 @@ impl WeibullFit {
 ///
 /// Formula: with r failures, η^β = Σ t^β / r over all lives, and β is the root of
 /// Σ t^β ln t / Σ t^β − 1/β − mean of ln t over failures, which grows with β and has one root exactly
-/// if a failure lies below the largest age. Ages are measured by the largest one and kept as
+/// if a failure lies below the largest age. Where lives have weights, each sum and mean is weighted and
+/// r is the weight of the failures. Ages are measured by the largest one and kept as
 /// logarithms, so no age is too small or too large. Source: W. Q. Meeker and L. A. Escobar,
 /// *Statistical Methods for Reliability Data* (1998), ch. 8.
 ///
@@ -63,7 +73,7 @@ pub fn fit_weibull(lives: &Lives) -> Result<WeibullFit, LifeError> {
     let ages = RelativeAges::new(lives)?;
     let shape = ages.best_shape()?;
     let at = ages.sums_at(shape);
-    let failures = count_f64(lives.failures());
+    let failures = lives.failure_weight();
     // ln of η relative to the largest age.
     let ln_relative_scale = (at.sum / failures).ln() / shape;
     let scale = (ages.ln_largest + ln_relative_scale).exp();
@@ -79,6 +89,7 @@ pub fn fit_weibull(lives: &Lives) -> Result<WeibullFit, LifeError> {
         scale,
         se_shape: (1.0 / (failures * spread)).sqrt(),
         failures: lives.failures(),
+        failure_weight: failures,
     })
 }
 
@@ -86,10 +97,10 @@ const fn beyond(what: &'static str) -> LifeError {
     LifeError::BeyondNumbers { what }
 }
 
-/// Logarithms of the ages relative to the largest one: at most zero.
+/// Logarithms of the ages relative to the largest one, at most zero, each with its weight.
 struct RelativeAges {
     ln_largest: f64,
-    all: Vec<f64>,
+    all: Vec<(f64, f64)>,
     mean_failed: f64,
 }
 
@@ -111,10 +122,14 @@ impl RelativeAges {
         let largest = lives.iter().map(|life| life.age).fold(0.0, f64::max);
         // A life cut off at zero says nothing and has no logarithm.
         let told = lives.iter().filter(|life| life.age > 0.0);
-        let all = told.map(|life| ln_ratio(life.age, largest)).collect();
+        let all = told
+            .map(|life| (ln_ratio(life.age, largest), life.weight))
+            .collect();
         let failed = lives.iter().filter(|life| life.failed);
-        let sum_failed: f64 = failed.map(|life| ln_ratio(life.age, largest)).sum();
-        let mean_failed = sum_failed / count_f64(lives.failures());
+        let sum_failed: f64 = failed
+            .map(|life| life.weight * ln_ratio(life.age, largest))
+            .sum();
+        let mean_failed = sum_failed / lives.failure_weight();
         Ok(Self {
             ln_largest: largest.ln(),
             all,
@@ -145,8 +160,8 @@ impl RelativeAges {
 
     fn weighted_mean(&self, shape: f64) -> f64 {
         let (mut sum, mut weighted) = (0.0, 0.0);
-        for u in &self.all {
-            let weight = (shape * u).exp();
+        for (u, counts) in &self.all {
+            let weight = counts * (shape * u).exp();
             sum += weight;
             weighted += weight * u;
         }
@@ -154,7 +169,10 @@ impl RelativeAges {
     }
 
     fn sums_at(&self, shape: f64) -> SumsAt {
-        let weighted = || self.all.iter().map(|u| ((shape * u).exp(), u));
+        let weighted = || {
+            let all = self.all.iter();
+            all.map(|(u, counts)| (counts * (shape * u).exp(), u))
+        };
         let sum: f64 = weighted().map(|(weight, _)| weight).sum();
         let mean = weighted().map(|(weight, u)| weight * u).sum::<f64>() / sum;
         let squares = weighted().map(|(weight, u)| weight * (u - mean) * (u - mean));

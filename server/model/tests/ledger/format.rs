@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use fettlebook_model::format::DEED_KINDS;
-use fettlebook_model::{Deed, Entry, Format, Unread};
+use fettlebook_model::policy::{Policy, PolicyKey};
+use fettlebook_model::{Deed, Entry, Format, Record, Subject, Unread};
 use serde_json::{Value, json};
 
 /// An entry with these deeds, as JSON.
@@ -66,12 +67,12 @@ fn an_entry_of_a_later_program_is_told_from_one_that_is_spoilt() {
     assert_eq!(Entry::read(&bytes(&plain)).unwrap().format, Format::FIRST);
 
     let mut later = plain.clone();
-    later["format"] = json!(2);
+    later["format"] = json!(3);
     let unread = Entry::read(&bytes(&later)).unwrap_err();
     assert!(matches!(unread, Unread::NewerFormat(_)), "{unread}");
     assert_eq!(
         unread.to_string(),
-        "was written by a later fettle, in format 2, and this one reads up to format 1: update \
+        "was written by a later fettle, in format 3, and this one reads up to format 2: update \
          this one"
     );
     later["deeds"] = json!("of another form");
@@ -85,6 +86,26 @@ fn an_entry_of_a_later_program_is_told_from_one_that_is_spoilt() {
     let unread = Entry::read(&bytes(&entry(&half))).unwrap_err();
     assert!(!unread.is_newer(), "{unread}");
     assert!(!Entry::read(b"{").unwrap_err().is_newer());
+}
+
+/// Programs of the first format know neither the key nor what it means; all other entries stay theirs.
+#[test]
+fn an_entry_with_a_policy_of_the_second_format_says_so() {
+    let set = |key| Deed::PolicySet {
+        key,
+        value: Some(20),
+    };
+    assert_eq!(Format::of(&[]), Format::FIRST);
+    assert_eq!(Format::of(&[set(PolicyKey::DemandWeeks)]), Format::FIRST);
+    let second = Format::of(&[set(PolicyKey::DemandWeeks), set(PolicyKey::LivesHalvePads)]);
+    assert_eq!(second.to_string(), "2");
+    let mut policy = Policy::default();
+    policy.put(PolicyKey::LivesHalvePads, Some(20));
+    let restated = Deed::Restated {
+        subject: Subject::Policy,
+        record: Some(Record::Policy(policy.into())),
+    };
+    assert_eq!(Format::of(&[restated]), second);
 }
 
 /// The story: the bench has a later `fettled` than the one that serves now, and wrote members that

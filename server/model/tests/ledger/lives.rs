@@ -368,3 +368,125 @@ fn a_usual_job_always_wears() {
     shop.import(vec![noted("P-01", FOAM, 0)]);
     assert!(usual(&shop).damage > 0.0 && usual(&shop).use_count == 0);
 }
+
+/// A pad put to work on a day of that month, with so many thousandths of damage, worn out by now.
+fn put_to_work(pad: i8, day: i8, damage: i64) -> NotebookRow {
+    NotebookRow {
+        date: Some(jiff::civil::date(2026, 1, day)),
+        ..retired(&format!("P-{pad:02}"), FOAM, permille(damage), "worn")
+    }
+}
+
+/// Source: the gamma posterior by hand: a life counts 0.5^(n / h), n pads put to work later and h pads
+/// that halve it. With h = 1 three failures on three days at 0.5, 0.8 and 1 weigh ¼, ½ and 1: a = 2.75,
+/// b = 1 + 0.125/4 + 0.512/2 + 1 = 2.28725.
+#[test]
+fn a_life_counts_less_for_every_pad_put_to_work_after_it() {
+    let mut shop = Shop::new();
+    shop.set_policy(PolicyKey::LivesHalvePads, 1);
+    shop.import(vec![
+        put_to_work(1, 5, 500),
+        put_to_work(2, 6, 800),
+        put_to_work(3, 7, 1_000),
+    ]);
+    let life = shop.life(FOAM);
+    assert!(close(life.belief.a(), 2.75), "{}", life.belief.a());
+    assert!(close(life.belief.ln_b(), f64::ln(2.287_25)));
+    assert_eq!(life.counts.failure_count, 3);
+    assert_eq!(
+        life.rests_on(),
+        "Rests on 3 retirements here, older ones counting less, and the rating."
+    );
+    let wear = make_wear(&shop.book, &id(FOAM), shop.now).unwrap();
+    // The curve counts all alike: two of three outlive the first.
+    assert!(close(wear.curve[0].survival, 2.0 / 3.0));
+    assert!(
+        wear.caveats
+            .iter()
+            .any(|said| said.starts_with("What is believed lets older lives count less"))
+    );
+    shop.set_policy(PolicyKey::LivesHalvePads, 15);
+    let weights: Vec<f64> = shop
+        .life(FOAM)
+        .lives
+        .iter()
+        .map(|life| life.weight)
+        .collect();
+    assert!(close(weights[0], 0.5_f64.powf(2.0 / 15.0)), "{weights:?}");
+    assert!(close(weights[2], 1.0), "{weights:?}");
+}
+
+/// Pads that came together were put to work together, as far as a notebook tells, and fade nothing; nor
+/// do pads that are bought and not put to work.
+#[test]
+fn buying_alone_fades_nothing() {
+    let mut shop = Shop::worked();
+    shop.log("thursday");
+    let before = shop.life(FOAM);
+    assert!(!before.lives.is_faded());
+    shop.receive(FOAM, 6);
+    let bought = shop.life(FOAM);
+    assert!(!bought.lives.is_faded());
+    assert_eq!(
+        (bought.belief.a(), bought.belief.ln_b()),
+        (before.belief.a(), before.belief.ln_b())
+    );
+}
+
+/// Failures count by weight for ten or more as well: of ten on ten days the oldest count too little.
+#[test]
+fn the_shape_is_fitted_from_ten_failures_by_weight() {
+    let mut shop = Shop::new();
+    shop.import(
+        (1..=10)
+            .map(|at| put_to_work(at, at, 500 + 50 * i64::from(at)))
+            .collect(),
+    );
+    assert_eq!(shop.life(FOAM).counts.failure_count, 10);
+    assert_eq!(shop.life(FOAM).shape_basis, ShapeBasis::Policy);
+    shop.set_policy(PolicyKey::LivesHalvePads, 10_000);
+    shop.set_policy(PolicyKey::ShapeFromFailures, 9);
+    let life = shop.life(FOAM);
+    assert!(matches!(life.shape_basis, ShapeBasis::Fitted(_)));
+    // Faded lives give the shape no limits of its own.
+    assert_eq!(life.shape_limits(), None);
+}
+
+/// Limits are those of the shape that is shown, the one without its bias.
+#[test]
+fn the_limits_of_the_shape_lie_about_the_shape_shown() {
+    let mut shop = Shop::new();
+    shop.import(published(10));
+    let wear = make_wear(&shop.book, &id(FOAM), shop.now).unwrap();
+    let limits = wear.shape_limits.unwrap();
+    assert!(
+        close(limits.lower * limits.upper, wear.shape * wear.shape),
+        "{limits:?}"
+    );
+}
+
+#[test]
+fn newer_pads_that_last_shorter_are_told_once_and_in_words() {
+    let mut shop = Shop::new();
+    let mut rows: Vec<NotebookRow> = (1..=25)
+        .map(|at| put_to_work(at, 1, 800 + 20 * i64::from(at)))
+        .collect();
+    rows.extend((26..=40).map(|at| put_to_work(at, 20, 400 + 10 * i64::from(at - 25))));
+    shop.import(rows);
+    let wear = make_wear(&shop.book, &id(FOAM), shop.now).unwrap();
+    assert!(wear.newer_last_shorter);
+    assert!(
+        wear.summary.contains(" Newer pads last shorter: "),
+        "{}",
+        wear.summary
+    );
+    // Without the fifteen there is nothing to hold against the others.
+    shop.reverse(shop.book.head()).unwrap();
+    shop.import((41..=65).map(|at| put_to_work(at, 1, 800)).collect());
+    let wear = make_wear(&shop.book, &id(FOAM), shop.now).unwrap();
+    assert!(
+        !wear.newer_last_shorter && !wear.summary.contains("Newer"),
+        "{}",
+        wear.summary
+    );
+}

@@ -148,7 +148,10 @@ fn curve(lives: &Lives) -> Figures {
         .with("events", column(|point| point.failures as f64))
         .with("survival", column(|point| point.survival))
         .with("survival_exact", column(|point| point.survival))
-        .with("se_greenwood", column(|point| point.standard_error))
+        .with(
+            "se_greenwood",
+            column(|point| point.standard_error.unwrap_or(0.0)),
+        )
         // The screen shows the curve itself.
         .without(["median"])
 }

@@ -33,12 +33,14 @@ pub(crate) fn age() -> impl Strategy<Value = f64> {
 
 /// Lives that may be; also a thousand alike, and all of one ending.
 pub(crate) fn lives() -> impl Strategy<Value = Vec<Life>> {
-    let life = (age(), any::<bool>()).prop_map(|(age, failed)| Life { age, failed });
+    let life = (age(), any::<bool>()).prop_map(|(age, failed)| Life::whole(age, failed));
     let alike = (age(), any::<bool>(), 0..1_000_usize)
-        .prop_map(|(age, failed, count)| vec![Life { age, failed }; count]);
+        .prop_map(|(age, failed, count)| vec![Life::whole(age, failed); count]);
     let one_ending = (prop::collection::vec(age(), 0..30), any::<bool>()).prop_map(
         |(ages, failed)| -> Vec<Life> {
-            ages.into_iter().map(|age| Life { age, failed }).collect()
+            ages.into_iter()
+                .map(|age| Life::whole(age, failed))
+                .collect()
         },
     );
     prop_oneof![
@@ -50,6 +52,6 @@ pub(crate) fn lives() -> impl Strategy<Value = Vec<Life>> {
 
 /// Ages as a shop has them.
 pub(crate) fn ordinary_lives() -> impl Strategy<Value = Vec<Life>> {
-    let life = (0.05..2.5, any::<bool>()).prop_map(|(age, failed)| Life { age, failed });
+    let life = (0.05..2.5, any::<bool>()).prop_map(|(age, failed)| Life::whole(age, failed));
     prop::collection::vec(life, 0..30)
 }

@@ -23,7 +23,7 @@ proptest! {
     fn ages_that_are_none_are_refused_and_all_others_taken(
         raw in prop::collection::vec((anything(), any::<bool>()), 0..12),
     ) {
-        let raw: Vec<Life> = raw.into_iter().map(|(age, failed)| Life { age, failed }).collect();
+        let raw: Vec<Life> = raw.into_iter().map(|(age, failed)| Life::whole(age, failed)).collect();
         let first_bad = raw.iter().position(|life| !(life.age.is_finite() && life.age >= 0.0));
         match Lives::new(raw.clone()) {
             Ok(lives) => {
@@ -90,7 +90,8 @@ proptest! {
         let mut last = 1.0;
         for point in &curve {
             prop_assert!(is_chance(point.survival) && point.survival < last);
-            prop_assert!(point.standard_error >= 0.0 && point.standard_error <= 0.5);
+            prop_assert_eq!(point.standard_error.is_none(), point.survival <= 0.0);
+            prop_assert!(point.standard_error.is_none_or(|error| (0.0..=0.5).contains(&error)));
             prop_assert!(point.failures >= 1 && point.failures <= point.at_risk);
             last = point.survival;
         }
