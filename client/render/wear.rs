@@ -210,7 +210,7 @@ fn caveats(screen: &Screen, caveats: &[String]) -> String {
 pub(crate) fn left(left: &PadLeft) -> String {
     let jobs = left.jobs_left.as_ref().map_or_else(String::new, |jobs| {
         let jobs_left = told(jobs, figure);
-        format!("in jobs of the usual kind: {jobs_left}. ")
+        format!("in jobs: {jobs_left}. ")
     });
     let next = one_more(left).map_or_else(String::new, |said| format!("{said} "));
     format!("{jobs}{next}{}", left.rests_on)
@@ -262,7 +262,28 @@ fn figure(jobs: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::figure;
+    use super::{figure, left};
+    use fettlebook_contract::v1::PadLeft;
+
+    #[test]
+    fn a_pad_says_whether_one_more_job_is_within_the_target() {
+        let pad = |chance| PadLeft {
+            next_job_chance: Some(chance),
+            carry_target: Some(0.95),
+            rests_on: "Rests on the rating only.".to_owned(),
+            ..PadLeft::default()
+        };
+        assert_eq!(
+            left(&pad(0.97)),
+            "One more lasts with 97 %, within the 95 % aimed at. Rests on the rating only."
+        );
+        let below = left(&pad(0.948));
+        assert!(
+            below.starts_with("One more lasts with 94.8 % only, below the 95 % aimed at."),
+            "{below}"
+        );
+        assert_eq!(left(&PadLeft::default()), "");
+    }
 
     #[test]
     fn a_number_of_jobs_is_told_as_finely_as_it_is_known() {

@@ -4,8 +4,8 @@
 //! fail with two spares beside them.
 
 use crate::ledger::{CAR_COUNT, Ledger, PADS};
-use crate::score::Score;
-use crate::truth::{TruePad, Truth};
+use crate::score::{SETTLED_FROM, Score};
+use crate::truth::{TruePad, Truth, World};
 use fettlebook_model::plan::Plan;
 use fettlebook_model::wear::damage;
 
@@ -19,7 +19,7 @@ const SPARES_ALWAYS: usize = 2;
 const RATED: [(i64, i64); 2] = [(130, 20), (110, 30)];
 
 /// How somebody without a book works.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(crate) enum Habit {
     /// Takes what the job needs, and bins a coarse and a fine pad after so many cars.
     BinAfterCars([usize; 2]),
@@ -28,16 +28,19 @@ pub(crate) enum Habit {
 }
 
 /// The year of a shop with a habit.
-pub(crate) fn year_of_habit(seed: u64, habit: Habit) -> Score {
+pub(crate) fn year_of_habit(seed: u64, habit: Habit, days: usize) -> Score {
     let mut shop = Shop {
-        truth: Truth::of(seed, CAR_COUNT),
+        truth: Truth::of(seed, CAR_COUNT, World::AsAssumed),
         plans: Ledger::set_up().plans(),
         sets: Default::default(),
         habit,
         score: Score::default(),
     };
-    for day in 0..shop.truth.jobs.len() {
+    for day in 0..days {
         shop.live(day);
+        if day + 1 == SETTLED_FROM {
+            shop.score.pads_bought_settling = shop.score.pads_bought;
+        }
     }
     shop.score
 }
@@ -66,6 +69,7 @@ impl Shop {
         }
         self.score.jobs += 1;
         self.score.short_of_pads += usize::from(short);
+        self.score.short_settled += usize::from(short && day >= SETTLED_FROM);
     }
 
     fn work_step(&mut self, at: usize, day: usize, car: usize, severity: f64) -> bool {

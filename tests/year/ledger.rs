@@ -11,6 +11,7 @@ use fettlebook_model::make::{
     Figures, Grade, LiquidFigures, MachineFigures, Make, PadFigures, PadMaterial, PlateFigures,
 };
 use fettlebook_model::plan::{Plan, plan_job};
+use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::wear::{Action, Press};
 use fettlebook_model::{
     BodyHash, Book, Command, Deed, Entry, Format, Id, Moment, Seq, Tag, decide,
@@ -96,6 +97,13 @@ impl Ledger {
         };
         self.book.apply(&entry);
         entry
+    }
+
+    /// Sets a policy of the book.
+    pub(crate) fn set_policy(&mut self, key: PolicyKey, value: i64) {
+        let changes = vec![(key, Some(value))];
+        let note = String::new();
+        self.say(&Command::SetPolicies { changes, note });
     }
 
     /// Takes new pieces in; gives their tags.

@@ -34,6 +34,8 @@ mod storeroom;
 #[cfg(test)]
 mod supply;
 #[cfg(test)]
+mod trial;
+#[cfg(test)]
 mod truth;
 #[cfg(test)]
 mod year;
@@ -45,10 +47,18 @@ mod tests {
     use crate::habits::{CARS_AS_PEOPLE_DO, CARS_BY_RATING, Habit, year_of_habit};
     use crate::score::Score;
     use crate::supply::year_of;
-    use crate::year::{Advice, year_of_advice};
+    use crate::trial::{JOBS, Trial};
+    use crate::truth::{DAYS, World};
+    use crate::year::{Advice, shop_of_advice, year_of_advice};
 
     /// Shops whose years are lived, each with truths of its own.
-    const SHOPS: u64 = 40;
+    const SHOPS: u64 = 16;
+    /// Shops of each kind of truth, and how many there are when the figures that are promised are asked
+    /// for: `FETTLEBOOK_SHOPS=200 cargo test --release --test year -- --nocapture`.
+    const SHOPS_OF_A_KIND: u64 = 8;
+    const SHOPS_ASKED_FOR: &str = "FETTLEBOOK_SHOPS";
+    /// Pads after which a life counts half where lives hardly fade.
+    const NEARLY_FOR_EVER: i64 = 10_000;
 
     /// Shops whose orders are compared.
     const SHOPS_THAT_ORDER: u64 = 8;
@@ -60,7 +70,9 @@ mod tests {
     }
 
     fn habit(habit: Habit) -> Score {
-        (0..SHOPS).map(|seed| year_of_habit(seed, habit)).sum()
+        (0..SHOPS)
+            .map(|seed| year_of_habit(seed, habit, DAYS))
+            .sum()
     }
 
     #[test]
@@ -89,6 +101,82 @@ mod tests {
             assert!(ours <= theirs, "pads bought {ours} against {theirs}");
         }
         assert!(followed.shortage_rate() < two_spares.shortage_rate());
+    }
+
+    /// Each kind of truth, many shops of a hundred jobs. The quick form judges what so few shops can
+    /// tell; the long form all that is promised.
+    #[test]
+    fn chances_come_true_whatever_the_truth_and_a_worse_supplier_shows() {
+        let asked = std::env::var(SHOPS_ASKED_FOR).ok();
+        let shops = asked
+            .as_ref()
+            .map_or(SHOPS_OF_A_KIND, |shops| shops.parse().unwrap());
+        let trials = World::ALL.map(|world| Trial::of(world, shops, None));
+        for trial in &trials {
+            println!("{trial}");
+        }
+        let [as_assumed, .., worse] = &trials;
+        for trial in &trials[..trials.len() - 1] {
+            trial.assert_comes_true();
+        }
+        if asked.is_none() {
+            return;
+        }
+        for trial in &trials[..trials.len() - 1] {
+            trial.score.assert_ranges_hold();
+        }
+        worse.assert_learnt();
+        let (in_time, _) = worse.warned();
+        assert!(in_time >= 0.85, "{in_time:.3} were warned in time");
+        let (_, for_nothing) = as_assumed.warned();
+        assert!(
+            for_nothing <= 0.15,
+            "{for_nothing:.3} were warned for nothing"
+        );
+        let kept = Trial::of(World::AsAssumed, shops, Some(NEARLY_FOR_EVER));
+        let (more, within) = as_assumed.brier_less(&kept);
+        println!("Brier with fading less without: {more:+.5} ± {within:.5}");
+        assert!(more - within <= 0.0, "fading costs {more:.5} ± {within:.5}");
+    }
+
+    /// The two habits that people have beside the check, once a shop's kit goes round.
+    #[test]
+    fn following_the_check_beats_both_habits_from_week_nine_on() {
+        let shops: u64 =
+            std::env::var(SHOPS_ASKED_FOR).map_or(SHOPS_OF_A_KIND, |shops| shops.parse().unwrap());
+        let ours: Score = (0..shops)
+            .map(|seed| shop_of_advice(seed, Advice::Followed, World::AsAssumed, None, JOBS).1)
+            .sum();
+        let habits = [
+            Habit::BinAfterCars(CARS_AS_PEOPLE_DO),
+            Habit::BinAfterCars(CARS_BY_RATING),
+            Habit::TwoSparesAlways,
+        ];
+        let told = |name: &str, score: &Score| {
+            println!(
+                "{name}: {} of {} jobs short, {} pads bought from week nine on",
+                score.short_settled,
+                score.jobs,
+                score.pads_bought_settled()
+            );
+        };
+        told("the check", &ours);
+        let best = habits.map(|habit| {
+            let score: Score = (0..shops)
+                .map(|seed| year_of_habit(seed, habit, JOBS))
+                .sum();
+            told(&format!("{habit:?}"), &score);
+            score
+        });
+        let best = best.iter().min_by_key(|score| score.short_settled).unwrap();
+        assert!(
+            3 * ours.short_settled <= best.short_settled,
+            "{} against {}",
+            ours.short_settled,
+            best.short_settled
+        );
+        let (ours, theirs) = (ours.pads_bought_settled(), best.pads_bought_settled());
+        assert!(ours <= theirs, "{ours} pads against {theirs}");
     }
 
     fn bill(way: Way) -> Bill {

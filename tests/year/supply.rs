@@ -29,7 +29,7 @@ use crate::buyers::{Evening, Way, order};
 use crate::ledger::{CAR_COUNT, Ledger, start_of};
 use crate::market::{Market, WARES};
 use crate::storeroom::{open_shop, opening_kit, piece_cost, pieces_there, stock_value};
-use crate::truth::{TruePad, Truth};
+use crate::truth::{TruePad, Truth, World};
 
 /// Working days that are lived alike.
 const ALIKE_DAYS: usize = 40;
@@ -70,7 +70,7 @@ pub(crate) struct Coming {
 
 /// The bill of a shop's year.
 pub(crate) fn year_of(seed: u64, way: Way) -> Bill {
-    let truth = Truth::of(seed, CAR_COUNT);
+    let truth = Truth::of(seed, CAR_COUNT, World::AsAssumed);
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     rng.set_stream(1);
     let ahead = truth.jobs.iter().map(|_| {

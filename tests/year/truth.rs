@@ -9,8 +9,65 @@ use rand_distr::{Distribution as _, Gamma, LogNormal, Weibull};
 
 /// Spread of how hard a job is on all its pads, as the model believes it.
 const SEVERITY_LOG_SD: f64 = 0.3;
+/// Spread of the lives of one make about another's, in the logarithm.
+const RATINGS_LOG_SD: f64 = 0.3;
+/// Lives of one make vary by so much of their mean, as those of a Weibull distribution of shape 3 do.
+const LIVES_VARY_BY: f64 = 0.363;
+/// Their mean as a part of their scale: Γ(4/3).
+const MEAN_OF_SCALE: f64 = 0.892_979_511_569_249;
+/// The share of pads that die early, where some do.
+const EARLY_DEATHS: f64 = 0.15;
+/// The longest of the early lives, of the scale.
+const EARLY_MOST: f64 = 0.4;
+/// What is left of a life when the supplier sends worse pads.
+const WORSE_BY: f64 = 0.55;
 /// Working days of a year.
 pub(crate) const DAYS: usize = 250;
+
+/// What kind of truth it is: as the model takes it, or otherwise in one thing.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum World {
+    /// Weibull lives and severities as the model takes them.
+    AsAssumed,
+    /// Lives are log-normal, of the same mean and spread.
+    LogNormalLives,
+    /// Lives are gamma, of the same mean and spread.
+    GammaLives,
+    /// One pad in seven dies early.
+    EarlyDeaths,
+    /// Jobs differ more in how hard they are.
+    UnevenJobs,
+    /// Ratings are further off.
+    RatingsOff,
+    /// From a day on the supplier sends pads that last little more than half as long.
+    WorseSupplier,
+}
+
+impl World {
+    pub(crate) const ALL: [Self; 7] = [
+        Self::AsAssumed,
+        Self::LogNormalLives,
+        Self::GammaLives,
+        Self::EarlyDeaths,
+        Self::UnevenJobs,
+        Self::RatingsOff,
+        Self::WorseSupplier,
+    ];
+
+    pub(crate) const fn severity_log_sd(self) -> f64 {
+        match self {
+            Self::UnevenJobs => 0.55,
+            _ => SEVERITY_LOG_SD,
+        }
+    }
+
+    const fn ratings_log_sd(self) -> f64 {
+        match self {
+            Self::RatingsOff => 0.6,
+            _ => RATINGS_LOG_SD,
+        }
+    }
+}
 
 /// What is true of one pad make.
 #[derive(Clone, Copy)]
@@ -29,6 +86,9 @@ pub(crate) struct Truth {
     pub(crate) use_ratio: [f64; 2],
     /// The jobs of the year, one a working day.
     pub(crate) jobs: Vec<JobTruth>,
+    /// Whether pads bought now last less than those before them.
+    pub(crate) is_worse: bool,
+    world: World,
     rng: ChaCha8Rng,
 }
 
@@ -45,9 +105,9 @@ pub(crate) struct JobTruth {
 
 impl Truth {
     /// The shop of a seed.
-    pub(crate) fn of(seed: u64, cars: usize) -> Self {
+    pub(crate) fn of(seed: u64, cars: usize, world: World) -> Self {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
-        let scale = LogNormal::new(0.0, 0.3).unwrap();
+        let scale = LogNormal::new(0.0, world.ratings_log_sd()).unwrap();
         let mut pad = |low: f64, high: f64| PadTruth {
             shape: rng.random_range(low..high),
             scale: scale.sample(&mut rng),
@@ -55,7 +115,7 @@ impl Truth {
         let pads = [pad(2.4, 3.8), pad(2.4, 3.8)];
         let ratio = LogNormal::new(0.0, 0.15).unwrap();
         let use_ratio = [ratio.sample(&mut rng), ratio.sample(&mut rng)];
-        let severity = LogNormal::new(0.0, SEVERITY_LOG_SD).unwrap();
+        let severity = LogNormal::new(0.0, world.severity_log_sd()).unwrap();
         // A job's use varies by about a quarter about what is usual.
         let pour = Gamma::new(16.0, 1.0 / 16.0).unwrap();
         let jobs = (0..DAYS)
@@ -69,6 +129,8 @@ impl Truth {
             pads,
             use_ratio,
             jobs,
+            is_worse: false,
+            world,
             rng,
         }
     }
@@ -76,7 +138,31 @@ impl Truth {
     /// The true life of a new pad, in damage.
     pub(crate) fn new_life(&mut self, make: usize) -> f64 {
         let PadTruth { shape, scale } = self.pads[make];
-        Weibull::new(scale, shape).unwrap().sample(&mut self.rng)
+        let weibull = Weibull::new(scale, shape).unwrap();
+        let rng = &mut self.rng;
+        let mean = scale * MEAN_OF_SCALE;
+        let variance = LIVES_VARY_BY * LIVES_VARY_BY;
+        match self.world {
+            World::LogNormalLives => {
+                let log_variance = variance.ln_1p();
+                let median = mean.ln() - log_variance / 2.0;
+                LogNormal::new(median, log_variance.sqrt())
+                    .unwrap()
+                    .sample(rng)
+            }
+            World::GammaLives => Gamma::new(1.0 / variance, mean * variance)
+                .unwrap()
+                .sample(rng),
+            World::EarlyDeaths if rng.random_bool(EARLY_DEATHS) => {
+                scale * rng.random_range(0.0..EARLY_MOST)
+            }
+            World::WorseSupplier if self.is_worse => WORSE_BY * weibull.sample(rng),
+            World::AsAssumed
+            | World::EarlyDeaths
+            | World::UnevenJobs
+            | World::RatingsOff
+            | World::WorseSupplier => weibull.sample(rng),
+        }
     }
 }
 

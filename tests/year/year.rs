@@ -3,26 +3,34 @@
 //! It serves the calibration. The physics is here and is never shown to the book, which learns only
 //! what a person would report: torn pads, sections, weights.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, check_jobs};
 use fettlebook_model::command::{JobLog, PadUse, Said};
 use fettlebook_model::damage::damage_of;
 use fettlebook_model::make::Figures;
+use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::wear::{BinReason, damage};
-use fettlebook_model::wear_report::pad_left;
+use fettlebook_model::wear_report::{make_wear, pad_left};
 use fettlebook_model::{Book, Command, Deed, Id, Tag};
 use jiff::SignedDuration;
 
 use crate::bottles::{Bottles, draw, take_empty, weigh_opened};
 use crate::ledger::{CAR_COUNT, Ledger, PADS, id, start_of};
-use crate::score::Score;
-use crate::truth::{JobTruth, TruePad, Truth};
+use crate::score::{FIRST_USES, SETTLED_FROM, Score};
+use crate::trial::{ShopRecord, ToldJob};
+use crate::truth::{DAYS, JobTruth, TruePad, Truth, World};
 
 /// Bottles are weighed after every so many jobs.
 pub(crate) const WEIGHED_EVERY: usize = 3;
 /// Use at which a pad's range of life is noted, to see whether it holds.
 const RANGE_AT_USE: i64 = 2;
+/// Damage past which it is noted once more.
+const RANGE_PAST: f64 = 0.4;
+/// The job from which a supplier sends worse pads, where it does.
+pub(crate) const WORSE_FROM: usize = 50;
+/// The sentence about newer pads is looked for after every so many jobs.
+const LOOKED_EVERY: usize = 3;
 /// Pads that came later may not end within the year, nor be compared with their life.
 pub(crate) const WASHES_RATED: [i64; 2] = [20, 30];
 
@@ -37,30 +45,67 @@ pub(crate) enum Advice {
 
 /// The year of a shop that keeps the book.
 pub(crate) fn year_of_advice(seed: u64, advice: Advice) -> Score {
-    let mut year = Year {
-        truth: Truth::of(seed, CAR_COUNT),
-        ledger: Ledger::set_up(),
-        pads: BTreeMap::new(),
-        bottles: Bottles::new(),
-        score: Score::default(),
-    };
-    for day in 0..year.truth.jobs.len() {
-        year.live(day, advice);
-    }
-    year.score
+    Year::lived(seed, advice, World::AsAssumed, None, DAYS).score
+}
+
+/// So many jobs of a shop that keeps the book, job by job; old lives fade by the policy, or by what is
+/// given.
+pub(crate) fn shop_of_advice(
+    seed: u64,
+    advice: Advice,
+    world: World,
+    lives_halve_pads: Option<i64>,
+    jobs: usize,
+) -> (ShopRecord, Score) {
+    let year = Year::lived(seed, advice, world, lives_halve_pads, jobs);
+    (year.record, year.score)
 }
 
 struct Year {
+    world: World,
     truth: Truth,
     ledger: Ledger,
     pads: BTreeMap<Tag, (usize, TruePad)>,
     /// What is truly left, µL.
     bottles: Bottles,
+    /// Pads whose range was noted past that damage.
+    noted: BTreeSet<Tag>,
     score: Score,
+    record: ShopRecord,
 }
 
 impl Year {
+    fn lived(
+        seed: u64,
+        advice: Advice,
+        world: World,
+        lives_halve_pads: Option<i64>,
+        jobs: usize,
+    ) -> Self {
+        let mut year = Self {
+            world,
+            truth: Truth::of(seed, CAR_COUNT, world),
+            ledger: Ledger::set_up(),
+            pads: BTreeMap::new(),
+            bottles: Bottles::new(),
+            noted: BTreeSet::new(),
+            score: Score::default(),
+            record: ShopRecord::default(),
+        };
+        if let Some(pads) = lives_halve_pads {
+            year.ledger.set_policy(PolicyKey::LivesHalvePads, pads);
+        }
+        for day in 0..jobs {
+            year.live(day, advice);
+            if day + 1 == SETTLED_FROM {
+                year.score.pads_bought_settling = year.score.pads_bought;
+            }
+        }
+        year
+    }
+
     fn live(&mut self, day: usize, advice: Advice) {
+        self.truth.is_worse = self.world == World::WorseSupplier && day >= WORSE_FROM;
         let job = self.truth.jobs[day];
         self.ledger.now = start_of(day) - SignedDuration::from_hours(4);
         let id = self.ledger.book_job(day, job.car);
@@ -69,6 +114,20 @@ impl Year {
         self.work(day, &id, job, &check);
         self.ledger.now = start_of(day) + SignedDuration::from_hours(9);
         self.wash();
+        if day.is_multiple_of(LOOKED_EVERY) {
+            self.look_for_worse_pads(day);
+        }
+    }
+
+    /// Whether the wear report says of a make that newer pads last shorter.
+    fn look_for_worse_pads(&mut self, day: usize) {
+        let told = PADS.iter().any(|make| {
+            let wear = make_wear(&self.ledger.book, &id(make), self.ledger.now).unwrap();
+            wear.newer_last_shorter
+        });
+        if told {
+            self.record.warned.push(day);
+        }
     }
 
     /// Checks, buys what the check says, and checks again.
@@ -129,7 +188,7 @@ impl Year {
             log.pads.extend(said);
             short_of_pads |= short;
         }
-        let short_of_liquid = self.pour(job, check);
+        let short_of_liquid = self.pour(day, job, check);
         if day.is_multiple_of(WEIGHED_EVERY) {
             log.weighings = weigh_opened(&self.bottles, &self.ledger.book, check);
         }
@@ -141,7 +200,14 @@ impl Year {
         self.score.short_of_pads += usize::from(short_of_pads);
         self.score.short_of_liquid += usize::from(short_of_liquid);
         let carried = !short_of_pads && !short_of_liquid;
-        self.score.promise(check.carry_chance.unwrap(), carried);
+        self.score.short_settled += usize::from(short_of_pads && day >= SETTLED_FROM);
+        let told = check.carry_chance.unwrap();
+        self.score.promise(told, carried);
+        self.record.jobs.push(ToldJob {
+            at: day,
+            told,
+            carried,
+        });
     }
 
     /// One step: working pads share its sections, a spare takes over from one that fails. Gives what
@@ -202,26 +268,33 @@ impl Year {
     fn note_range(&mut self, tag: Tag) {
         let book = &self.ledger.book;
         let piece = book.piece(tag).unwrap();
-        if piece.pad().unwrap().use_count != RANGE_AT_USE {
+        let is_early = piece.pad().unwrap().use_count == RANGE_AT_USE;
+        let is_past = damage_of(book, piece).unwrap() >= RANGE_PAST && self.noted.insert(tag);
+        if !is_early && !is_past {
             return;
         }
         let told = pad_left(book, tag, self.ledger.now).unwrap().damage_left;
         let pad = self.pads[&tag].1;
-        let mean_severity = (0.3_f64.powi(2) / 2.0).exp();
+        let mean_severity = (self.world.severity_log_sd().powi(2) / 2.0).exp();
         let left = (pad.life - pad.spent) / mean_severity;
-        if damage_of(book, piece).is_some() {
+        if is_early {
             self.score.life.add(told.low, left, told.high);
+        }
+        if is_past {
+            self.score.life_past.add(told.low, left, told.high);
         }
     }
 
     /// Pours what the job truly takes; whether a make ran dry.
-    fn pour(&mut self, job: JobTruth, check: &JobCheck) -> bool {
+    fn pour(&mut self, day: usize, job: JobTruth, check: &JobCheck) -> bool {
         let mut ran_dry = false;
         for (at, (make, likely, _)) in check.liquids.iter().enumerate() {
             let used = likely.planned.ul() as f64 * self.truth.use_ratio[at] * job.pour[at];
-            self.score
-                .pour
-                .add(likely.low.ul() as f64, used, likely.high.ul() as f64);
+            let (low, high) = (likely.low.ul() as f64, likely.high.ul() as f64);
+            self.score.pour.add(low, used, high);
+            if day < FIRST_USES {
+                self.score.pour_first.add(low, used, high);
+            }
             let line = lines(check, LineKind::Liquid)
                 .find(|line| line.make.as_ref() == Some(make))
                 .unwrap();

@@ -61,6 +61,8 @@ fn pad(tag: &str, damage: f64, readiness: Readiness, jobs: [f64; 3]) -> PadLeft 
         damage_left: range(low * 0.1, typical * 0.1, high * 0.1),
         jobs_left: range(low, typical, high),
         rests_on: "Rests on 6 retirements here and the rating.".to_owned(),
+        next_job_chance: None,
+        carry_target: None,
     }
 }
 
@@ -99,6 +101,7 @@ pub(in crate::render) fn coarse_foam() -> MakeWear {
         ],
         rests_on: "Rests on 6 retirements here and the rating.".to_owned(),
         cut_off_damages: vec![0.2, 0.31, 0.64],
+        newer_last_shorter: false,
     }
 }
 
