@@ -197,6 +197,24 @@ pub const STRANGER_TIME_MAX: Duration = Duration::from_secs(10);
 /// connection costs a millisecond, and whoever comes again and again must not have all of them.
 pub const STRANGER_SPARED_FOR: Duration = Duration::from_secs(1);
 
+/// Connections of strangers that are sealed in a second: ten shops could all come back within it, and
+/// it takes a twentieth of one processor. Whoever comes beside them waits for a turn.
+pub const STRANGER_SEALS_PER_S_MAX: u32 = 32;
+
+/// Of these without a pause, where none came for a while.
+pub const STRANGER_SEALS_AT_ONCE_MAX: u32 = 16;
+
+/// Connections that are sealed in a second from where devices called lately, which go before the others:
+/// above what the devices of a shop make, and a bound on whoever sits behind the same address.
+pub const DEVICE_SEALS_PER_S_MAX: u32 = 128;
+
+/// Of these without a pause.
+pub const DEVICE_SEALS_AT_ONCE_MAX: u32 = 64;
+
+/// Turns at being sealed that are remembered, so that those go first from where few were: as many as
+/// strangers have in a quarter of a minute.
+pub const TURNS_REMEMBERED_MAX: usize = 512;
+
 /// Bytes that a connection may say without a good token: some pairings, and one message that is too
 /// long and is told so.
 pub const STRANGER_BYTES_MAX: usize = 128 * 1024;

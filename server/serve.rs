@@ -24,10 +24,12 @@ use uuid::Uuid;
 mod door;
 mod error;
 mod incoming;
+mod lane;
 mod log;
 mod metrics;
 mod pair;
 mod qr;
+mod sealing;
 mod strangers;
 #[cfg(feature = "otel")]
 mod traces;

@@ -10,21 +10,21 @@ use std::net::{IpAddr, SocketAddr};
 use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll, ready};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
-use tokio::task::JoinSet;
 use tokio::time::Sleep;
 use tokio_rustls::TlsAcceptor;
 use tokio_stream::Stream;
 use tonic::transport::server::Connected;
 
-use super::strangers::{Probation, Strangers};
-use super::wire::{PREFACE, Wire, seal};
+use super::sealing::Sealing;
+use super::strangers::Probation;
+use super::wire::{PREFACE, Wire};
 use crate::edge::Visit;
-use crate::limits::{ACCEPT_PAUSE, HANDSHAKE_WAIT_MAX, STRANGER_ASKS_MAX};
+use crate::limits::{ACCEPT_PAUSE, STRANGER_ASKS_MAX};
 use crate::meters::{Meters, Open};
 
 /// The connections of a listener.
@@ -34,10 +34,8 @@ pub(super) struct Incoming {
     preface_wait_max: Duration,
     pause: Option<Pin<Box<Sleep>>>,
     meters: Meters,
-    /// How connections are sealed, and who has shown no token yet, where devices call.
-    devices: Option<(TlsAcceptor, Strangers)>,
-    /// Connections that are being sealed.
-    sealing: JoinSet<Option<(Wire, Visit, Probation)>>,
+    /// Connections that are being sealed, where devices call.
+    sealing: Option<Sealing>,
 }
 
 impl Incoming {
@@ -49,8 +47,7 @@ impl Incoming {
             preface_wait_max,
             pause: None,
             meters: Meters::default(),
-            devices: None,
-            sealing: JoinSet::new(),
+            sealing: None,
         }
     }
 
@@ -62,7 +59,7 @@ impl Incoming {
     /// The same for devices: each is sealed with TLS before it is handed over, and has to show a good
     /// token within this time. Only then does it take a place among those open.
     pub(super) fn sealed(mut self, acceptor: TlsAcceptor, stranger_time_max: Duration) -> Self {
-        self.devices = Some((acceptor, Strangers::new(stranger_time_max)));
+        self.sealing = Some(Sealing::new(acceptor, stranger_time_max));
         self
     }
 
@@ -73,31 +70,18 @@ impl Incoming {
             tracing::debug!(%error, "a connection will answer late");
         }
         let visit = Visit::new(from);
-        let Some((acceptor, strangers)) = &mut self.devices else {
-            let Ok(place) = Arc::clone(&self.room).try_acquire_owned() else {
+        if let Some(sealing) = &mut self.sealing {
+            if !sealing.take_in(tcp, visit, self.meters.log_limit()) {
                 self.tell_closed(from);
-                return None;
-            };
-            return Some(self.connection(
-                Wire::Plain(tcp),
-                visit,
-                Standing::Placed { _place: place },
-            ));
-        };
-        let Some(mut probation) = strangers.admit(&visit, Instant::now()) else {
+            }
+            return None;
+        }
+        let Ok(place) = Arc::clone(&self.room).try_acquire_owned() else {
             self.tell_closed(from);
             return None;
         };
-        let (acceptor, log_limit) = (acceptor.clone(), self.meters.log_limit().clone());
-        self.sealing.spawn(async move {
-            let tells = || log_limit.tells(from);
-            let wire = tokio::select! {
-                wire = seal(tcp, acceptor, HANDSHAKE_WAIT_MAX, tells) => wire?,
-                () = probation.over() => return None,
-            };
-            Some((wire, visit, probation))
-        });
-        None
+        let standing = Standing::Placed { _place: place };
+        Some(self.connection(Wire::Plain(tcp), visit, standing))
     }
 
     /// Says that one connection too many was closed.
@@ -123,17 +107,11 @@ impl Incoming {
 
     /// The next connection that has been sealed; pending when none is being.
     fn poll_sealed(&mut self, context: &mut Context<'_>) -> Poll<Connection> {
-        loop {
-            match ready!(self.sealing.poll_join_next(context)) {
-                Some(Ok(Some((wire, visit, probation)))) => {
-                    let standing = Standing::OnProbation(probation);
-                    return Poll::Ready(self.connection(wire, visit, standing));
-                }
-                Some(Ok(None)) => {}
-                Some(Err(error)) => tracing::error!(%error, "sealing a connection broke off"),
-                None => return Poll::Pending,
-            }
-        }
+        let Some(sealing) = &mut self.sealing else {
+            return Poll::Pending;
+        };
+        let (wire, visit, probation) = ready!(sealing.poll_next(context));
+        Poll::Ready(self.connection(wire, visit, Standing::OnProbation(probation)))
     }
 }
 

@@ -55,18 +55,32 @@ impl Held {
 
 /// Where one comes from: an address, and the networks around it in IPv6.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct At {
-    place: IpAddr,
-    site: IpAddr,
+pub(super) struct At {
+    /// The address, or the network of one subscriber.
+    pub(super) place: IpAddr,
+    /// The address, or the network of one site.
+    pub(super) site: IpAddr,
 }
 
 impl At {
-    fn of(from: IpAddr) -> Self {
+    /// Of this address.
+    pub(super) fn of(from: IpAddr) -> Self {
         Self {
             place: network(from, PLACE_BITS),
             site: network(from, SITE_BITS),
         }
     }
+}
+
+/// One who was taken in on probation.
+#[derive(Debug)]
+pub(super) struct Newcomer {
+    /// What it may still do.
+    pub(super) probation: Probation,
+    /// Where it comes from.
+    pub(super) at: At,
+    /// Whether a device called from there lately.
+    pub(super) device: bool,
 }
 
 impl Strangers {
@@ -80,7 +94,7 @@ impl Strangers {
     }
 
     /// Takes a newcomer in on probation, where there is room or somebody can be sent away for it.
-    pub(super) fn admit(&mut self, visit: &Visit, now: Instant) -> Option<Probation> {
+    pub(super) fn admit(&mut self, visit: &Visit, now: Instant) -> Option<Newcomer> {
         self.forget_known();
         let at = At::of(visit.from());
         let (in_site, in_place) = self.crowd(at);
@@ -99,10 +113,15 @@ impl Strangers {
             since: now,
             shut,
         });
-        Some(Probation {
+        let probation = Probation {
             over,
             patience: Box::pin(tokio::time::sleep(self.time_max)),
             bytes_left: STRANGER_BYTES_MAX,
+        };
+        Some(Newcomer {
+            probation,
+            at,
+            device,
         })
     }
 
@@ -231,10 +250,10 @@ mod tests {
         /// One comes; whether it is taken in.
         fn comes(&mut self, from: &str) -> bool {
             let from = from.parse().unwrap();
-            let probation = self.strangers.admit(&Visit::new(from), self.now);
-            let taken = probation.is_some();
+            let newcomer = self.strangers.admit(&Visit::new(from), self.now);
+            let taken = newcomer.is_some();
             self.taken
-                .extend(probation.map(|probation| (from, probation)));
+                .extend(newcomer.map(|newcomer| (from, newcomer.probation)));
             taken
         }
 
@@ -305,16 +324,21 @@ mod tests {
     async fn from_where_a_device_called_lately_one_always_gets_in() {
         let mut hall = Hall::new();
         let device = Visit::new("192.0.2.7".parse().unwrap());
-        let probation = hall.strangers.admit(&device, hall.now).unwrap();
+        let newcomer = hall.strangers.admit(&device, hall.now).unwrap();
+        assert!(!newcomer.device, "none has called yet");
         device.make_known();
-        drop(probation);
+        drop(newcomer);
         for number in 0..STRANGERS_MAX {
             assert!(hall.comes(&format!("198.51.100.{number}")));
         }
         assert!(!hall.comes("192.0.2.8"), "nobody is sent away so soon");
-        for _ in 0..STRANGERS_PER_PLACE_MAX {
+        for _ in 1..STRANGERS_PER_PLACE_MAX {
             assert!(hall.comes("192.0.2.7"));
         }
+        let again = Visit::new("192.0.2.7".parse().unwrap());
+        let newcomer = hall.strangers.admit(&again, hall.now).unwrap();
+        assert!(newcomer.device);
+        hall.taken.push((again.from(), newcomer.probation));
         assert!(!hall.comes("192.0.2.7"), "it has its share as well");
         assert_eq!(hall.left("192.0.2.7"), STRANGERS_PER_PLACE_MAX);
     }
@@ -326,7 +350,7 @@ mod tests {
             assert!(hall.comes("192.0.2.7"));
         }
         let device = Visit::new("192.0.2.7".parse().unwrap());
-        let _probation = hall.strangers.admit(&device, hall.now).unwrap();
+        let _newcomer = hall.strangers.admit(&device, hall.now).unwrap();
         assert!(!hall.comes("192.0.2.7"));
         device.make_known();
         assert!(hall.comes("192.0.2.7"));
