@@ -14,7 +14,7 @@ use tonic::codegen::http::Request;
 
 use crate::dial::Way;
 
-/// Pairings that each opens, as many as HTTP/2 let one have at a time before.
+/// Pairings that each opens who opens many: as many as HTTP/2 let one have at a time before.
 const STREAMS: usize = 255;
 /// Bytes of each that come, of a message that is announced a little longer and never ends.
 const BODY_BYTES: usize = 15_900;
@@ -29,6 +29,8 @@ pub(crate) enum Kind {
     Silent,
     /// They open pairings and never end one.
     Pairings,
+    /// They open one pairing, as large as it may be, and stay for as long as they are let.
+    Patient,
 }
 
 impl Kind {
@@ -37,6 +39,16 @@ impl Kind {
         match self {
             Self::Silent => "silent",
             Self::Pairings => "pairings",
+            Self::Patient => "patient",
+        }
+    }
+
+    /// Pairings that each opens.
+    const fn streams(self) -> usize {
+        match self {
+            Self::Silent => 0,
+            Self::Pairings => STREAMS,
+            Self::Patient => 1,
         }
     }
 
@@ -45,6 +57,7 @@ impl Kind {
         match self {
             Self::Silent => "silent once sealed".to_owned(),
             Self::Pairings => format!("{STREAMS} open pairings of {BODY_BYTES} bytes each"),
+            Self::Patient => format!("one open pairing of {BODY_BYTES} bytes each"),
         }
     }
 }
@@ -119,7 +132,7 @@ async fn once(way: &Way, kind: Kind, from: Ipv4Addr, met: &Met) -> io::Result<()
     let (mut sender, connection) = h2::client::handshake(tls).await.map_err(io::Error::other)?;
     let opening = async {
         let mut held = Vec::new();
-        for _ in 0..STREAMS {
+        for _ in 0..kind.streams() {
             sender = sender.ready().await?;
             let (answer, mut body) = sender.send_request(pairing(), false)?;
             body.send_data(part(), false)?;
