@@ -100,6 +100,8 @@ pub(crate) async fn perform(
         printer.say(&text);
     }
     request.validate_only = false;
+    // What was shown is what is recorded.
+    request.picked.clone_from(&understood.picked);
     let answer = ask(session, request).await?;
     let recorded = found(&answer)?;
     if recorded.deeds != preview.deeds || recorded.flags != preview.flags {

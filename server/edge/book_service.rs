@@ -214,7 +214,10 @@ impl BookService for Edge {
         let entry = if found.is_empty() {
             let request_id = sent.request_id;
             let note = sent.note;
-            Some(self.preview(Command::ImportPads { note, rows }, request_id, &caller)?)
+            Some(
+                self.preview(Command::ImportPads { note, rows }, request_id, &caller)?
+                    .0,
+            )
         } else {
             None
         };

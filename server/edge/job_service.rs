@@ -188,18 +188,26 @@ impl JobService for Edge {
     }
 
     async fn log_use(&self, request: Request<LogUseRequest>) -> Answer<LogUseResponse> {
-        let entry = if request.get_ref().validate_only {
+        let answer = if request.get_ref().validate_only {
             let caller = self.caller(&request);
             let mut sent = request.into_inner();
             let request_id = sent.request_id.clone();
             numbers::hold(&sent, At::TOP)?;
             self.count_as_seen(&mut sent);
             let command = parse::log::log_use(sent, &self.book()).map_err(EdgeError::from)?;
-            self.preview(command, request_id, &caller)?
+            let (entry, picked) = self.preview(command, request_id, &caller)?;
+            LogUseResponse {
+                entry: Some(entry),
+                picked,
+            }
         } else {
-            self.record(request, parse::log::log_use).await?
+            let entry = self.record(request, parse::log::log_use).await?;
+            LogUseResponse {
+                entry: Some(entry),
+                picked: Vec::new(),
+            }
         };
-        Ok(Response::new(LogUseResponse { entry: Some(entry) }))
+        Ok(Response::new(answer))
     }
 }
 

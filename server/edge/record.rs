@@ -155,13 +155,14 @@ impl Edge {
         }
     }
 
-    /// The entry that a command would make now, with number 0. Nothing is recorded.
+    /// The entry that a command would make now, with number 0, and the pick it starts from. Nothing is
+    /// recorded.
     pub(super) fn preview(
         &self,
         command: Command,
         request_id: String,
         caller: &Caller,
-    ) -> Result<v1::Entry, EdgeError> {
+    ) -> Result<(v1::Entry, Vec<v1::PickedPiece>), EdgeError> {
         let (book, now) = (self.book(), self.desk.now());
         let order = Order {
             request: Uuid::nil(),
@@ -170,11 +171,13 @@ impl Edge {
             command: command.reported_by(&caller.name),
         };
         let decision = decide(&book, &order.command, now)?;
+        let picked = decision.picked.iter().map(show::take::picked).collect();
         let entry = order.entry(decision, Seq(0), now);
-        Ok(v1::Entry {
+        let entry = v1::Entry {
             request_id,
             ..show::entry::entry(&book, &entry, caller.prices())
-        })
+        };
+        Ok((entry, picked))
     }
 }
 

@@ -19,6 +19,7 @@ pub(super) mod reorder;
 pub(super) mod routine;
 pub(super) mod supplier;
 mod supply_text;
+pub(super) mod take;
 pub(super) mod wear;
 
 use fettlebook_model::{Moment, Seq};

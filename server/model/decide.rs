@@ -28,6 +28,7 @@ use crate::book::command::{Command, Said};
 use crate::book::deed::{Deed, Flag};
 use crate::ground::refusal::Refusal;
 use crate::trade::kept::KeptMark;
+use crate::trade::take::Picked;
 use crate::{Book, Moment};
 
 /// What a command does, before it is recorded.
@@ -43,6 +44,9 @@ pub struct Decision {
     pub note: String,
     /// How its device kept it.
     pub kept: Option<KeptMark>,
+    /// The pick that the log of a job starts from, before what was said otherwise: for showing it before
+    /// it is recorded.
+    pub picked: Vec<Picked>,
 }
 
 impl Decision {
@@ -65,6 +69,7 @@ impl Decision {
             done_at: now,
             note: String::new(),
             kept: None,
+            picked: Vec::new(),
         }
     }
 

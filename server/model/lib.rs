@@ -37,8 +37,8 @@ pub use ground::{Moment, ids, money, refusal};
 pub use maths::{chance, cost, life};
 pub use ready::{lead, lives, pick, plan, real_use};
 pub use trade::{
-    car, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, supplier, towel,
-    wear,
+    car, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, supplier, take,
+    towel, wear,
 };
 
 #[cfg(test)]

@@ -17,6 +17,7 @@ pub mod plate;
 pub mod policy;
 pub mod stroke;
 pub mod supplier;
+pub mod take;
 pub mod tally;
 pub mod towel;
 pub mod wear;

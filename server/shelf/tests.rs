@@ -42,6 +42,7 @@ impl World {
                 done_at,
                 note,
                 kept,
+                ..
             } = decide(&world.book, &command, now).unwrap();
             let order = order(command);
             let seq = world.book.head().next();

@@ -5,11 +5,12 @@
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::liquid_amount::Amount;
 use fettlebook_model::command::{JobLog, LiquidAmount, LooseLog, PadUse};
+use fettlebook_model::take::Picked;
 use fettlebook_model::{Book, Command, Refusal, Tag};
 use fettlebook_quantity::{Count, Volume};
 
 use super::routine::step;
-use super::{id, open_tag, panels, said_and_kept, tag, weighings};
+use super::{id, open_id, open_tag, panels, said_and_kept, tag, weighings};
 use crate::edge::words;
 
 /// Name of the one step of a loose use that was given none.
@@ -40,6 +41,7 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
     });
     Ok(Command::LogJob(Box::new(JobLog {
         job: Some(id("job", &sent.job)?),
+        picked: picked("picked", &sent.picked)?,
         left_out: panels("left_out_panels", &sent.left_out_panels)?,
         pads: pads("pads", &sent.pads)?,
         swaps: swaps.collect::<Result<_, Refusal>>()?,
@@ -58,6 +60,7 @@ fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         ("pads", !sent.pads.is_empty()),
         ("swaps", !sent.swaps.is_empty()),
         ("dropped_towel_count", sent.dropped_towel_count != 0),
+        ("picked", !sent.picked.is_empty()),
     ];
     if let Some((field, _)) = stray.iter().find(|(_, given)| *given) {
         return Err(Refusal::invalid(
@@ -87,6 +90,20 @@ fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         weighings: weighings(&sent.weighings)?,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
+}
+
+/// A pick as it was shown.
+pub(super) fn picked(field: &str, sent: &[v1::PickedPiece]) -> Result<Vec<Picked>, Refusal> {
+    sent.iter()
+        .map(|piece| {
+            Ok(Picked {
+                tag: tag(&format!("{field}.tag"), &piece.tag)?,
+                step: open_id(&format!("{field}.step"), &piece.step)?,
+                quantity: piece.quantity,
+                spare: piece.spare,
+            })
+        })
+        .collect()
 }
 
 fn pads(field: &str, sent: &[v1::PadUse]) -> Result<Vec<PadUse>, Refusal> {

@@ -286,3 +286,45 @@ async fn an_entry_that_is_not_there_is_not_found() {
         .unwrap_err();
     assert_told(&status, "QUANTITY_INVALID", "seq");
 }
+
+/// What the preview showed is recorded, though the kit that the service would pick is another by then.
+#[tokio::test]
+async fn a_log_records_the_pick_that_its_preview_showed() {
+    let world = World::shop().await;
+    let ask = |sent: v1::LogUseRequest| async {
+        let mut jobs = world.jobs();
+        jobs.log_use(sent).await.unwrap().into_inner()
+    };
+    let shown = ask(v1::LogUseRequest {
+        validate_only: true,
+        ..log()
+    })
+    .await;
+    let first_pad = shown.picked.iter().find(|one| one.tag.starts_with("P-"));
+    let first_pad = first_pad.unwrap().tag.clone();
+    let aside = v1::SetAsideRequest {
+        request_id: fresh(),
+        tags: vec![first_pad.clone()],
+        reason: v1::AsideReason::Dropped.into(),
+        ..Default::default()
+    };
+    world.kit().set_aside(aside).await.unwrap();
+    let logged = ask(v1::LogUseRequest {
+        picked: shown.picked.clone(),
+        ..log()
+    })
+    .await;
+    assert_eq!(logged.picked, [], "only a preview shows the pick");
+    let logged = logged.entry.unwrap();
+    let worked = |entry: &v1::Entry| -> Vec<(String, String)> {
+        let used = entry.deeds.iter().filter(|deed| !deed.step.is_empty());
+        used.map(|deed| (deed.subject.clone(), deed.step.clone()))
+            .collect()
+    };
+    assert_eq!(worked(&logged), worked(&shown.entry.unwrap()));
+    let flags: Vec<_> = logged.flags.iter().map(|flag| flag.text.as_str()).collect();
+    assert_eq!(
+        flags,
+        [format!("{first_pad} was aside in the book: dropped.")]
+    );
+}

@@ -19,6 +19,7 @@ use crate::trade::make::Make;
 use crate::trade::panel::Panel;
 use crate::trade::policy::PolicyKey;
 use crate::trade::supplier::Supplier;
+use crate::trade::take::Picked;
 use crate::trade::towel::TowelGrade;
 use crate::trade::wear::{AsideReason, BinReason, Work};
 
@@ -324,6 +325,8 @@ pub struct JobLog {
     pub said: Said,
     /// Job.
     pub job: Option<Id>,
+    /// The pick that was shown to whoever logs; empty when none was, and then the book picks.
+    pub picked: Vec<Picked>,
     /// Panels that were not worked after all.
     pub left_out: Vec<Panel>,
     /// Pads with something to say.

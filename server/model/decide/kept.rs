@@ -57,6 +57,7 @@ pub(super) fn meet(
             });
         }
         flags.extend(told_twice(kept, piece, deed));
+        flags.extend(moved_meanwhile(book, kept, piece, deed));
     }
     decision.flags.extend(flags);
     let mut said = Vec::new();
@@ -226,6 +227,24 @@ fn told_twice(kept: &Kept, piece: &Piece, deed: &Deed) -> Option<Flag> {
             "{tag} was logged in entry {seq} by {} too, which this device had not seen. If it was one \
              use, reverse one.",
             name(by)
+        ),
+        count: false,
+    })
+}
+
+/// A piece that went elsewhere while the device had no signal, and worked in a job all the same.
+fn moved_meanwhile(book: &Book, kept: &Kept, piece: &Piece, deed: &Deed) -> Option<Flag> {
+    let job = book.job(deed.within()?.job.as_ref()?)?;
+    if piece.last_seq <= kept.mark.seen || piece.place == job.place || piece.is_binned() {
+        return None;
+    }
+    let (tag, place) = (piece.tag, &piece.place);
+    Some(Flag {
+        subject: Subject::Piece(tag),
+        text: format!(
+            "{tag} was at {place} in the book and the job {} at {}, which this device had not seen. \
+             Move it if it is there.",
+            job.id, job.place
         ),
         count: false,
     })

@@ -4,11 +4,13 @@
 //! exist, a swap of a pad that was not in the job, a step whose pads nobody knows.
 
 mod pads_used;
+mod start;
 mod understood;
 mod writer;
 
 use fettlebook_quantity::Volume;
 
+use start::Start;
 pub(super) use understood::Parts;
 use writer::Writer;
 
@@ -107,10 +109,15 @@ fn log_from(
         log,
         routine,
         plan: &plan,
+        start: Start::of(book, log)?,
         takes_all,
     };
-    let (deeds, flags) = writer.deeds()?;
-    close(book, decision.with(deeds, flags), Parts::from(log))
+    let written = writer.deeds()?;
+    let decision = Decision {
+        picked: written.picked,
+        ..decision.with(written.deeds, written.flags)
+    };
+    close(book, decision, Parts::from(log))
 }
 
 /// Ends the log of a use: weigh-ins after it, what it contradicts, and what became of its pads.

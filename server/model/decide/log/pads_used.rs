@@ -5,6 +5,7 @@
 
 use std::collections::BTreeSet;
 
+use super::start::Start;
 use crate::book::command::{JobLog, PadUse};
 use crate::ground::ids::list;
 use crate::ground::ids::{Id, Tag};
@@ -13,14 +14,19 @@ use crate::ready::pick::{PadChoice, Scene, offer_pads};
 use crate::ready::plan::StepPlan;
 use crate::trade::job::Step;
 use crate::trade::make::PadFigures;
+use crate::trade::take::Picked;
 
 /// The pads of a log, step by step.
 pub(super) struct PadsUsed<'a> {
     scene: &'a Scene<'a>,
+    /// What the log starts from.
+    start: Start<'a>,
     /// Pads that have a step, or were swapped out of one.
     taken: BTreeSet<Tag>,
     /// Pads that worked, in the order of the steps.
     worked: Vec<Tag>,
+    /// The pads of all steps before any word of them.
+    base: Vec<Picked>,
     /// Pads picked as spares, with their step.
     spares: Vec<(Tag, Id)>,
     /// Chance that the pads of each step should have.
@@ -37,11 +43,19 @@ pub(super) struct PadsUsed<'a> {
 
 impl<'a> PadsUsed<'a> {
     /// What was said in a log, before any step.
-    pub(super) fn of(scene: &'a Scene<'a>, log: &JobLog, target: f64, takes_all: bool) -> Self {
+    pub(super) fn of(
+        scene: &'a Scene<'a>,
+        start: Start<'a>,
+        log: &JobLog,
+        target: f64,
+        takes_all: bool,
+    ) -> Self {
         Self {
             scene,
+            start,
             taken: BTreeSet::new(),
             worked: Vec::new(),
+            base: Vec::new(),
             spares: Vec::new(),
             target,
             swaps: log.swaps.clone(),
@@ -73,13 +87,35 @@ impl<'a> PadsUsed<'a> {
     }
 
     fn picked(&mut self, step: &Step, planned: &StepPlan, figures: &PadFigures) -> Vec<Tag> {
-        let offer = offer_pads(self.scene, step, planned, figures, &self.taken, self.target);
-        let tags = |pads: &[PadChoice]| pads.iter().map(|pad| pad.piece.tag).collect::<Vec<_>>();
-        let (working, spares) = (tags(&offer.working), tags(&offer.spares));
+        let (working, spares) = match self.start.pads(self.scene.book, step) {
+            Some(shown) => shown,
+            None => self.offered(step, planned, figures),
+        };
+        self.base
+            .extend(working.iter().map(|tag| Picked::whole(*tag, &step.name)));
+        self.base
+            .extend(spares.iter().map(|tag| Picked::spare(*tag, &step.name)));
         self.taken.extend(working.iter().chain(&spares));
         self.spares
             .extend(spares.into_iter().map(|tag| (tag, step.name.clone())));
         working
+    }
+
+    /// What the kit offers for a step: pads that work, and spares.
+    fn offered(
+        &self,
+        step: &Step,
+        planned: &StepPlan,
+        figures: &PadFigures,
+    ) -> (Vec<Tag>, Vec<Tag>) {
+        let offer = offer_pads(self.scene, step, planned, figures, &self.taken, self.target);
+        let tags = |pads: &[PadChoice]| pads.iter().map(|pad| pad.piece.tag).collect();
+        (tags(&offer.working), tags(&offer.spares))
+    }
+
+    /// The pads that the log started from, before any word of them.
+    pub(super) fn into_base(self) -> Vec<Picked> {
+        self.base
     }
 
     /// Spares that did not work after all, with the step they went along for.

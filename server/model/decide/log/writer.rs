@@ -6,6 +6,7 @@
 use fettlebook_quantity::Volume;
 
 use super::pads_used::PadsUsed;
+use super::start::Start;
 use super::volume_of;
 use crate::book::command::{JobLog, PadUse};
 use crate::book::deed::{Deed, Flag, Within};
@@ -20,6 +21,7 @@ use crate::ready::plan::{Plan, StepMakes, StepPlan, step_makes};
 use crate::ready::real_use::RealUse;
 use crate::trade::job::{Job, Routine, Step};
 use crate::trade::plate::SpeedFit;
+use crate::trade::take::Picked;
 
 /// What a job's deeds are written from.
 pub(super) struct Writer<'a> {
@@ -33,25 +35,43 @@ pub(super) struct Writer<'a> {
     pub(super) routine: &'a Routine,
     /// What it was planned to need, without the panels that were left out.
     pub(super) plan: &'a Plan,
+    /// What it starts from.
+    pub(super) start: Start<'a>,
     /// Whether nothing that the kit contradicts is refused, because the job is only imagined or its
     /// log was kept by a device: a step without a pad to pick is then left without.
     pub(super) takes_all: bool,
 }
 
+/// What a job used.
+#[derive(Default)]
+pub(super) struct Written {
+    /// What it did to the kit.
+    pub(super) deeds: Vec<Deed>,
+    /// What of it is not sure.
+    pub(super) flags: Vec<Flag>,
+    /// The pick that it started from.
+    pub(super) picked: Vec<Picked>,
+}
+
 impl Writer<'_> {
-    /// Everything the job used, and what of it is not sure.
-    pub(super) fn deeds(&self) -> Result<(Vec<Deed>, Vec<Flag>), Refusal> {
-        let (mut deeds, flags) = self.steps()?;
-        deeds.extend(self.liquids());
-        deeds.extend(self.towels());
-        deeds.extend(self.sundries());
-        Ok((deeds, flags))
+    /// Everything the job used.
+    pub(super) fn deeds(&self) -> Result<Written, Refusal> {
+        let mut written = Written::default();
+        self.steps(&mut written)?;
+        self.liquids(&mut written);
+        self.towels(&mut written);
+        self.sundries(&mut written);
+        Ok(written)
     }
 
-    fn steps(&self) -> Result<(Vec<Deed>, Vec<Flag>), Refusal> {
+    fn steps(&self, written: &mut Written) -> Result<(), Refusal> {
         let target = self.plan.line_target(self.scene.policy(), self.routine);
-        let mut pads_used = PadsUsed::of(&self.scene, self.log, target, self.takes_all);
-        let (mut deeds, mut flags) = (Vec::new(), Vec::new());
+        let mut pads_used = PadsUsed::of(&self.scene, self.start, self.log, target, self.takes_all);
+        let Written {
+            deeds,
+            flags,
+            picked,
+        } = written;
         for (planned, step) in self.plan.with_steps(self.routine) {
             let makes = step_makes(self.scene.book, step, "routine.steps")?;
             let pads = pads_used.next_step(step, planned, makes.pad);
@@ -61,7 +81,7 @@ impl Writer<'_> {
             if pads.is_empty() {
                 flags.push(self.flag_without_pads(step));
             }
-            deeds.extend(self.worked(step, planned, makes, &pads));
+            deeds.extend(self.worked(step, planned, makes, &pads, picked));
         }
         pads_used.all_placed()?;
         deeds.extend(pads_used.taken_along().map(|(tag, step)| Deed::TakenAlong {
@@ -70,7 +90,10 @@ impl Writer<'_> {
             day: self.scene.day,
         }));
         flags.extend(pads_used.guessed().map(flag_guessed));
-        Ok((deeds, flags))
+        let without_step = self.start.without_step(&self.routine.steps);
+        flags.extend(without_step.map(flag_without_step));
+        picked.extend(pads_used.into_base());
+        Ok(())
     }
 
     fn flag_without_pads(&self, step: &Step) -> Flag {
@@ -92,24 +115,23 @@ impl Writer<'_> {
         planned: &StepPlan,
         makes: StepMakes<'_>,
         pads: &[PadUse],
+        picked: &mut Vec<Picked>,
     ) -> Vec<Deed> {
         let within = self.within(Some(&step.name));
         let time_ms = planned.time_ms;
         let mut deeds = Vec::new();
-        if let Some(machine) = offer_machines(&self.scene, &step.machine_make).first() {
+        if let Some(tag) = self.machine(step) {
+            picked.push(Picked::whole(tag, &step.name));
             deeds.push(Deed::MachineUsed {
-                tag: machine.tag,
+                tag,
                 within: within.clone(),
                 time_ms,
             });
         }
-        let plates = offer_plates(&self.scene, makes.machine, makes.pad.face_mm);
-        let plate = plates
-            .first()
-            .filter(|plate| !matches!(plate.speed, SpeedFit::Refused { .. }));
-        if let Some(plate) = plate {
+        if let Some(tag) = self.plate(step, makes) {
+            picked.push(Picked::whole(tag, &step.name));
             deeds.push(Deed::PlateUsed {
-                tag: plate.piece.tag,
+                tag,
                 within: within.clone(),
                 time_ms,
                 change_count: i64::try_from(pads.len()).unwrap_or(i64::MAX),
@@ -126,9 +148,28 @@ impl Writer<'_> {
         deeds
     }
 
+    fn machine(&self, step: &Step) -> Option<Tag> {
+        let start = self.start.machine(self.scene.book, &step.name);
+        start.unwrap_or_else(|| {
+            let offered = offer_machines(&self.scene, &step.machine_make);
+            offered.first().map(|machine| machine.tag)
+        })
+    }
+
+    fn plate(&self, step: &Step, makes: StepMakes<'_>) -> Option<Tag> {
+        let start = self.start.plate(self.scene.book, &step.name);
+        start.unwrap_or_else(|| {
+            let offered = offer_plates(&self.scene, makes.machine, makes.pad.face_mm);
+            let mut first = offered.iter().take(1);
+            first
+                .find(|plate| !matches!(plate.speed, SpeedFit::Refused { .. }))
+                .map(|plate| plate.piece.tag)
+        })
+    }
+
     /// Liquid by make: as stated of its bottles, or as planned from those the check picks.
-    fn liquids(&self) -> Vec<Deed> {
-        let mut deeds = Vec::new();
+    fn liquids(&self, written: &mut Written) {
+        let Written { deeds, picked, .. } = written;
         let mut stated = self.log.bottles.clone();
         for (make, step, need) in self.plan.liquid_needs(self.routine) {
             let within = self.within(Some(step));
@@ -145,15 +186,13 @@ impl Writer<'_> {
                 .extract_if(.., |(tag, _)| self.make_of(*tag) == Some(make))
                 .collect();
             if mine.is_empty() {
-                let usable = offer_bottles(&self.scene, make).usable;
-                let likely = RealUse::of(self.scene.book, make, need)
-                    .of_job(need)
-                    .expected;
-                let drawn = draw_whole(&usable, likely.ul());
-                let parts: Vec<i64> = drawn.iter().map(|drawn| drawn.quantity).collect();
-                for (drawn, planned) in drawn.iter().zip(in_proportion(need.ul(), &parts)) {
-                    let volume = Volume::from_ul(drawn.quantity);
-                    pour(drawn.piece.tag, volume, Volume::from_ul(planned), false);
+                let drawn = self.bottles(make, need);
+                let parts: Vec<i64> = drawn.iter().map(|(_, quantity)| *quantity).collect();
+                for ((tag, quantity), planned) in drawn.iter().zip(in_proportion(need.ul(), &parts))
+                {
+                    picked.push(Picked::of(*tag, Some(step), *quantity));
+                    let volume = Volume::from_ul(*quantity);
+                    pour(*tag, volume, Volume::from_ul(planned), false);
                 }
             }
             let stated: Vec<(Tag, Volume)> = mine
@@ -172,34 +211,46 @@ impl Writer<'_> {
             planned_ul: Volume::ZERO,
             stated: true,
         }));
-        deeds
+    }
+
+    /// How much of which bottles a job takes of a make.
+    fn bottles(&self, make: &Id, need: Volume) -> Vec<(Tag, i64)> {
+        if let Some(start) = self.start.amounts(self.scene.book, make) {
+            return start;
+        }
+        let likely = RealUse::of(self.scene.book, make, need).of_job(need);
+        let usable = offer_bottles(&self.scene, make).usable;
+        drawn(&usable, likely.expected.ul())
     }
 
     /// Towels as stated, or as planned with those that fell.
-    fn towels(&self) -> Vec<Deed> {
+    fn towels(&self, written: &mut Written) {
         let dropped = self.log.dropped_towel_count;
         let used = match &self.routine.towel_make {
             Some(make) if self.log.bundles.is_empty() => {
                 let need = self.plan.towel_count.saturating_add(dropped);
-                drawn(&offer_bundles(&self.scene, make), need)
+                let start = self.start.amounts(self.scene.book, make);
+                let used = start.unwrap_or_else(|| drawn(&offer_bundles(&self.scene, make), need));
+                written.picked.extend(for_the_whole_job(&used));
+                used
             }
             _ => self.log.bundles.clone(),
         };
         // Those that fell stand with the first bundle.
         let fell = std::iter::once(dropped).chain(std::iter::repeat(0));
-        used.into_iter()
-            .zip(fell)
-            .map(|((tag, used_count), dropped_count)| Deed::TowelsUsed {
+        let deeds = used.into_iter().zip(fell);
+        written.deeds.extend(
+            deeds.map(|((tag, used_count), dropped_count)| Deed::TowelsUsed {
                 tag,
                 within: self.within(None),
                 used_count,
                 dropped_count,
-            })
-            .collect()
+            }),
+        );
     }
 
     /// Sundries as stated, and as planned for the makes of which nothing was.
-    fn sundries(&self) -> Vec<Deed> {
+    fn sundries(&self, written: &mut Written) {
         let stated = &self.log.sundries;
         let mut used = stated.clone();
         for (make, need) in &self.plan.sundries {
@@ -207,17 +258,19 @@ impl Writer<'_> {
                 .iter()
                 .any(|(tag, _)| self.make_of(*tag) == Some(make))
             {
-                let held = offer_sundries(&self.scene, make);
-                used.extend(drawn(&held, *need));
+                let start = self.start.amounts(self.scene.book, make);
+                let planned =
+                    start.unwrap_or_else(|| drawn(&offer_sundries(&self.scene, make), *need));
+                written.picked.extend(for_the_whole_job(&planned));
+                used.extend(planned);
             }
         }
-        used.into_iter()
-            .map(|(tag, quantity)| Deed::SundryUsed {
-                tag,
-                within: self.within(None),
-                quantity,
-            })
-            .collect()
+        let deeds = used.into_iter().map(|(tag, quantity)| Deed::SundryUsed {
+            tag,
+            within: self.within(None),
+            quantity,
+        });
+        written.deeds.extend(deeds);
     }
 
     fn within(&self, step: Option<&Id>) -> Within {
@@ -241,6 +294,25 @@ fn flag_guessed((planned, used): (Tag, Tag)) -> Flag {
         ),
         count: false,
     }
+}
+
+fn flag_without_step(picked: &Picked) -> Flag {
+    let step = picked.step.as_ref().map(Id::as_str).unwrap_or_default();
+    let tag = picked.tag;
+    Flag {
+        subject: Subject::Piece(tag),
+        text: format!(
+            "{tag} was shown for the step {step}, which the routine has no more. If it worked, log it \
+             as a loose use."
+        ),
+        count: false,
+    }
+}
+
+/// Pieces that are for no step alone.
+fn for_the_whole_job(used: &[(Tag, i64)]) -> impl Iterator<Item = Picked> {
+    used.iter()
+        .map(|(tag, quantity)| Picked::of(*tag, None, *quantity))
 }
 
 fn nobody_knows_the_pads(step: &Step) -> Refusal {

@@ -6,6 +6,7 @@
 
 mod counts;
 mod merge;
+mod shown;
 mod taken_in;
 mod twice;
 

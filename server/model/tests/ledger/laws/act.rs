@@ -10,8 +10,9 @@ use fettlebook_model::job::Job;
 use fettlebook_model::kit::{Inspection, Readiness};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::policy::PolicyKey;
+use fettlebook_model::take::Picked;
 use fettlebook_model::wear::{BinReason, Work};
-use fettlebook_model::{Command, Seq, Tag};
+use fettlebook_model::{Command, Seq, Tag, decide};
 use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
 use jiff::tz::Offset;
@@ -190,7 +191,7 @@ impl Act {
                 said,
                 job: id(self.job),
             },
-            Sort::Log => Command::LogJob(Box::new(self.log(said))),
+            Sort::Log => Command::LogJob(Box::new(self.log(said, shop))),
             Sort::Loose => Command::LogLoose(Box::new(self.loose(said))),
             Sort::Supply | Sort::Revise => self.supplier(shop),
             Sort::Order | Sort::Place | Sort::Close | Sort::Deliver => self.buying(said),
@@ -367,12 +368,15 @@ impl Act {
         Command::EditJob { was, job }
     }
 
-    fn log(&self, said: Said) -> JobLog {
+    fn log(&self, said: Said, shop: &Shop) -> JobLog {
         let mut log = JobLog {
             said,
             job: Some(id(self.job)),
             ..JobLog::default()
         };
+        if self.figure % 2 == 0 {
+            log.picked = self.shown(shop);
+        }
         if self.more {
             log.pads = self.pads();
             log.bottles = self.bottles();
@@ -384,6 +388,23 @@ impl Act {
             };
         }
         log
+    }
+
+    /// A pick that was shown: what the book shows now, and a piece or two besides.
+    fn shown(&self, shop: &Shop) -> Vec<Picked> {
+        let log = JobLog {
+            job: Some(id(self.job)),
+            ..JobLog::default()
+        };
+        let shown = decide(&shop.book, &Command::LogJob(Box::new(log)), shop.now);
+        let mut picked = shown.map_or_else(|_| Vec::new(), |shown| shown.picked);
+        picked.extend(self.tags(&["P", "B", "T"]).into_iter().map(|tag| Picked {
+            tag,
+            step: self.more.then(|| id("cut")),
+            quantity: self.figure.abs(),
+            spare: false,
+        }));
+        picked
     }
 
     fn loose(&self, said: Said) -> LooseLog {

@@ -1,0 +1,133 @@
+//! What the log of a job starts from: the pick that a person was shown, or what the book picks now.
+//!
+//! What was shown is never picked anew: the pieces are the ones that were in the hand, and what
+//! contradicts the book is flagged.
+
+use crate::Book;
+use crate::book::command::JobLog;
+use crate::decide::bounds::within;
+use crate::decide::named_kit::piece;
+use crate::ground::ids::{Id, Tag};
+use crate::ground::refusal::Refusal;
+use crate::trade::job::Step;
+use crate::trade::kit::{Piece, State};
+use crate::trade::take::Picked;
+
+/// Most pieces of a pick.
+const PICKED_MAX: usize = 500;
+/// Most of one piece, in its unit.
+const QUANTITY_MAX: i64 = 1_000_000_000_000;
+
+/// What a log starts from.
+#[derive(Clone, Copy)]
+pub(super) enum Start<'a> {
+    /// What the book picks now.
+    Book,
+    /// What was shown.
+    Shown(&'a [Picked]),
+}
+
+impl<'a> Start<'a> {
+    /// What this log starts from.
+    pub(super) fn of(book: &Book, log: &'a JobLog) -> Result<Self, Refusal> {
+        understood(book, &log.picked)?;
+        Ok(if log.picked.is_empty() {
+            Self::Book
+        } else {
+            Self::Shown(&log.picked)
+        })
+    }
+
+    /// The pads of a step, those that work and the spares; none where the book picks.
+    pub(super) fn pads(self, book: &Book, step: &Step) -> Option<(Vec<Tag>, Vec<Tag>)> {
+        let Self::Shown(picked) = self else {
+            return None;
+        };
+        let of_step = of_step(book, picked, &step.name, |piece| piece.pad().is_some());
+        let (spares, working): (Vec<_>, Vec<_>) = of_step.partition(|(_, spare)| *spare);
+        let tags = |pads: Vec<(Tag, bool)>| pads.into_iter().map(|(tag, _)| tag).collect();
+        Some((tags(working), tags(spares)))
+    }
+
+    /// The machine of a step; the outer none where the book picks.
+    pub(super) fn machine(self, book: &Book, step: &Id) -> Option<Option<Tag>> {
+        self.whole(book, step, |piece| matches!(piece.state, State::Machine(_)))
+    }
+
+    /// The plate of a step; the outer none where the book picks.
+    pub(super) fn plate(self, book: &Book, step: &Id) -> Option<Option<Tag>> {
+        self.whole(book, step, |piece| matches!(piece.state, State::Plate(_)))
+    }
+
+    fn whole(self, book: &Book, step: &Id, is: fn(&Piece) -> bool) -> Option<Option<Tag>> {
+        let Self::Shown(picked) = self else {
+            return None;
+        };
+        let mut of_step = of_step(book, picked, step, is);
+        Some(of_step.next().map(|(tag, _)| tag))
+    }
+
+    /// How much of which pieces of a make; none where the book picks.
+    pub(super) fn amounts(self, book: &Book, make: &Id) -> Option<Vec<(Tag, i64)>> {
+        let Self::Shown(picked) = self else {
+            return None;
+        };
+        let is_of_make = |picked: &&Picked| {
+            let piece = book.piece(picked.tag);
+            piece.is_some_and(|piece| piece.make == *make)
+        };
+        let of_make = picked.iter().filter(is_of_make);
+        Some(
+            of_make
+                .map(|picked| (picked.tag, picked.quantity))
+                .collect(),
+        )
+    }
+
+    /// Pieces that were shown for steps that the routine has no more.
+    pub(super) fn without_step<'b>(
+        self,
+        steps: &'b [Step],
+    ) -> impl Iterator<Item = &'a Picked> + use<'a, 'b> {
+        let picked = match self {
+            Self::Book => &[],
+            Self::Shown(picked) => picked,
+        };
+        picked.iter().filter(move |picked| {
+            let of = |name: &Id| steps.iter().any(|step| step.name == *name);
+            picked.step.as_ref().is_some_and(|name| !of(name))
+        })
+    }
+}
+
+/// The pieces of a sort that were picked for a step, each with whether it is a spare.
+fn of_step<'b>(
+    book: &'b Book,
+    picked: &'b [Picked],
+    step: &'b Id,
+    is: impl Fn(&Piece) -> bool + 'b,
+) -> impl Iterator<Item = (Tag, bool)> + 'b {
+    let of_step = picked
+        .iter()
+        .filter(move |picked| picked.step.as_ref() == Some(step));
+    of_step
+        .filter(move |picked| book.piece(picked.tag).is_some_and(|piece| is(piece)))
+        .map(|picked| (picked.tag, picked.spare))
+}
+
+/// Refuses a pick that cannot be understood: tags that no piece has, amounts that cannot be.
+pub(in crate::decide) fn understood(book: &Book, picked: &[Picked]) -> Result<(), Refusal> {
+    if picked.len() > PICKED_MAX {
+        return Err(Refusal::invalid(
+            "picked",
+            format!("More than {PICKED_MAX} pieces."),
+            "Send the pieces of one job.",
+        ));
+    }
+    for one in picked {
+        piece(book, "picked.tag", one.tag)?;
+        let unit = "of its unit";
+        within("picked.quantity", one.quantity, 0, QUANTITY_MAX, unit)?;
+    }
+    Ok(())
+}
