@@ -1,6 +1,6 @@
 //! A seeded hand that harms the files of a book: bytes, lines and whole files.
 //!
-//! It serves the trials. It says what it did, so that a trial that goes wrong can be told.
+//! It says what it did, so that a trial that goes wrong can be told.
 
 use std::fs;
 use std::ops::Range;
@@ -18,6 +18,8 @@ pub(crate) struct Harm {
     pub(crate) what: String,
     /// Whether anything of the shelf was harmed.
     pub(crate) shelf: bool,
+    /// Whether the mark of the last close was harmed.
+    pub(crate) mark: bool,
     /// Whether anything else than the files of the journal was harmed.
     pub(crate) beside_journal: bool,
 }
@@ -25,18 +27,28 @@ pub(crate) struct Harm {
 /// Most bytes of a file that are changed in one go.
 const STRETCH_BYTES_MAX: usize = 600;
 
-/// Harms a copy of the book, once or twice.
+/// Harms a copy of the book, once or twice; of what tells how its journal ended, often the shelf, the mark
+/// of the last close or both are gone besides.
 pub(crate) fn inflict(folder: &Path, rng: &mut ChaCha8Rng) -> Harm {
     let mut harm = Harm::default();
     match rng.random_range(0..100) {
-        0..55 => harm.journal(folder, rng),
-        55..75 => harm.shelf(folder, rng),
-        75..83 => harm.file(&folder.join("book.json"), rng),
-        83..85 => harm.file(&folder.join("book.lock"), rng),
-        _ => {
+        0..40 => harm.journal(folder, rng),
+        40..55 => harm.shelf(folder, rng),
+        55..61 => harm.file(&folder.join("book.json"), rng),
+        61..63 => harm.file(&folder.join("book.lock"), rng),
+        63..68 => harm.mark(folder, rng),
+        68..70 => harm.file(&folder.join("audited.json"), rng),
+        70..85 => {
             harm.shelf(folder, rng);
             harm.journal(folder, rng);
         }
+        _ => harm.end(&folder.join("journal"), rng),
+    }
+    if rng.random_bool(0.4) {
+        harm.lose_shelf(folder);
+    }
+    if rng.random_bool(0.4) {
+        harm.lose_mark(folder);
     }
     harm
 }
@@ -106,6 +118,57 @@ impl Harm {
         }
         let files = files(&shelf);
         self.file(&files[rng.random_range(0..files.len())], rng);
+    }
+
+    /// Harms the mark of the last close.
+    fn mark(&mut self, folder: &Path, rng: &mut ChaCha8Rng) {
+        self.mark = true;
+        self.file(&folder.join("closed.json"), rng);
+    }
+
+    /// Takes the shelf away, whatever is left of it.
+    fn lose_shelf(&mut self, folder: &Path) {
+        (self.shelf, self.beside_journal) = (true, true);
+        let _ = fs::remove_dir_all(folder.join("shelf"));
+        self.did("no shelf");
+    }
+
+    /// Takes the mark of the last close away, whatever is left of it.
+    fn lose_mark(&mut self, folder: &Path) {
+        (self.mark, self.beside_journal) = (true, true);
+        let path = folder.join("closed.json");
+        let _ = fs::remove_file(&path).or_else(|_| fs::remove_dir_all(&path));
+        self.did("no closed.json");
+    }
+
+    /// Harms the end of the journal alone: a line that was begun behind it, its last line cut anywhere, or
+    /// another byte in the place of the last line feed.
+    fn end(&mut self, journal: &Path, rng: &mut ChaCha8Rng) {
+        let files = files(journal);
+        let path = &files[files.len() - 1];
+        let mut bytes = fs::read(path).unwrap();
+        let lines = lines(&bytes);
+        let last = &lines[lines.len() - 1];
+        let line_at = bytes.len() - last.len();
+        let did = match rng.random_range(0..3) {
+            0 => {
+                let other = &lines[rng.random_range(0..lines.len())];
+                let begun = rng.random_range(1..other.len());
+                bytes.extend_from_slice(&other[..begun]);
+                "a line begun behind"
+            }
+            1 => {
+                bytes.truncate(line_at + rng.random_range(0..last.len()));
+                "the last line cut in"
+            }
+            _ => {
+                bytes[line_at + last.len() - 1] ^= 1 << rng.random_range(0..8);
+                "another byte for the last line feed of"
+            }
+        };
+        let length = bytes.len();
+        fs::write(path, bytes).unwrap();
+        self.did(format!("{did} {}, now {length} bytes", shown(path)));
     }
 
     /// Harms a file: some bytes of it, or all.

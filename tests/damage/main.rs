@@ -4,8 +4,10 @@
 //! being whole all the same or somebody being told. Method: a book with a long history of every kind
 //! of entry, in many segments, is copied, its copy harmed by a seeded hand, opened and read through.
 //! What is true is reckoned from the lines of the journal as they were and as they are, by nothing of
-//! the service. A history may come out shorter in one case only: the shelf, which has seen further,
-//! was harmed too; then what is left is a true beginning, and a client that has seen further can tell.
+//! the service. Shelf and mark of the last close, which have seen how the journal ended, are often gone too.
+//! Only where neither tells any more a history may come out shorter: then what is left is a true beginning,
+//! and a client that has seen further can tell. Every byte of the journal is counted before and after:
+//! it stays where it is or is put aside, and none is deleted.
 //!
 //! ```text
 //! cargo test --test damage -- --nocapture
@@ -23,6 +25,8 @@
 
 #[cfg(test)]
 mod base;
+#[cfg(test)]
+mod deleted;
 #[cfg(test)]
 mod harm;
 #[cfg(test)]
@@ -61,6 +65,7 @@ mod tests {
     use std::time::{Duration, Instant};
 
     use crate::base::Base;
+    use crate::deleted::Gone;
     use crate::mending::{self, back_up};
     use crate::trial::{Outcome, trial};
 
@@ -110,6 +115,7 @@ mod tests {
         count_panics();
         let next = AtomicU64::new(0);
         let tally: Mutex<BTreeMap<Outcome, u64>> = Mutex::default();
+        let gone: Mutex<Gone> = Mutex::default();
         let wrong: Mutex<Vec<String>> = Mutex::default();
         let slowest: Mutex<(Duration, u64)> = Mutex::default();
         let start = Instant::now();
@@ -123,8 +129,10 @@ mod tests {
                         }
                         let (seed, start) = (first + at, Instant::now());
                         match panic::catch_unwind(|| trial(&base, seed)) {
-                            Ok(Ok(outcome)) => {
+                            Ok(Ok((outcome, bytes))) => {
                                 *tally.lock().unwrap().entry(outcome).or_default() += 1;
+                                let mut gone = gone.lock().unwrap();
+                                *gone = gone.and(bytes);
                             }
                             Ok(Err(what)) => wrong.lock().unwrap().push(what),
                             Err(_) => wrong.lock().unwrap().push(format!("seed {seed} broke off")),
@@ -146,6 +154,11 @@ mod tests {
         for (outcome, count) in tally.into_inner().unwrap() {
             println!("{count:7}  {outcome}");
         }
+        let gone = gone.into_inner().unwrap();
+        println!(
+            "deleted bytes: {}; line ends set right: {}",
+            gone.deleted_bytes, gone.ends_set_right
+        );
         let (took, seed) = slowest.into_inner().unwrap();
         println!("slowest: {:.2} s, seed {seed}", took.as_secs_f64());
         println!("panics: {ours}; caught in the shelf's store: {stores}");

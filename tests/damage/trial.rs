@@ -1,21 +1,21 @@
-//! One trial: a copy of the book is harmed, opened, read through, and what came of it is judged.
-//!
-//! It serves the test. What is true it reckons from the lines alone.
+//! One trial: a copy of the book is harmed, opened, read through, and what came of it is judged. What is
+//! true is reckoned from the lines alone.
 
-use std::collections::BTreeMap;
 use std::fmt;
 use std::fs;
 use std::path::Path;
 
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{BodyHash, Command, Entry, Seq};
-use fettlebook_server::desk::{Compared, Desk, DeskError, OpenError, Order, Seen};
+use fettlebook_server::desk::{Compared, Desk, DeskError, DeskOptions, OpenError, Order, Seen};
 use fettlebook_server::journal::Head;
+use fettlebook_server::keep::accept_end;
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use uuid::Uuid;
 
 use crate::base::{BOOK_ID, Base, lines};
+use crate::deleted::{Files, Gone, cut_off, files};
 use crate::harm::{Harm, inflict};
 
 /// What may come of a trial.
@@ -29,7 +29,10 @@ pub(crate) enum Outcome {
     NamedEarlier,
     /// The book does not open, and the file is named.
     Refused,
-    /// The shelf was harmed too, and the journal is a true beginning of what it was.
+    /// Shelf and mark were harmed too: the book asks how it ended, and once it is told, goes on with what it
+    /// has, or believes a client that has seen further.
+    Asked,
+    /// Shelf and mark were harmed too, and the journal is a true beginning of what it was.
     NeedsMemory,
 }
 
@@ -40,18 +43,16 @@ impl fmt::Display for Outcome {
             Self::NamedExactly => "detected: read-only, the first bad entry named",
             Self::NamedEarlier => "detected: read-only, an entry before the first bad one named",
             Self::Refused => "detected: not opened, the file named",
+            Self::Asked => "asked: shelf and mark harmed too; what was not kept in place is put aside",
             Self::NeedsMemory => {
-                "detected: the shelf harmed too, but a client that has seen further is believed"
+                "detected: shelf and mark harmed too, but a client that has seen further is believed"
             }
         })
     }
 }
 
-/// Every file of the journal, with its bytes.
-type Files = BTreeMap<String, Vec<u8>>;
-
-/// Harms a copy of the book and judges what comes of it; else what is wrong.
-pub(crate) fn trial(base: &Base, seed: u64) -> Result<Outcome, String> {
+/// Harms a copy of the book and judges what comes of it, and what bytes are gone; else what is wrong.
+pub(crate) fn trial(base: &Base, seed: u64) -> Result<(Outcome, Gone), String> {
     let folder = tempfile::tempdir().unwrap();
     base.copy_to(folder.path());
     let harm = inflict(folder.path(), &mut ChaCha8Rng::seed_from_u64(seed));
@@ -60,9 +61,12 @@ pub(crate) fn trial(base: &Base, seed: u64) -> Result<Outcome, String> {
         harm,
         intact: intact(base, &folder.path().join("journal")),
         before: files(&folder.path().join("journal")),
+        identity: fs::read(folder.path().join("book.json")).ok(),
         folder: folder.path(),
     };
-    let told = scene.judge();
+    let told = scene
+        .judge()
+        .and_then(|outcome| Ok((outcome, scene.gone()?)));
     told.map_err(|what| format!("seed {seed}: {}: {what}", scene.harm.what))
 }
 
@@ -73,6 +77,8 @@ struct Scene<'a> {
     /// Leading entries whose lines are where and what they were.
     intact: usize,
     before: Files,
+    /// What said which book it is, where that was a file.
+    identity: Option<Vec<u8>>,
     folder: &'a Path,
 }
 
@@ -98,14 +104,41 @@ impl Scene<'_> {
             Ok(opened) => opened,
             Err(error) => return self.refused(&error),
         };
-        runtime.block_on(async {
+        let outcome = runtime.block_on(async {
             let outcome = match &report.read_only {
                 Some(reason) => self.read_only(&desk, reason).await,
                 None => self.open(&desk).await,
             };
             desk.close().await.map_err(|error| error.to_string())?;
             outcome
-        })
+        })?;
+        if outcome == Outcome::Asked {
+            runtime.block_on(self.answered(&options))?;
+        }
+        Ok(outcome)
+    }
+
+    /// What of the bytes that were there is nowhere now. Shelf, lock and marks are made anew and not counted.
+    fn gone(&self) -> Result<Gone, String> {
+        let journal = self.folder.join("journal");
+        let (now, aside) = (files(&journal), cut_off(&journal));
+        let gone = Gone::between(&self.before, &now, &aside, &self.base.segments);
+        let identity = fs::read(self.folder.join("book.json")).ok();
+        hold!(
+            self.identity.is_none() || self.identity == identity,
+            "book.json was written over"
+        );
+        hold!(
+            gone.deleted_bytes == 0,
+            "deleted bytes: {}",
+            gone.deleted_bytes
+        );
+        hold!(
+            gone.ends_set_right <= 1,
+            "line ends set right: {}",
+            gone.ends_set_right
+        );
+        Ok(gone)
     }
 
     /// The book did not open: a file must be named, and nothing of the journal changed.
@@ -121,19 +154,67 @@ impl Scene<'_> {
         Ok(Outcome::Refused)
     }
 
+    /// The book asks how it ended: nothing may be left that could tell, and nothing be changed.
+    async fn asked(&self, desk: &Desk, reason: &str) -> Result<Outcome, String> {
+        hold!(
+            self.harm.shelf && self.harm.mark,
+            "shelf or mark could tell: {reason}"
+        );
+        hold!(
+            reason.contains(&format!("--accept-end {}'", self.intact)),
+            "{} entries are intact: {reason}",
+            self.intact
+        );
+        self.takes_nothing(desk).await?;
+        let head = desk.standing().head;
+        hold!(
+            head.seq == Seq(self.intact as u64) && self.base.heads.get(self.intact) == Some(&head),
+            "it ends at {head:?}"
+        );
+        self.reads(desk, self.intact).await?;
+        self.journal_is_left_alone()?;
+        Ok(Outcome::Asked)
+    }
+
+    /// A person says that what is there is all: the book goes on with it, but not against a client that has
+    /// seen further.
+    async fn answered(&self, options: &DeskOptions) -> Result<(), String> {
+        let put_aside = accept_end(self.folder, self.intact as u64);
+        let put_aside = put_aside.map_err(|error| error.to_string())?;
+        hold!(put_aside > 0, "nothing was put aside");
+        let opened = Desk::open(self.folder, options).map_err(|error| error.to_string());
+        let (desk, report) = opened?;
+        hold!(report.read_only.is_none(), "answered, and {report:?}");
+        let outcome = self.open(&desk).await;
+        desk.close().await.map_err(|error| error.to_string())?;
+        hold!(
+            matches!(outcome, Ok(Outcome::Harmless | Outcome::NeedsMemory)),
+            "answered, and {outcome:?}"
+        );
+        Ok(())
+    }
+
+    async fn takes_nothing(&self, desk: &Desk) -> Result<(), String> {
+        let refused = desk.submit(order(desk)).await;
+        hold!(
+            matches!(refused, Err(DeskError::ReadOnly { .. })),
+            "a command was not refused: {refused:?}"
+        );
+        Ok(())
+    }
+
     /// The book is read-only: it must say from where, and hold what comes before.
     async fn read_only(&self, desk: &Desk, reason: &str) -> Result<Outcome, String> {
+        if reason.contains("--accept-end") {
+            return self.asked(desk, reason).await;
+        }
         let named = named(reason).ok_or_else(|| format!("no entry is named: {reason}"))?;
         let first_bad = self.intact as u64 + 1;
         hold!(
             named <= first_bad,
             "the first bad one is {first_bad}: {reason}"
         );
-        let refused = desk.submit(order(desk)).await;
-        hold!(
-            matches!(refused, Err(DeskError::ReadOnly { .. })),
-            "a command was not refused: {refused:?}"
-        );
+        self.takes_nothing(desk).await?;
         let head = desk.standing().head;
         hold!(
             self.base.heads.get(head.seq.0 as usize) == Some(&head),
@@ -173,7 +254,7 @@ impl Scene<'_> {
             verified
         );
         hold!(
-            held == count || self.harm.shelf,
+            held == count || self.harm.shelf && self.harm.mark,
             "silent: it ends at entry {held}"
         );
         hold!(
@@ -211,11 +292,7 @@ impl Scene<'_> {
             matches!(compared, Ok(Compared::Missing { head, .. }) if head == standing.head.seq),
             "a client that has seen further is not believed: {compared:?}"
         );
-        let refused = desk.submit(order(desk)).await;
-        hold!(
-            matches!(refused, Err(DeskError::ReadOnly { .. })),
-            "a command was not refused: {refused:?}"
-        );
+        self.takes_nothing(desk).await?;
         Ok(Outcome::NeedsMemory)
     }
 
@@ -301,16 +378,4 @@ fn intact(base: &Base, journal: &Path) -> usize {
         }
     }
     count
-}
-
-fn files(folder: &Path) -> Files {
-    let entries = fs::read_dir(folder).into_iter().flatten();
-    entries
-        .map(|entry| entry.unwrap())
-        .filter(|entry| entry.path().is_file())
-        .map(|entry| {
-            let bytes = fs::read(entry.path()).unwrap();
-            (entry.file_name().into_string().unwrap(), bytes)
-        })
-        .collect()
 }
