@@ -263,6 +263,15 @@ pub enum JournalError {
     Damaged(#[from] Damage),
 }
 
+impl JournalError {
+    /// Whether nothing at all can be written there, so that nobody can have left it half done.
+    pub(crate) fn nobody_writes(&self) -> bool {
+        use io::ErrorKind::{PermissionDenied, ReadOnlyFilesystem};
+        matches!(self, Self::Disk { source, .. }
+            if matches!(source.kind(), PermissionDenied | ReadOnlyFilesystem))
+    }
+}
+
 /// Gives an I/O error its action and its path.
 fn failed(action: &'static str, path: &std::path::Path) -> impl FnOnce(io::Error) -> JournalError {
     let path = path.to_owned();

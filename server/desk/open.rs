@@ -19,7 +19,7 @@ use uuid::Uuid;
 
 use super::audit;
 use super::clock::Clock;
-use super::error::OpenError;
+use super::error::{OpenError, StoppedBy};
 use super::finding::Findings;
 use super::first_difference::FirstDifference;
 use super::folder::{self, BOOK_FILE, BookLock, Identity, failed, journal_folder, shelf_folder};
@@ -216,7 +216,10 @@ fn open_journal(
                 return Ok(Some(Box::new(journal)));
             }
             Err(JournalError::Damaged(damage)) => return Err(JournalError::from(damage).into()),
-            Err(error) => found.read_only = Some(error.to_string().into()),
+            Err(error) => {
+                found.stopped_by = (!error.nobody_writes()).then_some(StoppedBy::Disk);
+                found.read_only = Some(error.to_string().into());
+            }
         }
     }
     let reason = found.read_only.as_deref().unwrap_or_default();
@@ -258,7 +261,7 @@ fn start(
         first_bad: found.first_bad.map(OnceLock::from).unwrap_or_default(),
         findings: found.findings,
         unconfirmed: Mutex::default(),
-        stopped_by: OnceLock::new(),
+        stopped_by: found.stopped_by.map(OnceLock::from).unwrap_or_default(),
         newer,
         news,
         retry_hint: RetryHint::default(),
@@ -292,6 +295,8 @@ struct CaughtUp {
     survey: Survey,
     furthest: Furthest,
     read_only: Option<Arc<str>>,
+    /// That it is so because the disk failed, which more helps against than against anything else.
+    stopped_by: Option<StoppedBy>,
     first_bad: Option<Seq>,
     shelf: ShelfFound,
     keeper: Option<Keeper>,
@@ -349,6 +354,7 @@ fn catch_up(
         book: Arc::new(replay.book),
         furthest: replay.furthest,
         read_only: damage.or_else(newer).map(Into::into),
+        stopped_by: None,
         first_bad: found.damage.as_ref().map(|damage| damage.seq),
         survey: found,
         shelf,
@@ -398,6 +404,7 @@ fn without_shelf(
         book: Arc::new(replay.book),
         furthest: replay.furthest,
         read_only: Some(reason.into()),
+        stopped_by: None,
         first_bad,
         survey: found,
         shelf: ShelfFound::Ahead,

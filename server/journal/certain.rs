@@ -85,16 +85,9 @@ pub fn make_certain(
         synced.map_err(failed("syncing", journal))
     });
     again.map_err(|error| Uncertain {
-        until: (!nobody_writes(&error)).then_some(proven.max(known)),
+        until: (!error.nobody_writes()).then_some(proven.max(known)),
         error,
     })
-}
-
-/// Whether nothing at all can be written there.
-fn nobody_writes(error: &JournalError) -> bool {
-    use io::ErrorKind::{PermissionDenied, ReadOnlyFilesystem};
-    matches!(error, JournalError::Disk { source, .. }
-        if matches!(source.kind(), PermissionDenied | ReadOnlyFilesystem))
 }
 
 impl Tail {

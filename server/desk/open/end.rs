@@ -9,6 +9,7 @@ use std::path::Path;
 use fettlebook_model::Seq;
 
 use super::CaughtUp;
+use crate::desk::error::StoppedBy;
 use crate::desk::folder::{Identity, journal_folder};
 use crate::journal::{Closed, ClosedPlace, Disk, TornTail, Uncertain, make_certain};
 
@@ -55,6 +56,7 @@ impl End {
                 None => error.to_string(),
             };
             found.read_only = Some(reason.into());
+            found.stopped_by = until.map(|_| StoppedBy::Disk);
             return;
         }
         let missing = self
