@@ -1,6 +1,6 @@
 //! Files and folders that a person named: nothing is written over unless told to.
 //!
-//! It serves `wear --svg`, `quote --html` and `book export`.
+//! What is written into a folder is there after a loss of power once its names are synced too.
 
 use std::fs;
 use std::io::{self, Write as _};
@@ -37,7 +37,58 @@ fn put(file: &Path, force: bool, text: &str) -> io::Result<()> {
     if is_new {
         private::hand_out(&file)?;
     }
-    file.write_all(text.as_bytes())
+    file.write_all(text.as_bytes())?;
+    file.sync_data()
+}
+
+/// Makes a folder, and those above it that are missing; the names of all of them survive loss of power.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn make_folder(folder: &Path) -> io::Result<()> {
+    let is_missing = |folder: &&Path| !folder.as_os_str().is_empty() && !folder.exists();
+    let missing = folder.ancestors().take_while(is_missing).count();
+    fs::create_dir_all(folder)?;
+    for made in folder.ancestors().take(missing) {
+        let above = made.parent().unwrap_or(made);
+        let is_here = above.as_os_str().is_empty();
+        sync_folder(if is_here { Path::new(".") } else { above })?;
+    }
+    Ok(())
+}
+
+/// Has the names in a folder survive loss of power.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
+    #[cfg(test)]
+    synced::note(folder);
+    if cfg!(unix) {
+        fs::File::open(folder)?.sync_all()
+    } else {
+        Ok(())
+    }
+}
+
+/// Which folders this thread synced, for tests: what a loss of power takes cannot be seen without one.
+#[cfg(test)]
+pub(crate) mod synced {
+    use std::cell::RefCell;
+    use std::path::{Path, PathBuf};
+
+    thread_local! {
+        static FOLDERS: RefCell<Vec<PathBuf>> = const { RefCell::new(Vec::new()) };
+    }
+
+    pub(super) fn note(folder: &Path) {
+        FOLDERS.with_borrow_mut(|folders| folders.push(folder.to_owned()));
+    }
+
+    /// The folders that were synced since this was last asked.
+    pub(crate) fn take() -> Vec<PathBuf> {
+        FOLDERS.take()
+    }
 }
 
 /// Whether a folder holds anything; asking never makes one.

@@ -14,6 +14,7 @@ use fettlebook_contract::v1::{CompareHeadRequest, GetBookRequest, GetBookRespons
 use serde::{Deserialize, Serialize};
 
 use crate::connect::Session;
+use crate::file;
 use crate::render::Printer;
 
 /// Format of the file.
@@ -252,7 +253,7 @@ fn read(folder: &Path) -> Result<Vec<Seen>, String> {
 
 /// Writes what was seen into the file, whole or not at all. Another command may do so at once.
 fn remember(folder: &Path, now: Seen) -> io::Result<()> {
-    fs::create_dir_all(folder)?;
+    file::make_folder(folder)?;
     let lock = File::create(folder.join("seen.lock"))?;
     lock.lock()?;
     let mut books = read(folder).unwrap_or_default();
@@ -275,7 +276,7 @@ fn remember(folder: &Path, now: Seen) -> io::Result<()> {
     draft.write_all(&text)?;
     draft.as_file().sync_data()?;
     draft.persist(folder.join(FILE))?;
-    Ok(())
+    file::sync_folder(folder)
 }
 
 #[cfg(test)]
@@ -283,6 +284,7 @@ mod tests {
     use std::fs;
 
     use super::{FILE, Seen, other_life, read, remember};
+    use crate::file;
     use fettlebook_contract::v1::GetBookResponse;
 
     fn seen(incarnation_id: &str, seq: i64) -> Seen {
@@ -314,6 +316,19 @@ mod tests {
             read(folder.path()).unwrap(),
             [seen("book", 7), seen("second", 5)]
         );
+    }
+
+    #[test]
+    fn what_was_seen_outlives_a_loss_of_power_under_its_name() {
+        let place = tempfile::tempdir().unwrap();
+        let above = place.path().join("state");
+        let folder = above.join("fettlebook");
+        file::synced::take();
+        remember(&folder, seen("book", 7)).unwrap();
+        let made = [above.as_path(), place.path(), folder.as_path()];
+        assert_eq!(file::synced::take(), made);
+        remember(&folder, seen("book", 8)).unwrap();
+        assert_eq!(file::synced::take(), [folder]);
     }
 
     #[cfg(unix)]

@@ -16,6 +16,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use crate::fault::Fault;
+use crate::file;
 use crate::shop::{code, place};
 
 /// Format of the file.
@@ -141,16 +142,7 @@ pub(crate) fn write(folder: &Path, paired: &Paired) -> io::Result<()> {
     draft.write_all(&text)?;
     draft.as_file().sync_all()?;
     draft.persist(folder.join(FILE))?;
-    sync_folder(folder)
-}
-
-/// Has the names in a folder survive loss of power.
-pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
-    if cfg!(unix) {
-        fs::File::open(folder)?.sync_all()
-    } else {
-        Ok(())
-    }
+    file::sync_folder(folder)
 }
 
 /// Refuses a file that others may read or write, or that is somebody else's.

@@ -14,6 +14,7 @@ use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::fault::Fault;
+use crate::file;
 use crate::outbox::Outbox;
 use crate::shop::folder;
 use crate::solo::Solo;
@@ -131,7 +132,7 @@ fn note(folder: &Path, book_id: &str) -> io::Result<()> {
     draft.write_all(format!("{book_id}\n").as_bytes())?;
     draft.as_file().sync_all()?;
     draft.persist(folder.join(MARK))?;
-    folder::sync_folder(folder)
+    file::sync_folder(folder)
 }
 
 /// Where the outbox of a book is put aside.
@@ -149,5 +150,5 @@ fn free(folder: &Path, book_id: &str) -> PathBuf {
 
 fn rename(folder: &Path, from: &Path, to: &Path) -> io::Result<()> {
     fs::rename(from, to)?;
-    folder::sync_folder(folder)
+    file::sync_folder(folder)
 }

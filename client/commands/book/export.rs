@@ -4,7 +4,6 @@
 
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry as Slot;
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -52,12 +51,9 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     let contents = contents(session).await?;
     let files = sheets::written(&contents)?;
-    prepare(&args.to, args.force)?;
-    let (readme, text) = sheets::README;
-    file::write("--to", &args.to.join(readme), args.force, text)?;
-    for (name, text, _) in &files {
-        file::write("--to", &args.to.join(name), args.force, text)?;
-    }
+    let readme = std::iter::once(sheets::README);
+    let texts = readme.chain(files.iter().map(|(name, text, _)| (*name, text.as_str())));
+    put_down(&args.to, args.force, texts)?;
     let counts: Vec<_> = files
         .iter()
         .map(|(name, _, count)| (*name, *count))
@@ -79,6 +75,20 @@ pub(crate) async fn perform(
     Ok(Exit::Done)
 }
 
+/// Writes the files into the folder; when it returns they survive loss of power.
+fn put_down<'a>(
+    folder: &Path,
+    force: bool,
+    files: impl Iterator<Item = (&'a str, &'a str)>,
+) -> Result<(), Fault> {
+    prepare(folder, force)?;
+    for (name, text) in files {
+        file::write("--to", &folder.join(name), force, text)?;
+    }
+    let synced = file::sync_folder(folder);
+    synced.map_err(|error| Fault::file(&folder.display().to_string(), &error))
+}
+
 /// Makes the folder ready to be written into.
 fn prepare(folder: &Path, force: bool) -> Result<(), Fault> {
     let shown = folder.display().to_string();
@@ -87,7 +97,7 @@ fn prepare(folder: &Path, force: bool) -> Result<(), Fault> {
         fault.todo = "Name a new folder, or write into this one with --force.".to_owned();
         return Err(fault);
     }
-    fs::create_dir_all(folder).map_err(|error| Fault::file(&shown, &error))
+    file::make_folder(folder).map_err(|error| Fault::file(&shown, &error))
 }
 
 /// Everything that is written.
@@ -180,7 +190,8 @@ fn day_of(session: &Session, piece: &Piece, last: Option<&Entry>) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::prepare;
+    use super::{prepare, put_down};
+    use crate::file;
     use std::fs;
 
     #[test]
@@ -195,5 +206,15 @@ mod tests {
         assert_eq!((&*fault.field, fault.exit.code()), ("--to", 2));
         prepare(&new, true).unwrap();
         assert_eq!(fs::read_to_string(new.join("notes.txt")).unwrap(), "kept");
+    }
+
+    #[test]
+    fn what_is_written_outlives_a_loss_of_power_under_its_name() {
+        let place = tempfile::tempdir().unwrap();
+        let folder = place.path().join("sheets");
+        file::synced::take();
+        put_down(&folder, false, std::iter::once(("kit.csv", "tag"))).unwrap();
+        assert_eq!(file::synced::take(), [place.path(), folder.as_path()]);
+        assert_eq!(fs::read_to_string(folder.join("kit.csv")).unwrap(), "tag");
     }
 }
