@@ -17,7 +17,7 @@ use crate::exit::Exit;
 
 mod received;
 
-pub(crate) use received::innermost;
+pub(crate) use received::{innermost, name as name_of};
 
 /// A command that did not do what was asked.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -5,6 +5,7 @@
 //! trade: what is worn, picked or refused is the service's to say.
 
 mod args;
+mod ask;
 mod call;
 mod clock;
 mod commands;

@@ -8,20 +8,22 @@ use std::process::ExitCode;
 
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _, Parser as _};
+use fettlebook_contract::v1::ErrorReason;
 
 use crate::args::Cli;
+use crate::ask::{is_it_so, somebody_is_there};
 use crate::commands::book::{BookCommand, backup};
 use crate::commands::shop::{ShopCommand, pair};
 use crate::commands::{self, Command, demo};
 use crate::complete;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
-use crate::fault::Fault;
+use crate::fault::{Fault, name_of};
 use crate::last_seen::Memory;
 use crate::private;
 use crate::render::{Form, Printer, Screen};
 use crate::runtime::runtime;
-use crate::solo::Solo;
+use crate::solo::{Solo, SoloClock};
 use crate::transport::ShopTransport;
 
 /// Runs one command line; `solo` starts the service in this process where it is needed.
@@ -78,6 +80,41 @@ async fn perform(
         _ => {}
     }
     let clock = cli.clock(&whereabouts)?;
+    let ended = perform_with(cli, whereabouts.clone(), solo, clock, printer).await;
+    match ended {
+        Err(fault) if may_ask_of_clock(cli, &whereabouts, &fault, printer) => {
+            printer.say(&printer.screen().hung("", "", &fault.message));
+            if is_it_so("Is the clock of this machine right?")? {
+                let clock = SoloClock::Accepted;
+                return perform_with(cli, whereabouts, solo, clock, printer).await;
+            }
+            Err(fault)
+        }
+        ended => ended,
+    }
+}
+
+/// Whether a person can be asked if the clock is right: it is this machine's own, and it was not said.
+fn may_ask_of_clock(
+    cli: &Cli,
+    whereabouts: &Whereabouts,
+    fault: &Fault,
+    printer: &Printer,
+) -> bool {
+    fault.reason == name_of(ErrorReason::ClockAhead)
+        && !cli.accept_clock
+        && matches!(whereabouts, Whereabouts::Folder(_))
+        && somebody_is_there(printer)
+}
+
+/// Performs a command on a book by a clock.
+async fn perform_with(
+    cli: &Cli,
+    whereabouts: Whereabouts,
+    solo: &'static dyn Solo,
+    clock: SoloClock,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
     let session = Session::open(whereabouts, solo, clock).await?;
     for notice in session.notices() {
         printer.say(notice);

@@ -3,8 +3,6 @@
 //! It serves retirement and loss. The reason is never left out, because what pads die of is what
 //! the book learns from: on a terminal it is asked for, else its words are named.
 
-use std::io::{self, IsTerminal as _};
-
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{BinKitRequest, BinReason};
@@ -12,12 +10,13 @@ use fettlebook_quantity::{Count, parse_count};
 use inquire::ui::RenderConfig;
 use inquire::{InquireError, Select};
 
+use crate::ask::somebody_is_there;
 use crate::commands::common::{Told, record};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::{Form, Printer};
+use crate::render::Printer;
 use crate::request;
 use crate::word;
 
@@ -58,11 +57,6 @@ pub(crate) async fn perform(
         kept: None,
     };
     record(session, printer, bin).await
-}
-
-/// Whether there is a person at a terminal who can be asked.
-pub(crate) fn somebody_is_there(printer: &Printer) -> bool {
-    printer.form() != Form::Json && io::stdin().is_terminal() && io::stderr().is_terminal()
 }
 
 /// Asks why, with the words to choose from.

@@ -61,7 +61,7 @@ pub(super) fn known(name: &str) -> Option<ErrorReason> {
 }
 
 /// The name of a reason as it is sent.
-fn name(reason: ErrorReason) -> &'static str {
+pub(crate) fn name(reason: ErrorReason) -> &'static str {
     reason.as_str_name().trim_start_matches(PREFIX)
 }
 

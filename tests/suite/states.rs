@@ -28,7 +28,7 @@ const WATCHES_MAX: usize = 64;
 const BLOCKS: u32 = 64;
 
 /// A day on which a book was used last that rested since.
-const LONG_AGO: &str = "2026-03-13";
+pub(crate) const LONG_AGO: &str = "2026-03-13";
 
 /// Callers at the same time, where a test needs many.
 const CALLERS: usize = 8;

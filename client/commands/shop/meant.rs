@@ -1,10 +1,7 @@
 //! Whether it is meant that somebody takes rights from the very device they sit at: it cannot give
 //! them back to itself.
 
-use inquire::ui::RenderConfig;
-use inquire::{Confirm, InquireError};
-
-use crate::commands::bin::somebody_is_there;
+use crate::ask::{is_it_so, somebody_is_there};
 use crate::connect::{Session, Whereabouts};
 use crate::fault::Fault;
 use crate::render::Printer;
@@ -30,14 +27,10 @@ pub(crate) fn meant(
     if !somebody_is_there(printer) {
         return Err(unsaid(what));
     }
-    let question = format!("{what} Go on?");
-    let asked = Confirm::new(&question)
-        .with_default(false)
-        .with_render_config(RenderConfig::empty());
-    match asked.prompt() {
-        Ok(true) => Ok(()),
-        Err(InquireError::IO(error)) => Err(Fault::file("The terminal", &error)),
-        Ok(false) | Err(_) => Err(unsaid(what)),
+    if is_it_so(&format!("{what} Go on?"))? {
+        Ok(())
+    } else {
+        Err(unsaid(what))
     }
 }
 

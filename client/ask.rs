@@ -1,0 +1,33 @@
+//! Questions to a person at a terminal. Where nobody is there nothing is asked.
+
+use std::io::{self, IsTerminal as _};
+
+use inquire::ui::RenderConfig;
+use inquire::{Confirm, InquireError};
+
+use crate::fault::Fault;
+use crate::render::{Form, Printer};
+
+/// Whether there is a person at a terminal who can be asked: nothing is read from elsewhere, and nothing
+/// goes elsewhere.
+pub(crate) fn somebody_is_there(printer: &Printer) -> bool {
+    printer.form() != Form::Json
+        && io::stdin().is_terminal()
+        && io::stdout().is_terminal()
+        && io::stderr().is_terminal()
+}
+
+/// Asks a question that is answered by yes or no; whoever leaves it says no.
+///
+/// # Errors
+/// When the terminal fails.
+pub(crate) fn is_it_so(question: &str) -> Result<bool, Fault> {
+    let asked = Confirm::new(question)
+        .with_default(false)
+        .with_render_config(RenderConfig::empty());
+    match asked.prompt() {
+        Ok(answer) => Ok(answer),
+        Err(InquireError::IO(error)) => Err(Fault::file("The terminal", &error)),
+        Err(_) => Ok(false),
+    }
+}
