@@ -241,7 +241,7 @@ impl Stock {
         }
         let forms = match unit {
             Unit::Microlitre => "a volume, for example 300 ml",
-            Unit::Millimetre => "a length, for example 12 metres",
+            Unit::Millimetre => "a length, for example 12 m",
             Unit::Pair => "pairs, for example 3 pairs",
             Unit::Piece => "whole pieces, for example 3",
             Unit::Micrometre | Unit::Unspecified => "another unit",

@@ -24,7 +24,7 @@ pub(crate) struct Count {
     /// Tag of what was counted
     #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
     pub(crate) tag: String,
-    /// What is left in a bottle or of a sundry, for example '300 ml' or '12 metres'
+    /// What is left in a bottle or of a sundry, for example '300 ml' or '12 m'
     #[arg(long, value_name = "AMOUNT", value_parser = options::stock)]
     pub(crate) left: Option<Stock>,
     /// Clean towels in a bundle

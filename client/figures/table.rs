@@ -146,7 +146,7 @@ pub(crate) const FIGURES: &[Figure] = &[
         "Dots for each further section, by the label", "dots for each further section, by the label",
         "Refresh" |held, field| held.rated(field, "dots by the label")),
     figure!("sundry" "pack_quantity", --"holds" "AMOUNT" Stock, true,
-        "What one piece holds as bought, for example '50 pairs', '50 metres', '1 l'",
+        "What one piece holds as bought, for example '50 pairs', '50 m', '1 l'",
         "what one piece holds as bought, for example '50 pairs'",
         "Pack" Held::holds),
 ];

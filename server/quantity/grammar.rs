@@ -177,13 +177,16 @@ pub(crate) fn known_unit(
     if key.is_empty() {
         return missing_unit(text, kind);
     }
-    if key == "m" {
+    if key == "m" && !matches!(kind, Kind::Length | Kind::Amount) {
         return Err(QuantityError::AmbiguousM {
             text: excerpt(text),
             kind,
         });
     }
-    unit_words::find(&key).ok_or_else(|| QuantityError::UnknownUnit {
+    // Where a length is asked for, or what is counted may be one, nothing else begins with it: a volume
+    // and a time are refused by their kind.
+    let key = if key == "m" { "metres" } else { &key };
+    unit_words::find(key).ok_or_else(|| QuantityError::UnknownUnit {
         unit: excerpt(unit_text),
         kind,
     })

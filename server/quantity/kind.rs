@@ -8,7 +8,7 @@ pub const VOLUME_FORMS: &str = "250 ml, 1.5 l, 2 cl, 250 ul, 12 fl oz (US), 3*15
 /// How a mass may be written.
 pub const MASS_FORMS: &str = "412 g, 1.2 kg, 800 mg, 12 oz, 2 lb, 3*15 g";
 /// How a length may be written.
-pub const LENGTH_FORMS: &str = "150 mm, 15 cm, 6 in, 50 metres";
+pub const LENGTH_FORMS: &str = "150 mm, 15 cm, 6 in, 50 m";
 /// How a film thickness may be written.
 pub const THICKNESS_FORMS: &str = "90 um, 3.5 mil";
 /// How an area may be written.
@@ -18,7 +18,7 @@ pub const SECONDS_FORMS: &str = "45 s, 90 min, 2 h, 1 h 30 min, 2 days";
 /// How a count may be written.
 pub const COUNT_FORMS: &str = "3";
 /// How an amount of any kind may be written.
-pub const AMOUNT_FORMS: &str = "250 ml, 412 g, 8 dots, 2 metres, 3";
+pub const AMOUNT_FORMS: &str = "250 ml, 412 g, 8 dots, 2 m, 3";
 
 /// What a quantity measures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -82,7 +82,7 @@ impl Kind {
         match self {
             Self::Volume => "1000 l",
             Self::Mass => "1000 kg",
-            Self::Length => "20 metres, or 10,000 metres of tape written in metres",
+            Self::Length => "20 metres, or 10,000 metres of tape written in m",
             Self::Thickness => "10 mm",
             Self::Area => "1000 m2",
             Self::Time => "10 years",

@@ -77,8 +77,9 @@ impl fmt::Display for Area {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let shown = match self.mm2().unsigned_abs() {
             0 => "0 m²".to_owned(),
-            mm2 @ 1..10_000 => format!("{} cm²", decimal(mm2, 100, 2)),
-            mm2 @ 10_000..10_000_000 => format!("{} m²", decimal(mm2, 1_000_000, 2)),
+            mm2 @ 1..1_000 => format!("{} cm²", decimal(mm2, 100, 2)),
+            mm2 @ 1_000..99_995 => format!("{} cm²", decimal(mm2, 100, 1)),
+            mm2 @ 99_995..10_000_000 => format!("{} m²", decimal(mm2, 1_000_000, 2)),
             mm2 => format!("{} m²", decimal(mm2, 1_000_000, 1)),
         };
         signed(f, self.mm2(), &shown)
@@ -157,8 +158,12 @@ mod tests {
         let shown = |mm2| Area::from_mm2(mm2).to_string();
         assert_eq!(shown(12_210_000), "12.2 m²");
         assert_eq!(shown(1_420_000), "1.42 m²");
-        assert_eq!(shown(50_000), "0.05 m²");
+        assert_eq!(shown(100_000), "0.1 m²");
+        assert_eq!(shown(99_990), "999.9 cm²");
+        assert_eq!(shown(50_000), "500 cm²");
         assert_eq!(shown(2_500), "25 cm²");
+        assert_eq!(shown(999), "9.99 cm²");
+        assert_eq!(shown(1), "0.01 cm²");
         assert_eq!(shown(0), "0 m²");
     }
 

@@ -1,6 +1,6 @@
 //! How people write spans of time: one or more parts, the larger unit first.
 //!
-//! It serves drying times, machine times and lead times. A bare `m` is refused here too, and a part
+//! It serves drying times, machine times and lead times. A bare `m` is refused here, and a part
 //! without a unit is never taken for minutes.
 
 use crate::error::{QuantityError, excerpt};

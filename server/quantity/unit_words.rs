@@ -1,7 +1,7 @@
 //! The unit words people write, with the exact factor of each to the integer unit of its kind.
 //!
-//! They serve the grammar. A unit stands in one row only, so that a word can never mean two things;
-//! the bare `m` is kept out on purpose.
+//! A unit stands in one row only, so that a word can never mean two things; the bare `m` is kept out on
+//! purpose, and the grammar takes it where only metres can be meant.
 
 use crate::kind::Kind;
 
