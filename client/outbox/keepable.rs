@@ -10,10 +10,20 @@ pub(crate) fn only_looks(deed: &Keepable) -> bool {
     matches!(deed, Keepable::LogUse(log) if log.validate_only)
 }
 
-/// Tags of what is counted or weighed with a deed, whose level before it matters.
+/// With this begin the tags of pads, where nobody chose other letters: they are washed and have no level, so
+/// that nothing is asked of the shop for them.
+const PAD: &str = "P-";
+
+/// Tags of what is counted, weighed or washed with a deed, whose level before it matters.
 pub(crate) fn measured(deed: &Keepable) -> Vec<&str> {
     let weighed = match deed {
         Keepable::CountKit(count) => return vec![&count.tag],
+        Keepable::WashKit(wash) => {
+            let tags = wash.tags.iter().map(String::as_str);
+            return tags
+                .filter(|tag| !tag.to_ascii_uppercase().starts_with(PAD))
+                .collect();
+        }
         Keepable::WeighBottles(weigh) => &weigh.weighings,
         Keepable::LogUse(log) => &log.weighings,
         _ => return Vec::new(),

@@ -308,6 +308,7 @@ fn level(tag: &str, state: &State) -> Option<SeenLevel> {
         State::Bundle(bundle) => {
             level.clean_count = Some(bundle.clean_count);
             level.soiled_count = Some(bundle.soiled_count);
+            level.drying_count = Some(bundle.drying_count);
         }
         State::Pad(_) | State::Plate(_) | State::Machine(_) => return None,
     }

@@ -68,6 +68,11 @@ fn seen_level(sent: &v1::SeenLevel) -> Result<SeenLevel, Refusal> {
             sent.soiled_count,
             TOWELS_SEEN_MAX,
         ),
+        (
+            "kept.levels.drying_count",
+            sent.drying_count,
+            TOWELS_SEEN_MAX,
+        ),
     ] {
         if let Some(seen) = seen.filter(|seen| !(-most..=most).contains(seen)) {
             return Err(Refusal::quantity(
@@ -85,5 +90,6 @@ fn seen_level(sent: &v1::SeenLevel) -> Result<SeenLevel, Refusal> {
         quantity: sent.quantity,
         clean_count: sent.clean_count,
         soiled_count: sent.soiled_count,
+        drying_count: sent.drying_count,
     })
 }

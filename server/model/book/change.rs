@@ -65,7 +65,11 @@ impl Piece {
         self.last_seq = stamp.seq;
         match deed {
             Deed::Moved { place, .. } => self.place = place.clone(),
-            Deed::Washed { dry_s, .. } => self.wash(*dry_s, stamp.done_at),
+            Deed::Washed {
+                dry_s,
+                soiled_count,
+                ..
+            } => self.wash(*dry_s, *soiled_count, stamp.done_at),
             Deed::Dried { .. } => self.dry(stamp.done_at),
             Deed::SetAside { reason, .. } => self.turn(Readiness::Aside(*reason), stamp.done_at),
             Deed::Returned { .. } => {
@@ -150,7 +154,7 @@ impl Piece {
         self.remember(deed, stamp);
     }
 
-    /// Remembers which entry used or counted it, and whose that is.
+    /// Remembers which entry used, counted or washed it, and whose that is.
     fn remember(&mut self, deed: &Deed, stamp: Stamp<'_>) {
         let trail = match deed {
             Deed::PadUsed { .. }
@@ -161,6 +165,8 @@ impl Piece {
             | Deed::VolumeRead { .. }
             | Deed::TowelsCounted { .. }
             | Deed::SundryCounted { .. } => &mut self.counted,
+            // A wash moves towels from one number to the other: who counts must know of it.
+            Deed::Washed { .. } if matches!(self.state, State::Bundle(_)) => &mut self.counted,
             _ => return,
         };
         Trail::add(trail, stamp.seq, stamp.by);
@@ -187,7 +193,7 @@ impl Piece {
         }
     }
 
-    fn wash(&mut self, dry_s: Seconds, done_at: Moment) {
+    fn wash(&mut self, dry_s: Seconds, soiled_count: Option<i64>, done_at: Moment) {
         let dry_at = later(done_at, dry_s);
         match &mut self.state {
             State::Pad(pad) => {
@@ -199,7 +205,7 @@ impl Piece {
             State::Bundle(bundle) => {
                 bundle.settle(self.readiness, done_at);
                 bundle.wash_count = bundle.wash_count.saturating_add(1);
-                bundle.soak();
+                bundle.soak(soiled_count);
                 self.turn(Readiness::Drying(dry_at), done_at);
             }
             State::Plate(_) | State::Machine(_) | State::Bottle(_) | State::Sundry(_) => {}
@@ -296,9 +302,10 @@ impl Piece {
                 clean_count,
                 soiled_count,
                 seen,
+                seen_drying,
                 ..
             } => {
-                bundle.count((*clean_count, *soiled_count), *seen);
+                bundle.count((*clean_count, *soiled_count), *seen, *seen_drying);
                 self.needs_count = false;
                 self.turn(Readiness::Ready, done_at);
             }

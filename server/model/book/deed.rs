@@ -221,8 +221,14 @@ pub enum Deed {
     },
     /// A piece went to another place.
     Moved { tag: Tag, place: Place },
-    /// A piece was washed and dries for this long.
-    Washed { tag: Tag, dry_s: Seconds },
+    /// A piece was washed and dries for this long. Of a bundle that others used or counted meanwhile it
+    /// says how many soiled towels its device had seen, and just so many were washed.
+    Washed {
+        tag: Tag,
+        dry_s: Seconds,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        soiled_count: Option<i64>,
+    },
     /// A piece was found dry.
     Dried { tag: Tag },
     /// A washed pad was looked at.
@@ -247,13 +253,16 @@ pub enum Deed {
         seen_ul: Option<Volume>,
     },
     /// A bundle was counted; with what its device had seen of it, clean and soiled, by the
-    /// difference.
+    /// difference. Where `seen_drying` is told, what dried then is among the clean that were counted,
+    /// and goes on drying.
     TowelsCounted {
         tag: Tag,
         clean_count: i64,
         soiled_count: i64,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         seen: Option<(i64, i64)>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seen_drying: Option<i64>,
     },
     /// A sundry was counted; with what its device had seen of it, by the difference.
     SundryCounted {

@@ -64,6 +64,9 @@ const KEYS_OF_SECOND: [PolicyKey; 1] = [PolicyKey::LivesHalvePads];
 fn is_of_second(deed: &Deed) -> bool {
     match deed {
         Deed::PolicySet { key, .. } => KEYS_OF_SECOND.contains(key),
+        // These change what the same counts come to.
+        Deed::Washed { soiled_count, .. } => soiled_count.is_some(),
+        Deed::TowelsCounted { seen_drying, .. } => seen_drying.is_some(),
         Deed::Restated {
             record: Some(Record::Policy(policy)),
             ..

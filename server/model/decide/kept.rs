@@ -20,6 +20,7 @@ use crate::trade::kit::{Piece, Readiness, State};
 use crate::{Book, Moment};
 use count_difference::{
     CountDifference, bottle_difference, sundry_difference, towels_difference, unit_of,
+    wash_difference,
 };
 
 /// A decision as it is for a device that had not seen all of the book.
@@ -133,6 +134,13 @@ fn beside_others(
     if matches!(deed, Deed::LiquidUsed { .. } | Deed::SundryUsed { .. }) {
         return counted_after(kept, piece, done_at);
     }
+    if let (Deed::Washed { .. }, State::Bundle(bundle)) = (&*deed, &piece.state) {
+        others(kept, piece)?;
+        let level = kept.level(piece.tag)?;
+        let (washed, text) = wash_difference(piece.tag, bundle, level, deed)?;
+        *deed = washed;
+        return Some(text);
+    }
     if !is_count(deed) {
         return None;
     }
@@ -146,11 +154,11 @@ fn beside_others(
             sundry_difference(piece.tag, sundry.left_quantity, level, deed, unit)
         }
         State::Bundle(bundle) => {
-            let clean = match piece.readiness.at(done_at) {
-                Readiness::Ready | Readiness::Soiled => bundle.clean_once_dry(),
-                _ => bundle.clean_count,
-            };
-            towels_difference(piece.tag, (clean, bundle.soiled_count), level, deed)
+            let has_dried = matches!(
+                piece.readiness.at(done_at),
+                Readiness::Ready | Readiness::Soiled
+            );
+            towels_difference(piece.tag, bundle, has_dried, level, deed)
         }
         State::Pad(_) | State::Plate(_) | State::Machine(_) => None,
     };

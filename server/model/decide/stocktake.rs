@@ -191,5 +191,6 @@ fn count_towels(tag: Tag, count: Counted) -> Result<Deed, Refusal> {
         clean_count,
         soiled_count,
         seen: None,
+        seen_drying: None,
     })
 }

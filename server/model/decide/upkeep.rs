@@ -73,6 +73,7 @@ pub(super) fn wash(
             Ok(Deed::Washed {
                 tag: piece.tag,
                 dry_s: dry_time(book, piece)?,
+                soiled_count: None,
             })
         })
         .collect::<Result<Vec<_>, _>>()?;

@@ -51,6 +51,8 @@ pub struct SeenLevel {
     pub clean_count: Option<i64>,
     /// Soiled towels of a bundle.
     pub soiled_count: Option<i64>,
+    /// Towels of a bundle that were drying; devices of earlier programs do not say.
+    pub drying_count: Option<i64>,
 }
 
 /// An entry and who reported it.

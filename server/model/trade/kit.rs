@@ -84,7 +84,7 @@ pub struct Piece {
     /// Which entries used it.
     #[serde(default)]
     pub used: Option<Trail>,
-    /// Which entries counted, weighed or read it.
+    /// Which entries counted, weighed or read it, or washed its towels.
     #[serde(default)]
     pub counted: Option<Trail>,
 }

@@ -267,6 +267,7 @@ impl Run {
                 Some(Deed::Washed {
                     tag: piece.tag,
                     dry_s: dry_s?,
+                    soiled_count: None,
                 })
             })
             .collect();

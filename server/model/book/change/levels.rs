@@ -92,16 +92,26 @@ impl BundleState {
         self.soiled_count = self.soiled_count.saturating_add(used_count);
     }
 
-    /// Sets both counts, or changes them by what was found more or less than was seen.
-    pub(super) fn count(&mut self, found: (i64, i64), seen: Option<(i64, i64)>) {
-        self.clean_count = counted(self.clean_count, found.0, seen.map(|seen| seen.0));
+    /// Sets both counts, or changes them by what was found more or less than was seen. What dried when it
+    /// was seen is among the clean that were counted.
+    pub(super) fn count(
+        &mut self,
+        found: (i64, i64),
+        seen: Option<(i64, i64)>,
+        seen_drying: Option<i64>,
+    ) {
+        let clean_seen = |seen: (i64, i64)| seen.0.saturating_add(seen_drying.unwrap_or(0));
+        self.clean_count = counted(self.clean_count, found.0, seen.map(clean_seen));
         self.soiled_count = counted(self.soiled_count, found.1, seen.map(|seen| seen.1));
-        self.drying_count = 0;
+        if seen_drying.is_none() {
+            self.drying_count = 0;
+        }
     }
 
-    /// Washes what is soiled.
-    pub(super) fn soak(&mut self) {
-        let soiled = self.soiled_count.max(0);
+    /// Washes what is soiled, or just as many as the device had seen that others used or counted beside;
+    /// that may come to less than nothing, so that the order in which devices send does not matter.
+    pub(super) fn soak(&mut self, seen: Option<i64>) {
+        let soiled = seen.unwrap_or(self.soiled_count).max(0);
         self.drying_count = self.drying_count.saturating_add(soiled);
         self.soiled_count = self.soiled_count.saturating_sub(soiled);
     }

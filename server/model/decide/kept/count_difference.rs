@@ -11,7 +11,7 @@ use crate::book::deed::Deed;
 use crate::ground::ids::Tag;
 use crate::trade::dose::volume_left;
 use crate::trade::kept::SeenLevel;
-use crate::trade::kit::Piece;
+use crate::trade::kit::{BundleState, Piece};
 use crate::trade::make::{Figures, Unit};
 
 /// What a count met.
@@ -89,14 +89,23 @@ pub(super) fn sundry_difference(
     })
 }
 
-/// Towels of a bundle, clean and soiled.
+/// Towels of a bundle. What dries is among the clean, unless the device does not say what it had seen
+/// drying: then only what has dried by now is.
 pub(super) fn towels_difference(
     tag: Tag,
-    held: (i64, i64),
+    bundle: &BundleState,
+    has_dried: bool,
     level: &SeenLevel,
     deed: &Deed,
 ) -> Option<CountDifference> {
     let seen = (level.clean_count?, level.soiled_count?);
+    let with_drying = has_dried || level.drying_count.is_some();
+    let clean = if with_drying {
+        bundle.clean_once_dry()
+    } else {
+        bundle.clean_count
+    };
+    let held = (clean, bundle.soiled_count);
     let Deed::TowelsCounted {
         clean_count,
         soiled_count,
@@ -106,23 +115,50 @@ pub(super) fn towels_difference(
         return None;
     };
     let found = (*clean_count, *soiled_count);
+    let seen_clean = seen.0.saturating_add(level.drying_count.unwrap_or(0));
     let makes = (
-        counted(held.0, found.0, Some(seen.0)).max(0),
+        counted(held.0, found.0, Some(seen_clean)).max(0),
         counted(held.1, found.1, Some(seen.1)).max(0),
     );
     Some(CountDifference {
         // Nobody is shown less than no towels.
-        is_seen: (held.0.max(0), held.1.max(0)) == seen,
+        is_seen: (held.0.max(0), held.1.max(0)) == (seen_clean, seen.1),
         difference: Deed::TowelsCounted {
             tag,
             clean_count: *clean_count,
             soiled_count: *soiled_count,
             seen: Some(seen),
+            seen_drying: level.drying_count,
         },
         found: format!("{tag} was counted at {}", towels(found)),
-        seen: towels(seen),
+        seen: towels((seen_clean, seen.1)),
         makes: towels(makes),
     })
+}
+
+/// A wash of just the towels that the device had seen soiled, where others used or counted the bundle
+/// meanwhile; what it comes to, as a sentence.
+pub(super) fn wash_difference(
+    tag: Tag,
+    bundle: &BundleState,
+    level: &SeenLevel,
+    deed: &Deed,
+) -> Option<(Deed, String)> {
+    let seen = level.soiled_count?;
+    let Deed::Washed { dry_s, .. } = deed else {
+        return None;
+    };
+    let left = bundle.soiled_count.saturating_sub(seen).max(0);
+    let washed = Deed::Washed {
+        tag,
+        dry_s: *dry_s,
+        soiled_count: Some(seen),
+    };
+    let text = format!(
+        "{tag} was washed with {seen} soiled towels in it as the device had seen it; others used or \
+         counted it meanwhile, and the book leaves {left} soiled. Count it again."
+    );
+    Some((washed, text))
 }
 
 fn towels((clean, soiled): (i64, i64)) -> String {

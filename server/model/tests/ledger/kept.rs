@@ -42,6 +42,7 @@ fn kept_with(said: Said, piece: &str, quantity: i64) -> Said {
             quantity: Some(quantity),
             clean_count: None,
             soiled_count: None,
+            drying_count: None,
         },
     )
 }

@@ -246,6 +246,7 @@ fn clean_and_soiled_towels_are_each_taken_by_the_difference() {
             quantity: None,
             clean_count: Some(clean),
             soiled_count: Some(soiled),
+            drying_count: None,
         },
     );
     let entry = shop.say(Command::Count {

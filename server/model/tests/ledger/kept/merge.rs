@@ -1,15 +1,18 @@
 //! Goal: whatever two devices keep and in whatever order it arrives, what is left of a sundry, a bottle
-//! or a bundle is what there was, less every use, and more or less by every correction.
+//! or a bundle is what there was, less every use, and more or less by every correction; of a bundle each
+//! wash makes clean what its van saw soiled.
 //!
-//! Method: each van makes up uses and counts against its own copy; their outboxes are merged at
-//! random, each in its own order. A use takes, and a count adds the difference from what was seen, so
-//! that the result must not depend on the merge, even where together they use more than there is.
+//! Method: each van makes up uses, counts and washes against its own copy; their outboxes are merged at
+//! random, each in its own order. A use takes, a count adds the difference from what was seen, and a
+//! wash moves what was seen soiled, so that the result must not depend on the merge, even where together
+//! they use more than there is or wash the same towels.
 //!
 //! Source: M. Shapiro, N. Preguiça, C. Baquero, M. Zawirski, *Conflict-free Replicated Data Types*,
 //! SSS 2011, counters: increments and decrements commute. From memory.
 
 use fettlebook_model::command::{Counted, LiquidAmount, Said};
 use fettlebook_model::kept::SeenLevel;
+use fettlebook_model::make::Figures;
 use fettlebook_model::{Command, Moment, Seq};
 use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
@@ -21,6 +24,9 @@ use crate::shop::{Shop, at, tag};
 
 /// So many that two vans together can use more than there are.
 const START: i64 = 20;
+
+/// Towels of the bundle that are soiled before either van drives off.
+const START_SOILED: i64 = 4;
 
 /// What the vans use and count.
 #[derive(Debug, Clone, Copy)]
@@ -55,7 +61,7 @@ impl Thing {
         }
     }
 
-    /// The count of so many left, of a bundle of so many clean and none soiled but those used.
+    /// The count of so many left, of a bundle of so many clean and so many soiled.
     fn counted(self, left: i64, soiled: i64) -> Counted {
         match self {
             Self::Sundry | Self::Bottle => Counted {
@@ -70,7 +76,7 @@ impl Thing {
         }
     }
 
-    /// What is left, below nothing where more was used, and of a bundle what is soiled.
+    /// What is left, below nothing where more was used, and of a bundle what is soiled. What dries is clean.
     fn left(self, shop: &Shop) -> (i64, i64) {
         let piece = shop.piece(self.tag());
         match self {
@@ -78,7 +84,8 @@ impl Thing {
             Self::Bottle => (shop.left_ul(self.tag()), 0),
             Self::Bundle => {
                 let bundle = piece.bundle().unwrap();
-                (bundle.clean_count, bundle.soiled_count)
+                let clean = bundle.clean_count + bundle.drying_count;
+                (clean, bundle.soiled_count)
             }
         }
     }
@@ -89,13 +96,16 @@ enum Act {
     Use(i64),
     /// Found so many more than its copy says.
     Count(i64),
+    /// Washed what is soiled, where it can be.
+    Wash,
 }
 
 /// What a van does, each so many minutes after the one before.
 fn acts() -> impl Strategy<Value = Vec<(Act, i64)>> {
     let act = prop_oneof![
         (1_i64..13).prop_map(Act::Use),
-        (-12_i64..13).prop_map(Act::Count)
+        (-12_i64..13).prop_map(Act::Count),
+        Just(Act::Wash)
     ];
     vec((act, 1_i64..120), 0..9)
 }
@@ -115,6 +125,8 @@ struct Van<'a> {
     waiting: &'a [(Act, i64)],
     level: i64,
     soiled: i64,
+    /// How many of its level dry, and until when.
+    drying: (i64, Moment),
     time: Moment,
 }
 
@@ -127,20 +139,32 @@ impl Van<'_> {
         self.waiting = rest;
         self.time += SignedDuration::from_mins(wait_min);
         let said = kept(self.name, seen, self.time);
+        let drying = if self.time < self.drying.1 {
+            self.drying.0
+        } else {
+            0
+        };
         match possible(act, self.level) {
             Act::Use(quantity) => {
                 self.thing.use_up(shop, said, quantity);
                 self.level -= quantity;
                 self.soiled += quantity;
             }
+            Act::Wash if !matches!(self.thing, Thing::Bundle) => {}
+            Act::Wash => {
+                let level = self.seen(drying);
+                shop.say(Command::Wash {
+                    said: with_level(said, level),
+                    tags: vec![tag(self.thing.tag())],
+                    inspections: Vec::new(),
+                });
+                let dry_at = self.time + SignedDuration::from_secs(dry_time_s(shop));
+                self.drying = (drying + self.soiled, dry_at);
+                self.level += self.soiled;
+                self.soiled = 0;
+            }
             Act::Count(more) => {
-                let seen = self.thing.counted(self.level, self.soiled);
-                let level = SeenLevel {
-                    tag: tag(self.thing.tag()),
-                    quantity: seen.quantity,
-                    clean_count: seen.clean_count,
-                    soiled_count: seen.soiled_count,
-                };
+                let level = self.seen(drying);
                 let found = self.level + more;
                 shop.say(Command::Count {
                     said: with_level(said, level),
@@ -148,9 +172,32 @@ impl Van<'_> {
                     count: self.thing.counted(found, self.soiled),
                 });
                 self.level = found;
+                // What dried was counted among the clean.
+                self.drying.0 = 0;
             }
         }
         true
+    }
+
+    /// What its copy says, with so many drying.
+    fn seen(&self, drying: i64) -> SeenLevel {
+        let seen = self.thing.counted(self.level - drying, self.soiled);
+        SeenLevel {
+            tag: tag(self.thing.tag()),
+            quantity: seen.quantity,
+            clean_count: seen.clean_count,
+            soiled_count: seen.soiled_count,
+            drying_count: seen.clean_count.map(|_| drying),
+        }
+    }
+}
+
+/// How long the bundle dries after a wash.
+fn dry_time_s(shop: &Shop) -> i64 {
+    let make = shop.book.make(&shop.piece("T-01").make).unwrap();
+    match &make.figures {
+        Figures::Towel(towel) => towel.dry_time_s.unwrap().s(),
+        other => panic!("{other:?}"),
     }
 }
 
@@ -160,6 +207,7 @@ fn possible(act: Act, level: i64) -> Act {
     match act {
         Act::Use(quantity) => Act::Use(quantity.min(level)),
         Act::Count(more) => Act::Count(more.clamp(-level, START - level)),
+        Act::Wash => Act::Wash,
     }
 }
 
@@ -168,7 +216,7 @@ fn merged(thing: Thing, one: &[(Act, i64)], other: &[(Act, i64)], order: &[bool]
     shop.say(Command::Count {
         said: Said::default(),
         tag: tag(thing.tag()),
-        count: thing.counted(START, 0),
+        count: thing.counted(START, START_SOILED),
     });
     shop.go_to("2026-03-07 08:00");
     let seen = shop.book.head();
@@ -177,7 +225,8 @@ fn merged(thing: Thing, one: &[(Act, i64)], other: &[(Act, i64)], order: &[bool]
         thing,
         waiting,
         level: START,
-        soiled: 0,
+        soiled: START_SOILED,
+        drying: (0, Moment::MIN),
         time: at("2026-03-05 08:00"),
     });
     for is_a in order {
@@ -192,34 +241,40 @@ fn merged(thing: Thing, one: &[(Act, i64)], other: &[(Act, i64)], order: &[bool]
     shop
 }
 
-/// What the acts add up to, and what of it was used.
-fn sum(acts: &[(Act, i64)]) -> (i64, i64) {
-    let (mut level, mut used) = (START, 0);
+/// By how much the acts of a van change what is left, and what of a bundle is soiled.
+fn sum(thing: Thing, acts: &[(Act, i64)]) -> (i64, i64) {
+    let (mut level, mut soiled) = (START, START_SOILED);
     for (act, _) in acts {
         match possible(*act, level) {
             Act::Use(quantity) => {
                 level -= quantity;
-                used += quantity;
+                soiled += quantity;
             }
             Act::Count(more) => level += more,
+            Act::Wash if matches!(thing, Thing::Bundle) => {
+                level += soiled;
+                soiled = 0;
+            }
+            Act::Wash => {}
         }
     }
-    (level - START, used)
+    (level - START, soiled - START_SOILED)
 }
 
 proptest! {
     #[test]
-    fn uses_and_differences_commute(
+    fn uses_differences_and_washes_commute(
         thing in things(), one in acts(), other in acts(), order in vec(any::<bool>(), 20),
     ) {
         let shop = merged(thing, &one, &other, &order);
-        let ((more, used), (more_too, used_too)) = (sum(&one), sum(&other));
-        let soiled = if matches!(thing, Thing::Bundle) { used + used_too } else { 0 };
+        let ((more, soiled), (more_too, soiled_too)) = (sum(thing, &one), sum(thing, &other));
+        let soiled = if matches!(thing, Thing::Bundle) { START_SOILED + soiled + soiled_too } else { 0 };
         prop_assert_eq!(thing.left(&shop), (START + more + more_too, soiled));
-        // Nobody but a van that met nobody may take a level for counted.
+        // Nobody but a van that met nobody may take a level for counted; what dries and is used all the same
+        // is asked to be counted.
         let both = !one.is_empty() && !other.is_empty();
-        let counts = |acts: &[(Act, i64)]| acts.iter().any(|(act, _)| matches!(act, Act::Count(_)));
-        let uses_only = !counts(&one) && !counts(&other);
-        prop_assert!(both || uses_only || !shop.piece(thing.tag()).needs_count);
+        let has = |what: fn(&Act) -> bool| one.iter().chain(&other).any(|(act, _)| what(act));
+        let counted = has(|act| matches!(act, Act::Count(_))) && !has(|act| matches!(act, Act::Wash));
+        prop_assert!(both || !counted || !shop.piece(thing.tag()).needs_count);
     }
 }

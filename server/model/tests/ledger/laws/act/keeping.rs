@@ -50,6 +50,7 @@ impl Act {
                     quantity: None,
                     clean_count: None,
                     soiled_count: None,
+                    drying_count: None,
                 };
                 match &piece.state {
                     State::Bottle(bottle) => SeenLevel {
@@ -63,6 +64,7 @@ impl Act {
                     State::Bundle(bundle) => SeenLevel {
                         clean_count: Some(bundle.clean_count + off),
                         soiled_count: Some(bundle.soiled_count),
+                        drying_count: (off > 0).then_some(bundle.drying_count),
                         ..none
                     },
                     State::Pad(_) | State::Plate(_) | State::Machine(_) => none,
