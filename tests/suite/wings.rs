@@ -1,4 +1,4 @@
-//! The model's wings: each knows only those before it, and what it makes public has a caller.
+//! The model's wings: each knows only those before it.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -12,15 +12,11 @@ const WINGS: [&str; 7] = [
     "ground", "maths", "trade", "book", "ready", "decide", "answers",
 ];
 
-/// Public items without a caller that are kept for what comes next: towels by their folds, and a dot by
-/// weighing twenty.
-const KEPT: [&str; 2] = ["cells", "dot_volume_from_weighing"];
-
 /// A file by its path below `server/model`, or below the root where it is of another room, and its code.
-type Source = (String, String);
+pub(crate) type Source = (String, String);
 
 /// Code without comments and without the tests at its end.
-fn code(text: &str) -> String {
+pub(crate) fn code(text: &str) -> String {
     let without_tests = text.split("#[cfg(test)]\nmod tests").next();
     let lines = without_tests.unwrap_or_default().lines();
     let lines = lines.filter(|line| !line.trim_start().starts_with("//"));
@@ -28,7 +24,7 @@ fn code(text: &str) -> String {
 }
 
 /// The code of a folder, tests left out.
-fn sources(folder: &Path) -> Vec<Source> {
+pub(crate) fn sources(folder: &Path) -> Vec<Source> {
     let of = |path: &Path| path.strip_prefix(folder).unwrap().display().to_string();
     rust_files(folder)
         .iter()
@@ -42,7 +38,7 @@ fn sources(folder: &Path) -> Vec<Source> {
         .collect()
 }
 
-fn words(text: &str) -> impl Iterator<Item = &str> {
+pub(crate) fn words(text: &str) -> impl Iterator<Item = &str> {
     let parts = text.split(|letter: char| !letter.is_alphanumeric() && letter != '_');
     parts.filter(|word| !word.is_empty())
 }
@@ -140,102 +136,4 @@ fn an_arrow_that_was_turned_up_is_found() {
         reaching_up(&model),
         ["trade/car.rs: book", "ready/pick.rs: answers"]
     );
-}
-
-/// The code without its `use` lines: to hand a name on is not to call it.
-fn without_uses(code: &str) -> String {
-    let mut kept = String::new();
-    let mut is_use = false;
-    for line in code.lines() {
-        let start = line.trim_start();
-        let start = start
-            .strip_prefix("pub ")
-            .or(start.strip_prefix("pub(crate) "))
-            .unwrap_or(start);
-        is_use |= start.starts_with("use ");
-        if !is_use {
-            kept.push_str(line);
-            kept.push('\n');
-        }
-        is_use &= !line.contains(';');
-    }
-    kept
-}
-
-/// Name of the item that a line makes public, or defines at all.
-fn defined(line: &str, is_public: bool) -> Option<&str> {
-    let line = line.trim_start();
-    let public = line.strip_prefix("pub ");
-    let line = if is_public {
-        public?
-    } else {
-        public.unwrap_or(line)
-    };
-    let line = line.strip_prefix("pub(crate) ").unwrap_or(line);
-    let line = line
-        .strip_prefix("const ")
-        .filter(|rest| rest.starts_with("fn "))
-        .unwrap_or(line);
-    let (kind, rest) = line.split_once(' ')?;
-    let kinds = ["fn", "const", "static", "struct", "enum", "trait", "type"];
-    kinds.contains(&kind).then(|| words(rest).next())?
-}
-
-/// Public items of the model whose names stand nowhere but where they are defined.
-fn uncalled(model: &[Source], others: &[Source]) -> Vec<String> {
-    let bare: Vec<(&str, String)> = (model.iter().chain(others))
-        .map(|(path, code)| (path.as_str(), without_uses(code)))
-        .collect();
-    let (mut said, mut definitions) = (BTreeMap::new(), BTreeMap::new());
-    for (_, code) in &bare {
-        for word in words(code) {
-            *said.entry(word).or_insert(0_usize) += 1;
-        }
-        for name in code.lines().filter_map(|line| defined(line, false)) {
-            *definitions.entry(name).or_insert(0_usize) += 1;
-        }
-    }
-    let mut found = Vec::new();
-    for (path, code) in bare.iter().take(model.len()) {
-        for name in code.lines().filter_map(|line| defined(line, true)) {
-            if said.get(name) <= definitions.get(name) && !KEPT.contains(&name) {
-                found.push(format!("{path}: {name}"));
-            }
-        }
-    }
-    found
-}
-
-/// What is proved is what runs. Of items that are not public the compiler says so itself.
-#[test]
-fn every_public_item_of_the_model_has_a_caller_outside_tests() {
-    let model = sources(&root().join("server/model"));
-    let mut others = sources(&root().join("server"));
-    others.retain(|(path, _)| !path.starts_with("model/"));
-    assert_eq!(
-        uncalled(&model, &others),
-        [""; 0],
-        "call these, or drop them with their cases"
-    );
-    for name in KEPT {
-        let defines = |code: &str| code.lines().any(|line| defined(line, true) == Some(name));
-        assert!(
-            model.iter().any(|(_, code)| defines(code)),
-            "{name} is kept no more"
-        );
-    }
-}
-
-#[test]
-fn a_public_item_that_only_tests_call_is_found() {
-    let planted = code(
-        "pub use a::planted;\n/// planted\npub fn planted() {}\npub const fn used() {}\n\
-         #[cfg(test)]\nmod tests {\n    fn a() { super::planted() }\n}\n",
-    );
-    let model = [("maths/a.rs".to_owned(), planted)];
-    let others = [(
-        "edge/b.rs".to_owned(),
-        "use m::{planted};\nfn b() { used() }".to_owned(),
-    )];
-    assert_eq!(uncalled(&model, &others), ["maths/a.rs: planted"]);
 }
