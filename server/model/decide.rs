@@ -21,7 +21,7 @@ mod stocktake;
 mod upkeep;
 
 pub(crate) use bounds::within;
-pub use log::log_as_planned;
+pub(crate) use log::log_as_planned;
 pub use notebook::{RowProblem, problems, refused};
 
 use crate::book::command::{Command, Said};

@@ -41,7 +41,7 @@ pub fn wear_band(book: &Book, piece: &Piece) -> Option<Band> {
 }
 
 /// Wear band by the policy's limits.
-pub fn band_of(policy: &Policy, damage: f64) -> Band {
+pub(crate) fn band_of(policy: &Policy, damage: f64) -> Band {
     let limit = |key| exact_f64(policy.value(key)) / 1000.0;
     band(
         damage,

@@ -69,7 +69,7 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
 ///
 /// # Errors
 /// When the job cannot be planned.
-pub fn log_as_planned(book: &Book, job: &Job) -> Result<Decision, Refusal> {
+pub(crate) fn log_as_planned(book: &Book, job: &Job) -> Result<Decision, Refusal> {
     let at_its_start = Decision::now(Vec::new(), job.starts_at);
     let log = JobLog::default();
     let mut decision = log_from(book, job, &log, at_its_start, true)?;

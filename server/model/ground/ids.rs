@@ -35,7 +35,7 @@ pub struct Tag {
 }
 
 /// Highest number on a tag.
-pub const TAG_NUMBER_MAX: u32 = 99_999;
+pub(crate) const TAG_NUMBER_MAX: u32 = 99_999;
 
 impl Tag {
     /// The tag with these letters (1 to 3 of A–Z) and this number (1 to 99999); `None` otherwise.
@@ -106,7 +106,7 @@ impl FromStr for Tag {
 pub struct Id(Arc<str>);
 
 /// Longest id, in characters: it has to fit a column.
-pub const ID_LENGTH_MAX: usize = 48;
+pub(crate) const ID_LENGTH_MAX: usize = 48;
 
 impl Id {
     /// The id as typed.

@@ -97,7 +97,7 @@ impl Refusal {
 
     /// The refusal with the name that it is about.
     #[must_use]
-    pub fn about(mut self, name: impl fmt::Display) -> Self {
+    pub(crate) fn about(mut self, name: impl fmt::Display) -> Self {
         self.name = name.to_string();
         self
     }
@@ -134,7 +134,7 @@ impl Refusal {
     }
 
     /// The piece is of another sort.
-    pub fn wrong_sort(field: &str, tag: crate::Tag, is: &str, needs: &str) -> Self {
+    pub(crate) fn wrong_sort(field: &str, tag: crate::Tag, is: &str, needs: &str) -> Self {
         Self::new(
             Reason::WrongSort,
             field,
@@ -155,7 +155,7 @@ impl Refusal {
     }
 
     /// The id is taken already.
-    pub fn id_taken(field: &str, sort: &str, id: &crate::Id) -> Self {
+    pub(crate) fn id_taken(field: &str, sort: &str, id: &crate::Id) -> Self {
         Self::new(
             Reason::IdTaken,
             field,

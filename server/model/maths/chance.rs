@@ -8,6 +8,7 @@ pub(crate) mod gamma;
 pub mod mixture;
 mod retirements;
 
-pub use binomial::poisson_binomial;
-pub use mixture::{PadAhead, Precision, StepAhead, carry_chance, carry_chance_of_steps};
-pub use retirements::retirements;
+pub(crate) use binomial::poisson_binomial;
+pub use mixture::{PadAhead, Precision, carry_chance};
+pub(crate) use mixture::{StepAhead, carry_chance_of_steps};
+pub(crate) use retirements::retirements;

@@ -6,18 +6,21 @@
 
 mod error;
 mod fraction;
-pub mod layers;
-pub mod pricing;
-pub mod quote;
-pub mod rounding;
-pub mod share;
-pub mod terms;
+pub(crate) mod layers;
+mod pricing;
+pub(crate) mod quote;
+mod rounding;
+mod share;
+mod terms;
 
-pub use error::CostError;
+pub(crate) use error::CostError;
 pub(crate) use fraction::Fraction;
-pub use layers::{FifoLayers, MovingAverage, Receipt, fifo_issue_cost};
-pub use pricing::Pricing;
-pub use quote::{Quote, TaxSum, TaxedNet, total_up};
-pub use rounding::{minor_unit_places, quantise};
-pub use share::allocate;
-pub use terms::{CostTerm, WashLoad, head_cost};
+pub use layers::Receipt;
+pub(crate) use layers::{MovingAverage, fifo_issue_cost};
+pub(crate) use pricing::Pricing;
+pub use quote::Quote;
+pub(crate) use quote::{TaxedNet, total_up};
+pub use rounding::minor_unit_places;
+pub(crate) use rounding::quantise;
+pub(crate) use share::allocate;
+pub(crate) use terms::{CostTerm, WashLoad, head_cost};

@@ -7,8 +7,8 @@
 mod predicted;
 mod ratio;
 
-pub use predicted::Predicted;
-pub use ratio::RatioFit;
+pub(crate) use predicted::Predicted;
+pub(crate) use ratio::RatioFit;
 
 /// Planned and actual use between two weighings of a bottle, over one job or several.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,7 +22,7 @@ pub struct Span {
 impl Span {
     /// Whether it can teach anything: something was planned, and both figures are finite.
     #[must_use]
-    pub fn is_telling(&self) -> bool {
+    pub(crate) fn is_telling(&self) -> bool {
         self.planned.is_finite()
             && self.planned > 0.0
             && self.actual.is_finite()
@@ -32,7 +32,7 @@ impl Span {
 
 /// How far the weigh-ins are trusted.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CredibilitySettings {
+pub(crate) struct CredibilitySettings {
     /// Standard deviation τ of the ratio of use to plan from one liquid to another.
     pub ratio_sd: f64,
     /// Jobs' worth of plan at which weigh-ins and plan weigh the same, until there are enough.
@@ -44,11 +44,11 @@ pub struct CredibilitySettings {
 /// The least scatter that is believed, as the share of a typical job that is one standard deviation:
 /// weigh-ins that agree by chance must not pass for certainty. Derived: a scale that reads whole grams
 /// against a job of 50 mL.
-pub const SCATTER_LEAST: f64 = 0.02;
+pub(crate) const SCATTER_LEAST: f64 = 0.02;
 
 /// What is believed of the ratio of use to plan.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct UseBelief {
+pub(crate) struct UseBelief {
     /// Ratio of totals R = Σy / Σx; `None` without a telling span.
     pub ratio: Option<f64>,
     /// Credibility Z of that ratio, from 0 to 1.
@@ -72,7 +72,7 @@ pub struct UseBelief {
 /// not above zero count as zero: then the plan stands. Source: H. Bühlmann and E. Straub,
 /// *Glaubwürdigkeit für Schadensätze*, Bull. Swiss Assoc. Actuaries 70 (1970), 111–133.
 #[must_use]
-pub fn use_belief(
+pub(crate) fn use_belief(
     spans: &[Span],
     typical_planned: f64,
     settings: CredibilitySettings,
@@ -114,7 +114,7 @@ impl UseBelief {
     /// Formula: Z = Σx / (Σx + σ²/τ²), exact for normal use and a normal ratio. Without any variance
     /// of the ratio Z is 0. A variance that is no number counts as zero.
     #[must_use]
-    pub fn new(
+    pub(crate) fn new(
         fit: Option<&RatioFit>,
         before: f64,
         process_variance: f64,
@@ -147,7 +147,7 @@ impl UseBelief {
     ///
     /// A plan that is not above zero uses nothing.
     #[must_use]
-    pub fn predict(&self, planned: f64) -> Predicted {
+    pub(crate) fn predict(&self, planned: f64) -> Predicted {
         let x = not_below_zero(planned);
         Predicted {
             mean: self.factor * x,

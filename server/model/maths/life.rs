@@ -12,9 +12,11 @@ mod logs;
 pub mod prior;
 
 pub use belief::Belief;
-pub use change::newer_last_shorter;
-pub use curve::{CurvePoint, kaplan_meier};
-pub use fit::{Limits, WeibullFit, fit_weibull};
+pub(crate) use change::newer_last_shorter;
+pub use curve::CurvePoint;
+pub(crate) use curve::kaplan_meier;
+pub use fit::fit_weibull;
+pub use fit::{Limits, WeibullFit};
 pub(crate) use logs::ln_rise;
 pub use prior::Prior;
 
@@ -96,7 +98,7 @@ impl Lives {
 
     /// How many ended in failure, each counted by its weight.
     #[must_use]
-    pub fn failure_weight(&self) -> f64 {
+    pub(crate) fn failure_weight(&self) -> f64 {
         let failed = self.lives.iter().filter(|life| life.failed);
         failed.map(|life| life.weight).sum()
     }

@@ -12,13 +12,14 @@ use fettlebook_quantity::Seconds;
 use jiff::SignedDuration;
 use jiff::civil::Date;
 
-pub use pads::{PadBar, PadChance, PadChoice, PadOffer, added_damage, offer_pads};
-pub use step_pads::PadsAhead;
-pub use stock::{
-    BottleOffer, Draw, Holding, draw, draw_whole, is_demotable, offer_bottles, offer_bundles,
-    offer_sundries, scale_figures,
+pub(crate) use pads::added_damage;
+pub use pads::{PadBar, PadChoice, PadOffer, offer_pads};
+pub(crate) use step_pads::PadsAhead;
+pub(crate) use stock::{
+    Holding, draw_whole, offer_bottles, offer_bundles, offer_sundries, scale_figures,
 };
-pub use tools::{PlateChoice, offer_machines, offer_plates, plates_aside};
+pub use stock::{draw, is_demotable};
+pub(crate) use tools::{PlateChoice, offer_machines, offer_plates, plates_aside};
 
 use crate::ground::ids::Place;
 use crate::trade::job::Job;
@@ -73,7 +74,7 @@ impl<'a> Scene<'a> {
 }
 
 /// The last moment to wash so that it is dry by the start; `None` when that has passed.
-pub fn wash_by(scene: &Scene<'_>, dry: Seconds) -> Option<Moment> {
+pub(crate) fn wash_by(scene: &Scene<'_>, dry: Seconds) -> Option<Moment> {
     let by = scene
         .starts_at
         .checked_sub(SignedDuration::from_secs(dry.s()))

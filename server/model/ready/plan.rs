@@ -8,7 +8,8 @@ mod step;
 use fettlebook_quantity::{Area, Volume, exact_f64};
 
 pub(crate) use step::Setup;
-pub use step::{StepMakes, StepPlan, plan_sections, step_makes};
+pub(crate) use step::{StepMakes, step_makes};
+pub use step::{StepPlan, plan_sections};
 
 use crate::Book;
 use crate::ground::exact::{ceil_div, product};

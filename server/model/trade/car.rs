@@ -78,7 +78,7 @@ impl CarClass {
 
     /// Default area of each panel this class has. Basis: derived from sizes from memory.
     #[must_use]
-    pub fn default_panels(self) -> Vec<(Panel, Area)> {
+    pub(crate) fn default_panels(self) -> Vec<(Panel, Area)> {
         self.parts()
             .map(|(panel, part)| (panel, Area::from_mm2(part.saturating_mul(MM2_PER_PART))))
             .collect()
@@ -86,7 +86,7 @@ impl CarClass {
 
     /// Painted share of the box around the car, in thousandths. Basis: derived, ± 20 %.
     #[must_use]
-    pub const fn k_permille(self) -> i64 {
+    pub(crate) const fn k_permille(self) -> i64 {
         match self {
             Self::City
             | Self::SmallHatch
@@ -213,7 +213,7 @@ impl TryFrom<StoredDimensions> for Dimensions {
 
 /// Painted area from overall size: k (2 L H + 2 W H + L W), to the nearest mm².
 #[must_use]
-pub fn total_from_dimensions(size: Dimensions, k_permille: i64) -> Area {
+pub(crate) fn total_from_dimensions(size: Dimensions, k_permille: i64) -> Area {
     let (length, width, height) = (size.length.mm(), size.width.mm(), size.height.mm());
     let sides = product([2, length, height]);
     let ends = product([2, width, height]);
@@ -229,7 +229,7 @@ pub fn total_from_dimensions(size: Dimensions, k_permille: i64) -> Area {
 ///
 /// Each panel gets its whole mm²; what is left goes, one each, to the largest remainders.
 #[must_use]
-pub fn share_out(total: Area, class: CarClass) -> Vec<(Panel, Area)> {
+pub(crate) fn share_out(total: Area, class: CarClass) -> Vec<(Panel, Area)> {
     let total_mm2 = total.mm2().max(0);
     let whole = class
         .parts()
@@ -259,27 +259,14 @@ pub fn share_out(total: Area, class: CarClass) -> Vec<(Panel, Area)> {
         .collect()
 }
 
-/// A measured panel: length × width × crown allowance, to the nearest mm².
-#[must_use]
-pub fn measured(length: Length, width: Length, crown_permille: i64) -> Area {
-    with_crown(
-        product([length.mm().max(0), width.mm().max(0)]),
-        crown_permille,
-    )
-}
-
 /// The surface of a panel from its flat outline, to the nearest mm².
 ///
 /// `crown_permille` is the policy of that name, 1050 by default (from memory): a curved panel has
 /// more surface than its outline.
 #[must_use]
-pub fn crowned(flat: Area, crown_permille: i64) -> Area {
-    with_crown(i128::from(flat.mm2().max(0)), crown_permille)
-}
-
-fn with_crown(flat_mm2: i128, crown_permille: i64) -> Area {
+pub(crate) fn crowned(flat: Area, crown_permille: i64) -> Area {
     Area::from_mm2(half_up(
-        flat_mm2.saturating_mul(i128::from(crown_permille.max(0))),
+        i128::from(flat.mm2().max(0)).saturating_mul(i128::from(crown_permille.max(0))),
         1_000,
     ))
 }

@@ -8,20 +8,20 @@ use fettlebook_quantity::{Length, Mass, Volume};
 use crate::ground::exact::{ceil_div, half_up, product};
 
 /// Dots weighed at once when a person calibrates a dot.
-pub const DOTS_WEIGHED: i64 = 20;
+pub(crate) const DOTS_WEIGHED: i64 = 20;
 
 /// Dots that prime a clean pad: round(4 (d / 125 mm)²), at least one.
 ///
 /// Basis: 4 dots at 125 mm by area; common practice, no source (6–8 dots on a large pad).
 #[must_use]
-pub fn prime_dots(face: Length) -> i64 {
+pub(crate) fn prime_dots(face: Length) -> i64 {
     let mm = face.mm().max(0);
     half_up(product([4, mm, mm]), product([125, 125])).max(1)
 }
 
 /// Dots for each further section on a primed pad: half the priming, rounded up.
 #[must_use]
-pub fn refresh_dots(prime: i64) -> i64 {
+pub(crate) fn refresh_dots(prime: i64) -> i64 {
     ceil_div(i128::from(prime.max(0)), 2)
 }
 
@@ -30,7 +30,7 @@ pub fn refresh_dots(prime: i64) -> i64 {
 /// With more pads than sections each pad is still primed. `None` for negative figures or where the
 /// volume does not fit.
 #[must_use]
-pub fn step_volume(
+pub(crate) fn step_volume(
     sections: i64,
     pads_primed: i64,
     prime: i64,
@@ -75,7 +75,7 @@ pub fn dot_volume_from_weighing(dots_mass: Mass, density_mg_per_ml: i64) -> Opti
 /// Pads a step needs before spares: ⌈sections / load⌉, where load is how many sections one pad
 /// works before it is too warm and loaded; a load below one counts as one.
 #[must_use]
-pub fn pads_for(sections: i64, load: i64) -> i64 {
+pub(crate) fn pads_for(sections: i64, load: i64) -> i64 {
     ceil_div(i128::from(sections.max(0)), i128::from(load))
 }
 

@@ -11,17 +11,17 @@ use crate::ground::word::word_enum;
 const DAY_S: f64 = 28_800.0;
 const HOUR_S: f64 = 3_600.0;
 /// Daily exposure action value for hand-arm vibration, m/s². Source: Directive 2002/44/EC, art. 3.
-pub const VIBRATION_ACTION_M_PER_S2: f64 = 2.5;
+pub(crate) const VIBRATION_ACTION_M_PER_S2: f64 = 2.5;
 /// Daily exposure limit value for hand-arm vibration, m/s². Source: Directive 2002/44/EC, art. 3.
-pub const VIBRATION_LIMIT_M_PER_S2: f64 = 5.0;
+pub(crate) const VIBRATION_LIMIT_M_PER_S2: f64 = 5.0;
 /// Lower action value for noise, dB(A). Source: Directive 2003/10/EC, art. 3.
-pub const NOISE_LOWER_DB: f64 = 80.0;
+pub(crate) const NOISE_LOWER_DB: f64 = 80.0;
 /// Upper action value for noise, dB(A). Source: Directive 2003/10/EC, art. 3.
-pub const NOISE_UPPER_DB: f64 = 85.0;
+pub(crate) const NOISE_UPPER_DB: f64 = 85.0;
 /// Limit value for noise at the ear, dB(A). Source: Directive 2003/10/EC, art. 3.
-pub const NOISE_LIMIT_DB: f64 = 87.0;
+pub(crate) const NOISE_LIMIT_DB: f64 = 87.0;
 /// What goes with every exposure shown.
-pub const EXPOSURE_CAUTION: &str = "An estimate from planned machine time: follow the machine's \
+pub(crate) const EXPOSURE_CAUTION: &str = "An estimate from planned machine time: follow the machine's \
      manual and local rules on vibration and noise.";
 
 word_enum! {
@@ -55,7 +55,7 @@ word_enum! {
 ///
 /// `None` where an acceleration or a time is negative or no number. Source: ISO 5349-1.
 #[must_use]
-pub fn a8_m_per_s2(parts: &[(f64, Seconds)]) -> Option<f64> {
+pub(crate) fn a8_m_per_s2(parts: &[(f64, Seconds)]) -> Option<f64> {
     let sum = parts.iter().try_fold(0.0, |sum, (a, time)| {
         usable(*a, *time).then(|| sum + a * a * exact_f64(time.s()) / DAY_S)
     })?;
@@ -67,13 +67,13 @@ pub fn a8_m_per_s2(parts: &[(f64, Seconds)]) -> Option<f64> {
 /// `None` where the acceleration or the time is negative or no number. Source: HSE, hand-arm
 /// vibration exposure points.
 #[must_use]
-pub fn points(a_m_per_s2: f64, time: Seconds) -> Option<f64> {
+pub(crate) fn points(a_m_per_s2: f64, time: Seconds) -> Option<f64> {
     usable(a_m_per_s2, time).then(|| 2.0 * a_m_per_s2 * a_m_per_s2 * exact_f64(time.s()) / HOUR_S)
 }
 
 /// The acceleration to reckon with, m/s²: a measured value as it is, a declared one doubled.
 #[must_use]
-pub fn effective(a_m_per_s2: f64, measured: bool) -> f64 {
+pub(crate) fn effective(a_m_per_s2: f64, measured: bool) -> f64 {
     if measured {
         a_m_per_s2
     } else {
@@ -83,7 +83,7 @@ pub fn effective(a_m_per_s2: f64, measured: bool) -> f64 {
 
 /// The band of a daily vibration exposure, m/s².
 #[must_use]
-pub fn vibration_band(a8_m_per_s2: f64) -> VibrationBand {
+pub(crate) fn vibration_band(a8_m_per_s2: f64) -> VibrationBand {
     if a8_m_per_s2 < VIBRATION_ACTION_M_PER_S2 {
         VibrationBand::BelowAction
     } else if a8_m_per_s2 < VIBRATION_LIMIT_M_PER_S2 {
@@ -98,14 +98,14 @@ pub fn vibration_band(a8_m_per_s2: f64) -> VibrationBand {
 /// `None` without any time, or for a level that is no number. Source: Directive 2003/10/EC,
 /// ISO 9612.
 #[must_use]
-pub fn lex8_db(level_db: f64, time: Seconds) -> Option<f64> {
+pub(crate) fn lex8_db(level_db: f64, time: Seconds) -> Option<f64> {
     let heard = level_db.is_finite() && time > Seconds::ZERO;
     heard.then(|| level_db + 10.0 * (exact_f64(time.s()) / DAY_S).log10())
 }
 
 /// The band of a daily noise exposure, dB(A).
 #[must_use]
-pub fn noise_band(lex8_db: f64) -> NoiseBand {
+pub(crate) fn noise_band(lex8_db: f64) -> NoiseBand {
     if lex8_db < NOISE_LOWER_DB {
         NoiseBand::BelowAction
     } else if lex8_db < NOISE_UPPER_DB {

@@ -8,7 +8,7 @@ use fettlebook_quantity::Thickness;
 use crate::ground::word::word_enum;
 
 /// What goes with every film reading shown.
-pub const FILM_CAUTION: &str = "Guidance only: a gauge for the whole film does not show how much \
+pub(crate) const FILM_CAUTION: &str = "Guidance only: a gauge for the whole film does not show how much \
      clear coat is left. When in doubt have a specialist measure it.";
 
 word_enum! {
@@ -30,7 +30,7 @@ word_enum! {
 impl FilmBand {
     /// What to do, as a sentence.
     #[must_use]
-    pub const fn guidance(self) -> &'static str {
+    pub(crate) const fn guidance(self) -> &'static str {
         match self {
             Self::Ordinary => "Work with ordinary care and measure again between steps.",
             Self::Caution => {
@@ -45,7 +45,7 @@ impl FilmBand {
 
 /// The lowest reading, in whole micrometres, at which each band still holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct FilmLimits {
+pub(crate) struct FilmLimits {
     /// From here up: ordinary care.
     pub ordinary_um: i64,
     /// From here up: caution.
@@ -71,7 +71,7 @@ impl Default for FilmLimits {
 impl FilmLimits {
     /// The band of the lowest reading on a panel.
     #[must_use]
-    pub const fn band(self, lowest: Thickness) -> FilmBand {
+    pub(crate) const fn band(self, lowest: Thickness) -> FilmBand {
         let um = lowest.um();
         if um >= self.ordinary_um {
             FilmBand::Ordinary

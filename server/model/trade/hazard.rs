@@ -49,16 +49,10 @@ word_enum! {
 }
 
 impl HazardCode {
-    /// The code as printed.
-    #[must_use]
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
-
     /// The caution this code calls for. Source of the grouping: the statements' texts in UN GHS,
     /// annex 3.
     #[must_use]
-    pub fn caution(&self) -> Caution {
+    pub(crate) fn caution(&self) -> Caution {
         if self.0.starts_with("EUH") {
             return match self.0.as_str() {
                 "EUH066" | "EUH070" => Caution::SkinAndEye,
@@ -112,7 +106,7 @@ impl Caution {
 
 /// The cautions a set of codes calls for, each once, in the order of [`Caution::ALL`].
 #[must_use]
-pub fn cautions(codes: &[HazardCode]) -> Vec<Caution> {
+pub(crate) fn cautions(codes: &[HazardCode]) -> Vec<Caution> {
     let called: Vec<_> = codes.iter().map(HazardCode::caution).collect();
     Caution::ALL
         .iter()
@@ -193,9 +187,9 @@ mod tests {
         for text in [
             "H225", "H304", "H319", "EUH066", "H360Fd", "EUH209A", "H350i",
         ] {
-            assert_eq!(code(text).as_str(), text);
+            assert_eq!(code(text).to_string(), text);
         }
-        assert_eq!(code(" h225 ").as_str(), "H225");
+        assert_eq!(code(" h225 ").to_string(), "H225");
     }
 
     #[test]

@@ -86,12 +86,12 @@ pub struct Step {
 
 impl Step {
     /// Overlap as a ratio, with the policy's for one left open.
-    pub fn overlap(&self, policy_permille: i64) -> Ratio {
+    pub(crate) fn overlap(&self, policy_permille: i64) -> Ratio {
         Ratio::from_permille(self.overlap_permille.unwrap_or(policy_permille))
     }
 
     /// Whether it works this panel.
-    pub fn works(&self, panel: Panel) -> bool {
+    pub(crate) fn works(&self, panel: Panel) -> bool {
         self.panels.is_empty() || self.panels.contains(&panel)
     }
 }
@@ -189,7 +189,7 @@ pub struct Job {
 
 impl Job {
     /// The local day it starts on: the day an expiry date is held against.
-    pub fn local_day(&self) -> Date {
+    pub(crate) fn local_day(&self) -> Date {
         let offset =
             jiff::tz::Offset::from_seconds(self.utc_offset_s).unwrap_or(jiff::tz::Offset::UTC);
         offset.to_datetime(self.starts_at).date()

@@ -24,7 +24,7 @@ pub struct Kept {
 
 impl Kept {
     /// What the device had seen of a piece.
-    pub fn level(&self, tag: Tag) -> Option<&SeenLevel> {
+    pub(crate) fn level(&self, tag: Tag) -> Option<&SeenLevel> {
         self.levels.iter().find(|level| level.tag == tag)
     }
 }
@@ -89,7 +89,7 @@ impl Trail {
     }
 
     /// The latest entry after `seen` that another than `by` reported.
-    pub fn met(&self, by: &str, seen: Seq) -> Option<&Told> {
+    pub(crate) fn met(&self, by: &str, seen: Seq) -> Option<&Told> {
         let last = Some(&self.last).filter(|told| *told.by != *by);
         last.or(self.other.as_ref())
             .filter(|told| *told.by != *by && told.seq > seen)

@@ -259,7 +259,7 @@ impl Piece {
 
     /// When a pad was first put to work, where only its work is told when it came; `None` of one that
     /// never worked, and of what is no pad.
-    pub fn put_to_work_at(&self) -> Option<Moment> {
+    pub(crate) fn put_to_work_at(&self) -> Option<Moment> {
         let pad = self.pad()?;
         let told = (pad.use_count > 0 || pad.work > Work::ZERO).then_some(self.received_at);
         pad.first_used_at.or(told)

@@ -230,7 +230,7 @@ impl Figures {
     }
 
     /// The letters that start a tag of this sort when none is given.
-    pub const fn tag_letters(&self) -> &'static str {
+    pub(crate) const fn tag_letters(&self) -> &'static str {
         match self {
             Self::Pad(_) => "P",
             Self::Plate(_) => "BP",
@@ -244,7 +244,7 @@ impl Figures {
 
 impl MachineFigures {
     /// Speed it is worked at when a step does not say, per minute.
-    pub fn usual_speed_per_min(&self) -> i64 {
+    pub(crate) fn usual_speed_per_min(&self) -> i64 {
         self.work_speed_per_min.unwrap_or(self.max_speed_per_min)
     }
 }

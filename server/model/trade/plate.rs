@@ -12,7 +12,7 @@ use thiserror::Error;
 
 /// By how much a pad should be wider than its plate, in mm.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct MarginLimits {
+pub(crate) struct MarginLimits {
     /// Least margin that still protects the paint from the plate's edge.
     pub least_mm: i64,
     /// Least margin that is ideal.
@@ -37,7 +37,7 @@ impl Default for MarginLimits {
 
 /// How a pad sits on a plate; the length is by how much the pad is wider (below zero: narrower).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum PlateFit {
+pub(crate) enum PlateFit {
     /// As it should be.
     Ideal,
     /// Usable.
@@ -51,7 +51,7 @@ pub enum PlateFit {
 impl MarginLimits {
     /// How a pad of `pad_face` sits on a plate of `plate_diameter`.
     #[must_use]
-    pub fn fit(self, pad_face: Length, plate_diameter: Length) -> PlateFit {
+    pub(crate) fn fit(self, pad_face: Length, plate_diameter: Length) -> PlateFit {
         let wider = pad_face.saturating_sub(plate_diameter);
         let mm = wider.mm();
         if mm < self.least_mm {
@@ -66,15 +66,9 @@ impl MarginLimits {
     }
 }
 
-/// How a pad sits on a plate by the default [`MarginLimits`].
-#[must_use]
-pub fn fit(pad_face: Length, plate_diameter: Length) -> PlateFit {
-    MarginLimits::default().fit(pad_face, plate_diameter)
-}
-
 /// Whether a plate may run on a machine; speeds per minute.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum SpeedFit {
+pub(crate) enum SpeedFit {
     /// The plate is rated for the machine's highest marked speed.
     Within,
     /// The plate's rating is not known: look at its marking before use.
@@ -93,7 +87,7 @@ pub enum SpeedFit {
 /// The highest *marked* speed counts, not the one set. Basis: IEC 62841-2-3 and -2-4, ISO 11148-8:
 /// an accessory's rated speed is at least the maximum speed marked on the tool.
 #[must_use]
-pub const fn speed_verdict(rated: Option<i64>, machine_max: i64) -> SpeedFit {
+pub(crate) const fn speed_verdict(rated: Option<i64>, machine_max: i64) -> SpeedFit {
     match rated {
         None => SpeedFit::Unknown,
         Some(rated) if rated >= machine_max => SpeedFit::Within,
@@ -169,10 +163,10 @@ impl fmt::Display for Thread {
 mod tests {
     use fettlebook_quantity::Length;
 
-    use super::{PlateFit, SpeedFit, Thread, fit, speed_verdict};
+    use super::{MarginLimits, PlateFit, SpeedFit, Thread, speed_verdict};
 
     fn fit_mm(pad_mm: i64, plate_mm: i64) -> PlateFit {
-        fit(Length::from_mm(pad_mm), Length::from_mm(plate_mm))
+        MarginLimits::default().fit(Length::from_mm(pad_mm), Length::from_mm(plate_mm))
     }
 
     /// Basis: common practice, no source: 6–40 mm wider, ideally 12–20.

@@ -18,7 +18,7 @@ use crate::trade::wear::PressForces;
 
 mod keys;
 
-pub use keys::{Basis, PolicyKey, PolicySpec};
+pub use keys::{Basis, PolicyKey};
 
 /// Pairs that must keep their order: the first is at most the second.
 const ORDERED: &[(PolicyKey, PolicyKey)] = &[
@@ -107,13 +107,13 @@ impl Policy {
     }
 
     /// What the book set for itself, in the order of [`PolicyKey::ALL`].
-    pub fn overrides(&self) -> impl Iterator<Item = (PolicyKey, i64)> + '_ {
+    pub(crate) fn overrides(&self) -> impl Iterator<Item = (PolicyKey, i64)> + '_ {
         self.overrides.iter().map(|(key, value)| (*key, *value))
     }
 
     /// The forces behind the words for pressing.
     #[must_use]
-    pub fn press_forces(&self) -> PressForces {
+    pub(crate) fn press_forces(&self) -> PressForces {
         PressForces {
             light_mn: self.value(PolicyKey::ForceLightMn),
             moderate_mn: self.value(PolicyKey::ForceModerateMn),
@@ -123,7 +123,7 @@ impl Policy {
 
     /// The film readings at which each band begins.
     #[must_use]
-    pub fn film_limits(&self) -> FilmLimits {
+    pub(crate) fn film_limits(&self) -> FilmLimits {
         FilmLimits {
             ordinary_um: self.value(PolicyKey::FilmOrdinaryUm),
             caution_um: self.value(PolicyKey::FilmCautionUm),
@@ -134,7 +134,7 @@ impl Policy {
 
     /// By how much a pad should be wider than its plate.
     #[must_use]
-    pub fn margin_limits(&self) -> MarginLimits {
+    pub(crate) fn margin_limits(&self) -> MarginLimits {
         MarginLimits {
             least_mm: self.value(PolicyKey::MarginLeastMm),
             ideal_least_mm: self.value(PolicyKey::MarginIdealLeastMm),
@@ -237,7 +237,7 @@ pub(crate) fn permille(policy: &Policy, key: PolicyKey) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use std::collections::BTreeSet;
+    use std::collections::{BTreeMap, BTreeSet};
 
     use super::{ORDERED, Policy, PolicyKey};
     use crate::trade::film::FilmLimits;
@@ -321,8 +321,8 @@ mod tests {
     fn a_stored_policy_reads_back_and_an_unknown_key_is_refused() {
         let policy: Policy = serde_json::from_str(r#"{"tired_permille":700}"#).unwrap();
         assert_eq!(
-            policy.overrides().collect::<Vec<_>>(),
-            [(PolicyKey::TiredPermille, 700)]
+            policy.overrides,
+            BTreeMap::from([(PolicyKey::TiredPermille, 700)])
         );
         assert!(serde_json::from_str::<Policy>(r#"{"tyred":700}"#).is_err());
     }

@@ -16,7 +16,7 @@ const LARGEST_OVERLAP_PERMILLE: i64 = 900;
 
 /// Why a way of working is refused.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-pub enum StrokeError {
+pub(crate) enum StrokeError {
     /// The section side.
     #[error("a section side of {0} is outside 10 to 2000 mm; correct the side")]
     Side(Length),
@@ -37,7 +37,7 @@ pub enum StrokeError {
 impl StrokeError {
     /// The field of a step that is wrong.
     #[must_use]
-    pub const fn field(&self) -> &'static str {
+    pub(crate) const fn field(&self) -> &'static str {
         match self {
             Self::Side(_) => "side_mm",
             Self::Face(_) => "pad_make",
@@ -50,7 +50,7 @@ impl StrokeError {
 
 /// A way of working a square section with a round pad, with every figure within its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Lane {
+pub(crate) struct Lane {
     side: Length,
     face: Length,
     overlap: Ratio,
@@ -65,7 +65,7 @@ impl Lane {
     /// # Errors
     /// Names the figure that is outside its limits: side 10–2000 mm, face 10–300 mm, overlap 0–0.9,
     /// passes 1–20, arm speed 5–300 mm/s.
-    pub fn new(
+    pub(crate) fn new(
         side: Length,
         face: Length,
         overlap: Ratio,
@@ -98,31 +98,25 @@ impl Lane {
 
     /// Side of the section.
     #[must_use]
-    pub const fn side(self) -> Length {
+    pub(crate) const fn side(self) -> Length {
         self.side
     }
 
     /// Diameter of the pad face.
     #[must_use]
-    pub const fn face(self) -> Length {
+    pub(crate) const fn face(self) -> Length {
         self.face
-    }
-
-    /// Part of the pad's width that the next stroke covers again.
-    #[must_use]
-    pub const fn overlap(self) -> Ratio {
-        self.overlap
     }
 
     /// Passes in one set: 4 is up and down, both ways, and across, both ways.
     #[must_use]
-    pub const fn passes(self) -> i64 {
+    pub(crate) const fn passes(self) -> i64 {
         self.passes
     }
 
     /// Speed of the arm, in mm/s.
     #[must_use]
-    pub const fn arm_speed_mm_per_s(self) -> i64 {
+    pub(crate) const fn arm_speed_mm_per_s(self) -> i64 {
         self.arm_speed_mm_per_s
     }
 
@@ -149,14 +143,14 @@ impl Lane {
 /// Formula: n = ⌈(S − d) / (d (1 − o))⌉ + 1, or 1 when the pad covers the side.
 /// Exact throughout: in floating point 300 / 75 may round up to 5.
 #[must_use]
-pub fn strokes(lane: &Lane) -> i64 {
+pub(crate) fn strokes(lane: &Lane) -> i64 {
     let (run_mm, pitch, bottom) = lane.run_and_pitch();
     ceil_div(product([run_mm, bottom]), pitch).saturating_add(1)
 }
 
 /// Time on one section in milliseconds, rounded half up once: passes × travel / arm speed.
 #[must_use]
-pub fn section_time_ms(lane: &Lane) -> i64 {
+pub(crate) fn section_time_ms(lane: &Lane) -> i64 {
     let (top, bottom) = lane.travel();
     half_up(
         top.saturating_mul(product([lane.passes, 1_000])),
@@ -169,7 +163,7 @@ pub fn section_time_ms(lane: &Lane) -> i64 {
 /// `blend_permille` is the part of a section that its neighbours work again, in thousandths; it is
 /// held to 0–900, and the side to at least one millimetre.
 #[must_use]
-pub fn sections_for(area: Area, side: Length, blend_permille: i64) -> i64 {
+pub(crate) fn sections_for(area: Area, side: Length, blend_permille: i64) -> i64 {
     if area <= Area::ZERO {
         return 0;
     }
@@ -186,7 +180,12 @@ pub fn sections_for(area: Area, side: Length, blend_permille: i64) -> i64 {
 ///
 /// Face and arm speed are held to at least one, area and passes to at least nothing.
 #[must_use]
-pub fn contour_time_ms(area: Area, face: Length, arm_speed_mm_per_s: i64, passes: i64) -> i64 {
+pub(crate) fn contour_time_ms(
+    area: Area,
+    face: Length,
+    arm_speed_mm_per_s: i64,
+    passes: i64,
+) -> i64 {
     half_up(
         product([area.mm2().max(0), passes.max(0), 1_000]),
         product([face.mm().max(1), arm_speed_mm_per_s.max(1)]),

@@ -78,7 +78,7 @@ pub struct Offer {
 impl Offer {
     /// Price of a pack when so many are ordered.
     #[must_use]
-    pub fn price_at(&self, pack_count: i64) -> Option<Money> {
+    pub(crate) fn price_at(&self, pack_count: i64) -> Option<Money> {
         self.breaks
             .iter()
             .rev()
@@ -91,12 +91,12 @@ impl Offer {
 impl Supplier {
     /// What it asks for a make.
     #[must_use]
-    pub fn offer(&self, make: &Id) -> Option<&Offer> {
+    pub(crate) fn offer(&self, make: &Id) -> Option<&Offer> {
         self.offers.iter().find(|offer| offer.make == *make)
     }
 
     /// Every sum of money in its terms and prices.
-    pub fn moneys(&self) -> impl Iterator<Item = Money> {
+    pub(crate) fn moneys(&self) -> impl Iterator<Item = Money> {
         let terms = [self.min_order, self.free_delivery_from, self.freight];
         let prices = self.offers.iter().flat_map(|offer| &offer.breaks);
         terms

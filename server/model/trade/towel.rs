@@ -28,7 +28,7 @@ word_enum! {
 impl TowelGrade {
     /// Whether a towel of this grade may be used as `next`: the same grade or lower, never back up.
     #[must_use]
-    pub fn may_become(self, next: Self) -> bool {
+    pub(crate) fn may_become(self, next: Self) -> bool {
         next >= self
     }
 }
@@ -47,7 +47,7 @@ pub fn cells(folds: i64, soaks_through: bool) -> i64 {
 
 /// Towels for a step: ⌈sections × cells a section / cells a towel⌉.
 #[must_use]
-pub fn towels_for(sections: i64, cells_per_section: i64, cells_per_towel: i64) -> i64 {
+pub(crate) fn towels_for(sections: i64, cells_per_section: i64, cells_per_towel: i64) -> i64 {
     ceil_div(
         product([sections.max(0), cells_per_section.max(0)]),
         i128::from(cells_per_towel),

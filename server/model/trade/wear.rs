@@ -58,7 +58,7 @@ word_enum! {
 
 /// The force behind each word for pressing, on a 150 mm pad, in millinewtons.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct PressForces {
+pub(crate) struct PressForces {
     /// Light.
     pub light_mn: i64,
     /// Moderate.
@@ -81,7 +81,7 @@ impl Default for PressForces {
 impl PressForces {
     /// The force of a press on a 150 mm pad, in millinewtons.
     #[must_use]
-    pub const fn of(self, press: Press) -> i64 {
+    pub(crate) const fn of(self, press: Press) -> i64 {
         match press {
             Press::Light => self.light_mn,
             Press::Moderate => self.moderate_mn,
@@ -93,7 +93,7 @@ impl PressForces {
 impl Press {
     /// The force on a pad of this face, in millinewtons.
     #[must_use]
-    pub fn force_mn(self, face: Length, forces: PressForces) -> i64 {
+    pub(crate) fn force_mn(self, face: Length, forces: PressForces) -> i64 {
         force_mn_on(forces.of(self), face)
     }
 }
@@ -101,7 +101,7 @@ impl Press {
 /// A force stated for a 150 mm pad, on this face: scaled by (d / 150 mm)² below 150 mm, so that the
 /// pressure stays, and unchanged above. Rounded half up to whole millinewtons.
 #[must_use]
-pub fn force_mn_on(press_force_150_mn: i64, face: Length) -> i64 {
+pub(crate) fn force_mn_on(press_force_150_mn: i64, face: Length) -> i64 {
     let mm = face.mm().clamp(0, REFERENCE_FACE_MM);
     half_up(
         product([press_force_150_mn, mm, mm]),
@@ -134,7 +134,7 @@ impl Work {
 
     /// In reference sections, for statistics and printing.
     #[must_use]
-    pub fn reference_sections(self) -> f64 {
+    pub(crate) fn reference_sections(self) -> f64 {
         exact_f64(self.0) / exact_f64(MICRO)
     }
 
@@ -165,7 +165,7 @@ impl Work {
 
 /// One use of a pad, as far as its wear depends on it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct WorkAsk {
+pub(crate) struct WorkAsk {
     /// Diameter of the pad face.
     pub face: Length,
     /// Force on the face, in millinewtons.
@@ -186,7 +186,7 @@ pub struct WorkAsk {
 /// 150 mm face, 40 N, 15 mm throw at 4500 a minute, 144 s. A figure that is not above zero makes no
 /// work. Basis: Archard's law, wear depth ∝ pressure × sliding distance; only ratios are used.
 #[must_use]
-pub fn work_of(ask: &WorkAsk) -> Work {
+pub(crate) fn work_of(ask: &WorkAsk) -> Work {
     let face_mm = ask.face.mm();
     let slide_mm = match ask.action {
         Action::Orbital => ask.throw.mm().saturating_mul(3),
@@ -257,7 +257,7 @@ pub(crate) fn miner(applied_rated: &[(f64, f64)]) -> f64 {
 ///
 /// Defaults are 0.6 and 1, as the policies `tired_permille` and `spent_permille`.
 #[must_use]
-pub fn band(damage: f64, tired_at: f64, spent_at: f64) -> Band {
+pub(crate) fn band(damage: f64, tired_at: f64, spent_at: f64) -> Band {
     if damage < tired_at {
         Band::Sound
     } else if damage < spent_at {

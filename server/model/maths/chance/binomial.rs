@@ -11,7 +11,7 @@ use std::iter::repeat_n;
 /// computing the distribution function for the Poisson binomial distribution*, Comput. Stat. Data
 /// Anal. 59 (2013), 41–51.
 #[must_use]
-pub fn poisson_binomial(p: &[f64]) -> Vec<f64> {
+pub(crate) fn poisson_binomial(p: &[f64]) -> Vec<f64> {
     let mut chances = Vec::with_capacity(p.len().saturating_add(1));
     chances.push(1.0);
     for p in p {

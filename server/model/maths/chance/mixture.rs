@@ -51,7 +51,7 @@ pub fn carry_chance(
 
 /// The pads of one step of a job.
 #[derive(Clone, Copy, Debug)]
-pub struct StepAhead<'a> {
+pub(crate) struct StepAhead<'a> {
     /// What is believed of the lives of its pads.
     pub belief: &'a Belief,
     /// Pads that must last.
@@ -65,7 +65,7 @@ pub struct StepAhead<'a> {
 ///
 /// Formula: ∫ Πₛ (∫ P(at least nₛ of mₛ | pᵢ) dGₛ(λ)) dN(z). Without any step it is 1.
 #[must_use]
-pub fn carry_chance_of_steps(
+pub(crate) fn carry_chance_of_steps(
     steps: &[StepAhead<'_>],
     severity_log_sd: f64,
     precision: Precision,

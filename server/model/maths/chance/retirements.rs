@@ -12,7 +12,7 @@ use crate::maths::life::{Belief, count_f64};
 /// Formula: ∫ PoissonBinomial(1 − pᵢ) dG(λ) with pᵢ = exp(−λ ((Dᵢ + Δᵢ)^β − Dᵢ^β)), by the rule of
 /// [`carry_chance`](super::carry_chance).
 #[must_use]
-pub fn retirements(belief: &Belief, pads: &[PadAhead]) -> Vec<f64> {
+pub(crate) fn retirements(belief: &Belief, pads: &[PadAhead]) -> Vec<f64> {
     let wear: Vec<f64> = pads
         .iter()
         .map(|pad| unit_wear(belief, *pad, 1.0))

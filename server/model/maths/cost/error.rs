@@ -6,7 +6,7 @@ use rust_decimal::Decimal;
 
 /// Why a cost is not reckoned.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum CostError {
+pub(crate) enum CostError {
     /// A figure must be above zero.
     #[error("{what} is {found}. It must be above zero.")]
     NotPositive {

@@ -12,7 +12,7 @@ use super::{CostError, CostTerm, Fraction};
 
 /// Decimals to which a part of a receipt is costed: a share of a bottle has no end in decimals, and
 /// this is a hundred millionth of a cent per hundred receipts.
-pub const PART_PLACES: u32 = 12;
+pub(crate) const PART_PLACES: u32 = 12;
 
 const VALUE: CostError = CostError::TooLarge {
     what: "The value of the stock",
@@ -74,7 +74,7 @@ fn minus(one: Decimal, other: Decimal) -> Option<Decimal> {
 
 /// Stock by layers, the earliest issued first. Source: IAS 2, paragraph 27.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct FifoLayers {
+pub(crate) struct FifoLayers {
     /// Receipts not used up, earliest first, with what was taken of each.
     layers: VecDeque<(Receipt, Decimal)>,
 }
@@ -84,7 +84,7 @@ impl FifoLayers {
     ///
     /// # Errors
     /// When its quantity is not above zero or its cost below zero. Nothing changes then.
-    pub fn receive(&mut self, receipt: Receipt) -> Result<(), CostError> {
+    pub(crate) fn receive(&mut self, receipt: Receipt) -> Result<(), CostError> {
         self.layers.push_back((receipt.checked()?, Decimal::ZERO));
         Ok(())
     }
@@ -94,7 +94,7 @@ impl FifoLayers {
     /// # Errors
     /// When it is below zero, more than there is, or its cost needs more digits than can be held.
     /// Nothing changes then.
-    pub fn issue(&mut self, quantity: Decimal) -> Result<Decimal, CostError> {
+    pub(crate) fn issue(&mut self, quantity: Decimal) -> Result<Decimal, CostError> {
         at_least_zero(quantity, "The quantity issued")?;
         let there = self.quantity()?;
         if quantity > there {
@@ -113,7 +113,7 @@ impl FifoLayers {
     ///
     /// # Errors
     /// When it needs more digits than can be held.
-    pub fn quantity(&self) -> Result<Decimal, CostError> {
+    pub(crate) fn quantity(&self) -> Result<Decimal, CostError> {
         let left = self.layers.iter().try_fold(Decimal::ZERO, |sum, layer| {
             plus(sum, minus(layer.0.quantity, layer.1)?)
         });
@@ -154,7 +154,7 @@ fn layers_of(receipts: &[Receipt]) -> Result<FifoLayers, CostError> {
 /// # Errors
 /// When a receipt is not one, more is issued than came in, a quantity is below zero, or a figure needs
 /// more digits than can be held.
-pub fn fifo_issue_cost(
+pub(crate) fn fifo_issue_cost(
     receipts: &[Receipt],
     issued_before: Decimal,
     quantity: Decimal,
@@ -166,7 +166,7 @@ pub fn fifo_issue_cost(
 
 /// Stock at one average cost, reckoned anew at each receipt. Source: IAS 2, paragraph 27.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct MovingAverage {
+pub(crate) struct MovingAverage {
     quantity: Decimal,
     value: Decimal,
 }
@@ -177,7 +177,7 @@ impl MovingAverage {
     /// # Errors
     /// When its quantity is not above zero, its cost below zero, or a sum needs more digits than can
     /// be held. Nothing changes then.
-    pub fn receive(&mut self, receipt: Receipt) -> Result<(), CostError> {
+    pub(crate) fn receive(&mut self, receipt: Receipt) -> Result<(), CostError> {
         let receipt = receipt.checked()?;
         let quantity = plus(self.quantity, receipt.quantity).ok_or(VALUE)?;
         self.value = plus(self.value, receipt.total_cost).ok_or(VALUE)?;
@@ -191,7 +191,7 @@ impl MovingAverage {
     /// # Errors
     /// When it is below zero, more than there is, or its cost needs more digits than can be held.
     /// Nothing changes then.
-    pub fn issue(&mut self, quantity: Decimal) -> Result<Decimal, CostError> {
+    pub(crate) fn issue(&mut self, quantity: Decimal) -> Result<Decimal, CostError> {
         at_least_zero(quantity, "The quantity issued")?;
         if quantity > self.quantity {
             return Err(CostError::MoreThanThere {

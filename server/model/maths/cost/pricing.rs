@@ -15,7 +15,7 @@ const PRICE: CostError = CostError::TooLarge { what: "The price" };
 
 /// How a price is made from a cost. Shares, not per cent: 0.35 is 35 %.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Pricing {
+pub(crate) enum Pricing {
     /// A share of the cost, added to it.
     Markup(Decimal),
     /// A share of the price that is left when the cost is paid.
@@ -30,7 +30,7 @@ impl Pricing {
     /// # Errors
     /// When the cost is below zero, the markup outside 0 to 100, the margin outside 0 to below 1, or the
     /// price needs more digits than can be held.
-    pub fn price(self, cost: Decimal, places: u32) -> Result<Decimal, CostError> {
+    pub(crate) fn price(self, cost: Decimal, places: u32) -> Result<Decimal, CostError> {
         at_least_zero(cost, "The cost")?;
         let price = match self {
             Self::Markup(markup) => with_markup(cost, checked_markup(markup)?),

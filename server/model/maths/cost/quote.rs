@@ -15,7 +15,7 @@ const SUM: CostError = CostError::TooLarge {
 
 /// A net amount and its tax rate: a line, or a charge (above zero) or allowance (below) on the whole.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct TaxedNet {
+pub(crate) struct TaxedNet {
     /// Net amount.
     pub net: Decimal,
     /// Tax rate in per cent, 0 to 100.
@@ -54,7 +54,7 @@ pub struct Quote {
 /// # Errors
 /// When a net has more decimals than `places`, a rate is outside 0 to 100, or a sum needs more digits
 /// than can be held.
-pub fn total_up(nets: &[TaxedNet], places: u32) -> Result<Quote, CostError> {
+pub(crate) fn total_up(nets: &[TaxedNet], places: u32) -> Result<Quote, CostError> {
     let mut sums: BTreeMap<Decimal, Fraction> = BTreeMap::new();
     for line in nets {
         let rate = checked_rate(line.tax_percent)?;

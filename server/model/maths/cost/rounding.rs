@@ -15,7 +15,7 @@ use crate::ground::money::Currency;
 ///
 /// # Errors
 /// [`CostError::TooLarge`] where the result needs more than the 28 digits a decimal holds.
-pub fn quantise(value: Decimal, places: u32) -> Result<Decimal, CostError> {
+pub(crate) fn quantise(value: Decimal, places: u32) -> Result<Decimal, CostError> {
     Fraction::of(value)
         .and_then(|value| value.round(places))
         .ok_or(CostError::TooLarge {

@@ -18,7 +18,7 @@ use super::error::at_least_zero;
 /// # Errors
 /// When a weight is below zero, none is above, the total has parts below a coin, or a share needs more
 /// digits than can be held.
-pub fn allocate(
+pub(crate) fn allocate(
     total: Decimal,
     weights: &[Decimal],
     places: u32,

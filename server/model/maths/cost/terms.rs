@@ -12,7 +12,7 @@ const COST: CostError = CostError::TooLarge { what: "The cost" };
 
 /// A quantity at a price for so many: quantity × price / base.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct CostTerm {
+pub(crate) struct CostTerm {
     /// Quantity in the unit of the base; below zero for what is taken back.
     pub quantity: Decimal,
     /// Price of `base` units, not below zero.
@@ -24,7 +24,7 @@ pub struct CostTerm {
 impl CostTerm {
     /// A quantity at a price for one.
     #[must_use]
-    pub const fn at_unit_price(quantity: Decimal, price: Decimal) -> Self {
+    pub(crate) const fn at_unit_price(quantity: Decimal, price: Decimal) -> Self {
         Self {
             quantity,
             price,
@@ -41,7 +41,7 @@ impl CostTerm {
     /// # Errors
     /// When the price, the scrap value or the use is below zero, the scrap value above the price, or
     /// the life not above zero.
-    pub fn wear(
+    pub(crate) fn wear(
         price: Decimal,
         scrap: Decimal,
         used: Decimal,
@@ -68,7 +68,11 @@ impl CostTerm {
     ///
     /// # Errors
     /// When the towels or the load cost are below zero, or the capacity is not above zero.
-    pub fn wash(towels: Decimal, load_cost: Decimal, capacity: Decimal) -> Result<Self, CostError> {
+    pub(crate) fn wash(
+        towels: Decimal,
+        load_cost: Decimal,
+        capacity: Decimal,
+    ) -> Result<Self, CostError> {
         at_least_zero(towels, "The number of towels")?;
         at_least_zero(load_cost, "The cost of a load")?;
         above_zero(capacity, "The number of towels in a load")?;
@@ -96,7 +100,7 @@ impl CostTerm {
 ///
 /// # Errors
 /// When a price is below zero, a base not above zero, or the sum needs more digits than can be held.
-pub fn head_cost(terms: &[CostTerm], places: u32) -> Result<Decimal, CostError> {
+pub(crate) fn head_cost(terms: &[CostTerm], places: u32) -> Result<Decimal, CostError> {
     let mut sum = Fraction::ZERO;
     for term in terms {
         let cost = term.checked()?.exact();
@@ -107,7 +111,7 @@ pub fn head_cost(terms: &[CostTerm], places: u32) -> Result<Decimal, CostError> 
 
 /// What one load of the washing machine takes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct WashLoad {
+pub(crate) struct WashLoad {
     /// Energy, kWh.
     pub energy_kwh: Decimal,
     /// Price of a kWh.
@@ -127,7 +131,7 @@ impl WashLoad {
     ///
     /// # Errors
     /// When a figure is below zero, or the sum needs more digits than can be held.
-    pub fn cost(&self, places: u32) -> Result<Decimal, CostError> {
+    pub(crate) fn cost(&self, places: u32) -> Result<Decimal, CostError> {
         let terms = [
             (self.energy_kwh, self.price_per_kwh, "The energy of a load"),
             (self.water_m3, self.price_per_m3, "The water of a load"),

@@ -7,7 +7,7 @@ use crate::maths::chance::gamma::{Tail, below, ln_quantile};
 
 /// A job's use by its mean and variance.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Predicted {
+pub(crate) struct Predicted {
     /// The mean, in the caller's unit.
     pub mean: f64,
     /// The variance, in that unit squared.
@@ -20,7 +20,7 @@ impl Predicted {
     ///
     /// 0 at p ≤ 0, infinite at p ≥ 1 or where a figure is not finite.
     #[must_use]
-    pub fn quantile(&self, p: f64) -> f64 {
+    pub(crate) fn quantile(&self, p: f64) -> f64 {
         if p.is_nan() || p >= 1.0 || !self.is_known() {
             return f64::INFINITY;
         }
@@ -40,7 +40,7 @@ impl Predicted {
     /// Probability that the job uses at most `amount`; 0 where the mean or the
     /// variance is not finite, or `amount` no number.
     #[must_use]
-    pub fn at_most(&self, amount: f64) -> f64 {
+    pub(crate) fn at_most(&self, amount: f64) -> f64 {
         if amount.is_nan() || !self.is_known() {
             return 0.0;
         }

@@ -8,7 +8,7 @@ use crate::maths::life::count_f64;
 
 /// A ratio of totals R = Σy / Σx and the spans it is from.
 #[derive(Clone, Debug, PartialEq)]
-pub struct RatioFit {
+pub(crate) struct RatioFit {
     spans: Vec<Span>,
     planned: f64,
     ratio: f64,
@@ -18,7 +18,7 @@ impl RatioFit {
     /// From the spans that tell something ([`Span::is_telling`]); `None` where there is none, or where
     /// their sums are beyond the largest number.
     #[must_use]
-    pub fn new(spans: &[Span]) -> Option<Self> {
+    pub(crate) fn new(spans: &[Span]) -> Option<Self> {
         let spans: Vec<Span> = spans.iter().copied().filter(Span::is_telling).collect();
         let planned: f64 = spans.iter().map(|span| span.planned).sum();
         let actual: f64 = spans.iter().map(|span| span.actual).sum();
@@ -32,32 +32,32 @@ impl RatioFit {
 
     /// The ratio R.
     #[must_use]
-    pub const fn ratio(&self) -> f64 {
+    pub(crate) const fn ratio(&self) -> f64 {
         self.ratio
     }
 
     /// Everything planned, Σx.
     #[must_use]
-    pub const fn planned(&self) -> f64 {
+    pub(crate) const fn planned(&self) -> f64 {
         self.planned
     }
 
     /// Mean plan of a span.
     #[must_use]
-    pub fn mean_planned(&self) -> f64 {
+    pub(crate) fn mean_planned(&self) -> f64 {
         self.planned / count_f64(self.spans.len())
     }
 
     /// How many spans it is from.
     #[must_use]
-    pub const fn spans(&self) -> usize {
+    pub(crate) const fn spans(&self) -> usize {
         self.spans.len()
     }
 
     /// Variance of use per unit planned: σ² = Σ x (y/x − R)² / (n − 1). `None` with fewer than two
     /// spans, or beyond the largest number.
     #[must_use]
-    pub fn process_variance(&self) -> Option<f64> {
+    pub(crate) fn process_variance(&self) -> Option<f64> {
         let free = self.degrees_of_freedom()?;
         let squares = self.spans.iter().map(|span| {
             let off = span.actual / span.planned - self.ratio;

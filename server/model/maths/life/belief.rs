@@ -83,7 +83,7 @@ impl Belief {
     ///
     /// An age or a `more` that is no number lasts nothing; a `more` below zero counts as zero.
     #[must_use]
-    pub fn survival_in_data(&self, age: f64, more: f64) -> f64 {
+    pub(crate) fn survival_in_data(&self, age: f64, more: f64) -> f64 {
         self.lasts(ln_rise(self.shape, age, more) - self.ln_b)
     }
 
@@ -104,7 +104,7 @@ impl Belief {
     /// Formula: (D + Δ)^β = D^β + b (p^(−1/a) − 1). Nothing for a probability of one or more, or
     /// where a figure is no number; infinite for zero or below, or beyond the largest number.
     #[must_use]
-    pub fn left_in_data(&self, age: f64, probability: f64) -> f64 {
+    pub(crate) fn left_in_data(&self, age: f64, probability: f64) -> f64 {
         if probability.is_nan() || probability >= 1.0 || age.is_nan() || age.is_infinite() {
             return 0.0;
         }

@@ -20,7 +20,7 @@ const DEVIATE_AGREED: f64 = 1.0;
 /// Said from 99 % on and until the two agree again: the newest of each day are held against those
 /// before them, in order, so that the sentence does not come and go with single pads.
 #[must_use]
-pub fn newer_last_shorter(in_order: &[Life]) -> bool {
+pub(crate) fn newer_last_shorter(in_order: &[Life]) -> bool {
     let mut said = false;
     let all = in_order.len();
     let begin = NEWEST_COUNT.max(all.saturating_sub(GONE_THROUGH_MAX));

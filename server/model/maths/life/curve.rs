@@ -26,7 +26,7 @@ pub struct CurvePoint {
 /// equal ages failures come before those cut off. Source: E. L. Kaplan and P. Meier, J. Amer.
 /// Statist. Assoc. 53 (1958), 457–481; M. Greenwood, Reports on Public Health 33 (1926).
 #[must_use]
-pub fn kaplan_meier(lives: &Lives) -> Vec<CurvePoint> {
+pub(crate) fn kaplan_meier(lives: &Lives) -> Vec<CurvePoint> {
     let mut sorted: Vec<Life> = lives.iter().copied().collect();
     sorted.sort_by(|a, b| a.age.total_cmp(&b.age));
     let mut curve = Vec::new();

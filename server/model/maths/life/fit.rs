@@ -39,16 +39,10 @@ pub struct WeibullFit {
 }
 
 impl WeibullFit {
-    /// 95 % limits of the shape, symmetric in its logarithm: β exp(± 1.96 se/β).
+    /// 95 % limits about a shape that stands for the fit's, symmetric in its logarithm: β exp(± 1.96 se/β),
+    /// where se/β is the fit's. The fit's own shape is one; one without its bias is another.
     #[must_use]
-    pub fn shape_limits_log(&self) -> Limits {
-        self.limits_about(self.shape)
-    }
-
-    /// The same limits about another shape that stands for this one, as one without its bias does: their
-    /// reach in the logarithm is the fit's.
-    #[must_use]
-    pub fn limits_about(&self, shape: f64) -> Limits {
+    pub(crate) fn limits_about(&self, shape: f64) -> Limits {
         let reach = DEVIATE_95 * self.se_shape / self.shape;
         Limits {
             lower: (shape.ln() - reach).exp(),

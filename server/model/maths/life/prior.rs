@@ -39,7 +39,7 @@ impl Prior {
     /// [`LifeError::LivesDoNotFit`] where `typical` is not above `least` or no weight from 0.01 to
     /// 100 000 gives the two, [`LifeError::BeyondNumbers`] where b cannot be held
     /// or the shape is above 10³⁰⁰.
-    pub fn from_two_lives(shape: f64, typical: f64, least: f64) -> Result<Self, LifeError> {
+    pub(crate) fn from_two_lives(shape: f64, typical: f64, least: f64) -> Result<Self, LifeError> {
         let shape = usable_shape(shape)?;
         let typical = positive(typical, "the typical life")?;
         let least = positive(least, "the least life")?;

@@ -17,15 +17,15 @@ use counts::Counts;
 use search::{Found, Goal, Way, cheapest, one_line_raised};
 
 /// The most lines of an order; a price list holds no more that a shop would join.
-pub const LINES_MOST: usize = 200;
+pub(crate) const LINES_MOST: usize = 200;
 /// The most packs of a line.
-pub const PACKS_MOST: i64 = 1_000_000;
+pub(crate) const PACKS_MOST: i64 = 1_000_000;
 /// The most counts searched for a line; beyond it the search is over fewer counts.
 const COUNTS_MOST: usize = 2_000;
 
 /// One line of the order.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct BasketLine {
+pub(crate) struct BasketLine {
     /// Packs it must have; 0 where it is only topped up.
     pub required: i64,
     /// Most packs worth having, by level and expiry.
@@ -39,7 +39,7 @@ pub struct BasketLine {
 
 /// What a supplier asks of an order, by the value of its goods.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct BasketTerms {
+pub(crate) struct BasketTerms {
     /// Least value of an order.
     pub minimum: Option<Money>,
     /// Freight.
@@ -79,7 +79,7 @@ pub struct Basket {
 
 /// What came of the choice.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Choice {
+pub(crate) enum Choice {
     /// An order the supplier takes; without packs where nothing is required.
     Order(Basket),
     /// Within the most of each line the minimum order is not reached.
@@ -107,7 +107,10 @@ pub enum Choice {
 /// When there are no lines or too many, a count is below zero or too large, more is required than is
 /// worth having, price breaks do not start at 1 and rise, a price is not above zero, currencies differ,
 /// amounts need more digits than can be held, or even one line raised does not settle the order.
-pub fn choose_packs(lines: &[BasketLine], terms: &BasketTerms) -> Result<Choice, SupplyError> {
+pub(crate) fn choose_packs(
+    lines: &[BasketLine],
+    terms: &BasketTerms,
+) -> Result<Choice, SupplyError> {
     let amounts = Amounts::new(lines, terms)?;
     let goal = amounts.goal();
     let counts = Counts::new(&amounts, &goal);

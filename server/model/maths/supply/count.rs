@@ -8,13 +8,13 @@ use super::error::{at_least_zero, share};
 use crate::maths::life::count_f64;
 
 /// The largest mean that is counted piece by piece; a shop that needs more plans it as a volume.
-pub const MEAN_MOST: i64 = 10_000;
+pub(crate) const MEAN_MOST: i64 = 10_000;
 /// The most products one sum of two demands may take, about a tenth of a second.
 const PRODUCTS_MOST: usize = 100_000_000;
 
 /// The chances of 0, 1, 2, … pieces; they add up to one.
 #[derive(Clone, Debug, PartialEq)]
-pub struct CountDemand {
+pub(crate) struct CountDemand {
     chances: Vec<f64>,
 }
 
@@ -23,7 +23,7 @@ impl CountDemand {
     ///
     /// # Errors
     /// When one is below zero or no number, or they do not add up to one within 10⁻⁹.
-    pub fn from_chances(chances: Vec<f64>) -> Result<Self, SupplyError> {
+    pub(crate) fn from_chances(chances: Vec<f64>) -> Result<Self, SupplyError> {
         let chances = checked_chances(chances)?;
         Ok(Self::normalised(chances))
     }
@@ -44,7 +44,7 @@ impl CountDemand {
 
     /// Mean.
     #[must_use]
-    pub fn mean(&self) -> f64 {
+    pub(crate) fn mean(&self) -> f64 {
         self.counts().map(|(count, chance)| count * chance).sum()
     }
 
@@ -52,7 +52,7 @@ impl CountDemand {
     ///
     /// # Errors
     /// When both have so many chances that their sum would take too long.
-    pub fn plus(&self, other: &Self) -> Result<Self, SupplyError> {
+    pub(crate) fn plus(&self, other: &Self) -> Result<Self, SupplyError> {
         let (one, two) = (self.chances.len(), other.chances.len());
         if one.saturating_mul(two) > PRODUCTS_MOST {
             return Err(SupplyError::TooLarge {
@@ -72,7 +72,7 @@ impl CountDemand {
 
     /// Probability that at most this many are asked for: no stock-out.
     #[must_use]
-    pub fn at_most(&self, stock: i64) -> f64 {
+    pub(crate) fn at_most(&self, stock: i64) -> f64 {
         let Ok(stock) = usize::try_from(stock) else {
             return 0.0;
         };
@@ -84,7 +84,7 @@ impl CountDemand {
     ///
     /// # Errors
     /// Unless 0 < `target` < 1.
-    pub fn level(&self, target: f64) -> Result<i64, SupplyError> {
+    pub(crate) fn level(&self, target: f64) -> Result<i64, SupplyError> {
         let target = share(target, "The target")?;
         let mut sum = 0.0;
         let reaches = |chance: &f64| {

@@ -7,7 +7,7 @@ use crate::ground::money::Currency;
 
 /// Why a level, a date or a basket is not reckoned.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum SupplyError {
+pub(crate) enum SupplyError {
     /// A figure must be above zero and finite.
     #[error("{what} must be a number above zero. Give one.")]
     NotPositive {

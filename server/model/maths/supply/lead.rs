@@ -13,7 +13,7 @@ use crate::maths::life::count_f64;
 
 /// How far a stated lead time is trusted.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LeadPolicy {
+pub(crate) struct LeadPolicy {
     /// Deliveries' worth of trust in what is stated.
     pub prior_deliveries: f64,
     /// Standard deviation about the stated lead time, in days, before any delivery.
@@ -22,7 +22,7 @@ pub struct LeadPolicy {
 
 /// What is believed of a lead time.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LeadBelief {
+pub(crate) struct LeadBelief {
     /// Mean, days.
     pub mean_days: f64,
     /// Standard deviation of the next delivery's lead time, days.
@@ -42,7 +42,7 @@ pub struct LeadBelief {
 /// # Errors
 /// When the stated lead time is not from 1 to [`DAYS_MOST`] days, a delivery's not from 0, or a figure
 /// of the policy is not above zero.
-pub fn lead_belief(
+pub(crate) fn lead_belief(
     stated_days: i64,
     deliveries_days: &[i64],
     policy: LeadPolicy,
@@ -87,7 +87,7 @@ impl LeadBelief {
     ///
     /// # Errors
     /// Unless 0 < `target` < 1, or when the result is beyond [`DAYS_MOST`].
-    pub fn planning_days(&self, target: f64) -> Result<i64, SupplyError> {
+    pub(crate) fn planning_days(&self, target: f64) -> Result<i64, SupplyError> {
         let target = share(target, "The target")?;
         let days = VolumeDemand::new(self.mean_days, self.sd_days * self.sd_days)?.level(target)?;
         // A quantile that is a whole day but for rounding is that day.

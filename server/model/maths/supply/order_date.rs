@@ -10,11 +10,11 @@ use super::SupplyError;
 use super::error::count_within;
 
 /// The longest lead or handling time that is taken, ten years.
-pub const DAYS_MOST: i64 = 3_650;
+pub(crate) const DAYS_MOST: i64 = 3_650;
 
 /// When a supplier takes orders, and how long one is on its way.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct OrderCalendar {
+pub(crate) struct OrderCalendar {
     /// Days from order to delivery; 0 over the counter.
     pub lead_days: i64,
     /// Days from delivery until it can be used.
@@ -40,7 +40,7 @@ impl OrderCalendar {
 /// # Errors
 /// When the lead or the handling time is below zero or beyond [`DAYS_MOST`], there is no order day, or
 /// the date lies outside the calendar.
-pub fn latest_order_date(
+pub(crate) fn latest_order_date(
     need: Date,
     lead_days: i64,
     handling_days: i64,

@@ -12,7 +12,7 @@ use crate::maths::life::count_f64;
 ///
 /// # Errors
 /// Unless 0 < `kit_target` < 1, or when a line's target is too near 1 to be held.
-pub fn line_target(kit_target: f64, lines: usize) -> Result<f64, SupplyError> {
+pub(crate) fn line_target(kit_target: f64, lines: usize) -> Result<f64, SupplyError> {
     let target = share(kit_target, "The target of the kit")?;
     let of_line = (target.ln() / count_f64(lines.max(1))).exp();
     share(of_line, "The target of a line")

@@ -9,9 +9,9 @@ use super::{CountDemand, SupplyError, VolumeDemand};
 use crate::maths::life::count_f64;
 
 /// The most jobs a horizon may hold on average: below it the chance of none is still a number.
-pub const JOBS_MOST: i64 = 500;
+pub(crate) const JOBS_MOST: i64 = 500;
 /// The most pieces a single job may take.
-pub const PIECES_MOST: i64 = 1_000;
+pub(crate) const PIECES_MOST: i64 = 1_000;
 /// Chances below this share of the largest are left out.
 const CHANCE_LEAST: f64 = 1e-25;
 /// The most terms the recursion may take, about a tenth of a second.
@@ -19,7 +19,7 @@ const TERMS_MOST: usize = 50_000_000;
 
 /// What is believed of a routine's jobs before any are counted.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct JobsPolicy {
+pub(crate) struct JobsPolicy {
     /// Jobs per week.
     pub weekly_jobs: f64,
     /// Weeks' worth of trust in that.
@@ -28,7 +28,7 @@ pub struct JobsPolicy {
 
 /// How many jobs of a routine come: negative binomial, a Poisson count whose rate has a gamma belief.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct JobsAhead {
+pub(crate) struct JobsAhead {
     shape: f64,
     scale: f64,
 }
@@ -42,7 +42,7 @@ pub struct JobsAhead {
 /// # Errors
 /// When the weekly jobs are below zero, the prior weeks not above it, the horizon below it, or more
 /// than [`JOBS_MOST`] jobs are to be expected.
-pub fn jobs_ahead(
+pub(crate) fn jobs_ahead(
     weekly_counts: &[u32],
     horizon_weeks: f64,
     policy: JobsPolicy,
@@ -72,13 +72,13 @@ pub fn jobs_ahead(
 impl JobsAhead {
     /// Mean number of jobs.
     #[must_use]
-    pub fn mean(&self) -> f64 {
+    pub(crate) fn mean(&self) -> f64 {
         self.shape * self.scale
     }
 
     /// Its variance.
     #[must_use]
-    pub fn variance(&self) -> f64 {
+    pub(crate) fn variance(&self) -> f64 {
         self.mean() * (1.0 + self.scale)
     }
 
@@ -89,7 +89,7 @@ impl JobsAhead {
     ///
     /// # Errors
     /// When a figure is below zero or no number, or the result too large.
-    pub fn volume(&self, mean: f64, variance: f64) -> Result<VolumeDemand, SupplyError> {
+    pub(crate) fn volume(&self, mean: f64, variance: f64) -> Result<VolumeDemand, SupplyError> {
         let mean = at_least_zero(mean, "The mean use of a job")?;
         let variance = at_least_zero(variance, "The variance of the use of a job")?;
         VolumeDemand::new(
@@ -111,7 +111,7 @@ impl JobsAhead {
     /// # Errors
     /// When the chances are none or do not add up to one, a job may take more than [`PIECES_MOST`], or
     /// more pieces than [`CountDemand`] counts are to be expected.
-    pub fn pieces(&self, per_job: &[f64]) -> Result<CountDemand, SupplyError> {
+    pub(crate) fn pieces(&self, per_job: &[f64]) -> Result<CountDemand, SupplyError> {
         let per_job = checked_chances(per_job.to_vec())?;
         let most = i64::try_from(per_job.len()).unwrap_or(i64::MAX);
         if most.saturating_sub(1) > PIECES_MOST {

@@ -9,13 +9,13 @@ use crate::maths::credibility::Predicted;
 
 /// Demand for a volume by its moments.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct VolumeDemand {
+pub(crate) struct VolumeDemand {
     gamma: Predicted,
 }
 
 impl VolumeDemand {
     /// No demand.
-    pub const NONE: Self = Self {
+    pub(crate) const NONE: Self = Self {
         gamma: Predicted {
             mean: 0.0,
             variance: 0.0,
@@ -26,7 +26,7 @@ impl VolumeDemand {
     ///
     /// # Errors
     /// When a figure is below zero or no number, or there is a variance without any mean.
-    pub fn new(mean: f64, variance: f64) -> Result<Self, SupplyError> {
+    pub(crate) fn new(mean: f64, variance: f64) -> Result<Self, SupplyError> {
         let mean = at_least_zero(mean, "The mean demand")?;
         let variance = at_least_zero(variance, "The variance of the demand")?;
         if mean <= 0.0 && variance > 0.0 {
@@ -41,13 +41,13 @@ impl VolumeDemand {
 
     /// Mean.
     #[must_use]
-    pub const fn mean(&self) -> f64 {
+    pub(crate) const fn mean(&self) -> f64 {
         self.gamma.mean
     }
 
     /// Variance.
     #[must_use]
-    pub const fn variance(&self) -> f64 {
+    pub(crate) const fn variance(&self) -> f64 {
         self.gamma.variance
     }
 
@@ -55,7 +55,7 @@ impl VolumeDemand {
     ///
     /// # Errors
     /// When a sum is beyond the largest number.
-    pub fn plus(&self, other: &Self) -> Result<Self, SupplyError> {
+    pub(crate) fn plus(&self, other: &Self) -> Result<Self, SupplyError> {
         Self::new(
             held(self.mean() + other.mean(), "The mean demand")?,
             held(
@@ -70,7 +70,7 @@ impl VolumeDemand {
     ///
     /// # Errors
     /// Unless 0 < `target` < 1, or when the result is beyond the largest number.
-    pub fn level(&self, target: f64) -> Result<f64, SupplyError> {
+    pub(crate) fn level(&self, target: f64) -> Result<f64, SupplyError> {
         let target = share(target, "The target")?;
         held(self.gamma.quantile(target), "The stock to keep")
     }

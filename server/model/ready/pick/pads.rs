@@ -156,7 +156,7 @@ pub(super) fn work_damage(plan: &StepPlan, figures: &PadFigures) -> f64 {
 }
 
 /// Damage one working pad takes in a step, an even share and the wash after it.
-pub fn added_damage(plan: &StepPlan, figures: &PadFigures) -> f64 {
+pub(crate) fn added_damage(plan: &StepPlan, figures: &PadFigures) -> f64 {
     share_damage(plan, figures, 1)
 }
 

@@ -28,7 +28,7 @@ pub struct Holding {
 
 /// Bottles of a make.
 #[derive(Debug, Clone, Default)]
-pub struct BottleOffer {
+pub(crate) struct BottleOffer {
     /// Those that may be used on the day, in the order they should be taken.
     pub usable: Vec<Holding>,
     /// Those past their date on the day.
@@ -36,7 +36,7 @@ pub struct BottleOffer {
 }
 
 /// Bottles of a make on the day of the job, by `pick_first_expiring`.
-pub fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
+pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
     let mut expired = Vec::new();
     let mut lots = Vec::new();
     for piece in scene.book.pieces_of(make) {
@@ -71,7 +71,7 @@ pub fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
 
 /// Bundles of a make that may take residue, with their clean towels at the start: at the place
 /// first, most washed first so that the newest keep their nap.
-pub fn offer_bundles(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
+pub(crate) fn offer_bundles(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
     let mut bundles: Vec<_> = scene
         .book
         .pieces_of(make)
@@ -106,7 +106,7 @@ pub fn is_demotable(book: &Book, piece: &Piece) -> bool {
 }
 
 /// Sundries of a make, at the place first, least left first.
-pub fn offer_sundries(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
+pub(crate) fn offer_sundries(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
     let mut held: Vec<Holding> = scene
         .book
         .pieces_of(make)
@@ -153,7 +153,7 @@ pub fn draw(holdings: &[Holding], need: i64) -> Draw {
 
 /// Draws the whole quantity: what the holdings do not hold by the book is put on the last one
 /// drawn on, for it was used all the same. Nothing without any holding.
-pub fn draw_whole(holdings: &[Holding], need: i64) -> Vec<Holding> {
+pub(crate) fn draw_whole(holdings: &[Holding], need: i64) -> Vec<Holding> {
     let Draw { mut from, open } = draw(holdings, need);
     if open > 0 {
         if let Some(last) = from.last_mut() {
@@ -169,7 +169,7 @@ pub fn draw_whole(holdings: &[Holding], need: i64) -> Vec<Holding> {
 }
 
 /// The tare and density a weigh-in of this bottle goes by; `None` when the tare is not known.
-pub fn scale_figures(piece: &Piece, make: &Make) -> Option<(Mass, i64)> {
+pub(crate) fn scale_figures(piece: &Piece, make: &Make) -> Option<(Mass, i64)> {
     let Figures::Liquid(liquid) = &make.figures else {
         return None;
     };

@@ -15,7 +15,7 @@ use crate::trade::make::{Figures, MachineFigures};
 use crate::trade::plate::{PlateFit, SpeedFit, speed_verdict};
 
 /// Machines of a make that are fit to run, those at the place first.
-pub fn offer_machines(scene: &Scene<'_>, make: &Id) -> Vec<Arc<Piece>> {
+pub(crate) fn offer_machines(scene: &Scene<'_>, make: &Id) -> Vec<Arc<Piece>> {
     let mut machines: Vec<Arc<Piece>> = scene
         .book
         .pieces_of(make)
@@ -28,7 +28,7 @@ pub fn offer_machines(scene: &Scene<'_>, make: &Id) -> Vec<Arc<Piece>> {
 
 /// A plate that could carry a step's pad, and how it fits.
 #[derive(Debug, Clone)]
-pub struct PlateChoice {
+pub(crate) struct PlateChoice {
     /// The plate.
     pub piece: Arc<Piece>,
     /// How the pad's width fits.
@@ -41,7 +41,11 @@ pub struct PlateChoice {
 
 /// Plates with the machine's thread that the pad is wider than by the right measure, best first:
 /// rated high enough, then unknown, then refused; ideal fit; at the place; least worn.
-pub fn offer_plates(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -> Vec<PlateChoice> {
+pub(crate) fn offer_plates(
+    scene: &Scene<'_>,
+    machine: &MachineFigures,
+    face: Length,
+) -> Vec<PlateChoice> {
     let mut plates: Vec<PlateChoice> = scene
         .book
         .pieces()
@@ -65,7 +69,7 @@ pub fn offer_plates(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -
 }
 
 /// Plates that would carry the pad on this machine if they were not set aside.
-pub fn plates_aside(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -> Vec<Tag> {
+pub(crate) fn plates_aside(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -> Vec<Tag> {
     scene
         .book
         .pieces()

@@ -68,7 +68,7 @@ impl StepPlan {
 
 /// The figures of the makes a step names.
 #[derive(Debug, Clone, Copy)]
-pub struct StepMakes<'a> {
+pub(crate) struct StepMakes<'a> {
     /// Machine.
     pub machine: &'a MachineFigures,
     /// Pad.
@@ -251,7 +251,11 @@ struct Pace {
 ///
 /// # Errors
 /// When a make is not in the book, or is of another sort than its part in the step.
-pub fn step_makes<'a>(book: &'a Book, step: &Step, field: &str) -> Result<StepMakes<'a>, Refusal> {
+pub(crate) fn step_makes<'a>(
+    book: &'a Book,
+    step: &Step,
+    field: &str,
+) -> Result<StepMakes<'a>, Refusal> {
     let figures = |id: &Id, part: &str| {
         book.make(id).map(|make| &make.figures).ok_or_else(|| {
             Refusal::no_id(Reason::MakeUnknown, &format!("{field}.{part}"), "make", id)

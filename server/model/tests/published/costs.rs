@@ -1,8 +1,10 @@
 //! Stock value, rounding and quotes: exact decimals, compared as they are written.
 
+use crate::maths::cost::layers::FifoLayers;
+use crate::maths::cost::quote::TaxSum;
 use crate::maths::cost::{
-    CostTerm, FifoLayers, MovingAverage, Pricing, Quote, Receipt, TaxedNet, allocate, head_cost,
-    quantise, total_up,
+    CostTerm, MovingAverage, Pricing, Quote, Receipt, TaxedNet, allocate, head_cost, quantise,
+    total_up,
 };
 use rust_decimal::Decimal;
 use serde_json::{Map, Value, json};
@@ -165,7 +167,7 @@ fn rates(inputs: &Value) -> Figures {
         .map(|row| taxed(row[0], row[1]))
         .collect();
     let quote = total_up(&nets, 2).unwrap();
-    let by_rate = |figure: &dyn Fn(&crate::maths::cost::TaxSum) -> Decimal| -> Value {
+    let by_rate = |figure: &dyn Fn(&TaxSum) -> Decimal| -> Value {
         let sums = quote.by_rate.iter();
         let named = sums.map(|sum| (sum.tax_percent.to_string(), json!(figure(sum))));
         Value::Object(named.collect::<Map<_, _>>())

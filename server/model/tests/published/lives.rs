@@ -70,7 +70,7 @@ fn fit(lives: &Lives) -> Figures {
         ("failures", fit.failures as f64),
         ("n", lives.len() as f64),
     ])
-    .with("ci95_beta_log", ends(fit.shape_limits_log()))
+    .with("ci95_beta_log", ends(fit.limits_about(fit.shape)))
     .without([
         "loglik",
         "se_eta",

@@ -4,9 +4,8 @@
 //! terms alone.
 
 use crate::ground::money::Money;
-use crate::maths::supply::{
-    Basket, BasketLine, BasketTerms, Choice, Search, SupplyError, choose_packs,
-};
+use crate::maths::supply::SupplyError;
+use crate::maths::supply::basket::{Basket, BasketLine, BasketTerms, Choice, Search, choose_packs};
 use crate::trade::supplier::PriceBreak;
 use proptest::prelude::{
     ProptestConfig, Strategy, any, prop, prop_assert, prop_assert_eq, proptest,

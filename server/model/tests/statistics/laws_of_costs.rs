@@ -1,8 +1,9 @@
 //! Laws of costs: what goes in comes out, to the last digit, whatever the portions.
 
+use crate::maths::cost::layers::FifoLayers;
 use crate::maths::cost::{
-    CostTerm, FifoLayers, MovingAverage, Pricing, Receipt, TaxedNet, allocate, fifo_issue_cost,
-    head_cost, quantise, total_up,
+    CostTerm, MovingAverage, Pricing, Receipt, TaxedNet, allocate, fifo_issue_cost, head_cost,
+    quantise, total_up,
 };
 use proptest::prelude::{Strategy, any, prop, prop_assert, prop_assert_eq, proptest};
 use rust_decimal::Decimal;

@@ -50,7 +50,7 @@ proptest! {
                 prop_assert!(fit.shape > 0.0 && fit.shape.is_finite());
                 prop_assert!(fit.scale > 0.0 && fit.scale.is_finite());
                 prop_assert!(fit.se_shape > 0.0 && fit.se_shape.is_finite());
-                let limits = fit.shape_limits_log();
+                let limits = fit.limits_about(fit.shape);
                 prop_assert!(limits.lower <= limits.upper && limits.lower >= 0.0);
             }
             Err(LifeError::BeyondNumbers { .. }) => prop_assert!(exists),

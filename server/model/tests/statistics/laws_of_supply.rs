@@ -2,10 +2,12 @@
 //! number.
 
 use crate::Moment;
+use crate::maths::supply::lead::{LeadPolicy, lead_belief};
+use crate::maths::supply::order_date::latest_order_date;
 use crate::maths::supply::{
-    CountDemand, Dated, JobsPolicy, LeadPolicy, Lot, OrderCalendar, Stock, VolumeDemand,
-    economic_order_with_breaks, jobs_ahead, latest_order_date, lead_belief, line_target,
-    net_by_date, pick_first_expiring, take_in_order,
+    CountDemand, Dated, JobsPolicy, Lot, OrderCalendar, Stock, VolumeDemand,
+    economic_order_with_breaks, jobs_ahead, line_target, net_by_date, pick_first_expiring,
+    take_in_order,
 };
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday, date};

@@ -54,7 +54,7 @@ impl BinReason {
     /// Whether the life statistics take this as the end of a life; otherwise the life was cut off
     /// by something else. Precaution counts as a failure, which errs towards caution.
     #[must_use]
-    pub const fn is_failure(self) -> bool {
+    pub(crate) const fn is_failure(self) -> bool {
         match self {
             Self::Torn
             | Self::Peeling
