@@ -19,6 +19,7 @@ mod reverse;
 mod shares;
 mod stocktake;
 mod upkeep;
+mod weigh;
 
 pub(crate) use bounds::within;
 pub(crate) use log::log_as_planned;
@@ -118,7 +119,7 @@ fn decide_as_said(book: &Book, command: &Command, now: Moment) -> Result<Decisio
             inspections,
         } => upkeep::wash(book, said, tags, inspections, now),
         Command::MarkDry { said, tags } => upkeep::mark_dry(book, said, tags, now),
-        Command::Weigh { said, weighings } => stocktake::weigh(book, said, weighings, now),
+        Command::Weigh { said, weighings } => weigh::weigh(book, said, weighings, now),
         Command::Count { said, tag, count } => stocktake::count(book, said, *tag, *count, now),
         Command::SetAside { said, tags, reason } => {
             upkeep::set_aside(book, said, tags, *reason, now)

@@ -62,6 +62,8 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         ),
         Deed::TakenAlong { .. } => format!("{subject} went along as a spare."),
         Deed::Weighed { .. }
+        | Deed::GrossWeighed { .. }
+        | Deed::TareFound { .. }
         | Deed::VolumeRead { .. }
         | Deed::TowelsCounted { .. }
         | Deed::SundryCounted { .. } => count_text(deed, subject, unit),
@@ -100,10 +102,24 @@ fn count_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
             tare_mg,
             density_mg_per_ml,
             ..
+        }
+        | Deed::GrossWeighed {
+            gross_mg,
+            tare_mg: Some(tare_mg),
+            density_mg_per_ml,
+            ..
         } => match volume_left(*gross_mg, *tare_mg, *density_mg_per_ml) {
             Some(left) => format!("{subject} weighed {gross_mg}: {left} left."),
             None => format!("{subject} weighed {gross_mg}."),
         },
+        Deed::GrossWeighed { gross_mg, .. } => {
+            format!(
+                "{subject} weighed {gross_mg}; what is left follows once its empty weight is known."
+            )
+        }
+        Deed::TareFound { tare_mg, .. } => {
+            format!("{subject}: weighs {tare_mg} empty, as worked out.")
+        }
         Deed::VolumeRead {
             left_ul, seen_ul, ..
         } => {
@@ -134,6 +150,11 @@ fn count_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         }
         _ => format!("{subject}."),
     }
+}
+
+/// The sentence of a use of a bottle that was weighed after it.
+pub(super) fn used_by_weight(subject: &str) -> String {
+    format!("{subject} was used; its weight says how much.")
 }
 
 /// The sentence of a use.
@@ -295,6 +316,31 @@ mod tests {
                     density_mg_per_ml: 1_100,
                 },
                 "B-03 weighed 121 g: 55 mL left.",
+            ),
+            (
+                Deed::GrossWeighed {
+                    tag: tag("B-03"),
+                    gross_mg: Mass::from_mg(121_000),
+                    density_mg_per_ml: 1_100,
+                    tare_mg: None,
+                },
+                "B-03 weighed 121 g; what is left follows once its empty weight is known.",
+            ),
+            (
+                Deed::GrossWeighed {
+                    tag: tag("B-03"),
+                    gross_mg: Mass::from_mg(121_000),
+                    density_mg_per_ml: 1_100,
+                    tare_mg: Some(Mass::from_mg(60_500)),
+                },
+                "B-03 weighed 121 g: 55 mL left.",
+            ),
+            (
+                Deed::TareFound {
+                    tag: tag("B-03"),
+                    tare_mg: Mass::from_mg(60_500),
+                },
+                "B-03: weighs 60.5 g empty, as worked out.",
             ),
             (
                 Deed::TowelsUsed {

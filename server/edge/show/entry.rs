@@ -23,7 +23,11 @@ pub(in crate::edge) fn entry(book: &Book, entry: &Entry, prices: Prices) -> v1::
         done_time: Some(moment(entry.done_at)),
         request_id: entry.request.to_string(),
         by: entry.by.clone(),
-        deeds: entry.deeds.iter().map(|done| deed(book, done)).collect(),
+        deeds: entry
+            .deeds
+            .iter()
+            .map(|done| deed(book, &entry, done))
+            .collect(),
         flags: entry.flags.iter().map(flag).collect(),
         note: entry.note.clone(),
         reversed_by_seq: None,
@@ -57,11 +61,16 @@ fn flag(flag: &Flag) -> v1::Flag {
     }
 }
 
-fn deed(book: &Book, deed: &Deed) -> v1::Deed {
+fn deed(book: &Book, entry: &Entry, deed: &Deed) -> v1::Deed {
     let subject = deed.subject().word();
+    let text = if is_told_by_weight(entry, deed) {
+        deed_text::used_by_weight(&subject)
+    } else {
+        deed_text::text(deed, &subject, unit(book, deed))
+    };
     let mut shown = v1::Deed {
         kind: kind(deed).into(),
-        text: deed_text::text(deed, &subject, unit(book, deed)),
+        text,
         subject,
         ..v1::Deed::default()
     };
@@ -79,6 +88,26 @@ fn deed(book: &Book, deed: &Deed) -> v1::Deed {
     }
     figures(deed, &mut shown);
     shown
+}
+
+/// Whether what a plan took as used is said better by the weight of the same bottle in the same entry:
+/// two figures for one bottle would contradict each other.
+fn is_told_by_weight(entry: &Entry, deed: &Deed) -> bool {
+    let Deed::LiquidUsed {
+        tag, stated: false, ..
+    } = deed
+    else {
+        return false;
+    };
+    entry.deeds.iter().any(|other| match other {
+        Deed::Weighed { tag: weighed, .. }
+        | Deed::GrossWeighed {
+            tag: weighed,
+            tare_mg: Some(_),
+            ..
+        } => weighed == tag,
+        _ => false,
+    })
 }
 
 /// The unit of the sundry a deed is about.
@@ -104,7 +133,10 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
         Deed::Received { place, .. } | Deed::Moved { place, .. } => {
             shown.place = place.to_string();
         }
-        Deed::Weighed { gross_mg, .. } => shown.gross_mg = Some(gross_mg.mg()),
+        Deed::Weighed { gross_mg, .. } | Deed::GrossWeighed { gross_mg, .. } => {
+            shown.gross_mg = Some(gross_mg.mg());
+        }
+        Deed::TareFound { tare_mg, .. } => shown.tare_mg = Some(tare_mg.mg()),
         Deed::VolumeRead { left_ul, .. } => shown.volume_ul = Some(left_ul.ul()),
         Deed::TowelsCounted {
             clean_count,
@@ -174,7 +206,8 @@ const fn kind(deed: &Deed) -> DeedKind {
         Deed::Dried { .. } => DeedKind::Dried,
         Deed::Inspected { .. } => DeedKind::Inspected,
         Deed::TakenAlong { .. } => DeedKind::TakenAlong,
-        Deed::Weighed { .. } => DeedKind::Weighed,
+        Deed::Weighed { .. } | Deed::GrossWeighed { .. } => DeedKind::Weighed,
+        Deed::TareFound { .. } => DeedKind::TareFound,
         Deed::VolumeRead { .. } | Deed::TowelsCounted { .. } | Deed::SundryCounted { .. } => {
             DeedKind::Counted
         }

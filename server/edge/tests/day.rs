@@ -55,6 +55,32 @@ async fn a_preview_says_what_the_log_will_say_and_writes_nothing() {
 }
 
 #[tokio::test]
+async fn a_bottle_that_is_weighed_in_a_log_is_told_with_one_figure() {
+    let world = World::shop().await;
+    let weighed = v1::LogUseRequest {
+        weighings: vec![v1::Weighing {
+            bottle: "B-01".to_owned(),
+            gross_mg: 610_500,
+        }],
+        ..log()
+    };
+    let answer = world.jobs().log_use(weighed).await.unwrap().into_inner();
+    let entry = answer.entry.unwrap();
+    let of_bottle = entry.deeds.iter().filter(|deed| deed.subject == "B-01");
+    let told: Vec<&str> = of_bottle.map(|deed| deed.text.as_str()).collect();
+    // (610.5 g − 60.5 g) / 1.10 g/mL.
+    let expected = [
+        "B-01 was used; its weight says how much.",
+        "B-01 weighed 610.5 g: 500 mL left.",
+    ];
+    assert_eq!(told, expected);
+    let Some(State::Bottle(bottle)) = world.piece("B-01").await.state else {
+        panic!()
+    };
+    assert_eq!(bottle.left_ul, 500_000);
+}
+
+#[tokio::test]
 async fn logging_wears_pads_and_a_reversal_takes_it_back() {
     let world = World::shop().await;
     let Some(State::Pad(fresh_pad)) = world.piece("P-01").await.state else {

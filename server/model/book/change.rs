@@ -5,14 +5,14 @@
 
 mod levels;
 
-use fettlebook_quantity::Seconds;
+use fettlebook_quantity::{Seconds, Volume};
 
 use crate::Moment;
 use crate::book::deed::{Deed, Entry, PadWork};
 use crate::ground::ids::Seq;
 use crate::trade::dose::volume_left;
 use crate::trade::kept::{KeptMark, Trail, met};
-use crate::trade::kit::{Piece, Readiness, State};
+use crate::trade::kit::{Piece, Readiness, State, WaitingWeight};
 use crate::trade::tally::Taken;
 use crate::trade::wear::{BinReason, Work};
 
@@ -117,9 +117,11 @@ impl Piece {
                     machine.run_time_ms = machine.run_time_ms.saturating_add(*time_ms);
                 }
             }
-            Deed::Weighed { .. } | Deed::VolumeRead { .. } | Deed::LiquidUsed { .. } => {
-                self.pour(deed, stamp);
-            }
+            Deed::Weighed { .. }
+            | Deed::GrossWeighed { .. }
+            | Deed::TareFound { .. }
+            | Deed::VolumeRead { .. }
+            | Deed::LiquidUsed { .. } => self.pour(deed, stamp),
             Deed::TowelsCounted { .. }
             | Deed::TowelsBinned { .. }
             | Deed::Demoted { .. }
@@ -162,6 +164,7 @@ impl Piece {
             | Deed::TowelsUsed { .. }
             | Deed::SundryUsed { .. } => &mut self.used,
             Deed::Weighed { .. }
+            | Deed::GrossWeighed { .. }
             | Deed::VolumeRead { .. }
             | Deed::TowelsCounted { .. }
             | Deed::SundryCounted { .. } => &mut self.counted,
@@ -267,6 +270,27 @@ impl Piece {
                     let settled = bottle.weigh(left, done_at);
                     self.needs_count = !settled;
                 }
+            }
+            Deed::GrossWeighed {
+                gross_mg,
+                density_mg_per_ml,
+                ..
+            } => {
+                let weight = WaitingWeight {
+                    gross_mg: *gross_mg,
+                    density_mg_per_ml: *density_mg_per_ml,
+                    at: done_at,
+                    taken_ul: Volume::ZERO,
+                };
+                let says_what_is_left = bottle.known_tare().is_some();
+                let settled = bottle.weigh_gross(weight);
+                if says_what_is_left || !settled {
+                    self.needs_count = !settled;
+                }
+            }
+            Deed::TareFound { tare_mg, .. } => {
+                let settled = bottle.find_tare(*tare_mg);
+                self.needs_count &= !settled;
             }
             Deed::VolumeRead {
                 left_ul,

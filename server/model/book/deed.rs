@@ -244,6 +244,18 @@ pub enum Deed {
         tare_mg: Mass,
         density_mg_per_ml: i64,
     },
+    /// A bottle was weighed whose tare nobody had said: what is left follows once it is worked out.
+    GrossWeighed {
+        tag: Tag,
+        gross_mg: Mass,
+        density_mg_per_ml: i64,
+        /// The tare as it was worked out by then, for telling what was left; it counts as the deeds on
+        /// the tare stand.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tare_mg: Option<Mass>,
+    },
+    /// The tare of a bottle was worked out from the weight of a full one, or said of its make.
+    TareFound { tag: Tag, tare_mg: Mass },
     /// A bottle's volume was read off. With what its device had seen of it, it changes the level by
     /// the difference.
     VolumeRead {
@@ -393,6 +405,8 @@ impl Deed {
             | Self::Inspected { tag, .. }
             | Self::TakenAlong { tag, .. }
             | Self::Weighed { tag, .. }
+            | Self::GrossWeighed { tag, .. }
+            | Self::TareFound { tag, .. }
             | Self::VolumeRead { tag, .. }
             | Self::TowelsCounted { tag, .. }
             | Self::SundryCounted { tag, .. }

@@ -78,7 +78,7 @@ fn is_of_second(deed: &Deed) -> bool {
 }
 
 /// Every kind of deed that this program knows, as `did` names it.
-pub const DEED_KINDS: [&str; 35] = [
+pub const DEED_KINDS: [&str; 37] = [
     "make_set",
     "car_set",
     "routine_set",
@@ -89,6 +89,8 @@ pub const DEED_KINDS: [&str; 35] = [
     "dried",
     "inspected",
     "weighed",
+    "gross_weighed",
+    "tare_found",
     "volume_read",
     "towels_counted",
     "sundry_counted",

@@ -11,7 +11,11 @@
 //! - both: what a device kept while others counted stands beside their counts;
 //! - towels: the last count, less those binned since.
 
+mod scale;
+
 use std::collections::{BTreeMap, BTreeSet};
+
+use fettlebook_quantity::Mass;
 
 use crate::Moment;
 use crate::book::Book;
@@ -21,6 +25,7 @@ use crate::trade::dose::volume_left;
 use crate::trade::kept::KeptMark;
 use crate::trade::kit::{Piece, State};
 use crate::trade::wear::BinReason;
+use scale::Scale;
 
 /// What was reported of every piece.
 #[derive(Debug, Clone, Default)]
@@ -45,6 +50,10 @@ enum What {
     Adds(Figures),
     Takes(i64),
     Measured(i64),
+    /// Weighed, in mg, at a density; what is left follows from the tare.
+    Gross(Mass, i64),
+    /// The tare was worked out.
+    Tare(Mass),
     Counted(i64),
     /// Found so many more than the device that counted had seen.
     Found(i64),
@@ -133,10 +142,14 @@ impl Sums {
         })?;
         let (mut measured_at, mut used_at): (Option<Moment>, Option<Moment>) = (None, None);
         let mut counts: Vec<&Step> = Vec::new();
+        let mut scale = Scale::of(piece);
         let mut sure = true;
         for step in steps {
             let Step { done_at, what, .. } = step;
-            if matches!(what, What::Measured(_) | What::Counted(_) | What::Found(_)) {
+            if matches!(
+                what,
+                What::Measured(_) | What::Gross(..) | What::Counted(_) | What::Found(_)
+            ) {
                 counts.push(step);
             }
             let since_measure = measured_at.is_none_or(|measured| *done_at >= measured);
@@ -148,14 +161,30 @@ impl Sums {
                     if since_measure || step.stands_beside(&counts) {
                         sum.left = sum.left.saturating_sub(*quantity);
                     }
+                    let beside = step.stands_beside(&counts);
+                    scale.take(*quantity, *done_at, beside);
+                }
+                What::Gross(gross, density) => {
+                    if let Some(left) = scale.weigh(*gross, *density, *done_at, newest) {
+                        sum.left = left;
+                        measured_at = Some(*done_at);
+                    }
+                }
+                What::Tare(tare) => {
+                    if let Some((left, at)) = scale.find(*tare) {
+                        sum.left = left;
+                        measured_at = measured_at.max(Some(at));
+                    }
                 }
                 What::Measured(left) if newest => {
                     sum.left = *left;
                     measured_at = Some(*done_at);
+                    scale.forget_before(*done_at);
                 }
                 What::Emptied if newest && matches!(piece.state, State::Bottle(_)) => {
                     sum.left = 0;
                     measured_at = Some(*done_at);
+                    scale.forget_before(*done_at);
                 }
                 What::Counted(left) => {
                     sum.left = *left;
@@ -165,6 +194,7 @@ impl Sums {
                 What::Found(more) => {
                     sum.left = sum.left.saturating_add(*more).max(0);
                     measured_at = measured_at.max(Some(*done_at));
+                    scale.forget_before(Moment::MAX);
                 }
                 What::Doubt => sure = false,
                 What::Came(_) | What::Measured(_) | What::Emptied => {}
@@ -237,6 +267,12 @@ fn what(deed: &Deed) -> Option<What> {
             density_mg_per_ml,
             ..
         } => What::Measured(volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?.ul()),
+        Deed::GrossWeighed {
+            gross_mg,
+            density_mg_per_ml,
+            ..
+        } => What::Gross(*gross_mg, *density_mg_per_ml),
+        Deed::TareFound { tare_mg, .. } => What::Tare(*tare_mg),
         Deed::VolumeRead {
             left_ul,
             seen_ul: Some(seen),

@@ -15,6 +15,7 @@ pub(super) fn flag_uses(book: &Book, deeds: &[Deed], done: Moment) -> Vec<Flag> 
         .iter()
         .filter_map(|deed| match deed {
             Deed::Weighed { tag, .. } => Some(*tag),
+            Deed::GrossWeighed { tag, .. } if says_what_is_left(book, deeds, *tag) => Some(*tag),
             _ => None,
         })
         .collect();
@@ -22,6 +23,13 @@ pub(super) fn flag_uses(book: &Book, deeds: &[Deed], done: Moment) -> Vec<Flag> 
         .iter()
         .filter_map(|deed| flag_use(book, deed, &settled, done))
         .collect()
+}
+
+/// Whether what is left of a bottle follows from its weight: its tare was worked out before, or is now.
+fn says_what_is_left(book: &Book, deeds: &[Deed], bottle: Tag) -> bool {
+    let held = book.piece(bottle).and_then(|piece| piece.bottle());
+    let found = |deed: &Deed| matches!(deed, Deed::TareFound { tag, .. } if *tag == bottle);
+    held.is_some_and(|held| held.known_tare().is_some()) || deeds.iter().any(found)
 }
 
 fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<Flag> {

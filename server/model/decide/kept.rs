@@ -116,6 +116,7 @@ const fn is_count(deed: &Deed) -> bool {
     matches!(
         deed,
         Deed::Weighed { .. }
+            | Deed::GrossWeighed { .. }
             | Deed::VolumeRead { .. }
             | Deed::TowelsCounted { .. }
             | Deed::SundryCounted { .. }
@@ -148,7 +149,7 @@ fn beside_others(
         return counted_blind(kept, piece);
     };
     let difference = match &piece.state {
-        State::Bottle(bottle) => bottle_difference(piece.tag, bottle.left_ul, level, deed, own_ul),
+        State::Bottle(bottle) => bottle_difference(piece.tag, bottle, level, deed, own_ul),
         State::Sundry(sundry) => {
             let unit = unit_of(book, piece);
             sundry_difference(piece.tag, sundry.left_quantity, level, deed, unit)

@@ -18,7 +18,7 @@ use super::Decision;
 use super::diary::find;
 use super::flags::flag_uses;
 use super::kept;
-use super::stocktake::weigh_in;
+use super::weigh::weigh_in;
 use crate::book::command::{JobLog, LiquidAmount, PadUse};
 use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::Subject;

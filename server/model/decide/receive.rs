@@ -198,6 +198,8 @@ fn full_bottle(
         measured_at: None,
         used_at: None,
         tally: Tally::default(),
+        found_tare_mg: None,
+        waiting: None,
     })
 }
 

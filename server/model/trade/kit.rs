@@ -208,6 +208,25 @@ pub struct BottleState {
     /// What its weigh-ins say of real use.
     #[serde(default)]
     pub tally: Tally,
+    /// Weight of the empty bottle as it was worked out, where nobody said it.
+    #[serde(default)]
+    pub found_tare_mg: Option<Mass>,
+    /// A weight that waits for the tare.
+    #[serde(default)]
+    pub waiting: Option<Box<WaitingWeight>>,
+}
+
+/// The weight of a bottle whose tare is not known yet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WaitingWeight {
+    /// Weight on the scale.
+    pub gross_mg: Mass,
+    /// Density of the liquid.
+    pub density_mg_per_ml: i64,
+    /// When it was weighed.
+    pub at: Moment,
+    /// What was taken since.
+    pub taken_ul: Volume,
 }
 
 /// What is left of a sundry.
@@ -217,6 +236,16 @@ pub struct SundryState {
     pub left_quantity: i64,
     /// Last count.
     pub counted_at: Option<Moment>,
+}
+
+impl BottleState {
+    /// Weight of the empty bottle: as it was said of this one, else as it was worked out.
+    pub const fn known_tare(&self) -> Option<Mass> {
+        match self.tare_mg {
+            Some(tare) => Some(tare),
+            None => self.found_tare_mg,
+        }
+    }
 }
 
 impl BundleState {

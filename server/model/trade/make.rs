@@ -242,6 +242,16 @@ impl Figures {
     }
 }
 
+impl LiquidFigures {
+    /// Policy key of the density of a liquid of its grade.
+    pub(crate) const fn density_key(&self) -> PolicyKey {
+        match self.grade {
+            Grade::Coarse => PolicyKey::DensityCompoundMgPerMl,
+            Grade::Medium | Grade::Fine => PolicyKey::DensityPolishMgPerMl,
+        }
+    }
+}
+
 impl MachineFigures {
     /// Speed it is worked at when a step does not say, per minute.
     pub(crate) fn usual_speed_per_min(&self) -> i64 {
@@ -270,10 +280,7 @@ impl Make {
                 towel.dry_time_s.get_or_insert(dry);
             }
             Figures::Liquid(liquid) => {
-                let key = match liquid.grade {
-                    Grade::Coarse => PolicyKey::DensityCompoundMgPerMl,
-                    Grade::Medium | Grade::Fine => PolicyKey::DensityPolishMgPerMl,
-                };
+                let key = liquid.density_key();
                 liquid.density_mg_per_ml.get_or_insert(policy.value(key));
             }
             Figures::Machine(_) | Figures::Sundry(_) => {}

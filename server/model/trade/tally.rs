@@ -42,6 +42,21 @@ pub struct Tally {
     job_count: i64,
     /// The level was read off since the last weighing, so the open stretch has no weighed start.
     is_blind: bool,
+    /// A stretch that a weight ended, from which what is left does not follow yet.
+    #[serde(default)]
+    waiting: Option<Box<Waiting>>,
+}
+
+/// A stretch that ends with a weight without a tare.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+struct Waiting {
+    from: Option<Moment>,
+    until: Moment,
+    level_ul: Option<Volume>,
+    planned_ul: Volume,
+    other_ul: Volume,
+    job_count: i64,
+    is_blind: bool,
 }
 
 /// Liquid taken from a bottle.
@@ -69,6 +84,13 @@ impl Tally {
     pub(crate) fn take(&mut self, taken: Taken, level: Volume, measured_at: Option<Moment>) {
         if measured_at.is_some_and(|measured| taken.done_at < measured) {
             self.take_late(taken);
+            return;
+        }
+        if let Some(waiting) = &mut self.waiting
+            && taken.done_at < waiting.until
+        {
+            waiting.level_ul.get_or_insert(level);
+            waiting.take(taken);
             return;
         }
         self.level_ul.get_or_insert(level);
@@ -103,12 +125,69 @@ impl Tally {
     /// bottle is fuller than before, says nothing. `measured_at` is when the bottle was last measured
     /// before it.
     pub(crate) fn weigh(&mut self, left: Volume, measured_at: Option<Moment>, done_at: Moment) {
+        if let Some(waiting) = self.waiting.take() {
+            self.open_again(&waiting);
+        }
+        self.close(left, measured_at, done_at);
+        self.begin(left, false);
+    }
+
+    /// Ends the open stretch with a weight from which what is left does not follow yet. One that waited
+    /// already goes on to here.
+    pub(crate) fn wait(&mut self, measured_at: Option<Moment>, done_at: Moment) {
+        if let Some(waiting) = self.waiting.take() {
+            self.open_again(&waiting);
+        }
+        self.waiting = Some(Box::new(Waiting {
+            from: measured_at,
+            until: done_at,
+            level_ul: self.level_ul,
+            planned_ul: self.planned_ul,
+            other_ul: self.other_ul,
+            job_count: self.job_count,
+            is_blind: self.is_blind,
+        }));
+        self.begin(Volume::ZERO, true);
+    }
+
+    /// What is left follows now from the weight that ended the stretch that waits.
+    pub(crate) fn found(&mut self, left: Volume) {
+        let Some(waiting) = self.waiting.take() else {
+            return;
+        };
+        let (from, until) = (waiting.from, waiting.until);
+        let since = Self {
+            stretches: Vec::new(),
+            ..self.clone()
+        };
+        self.begin(Volume::ZERO, true);
+        self.open_again(&waiting);
+        self.close(left, from, until);
+        *self = Self {
+            stretches: std::mem::take(&mut self.stretches),
+            level_ul: Some(left),
+            is_blind: false,
+            ..since
+        };
+    }
+
+    /// Puts a stretch that waited before what came after it.
+    fn open_again(&mut self, waiting: &Waiting) {
+        self.level_ul = waiting.level_ul;
+        self.is_blind = waiting.is_blind;
+        self.planned_ul = self.planned_ul.saturating_add(waiting.planned_ul);
+        self.other_ul = self.other_ul.saturating_add(waiting.other_ul);
+        self.job_count = self.job_count.saturating_add(waiting.job_count);
+    }
+
+    /// Adds the open stretch to those that are weighed, where it says something.
+    fn close(&mut self, left: Volume, from: Option<Moment>, until: Moment) {
         if let Some(level) = self.level_ul.filter(|_| !self.is_blind) {
             let gone = level.saturating_sub(left).saturating_sub(self.other_ul);
             if self.planned_ul > Volume::ZERO && gone >= Volume::ZERO {
                 self.stretches.push(Stretch {
-                    from: measured_at,
-                    until: done_at,
+                    from,
+                    until,
                     planned_ul: self.planned_ul,
                     actual_ul: gone,
                     job_count: self.job_count,
@@ -116,11 +195,11 @@ impl Tally {
                 self.join_oldest();
             }
         }
-        self.begin(left, false);
     }
 
     /// Ends the open stretch with a level that was only read off.
     pub(crate) fn read_off(&mut self, left: Volume) {
+        self.waiting = None;
         self.begin(left, true);
     }
 
@@ -143,6 +222,19 @@ impl Tally {
             next.planned_ul = next.planned_ul.saturating_add(oldest.planned_ul);
             next.actual_ul = next.actual_ul.saturating_add(oldest.actual_ul);
             next.job_count = next.job_count.saturating_add(oldest.job_count);
+        }
+    }
+}
+
+impl Waiting {
+    /// Takes in a use of its time that was reported late.
+    fn take(&mut self, taken: Taken) {
+        match taken.by_plan() {
+            Some(planned) => {
+                self.planned_ul = self.planned_ul.saturating_add(planned);
+                self.job_count = self.job_count.saturating_add(1);
+            }
+            None => self.other_ul = self.other_ul.saturating_add(taken.volume),
         }
     }
 }

@@ -305,6 +305,8 @@ fn new_state(make: &Make, towel_count: i64) -> State {
             measured_at: None,
             used_at: None,
             tally: Tally::default(),
+            found_tare_mg: None,
+            waiting: None,
         }),
         Figures::Sundry(sundry) => State::Sundry(SundryState {
             left_quantity: sundry.pack_quantity,

@@ -3,10 +3,11 @@
 //! Serves the change of a piece. A level goes by the time a thing was done, but for what a device did
 //! beside others, which changes it by a difference.
 
-use fettlebook_quantity::Volume;
+use fettlebook_quantity::{Mass, Volume};
 
 use crate::Moment;
-use crate::trade::kit::{BottleState, BundleState, Readiness, SundryState};
+use crate::trade::dose::volume_left;
+use crate::trade::kit::{BottleState, BundleState, Readiness, SundryState, WaitingWeight};
 use crate::trade::tally::Taken;
 
 impl BottleState {
@@ -22,6 +23,11 @@ impl BottleState {
         if stands_beside || self.measured_at.is_none_or(|measured| done_at >= measured) {
             self.left_ul = self.left_ul.saturating_sub(volume);
         }
+        if let Some(weight) = &mut self.waiting
+            && (stands_beside || done_at >= weight.at)
+        {
+            weight.taken_ul = weight.taken_ul.saturating_add(volume);
+        }
     }
 
     /// Changes what is left by what a device found more or less than it had seen. It may come to less
@@ -29,6 +35,7 @@ impl BottleState {
     pub(super) fn read_beside(&mut self, more: Volume, done_at: Moment) {
         self.left_ul = self.left_ul.saturating_add(more);
         self.measured_at = self.measured_at.max(Some(done_at));
+        self.waiting = None;
         self.tally.read_off(self.left_ul);
     }
 
@@ -47,15 +54,54 @@ impl BottleState {
         settled
     }
 
+    /// Takes in a weight whose tare nobody had said: by the tare that was worked out, or else it waits
+    /// for one. Says whether it was taken in, which it is not where something later is known, or where
+    /// it is lighter than the tare.
+    pub(super) fn weigh_gross(&mut self, weight: WaitingWeight) -> bool {
+        if let Some(tare) = self.known_tare() {
+            let left = volume_left(weight.gross_mg, tare, weight.density_mg_per_ml);
+            return left.is_some_and(|left| self.weigh(left, weight.at));
+        }
+        let newest = self.is_newest(weight.at);
+        if newest {
+            self.tally.wait(self.measured_at, weight.at);
+            self.waiting = Some(Box::new(weight));
+        }
+        newest
+    }
+
+    /// Takes in the tare, and with it the weight that waits for it. Says whether that set what is left.
+    pub(super) fn find_tare(&mut self, tare: Mass) -> bool {
+        self.found_tare_mg = Some(tare);
+        let Some(weight) = self.waiting.take() else {
+            return false;
+        };
+        let Some(left) = volume_left(weight.gross_mg, tare, weight.density_mg_per_ml) else {
+            return false;
+        };
+        self.left_ul = left.saturating_sub(weight.taken_ul);
+        self.measured_at = self.measured_at.max(Some(weight.at));
+        self.tally.found(left);
+        true
+    }
+
     /// Sets what is left, unless something later has been measured or used. Says whether it did.
     pub(super) fn measure(&mut self, left: Volume, done_at: Moment) -> bool {
-        let newest = self.measured_at.is_none_or(|measured| done_at >= measured)
-            && self.used_at.is_none_or(|used| done_at >= used);
+        let known = [self.measured_at, self.used_at];
+        let newest = known.iter().flatten().all(|known| done_at >= *known);
         if newest {
             self.left_ul = left;
             self.measured_at = Some(done_at);
+            self.waiting.take_if(|weight| weight.at <= done_at);
         }
         newest
+    }
+
+    /// Whether nothing later is known of what is left.
+    fn is_newest(&self, done_at: Moment) -> bool {
+        let weighed_at = self.waiting.as_ref().map(|weight| weight.at);
+        let known = [self.measured_at, self.used_at, weighed_at];
+        known.iter().flatten().all(|known| done_at >= *known)
     }
 }
 

@@ -10,6 +10,7 @@ use super::{NAME_CHARS_MAX, free, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, note, open_within, within};
+use crate::decide::weigh::tare_said;
 use crate::ground::ids::Subject;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::make::{
@@ -64,7 +65,9 @@ pub(in crate::decide) fn edit(
             "Set up another make.",
         ));
     }
-    set(book, make, now)
+    let mut decision = set(book, make, now)?;
+    decision.deeds.extend(tare_said(book, make));
+    Ok(decision)
 }
 
 fn set(book: &Book, make: &Make, now: Moment) -> Result<Decision, Refusal> {

@@ -3,7 +3,7 @@
 //! Serves the taking in of kept deeds. It says what was found, what had been seen and what the book
 //! makes of it; whether to ask for another count is for others to say.
 
-use fettlebook_quantity::Volume;
+use fettlebook_quantity::{Mass, Volume};
 
 use crate::Book;
 use crate::book::change::counted;
@@ -11,7 +11,7 @@ use crate::book::deed::Deed;
 use crate::ground::ids::Tag;
 use crate::trade::dose::volume_left;
 use crate::trade::kept::SeenLevel;
-use crate::trade::kit::{BundleState, Piece};
+use crate::trade::kit::{BottleState, BundleState, Piece};
 use crate::trade::make::{Figures, Unit};
 
 /// What a count met.
@@ -32,12 +32,13 @@ pub(super) struct CountDifference {
 /// the device had not taken off what it had seen yet.
 pub(super) fn bottle_difference(
     tag: Tag,
-    held: Volume,
+    bottle: &BottleState,
     level: &SeenLevel,
     deed: &Deed,
     own_ul: Volume,
 ) -> Option<CountDifference> {
-    let seen = Volume::from_ul(level.quantity?);
+    let (held, seen) = (bottle.left_ul, Volume::from_ul(level.quantity?));
+    let weighed = |gross: Mass, left: Volume| (left, format!("{tag} weighed {gross}, {left} left"));
     let (left_ul, found) = match deed {
         Deed::Weighed {
             gross_mg,
@@ -46,7 +47,15 @@ pub(super) fn bottle_difference(
             ..
         } => {
             let left = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?;
-            (left, format!("{tag} weighed {gross_mg}, {left} left"))
+            weighed(*gross_mg, left)
+        }
+        Deed::GrossWeighed {
+            gross_mg,
+            density_mg_per_ml,
+            ..
+        } => {
+            let left = volume_left(*gross_mg, bottle.known_tare()?, *density_mg_per_ml)?;
+            weighed(*gross_mg, left)
         }
         Deed::VolumeRead { left_ul, .. } => (*left_ul, format!("{tag} was read at {left_ul}")),
         _ => return None,

@@ -6,14 +6,12 @@
 use std::cmp::Reverse;
 use std::sync::Arc;
 
-use fettlebook_quantity::Mass;
-
 use super::Scene;
 use crate::Book;
 use crate::ground::ids::{Id, Tag};
 use crate::maths::supply::{Lot, pick_first_expiring, take_in_order};
 use crate::trade::kit::{Piece, Readiness};
-use crate::trade::make::{Figures, Make};
+use crate::trade::make::Figures;
 use crate::trade::towel::TowelGrade;
 
 /// A piece that can be drawn on, and what it holds.
@@ -166,13 +164,4 @@ pub(crate) fn draw_whole(holdings: &[Holding], need: i64) -> Vec<Holding> {
         }
     }
     from
-}
-
-/// The tare and density a weigh-in of this bottle goes by; `None` when the tare is not known.
-pub(crate) fn scale_figures(piece: &Piece, make: &Make) -> Option<(Mass, i64)> {
-    let Figures::Liquid(liquid) = &make.figures else {
-        return None;
-    };
-    let tare = piece.bottle()?.tare_mg.or(liquid.tare_mg)?;
-    Some((tare, liquid.density_mg_per_ml?))
 }

@@ -17,7 +17,7 @@ use fettlebook_model::{Command, Entry, Moment, Seq};
 use crate::shop::{Shop, pad_use, step, tag};
 
 /// Kept by a van that had seen the book up to this entry.
-fn kept(by: &str, seen: Seq, done_at: Moment) -> Said {
+pub(crate) fn kept(by: &str, seen: Seq, done_at: Moment) -> Said {
     Said {
         done_at: Some(done_at),
         note: String::new(),
@@ -34,7 +34,7 @@ fn kept(by: &str, seen: Seq, done_at: Moment) -> Said {
 }
 
 /// Kept by a van that had seen this of a bottle or a sundry.
-fn kept_with(said: Said, piece: &str, quantity: i64) -> Said {
+pub(crate) fn kept_with(said: Said, piece: &str, quantity: i64) -> Said {
     with_level(
         said,
         SeenLevel {

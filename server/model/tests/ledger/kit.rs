@@ -96,27 +96,6 @@ fn a_bottle_lighter_than_empty_is_refused_and_one_heavier_than_full_is_flagged()
 }
 
 #[test]
-fn a_bottle_without_a_tare_says_nothing_by_weight() {
-    let mut shop = Shop::stocked();
-    let was = shop.book.make(&id("coarse-compound-1l")).unwrap();
-    let was = was.as_ref().clone();
-    let mut bare = was.clone();
-    bare.id = id("bare-compound-1l");
-    if let Figures::Liquid(liquid) = &mut bare.figures {
-        liquid.tare_mg = None;
-    }
-    shop.say(Command::CreateMake { make: bare });
-    shop.receive("bare-compound-1l", 1);
-    let refused = shop
-        .try_say(Command::Weigh {
-            said: Said::default(),
-            weighings: vec![weighing("B-03", 500)],
-        })
-        .unwrap_err();
-    assert_eq!(refused.field, "tare_mg");
-}
-
-#[test]
 fn a_count_settles_what_was_in_doubt() {
     let mut shop = Shop::stocked();
     shop.log_loose(|loose| loose.sundries = vec![(tag("S-01"), 60)])

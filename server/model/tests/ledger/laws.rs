@@ -9,7 +9,7 @@ mod act;
 use fettlebook_model::check::{Verdict, check_jobs};
 use fettlebook_model::job::JobState;
 use fettlebook_model::job_cost::{CostRecord, job_cost};
-use fettlebook_model::make::Make;
+use fettlebook_model::make::{Figures, Grade, Make};
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::real_use::RealUse;
 use fettlebook_model::reorder::reorder_list;
@@ -22,7 +22,7 @@ use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
 use rust_decimal::Decimal;
 
 use crate::cost::about_stock;
-use crate::shop::{Shop, eur, id, records, replayed, restored, tern_quay};
+use crate::shop::{Shop, eur, id, liquid, make, records, replayed, restored, tern_quay};
 use act::{Act, acts};
 
 /// The stocked shop with a supplier, something on its way, and two jobs to come.
@@ -32,7 +32,19 @@ fn shop() -> Shop {
     shop.order_packs("tern-quay", "coarse-foam-150", 3);
     shop.book_saloon("job-1", "2026-03-05 08:00");
     shop.book_saloon("job-2", "2026-03-06 08:00");
+    bottles_without_tare(&mut shop);
     shop
+}
+
+/// Two bottles, B-03 and B-04, that nobody knows the tare of.
+fn bottles_without_tare(shop: &mut Shop) {
+    let Figures::Liquid(mut polish) = liquid(Grade::Fine, 250) else {
+        panic!("a liquid")
+    };
+    polish.tare_mg = None;
+    let make = make("bare-polish-250ml", Figures::Liquid(polish));
+    shop.say(Command::CreateMake { make });
+    shop.receive("bare-polish-250ml", 2);
 }
 
 /// The shop after these have been said, as far as they were taken.

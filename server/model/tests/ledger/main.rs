@@ -29,5 +29,6 @@ mod reversal;
 mod shop;
 mod sums;
 mod supply;
+mod tare;
 mod upkeep;
 mod wear_report;

@@ -15,7 +15,7 @@ use fettlebook_model::{
 };
 
 pub(crate) use history::{noted, pad_figures, retired};
-pub(crate) use makes::{foam, make, orbital, plate, step};
+pub(crate) use makes::{foam, liquid, make, orbital, plate, step};
 use makes::{makes, two_step};
 use parts::loose;
 pub(crate) use parts::{done, pad_use, receipt, routine, saloon_job, tags_of, weighing};

@@ -93,8 +93,8 @@ const SORTS: &[Sort] = &[
 
 /// Kit that may be named: some of the stocked shop, some that is received later.
 const TAGS: &[&str] = &[
-    "P-01", "P-02", "P-06", "P-08", "P-12", "P-13", "B-01", "B-02", "B-03", "T-01", "T-02", "S-01",
-    "S-02", "M-01", "BP-01",
+    "P-01", "P-02", "P-06", "P-08", "P-12", "P-13", "B-01", "B-02", "B-03", "B-04", "T-01", "T-02",
+    "S-01", "S-02", "M-01", "BP-01",
 ];
 const JOBS: &[&str] = &["job-1", "job-2", "job-3"];
 const MAKES: &[&str] = &[

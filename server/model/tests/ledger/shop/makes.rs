@@ -50,7 +50,7 @@ pub(crate) fn plate(diameter_mm: i64, rated: Option<i64>) -> Figures {
 }
 
 /// A liquid of this grade, its empty bottle weighing 60 g.
-fn liquid(grade: Grade, bottle_ml: i64) -> Figures {
+pub(crate) fn liquid(grade: Grade, bottle_ml: i64) -> Figures {
     Figures::Liquid(LiquidFigures {
         grade,
         bottle_ul: Volume::from_ul(bottle_ml * 1000),
