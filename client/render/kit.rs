@@ -278,6 +278,25 @@ fn bundle_rows(bundle: &BundleState) -> Vec<(&'static str, String)> {
     ]
 }
 
+/// The weight of the empty bottle, as said or worked out, or what says it.
+fn empty_weight(screen: &Screen, bottle: &BottleState) -> String {
+    let how = "weigh a full one of its make, or give the make's --tare";
+    match (
+        bottle.tare_mg,
+        bottle.found_tare_mg,
+        bottle.waiting_gross_mg,
+    ) {
+        (Some(tare), ..) => amount::mass(tare),
+        (None, Some(tare), _) => format!("{}, as worked out", amount::mass(tare)),
+        (None, None, Some(gross)) => format!(
+            "not known; {} of {} wait for it: {how}",
+            amount::mass(gross),
+            screen.moment_or(bottle.waiting_time.as_ref(), "no known time"),
+        ),
+        (None, None, None) => format!("not known; {how}"),
+    }
+}
+
 fn bottle_rows(screen: &Screen, bottle: &BottleState) -> Vec<(&'static str, String)> {
     vec![
         (
@@ -290,13 +309,7 @@ fn bottle_rows(screen: &Screen, bottle: &BottleState) -> Vec<(&'static str, Stri
             ),
         ),
         ("Grade", amount::grade(bottle.grade())),
-        (
-            "Empty weight",
-            bottle.tare_mg.map_or_else(
-                || "not known; weigh an empty one to make weigh-ins count".to_owned(),
-                amount::mass,
-            ),
-        ),
+        ("Empty weight", empty_weight(screen, bottle)),
         ("Lot", bottle.lot.clone()),
         ("Use by", day(&bottle.expiry_date)),
         (

@@ -140,6 +140,7 @@ pub(super) fn bottle() -> Piece {
         opened_time: at(-500),
         measured_time: None,
         grade: Grade::Coarse.into(),
+        ..BottleState::default()
     };
     let mut bottle = piece("B-03", "coarse compound 1 L", State::Bottle(state));
     bottle.place = "van-a".to_owned();

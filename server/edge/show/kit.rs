@@ -157,6 +157,9 @@ fn bottle(state: &BottleState, figures: Option<&Figures>) -> v1::BottleState {
             Some(Figures::Liquid(liquid)) => words::grade_word(liquid.grade),
             _ => 0,
         },
+        found_tare_mg: state.found_tare_mg.map(|mass| mass.mg()),
+        waiting_gross_mg: state.waiting.as_ref().map(|weight| weight.gross_mg.mg()),
+        waiting_time: state.waiting.as_ref().map(|weight| moment(weight.at)),
     }
 }
 
