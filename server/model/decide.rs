@@ -21,7 +21,6 @@ mod stocktake;
 mod upkeep;
 mod weigh;
 
-pub(crate) use bounds::within;
 pub(crate) use log::log_as_planned;
 pub use notebook::{RowProblem, problems, refused};
 

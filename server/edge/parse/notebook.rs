@@ -3,6 +3,7 @@
 //! It serves the import of pads. Every cell that cannot be read is found, not the first alone, so
 //! that a person mends the file once.
 
+use fettlebook_contract::numbers::{At, Numbers as _};
 use fettlebook_contract::v1;
 use fettlebook_model::command::{Behind, NotebookRow};
 use fettlebook_model::decide::{RowProblem, problems, refused};
@@ -14,6 +15,17 @@ use super::kit::FIRST_PLACE;
 use super::{id, open_date, place, tag};
 use crate::edge::words;
 
+/// Columns of a notebook, in their order.
+const COLUMNS: [&str; 9] = [
+    "tag", "make", "place", "work", "jobs", "washes", "status", "reason", "date",
+];
+/// Numbers of a row by the column that they stand in.
+const NUMBERS: [(&str, &str); 3] = [
+    ("work_micro_sections", "work"),
+    ("job_count", "jobs"),
+    ("wash_count", "washes"),
+];
+
 /// Rows that can be read, and everything that is wrong with these and the others, by line.
 pub(in crate::edge) fn look(
     sent: &[v1::PadRow],
@@ -22,7 +34,12 @@ pub(in crate::edge) fn look(
 ) -> (Vec<NotebookRow>, Vec<RowProblem>) {
     let (rows, mut found) = rows(sent);
     found.extend(problems(book, &rows, now));
-    found.sort_by_key(|problem| problem.line);
+    let column = |problem: &RowProblem| {
+        COLUMNS
+            .iter()
+            .position(|name| *name == problem.refusal.field)
+    };
+    found.sort_by_key(|problem| (problem.line, column(problem)));
     (rows, found)
 }
 
@@ -32,8 +49,8 @@ pub(in crate::edge) fn import(
     book: &Book,
     now: Moment,
 ) -> Result<Command, Refusal> {
-    let (rows, unreadable) = rows(&sent.rows);
-    if unreadable.is_empty() {
+    let (rows, wrong) = rows(&sent.rows);
+    if wrong.is_empty() {
         let note = sent.note;
         return Ok(Command::ImportPads { note, rows });
     }
@@ -41,37 +58,51 @@ pub(in crate::edge) fn import(
     Err(refused(&found))
 }
 
-/// Rows that can be read, and what is wrong with the others.
+/// Rows that can be read, and what is wrong with these and the others. A row with a number that cannot be
+/// true is read all the same, so that whatever else is wrong with it is found as well.
 fn rows(sent: &[v1::PadRow]) -> (Vec<NotebookRow>, Vec<RowProblem>) {
     let (mut rows, mut problems) = (Vec::new(), Vec::new());
     for pad in sent {
-        match row(pad) {
-            Ok(row) => rows.push(row),
-            Err(refusals) => problems.extend(refusals.into_iter().map(|refusal| RowProblem {
-                line: pad.line,
-                refusal,
-            })),
-        }
+        let mut wrong = Vec::new();
+        rows.extend(row(pad, &mut wrong));
+        wrong.extend(beyond(pad));
+        problems.extend(wrong.into_iter().map(|refusal| RowProblem {
+            line: pad.line,
+            refusal,
+        }));
     }
     (rows, problems)
 }
 
-fn row(sent: &v1::PadRow) -> Result<NotebookRow, Vec<Refusal>> {
-    let mut wrong = Vec::new();
+/// Numbers of a row outside the contract's bounds, each by its column.
+fn beyond(sent: &v1::PadRow) -> Vec<Refusal> {
+    let mut found = Vec::new();
+    sent.beyond(At::TOP, &mut found);
+    let by_column = found.into_iter().map(|mut number| {
+        if let Some((_, column)) = NUMBERS.iter().find(|(field, _)| *field == number.field) {
+            (*column).clone_into(&mut number.field);
+        }
+        let what = number.to_string();
+        Refusal::quantity(&number.field, what, "Look at the figure and its unit.")
+    });
+    by_column.collect()
+}
+
+fn row(sent: &v1::PadRow, wrong: &mut Vec<Refusal>) -> Option<NotebookRow> {
     let to = if sent.place.is_empty() {
         FIRST_PLACE
     } else {
         &sent.place
     };
-    let tag = keep(tag("tag", &sent.tag), &mut wrong);
-    let make = keep(id("make", &sent.make), &mut wrong);
-    let place = keep(place("place", to), &mut wrong);
-    let behind = keep(behind(sent), &mut wrong);
-    let readiness = keep(readiness(sent), &mut wrong);
-    let date = keep(open_date("date", &sent.date), &mut wrong);
+    let tag = keep(tag("tag", &sent.tag), wrong);
+    let make = keep(id("make", &sent.make), wrong);
+    let place = keep(place("place", to), wrong);
+    let behind = keep(behind(sent), wrong);
+    let readiness = keep(readiness(sent), wrong);
+    let date = keep(open_date("date", &sent.date), wrong);
     match (tag, make, place, behind, readiness, date) {
         (Some(tag), Some(make), Some(place), Some(behind), Some(readiness), Some(date)) => {
-            Ok(NotebookRow {
+            Some(NotebookRow {
                 line: sent.line,
                 tag,
                 make,
@@ -82,7 +113,7 @@ fn row(sent: &v1::PadRow) -> Result<NotebookRow, Vec<Refusal>> {
                 date,
             })
         }
-        _ => Err(wrong),
+        _ => None,
     }
 }
 
@@ -163,12 +194,35 @@ mod tests {
             ..sent(9)
         };
         let (rows, problems) = rows(&[sent(2), bad, reasonless]);
-        assert_eq!(rows.len(), 1);
+        assert_eq!(rows.len(), 1, "the others cannot be read");
         let named: Vec<_> = problems
             .iter()
             .map(|problem| (problem.line, problem.refusal.field.as_str()))
             .collect();
         assert_eq!(named, [(4, "tag"), (4, "jobs"), (4, "date"), (9, "reason")]);
+    }
+
+    /// The bounds are the contract's; what else is wrong with the row is found by the model.
+    #[test]
+    fn a_number_that_cannot_be_true_is_named_by_its_column_and_the_row_is_read() {
+        let washed = v1::PadRow {
+            wash_count: 10_001,
+            job_count: Some(-1),
+            ..sent(3)
+        };
+        let (rows, problems) = rows(&[sent(2), washed]);
+        assert_eq!(rows.len(), 2);
+        let said: Vec<_> = problems
+            .iter()
+            .map(|problem| (problem.line, problem.refusal.what.as_str()))
+            .collect();
+        assert_eq!(
+            said,
+            [
+                (3, "`jobs` is -1; it lies between 0 and 10000 jobs."),
+                (3, "`washes` is 10001; it lies between 0 and 10000 washes."),
+            ]
+        );
     }
 
     #[test]

@@ -9,7 +9,6 @@ use jiff::tz::Offset;
 use rust_decimal::Decimal;
 
 use crate::answers::job_cost::{CostKind, CostLine, CostRecord, CostSheet, job_cost};
-use crate::decide::within;
 use crate::ground::ids::Id;
 use crate::ground::money::Money;
 use crate::ground::refusal::Refusal;
@@ -88,11 +87,9 @@ pub fn quote_job(
     let tax_permille = ask
         .tax_permille
         .unwrap_or_else(|| policy.value(PolicyKey::TaxPermille));
-    within("tax_permille", tax_permille, 0, 1_000, "thousandths")?;
     let valid_days = ask
         .valid_days
         .unwrap_or_else(|| policy.value(PolicyKey::QuoteValidDays));
-    within("valid_days", valid_days, 1, 365, "days")?;
     let cost = job_cost(book, job, record)?;
     let places = minor_unit_places(cost.typical.currency);
     let refused = |error: crate::maths::cost::CostError| {
@@ -172,25 +169,9 @@ fn pricing(book: &Book, ask: QuoteAsk) -> Result<Pricing, Refusal> {
             "Markup and margin are both given; they are two ways to say one thing.",
             "Give one of them.",
         )),
-        (None, Some(margin)) => {
-            within(
-                "margin_permille",
-                margin,
-                0,
-                990,
-                "thousandths of the price",
-            )?;
-            Ok(Pricing::Margin(Decimal::new(margin, 3)))
-        }
+        (None, Some(margin)) => Ok(Pricing::Margin(Decimal::new(margin, 3))),
         (markup, None) => {
             let markup = markup.unwrap_or_else(|| book.policy().value(PolicyKey::MarkupPermille));
-            within(
-                "markup_permille",
-                markup,
-                0,
-                10_000,
-                "thousandths of the cost",
-            )?;
             Ok(Pricing::Markup(Decimal::new(markup, 3)))
         }
     }

@@ -92,7 +92,7 @@ pub(super) fn note(text: &str) -> Result<(), Refusal> {
 }
 
 /// A figure within what can be true.
-pub(crate) fn within(
+pub(super) fn within(
     field: &str,
     value: i64,
     least: i64,

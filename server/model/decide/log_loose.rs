@@ -4,7 +4,6 @@
 //! what they name is worn and used.
 
 use super::Decision;
-use super::bounds::within;
 use super::define::routines::speed_can_be;
 use super::log::{Parts, close, volume_of};
 use super::named_kit::part;
@@ -43,7 +42,12 @@ fn worked(book: &Book, loose: &LooseLog) -> Result<Vec<Deed>, Refusal> {
         ));
     };
     let sections = loose.section_count;
-    within("loose.section_count", sections, 1, 100_000, "sections")?;
+    if sections == 0 {
+        return Err(Refusal::missing(
+            "loose.section_count",
+            "Say how many sections the pads were worked on.",
+        ));
+    }
     speed_can_be(&Setup::of(book, step, "loose.step")?, step, "loose.step")?;
     let whole = plan_sections(book, step, sections, "loose.step")?;
     let mut deeds = Vec::new();

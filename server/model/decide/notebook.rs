@@ -22,10 +22,6 @@ use crate::{Book, Moment};
 
 /// Most rows in one notebook.
 const ROWS_MAX: usize = 500;
-/// Most work a pad can have behind it, millionths of a reference section.
-const WORK_MICRO_MAX: i64 = 1_000_000_000_000;
-/// Most jobs or washes a pad can have behind it.
-const TIMES_MAX: i64 = 10_000;
 const MICRO_PER_SECTION: i64 = 1_000_000;
 /// A date without a time is taken as the middle of that day.
 const NOON: Time = Time::constant(12, 0, 0, 0);
@@ -99,7 +95,6 @@ pub fn problems(book: &Book, rows: &[NotebookRow], now: Moment) -> Vec<RowProble
         let checks = [
             free_tag(book, row, twice),
             pad_figures(book, row).map(|_| ()),
-            amounts(row),
             date(row, now),
         ];
         wrong.extend(
@@ -146,17 +141,6 @@ fn pad_figures<'a>(book: &'a Book, row: &NotebookRow) -> Result<&'a PadFigures, 
             "Name a pad make.",
         )),
     }
-}
-
-fn amounts(row: &NotebookRow) -> Result<(), Refusal> {
-    match row.behind {
-        Behind::Work(work) => {
-            let micro = work.micro_sections();
-            bounds::within("work", micro, 0, WORK_MICRO_MAX, "millionths of a section")?;
-        }
-        Behind::Jobs(jobs) => bounds::within("jobs", jobs, 0, TIMES_MAX, "jobs")?,
-    }
-    bounds::within("washes", row.wash_count, 0, TIMES_MAX, "washes")
 }
 
 fn date(row: &NotebookRow, now: Moment) -> Result<(), Refusal> {

@@ -29,8 +29,6 @@ use crate::{Book, Moment};
 
 /// Most lines of an order.
 const LINES_MAX: usize = 200;
-/// Most packs in a line.
-const PACKS_MAX: i64 = 10_000;
 /// What an order's id begins with.
 const ID_BEGINS: &str = "order-";
 
@@ -97,7 +95,6 @@ fn order_line(book: &Book, supplier: &Supplier, line: &OrderedLine) -> Result<Or
             id,
         ));
     }
-    within("lines.pack_count", line.pack_count, 1, PACKS_MAX, "packs")?;
     let offer = supplier.offer(id);
     let pieces = line.pieces_per_pack.or(offer.map(|offer| offer.pack_count));
     let price = line

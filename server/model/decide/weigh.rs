@@ -10,7 +10,6 @@ use std::sync::Arc;
 use fettlebook_quantity::{Mass, Volume};
 
 use super::Decision;
-use super::bounds::within;
 use super::named_kit::{flag_binned, once, part, piece};
 use crate::book::command::{Said, Weighing};
 use crate::book::deed::{Deed, Flag};
@@ -98,7 +97,6 @@ impl<'a> Scale<'a> {
     fn of(book: &'a Book, weighing: &Weighing) -> Result<Self, Refusal> {
         let Weighing { tag, gross_mg } = *weighing;
         let bottle = part(book, "weighings.bottle", tag, "bottle", Piece::bottle)?;
-        within("weighings.gross_mg", gross_mg.mg(), 0, 1_000_000_000, "mg")?;
         let piece = piece(book, "weighings.bottle", tag)?;
         let make = book.make(&piece.make).map(|make| &make.figures);
         let Some(Figures::Liquid(liquid)) = make else {

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use super::{NAME_CHARS_MAX, free, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
-use crate::decide::bounds::{line_of_text, open_within};
+use crate::decide::bounds::line_of_text;
 use crate::ground::ids::Subject;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::job::Car;
@@ -46,10 +46,6 @@ fn set(car: &Car, now: Moment) -> Result<Decision, Refusal> {
                 "Name each panel once.",
             ));
         }
-        let area = note.area_mm2.map(|area| area.mm2());
-        open_within("car.panels.measured_mm2", area, 1_000, 20_000_000, "mm²")?;
-        let film = note.film_um.map(|film| film.um());
-        open_within("car.panels.film_um", film, 0, 10_000, "µm")?;
     }
     let car = Arc::new(car.clone());
     Ok(Decision::now(vec![Deed::CarSet { car }], now))

@@ -9,15 +9,13 @@ use std::sync::Arc;
 use super::{NAME_CHARS_MAX, free, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
-use crate::decide::bounds::{line_of_text, note, within};
+use crate::decide::bounds::{line_of_text, note};
 use crate::ground::ids::Subject;
 use crate::ground::money::Money;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::supplier::{Offer, Supplier};
 use crate::{Book, Moment};
 
-/// Longest lead time, days.
-const LEAD_DAYS_MAX: i64 = 365;
 /// Most offers of a supplier.
 const OFFERS_MAX: usize = 500;
 /// Most price breaks of an offer.
@@ -59,8 +57,6 @@ fn set(book: &Book, supplier: &Supplier, now: Moment) -> Result<Decision, Refusa
     }
     line_of_text("supplier.name", &supplier.name, NAME_CHARS_MAX)?;
     note(&supplier.note)?;
-    let lead = supplier.lead_days;
-    within("supplier.lead_days", lead, 1, LEAD_DAYS_MAX, "days")?;
     terms_make_sense(supplier)?;
     one_currency(book, supplier)?;
     if supplier.offers.len() > OFFERS_MAX {
@@ -124,8 +120,6 @@ fn offer_makes_sense(book: &Book, offer: &Offer) -> Result<(), Refusal> {
         let field = "supplier.offers.make";
         return Err(Refusal::no_id(Reason::MakeUnknown, field, "make", id));
     }
-    let pack = offer.pack_count;
-    within("supplier.offers.pack_count", pack, 1, PACK_MAX, "pieces")?;
     let field = "supplier.offers.breaks";
     let wrong = |what: String, todo: &str| Err(Refusal::invalid(field, what, todo));
     let Some(first) = offer.breaks.first() else {

@@ -12,7 +12,6 @@ use crate::book::change::Stamp;
 use crate::book::command::{Delivery, DeliveryLine, Receipt};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
-use crate::decide::bounds::within;
 use crate::decide::receive::{PIECES_MAX, receive as receive_kit};
 use crate::ground::money::Money;
 use crate::ground::refusal::{Reason, Refusal};
@@ -93,7 +92,6 @@ fn lines_that_came<'a>(
                     "Take it in without an order.",
                 )
             })?;
-            within("lines.pack_count", came.pack_count, 1, 10_000, "packs")?;
             if came.pack_count > line.open_pack_count() {
                 return Err(Refusal::new(
                     Reason::OrderState,

@@ -206,40 +206,6 @@ fn markup_and_margin_together_are_refused() {
 }
 
 #[test]
-fn figures_out_of_their_range_are_refused_and_the_ends_of_it_are_not() {
-    let out = Reason::QuantityInvalid;
-    let shop = with_prices(HUNDRED);
-    for (least, most, field, ask) in [
-        (0, 1_000, "tax_permille", {
-            let ask: fn(i64) -> QuoteAsk = |value| QuoteAsk {
-                tax_permille: Some(value),
-                ..NOTHING
-            };
-            ask
-        }),
-        (0, 990, "margin_permille", |value| QuoteAsk {
-            margin_permille: Some(value),
-            ..NOTHING
-        }),
-        (0, 10_000, "markup_permille", |value| QuoteAsk {
-            markup_permille: Some(value),
-            ..NOTHING
-        }),
-        (1, 365, "valid_days", |value| QuoteAsk {
-            valid_days: Some(value),
-            ..NOTHING
-        }),
-    ] {
-        for value in [least - 1, most + 1, i64::MIN, i64::MAX] {
-            refused(ask(value), out, field);
-        }
-        for value in [least, most] {
-            assert!(try_quote(&shop, ask(value)).is_ok(), "{field} {value}");
-        }
-    }
-}
-
-#[test]
 fn what_cannot_be_costed_is_not_quoted() {
     let refusal = try_quote(&with_prices(&[]), NOTHING).unwrap_err();
     assert_eq!(refusal.field, "make.price");

@@ -38,24 +38,9 @@ fn makes_that_make_no_sense() {
     };
     for (command, reason, field) in [
         (
-            create(make("x", foam(Grade::Coarse, 2000))),
-            Reason::QuantityInvalid,
-            "make.pad.face_mm",
-        ),
-        (
-            create(make("x", foam(Grade::Coarse, -5))),
-            Reason::QuantityInvalid,
-            "make.pad.face_mm",
-        ),
-        (
             create(make("coarse-foam-150", foam(Grade::Coarse, 150))),
             Reason::IdTaken,
             "make.make",
-        ),
-        (
-            create(make("x", plate(125, Some(3)))),
-            Reason::QuantityInvalid,
-            "make.plate.rated_speed_per_min",
         ),
         (
             machine(&|m| m.throw_mm = Length::ZERO),
