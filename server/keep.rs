@@ -21,12 +21,12 @@ mod restore;
 mod tests;
 
 pub use accept_end::accept_end;
+pub(crate) use backup::said;
 pub use backup::{BackupFolder, verify_backup};
-pub use compare_backup::{BackupComparison, BookSaid, Compared, Histories};
-pub use copy::{CopyStanding, copy_of, copy_standing, extend_copy};
+pub use compare_backup::{BackupComparison, BookSaid};
+pub use copy::{copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
-pub use kept::{Parted, Taken};
-pub use mend::{Mended, mend};
+pub use mend::mend;
 pub use outbox::{Outbox, OutboxHold, hold_outbox, replace_outbox, rescue_outbox};
 pub use restore::{Restored, restore};
 

@@ -10,10 +10,12 @@ use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use fettlebook_solo::SoloBackup;
 use sha2::{Digest, Sha256};
 
 use super::error::{KeepError, failed};
 use super::new_folder::NewFolder;
+use super::whole;
 use crate::desk::folder::{
     BACKUP_FILE, book_named_in, format_in, journal_folder, sync_folder, write_whole,
 };
@@ -166,6 +168,19 @@ pub fn verify_backup(folder: &Path) -> Result<Manifest, KeepError> {
             "its first entry is of the book {found}, and its backup.json says {said}"
         ))),
         _ => Ok(manifest),
+    }
+}
+
+/// What a backup holds, in plain facts.
+pub(crate) fn said(manifest: &Manifest) -> SoloBackup {
+    SoloBackup {
+        book_id: manifest.book_id.to_string(),
+        incarnation_id: manifest.incarnation_id.to_string(),
+        head_seq: whole(manifest.head.seq.0),
+        head_chain: manifest.head.chain.to_string(),
+        made_time: manifest.made_time,
+        file_count: whole(manifest.files.len() as u64),
+        byte_count: whole(manifest.byte_count()),
     }
 }
 

@@ -7,11 +7,13 @@
 use std::path::Path;
 
 use fettlebook_model::Seq;
+use fettlebook_solo::{SoloBeside, SoloHistories};
 use uuid::Uuid;
 
+use super::backup::said;
 use super::error::KeepError;
-use super::kept::{Backup, Parted, line_of};
-use crate::desk::Manifest;
+use super::kept::{Backup, line_of};
+use super::whole;
 use crate::desk::folder::BACKUP_FILE;
 use crate::journal::{Head, LINE_BYTES_MAX, Lines, parse};
 
@@ -48,31 +50,6 @@ impl BookSaid {
             since: Seq(since),
         })
     }
-}
-
-/// How the two histories stand to each other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Histories {
-    /// The book has every entry of the backup.
-    Agree,
-    /// The book ends before the backup does.
-    Lacks {
-        /// The first entry that only the backup has.
-        first: Seq,
-    },
-    /// They have different entries.
-    Parted(Parted),
-}
-
-/// A book and a backup that were compared.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Compared {
-    /// What the backup holds.
-    pub backup: Manifest,
-    /// The last entry of the book.
-    pub book_head: Seq,
-    /// How they stand to each other.
-    pub histories: Histories,
 }
 
 /// A book that is being compared with a backup.
@@ -151,26 +128,22 @@ impl BackupComparison {
     }
 
     /// How the book, which ends here, stands to the backup.
-    pub fn finish(self) -> Compared {
-        let backup = self.backup.manifest;
+    pub fn finish(self) -> SoloBeside {
+        let backup = &self.backup.manifest;
         let other = backup.incarnation_id != self.book.incarnation_id;
         let own_way = |first: Seq| other && first > self.book.since;
         let missing = (backup.head.seq > self.head.seq).then(|| self.head.seq.next());
         let histories = match (self.differs_at, missing) {
-            (Some(first), _) => Histories::Parted(Parted {
-                first,
-                other_incarnation: own_way(first),
-            }),
-            (None, Some(first)) if own_way(first) => Histories::Parted(Parted {
-                first,
-                other_incarnation: true,
-            }),
-            (None, Some(first)) => Histories::Lacks { first },
-            (None, None) => Histories::Agree,
+            (Some(first), _) | (None, Some(first)) if own_way(first) => {
+                SoloHistories::OtherIncarnation(whole(first.0))
+            }
+            (Some(first), _) => SoloHistories::Rewritten(whole(first.0)),
+            (None, Some(first)) => SoloHistories::Lacks(whole(first.0)),
+            (None, None) => SoloHistories::Agree,
         };
-        Compared {
-            backup,
-            book_head: self.head.seq,
+        SoloBeside {
+            backup: said(backup),
+            book_head_seq: whole(self.head.seq.0),
             histories,
         }
     }

@@ -10,9 +10,11 @@ use std::path::Path;
 use std::sync::Arc;
 
 use fettlebook_model::{Entry, Moment, Seq};
+use fettlebook_solo::SoloCopy;
 use uuid::Uuid;
 
 use super::error::{KeepError, failed};
+use super::whole;
 use crate::access::Role;
 use crate::desk::copy::CopyNote;
 use crate::desk::folder::{self, COPY_FILE, journal_folder, shelf_folder};
@@ -23,13 +25,14 @@ use crate::journal::{
 use crate::limits::{ENTRY_BYTES_MAX, LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
 use crate::shelf::Shelf;
 
-/// How a copy stands.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CopyStanding {
-    /// Of what and for whom it is.
-    pub of: CopyOf,
-    /// The last entry it has; 0 for none.
-    pub head: Seq,
+/// How a copy of this stands whose last entry is this one; 0 for none.
+fn standing(of: &CopyOf, head: Seq) -> SoloCopy {
+    SoloCopy {
+        book_id: of.book_id.to_string(),
+        incarnation_id: of.incarnation_id.to_string(),
+        head_seq: whole(head.0),
+        as_of_time: of.as_of_time,
+    }
 }
 
 /// What a copy is to be of, as the shop said it of itself and of the device.
@@ -61,13 +64,10 @@ pub fn copy_of(
 ///
 /// # Errors
 /// When the folder holds something else, or cannot be read.
-pub fn copy_standing(folder: &Path) -> Result<Option<CopyStanding>, KeepError> {
+pub fn copy_standing(folder: &Path) -> Result<Option<SoloCopy>, KeepError> {
     refuse_what_is_no_copy(folder)?;
     let found = look(folder)?;
-    Ok(found.map(|(note, survey)| CopyStanding {
-        of: note.of,
-        head: survey.head.seq,
-    }))
+    Ok(found.map(|(note, survey)| standing(&note.of, survey.head.seq)))
 }
 
 /// Goes on with the copy in a folder, or begins it, with entries as the shop sent them. A copy that is
@@ -77,11 +77,7 @@ pub fn copy_standing(folder: &Path) -> Result<Option<CopyStanding>, KeepError> {
 /// `CopyNotContinued` when the entries do not follow on what there is; `NewerEntry` when a later program
 /// wrote one of them; when the folder holds something else or another process holds it, or the disk
 /// fails. None of the entries was taken then.
-pub fn extend_copy(
-    folder: &Path,
-    of: &CopyOf,
-    entries: &[Vec<u8>],
-) -> Result<CopyStanding, KeepError> {
+pub fn extend_copy(folder: &Path, of: &CopyOf, entries: &[Vec<u8>]) -> Result<SoloCopy, KeepError> {
     extend_copy_on(folder, of, entries, &RealDisk)
 }
 
@@ -91,7 +87,7 @@ pub(super) fn extend_copy_on(
     of: &CopyOf,
     entries: &[Vec<u8>],
     disk: &dyn Disk,
-) -> Result<CopyStanding, KeepError> {
+) -> Result<SoloCopy, KeepError> {
     refuse_what_is_no_copy(folder)?;
     if !folder.join(COPY_FILE).exists() {
         folder::make_folder(folder, disk).map_err(failed("making", folder))?;
@@ -119,10 +115,8 @@ pub(super) fn extend_copy_on(
         end,
     };
     write(&note, folder)?;
-    Ok(CopyStanding {
-        of: note.of,
-        head: note.end.map_or(Seq(0), |end| end.at.seq),
-    })
+    let head = note.end.map_or(Seq(0), |end| end.at.seq);
+    Ok(standing(&note.of, head))
 }
 
 /// The note of a copy and what its journal has, unless there is none, or it is not whole.

@@ -6,32 +6,15 @@
 use std::path::{Path, PathBuf};
 
 use fettlebook_model::Seq;
+use fettlebook_solo::SoloHistories;
 
 use super::backup::verify_backup;
 use super::damaged_lines::DamagedLines;
 use super::error::KeepError;
+use super::whole;
 use crate::desk::folder::journal_folder;
 use crate::desk::{Identity, Manifest};
 use crate::journal::{FileReader, Head, JournalError, Lines, Position, Reader as _, parse};
-
-/// Entries that were taken from the backup.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Taken {
-    /// The first of them.
-    pub first: Seq,
-    /// The last of them.
-    pub last: Seq,
-}
-
-/// Where a damaged book and a backup of it go different ways.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Parted {
-    /// The first entry that each has otherwise.
-    pub first: Seq,
-    /// Whether the backup is of another incarnation, which goes its own way from somewhere on; else one
-    /// of the two was rewritten.
-    pub other_incarnation: bool,
-}
 
 /// A backup that may supply lines.
 pub(super) struct Backup {
@@ -67,14 +50,15 @@ pub(super) struct Kept {
     pub(super) head: Head,
     /// Which scraps are in it.
     pub(super) used: Vec<bool>,
-    /// What the backup supplies of it.
-    pub(super) taken: Vec<Taken>,
+    /// First and last of each run of entries that the backup supplies of it.
+    pub(super) taken: Vec<(i64, i64)>,
     /// The last entry that the damaged book has itself.
     last_own: Seq,
     /// Whether damaged book and backup have an entry in common.
     met: bool,
-    /// Where they go different ways.
-    pub(super) parted: Option<Parted>,
+    /// How the backup's history stands to the book's; nothing of the backup is taken from where they go
+    /// different ways.
+    pub(super) histories: SoloHistories,
 }
 
 impl Kept {
@@ -88,26 +72,31 @@ impl Kept {
         backup: Option<&Backup>,
         identity: Option<Identity>,
     ) -> Result<Self, KeepError> {
-        let whole = Self::walk(damaged, backup, Seq(u64::MAX), &mut |_| Ok(()))?;
+        let all = Self::walk(damaged, backup, Seq(u64::MAX), &mut |_| Ok(()))?;
         let other = identity
             .zip(backup)
             .filter(|(identity, backup)| backup.manifest.incarnation_id != identity.incarnation_id);
         let Some((identity, _)) = other else {
-            return Ok(whole);
+            return Ok(all);
         };
-        let until = whole.last_own.max(identity.since.min(whole.head.seq));
-        let cut = until < whole.head.seq;
+        let until = all.last_own.max(identity.since.min(all.head.seq));
+        let cut = until < all.head.seq;
         let mut kept = if cut {
             Self::walk(damaged, backup, until, &mut |_| Ok(()))?
         } else {
-            whole
+            all
         };
-        let first = kept.parted.map_or(until.next(), |parted| parted.first);
-        let differs = kept.parted.is_some() || cut;
-        kept.parted = differs.then_some(Parted {
-            first,
-            other_incarnation: first > identity.since,
-        });
+        let differs_at = match kept.histories {
+            SoloHistories::Rewritten(first) => Some(first),
+            _ => cut.then(|| whole(until.next().0)),
+        };
+        if let Some(first) = differs_at {
+            kept.histories = if first > whole(identity.since.0) {
+                SoloHistories::OtherIncarnation(first)
+            } else {
+                SoloHistories::Rewritten(first)
+            };
+        }
         Ok(kept)
     }
 
@@ -125,7 +114,7 @@ impl Kept {
             taken: Vec::new(),
             last_own: Seq(0),
             met: false,
-            parted: None,
+            histories: SoloHistories::Agree,
         };
         let mut beside = backup.map(Backup::lines).transpose()?;
         loop {
@@ -182,21 +171,16 @@ impl Kept {
     /// Compares an entry of the damaged book with the backup's.
     fn compare(&mut self, own: &Head, spare: &Head) {
         self.met |= own == spare;
-        if own != spare && self.parted.is_none() {
-            self.parted = Some(Parted {
-                first: own.seq,
-                other_incarnation: false,
-            });
+        if own != spare && self.histories == SoloHistories::Agree {
+            self.histories = SoloHistories::Rewritten(whole(own.seq.0));
         }
     }
 
     fn take_over(&mut self, seq: Seq) {
+        let seq = whole(seq.0);
         match self.taken.last_mut() {
-            Some(taken) if taken.last.next() == seq => taken.last = seq,
-            _ => self.taken.push(Taken {
-                first: seq,
-                last: seq,
-            }),
+            Some((_, last)) if last.checked_add(1) == Some(seq) => *last = seq,
+            _ => self.taken.push((seq, seq)),
         }
     }
 

@@ -8,38 +8,18 @@ use std::fs::{File, TryLockError};
 use std::path::Path;
 use std::sync::Arc;
 
-use fettlebook_solo::{SoloLeftOut, SoloMend};
+use fettlebook_solo::{SoloMend, SoloMended};
 use uuid::Uuid;
 
 use super::damaged_lines::DamagedLines;
 use super::error::{KeepError, failed};
-use super::kept::{Backup, Kept, Parted, Taken};
-use super::leave_out;
+use super::kept::{Backup, Kept};
 use super::new_book::NewBook;
 use super::new_folder::{refuse_inside, refuse_what_holds_something};
+use super::{leave_out, whole};
 use crate::desk::folder::{book_named_in, journal_folder, read_identity, refuse_another_book};
 use crate::desk::{Identity, OpenError};
-use crate::journal::{Damage, Head, RealDisk, survey};
-
-/// What is kept and what is left out.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Mended {
-    /// The book.
-    pub book_id: Uuid,
-    /// The last entry that is kept.
-    pub head: Head,
-    /// What is wrong with the damaged journal first.
-    pub damage: Option<Damage>,
-    /// Entries that the backup has to supply.
-    pub taken: Vec<Taken>,
-    /// Where the backup goes another way than the damaged book; nothing of it is taken from there on.
-    pub parted: Option<Parted>,
-    /// What is left out, in the order of the files.
-    pub left_out: Vec<SoloLeftOut>,
-    /// True when the only thing wrong is a last write that was cut off, which opening the book sets
-    /// right by itself.
-    pub only_torn: bool,
-}
+use crate::journal::{RealDisk, survey};
 
 /// Says what a mended book would hold, and makes it, of this incarnation, when asked to.
 ///
@@ -47,7 +27,7 @@ pub struct Mended {
 /// When the book is open elsewhere, nothing of it can be kept, the backup is damaged or of another
 /// book, or `to` holds something. Nothing but `to` was written to, and unless it is whole it cannot
 /// be opened.
-pub fn mend(asked: &SoloMend, incarnation_id: Uuid) -> Result<Mended, KeepError> {
+pub fn mend(asked: &SoloMend, incarnation_id: Uuid) -> Result<SoloMended, KeepError> {
     let from = &asked.from;
     let journal = journal_folder(from);
     if !journal.is_dir() {
@@ -84,12 +64,15 @@ pub fn mend(asked: &SoloMend, incarnation_id: Uuid) -> Result<Mended, KeepError>
         }
         book.finish(book_id.id, incarnation_id, &kept.head, from)?;
     }
-    Ok(Mended {
-        book_id: book_id.id,
-        head: kept.head,
-        damage: found.damage,
+    let damage = found.damage.as_ref();
+    Ok(SoloMended {
+        book_id: book_id.id.to_string(),
+        head_seq: whole(kept.head.seq.0),
+        head_chain: kept.head.chain.to_string(),
+        damage: damage.map(ToString::to_string).unwrap_or_default(),
+        first_bad_seq: damage.map_or(0, |damage| whole(damage.seq.0)),
         taken: kept.taken,
-        parted: kept.parted,
+        histories: kept.histories,
         left_out,
         only_torn,
     })

@@ -8,16 +8,15 @@ use std::sync::Arc;
 
 use fettlebook_solo::{
     AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBeside,
-    SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloHistories,
-    SoloMend, SoloMended, SoloRescued, SoloSession,
+    SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloMend, SoloMended,
+    SoloRescued, SoloSession,
 };
 
 use super::{NotStarted, SoloService, StoryClock};
-use crate::desk::{Clock, Manifest, OpenError, OpenReport, ShelfFound, SystemClock};
+use crate::desk::{Clock, OpenError, OpenReport, ShelfFound, SystemClock};
 use crate::journal::JournalError;
 use crate::keep::{
-    self, BackupComparison, BackupFolder, BookSaid, CopyStanding, Histories, KeepError, Mended,
-    Outbox, OutboxHold, Parted, whole,
+    self, BackupComparison, BackupFolder, BookSaid, KeepError, Outbox, OutboxHold, whole,
 };
 
 /// The service in this process.
@@ -47,7 +46,7 @@ impl Solo for InProcess {
 
     fn restore(&self, from: &Path, to: &Path) -> Result<SoloBackup, SoloError> {
         let restored = keep::restore(from, to, keep::new_incarnation())?;
-        Ok(backup(&restored.backup))
+        Ok(keep::said(&restored.backup))
     }
 
     fn begin_against(
@@ -61,7 +60,7 @@ impl Solo for InProcess {
     }
 
     fn mend(&self, asked: &SoloMend) -> Result<SoloMended, SoloError> {
-        Ok(mended(keep::mend(asked, keep::new_incarnation())?))
+        Ok(keep::mend(asked, keep::new_incarnation())?)
     }
 
     fn accept_end(&self, folder: &Path, seq: i64) -> Result<i64, SoloError> {
@@ -87,7 +86,7 @@ impl Solo for InProcess {
     }
 
     fn copy_standing(&self, folder: &Path) -> Result<Option<SoloCopy>, SoloError> {
-        Ok(keep::copy_standing(folder)?.as_ref().map(copy))
+        Ok(keep::copy_standing(folder)?)
     }
 
     fn extend_copy(
@@ -103,7 +102,7 @@ impl Solo for InProcess {
             &of.role,
             of.as_of_time,
         )?;
-        Ok(copy(&keep::extend_copy(folder, &of, entries)?))
+        Ok(keep::extend_copy(folder, &of, entries)?)
     }
 
     fn open_copy<'a>(&'a self, folder: &'a Path) -> Local<'a, Result<SoloSession, SoloError>> {
@@ -126,15 +125,6 @@ fn session(service: SoloService) -> SoloSession {
     }
 }
 
-fn copy(standing: &CopyStanding) -> SoloCopy {
-    SoloCopy {
-        book_id: standing.of.book_id.to_string(),
-        incarnation_id: standing.of.incarnation_id.to_string(),
-        head_seq: whole(standing.head.0),
-        as_of_time: standing.of.as_of_time,
-    }
-}
-
 impl OutboxFile for Outbox {
     fn lines(&self) -> &[Vec<u8>] {
         self.lines()
@@ -153,7 +143,7 @@ impl BackupInto for BackupFolder {
     }
 
     fn finish(self: Box<Self>) -> Result<SoloBackup, SoloError> {
-        Ok(backup(&(*self).finish()?))
+        Ok(keep::said(&(*self).finish()?))
     }
 }
 
@@ -163,55 +153,7 @@ impl AgainstBackup for BackupComparison {
     }
 
     fn finish(self: Box<Self>) -> SoloBeside {
-        let found = (*self).finish();
-        SoloBeside {
-            backup: backup(&found.backup),
-            book_head_seq: whole(found.book_head.0),
-            histories: match found.histories {
-                Histories::Agree => SoloHistories::Agree,
-                Histories::Lacks { first } => SoloHistories::Lacks(whole(first.0)),
-                Histories::Parted(parted) => parted_as(parted),
-            },
-        }
-    }
-}
-
-fn parted_as(parted: Parted) -> SoloHistories {
-    let first = whole(parted.first.0);
-    if parted.other_incarnation {
-        SoloHistories::OtherIncarnation(first)
-    } else {
-        SoloHistories::Rewritten(first)
-    }
-}
-
-fn backup(manifest: &Manifest) -> SoloBackup {
-    SoloBackup {
-        book_id: manifest.book_id.to_string(),
-        incarnation_id: manifest.incarnation_id.to_string(),
-        head_seq: whole(manifest.head.seq.0),
-        head_chain: manifest.head.chain.to_string(),
-        made_time: manifest.made_time,
-        file_count: whole(manifest.files.len() as u64),
-        byte_count: whole(manifest.byte_count()),
-    }
-}
-
-fn mended(found: Mended) -> SoloMended {
-    let damage = found.damage.as_ref();
-    let taken = found.taken.iter();
-    SoloMended {
-        book_id: found.book_id.to_string(),
-        head_seq: whole(found.head.seq.0),
-        head_chain: found.head.chain.to_string(),
-        damage: damage.map(ToString::to_string).unwrap_or_default(),
-        first_bad_seq: damage.map_or(0, |damage| whole(damage.seq.0)),
-        taken: taken
-            .map(|run| (whole(run.first.0), whole(run.last.0)))
-            .collect(),
-        histories: found.parted.map_or(SoloHistories::Agree, parted_as),
-        left_out: found.left_out,
-        only_torn: found.only_torn,
+        (*self).finish()
     }
 }
 

@@ -76,7 +76,7 @@ fn mended(from: &Path, to: &Path, backup: Option<&Path>) -> Result<Mended, KeepE
         write: true,
     };
     let found = mend(&asked, Uuid::now_v7())?;
-    assert_eq!(found.book_id, BOOK_ID);
+    assert_eq!(found.book_id, BOOK_ID.to_string());
     let taken = found.taken.iter();
     let journal = files(&to.join("journal"))
         .into_values()
@@ -89,7 +89,7 @@ fn mended(from: &Path, to: &Path, backup: Option<&Path>) -> Result<Mended, KeepE
             .map(<[u8]>::to_vec)
             .collect(),
         taken_count: taken
-            .map(|run| (run.last.0 - run.first.0 + 1) as usize)
+            .map(|(first, last)| usize::try_from(last - first + 1).unwrap())
             .sum(),
         left_out: fs::read(to.join("left-out.bytes")).unwrap_or_default(),
     })

@@ -8,6 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use fettlebook_contract::v1;
+use fettlebook_solo::SoloCopy;
 
 use super::asks::{READS, WRITES, ask, priced};
 use super::{World, assert_told, fresh, journal_of, stamp, words};
@@ -18,7 +19,7 @@ use crate::solo;
 use crate::testing::{append_raw, raw_entry};
 
 /// Copies a served book into a folder, page by page.
-async fn copy_into(world: &World, folder: &Path) -> keep::CopyStanding {
+async fn copy_into(world: &World, folder: &Path) -> SoloCopy {
     let book = world
         .book()
         .get_book(v1::GetBookRequest {})
@@ -32,7 +33,7 @@ async fn copy_into(world: &World, folder: &Path) -> keep::CopyStanding {
         v1::Role::Own | v1::Role::Unspecified => "own",
     };
     let standing = keep::copy_standing(folder).unwrap();
-    let mut after_seq = standing.map_or(0, |standing| i64::try_from(standing.head.0).unwrap());
+    let mut after_seq = standing.map_or(0, |standing| standing.head_seq);
     loop {
         let request = v1::CopyEntriesRequest { after_seq };
         let page = world
@@ -45,7 +46,7 @@ async fn copy_into(world: &World, folder: &Path) -> keep::CopyStanding {
         let (id, incarnation) = (&page.book_id, &page.incarnation_id);
         let of = keep::copy_of(id, incarnation, &book.caller, role, as_of).unwrap();
         let standing = keep::extend_copy(folder, &of, &page.entries).unwrap();
-        after_seq = i64::try_from(standing.head.0).unwrap();
+        after_seq = standing.head_seq;
         if after_seq == page.head_seq {
             return standing;
         }

@@ -56,7 +56,7 @@ async fn a_book_that_nothing_else_names_is_named_by_its_first_entry() {
     let world = World::with_counts(3).await;
     fs::remove_file(world.path("book").join("book.json")).unwrap();
     let mended = mend(&asked(&world), Uuid::now_v7()).unwrap();
-    assert_eq!(mended.book_id, world.book_id);
+    assert_eq!(mended.book_id, world.book_id.to_string());
     let desk = world.open("mended");
     assert_eq!(desk.standing().identity.book_id, world.book_id);
     desk.close().await.unwrap();

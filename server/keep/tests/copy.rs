@@ -3,8 +3,9 @@
 use std::fs;
 
 use fettlebook_model::Entry;
+use fettlebook_solo::SoloCopy;
 
-use super::super::{CopyStanding, KeepError, copy_of, copy_standing, extend_copy};
+use super::super::{KeepError, copy_of, copy_standing, extend_copy};
 use super::World;
 use crate::access::Role;
 use crate::desk::{CopyOf, Desk, DeskOptions, OpenError};
@@ -46,14 +47,14 @@ impl Shop {
         self.world.path("copy")
     }
 
-    pub(super) fn extend(&self, from: usize, until: usize) -> Result<CopyStanding, KeepError> {
+    pub(super) fn extend(&self, from: usize, until: usize) -> Result<SoloCopy, KeepError> {
         extend_copy(&self.path(), &self.of, &self.sent[from..until])
     }
 
-    pub(super) fn head(&self) -> Option<u64> {
+    pub(super) fn head(&self) -> Option<i64> {
         copy_standing(&self.path())
             .unwrap()
-            .map(|found| found.head.0)
+            .map(|found| found.head_seq)
     }
 
     fn open(&self) -> Result<Desk, OpenError> {
@@ -80,12 +81,13 @@ impl Shop {
 async fn a_copy_that_is_made_in_pieces_holds_what_the_shop_sent() {
     let shop = Shop::with_counts(8).await;
     assert_eq!(shop.head(), None);
-    assert_eq!(shop.extend(0, 3).unwrap().head.0, 3);
-    assert_eq!(shop.extend(3, 3).unwrap().head.0, 3, "nothing new");
-    assert_eq!(shop.extend(3, 10).unwrap().head.0, 10);
+    assert_eq!(shop.extend(0, 3).unwrap().head_seq, 3);
+    assert_eq!(shop.extend(3, 3).unwrap().head_seq, 3, "nothing new");
+    assert_eq!(shop.extend(3, 10).unwrap().head_seq, 10);
     assert_eq!(shop.head(), Some(10));
     let standing = copy_standing(&shop.path()).unwrap().unwrap();
-    assert_eq!(standing.of, shop.of);
+    assert_eq!(standing.book_id, shop.of.book_id.to_string());
+    assert_eq!(standing.as_of_time, shop.of.as_of_time);
     assert_eq!(shop.entries().await, shop.told());
 }
 
@@ -152,7 +154,11 @@ async fn another_name_or_a_role_that_sees_the_same_goes_on() {
     shop.of.caller = "van-b".to_owned();
     shop.extend(5, 7).unwrap();
     let standing = copy_standing(&shop.path()).unwrap().unwrap();
-    assert_eq!((standing.head.0, standing.of), (7, shop.of.clone()));
+    assert_eq!(standing.head_seq, 7);
+    let options = DeskOptions::new(TestClock::at(AS_OF), Uuid::nil());
+    let (desk, of, _) = Desk::open_copy(&shop.path(), &options).unwrap();
+    assert_eq!(of, shop.of);
+    desk.close().await.unwrap();
 }
 
 /// Story: the entries are on the disk, and the machine stops before copy.json says so.

@@ -3,18 +3,15 @@
 
 use std::fs;
 
-use fettlebook_model::Seq;
 use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::World;
 use crate::desk::folder::read_identity;
 use crate::journal::Chain;
-use crate::keep::{
-    BackupComparison, BookSaid, Histories, KeepError, Mended, Parted, mend, restore,
-};
+use crate::keep::{BackupComparison, BookSaid, KeepError, mend, restore};
 use crate::testing::{count_gloves, order};
-use fettlebook_solo::SoloMend;
+use fettlebook_solo::{SoloHistories, SoloMend, SoloMended};
 
 #[derive(serde::Deserialize)]
 struct Line<'a> {
@@ -48,7 +45,7 @@ async fn count(world: &World, name: &str, lefts: std::ops::Range<i64>) {
     desk.close().await.unwrap();
 }
 
-fn mended(world: &World, from: &str) -> Mended {
+fn mended(world: &World, from: &str) -> SoloMended {
     let asked = SoloMend {
         from: world.path(from),
         to: world.path("mended"),
@@ -58,7 +55,7 @@ fn mended(world: &World, from: &str) -> Mended {
     mend(&asked, Uuid::now_v7()).unwrap()
 }
 
-fn against(world: &World, name: &str, backup: &str) -> Result<Histories, KeepError> {
+fn against(world: &World, name: &str, backup: &str) -> Result<SoloHistories, KeepError> {
     let identity = read_identity(&world.path(name)).unwrap().unwrap();
     let said = BookSaid::parse(
         &identity.book_id.to_string(),
@@ -97,16 +94,9 @@ async fn mending_takes_nothing_of_another_life_and_says_from_where_on_it_is_one(
     assert_ne!(lines, whole);
     world.write_lines("second", &lines);
     let found = mended(&world, "second");
-    assert_eq!((found.head.seq, found.taken.len()), (Seq(7), 0));
+    assert_eq!((found.head_seq, found.taken.len()), (7, 0));
     assert_eq!(world.lines("mended"), whole[..7]);
-    let (first, other_incarnation) = (Seq(8), true);
-    assert_eq!(
-        found.parted,
-        Some(Parted {
-            first,
-            other_incarnation
-        })
-    );
+    assert_eq!(found.histories, SoloHistories::OtherIncarnation(8));
 
     // A later one is damaged: what is whole shows the same.
     let world = two_lives().await;
@@ -115,13 +105,7 @@ async fn mending_takes_nothing_of_another_life_and_says_from_where_on_it_is_one(
     lines[8] = lines[8].replacen("\"left_quantity\":41", "\"left_quantity\":42", 1);
     world.write_lines("second", &lines);
     let found = mended(&world, "second");
-    assert_eq!(
-        found.parted,
-        Some(Parted {
-            first,
-            other_incarnation
-        })
-    );
+    assert_eq!(found.histories, SoloHistories::OtherIncarnation(8));
     assert_eq!(world.lines("mended"), whole[..8]);
 }
 
@@ -144,14 +128,7 @@ async fn mending_names_the_entry_from_which_on_a_book_was_rewritten() {
     rewrite(&world, "book", 5);
     let rewritten = world.lines("book");
     let found = mended(&world, "book");
-    let (first, other_incarnation) = (Seq(5), false);
-    assert_eq!(
-        found.parted,
-        Some(Parted {
-            first,
-            other_incarnation
-        })
-    );
+    assert_eq!(found.histories, SoloHistories::Rewritten(5));
     assert_eq!(world.lines("mended"), rewritten, "its own lines are kept");
     assert_eq!(found.taken.len(), 0);
 }
@@ -161,18 +138,14 @@ async fn a_book_agrees_with_its_own_backups() {
     let world = two_lives().await;
     for (name, backup) in [("book", "early"), ("book", "late"), ("second", "early")] {
         let found = against(&world, name, backup).unwrap();
-        assert_eq!(found, Histories::Agree, "{name} against {backup}");
+        assert_eq!(found, SoloHistories::Agree, "{name} against {backup}");
     }
 }
 
 #[tokio::test]
 async fn a_backup_of_another_life_goes_its_own_way_after_what_both_had() {
     let world = two_lives().await;
-    let (first, other_incarnation) = (Seq(8), true);
-    let own_way = Histories::Parted(Parted {
-        first,
-        other_incarnation,
-    });
+    let own_way = SoloHistories::OtherIncarnation(8);
     assert_eq!(against(&world, "second", "late").unwrap(), own_way);
     // The second life has not gone on yet, so that the old one has more.
     restore(&world.path("early"), &world.path("third"), Uuid::now_v7()).unwrap();
@@ -184,15 +157,11 @@ async fn a_rewritten_and_a_shortened_book_are_told_by_a_backup() {
     let world = two_lives().await;
     let whole = world.lines("book");
     world.write_lines("book", &whole[..6]);
-    let lacks = Histories::Lacks { first: Seq(7) };
+    let lacks = SoloHistories::Lacks(7);
     assert_eq!(against(&world, "book", "late").unwrap(), lacks);
     world.write_lines("book", &whole);
     rewrite(&world, "book", 5);
-    let (first, other_incarnation) = (Seq(5), false);
-    let rewritten = Histories::Parted(Parted {
-        first,
-        other_incarnation,
-    });
+    let rewritten = SoloHistories::Rewritten(5);
     assert_eq!(against(&world, "book", "late").unwrap(), rewritten);
     // What both lives had is the same in both, whoever goes which way afterwards.
     rewrite(&world, "second", 5);

@@ -4,15 +4,14 @@
 use std::fs;
 use std::path::PathBuf;
 
-use fettlebook_model::Seq;
 use uuid::Uuid;
 
 use super::{World, contents};
-use crate::keep::{KeepError, Mended, Taken, mend};
-use fettlebook_solo::SoloMend;
+use crate::keep::{KeepError, mend};
+use fettlebook_solo::{SoloMend, SoloMended};
 
 /// Mends `book` into `to` and checks that the damaged folder is as it was.
-fn mended(world: &World, to: &str, backup: Option<&str>) -> Result<Mended, KeepError> {
+fn mended(world: &World, to: &str, backup: Option<&str>) -> Result<SoloMended, KeepError> {
     let before = contents(&world.path("book"));
     let found = mend(
         &SoloMend {
@@ -51,8 +50,7 @@ async fn assert_opens_whole(world: &World, name: &str, entry_count: u64) {
 async fn without_a_backup_the_beginning_is_kept_and_the_rest_left_out_byte_for_byte() {
     let (world, whole) = with_a_changed_entry().await;
     let found = mended(&world, "mended", None).unwrap();
-    assert_eq!(found.head.seq, Seq(3));
-    assert_eq!(found.damage.unwrap().seq, Seq(4));
+    assert_eq!((found.head_seq, found.first_bad_seq), (3, 4));
     assert_eq!(world.lines("mended"), whole[..3]);
     let bytes = fs::read(world.path("mended").join("left-out.bytes")).unwrap();
     let damaged = fs::read(world.segment("book")).unwrap();
@@ -66,8 +64,7 @@ async fn without_a_backup_the_beginning_is_kept_and_the_rest_left_out_byte_for_b
 async fn a_backup_bridges_the_damage_and_the_own_lines_go_on_behind_it() {
     let (world, whole) = with_a_changed_entry().await;
     let found = mended(&world, "mended", Some("backup")).unwrap();
-    let (first, last) = (Seq(4), Seq(4));
-    assert_eq!(found.taken, [Taken { first, last }]);
+    assert_eq!(found.taken, [(4, 4)]);
     assert_eq!(world.lines("mended"), whole);
     assert_eq!(found.left_out.len(), 1);
     assert_opens_whole(&world, "mended", 7).await;
@@ -94,7 +91,7 @@ async fn what_a_shortened_journal_lacks_comes_from_the_backup() {
     let whole = world.lines("book");
     world.write_lines("book", &whole[..4]);
     let found = mended(&world, "mended", Some("backup")).unwrap();
-    assert_eq!((found.damage, found.left_out.len()), (None, 0));
+    assert_eq!((found.damage.as_str(), found.left_out.len()), ("", 0));
     assert_eq!(world.lines("mended"), whole);
 }
 
@@ -130,7 +127,7 @@ async fn nothing_is_made_unless_asked() {
         backup: None,
         write: false,
     };
-    assert_eq!(mend(&asked, Uuid::now_v7()).unwrap().head.seq, Seq(3));
+    assert_eq!(mend(&asked, Uuid::now_v7()).unwrap().head_seq, 3);
     assert!(!world.path("mended").exists());
 }
 
@@ -148,7 +145,8 @@ async fn a_lost_book_json_is_made_up_for_by_a_backup_of_that_very_book_only() {
         "{refused:?}"
     );
     let found = mended(&world, "mended", Some("backup")).unwrap();
-    assert_eq!((found.book_id, found.head.seq), (world.book_id, Seq(7)));
+    let book_id = world.book_id.to_string();
+    assert_eq!((found.book_id, found.head_seq), (book_id, 7));
 }
 
 #[tokio::test]
