@@ -37,9 +37,11 @@ mod history;
 mod imagine;
 mod not_shelved_yet;
 mod open;
+mod order;
 mod proof_state;
 mod replay;
 mod retry_hint;
+mod shared;
 mod sync_wait;
 #[cfg(test)]
 mod tests;
@@ -48,17 +50,14 @@ mod verify;
 mod writer;
 
 use std::path::Path;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
-use std::time::Instant;
+use std::sync::Arc;
 
-use arc_swap::{ArcSwap, ArcSwapOption};
-use fettlebook_model::decide::Decision;
-use fettlebook_model::{BodyHash, Book, Command, Entry, Format, Moment, Seq, Subject};
-use tokio::sync::{mpsc, oneshot, watch};
+use fettlebook_model::{BodyHash, Book, Entry, Moment, Seq, Subject};
+use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
 
-use crate::journal::{Head, Newer, Reader};
-use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX, LOOK_INTO_EVERY};
+use crate::journal::Head;
+use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
 use crate::meters::Meters;
 
 pub(crate) use backup::hex;
@@ -70,46 +69,12 @@ pub use error::{DeskError, OpenError, StoppedBy};
 pub use folder::{Holder, Identity};
 pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
+pub use order::Order;
 pub use verify::Verification;
 
-use audit::Fault;
-use finding::Findings;
 use history::History;
-use retry_hint::RetryHint;
+use shared::{Published, Shared};
 use writer::Ask;
-
-/// A command with what makes it this command and no other.
-#[derive(Debug, Clone)]
-pub struct Order {
-    /// Id of the request, made by the client before it first sent it.
-    pub request: Uuid,
-    /// Hash of the request's body, to tell a retry from another command.
-    pub body: BodyHash,
-    /// Who or what reports it.
-    pub by: String,
-    /// The command.
-    pub command: Command,
-}
-
-impl Order {
-    /// The entry that comes of it.
-    pub(crate) fn entry(&self, decision: Decision, seq: Seq, recorded_at: Moment) -> Entry {
-        Entry {
-            seq,
-            format: Format::of(&decision.deeds),
-            book_id: None,
-            recorded_at,
-            done_at: decision.done_at,
-            request: self.request,
-            body: self.body,
-            by: self.by.clone(),
-            deeds: decision.deeds,
-            flags: decision.flags,
-            note: decision.note,
-            kept: decision.kept,
-        }
-    }
-}
 
 /// How a book stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -120,122 +85,6 @@ pub struct Standing {
     pub head: Head,
     /// Why it is read-only; `None` when it is not.
     pub read_only: Option<Arc<str>>,
-}
-
-/// What readers see: a book, its head, and whether it can change. Always swapped as one.
-#[derive(Debug, Clone)]
-struct Published {
-    book: Arc<Book>,
-    head: Head,
-    read_only: Option<Arc<str>>,
-}
-
-/// What the handles, the writer and the readers share.
-struct Shared {
-    identity: Identity,
-    clock: Arc<dyn Clock>,
-    published: ArcSwap<Published>,
-    /// Gone once the desk is closed, so that nothing keeps the files open.
-    history: ArcSwapOption<History>,
-    /// The first bad entry of a journal that was found damaged, once it was.
-    first_bad: OnceLock<Seq>,
-    /// Where it is remembered that the journal is damaged; a copy can be had again and does without.
-    findings: Option<Findings>,
-    /// When somebody last came upon damage that reading the whole journal through did not confirm.
-    unconfirmed: Mutex<Option<Instant>>,
-    /// What ended writing in this process, once something did.
-    stopped_by: OnceLock<StoppedBy>,
-    /// What a later program wrote behind the last entry that was read, if it did.
-    newer: Option<Newer>,
-    /// Number of the last entry, for those who wait for the next.
-    news: watch::Sender<Seq>,
-    /// How long what waits will take.
-    retry_hint: RetryHint,
-    /// What measures the work.
-    meters: Meters,
-}
-
-impl Shared {
-    /// Publishes that the book cannot change any more.
-    fn stop(&self, reason: &str) {
-        let before = self.published.rcu(|now| {
-            let mut published = Published::clone(now);
-            published.read_only.get_or_insert_with(|| reason.into());
-            published
-        });
-        if before.read_only.is_none() {
-            tracing::error!(reason, "the book is read-only now");
-        }
-    }
-
-    /// Publishes that this process does not write any more.
-    fn stop_writing(&self, by: StoppedBy, reason: &str) {
-        if self.published.load().read_only.is_none() {
-            self.stopped_by.get_or_init(|| by);
-        }
-        self.stop(reason);
-    }
-
-    /// Publishes that the journal is damaged from an entry on, so that nothing is recorded any more,
-    /// and remembers it for every later process.
-    fn stop_at(&self, first_bad: Seq, reason: &str, by: &str) {
-        self.first_bad.get_or_init(|| first_bad);
-        self.stop(reason);
-        if let Some(findings) = &self.findings {
-            findings.remember(first_bad, reason, by, self.clock.now());
-        }
-    }
-
-    /// Stops the book at a fault.
-    fn stop_for(&self, fault: &Fault, by: &str) {
-        match fault.first_bad {
-            Some(first_bad) => self.stop_at(first_bad, &fault.reason, by),
-            None => self.stop(&fault.reason),
-        }
-    }
-
-    /// Looks into it when somebody came upon damage: reads the journal through up to what is
-    /// published, and stops the book at what is wrong there first. Where nothing is, whoever came upon
-    /// it was led astray, as by a wrong place on the shelf.
-    fn look_into(&self, error: &DeskError, reader: &dyn Reader, by: &str) {
-        if !matches!(error, DeskError::Damaged { .. }) {
-            return;
-        }
-        let published = self.published.load_full();
-        let mut unconfirmed = self
-            .unconfirmed
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner);
-        let lately = unconfirmed.is_some_and(|then| then.elapsed() < LOOK_INTO_EVERY);
-        if lately || self.first_bad.get().is_some() {
-            return;
-        }
-        match audit::fault_before(reader, &published.head) {
-            Some(fault) => self.stop_for(&fault, by),
-            None => {
-                *unconfirmed = Some(Instant::now());
-                tracing::warn!(%error, by, "the journal was read through and is whole");
-            }
-        }
-    }
-
-    /// The error for a command that cannot be taken.
-    fn refusal(&self) -> DeskError {
-        let is_newer = self.newer.is_some() && self.first_bad.get().is_none();
-        match (&self.published.load().read_only, self.stopped_by.get()) {
-            (Some(reason), _) if is_newer => DeskError::NewerThanThis {
-                reason: Arc::clone(reason),
-            },
-            (Some(reason), Some(by)) => DeskError::Stopped {
-                reason: Arc::clone(reason),
-                by: *by,
-            },
-            (Some(reason), None) => DeskError::ReadOnly {
-                reason: Arc::clone(reason),
-            },
-            (None, _) => DeskError::Closed,
-        }
-    }
 }
 
 /// A handle on the desk of one book. Clones share it.
@@ -417,7 +266,8 @@ impl Desk {
     }
 
     /// Sends a copy of the journal up to the head at this moment, what a later program wrote behind it
-    /// included, part by part, while the book goes on being used. It is read beside the callers' threads, at the pace of whoever takes it.
+    /// included, part by part, while the book goes on being used. It is read beside the callers' threads,
+    /// at the pace of whoever takes it.
     ///
     /// # Errors
     /// `Closed` when the desk is.
