@@ -358,6 +358,7 @@ mod tests {
                     volume_ul: Volume::from_ul(35_000),
                     planned_ul: Volume::from_ul(35_000),
                     stated: false,
+                    rules: 1,
                 },
                 "B-03 gave 35 mL, as planned.",
             ),

@@ -13,7 +13,7 @@ use crate::ground::ids::Seq;
 use crate::trade::dose::volume_left;
 use crate::trade::kept::{KeptMark, Trail, met};
 use crate::trade::kit::{Piece, Readiness, State, WaitingWeight};
-use crate::trade::tally::Taken;
+use crate::trade::tally::{PlannedUse, Taken};
 use crate::trade::wear::{BinReason, Work};
 
 pub(crate) use levels::counted;
@@ -251,11 +251,17 @@ impl Piece {
                 volume_ul,
                 planned_ul,
                 within,
+                rules,
                 ..
             } => {
+                let planned = within.job.as_ref().map(|job| PlannedUse {
+                    job: Some(job.clone()),
+                    planned_ul: *planned_ul,
+                    rules: *rules,
+                });
                 let taken = Taken {
                     volume: *volume_ul,
-                    planned: within.job.as_ref().map(|_| *planned_ul),
+                    planned,
                     done_at,
                 };
                 bottle.take_out(taken, stands_beside);

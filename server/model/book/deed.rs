@@ -24,6 +24,7 @@ use crate::trade::order::Order;
 use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey};
 use crate::trade::supplier::Supplier;
+use crate::trade::tally::FIRST_RULES;
 use crate::trade::towel::TowelGrade;
 use crate::trade::wear::{Action, AsideReason, BinReason, Work, WorkAsk, work_of};
 
@@ -327,7 +328,8 @@ pub enum Deed {
         within: Within,
         time_ms: i64,
     },
-    /// Liquid was taken. `stated` is false when the plan's figure was taken as used.
+    /// Liquid was taken. `stated` is false when the plan's figure was taken as used; `rules` is the
+    /// number of those that the plan was made by.
     LiquidUsed {
         tag: Tag,
         #[serde(flatten)]
@@ -335,6 +337,8 @@ pub enum Deed {
         volume_ul: Volume,
         planned_ul: Volume,
         stated: bool,
+        #[serde(default = "first_rules", skip_serializing_if = "is_first_rules")]
+        rules: u32,
     },
     /// Towels were used; the dropped ones are among the used.
     TowelsUsed {
@@ -374,6 +378,16 @@ pub enum Deed {
         subject: Subject,
         record: Option<Record>,
     },
+}
+
+/// The rules of the plans that were made before their number was written down.
+const fn first_rules() -> u32 {
+    FIRST_RULES
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands it over so")]
+const fn is_first_rules(rules: &u32) -> bool {
+    *rules == FIRST_RULES
 }
 
 impl Deed {

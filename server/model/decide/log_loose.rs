@@ -12,6 +12,7 @@ use crate::book::command::LooseLog;
 use crate::book::deed::{Deed, Within};
 use crate::ground::refusal::Refusal;
 use crate::ready::plan::{Setup, plan_sections};
+use crate::ready::real_use::PLAN_RULES;
 use crate::trade::kit::State;
 use crate::{Book, Moment};
 
@@ -94,6 +95,7 @@ fn drawn(book: &Book, parts: Parts<'_>) -> Vec<Deed> {
             volume_ul,
             planned_ul: volume_ul,
             stated: true,
+            rules: PLAN_RULES,
         }
     });
     let bundles = parts

@@ -1,14 +1,21 @@
 //! What a shop really uses of a liquid, against what is planned.
 //!
 //! Serves the plan, the check and the log. It goes by weighed stretches of the make's bottles alone:
-//! what a person says was used, or what a plan took as used, teaches nothing.
+//! what a person says was used, or what a plan took as used, teaches nothing. A stretch is held against
+//! what today's rules plan for its jobs, so that a change of rules changes no job that was weighed.
+
+mod today;
 
 use fettlebook_quantity::{Volume, exact_f64, round_to_i64};
 
+pub(crate) use today::PLAN_RULES;
+
+use self::today::PlannedToday;
 use crate::Book;
 use crate::ground::ids::Id;
 use crate::maths::credibility::{CredibilitySettings, Predicted, Span, UseBelief, use_belief};
 use crate::trade::policy::{PolicyKey, permille};
+use crate::trade::tally::Tally;
 
 /// What is believed of the use of one liquid make.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,9 +50,11 @@ impl RealUse {
             .pieces()
             .filter(|piece| piece.make == *make)
             .filter_map(|piece| piece.bottle());
-        for stretch in bottles.flat_map(|bottle| &bottle.tally.stretches) {
+        let tallies: Vec<&Tally> = bottles.map(|bottle| &bottle.tally).collect();
+        let today = PlannedToday::of(book, make, &tallies);
+        for stretch in tallies.iter().flat_map(|tally| &tally.stretches) {
             spans.push(Span {
-                planned: exact_f64(stretch.planned_ul.ul()),
+                planned: today.planned_ul(stretch),
                 actual: exact_f64(stretch.actual_ul.ul()),
             });
             job_count = job_count.saturating_add(stretch.job_count);

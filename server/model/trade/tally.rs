@@ -7,9 +7,43 @@ use fettlebook_quantity::Volume;
 use serde::{Deserialize, Serialize};
 
 use crate::Moment;
+use crate::ground::ids::Id;
 
+/// Number of the rules of the plans that were made before it was written down.
+pub(crate) const FIRST_RULES: u32 = 1;
 /// Stretches kept apart; older ones are added up, so that a bottle's record stays small.
 const STRETCHES_MAX: usize = 40;
+
+/// What a job was planned to take of a bottle, and by which rules.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PlannedUse {
+    /// The job; `None` where older stretches were added up.
+    pub job: Option<Id>,
+    /// What it was planned to take.
+    pub planned_ul: Volume,
+    /// Number of the rules that the plan was made by.
+    pub rules: u32,
+}
+
+impl PlannedUse {
+    /// Adds a use to those of a stretch, which stand in the order of their jobs whenever they were told.
+    fn add_to(self, uses: &mut Vec<Self>) {
+        let key = |one: &Self| (one.job.clone(), one.rules);
+        match uses.binary_search_by_key(&key(&self), key) {
+            Ok(at) => {
+                if let Some(same) = uses.get_mut(at) {
+                    same.planned_ul = same.planned_ul.saturating_add(self.planned_ul);
+                }
+            }
+            Err(at) => uses.insert(at, self),
+        }
+    }
+
+    /// The use without its job.
+    fn of_no_job(self) -> Self {
+        Self { job: None, ..self }
+    }
+}
 
 /// What happened to a bottle between two weighings.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -25,6 +59,20 @@ pub struct Stretch {
     pub actual_ul: Volume,
     /// Jobs that took of it; above one they share what was gone.
     pub job_count: i64,
+    /// Which those were, as far as it is known.
+    #[serde(default)]
+    pub uses: Vec<PlannedUse>,
+}
+
+impl Stretch {
+    /// Takes a planned use in. Where older stretches were added up the jobs are not told apart.
+    fn take(&mut self, planned: PlannedUse) {
+        self.planned_ul = self.planned_ul.saturating_add(planned.planned_ul);
+        self.job_count = self.job_count.saturating_add(1);
+        let is_sum = self.uses.iter().any(|one| one.job.is_none());
+        let planned = if is_sum { planned.of_no_job() } else { planned };
+        planned.add_to(&mut self.uses);
+    }
 }
 
 /// The weighed stretches of a bottle, and the one that is not weighed yet.
@@ -40,6 +88,9 @@ pub struct Tally {
     other_ul: Volume,
     /// Jobs since.
     job_count: i64,
+    /// What each of them was planned to take.
+    #[serde(default)]
+    uses: Vec<PlannedUse>,
     /// The level was read off since the last weighing, so the open stretch has no weighed start.
     is_blind: bool,
     /// A stretch that a weight ended, from which what is left does not follow yet.
@@ -56,16 +107,18 @@ struct Waiting {
     planned_ul: Volume,
     other_ul: Volume,
     job_count: i64,
+    #[serde(default)]
+    uses: Vec<PlannedUse>,
     is_blind: bool,
 }
 
 /// Liquid taken from a bottle.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(crate) struct Taken {
     /// What was taken, as far as known.
     pub volume: Volume,
     /// What the plan of a job was; `None`, or nothing, for what no plan was for.
-    pub planned: Option<Volume>,
+    pub planned: Option<PlannedUse>,
     /// When.
     pub done_at: Moment,
 }
@@ -73,8 +126,9 @@ pub(crate) struct Taken {
 impl Taken {
     /// What was planned, where a plan was for it: a bottle that a job took without one is no measure
     /// of the plan.
-    fn by_plan(&self) -> Option<Volume> {
-        self.planned.filter(|planned| *planned > Volume::ZERO)
+    fn by_plan(self) -> Option<PlannedUse> {
+        self.planned
+            .filter(|planned| planned.planned_ul > Volume::ZERO)
     }
 }
 
@@ -94,12 +148,14 @@ impl Tally {
             return;
         }
         self.level_ul.get_or_insert(level);
+        let volume = taken.volume;
         match taken.by_plan() {
             Some(planned) => {
-                self.planned_ul = self.planned_ul.saturating_add(planned);
+                self.planned_ul = self.planned_ul.saturating_add(planned.planned_ul);
                 self.job_count = self.job_count.saturating_add(1);
+                planned.add_to(&mut self.uses);
             }
-            None => self.other_ul = self.other_ul.saturating_add(taken.volume),
+            None => self.other_ul = self.other_ul.saturating_add(volume),
         }
     }
 
@@ -109,13 +165,11 @@ impl Tally {
             stretch.from.is_none_or(|from| from <= taken.done_at) && taken.done_at < stretch.until
         });
         let Some(stretch) = stretch else { return };
+        let volume = taken.volume;
         match taken.by_plan() {
-            Some(planned) => {
-                stretch.planned_ul = stretch.planned_ul.saturating_add(planned);
-                stretch.job_count = stretch.job_count.saturating_add(1);
-            }
+            Some(planned) => stretch.take(planned),
             None => {
-                let rest = stretch.actual_ul.saturating_sub(taken.volume);
+                let rest = stretch.actual_ul.saturating_sub(volume);
                 stretch.actual_ul = rest.max(Volume::ZERO);
             }
         }
@@ -145,6 +199,7 @@ impl Tally {
             planned_ul: self.planned_ul,
             other_ul: self.other_ul,
             job_count: self.job_count,
+            uses: std::mem::take(&mut self.uses),
             is_blind: self.is_blind,
         }));
         self.begin(Volume::ZERO, true);
@@ -178,6 +233,9 @@ impl Tally {
         self.planned_ul = self.planned_ul.saturating_add(waiting.planned_ul);
         self.other_ul = self.other_ul.saturating_add(waiting.other_ul);
         self.job_count = self.job_count.saturating_add(waiting.job_count);
+        for one in waiting.uses.clone() {
+            one.add_to(&mut self.uses);
+        }
     }
 
     /// Adds the open stretch to those that are weighed, where it says something.
@@ -191,6 +249,7 @@ impl Tally {
                     planned_ul: self.planned_ul,
                     actual_ul: gone,
                     job_count: self.job_count,
+                    uses: std::mem::take(&mut self.uses),
                 });
                 self.join_oldest();
             }
@@ -208,7 +267,15 @@ impl Tally {
         self.planned_ul = Volume::ZERO;
         self.other_ul = Volume::ZERO;
         self.job_count = 0;
+        self.uses.clear();
         self.is_blind = is_blind;
+    }
+
+    /// What jobs were planned to take, in the weighed stretches and since.
+    pub(crate) fn uses(&self) -> impl Iterator<Item = &PlannedUse> {
+        let weighed = self.stretches.iter().flat_map(|stretch| &stretch.uses);
+        let waiting = self.waiting.iter().flat_map(|waiting| &waiting.uses);
+        weighed.chain(waiting).chain(&self.uses)
     }
 
     /// Adds the two oldest stretches up once there are too many.
@@ -222,6 +289,10 @@ impl Tally {
             next.planned_ul = next.planned_ul.saturating_add(oldest.planned_ul);
             next.actual_ul = next.actual_ul.saturating_add(oldest.actual_ul);
             next.job_count = next.job_count.saturating_add(oldest.job_count);
+            let uses = std::mem::take(&mut next.uses);
+            for one in oldest.uses.into_iter().chain(uses) {
+                one.of_no_job().add_to(&mut next.uses);
+            }
         }
     }
 }
@@ -229,12 +300,14 @@ impl Tally {
 impl Waiting {
     /// Takes in a use of its time that was reported late.
     fn take(&mut self, taken: Taken) {
+        let volume = taken.volume;
         match taken.by_plan() {
             Some(planned) => {
-                self.planned_ul = self.planned_ul.saturating_add(planned);
+                self.planned_ul = self.planned_ul.saturating_add(planned.planned_ul);
                 self.job_count = self.job_count.saturating_add(1);
+                planned.add_to(&mut self.uses);
             }
-            None => self.other_ul = self.other_ul.saturating_add(taken.volume),
+            None => self.other_ul = self.other_ul.saturating_add(volume),
         }
     }
 }
@@ -243,7 +316,7 @@ impl Waiting {
 mod tests {
     use fettlebook_quantity::Volume;
 
-    use super::{STRETCHES_MAX, Taken, Tally};
+    use super::{FIRST_RULES, PlannedUse, STRETCHES_MAX, Taken, Tally};
     use crate::Moment;
 
     fn at(second: i64) -> Moment {
@@ -257,9 +330,18 @@ mod tests {
     fn job(planned: i64, second: i64) -> Taken {
         Taken {
             volume: ml(planned),
-            planned: Some(ml(planned)),
+            planned: planned_for(second, planned),
             done_at: at(second),
         }
+    }
+
+    /// The plan of a job of its own for each second.
+    fn planned_for(second: i64, planned: i64) -> Option<PlannedUse> {
+        Some(PlannedUse {
+            job: Some(format!("job-{second}").parse().unwrap()),
+            planned_ul: ml(planned),
+            rules: FIRST_RULES,
+        })
     }
 
     fn weighed(tally: &Tally) -> Vec<(i64, i64, i64)> {
@@ -328,7 +410,7 @@ mod tests {
     fn what_a_job_took_without_a_plan_is_not_blamed_on_the_plan() {
         let mut tally = Tally::default();
         let unplanned = Taken {
-            planned: Some(ml(0)),
+            planned: planned_for(12, 0),
             ..job(20, 12)
         };
         tally.take(job(40, 10), ml(500), None);
@@ -336,7 +418,7 @@ mod tests {
         tally.weigh(ml(435), None, at(30));
         assert_eq!(weighed(&tally), [(40, 45, 1)]);
         let late = Taken {
-            planned: Some(ml(0)),
+            planned: planned_for(20, 0),
             ..job(5, 20)
         };
         tally.take(late, ml(435), Some(at(30)));
@@ -376,5 +458,13 @@ mod tests {
         let oldest = weighed(&tally)[0];
         tally.take(job(10, 2), ml(left), Some(at(200)));
         assert_eq!(weighed(&tally)[0], (oldest.0 + 10, oldest.1, oldest.2 + 1));
+        for stretch in &tally.stretches {
+            let of = |uses: &[PlannedUse]| uses.iter().map(|one| one.planned_ul.ul()).sum::<i64>();
+            assert_eq!(of(&stretch.uses), stretch.planned_ul.ul());
+        }
+        let [sum] = tally.stretches[0].uses.as_slice() else {
+            panic!("{:?}", tally.stretches[0]);
+        };
+        assert_eq!(sum.job, None);
     }
 }

@@ -14,9 +14,7 @@ impl BottleState {
     /// Takes liquid out, unless the bottle was measured after it was taken by somebody whom it does
     /// not stand beside.
     pub(super) fn take_out(&mut self, taken: Taken, stands_beside: bool) {
-        let Taken {
-            volume, done_at, ..
-        } = taken;
+        let (volume, done_at) = (taken.volume, taken.done_at);
         self.tally.take(taken, self.left_ul, self.measured_at);
         self.opened_at = Some(self.opened_at.map_or(done_at, |first| first.min(done_at)));
         self.used_at = Some(self.used_at.map_or(done_at, |last| last.max(done_at)));

@@ -18,7 +18,7 @@ use crate::ready::pick::{
     offer_sundries,
 };
 use crate::ready::plan::{Plan, StepMakes, StepPlan, step_makes};
-use crate::ready::real_use::RealUse;
+use crate::ready::real_use::{PLAN_RULES, RealUse};
 use crate::trade::job::{Job, Routine, Step};
 use crate::trade::plate::SpeedFit;
 use crate::trade::take::Picked;
@@ -180,6 +180,7 @@ impl Writer<'_> {
                     volume_ul,
                     planned_ul,
                     stated,
+                    rules: PLAN_RULES,
                 });
             };
             let mine: Vec<_> = stated
@@ -210,6 +211,7 @@ impl Writer<'_> {
             volume_ul: volume_of(amount, self.scene.policy()),
             planned_ul: Volume::ZERO,
             stated: true,
+            rules: PLAN_RULES,
         }));
     }
 

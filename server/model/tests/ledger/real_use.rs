@@ -3,6 +3,8 @@
 //! Two-steps on the saloon, each planned to take 61.5 mL of compound from a full bottle of a litre; the
 //! empty bottle weighs 60 g and compound 1.1 g/mL.
 
+mod rules;
+
 use fettlebook_model::check::{Line, LineKind, check_jobs, likely_use_of};
 use fettlebook_model::command::{LiquidAmount, Said, Weighing};
 use fettlebook_model::deed::Deed;
