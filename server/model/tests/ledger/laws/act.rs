@@ -112,6 +112,7 @@ pub(crate) struct Act {
     tags: Vec<&'static str>,
     job: &'static str,
     make: &'static str,
+    /// Any figure; a part of an act takes it within what the contract lets a request say.
     figure: i64,
     /// Hours that pass before it is said.
     pub(crate) wait_h: i64,
@@ -263,7 +264,11 @@ impl Act {
         let found = Inspection {
             rebound_grade: self.figure.rem_euclid(5) + 1,
             edge_grade: self.figure.rem_euclid(3) + 1,
-            face_grade: if self.astray { self.figure } else { 5 },
+            face_grade: if self.astray {
+                self.figure.clamp(1, 5)
+            } else {
+                5
+            },
         };
         let looked_at = washed
             .iter()
@@ -274,9 +279,9 @@ impl Act {
     /// A notebook of pads that came later, each as the figures have it.
     fn rows(&self, shop: &Shop) -> Vec<NotebookRow> {
         let behind = if self.more {
-            Behind::Jobs(self.figure % 30)
+            Behind::Jobs(self.figure.rem_euclid(30))
         } else {
-            Behind::Work(Work::from_micro_sections(self.figure * 100_000))
+            Behind::Work(Work::from_micro_sections(self.figure.max(0) * 100_000))
         };
         let readiness = match self.figure % 5 {
             0 => Readiness::Ready,
@@ -297,7 +302,7 @@ impl Act {
                 tag: tag_of(at),
                 make: id(self.make),
                 behind,
-                wash_count: self.figure % 25,
+                wash_count: self.figure.rem_euclid(25),
                 readiness,
                 date: self.late_h.map(|hours| {
                     let then = shop.now - SignedDuration::from_hours(24 * hours);
@@ -319,16 +324,16 @@ impl Act {
             Sort::Weigh => Command::Weigh {
                 said,
                 weighings: (weighings.iter())
-                    .map(|tag| weighing(&tag.to_string(), self.figure))
+                    .map(|tag| weighing(&tag.to_string(), self.figure.max(0)))
                     .collect(),
             },
             Sort::Count => Command::Count {
                 said,
                 tag,
                 count: Counted {
-                    quantity: Some(self.figure * 700),
-                    clean_count: Some(self.figure),
-                    soiled_count: Some(self.figure / 2),
+                    quantity: Some(self.figure.max(0) * 700),
+                    clean_count: Some(self.figure.max(0)),
+                    soiled_count: Some(self.figure.max(0) / 2),
                 },
             },
             _ => Command::Demote {
@@ -343,8 +348,8 @@ impl Act {
         let towels = self.make == "edgeless-towel-400g";
         Receipt {
             said,
-            towel_count: if towels { self.figure.min(30) } else { 0 },
-            wash_count: (self.more && towels).then_some(self.figure.min(49)),
+            towel_count: if towels { self.figure.clamp(1, 30) } else { 0 },
+            wash_count: (self.more && towels).then_some(self.figure.clamp(0, 49)),
             ..receipt(self.make, self.figure.rem_euclid(4))
         }
     }
@@ -413,7 +418,7 @@ impl Act {
             step: Some(step("touch-up", "coarse-foam-150", "coarse-compound-1l")),
             machine: Some(tag("M-01")),
             plate: self.more.then(|| tag("BP-01")),
-            section_count: self.figure,
+            section_count: self.figure.max(0),
             pads: self.pads(),
             bottles: self.bottles(),
             bundles: self.counts(&["T"]),
@@ -427,7 +432,7 @@ impl Act {
         pads.iter()
             .map(|pad| PadUse {
                 found: (self.figure % 5 == 0).then(|| "torn".parse().unwrap()),
-                section_count: self.more.then_some(self.figure % 20),
+                section_count: self.more.then_some(self.figure.rem_euclid(20)),
                 ..pad_use(&pad.to_string())
             })
             .collect()

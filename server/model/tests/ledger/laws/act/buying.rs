@@ -28,11 +28,15 @@ impl Act {
         );
         let mut supplier = Supplier {
             id: id(self.key()),
-            lead_days: self.figure.rem_euclid(9),
+            lead_days: 1 + self.figure.rem_euclid(8),
             ..tern_quay()
         };
         if self.more {
-            supplier.offers = vec![offer(self.make, self.figure.rem_euclid(5), &[(1, &price)])];
+            supplier.offers = vec![offer(
+                self.make,
+                1 + self.figure.rem_euclid(4),
+                &[(1, &price)],
+            )];
         }
         let held = shop.book.supplier(&supplier.id);
         match (self.sort, held) {
@@ -69,7 +73,7 @@ impl Act {
         let line = OrderedLine {
             price: (self.figure % 2 == 0).then(|| eur(&price)),
             pieces_per_pack: self.more.then_some(self.figure.rem_euclid(5)),
-            ..packs(self.make, self.figure.rem_euclid(6))
+            ..packs(self.make, 1 + self.figure.rem_euclid(5))
         };
         let mut lines = vec![line];
         if self.more {
@@ -87,7 +91,7 @@ impl Act {
         if !self.more {
             return Vec::new();
         }
-        let line = came(self.make, self.figure.rem_euclid(4));
+        let line = came(self.make, 1 + self.figure.rem_euclid(3));
         let tags = if self.figure % 5 == 0 {
             self.tags(&["P", "B", "T", "S"])
         } else {
