@@ -240,7 +240,7 @@ pub struct SundryState {
 
 impl BottleState {
     /// Weight of the empty bottle: as it was said of this one, else as it was worked out.
-    pub const fn known_tare(&self) -> Option<Mass> {
+    pub(crate) const fn known_tare(&self) -> Option<Mass> {
         match self.tare_mg {
             Some(tare) => Some(tare),
             None => self.found_tare_mg,
