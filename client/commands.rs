@@ -25,6 +25,7 @@ pub(crate) mod log;
 pub(crate) mod make;
 pub(crate) mod man;
 pub(crate) mod move_kit;
+pub(crate) mod noun;
 pub(crate) mod order;
 pub(crate) mod quote;
 pub(crate) mod receive;

@@ -13,12 +13,12 @@ use prost_types::FieldMask;
 
 use self::panels::{PanelOptions, differing, named};
 use crate::commands::common::{AsRead, ListForm, record};
+use crate::commands::noun::{changes_something, listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::millimetres;
-use crate::page;
 use crate::render::{Printer, car};
 use crate::request;
 use crate::word;
@@ -115,10 +115,16 @@ pub(crate) async fn list(
     args: &List,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    args.form.choose(printer);
-    let answer = page::every(session, ListCarsRequest::default()).await?;
-    printer.list(&answer, &answer.cars, car::list)?;
-    Ok(Exit::Done)
+    let asked = ListCarsRequest::default();
+    listed(
+        session,
+        printer,
+        args.form,
+        asked,
+        |answer| answer.cars.as_slice(),
+        car::list,
+    )
+    .await
 }
 
 /// What `car show` takes.
@@ -136,13 +142,7 @@ pub(crate) async fn show(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let answer = read(session, &args.car).await?;
-    printer.answer(&answer, |screen, answer| {
-        answer
-            .car
-            .as_ref()
-            .map_or_else(String::new, |found| car::show(screen, found))
-    })?;
-    Ok(Exit::Done)
+    shown(printer, &answer, answer.car.as_ref(), "the car", car::show)
 }
 
 /// Reads one car.
@@ -235,12 +235,7 @@ impl Edit {
             }
             paths.push("panels");
         }
-        if paths.is_empty() {
-            return Err(Fault::usage(
-                "car edit",
-                "Nothing to change was given; --help lists what can be.",
-            ));
-        }
+        changes_something("car edit", &paths)?;
         Ok((car, paths.into_iter().map(str::to_owned).collect()))
     }
 }

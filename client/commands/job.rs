@@ -11,12 +11,12 @@ use fettlebook_contract::v1::{
 use prost_types::FieldMask;
 
 use crate::commands::common::{AsRead, ListForm, Told, record};
+use crate::commands::noun::{changes_something, listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::options;
-use crate::page;
 use crate::render::{Form, Printer, cost, job, plan};
 use crate::request;
 use crate::when::Toward;
@@ -131,14 +131,19 @@ pub(crate) async fn list(
     args: &List,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    args.form.choose(printer);
     let asked = ListJobsRequest {
         state: args.state.unwrap_or_default().into(),
         ..ListJobsRequest::default()
     };
-    let answer = page::every(session, asked).await?;
-    printer.list(&answer, &answer.jobs, job::list)?;
-    Ok(Exit::Done)
+    listed(
+        session,
+        printer,
+        args.form,
+        asked,
+        |answer| answer.jobs.as_slice(),
+        job::list,
+    )
+    .await
 }
 
 /// What `job show` takes.
@@ -159,13 +164,7 @@ pub(crate) async fn show(
         job: args.job.clone(),
     };
     let answer = session.call(asked).await?;
-    printer.answer(&answer, |screen, answer| {
-        answer
-            .job
-            .as_ref()
-            .map_or_else(String::new, |found| job::show(screen, found))
-    })?;
-    Ok(Exit::Done)
+    shown(printer, &answer, answer.job.as_ref(), "the job", job::show)
 }
 
 /// What `job edit` takes.
@@ -248,12 +247,7 @@ impl Edit {
             job.left_out_panels.clone_from(&self.panels);
             paths.push("left_out_panels");
         }
-        if paths.is_empty() {
-            return Err(Fault::usage(
-                "job edit",
-                "Nothing to change was given; --help lists what can be.",
-            ));
-        }
+        changes_something("job edit", &paths)?;
         Ok((job, paths))
     }
 }
@@ -303,13 +297,13 @@ pub(crate) async fn plan(
         job: args.job.clone(),
     };
     let answer = session.call(asked).await?;
-    printer.answer(&answer, |screen, answer| {
-        answer
-            .plan
-            .as_ref()
-            .map_or_else(String::new, |found| plan::show(screen, &args.job, found))
-    })?;
-    Ok(Exit::Done)
+    shown(
+        printer,
+        &answer,
+        answer.plan.as_ref(),
+        "the plan",
+        |screen, found| plan::show(screen, &args.job, found),
+    )
 }
 
 /// What `job cost` takes.

@@ -7,6 +7,7 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{GetMakeRequest, ListMakesRequest, ListMakesResponse};
 
 use crate::commands::common::ListForm;
+use crate::commands::noun::{listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -58,10 +59,16 @@ pub(crate) async fn list(
     args: &List,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    args.form.choose(printer);
-    let answer = all(session).await?;
-    printer.list(&answer, &answer.makes, make::list)?;
-    Ok(Exit::Done)
+    let asked = ListMakesRequest::default();
+    listed(
+        session,
+        printer,
+        args.form,
+        asked,
+        |answer| answer.makes.as_slice(),
+        make::list,
+    )
+    .await
 }
 
 /// Every make.
@@ -90,11 +97,11 @@ pub(crate) async fn show(
         make: args.make.clone(),
     };
     let answer = session.call(asked).await?;
-    printer.answer(&answer, |screen, answer| {
-        answer
-            .make
-            .as_ref()
-            .map_or_else(String::new, |found| make::show(screen, found))
-    })?;
-    Ok(Exit::Done)
+    shown(
+        printer,
+        &answer,
+        answer.make.as_ref(),
+        "the make",
+        make::show,
+    )
 }

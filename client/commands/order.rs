@@ -10,6 +10,7 @@ use fettlebook_contract::v1::{
 };
 
 use crate::commands::common::{ListForm, Told, record};
+use crate::commands::noun::{listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -17,7 +18,6 @@ use crate::fault::Fault;
 use crate::figures::read::whole;
 use crate::options;
 use crate::options::money;
-use crate::page;
 use crate::render::{Printer, order};
 use crate::request;
 
@@ -107,14 +107,19 @@ pub(crate) async fn list(
     args: &List,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    args.form.choose(printer);
     let asked = ListOrdersRequest {
         show_closed: args.closed,
         ..ListOrdersRequest::default()
     };
-    let answer = page::every(session, asked).await?;
-    printer.list(&answer, &answer.orders, order::list)?;
-    Ok(Exit::Done)
+    listed(
+        session,
+        printer,
+        args.form,
+        asked,
+        |answer| answer.orders.as_slice(),
+        order::list,
+    )
+    .await
 }
 
 /// What `order show` takes.
@@ -135,13 +140,13 @@ pub(crate) async fn show(
         order: args.order.clone(),
     };
     let answer = session.call(asked).await?;
-    printer.answer(&answer, |screen, answer| {
-        answer
-            .order
-            .as_ref()
-            .map_or_else(String::new, |found| order::show(screen, found))
-    })?;
-    Ok(Exit::Done)
+    shown(
+        printer,
+        &answer,
+        answer.order.as_ref(),
+        "the order",
+        order::show,
+    )
 }
 
 /// What `order place` takes.

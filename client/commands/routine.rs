@@ -13,13 +13,13 @@ use prost_types::FieldMask;
 
 use crate::commands::common::{AsRead, ListForm, read_from, record};
 use crate::commands::make;
+use crate::commands::noun::{changes_something, listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::whole;
 use crate::json::from_json;
-use crate::page;
 use crate::render::{Form, Printer, routine};
 use crate::request;
 
@@ -142,10 +142,16 @@ pub(crate) async fn list(
     args: &List,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    args.form.choose(printer);
-    let answer = page::every(session, ListRoutinesRequest::default()).await?;
-    printer.list(&answer, &answer.routines, routine::list)?;
-    Ok(Exit::Done)
+    let asked = ListRoutinesRequest::default();
+    listed(
+        session,
+        printer,
+        args.form,
+        asked,
+        |answer| answer.routines.as_slice(),
+        routine::list,
+    )
+    .await
 }
 
 /// What `routine show` takes.
@@ -178,13 +184,10 @@ pub(crate) async fn show(
             _ => None,
         })
         .collect();
-    printer.answer(&answer, |screen, answer| {
-        answer
-            .routine
-            .as_ref()
-            .map_or_else(String::new, |found| routine::show(screen, found, &units))
-    })?;
-    Ok(Exit::Done)
+    let held = answer.routine.as_ref();
+    shown(printer, &answer, held, "the routine", |screen, found| {
+        routine::show(screen, found, &units)
+    })
 }
 
 /// What `routine edit` takes.
@@ -276,12 +279,7 @@ impl Edit {
             routine.sundries = in_units(session, &self.sundry).await?;
             paths.push("sundries");
         }
-        if paths.is_empty() {
-            return Err(Fault::usage(
-                "routine edit",
-                "Nothing to change was given; --help lists what can be.",
-            ));
-        }
+        changes_something("routine edit", &paths)?;
         Ok((routine, paths))
     }
 }

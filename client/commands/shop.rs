@@ -8,10 +8,10 @@ use fettlebook_contract::v1::{
 };
 
 use crate::commands::common::ListForm;
+use crate::commands::noun::listed;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::page;
 use crate::render::{Printer, shop as words};
 use crate::shop::{role, role_word};
 
@@ -117,10 +117,16 @@ pub(crate) async fn devices(
         })?;
         return Ok(Exit::Done);
     }
-    args.form.choose(printer);
-    let answer = page::every(session, ListDevicesRequest::default()).await?;
-    printer.list(&answer, &answer.devices, words::devices)?;
-    Ok(Exit::Done)
+    let asked = ListDevicesRequest::default();
+    listed(
+        session,
+        printer,
+        args.form,
+        asked,
+        |answer| answer.devices.as_slice(),
+        words::devices,
+    )
+    .await
 }
 
 fn changed(device: Option<&Device>, told: impl FnOnce(&Device) -> String) -> String {

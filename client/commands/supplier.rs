@@ -12,6 +12,7 @@ use fettlebook_contract::v1::{
 use prost_types::FieldMask;
 
 use crate::commands::common::{AsRead, ListForm, record};
+use crate::commands::noun::{changes_something, listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -128,10 +129,16 @@ pub(crate) async fn list(
     args: &List,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    args.form.choose(printer);
-    let answer = all(session).await?;
-    printer.list(&answer, &answer.suppliers, supplier::list)?;
-    Ok(Exit::Done)
+    let asked = ListSuppliersRequest::default();
+    listed(
+        session,
+        printer,
+        args.form,
+        asked,
+        |answer| answer.suppliers.as_slice(),
+        supplier::list,
+    )
+    .await
 }
 
 /// Every supplier.
@@ -157,13 +164,13 @@ pub(crate) async fn show(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let answer = read(session, &args.supplier).await?;
-    printer.answer(&answer, |screen, answer| {
-        answer
-            .supplier
-            .as_ref()
-            .map_or_else(String::new, |found| supplier::show(screen, found))
-    })?;
-    Ok(Exit::Done)
+    shown(
+        printer,
+        &answer,
+        answer.supplier.as_ref(),
+        "the supplier",
+        supplier::show,
+    )
 }
 
 /// Reads one supplier.
@@ -275,12 +282,7 @@ impl Edit {
         ];
         let named = terms.iter().filter(|(_, given)| *given);
         paths.extend(named.map(|(path, _)| *path));
-        if paths.is_empty() {
-            return Err(Fault::usage(
-                "supplier edit",
-                "Nothing to change was given; --help lists what can be.",
-            ));
-        }
+        changes_something("supplier edit", &paths)?;
         Ok((supplier, paths))
     }
 }

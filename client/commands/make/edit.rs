@@ -9,6 +9,7 @@ use fettlebook_contract::v1::{GetMakeRequest, Make, Money, UpdateMakeRequest};
 use prost_types::FieldMask;
 
 use crate::commands::common::{AsRead, record};
+use crate::commands::noun::changes_something;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -101,12 +102,7 @@ impl Edit {
             };
             paths.extend(held.put(figure, typed)?);
         }
-        if paths.is_empty() {
-            return Err(Fault::usage(
-                "make edit",
-                "Nothing to change was given; --help lists what can be.",
-            ));
-        }
+        changes_something("make edit", &paths)?;
         Ok((held.make()?, paths))
     }
 }
