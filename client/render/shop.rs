@@ -1,22 +1,21 @@
-//! What is said of a shop: its devices, what waits here and why, how old a copy is.
+//! What is said of a shop on the way to one: what waits here and why, how old a copy is.
 //!
-//! It serves the commands of `shop` and the way to one. Sentences that may not be needed come empty.
+//! Sentences that may not be needed come empty.
 
-use fettlebook_contract::v1::Device;
+mod devices;
+mod synced;
+
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
+pub(crate) use self::devices::{devices, has_role, paired, revoked};
+pub(crate) use self::synced::synced;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::outbox::{Deed, Standing};
-use crate::render::screen::{Screen, several};
-use crate::render::table::{Column, table};
-use crate::render::tint;
-use crate::shop::folder::Paired;
+use crate::outbox::Standing;
+use crate::render::screen::several;
 use crate::shop::other_books::Settled;
-use crate::shop::role_word;
 use crate::solo::SoloCopy;
-use crate::transport::synced::Synced;
 
 /// A clock that is further off makes wrong times of what is kept.
 const CLOCK_OFF: SignedDuration = SignedDuration::from_mins(2);
@@ -246,158 +245,4 @@ pub(crate) fn standing(standing: &Standing) -> String {
         Standing::Dropped => "was given up".to_owned(),
         Standing::Lost => "was lost in a damaged outbox".to_owned(),
     }
-}
-
-/// A device that was just paired.
-pub(crate) fn paired(screen: &Screen, paired: &Paired) -> String {
-    let mut text = format!(
-        "{}: this device is {} in the shop at {}, with the role {}.",
-        tint::good("paired"),
-        paired.device,
-        paired.address(),
-        paired.role
-    );
-    let fingerprint = by_eye(&paired.fingerprint);
-    text.push_str(&format!("\nFingerprint  {fingerprint}"));
-    let next = "See that the fingerprint is the one that was shown with the code. Commands use the \
-                shop's book from now on; 'fettle shop sync' takes a copy along for where there is no \
-                signal.";
-    text.push('\n');
-    text.push_str(&screen.hung("", "", next));
-    text
-}
-
-/// A fingerprint in groups of four, as a service shows it, for comparing by eye.
-fn by_eye(fingerprint: &str) -> String {
-    let digits: Vec<char> = fingerprint.chars().collect();
-    let groups: Vec<String> = digits.chunks(4).map(|four| four.iter().collect()).collect();
-    groups.join(" ")
-}
-
-/// The devices, a line each.
-pub(crate) fn devices(screen: &Screen, devices: &[Device]) -> String {
-    if devices.is_empty() {
-        return "No device is paired.".to_owned();
-    }
-    table(
-        screen,
-        &[
-            ("Device", Column::Whole),
-            ("Role", Column::Whole),
-            ("Paired", Column::Whole),
-            ("Last used", Column::Whole),
-            ("Revoked", Column::Text),
-        ],
-        devices.iter().map(|device| {
-            let revoked = screen.moment_or(device.revoked_time.as_ref(), "");
-            let paired = screen.moment_or(device.paired_time.as_ref(), "");
-            // The day is enough.
-            let paired = paired.rsplit_once(' ').map_or("", |(day, _)| day);
-            vec![
-                device.name.clone(),
-                role_word(device.role()).to_owned(),
-                paired.to_owned(),
-                screen.moment_or(device.used_time.as_ref(), "never"),
-                tint::bad(&revoked),
-            ]
-        }),
-    )
-}
-
-/// A device that was shut out.
-pub(crate) fn revoked(screen: &Screen, device: &Device) -> String {
-    let what = format!(
-        "{} is shut out from now on. What it reported stays in the book; what it kept and did not \
-         send is on it alone.",
-        device.name
-    );
-    screen.hung("", "", &what)
-}
-
-/// A device that has another role.
-pub(crate) fn has_role(device: &Device) -> String {
-    format!(
-        "{} has the role {} from now on.",
-        device.name,
-        role_word(device.role())
-    )
-}
-
-/// What a sync came to; empty when nothing was done and nothing is left here.
-pub(crate) fn synced(screen: &Screen, synced: &Synced) -> String {
-    let mut lines = Vec::new();
-    if let Some((aside, lost)) = &synced.mended {
-        lines.push(mended(screen, aside, lost));
-    }
-    if !synced.dropped.is_empty() {
-        lines.push(headed(&tint::warn("given up"), synced.dropped.len()));
-        lines.extend(synced.dropped.iter().map(|deed| held(screen, deed)));
-    }
-    match synced.sent.len() {
-        0 if synced.ended.is_ok() => lines.push("Nothing waited.".to_owned()),
-        0 => {}
-        sent => lines.push(headed(&tint::good("sent"), sent)),
-    }
-    if !synced.waiting.is_empty() {
-        lines.push(headed(&tint::warn("waiting"), synced.waiting.len()));
-        lines.extend(synced.waiting.iter().map(|deed| held(screen, deed)));
-    }
-    if !synced.parked.is_empty() {
-        lines.push(headed(&tint::warn("parked"), synced.parked.len()));
-        lines.extend(synced.parked.iter().map(|deed| parked_deed(screen, deed)));
-        lines.push(
-            "Send one again with --again NUMBER, or give it up with --drop NUMBER.".to_owned(),
-        );
-    }
-    if let Ok(copy) = &synced.ended {
-        let as_of = copy.as_of_time.to_zoned_datetime(screen.zone.clone());
-        lines.push(format!(
-            "The copy here has {} as of {}.",
-            several(copy.head_seq, "entry", "entries"),
-            as_of.strftime("%Y-%m-%d %H:%M")
-        ));
-    }
-    lines.join("\n")
-}
-
-/// How many deeds follow, and what of them: `sent: 3 deeds.`
-fn headed(what: &str, deeds: usize) -> String {
-    format!("{what}: {}.", several(count(deeds), "deed", "deeds"))
-}
-
-/// A deed by its number, what it was and when it was kept.
-fn held(screen: &Screen, deed: &Deed) -> String {
-    let kept = deed.kept_time.parse::<Timestamp>().map_or_else(
-        |_| deed.kept_time.clone(),
-        |kept| {
-            let kept = kept.to_zoned_datetime(screen.zone.clone());
-            kept.strftime("%Y-%m-%d %H:%M").to_string()
-        },
-    );
-    let first = format!("  {}  ", deed.number);
-    screen.hung(&first, "     ", &format!("{}, kept {kept}", deed.told))
-}
-
-fn parked_deed(screen: &Screen, deed: &Deed) -> String {
-    let (message, todo) = match &deed.standing {
-        Standing::Parked { message, todo, .. } => (message.as_str(), todo.as_str()),
-        _ => ("", ""),
-    };
-    let first = format!("  {}  {}: ", deed.number, deed.told);
-    screen.hung(&first, "     ", format!("{message} {todo}").trim())
-}
-
-fn mended(screen: &Screen, aside: &str, lost: &[i64]) -> String {
-    let what = match lost {
-        [] => "every deed in it could be read".to_owned(),
-        lost => {
-            let numbers: Vec<_> = lost.iter().map(ToString::to_string).collect();
-            format!(
-                "nothing can be read of what was kept under {}; tell that again if it was not sent",
-                numbers.join(", ")
-            )
-        }
-    };
-    let text = format!("The damaged outbox is kept in {aside}: {what}.");
-    screen.hung("", "", &text)
 }
