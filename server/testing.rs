@@ -243,6 +243,7 @@ pub(crate) fn gloves() -> [Command; 2] {
         towel_grade: None,
         work: None,
         wash_count: None,
+        check_due: None,
     };
     [
         Command::CreateMake { make },

@@ -123,7 +123,11 @@ fn decide_as_said(book: &Book, command: &Command, now: Moment) -> Result<Decisio
         Command::SetAside { said, tags, reason } => {
             upkeep::set_aside(book, said, tags, *reason, now)
         }
-        Command::Return { said, tags } => upkeep::give_back(book, said, tags, now),
+        Command::Return {
+            said,
+            tags,
+            check_due,
+        } => upkeep::give_back(book, said, tags, *check_due, now),
         Command::Bin {
             said,
             tags,

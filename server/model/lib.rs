@@ -38,7 +38,7 @@ pub use maths::{chance, cost, life};
 pub use ready::{lead, lives, pick, plan, real_use};
 pub use trade::{
     car, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, supplier, take,
-    towel, wear,
+    tool, towel, wear,
 };
 
 #[cfg(test)]

@@ -19,5 +19,6 @@ pub mod stroke;
 pub mod supplier;
 pub mod take;
 pub mod tally;
+pub mod tool;
 pub mod towel;
 pub mod wear;

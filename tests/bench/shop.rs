@@ -113,6 +113,7 @@ pub(crate) fn set_up() -> impl Iterator<Item = Command> {
             towel_grade: None,
             work: None,
             wash_count: None,
+            check_due: None,
         }))
     });
     makes.chain(kit)
@@ -225,6 +226,7 @@ pub(crate) fn saloon_tomorrow(now: Moment) -> [Command; 3] {
         towel_make: None,
         cells_per_section: None,
         sundries: Vec::new(),
+        tools: Vec::new(),
     };
     let job = Job {
         id: id("tomorrow"),
@@ -269,7 +271,7 @@ pub(crate) fn entry(book: &Book, command: &Command) -> Entry {
 
 static STEP: LazyLock<Step> = LazyLock::new(|| Step {
     name: id("cut"),
-    machine_make: id("orbital-150"),
+    machine_make: Some(id("orbital-150")),
     pad_make: id("coarse-foam-150"),
     liquid_make: id("coarse-compound"),
     side_mm: None,

@@ -123,6 +123,7 @@ impl Ledger {
             towel_grade: None,
             work: None,
             wash_count: None,
+            check_due: None,
         };
         let entry = self.say(&Command::Receive(Box::new(receipt)));
         let tags = entry.deeds.iter().filter_map(|deed| match deed {
@@ -189,7 +190,7 @@ pub(crate) fn job(day: usize, car: usize) -> Job {
 fn routine() -> Routine {
     let step = |at: usize, name: &str, press, arm_speed| Step {
         name: id(name),
-        machine_make: id("orbital-150"),
+        machine_make: Some(id("orbital-150")),
         pad_make: id(PADS[at]),
         liquid_make: id(LIQUIDS[at]),
         side_mm: None,
@@ -210,6 +211,7 @@ fn routine() -> Routine {
         towel_make: None,
         cells_per_section: None,
         sundries: Vec::new(),
+        tools: Vec::new(),
     }
 }
 

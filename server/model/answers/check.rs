@@ -10,6 +10,7 @@ mod machines;
 mod pads;
 mod people;
 mod stock;
+mod tools;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -128,8 +129,8 @@ fn check_job(
     let mut lines = Vec::new();
     for (planned, step) in plan.with_steps(routine) {
         let makes = step_makes(book, step, "routine.steps")?;
-        lines.push(machines::machine_line(&scene, step));
-        lines.push(machines::plate_line(&scene, step, makes));
+        lines.extend(machines::machine_line(&scene, step));
+        lines.extend(machines::plate_line(&scene, step, makes));
         lines.push(pads::pad_line(
             &scene, step, planned, makes.pad, &mut taken, target,
         ));
@@ -137,6 +138,7 @@ fn check_job(
     lines.extend(stock::liquid_lines(&scene, routine, &plan, target));
     lines.extend(stock::towel_line(&scene, routine, &plan));
     lines.extend(stock::sundry_lines(&scene, &plan));
+    lines.extend(tools::tool_lines(&scene, routine));
     lines.push(people::film_line(book, &plan, routine));
     let load = days.entry(scene.day).or_default();
     load.add(book, routine, &plan);

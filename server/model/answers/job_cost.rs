@@ -138,12 +138,7 @@ pub fn job_cost(book: &Book, job: &Job, record: CostRecord<'_>) -> Result<CostSh
         }
     }
     lines.sort_by_key(|line| line.kind);
-    sheet(
-        &prices,
-        job,
-        lines,
-        plan.steps.iter().map(|step| step.time_ms),
-    )
+    sheet(&prices, job, lines, plan.machine_ms())
 }
 
 /// The line of one make: what is expected of it and, once done, what was used.
@@ -179,7 +174,7 @@ fn sheet(
     prices: &Prices<'_>,
     job: &Job,
     lines: Vec<CostLine>,
-    times_ms: impl Iterator<Item = i64>,
+    machine_ms: i64,
 ) -> Result<CostSheet, Refusal> {
     let sum = |of: &dyn Fn(&CostLine) -> Option<Money>| {
         lines
@@ -208,7 +203,6 @@ fn sheet(
         ));
     }
     caveats.push("Machine time is told and not priced.".to_owned());
-    let machine_ms = times_ms.fold(0, i64::saturating_add);
     Ok(CostSheet {
         job: job.id.clone(),
         low: prices.money(low),

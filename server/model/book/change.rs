@@ -72,7 +72,10 @@ impl Piece {
             } => self.wash(*dry_s, *soiled_count, stamp.done_at),
             Deed::Dried { .. } => self.dry(stamp.done_at),
             Deed::SetAside { reason, .. } => self.turn(Readiness::Aside(*reason), stamp.done_at),
-            Deed::Returned { .. } => {
+            Deed::Returned { check_due_on, .. } => {
+                if let (State::Tool(tool), Some(due)) = (&mut self.state, check_due_on) {
+                    tool.check_due_on = Some(*due);
+                }
                 let now = if self.pad().is_some() {
                     Readiness::Soiled
                 } else {
@@ -211,7 +214,11 @@ impl Piece {
                 bundle.soak(soiled_count);
                 self.turn(Readiness::Drying(dry_at), done_at);
             }
-            State::Plate(_) | State::Machine(_) | State::Bottle(_) | State::Sundry(_) => {}
+            State::Plate(_)
+            | State::Machine(_)
+            | State::Bottle(_)
+            | State::Sundry(_)
+            | State::Tool(_) => {}
         }
     }
 

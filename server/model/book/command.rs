@@ -96,8 +96,12 @@ pub enum Command {
         tags: Vec<Tag>,
         reason: AsideReason,
     },
-    /// Bring pieces back.
-    Return { said: Said, tags: Vec<Tag> },
+    /// Bring pieces back; tools perhaps with the day of their next check.
+    Return {
+        said: Said,
+        tags: Vec<Tag>,
+        check_due: Option<Date>,
+    },
     /// Take pieces, or some towels of a bundle, out of the kit.
     Bin {
         said: Said,
@@ -172,6 +176,8 @@ pub struct Receipt {
     pub work: Option<Work>,
     /// Washes a pad or bundle has had already.
     pub wash_count: Option<i64>,
+    /// Day by which a tool is to be checked.
+    pub check_due: Option<Date>,
 }
 
 /// An order to be written.

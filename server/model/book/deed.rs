@@ -286,8 +286,12 @@ pub enum Deed {
     },
     /// A piece was set aside.
     SetAside { tag: Tag, reason: AsideReason },
-    /// A piece came back from aside.
-    Returned { tag: Tag },
+    /// A piece came back from aside; a tool perhaps with the day of its next check.
+    Returned {
+        tag: Tag,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        check_due_on: Option<Date>,
+    },
     /// A piece left the kit.
     Binned { tag: Tag, reason: BinReason },
     /// Some towels of a bundle left the kit.
@@ -425,7 +429,7 @@ impl Deed {
             | Self::TowelsCounted { tag, .. }
             | Self::SundryCounted { tag, .. }
             | Self::SetAside { tag, .. }
-            | Self::Returned { tag }
+            | Self::Returned { tag, .. }
             | Self::Binned { tag, .. }
             | Self::TowelsBinned { tag, .. }
             | Self::Demoted { tag, .. }

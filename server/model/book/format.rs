@@ -12,6 +12,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::book::deed::{Deed, Entry, Record};
 use crate::ground::ids::shown;
+use crate::trade::job::{Routine, Step};
+use crate::trade::kit::State;
+use crate::trade::make::{Figures, Make, PadMaterial};
 use crate::trade::policy::PolicyKey;
 
 /// Number of the format of an entry. Entries do not say the first, so that theirs are the bytes they
@@ -58,7 +61,14 @@ impl fmt::Display for Format {
 }
 
 /// Policy keys that programs of the first format do not know.
-const KEYS_OF_SECOND: [PolicyKey; 1] = [PolicyKey::LivesHalvePads];
+const KEYS_OF_SECOND: [PolicyKey; 6] = [
+    PolicyKey::LivesHalvePads,
+    PolicyKey::HandMinutesPerM2,
+    PolicyKey::LoadApplicatorSections,
+    PolicyKey::RatingApplicatorSections,
+    PolicyKey::RatingApplicatorWashes,
+    PolicyKey::DryApplicatorS,
+];
 
 /// Whether programs of the first format would not understand a deed.
 fn is_of_second(deed: &Deed) -> bool {
@@ -67,12 +77,21 @@ fn is_of_second(deed: &Deed) -> bool {
         // These change what the same counts come to.
         Deed::Washed { soiled_count, .. } => soiled_count.is_some(),
         Deed::TowelsCounted { seen_drying, .. } => seen_drying.is_some(),
+        Deed::MakeSet { make } => is_new_make(make),
+        Deed::RoutineSet { routine } => is_new_routine(routine),
+        Deed::Received { state, .. } => matches!(state, State::Tool(_)),
         Deed::Restated {
-            record: Some(Record::Policy(policy)),
+            record: Some(record),
             ..
-        } => policy
-            .overrides()
-            .any(|(key, _)| KEYS_OF_SECOND.contains(&key)),
+        } => match record {
+            Record::Policy(policy) => policy
+                .overrides()
+                .any(|(key, _)| KEYS_OF_SECOND.contains(&key)),
+            Record::Make(make) => is_new_make(make),
+            Record::Routine(routine) => is_new_routine(routine),
+            Record::Piece(piece) => matches!(piece.state, State::Tool(_)),
+            _ => false,
+        },
         _ => false,
     }
 }
@@ -117,6 +136,18 @@ pub const DEED_KINDS: [&str; 37] = [
     "reversed",
     "restated",
 ];
+
+fn is_new_make(make: &Make) -> bool {
+    match &make.figures {
+        Figures::Tool(_) => true,
+        Figures::Pad(pad) => pad.material == PadMaterial::Applicator,
+        _ => false,
+    }
+}
+
+fn is_new_routine(routine: &Routine) -> bool {
+    !routine.tools.is_empty() || routine.steps.iter().any(Step::is_by_hand)
+}
 
 /// Why the bytes of an entry are not read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -333,6 +333,7 @@ fn in_book(state: &State) -> Figures {
             left: sundry.left_quantity,
             ..none
         },
+        State::Tool(_) => none,
     }
 }
 
@@ -354,6 +355,7 @@ fn compared(piece: &Piece, sum: Figures, sure: bool) -> Vec<String> {
         State::Bundle(_) => vec![washes],
         State::Bottle(_) => vec![left("µL")],
         State::Sundry(_) => vec![left("units")],
+        State::Tool(_) => Vec::new(),
     };
     let wrong = figures.into_iter().filter(|(_, said, sum)| said != sum);
     let told = wrong.map(|(unit, said, sum)| {

@@ -161,7 +161,7 @@ fn beside_others(
             );
             towels_difference(piece.tag, bundle, has_dried, level, deed)
         }
-        State::Pad(_) | State::Plate(_) | State::Machine(_) => None,
+        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
     };
     match difference {
         // A level that others came back to by chance is not the one that was seen.
@@ -188,7 +188,9 @@ fn counted_after(kept: &Kept, piece: &Piece, done_at: Moment) -> Option<String> 
     let measured_at = match &piece.state {
         State::Bottle(bottle) => bottle.measured_at,
         State::Sundry(sundry) => sundry.counted_at,
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_) => None,
+        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_) | State::Tool(_) => {
+            None
+        }
     };
     let other = met(piece.counted.as_ref(), &kept.by, kept.mark.seen)?;
     measured_at.filter(|at| done_at < *at).map(|_| {

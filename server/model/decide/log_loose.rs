@@ -51,6 +51,17 @@ fn worked(book: &Book, loose: &LooseLog) -> Result<Vec<Deed>, Refusal> {
     }
     speed_can_be(&Setup::of(book, step, "loose.step")?, step, "loose.step")?;
     let whole = plan_sections(book, step, sections, "loose.step")?;
+    let runs = [
+        ("loose.machine", loose.machine),
+        ("loose.plate", loose.plate),
+    ];
+    if let Some((field, Some(tag))) = runs.iter().find(|(_, tag)| whole.by_hand && tag.is_some()) {
+        return Err(Refusal::invalid(
+            field,
+            format!("{tag} cannot have run: the pads were worked by hand."),
+            "Leave it out, or name the machine in the step.",
+        ));
+    }
     let mut deeds = Vec::new();
     if let Some(tag) = loose.machine {
         part(book, "loose.machine", tag, "machine", |piece| {

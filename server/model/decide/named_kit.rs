@@ -74,6 +74,7 @@ pub(super) fn wrong_sort(field: &str, piece: &Piece, needs: &str) -> Refusal {
         State::Bundle(_) => "bundle of towels",
         State::Bottle(_) => "bottle",
         State::Sundry(_) => "sundry",
+        State::Tool(_) => "tool",
     };
     Refusal::wrong_sort(field, piece.tag, is, needs)
 }

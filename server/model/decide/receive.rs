@@ -17,6 +17,7 @@ use crate::trade::kit::{
 };
 use crate::trade::make::{Figures, LiquidFigures, Make, SundryFigures};
 use crate::trade::tally::Tally;
+use crate::trade::tool::ToolState;
 use crate::trade::towel::TowelGrade;
 use crate::{Book, Moment};
 
@@ -98,6 +99,7 @@ fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
     let towel = matches!(figures, Figures::Towel(_));
     let bottle = matches!(figures, Figures::Liquid(_));
     let sundry = matches!(figures, Figures::Sundry(_));
+    let tool = matches!(figures, Figures::Tool(_));
     let stray = [
         ("towel_count", receipt.towel_count != 0 && !towel),
         ("towel_grade", receipt.towel_grade.is_some() && !towel),
@@ -106,6 +108,7 @@ fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
         ("volume_ul", receipt.volume_ul.is_some() && !bottle),
         ("tare_mg", receipt.tare_mg.is_some() && !bottle),
         ("quantity", receipt.quantity.is_some() && !sundry),
+        ("check_due_date", receipt.check_due.is_some() && !tool),
         ("work_micro_sections", receipt.work.is_some() && !pad),
         ("wash_count", receipt.wash_count.is_some() && !pad && !towel),
     ];
@@ -154,6 +157,9 @@ fn first_state(receipt: &Receipt, make: &Make, done: Moment) -> Result<State, Re
         }
         Figures::Liquid(liquid) => State::Bottle(full_bottle(receipt, liquid, done)?),
         Figures::Sundry(sundry) => State::Sundry(full_pack(receipt, sundry)?),
+        Figures::Tool(_) => State::Tool(ToolState {
+            check_due_on: receipt.check_due,
+        }),
     })
 }
 

@@ -4,6 +4,7 @@
 //! otherwise; it is refused only for a tag nobody knows or a sort it cannot be done to.
 
 use fettlebook_quantity::Seconds;
+use jiff::civil::Date;
 
 use super::Decision;
 use super::bounds::within;
@@ -139,12 +140,18 @@ pub(super) fn give_back(
     book: &Book,
     said: &Said,
     tags: &[Tag],
+    check_due: Option<Date>,
     now: Moment,
 ) -> Result<Decision, Refusal> {
     let decision = Decision::of(said, now)?;
     let mut flags = Vec::new();
     for piece in pieces(book, tags)? {
-        if matches!(piece.readiness, Readiness::Aside(_)) {
+        if check_due.is_some() && piece.tool().is_none() {
+            return Err(wrong_sort("check_due_date", piece, "tool"));
+        }
+        // A gauge may be checked where it is.
+        let is_checked = check_due.is_some() && !piece.is_binned();
+        if is_checked || matches!(piece.readiness, Readiness::Aside(_)) {
             continue;
         }
         let (tag, word) = (piece.tag, piece.readiness.at(now).word());
@@ -164,7 +171,10 @@ pub(super) fn give_back(
     }
     let deeds = tags
         .iter()
-        .map(|tag| Deed::Returned { tag: *tag })
+        .map(|tag| Deed::Returned {
+            tag: *tag,
+            check_due_on: check_due,
+        })
         .collect();
     Ok(decision.with(deeds, flags))
 }

@@ -221,7 +221,7 @@ const fn believed_shape(shape: f64) -> f64 {
 fn shape_by_policy(policy: &Policy, figures: &PadFigures) -> f64 {
     let key = match figures.material {
         PadMaterial::ThinFoam | PadMaterial::ThickFoam => PolicyKey::ShapeFoamPermille,
-        PadMaterial::Microfibre => PolicyKey::ShapeMicrofibrePermille,
+        PadMaterial::Microfibre | PadMaterial::Applicator => PolicyKey::ShapeMicrofibrePermille,
         PadMaterial::Wool => PolicyKey::ShapeWoolPermille,
     };
     permille(policy, key)
@@ -278,6 +278,7 @@ pub(crate) fn pad_figures(make: &Make) -> Option<&PadFigures> {
         | Figures::Machine(_)
         | Figures::Towel(_)
         | Figures::Liquid(_)
-        | Figures::Sundry(_) => None,
+        | Figures::Sundry(_)
+        | Figures::Tool(_) => None,
     }
 }

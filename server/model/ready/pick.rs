@@ -7,6 +7,7 @@ mod pads;
 mod step_pads;
 mod stock;
 mod tools;
+mod tools_there;
 
 use fettlebook_quantity::Seconds;
 use jiff::SignedDuration;
@@ -18,6 +19,7 @@ pub(crate) use step_pads::PadsAhead;
 pub(crate) use stock::{Holding, draw_whole, offer_bottles, offer_bundles, offer_sundries};
 pub use stock::{draw, is_demotable};
 pub(crate) use tools::{PlateChoice, offer_machines, offer_plates, plates_aside};
+pub(crate) use tools_there::offer_tools;
 
 use crate::ground::ids::Place;
 use crate::trade::job::Job;

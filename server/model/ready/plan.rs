@@ -65,6 +65,12 @@ impl Plan {
         permille(policy, PolicyKey::CarryTargetPermille).powf(1.0 / exact_f64(lines))
     }
 
+    /// Time that machines run, ms.
+    pub(crate) fn machine_ms(&self) -> i64 {
+        let times = self.steps.iter().map(StepPlan::machine_ms);
+        times.fold(0, i64::saturating_add)
+    }
+
     /// Liquid it needs by make, in the order of the steps: make, first step, volume.
     pub(crate) fn liquid_needs<'a>(
         &'a self,

@@ -12,6 +12,7 @@ use crate::ground::ids::{Id, Place, Seq};
 use crate::trade::car::{AreaBasis, CarClass, Dimensions};
 use crate::trade::kept::Told;
 use crate::trade::panel::Panel;
+use crate::trade::tool::ToolNeed;
 use crate::trade::wear::Press;
 
 /// A car, by class and colour.
@@ -62,8 +63,8 @@ pub struct PanelFacts {
 pub struct Step {
     /// Short name, unique in the routine.
     pub name: Id,
-    /// Machine make.
-    pub machine_make: Id,
+    /// Machine make; none where the step is done by hand.
+    pub machine_make: Option<Id>,
     /// Pad make.
     pub pad_make: Id,
     /// Liquid make.
@@ -88,6 +89,11 @@ impl Step {
     /// Overlap as a ratio, with the policy's for one left open.
     pub(crate) fn overlap(&self, policy_permille: i64) -> Ratio {
         Ratio::from_permille(self.overlap_permille.unwrap_or(policy_permille))
+    }
+
+    /// Whether it is done by hand, with an applicator for a pad.
+    pub const fn is_by_hand(&self) -> bool {
+        self.machine_make.is_none()
     }
 
     /// Whether it works this panel.
@@ -122,17 +128,21 @@ pub struct Routine {
     pub cells_per_section: Option<i64>,
     /// Sundries.
     pub sundries: Vec<SundryNeed>,
+    /// Tools that are to be there.
+    #[serde(default)]
+    pub tools: Vec<ToolNeed>,
 }
 
 impl Routine {
     /// Every make it names, some more than once.
     pub fn makes(&self) -> impl Iterator<Item = &Id> {
-        let steps = self
-            .steps
-            .iter()
-            .flat_map(|step| [&step.machine_make, &step.pad_make, &step.liquid_make]);
+        let steps = self.steps.iter().flat_map(|step| {
+            let machine = step.machine_make.iter();
+            machine.chain([&step.pad_make, &step.liquid_make])
+        });
         let sundries = self.sundries.iter().map(|need| &need.make);
-        steps.chain(&self.towel_make).chain(sundries)
+        let tools = self.tools.iter().map(|need| &need.make);
+        steps.chain(&self.towel_make).chain(sundries).chain(tools)
     }
 }
 

@@ -16,6 +16,7 @@ use crate::ground::money::Money;
 use crate::trade::kept::Trail;
 use crate::trade::make::Grade;
 use crate::trade::tally::Tally;
+use crate::trade::tool::ToolState;
 use crate::trade::towel::TowelGrade;
 use crate::trade::wear::{AsideReason, BinReason, Work};
 
@@ -116,6 +117,8 @@ pub enum State {
     Bottle(BottleState),
     /// A sundry.
     Sundry(SundryState),
+    /// A tool.
+    Tool(ToolState),
 }
 
 /// Work and washes of a pad.
@@ -310,12 +313,24 @@ impl Piece {
         }
     }
 
+    /// The tool state, if it is a tool.
+    pub(crate) const fn tool(&self) -> Option<&ToolState> {
+        match &self.state {
+            State::Tool(tool) => Some(tool),
+            _ => None,
+        }
+    }
+
     /// Washes so far, if it is a thing that is washed.
     pub const fn wash_count(&self) -> Option<i64> {
         match &self.state {
             State::Pad(pad) => Some(pad.wash_count),
             State::Bundle(bundle) => Some(bundle.wash_count),
-            State::Plate(_) | State::Machine(_) | State::Bottle(_) | State::Sundry(_) => None,
+            State::Plate(_)
+            | State::Machine(_)
+            | State::Bottle(_)
+            | State::Sundry(_)
+            | State::Tool(_) => None,
         }
     }
 

@@ -11,6 +11,7 @@ use crate::ground::money::Money;
 use crate::trade::hazard::HazardCode;
 use crate::trade::plate::Thread;
 use crate::trade::policy::{Policy, PolicyKey};
+use crate::trade::tool::ToolFigures;
 use crate::trade::wear::Action;
 
 /// How hard a liquid or a pad cuts. Coarse is the least value: kit goes up this order, never down.
@@ -48,6 +49,8 @@ pub enum PadMaterial {
     Microfibre,
     /// Wool.
     Wool,
+    /// An applicator, for work by hand.
+    Applicator,
 }
 
 /// Unit a sundry is counted or measured in.
@@ -112,6 +115,8 @@ pub enum Figures {
     Liquid(LiquidFigures),
     /// A sundry.
     Sundry(SundryFigures),
+    /// A tool.
+    Tool(ToolFigures),
 }
 
 /// Figures of a pad. After [`Make::filled`] every option is set.
@@ -226,7 +231,13 @@ impl Figures {
             Self::Towel(_) => "bundle of towels",
             Self::Liquid(_) => "bottle",
             Self::Sundry(_) => "sundry",
+            Self::Tool(_) => "tool",
         }
+    }
+
+    /// Whether it is neither used up nor worn out by some jobs: nothing of it is kept in store.
+    pub(crate) const fn outlasts_jobs(&self) -> bool {
+        matches!(self, Self::Machine(_) | Self::Plate(_) | Self::Tool(_))
     }
 
     /// The letters that start a tag of this sort when none is given.
@@ -238,6 +249,7 @@ impl Figures {
             Self::Towel(_) => "T",
             Self::Liquid(_) => "B",
             Self::Sundry(_) => "S",
+            Self::Tool(_) => "TL",
         }
     }
 }
@@ -283,7 +295,7 @@ impl Make {
                 let key = liquid.density_key();
                 liquid.density_mg_per_ml.get_or_insert(policy.value(key));
             }
-            Figures::Machine(_) | Figures::Sundry(_) => {}
+            Figures::Machine(_) | Figures::Sundry(_) | Figures::Tool(_) => {}
         }
         self
     }
@@ -300,6 +312,7 @@ impl PadFigures {
             PadMaterial::ThickFoam => PolicyKey::DryThickFoamS,
             PadMaterial::Microfibre => PolicyKey::DryMicrofibreS,
             PadMaterial::Wool => PolicyKey::DryWoolS,
+            PadMaterial::Applicator => PolicyKey::DryApplicatorS,
         };
         self.dry_time_s
             .get_or_insert(Seconds::from_s(policy.value(dry)));
@@ -317,6 +330,11 @@ impl PadFigures {
                 PolicyKey::RatingWoolSections,
                 PolicyKey::RatingWoolWashes,
                 PolicyKey::LoadWoolSections,
+            ],
+            (PadMaterial::Applicator, _) => [
+                PolicyKey::RatingApplicatorSections,
+                PolicyKey::RatingApplicatorWashes,
+                PolicyKey::LoadApplicatorSections,
             ],
             (PadMaterial::ThinFoam | PadMaterial::ThickFoam, Grade::Coarse) => [
                 PolicyKey::RatingCoarseFoamSections,

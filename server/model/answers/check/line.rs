@@ -41,6 +41,8 @@ pub enum LineKind {
     Towel,
     /// A sundry.
     Sundry,
+    /// A tool.
+    Tool,
     /// Paint film.
     Film,
     /// Hand-arm vibration.

@@ -2,6 +2,8 @@
 //!
 //! A plate rated below the machine's highest marked speed is refused, whatever else fits.
 
+use fettlebook_quantity::Length;
+
 use super::line::{Line, LineKind, Pick, Verdict};
 use crate::book::damage::band_of;
 use crate::ground::ids::Tag;
@@ -9,19 +11,17 @@ use crate::ground::ids::list;
 use crate::ready::pick::{PlateChoice, Scene, offer_machines, offer_plates, plates_aside};
 use crate::ready::plan::StepMakes;
 use crate::trade::job::Step;
-use crate::trade::make::Unit;
+use crate::trade::make::{MachineFigures, Unit};
 use crate::trade::plate::{PlateFit, SpeedFit};
 use crate::trade::wear::Band;
 
-/// Is there a machine.
-pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Line {
-    let name = scene
-        .book
-        .make(&step.machine_make)
-        .map_or("", |make| make.name.as_str());
+/// Is there a machine; no line for a step by hand.
+pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Option<Line> {
+    let make = step.machine_make.as_ref()?;
+    let name = scene.book.make(make).map_or("", |make| make.name.as_str());
     let mut line = Line::new(LineKind::Machine, Some(&step.name), name);
-    line.make = Some(step.machine_make.clone());
-    let machines = offer_machines(scene, &step.machine_make);
+    line.make = Some(make.clone());
+    let machines = offer_machines(scene, make);
     line.counts(
         1,
         i64::try_from(machines.len()).unwrap_or(i64::MAX),
@@ -35,15 +35,17 @@ pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Line {
             "Bring {name} back from aside, or borrow or buy one."
         ));
     }
-    line
+    Some(line)
 }
 
-/// Is there a plate that fits the machine, carries the pad and is rated for the speed.
-pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -> Line {
-    let (thread, max) = (&makes.machine.thread, makes.machine.max_speed_per_min);
+/// Is there a plate that fits the machine, carries the pad and is rated for the speed; no line for a step
+/// by hand.
+pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -> Option<Line> {
+    let machine = makes.machine?;
+    let (thread, max) = (&machine.thread, machine.max_speed_per_min);
     let what = format!("plate {thread}, for a {} pad", makes.pad.face_mm);
     let mut line = Line::new(LineKind::Plate, Some(&step.name), what);
-    let plates = offer_plates(scene, makes.machine, makes.pad.face_mm);
+    let plates = offer_plates(scene, machine, makes.pad.face_mm);
     let refused: Vec<&PlateChoice> = plates
         .iter()
         .filter(|plate| matches!(plate.speed, SpeedFit::Refused { .. }))
@@ -71,19 +73,19 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
     {
         Some(best) => say_of_best(&mut line, scene, best, &refused),
         None => {
-            say_of_aside(&mut line, scene, makes);
+            say_of_aside(&mut line, scene, machine, makes.pad.face_mm);
             line.todo(format!(
                 "Fit a plate with thread {thread} rated at least {max}/min; follow the marking on plate \
                  and machine."
             ));
         }
     }
-    line
+    Some(line)
 }
 
 /// Names the plates that would do if they were not set aside.
-fn say_of_aside(line: &mut Line, scene: &Scene<'_>, makes: StepMakes<'_>) {
-    let aside = plates_aside(scene, makes.machine, makes.pad.face_mm);
+fn say_of_aside(line: &mut Line, scene: &Scene<'_>, machine: &MachineFigures, face: Length) {
+    let aside = plates_aside(scene, machine, face);
     if !aside.is_empty() {
         let tags = list(&aside);
         line.raise(Verdict::Stop, format!("Set aside: {tags}."));

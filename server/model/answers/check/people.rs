@@ -13,7 +13,7 @@ use crate::trade::exposure::{
     NoiseBand, VibrationBand, a8_m_per_s2, effective, lex8_db, noise_band, points, vibration_band,
 };
 use crate::trade::film::FilmBand;
-use crate::trade::job::Routine;
+use crate::trade::job::{Routine, Step};
 use crate::trade::make::{Figures, Grade};
 
 /// What the film readings of the worked panels allow; the lowest decides.
@@ -43,15 +43,17 @@ pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Line {
     }
     for (film, panel) in panels {
         let band = limits.band(film);
-        let coarser = routine.steps.iter().any(|step| {
-            step.works(panel)
-                && matches!(book.make(&step.liquid_make).map(|make| &make.figures),
-                    Some(Figures::Liquid(liquid)) if liquid.grade != Grade::Fine)
+        let mut worked = routine.steps.iter().filter(|step| step.works(panel));
+        let coarser = worked.clone().any(|step| {
+            matches!(book.make(&step.liquid_make).map(|make| &make.figures),
+                Some(Figures::Liquid(liquid)) if liquid.grade != Grade::Fine)
         });
+        let by_hand = worked.all(Step::is_by_hand);
         let grave = match band {
             FilmBand::Ordinary => continue,
             FilmBand::FineOnly if coarser => Verdict::Stop,
             FilmBand::Caution | FilmBand::FineOnly => Verdict::Watch,
+            FilmBand::FinestByHand if by_hand && !coarser => Verdict::Watch,
             FilmBand::FinestByHand | FilmBand::NoAbrasive => Verdict::Stop,
         };
         line.raise(grave, format!("{panel} {film}."));
@@ -99,7 +101,7 @@ impl DayLoad {
     /// Adds the machine time of a job's plan.
     pub(super) fn add(&mut self, book: &Book, routine: &Routine, plan: &Plan) {
         for (planned, step) in plan.with_steps(routine) {
-            let make = book.make(&step.machine_make);
+            let make = step.machine_make.as_ref().and_then(|id| book.make(id));
             let Some(Figures::Machine(machine)) = make.map(|make| &make.figures) else {
                 continue;
             };
@@ -142,10 +144,7 @@ impl DayLoad {
 
     /// The exposure up to and with a job.
     pub(super) fn exposure(&self, plan: &Plan) -> Exposure {
-        let ms = plan
-            .steps
-            .iter()
-            .fold(0_i64, |sum, step| sum.saturating_add(step.time_ms));
+        let ms = plan.machine_ms();
         Exposure {
             machine_time_s: ms.saturating_add(999).div_euclid(1000),
             a8_m_per_s2: self.a8(),

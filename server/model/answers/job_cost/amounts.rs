@@ -177,7 +177,7 @@ fn plate_life(
 ) -> Option<(Id, i64)> {
     let makes = step_makes(book, step, "routine.steps").ok()?;
     let scene = pick::Scene::of(book, job, Moment::MIN);
-    let plates = pick::offer_plates(&scene, makes.machine, makes.pad.face_mm);
+    let plates = pick::offer_plates(&scene, makes.machine?, makes.pad.face_mm);
     let make = &plates.first()?.piece.make;
     let life = plate_part(book, make, time_ms, change_count)?;
     Some((make.clone(), life))

@@ -213,7 +213,11 @@ fn piece_quantity(make: &Make) -> i64 {
     match &make.figures {
         Figures::Liquid(liquid) => liquid.bottle_ul.ul(),
         Figures::Sundry(sundry) => sundry.pack_quantity,
-        Figures::Pad(_) | Figures::Plate(_) | Figures::Machine(_) | Figures::Towel(_) => 1,
+        Figures::Pad(_)
+        | Figures::Plate(_)
+        | Figures::Machine(_)
+        | Figures::Towel(_)
+        | Figures::Tool(_) => 1,
     }
 }
 

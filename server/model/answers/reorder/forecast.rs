@@ -21,6 +21,7 @@ use crate::trade::kit::{
 };
 use crate::trade::make::{Figures, Make};
 use crate::trade::tally::Tally;
+use crate::trade::tool::ToolState;
 use crate::trade::towel::TowelGrade;
 use crate::{Book, Moment};
 
@@ -312,6 +313,7 @@ fn new_state(make: &Make, towel_count: i64) -> State {
             left_quantity: sundry.pack_quantity,
             counted_at: None,
         }),
+        Figures::Tool(_) => State::Tool(ToolState::default()),
     }
 }
 

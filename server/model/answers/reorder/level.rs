@@ -84,7 +84,7 @@ fn yearly_use(book: &Book, all: &[Coming<'_>], make: &Make) -> Option<f64> {
             let used = towel_demand(book, all, make, DAYS_A_WEEK)?.mean();
             used / exact_f64(towel.demote_wash_count.unwrap_or(1).max(1))
         }
-        Figures::Machine(_) | Figures::Plate(_) => return None,
+        Figures::Machine(_) | Figures::Plate(_) | Figures::Tool(_) => return None,
     };
     Some(a_week * WEEKS_A_YEAR / exact_f64(unit_of(make)))
 }
@@ -99,9 +99,7 @@ fn makes_of<'a>(book: &'a Book, coming: &[Coming<'_>]) -> Vec<&'a Make> {
     };
     book.makes()
         .map(AsRef::as_ref)
-        .filter(|make| {
-            !matches!(make.figures, Figures::Machine(_) | Figures::Plate(_)) && uses(make)
-        })
+        .filter(|make| !make.figures.outlasts_jobs() && uses(make))
         .collect()
 }
 
@@ -110,7 +108,11 @@ fn unit_of(make: &Make) -> i64 {
     match &make.figures {
         Figures::Liquid(liquid) => liquid.bottle_ul.ul().max(1),
         Figures::Sundry(sundry) => sundry.pack_quantity.max(1),
-        Figures::Pad(_) | Figures::Towel(_) | Figures::Machine(_) | Figures::Plate(_) => 1,
+        Figures::Pad(_)
+        | Figures::Towel(_)
+        | Figures::Machine(_)
+        | Figures::Plate(_)
+        | Figures::Tool(_) => 1,
     }
 }
 
@@ -178,7 +180,7 @@ impl Look<'_> {
             }
             Figures::Pad(_) => pads_kept(book, stage, coming, make, self.target, days),
             Figures::Towel(towel) => towels_kept(book, coming, make, towel, self.target, days),
-            Figures::Machine(_) | Figures::Plate(_) => None,
+            Figures::Machine(_) | Figures::Plate(_) | Figures::Tool(_) => None,
         }
     }
 

@@ -74,7 +74,11 @@ fn set(book: &Book, make: &Make, now: Moment) -> Result<Decision, Refusal> {
     match &make.figures {
         Figures::Pad(pad) => lives_make_sense(pad)?,
         Figures::Machine(machine) => machine_makes_sense(machine)?,
-        Figures::Plate(_) | Figures::Towel(_) | Figures::Liquid(_) | Figures::Sundry(_) => {}
+        Figures::Plate(_)
+        | Figures::Towel(_)
+        | Figures::Liquid(_)
+        | Figures::Sundry(_)
+        | Figures::Tool(_) => {}
     }
     let make = Arc::new(make.clone().filled(book.policy()));
     Ok(Decision::now(vec![Deed::MakeSet { make }], now))

@@ -15,6 +15,7 @@ use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::plan::Setup;
 use crate::trade::job::{Routine, Step, SundryNeed};
 use crate::trade::make::Figures;
+use crate::trade::tool::ToolNeed;
 use crate::{Book, Moment};
 
 /// Most steps or sundries in a routine: more than anybody works through.
@@ -79,6 +80,7 @@ fn set(book: &Book, routine: &Routine, now: Moment) -> Result<Decision, Refusal>
     for need in &routine.sundries {
         sundry_makes_sense(book, need)?;
     }
+    tools_make_sense(book, &routine.tools)?;
     let routine = Arc::new(routine.clone());
     Ok(Decision::now(vec![Deed::RoutineSet { routine }], now))
 }
@@ -102,13 +104,22 @@ pub(in crate::decide) fn speed_can_be(
     step: &Step,
     field: &str,
 ) -> Result<(), Refusal> {
-    open_within(
-        &format!("{field}.speed_per_min"),
-        step.speed_per_min,
-        SPEED_PER_MIN_MIN,
-        setup.makes.machine.max_speed_per_min,
-        "per minute, the machine's highest marked speed",
-    )
+    let field = format!("{field}.speed_per_min");
+    match (setup.makes.machine, step.speed_per_min) {
+        (Some(machine), speed) => open_within(
+            &field,
+            speed,
+            SPEED_PER_MIN_MIN,
+            machine.max_speed_per_min,
+            "per minute, the machine's highest marked speed",
+        ),
+        (None, None) => Ok(()),
+        (None, Some(_)) => Err(Refusal::invalid(
+            &field,
+            format!("Step {} is done by hand, where nothing turns.", step.name),
+            "Leave the speed out, or name the machine.",
+        )),
+    }
 }
 
 fn sundry_makes_sense(book: &Book, need: &SundryNeed) -> Result<(), Refusal> {
@@ -116,6 +127,31 @@ fn sundry_makes_sense(book: &Book, need: &SundryNeed) -> Result<(), Refusal> {
     needs_sort(book, field, &need.make, "sundry", |figures| {
         matches!(figures, Figures::Sundry(_))
     })
+}
+
+fn tools_make_sense(book: &Book, tools: &[ToolNeed]) -> Result<(), Refusal> {
+    const FIELD: &str = "routine.tools.make";
+    if tools.len() > LINES_MAX {
+        return Err(Refusal::invalid(
+            "routine.tools",
+            format!("A routine has at most {LINES_MAX} tools."),
+            "Split it into several routines.",
+        ));
+    }
+    let mut named = BTreeSet::new();
+    for need in tools {
+        needs_sort(book, FIELD, &need.make, "tool", |figures| {
+            matches!(figures, Figures::Tool(_))
+        })?;
+        if !named.insert(&need.make) {
+            return Err(Refusal::invalid(
+                FIELD,
+                format!("The tool {} is named twice.", need.make),
+                "Name each tool once.",
+            ));
+        }
+    }
+    Ok(())
 }
 
 fn needs_sort(

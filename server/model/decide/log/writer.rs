@@ -149,17 +149,19 @@ impl Writer<'_> {
     }
 
     fn machine(&self, step: &Step) -> Option<Tag> {
+        let make = step.machine_make.as_ref()?;
         let start = self.start.machine(self.scene.book, &step.name);
         start.unwrap_or_else(|| {
-            let offered = offer_machines(&self.scene, &step.machine_make);
+            let offered = offer_machines(&self.scene, make);
             offered.first().map(|machine| machine.tag)
         })
     }
 
     fn plate(&self, step: &Step, makes: StepMakes<'_>) -> Option<Tag> {
+        let machine = makes.machine?;
         let start = self.start.plate(self.scene.book, &step.name);
         start.unwrap_or_else(|| {
-            let offered = offer_plates(&self.scene, makes.machine, makes.pad.face_mm);
+            let offered = offer_plates(&self.scene, machine, makes.pad.face_mm);
             let mut first = offered.iter().take(1);
             first
                 .find(|plate| !matches!(plate.speed, SpeedFit::Refused { .. }))

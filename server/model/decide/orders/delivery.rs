@@ -217,6 +217,7 @@ fn line_deeds(
         expiry: came.expiry,
         volume_ul: None,
         tare_mg: None,
+        check_due: None,
         quantity: None,
         towel_grade: None,
         work: None,

@@ -12,10 +12,13 @@ use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::dose::{pads_for, prime_dots, refresh_dots, step_volume};
 use crate::trade::job::{PanelFacts, Step};
-use crate::trade::make::{Figures, LiquidFigures, MachineFigures, PadFigures};
+use crate::trade::make::{Figures, LiquidFigures, MachineFigures, PadFigures, PadMaterial};
 use crate::trade::policy::{Policy, PolicyKey};
 use crate::trade::stroke::{Lane, contour_time_ms, section_time_ms, sections_for, strokes};
-use crate::trade::wear::Work;
+use crate::trade::wear::{Action, Work};
+
+/// Square millimetres in a square metre.
+const MM2_PER_M2: i128 = 1_000_000;
 
 /// What one step of a job needs.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,8 +43,10 @@ pub struct StepPlan {
     pub time_ms: i64,
     /// Time on paint of one section, ms.
     pub section_time_ms: i64,
-    /// Strokes that cover a section once.
+    /// Strokes that cover a section once; none by hand.
     pub stroke_count: i64,
+    /// Whether it is done by hand: no machine runs then.
+    pub by_hand: bool,
     /// How all its sections are worked.
     pub whole: PadWork,
 }
@@ -60,6 +65,11 @@ impl StepPlan {
         }
     }
 
+    /// Time that a machine runs, ms.
+    pub const fn machine_ms(&self) -> i64 {
+        if self.by_hand { 0 } else { self.time_ms }
+    }
+
     /// Wear work of the whole step.
     pub fn work(&self) -> Work {
         self.whole.work()
@@ -69,8 +79,8 @@ impl StepPlan {
 /// The figures of the makes a step names.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct StepMakes<'a> {
-    /// Machine.
-    pub machine: &'a MachineFigures,
+    /// Machine; none by hand.
+    pub machine: Option<&'a MachineFigures>,
     /// Pad.
     pub pad: &'a PadFigures,
     /// Liquid.
@@ -116,7 +126,8 @@ impl<'a> Setup<'a> {
     pub(crate) fn of(book: &'a Book, step: &'a Step, field: &'a str) -> Result<Self, Refusal> {
         let policy = book.policy();
         let makes = step_makes(book, step, field)?;
-        let side_key = if makes.machine.spot {
+        // A hand reaches no further than a spot machine.
+        let side_key = if makes.machine.is_none_or(|machine| machine.spot) {
             PolicyKey::SpotSideMm
         } else {
             PolicyKey::BigSideMm
@@ -187,10 +198,10 @@ impl<'a> Setup<'a> {
                 )
             })?;
         let pace = self.pace(section_count, area);
-        let force_mn = self
-            .step
-            .press
-            .force_mn(pad.face_mm, self.policy.press_forces());
+        let whole = match machine {
+            Some(machine) => self.by_machine(machine, section_count, pace.time_ms),
+            None => self.by_hand(section_count, pace.time_ms),
+        };
         Ok(StepPlan {
             name: self.step.name.clone(),
             section_count,
@@ -203,26 +214,57 @@ impl<'a> Setup<'a> {
             time_ms: pace.time_ms,
             section_time_ms: pace.section_time_ms,
             stroke_count: pace.stroke_count,
-            whole: PadWork {
-                section_count,
-                time_ms: pace.time_ms,
-                force_mn,
-                action: machine.action,
-                throw_mm: machine.throw_mm,
-                speed_per_min: self
-                    .step
-                    .speed_per_min
-                    .unwrap_or_else(|| machine.usual_speed_per_min()),
-                face_mm: pad.face_mm,
-                liquid: liquid.grade,
-            },
+            by_hand: machine.is_none(),
+            whole,
         })
     }
 
+    /// How a machine works all its sections.
+    fn by_machine(&self, machine: &MachineFigures, section_count: i64, time_ms: i64) -> PadWork {
+        let (face_mm, speed) = (self.makes.pad.face_mm, self.step.speed_per_min);
+        PadWork {
+            section_count,
+            time_ms,
+            force_mn: self
+                .step
+                .press
+                .force_mn(face_mm, self.policy.press_forces()),
+            action: machine.action,
+            throw_mm: machine.throw_mm,
+            speed_per_min: speed.unwrap_or_else(|| machine.usual_speed_per_min()),
+            face_mm,
+            liquid: self.makes.liquid.grade,
+        }
+    }
+
+    /// How a hand works them: nothing orbits or turns, so that what an applicator has behind it is
+    /// counted by its washes alone.
+    fn by_hand(&self, section_count: i64, time_ms: i64) -> PadWork {
+        PadWork {
+            section_count,
+            time_ms,
+            force_mn: 0,
+            action: Action::Orbital,
+            throw_mm: Length::from_mm(0),
+            speed_per_min: 0,
+            face_mm: self.makes.pad.face_mm,
+            liquid: self.makes.liquid.grade,
+        }
+    }
+
     /// Time on paint. A pad up to the policy's contour width follows the area in one stroke; a
-    /// wider one works section by section.
+    /// wider one works section by section. By hand the area alone decides.
     fn pace(&self, section_count: i64, area: Area) -> Pace {
         let (face, lane) = (self.makes.pad.face_mm, self.lane);
+        if self.makes.machine.is_none() {
+            let minutes = self.policy.value(PolicyKey::HandMinutesPerM2);
+            let time_ms = half_up(product([area.mm2(), minutes, 60_000]), MM2_PER_M2);
+            return Pace {
+                time_ms,
+                section_time_ms: half_up(i128::from(time_ms), i128::from(section_count)),
+                stroke_count: 0,
+            };
+        }
         if face.mm() <= self.policy.value(PolicyKey::ContourFaceMm) {
             let time_ms = contour_time_ms(area, face, lane.arm_speed_mm_per_s(), lane.passes());
             return Pace {
@@ -273,14 +315,21 @@ pub(crate) fn step_makes<'a>(
             "Name another make.",
         )
     };
-    let machine = match figures(&step.machine_make, "machine_make")? {
-        Figures::Machine(machine) => machine,
-        other => return Err(wrong(&step.machine_make, "machine_make", other, "machine")),
+    let machine = match &step.machine_make {
+        None => None,
+        Some(id) => match figures(id, "machine_make")? {
+            Figures::Machine(machine) => Some(machine),
+            other => return Err(wrong(id, "machine_make", other, "machine")),
+        },
     };
     let pad = match figures(&step.pad_make, "pad_make")? {
         Figures::Pad(pad) => pad,
         other => return Err(wrong(&step.pad_make, "pad_make", other, "pad")),
     };
+    let is_applicator = pad.material == PadMaterial::Applicator;
+    if is_applicator == machine.is_some() {
+        return Err(wrong_hand(step, field, is_applicator));
+    }
     let liquid = match figures(&step.liquid_make, "liquid_make")? {
         Figures::Liquid(liquid) => liquid,
         other => {
@@ -297,4 +346,21 @@ pub(crate) fn step_makes<'a>(
         pad,
         liquid,
     })
+}
+
+/// The refusal of an applicator on a machine, or of a machine's pad by hand.
+fn wrong_hand(step: &Step, field: &str, is_applicator: bool) -> Refusal {
+    let (name, make) = (&step.name, &step.pad_make);
+    let (what, todo) = if is_applicator {
+        (
+            format!("The make {make} is an applicator; step {name} is worked with a machine."),
+            "Name a pad for the machine, or have the step done by hand.",
+        )
+    } else {
+        (
+            format!("The make {make} is no applicator; step {name} is done by hand."),
+            "Name an applicator, or the machine it is worked with.",
+        )
+    };
+    Refusal::new(Reason::WrongSort, format!("{field}.pad_make"), what, todo)
 }

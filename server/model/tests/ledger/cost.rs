@@ -57,7 +57,7 @@ fn try_sheet(shop: &Shop, job: &str) -> Result<CostSheet, Refusal> {
     job_cost(&shop.book, shop.book.job(&id(job)).unwrap(), record)
 }
 
-fn sheet(shop: &Shop, job: &str) -> CostSheet {
+pub(crate) fn sheet(shop: &Shop, job: &str) -> CostSheet {
     try_sheet(shop, job).unwrap()
 }
 

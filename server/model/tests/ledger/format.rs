@@ -4,8 +4,11 @@ use std::path::Path;
 
 use fettlebook_model::format::DEED_KINDS;
 use fettlebook_model::policy::{Policy, PolicyKey};
-use fettlebook_model::{Deed, Entry, Format, Record, Subject, Unread};
+use fettlebook_model::tool::{ToolKind, ToolNeed};
+use fettlebook_model::{Command, Deed, Entry, Format, Record, Subject, Unread};
 use serde_json::{Value, json};
+
+use crate::shop::{Shop, id, make, tool};
 
 /// An entry with these deeds, as JSON.
 fn entry(deeds: &Value) -> Value {
@@ -106,6 +109,30 @@ fn an_entry_with_a_policy_of_the_second_format_says_so() {
         record: Some(Record::Policy(policy.into())),
     };
     assert_eq!(Format::of(&[restated]), second);
+}
+
+/// What an earlier program would not understand, or would set without, is marked so in each entry that
+/// holds it, and no other entry is.
+#[test]
+fn what_an_earlier_program_does_not_know_is_of_the_second_format() {
+    let mut shop = Shop::stocked();
+    let gauge = make("film-gauge", tool(ToolKind::FilmGauge));
+    let made = shop.say(Command::CreateMake { make: gauge }).format;
+    shop.receive("film-gauge", 1);
+    let came = shop.entries.last().unwrap().format;
+    let moved = shop.move_to("TL-01", "van-a").format;
+    let back = shop.reverse(shop.book.head()).unwrap().format;
+    let was = shop.book.routine(&id("two-step")).unwrap();
+    let was = was.as_ref().clone();
+    let mut routine = was.clone();
+    routine.tools = vec![ToolNeed {
+        make: id("film-gauge"),
+        must: false,
+    }];
+    let named = shop.say(Command::EditRoutine { was, routine }).format;
+    let newest = Format::NEWEST;
+    assert_eq!([made, came, back, named], [newest; 4]);
+    assert_eq!(moved, Format::FIRST);
 }
 
 /// The story: the bench has a later `fettled` than the one that serves now, and wrote members that

@@ -14,6 +14,7 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::real_use::RealUse;
 use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::sums::Sums;
+use fettlebook_model::tool::ToolKind;
 use fettlebook_model::wear_report::{make_wear, worn_makes};
 use fettlebook_model::{Book, Command, Deed, Entry, Id, Record, Seq, Subject};
 use fettlebook_quantity::Volume;
@@ -22,7 +23,7 @@ use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
 use rust_decimal::Decimal;
 
 use crate::cost::about_stock;
-use crate::shop::{Shop, eur, id, liquid, make, records, replayed, restored, tern_quay};
+use crate::shop::{Shop, eur, id, liquid, make, records, replayed, restored, tern_quay, tool};
 use act::{Act, acts};
 
 /// The stocked shop with a supplier, something on its way, and two jobs to come.
@@ -33,6 +34,9 @@ fn shop() -> Shop {
     shop.book_saloon("job-1", "2026-03-05 08:00");
     shop.book_saloon("job-2", "2026-03-06 08:00");
     bottles_without_tare(&mut shop);
+    let make = make("film-gauge", tool(ToolKind::FilmGauge));
+    shop.say(Command::CreateMake { make });
+    shop.receive("film-gauge", 1);
     shop
 }
 

@@ -6,6 +6,7 @@
     reason = "a test fails by panicking"
 )]
 
+mod by_hand;
 mod check;
 mod corrections;
 mod cost;
@@ -30,5 +31,6 @@ mod shop;
 mod sums;
 mod supply;
 mod tare;
+mod tools;
 mod upkeep;
 mod wear_report;

@@ -73,7 +73,7 @@ fn a_pencil_pad_follows_contours_instead_of_working_sections() {
         });
     }
     let mut mirrors = step("mirrors", "pencil-foam-30", "fine-polish-500ml");
-    mirrors.machine_make = id("spindle-tool");
+    mirrors.machine_make = Some(id("spindle-tool"));
     mirrors.panels = vec![Panel::MirrorLeft, Panel::MirrorRight];
     let plan = plan_of(&mut shop, Some(routine("mirrors-only", vec![mirrors])));
     let step = &plan.steps[0];

@@ -15,7 +15,7 @@ use fettlebook_model::{
 };
 
 pub(crate) use history::{noted, pad_figures, retired};
-pub(crate) use makes::{foam, liquid, make, orbital, plate, step};
+pub(crate) use makes::{foam, liquid, make, orbital, plate, step, tool};
 use makes::{makes, two_step};
 use parts::loose;
 pub(crate) use parts::{done, pad_use, receipt, routine, saloon_job, tags_of, weighing};
@@ -118,7 +118,7 @@ impl Shop {
         let decision = decide(&self.book, &command, self.now)?;
         let entry = Entry {
             seq: self.book.head().next(),
-            format: Format::FIRST,
+            format: Format::of(&decision.deeds),
             book_id: None,
             recorded_at: self.now,
             done_at: decision.done_at,

@@ -39,6 +39,7 @@ fn each_figure_that_differs_is_named_with_its_piece() {
         State::Sundry(sundry) => sundry.left_quantity += 1,
         State::Plate(plate) => plate.change_count += 1,
         State::Machine(machine) => machine.run_time_ms += 1,
+        State::Tool(_) => {}
     };
     let mut sorts = 0;
     for piece in shop.book.pieces() {

@@ -10,6 +10,7 @@ fn give_back<'a>(shop: &'a mut Shop, tags: &str) -> Result<&'a Entry, Refusal> {
     shop.try_say(Command::Return {
         said: Said::default(),
         tags: tags_of(tags),
+        check_due: None,
     })
 }
 

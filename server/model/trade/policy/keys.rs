@@ -81,6 +81,7 @@ policy_keys! {
     ArmSpeedMmPerS, "arm_speed_mm_per_s", 50 "mm/s", CommonPractice, 5..=300, "Speed of the arm where a step states none.";
     BlendPermille, "blend_permille", 100 "thousandths", CommonPractice, 0..=500, "Part of a section that its neighbours work again.";
     ContourFaceMm, "contour_face_mm", 40 "mm", Derived, 10..=80, "Widest pad that follows contours instead of working sections.";
+    HandMinutesPerM2, "hand_minutes_per_m2", 30 "min", Memory, 1..=600, "Time by hand for a square metre: half of one in a quarter of an hour.";
     CrownPermille, "crown_permille", 1050 "thousandths", Memory, 1000..=1300, "Surface of a curved panel against its flat outline.";
 
     DotUl, "dot_ul", 250 "µL", Standard, 150..=500, "Volume of one dot; weigh 20 dots to find yours.";
@@ -92,6 +93,7 @@ policy_keys! {
     LoadMediumFoamSections, "load_medium_foam_sections", 21 "sections", Derived, 1..=200, "Sections a medium foam pad works before it is changed.";
     LoadFineFoamSections, "load_fine_foam_sections", 25 "sections", Derived, 1..=200, "Sections a fine foam pad works before it is changed.";
     LoadMicrofibreSections, "load_microfibre_sections", 12 "sections", Derived, 1..=200, "Sections a microfibre pad works before it is changed.";
+    LoadApplicatorSections, "load_applicator_sections", 25 "sections", Memory, 1..=200, "Sections an applicator works by hand before it is changed.";
     LoadWoolSections, "load_wool_sections", 15 "sections", Memory, 1..=200, "Sections a wool pad works before it is changed.";
 
     RatingCoarseFoamSections, "rating_coarse_foam_sections", 130 "reference sections", CommonPractice, 1..=10_000, "Work a coarse foam pad is rated for.";
@@ -105,10 +107,14 @@ policy_keys! {
     RatingWoolSections, "rating_wool_sections", 150 "reference sections", CommonPractice, 1..=10_000, "Work a wool pad is rated for.";
     RatingWoolWashes, "rating_wool_washes", 15 "washes", CommonPractice, 1..=1_000, "Washes a wool pad is rated for.";
 
+    RatingApplicatorSections, "rating_applicator_sections", 100 "reference sections", Memory, 1..=10_000, "Work an applicator is rated for; by hand it does none that is counted, so its washes decide.";
+    RatingApplicatorWashes, "rating_applicator_washes", 25 "washes", Memory, 1..=1_000, "Washes an applicator is rated for.";
+
     DryThinFoamS, "dry_thin_foam_s", 86_400 "s", CommonPractice, 3_600..=1_209_600, "Drying of a thin foam pad after a wash.";
     DryThickFoamS, "dry_thick_foam_s", 172_800 "s", CommonPractice, 3_600..=1_209_600, "Drying of a thick foam pad after a wash.";
     DryWoolS, "dry_wool_s", 172_800 "s", CommonPractice, 3_600..=1_209_600, "Drying of a wool pad after a wash.";
     DryMicrofibreS, "dry_microfibre_s", 172_800 "s", CommonPractice, 3_600..=1_209_600, "Drying of a microfibre pad after a wash.";
+    DryApplicatorS, "dry_applicator_s", 86_400 "s", Memory, 3_600..=1_209_600, "Drying of an applicator after a wash.";
     DryTowelS, "dry_towel_s", 86_400 "s", Memory, 1_800..=1_209_600, "Drying of towels after a wash.";
 
     ForceLightMn, "force_light_mn", 15_000 "mN", Memory, 1_000..=200_000, "Force of a light press on a 150 mm pad.";

@@ -107,6 +107,7 @@ fn what_is_kept_of_a_piece_that_was_binned_meanwhile_is_flagged() {
         shop.say(Command::Return {
             said: said(),
             tags: tags_of("P-01"),
+            check_due: None,
         })
         .clone(),
         shop.say(Command::Move {
@@ -131,6 +132,7 @@ fn what_came_back_was_demoted_or_binned_twice_is_taken_in() {
     let back = Command::Return {
         said: said(),
         tags: tags_of("P-01"),
+        check_due: None,
     };
     assert!(flags(shop.say(back)).concat().contains("not aside"));
     let all = shop.piece("T-01").bundle().unwrap().total_count();
@@ -153,6 +155,7 @@ fn what_came_back_was_demoted_or_binned_twice_is_taken_in() {
     let at_once = Command::Return {
         said: Said::default(),
         tags: tags_of("P-01"),
+        check_due: None,
     };
     assert_eq!(shop.try_say(at_once).unwrap_err().reason, Reason::WrongSort);
 }

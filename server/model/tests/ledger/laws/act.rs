@@ -15,6 +15,7 @@ use fettlebook_model::wear::{BinReason, Work};
 use fettlebook_model::{Command, Seq, Tag, decide};
 use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
+use jiff::civil::date;
 use jiff::tz::Offset;
 use proptest::bool::weighted;
 use proptest::collection::vec;
@@ -94,7 +95,7 @@ const SORTS: &[Sort] = &[
 /// Kit that may be named: some of the stocked shop, some that is received later.
 const TAGS: &[&str] = &[
     "P-01", "P-02", "P-06", "P-08", "P-12", "P-13", "B-01", "B-02", "B-03", "B-04", "T-01", "T-02",
-    "S-01", "S-02", "M-01", "BP-01",
+    "S-01", "S-02", "M-01", "BP-01", "TL-01",
 ];
 const JOBS: &[&str] = &["job-1", "job-2", "job-3"];
 const MAKES: &[&str] = &[
@@ -230,7 +231,7 @@ impl Act {
         let tags = match self.sort {
             Sort::Wash | Sort::Dry => self.tags(&["P", "T"]),
             Sort::Bin if self.more => self.tags(&["T"]),
-            _ => self.tags(&["P", "B", "T", "S", "M", "BP"]),
+            _ => self.tags(&["P", "B", "T", "S", "M", "BP", "TL"]),
         };
         match self.sort {
             Sort::Move => Command::Move {
@@ -244,7 +245,11 @@ impl Act {
                 tags,
             },
             Sort::Dry => Command::MarkDry { said, tags },
-            Sort::Return => Command::Return { said, tags },
+            Sort::Return => Command::Return {
+                said,
+                tags,
+                check_due: (self.figure % 4 == 0).then(|| date(2027, 3, 1)),
+            },
             Sort::Bin => Command::Bin {
                 said,
                 tags,

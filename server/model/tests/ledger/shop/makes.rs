@@ -5,6 +5,7 @@ use fettlebook_model::make::{
     Figures, Grade, LiquidFigures, MachineFigures, Make, PadFigures, PadMaterial, PlateFigures,
     SundryFigures, TowelFigures, Unit,
 };
+use fettlebook_model::tool::{ToolFigures, ToolKind};
 use fettlebook_model::wear::{Action, Press};
 use fettlebook_quantity::{Length, Mass, Volume};
 
@@ -36,6 +37,11 @@ pub(crate) fn foam(grade: Grade, face_mm: i64) -> Figures {
         typical_life_sections: None,
         least_life_sections: None,
     })
+}
+
+/// A tool.
+pub(crate) fn tool(kind: ToolKind) -> Figures {
+    Figures::Tool(ToolFigures { kind })
 }
 
 /// A plate with an M8 thread.
@@ -108,7 +114,7 @@ pub(super) fn makes() -> Vec<Make> {
 pub(crate) fn step(name: &str, pad: &str, liquid: &str) -> Step {
     Step {
         name: id(name),
-        machine_make: id("orbital-150"),
+        machine_make: Some(id("orbital-150")),
         pad_make: id(pad),
         liquid_make: id(liquid),
         side_mm: None,
@@ -137,5 +143,6 @@ pub(super) fn two_step() -> Routine {
             per_job_quantity: 2,
             per_m2_quantity: 0,
         }],
+        tools: Vec::new(),
     }
 }

@@ -55,6 +55,7 @@ pub(crate) fn routine(key: &str, steps: Vec<Step>) -> Routine {
         towel_make: None,
         cells_per_section: None,
         sundries: Vec::new(),
+        tools: Vec::new(),
     }
 }
 
@@ -84,6 +85,7 @@ pub(crate) fn receipt(make: &str, count: i64) -> Receipt {
         towel_grade: None,
         work: None,
         wash_count: None,
+        check_due: None,
     }
 }
 

@@ -67,7 +67,7 @@ impl Act {
                         drying_count: (off > 0).then_some(bundle.drying_count),
                         ..none
                     },
-                    State::Pad(_) | State::Plate(_) | State::Machine(_) => none,
+                    State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => none,
                 }
             })
             .collect();
