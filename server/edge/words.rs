@@ -14,6 +14,7 @@ use fettlebook_model::order::OrderState;
 use fettlebook_model::policy::Basis;
 use fettlebook_model::reorder::Cause;
 use fettlebook_model::supplier::OrderDay;
+use fettlebook_model::tool::ToolKind;
 use fettlebook_model::towel::TowelGrade;
 use fettlebook_model::wear::{Action, AsideReason, Band, BinReason, Press};
 
@@ -50,7 +51,10 @@ macro_rules! one_way {
 both_ways!(role, role_word: Role is Role { Look, Work, Keep, Own });
 both_ways!(grade, grade_word: Grade is Grade { Coarse, Medium, Fine });
 both_ways!(material, material_word: PadMaterial is PadMaterial {
-    ThinFoam, ThickFoam, Microfibre, Wool,
+    ThinFoam, ThickFoam, Microfibre, Wool, Applicator,
+});
+both_ways!(tool_kind, tool_kind_word: ToolKind is ToolKind {
+    FilmGauge, InspectionLight, PadBrush, ExtensionShaft, Mat, Other,
 });
 both_ways!(action, action_word: MachineAction is Action { Orbital, Rotary });
 both_ways!(towel_grade, towel_grade_word: TowelGrade is TowelGrade {
@@ -83,7 +87,7 @@ one_way!(basis_word: Basis to Basis {
 });
 one_way!(line_kind_word: LineKind to CheckLineKind {
     Machine = Machine, Plate = Plate, Pad = Pad, Liquid = Liquid, Towel = Towel, Sundry = Sundry,
-    Film = Film, Vibration = Vibration, Noise = Noise, Car = Car,
+    Tool = Tool, Film = Film, Vibration = Vibration, Noise = Noise, Car = Car,
 });
 one_way!(order_state_word: OrderState to OrderState {
     Drafted = Drafted, Placed = Placed, PartReceived = PartReceived, Closed = Closed,

@@ -35,6 +35,7 @@ pub(in crate::edge) fn receive(sent: v1::ReceiveKitRequest, _: &Book) -> Result<
         towel_grade: words::towel_grade("towel_grade", sent.towel_grade)?,
         work: sent.work_micro_sections.map(Work::from_micro_sections),
         wash_count: sent.wash_count,
+        check_due: open_date("check_due_date", &sent.check_due_date)?,
         said: said(sent.done_time, sent.note)?,
     })))
 }
@@ -100,6 +101,7 @@ pub(in crate::edge) fn set_aside(sent: v1::SetAsideRequest, _: &Book) -> Result<
 pub(in crate::edge) fn give_back(sent: v1::ReturnKitRequest, _: &Book) -> Result<Command, Refusal> {
     Ok(Command::Return {
         tags: tags("tags", &sent.tags)?,
+        check_due: open_date("check_due_date", &sent.check_due_date)?,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }

@@ -9,6 +9,7 @@ use fettlebook_model::make::{
     TowelFigures,
 };
 use fettlebook_model::plate::Thread;
+use fettlebook_model::tool::ToolFigures;
 use fettlebook_model::{Book, Command, Reason, Refusal};
 use fettlebook_quantity::{Length, Mass, Seconds, Volume};
 
@@ -109,9 +110,15 @@ fn figures(sent: Option<Sent>) -> Result<Figures, Refusal> {
             )?,
             pack_quantity: sundry.pack_quantity,
         })),
+        Some(Sent::Tool(tool)) => Ok(Figures::Tool(ToolFigures {
+            kind: words::required(
+                "make.tool.kind",
+                words::tool_kind("make.tool.kind", tool.kind)?,
+            )?,
+        })),
         None => Err(Refusal::missing(
             "make.figures",
-            "Give the figures of its sort: pad, plate, machine, towel, liquid or sundry.",
+            "Give the figures of its sort: pad, plate, machine, towel, liquid, sundry or tool.",
         )),
     }
 }
@@ -151,6 +158,7 @@ mod tests {
     use super::*;
     use fettlebook_model::make::{Grade, PadMaterial, Unit};
     use fettlebook_model::money::Money;
+    use fettlebook_model::tool::ToolKind;
     use fettlebook_model::wear::Action;
 
     fn of(figures: Figures) -> Make {
@@ -165,7 +173,7 @@ mod tests {
         }
     }
 
-    fn one_of_each_sort() -> [Figures; 6] {
+    fn one_of_each_sort() -> [Figures; 7] {
         [
             Figures::Pad(PadFigures {
                 material: PadMaterial::Microfibre,
@@ -213,6 +221,9 @@ mod tests {
             Figures::Sundry(SundryFigures {
                 unit: Unit::Pair,
                 pack_quantity: 50,
+            }),
+            Figures::Tool(ToolFigures {
+                kind: ToolKind::FilmGauge,
             }),
         ]
     }

@@ -4,6 +4,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::job::{Routine, Step, SundryNeed};
+use fettlebook_model::tool::ToolNeed;
 use fettlebook_model::wear::Press;
 use fettlebook_model::{Book, Command, Id, Reason, Refusal};
 use fettlebook_quantity::Length;
@@ -51,12 +52,19 @@ pub(in crate::edge) fn routine(sent: v1::Routine) -> Result<Routine, Refusal> {
             per_m2_quantity: need.per_m2_quantity,
         })
     });
+    let tools = sent.tools.iter().map(|need| {
+        Ok(ToolNeed {
+            make: id("routine.tools.make", &need.make)?,
+            must: need.must,
+        })
+    });
     Ok(Routine {
         id: id("routine.routine", &sent.routine)?,
         steps: steps.collect::<Result<_, _>>()?,
         towel_make: open_id("routine.towel_make", &sent.towel_make)?,
         cells_per_section: sent.cells_per_section_count,
         sundries: sundries.collect::<Result<_, Refusal>>()?,
+        tools: tools.collect::<Result<_, Refusal>>()?,
         name: sent.name,
     })
 }
@@ -66,7 +74,7 @@ pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refus
     let at = |part: &str| format!("{field}.{part}");
     Ok(Step {
         name,
-        machine_make: id(&at("machine_make"), &sent.machine_make)?,
+        machine_make: machine(&at("machine_make"), sent)?,
         pad_make: id(&at("pad_make"), &sent.pad_make)?,
         liquid_make: id(&at("liquid_make"), &sent.liquid_make)?,
         side_mm: sent.side_mm.map(Length::from_mm),
@@ -79,6 +87,22 @@ pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refus
     })
 }
 
+/// The machine of a step; none by hand, which has to be said.
+fn machine(field: &str, sent: &v1::Step) -> Result<Option<Id>, Refusal> {
+    match (sent.by_hand, sent.machine_make.is_empty()) {
+        (true, true) => Ok(None),
+        (false, _) => id(field, &sent.machine_make).map(Some),
+        (true, false) => Err(Refusal::invalid(
+            field,
+            format!(
+                "A step by hand has no machine, but {} is named.",
+                sent.machine_make
+            ),
+            "Leave the machine or *by hand* out.",
+        )),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -88,7 +112,7 @@ mod tests {
         let id = |text: &str| text.parse().unwrap();
         let step = |name: &str| Step {
             name: id(name),
-            machine_make: id("orbital-150"),
+            machine_make: Some(id("orbital-150")),
             pad_make: id("coarse-foam-150"),
             liquid_make: id("coarse-compound-1-l"),
             side_mm: Some(Length::from_mm(450)),
@@ -109,6 +133,10 @@ mod tests {
                 make: id("nitrile-gloves"),
                 per_job_quantity: 2,
                 per_m2_quantity: 1,
+            }],
+            tools: vec![ToolNeed {
+                make: id("film-gauge"),
+                must: true,
             }],
         }
     }

@@ -68,6 +68,10 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         | Deed::TowelsCounted { .. }
         | Deed::SundryCounted { .. } => count_text(deed, subject, unit),
         Deed::SetAside { reason, .. } => format!("{subject}: set aside, {reason}."),
+        Deed::Returned {
+            check_due_on: Some(due),
+            ..
+        } => format!("{subject}: checked, due again by {due}."),
         Deed::Returned { .. } => format!("{subject} came back from aside."),
         Deed::Binned { reason, .. } => format!("{subject}: binned, {reason}."),
         Deed::TowelsBinned { reason, count, .. } => {
@@ -231,6 +235,9 @@ fn received(make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> Stri
         State::Bundle(bundle) => format!(" with {}", towels(bundle.total_count())),
         State::Bottle(bottle) => format!(" with {}", bottle.left_ul),
         State::Sundry(sundry) => format!(" with {}", quantity(sundry.left_quantity, unit)),
+        State::Tool(tool) => tool
+            .check_due_on
+            .map_or_else(String::new, |due| format!(", to be checked by {due}")),
         State::Pad(_) | State::Plate(_) | State::Machine(_) => String::new(),
     };
     format!("{make}{more}, to {place}")

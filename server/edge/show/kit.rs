@@ -68,6 +68,16 @@ fn state(book: &Book, piece: &Piece, make: Option<&Make>, readiness: Readiness) 
                 _ => 0,
             },
         }),
+        State::Tool(state) => Shown::Tool(v1::ToolState {
+            kind: match figures {
+                Some(Figures::Tool(tool)) => words::tool_kind_word(tool.kind),
+                _ => 0,
+            },
+            check_due_date: state
+                .check_due_on
+                .map(|day| day.to_string())
+                .unwrap_or_default(),
+        }),
     }
 }
 

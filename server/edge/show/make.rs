@@ -65,6 +65,9 @@ fn figures(figures: &Figures) -> Shown {
             unit: words::unit_word(sundry.unit),
             pack_quantity: sundry.pack_quantity,
         }),
+        Figures::Tool(tool) => Shown::Tool(v1::ToolFigures {
+            kind: words::tool_kind_word(tool.kind),
+        }),
     }
 }
 

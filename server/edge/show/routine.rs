@@ -13,6 +13,10 @@ pub(in crate::edge) fn routine(routine: &Routine) -> v1::Routine {
         per_job_quantity: need.per_job_quantity,
         per_m2_quantity: need.per_m2_quantity,
     });
+    let tools = routine.tools.iter().map(|need| v1::ToolNeed {
+        make: need.make.to_string(),
+        must: need.must,
+    });
     let mut shown = v1::Routine {
         etag: String::new(),
         routine: routine.id.to_string(),
@@ -25,6 +29,7 @@ pub(in crate::edge) fn routine(routine: &Routine) -> v1::Routine {
             .unwrap_or_default(),
         cells_per_section_count: routine.cells_per_section,
         sundries: sundries.collect(),
+        tools: tools.collect(),
     };
     shown.etag = etag::of(&shown);
     shown
@@ -33,7 +38,12 @@ pub(in crate::edge) fn routine(routine: &Routine) -> v1::Routine {
 fn step(step: &Step) -> v1::Step {
     v1::Step {
         step: step.name.to_string(),
-        machine_make: step.machine_make.to_string(),
+        machine_make: step
+            .machine_make
+            .as_ref()
+            .map(ToString::to_string)
+            .unwrap_or_default(),
+        by_hand: step.is_by_hand(),
         pad_make: step.pad_make.to_string(),
         liquid_make: step.liquid_make.to_string(),
         side_mm: step.side_mm.map(|side| side.mm()),

@@ -129,6 +129,10 @@ async fn cars_and_routines_that_make_no_sense_are_not_set_up() {
         routine: "other".to_owned(),
         ..one_step()
     };
+    let tool = |make: &str| v1::ToolNeed {
+        make: make.to_owned(),
+        must: true,
+    };
     let with_step = |edit: fn(&mut v1::Step)| {
         let mut routine = new.clone();
         edit(&mut routine.steps[0]);
@@ -145,6 +149,10 @@ async fn cars_and_routines_that_make_no_sense_are_not_set_up() {
         jobs.create_routine(with_step(|step| step.pad_make = "velvet".to_owned())) => "MAKE_UNKNOWN" "routine.steps.cut.pad_make";
         jobs.create_routine(with_step(|step| step.pad_make = "orbital-150".to_owned())) => "WRONG_SORT" "routine.steps.cut.pad_make";
         jobs.create_routine(with_step(|step| step.panels = words(&["hood-left"]))) => "PANEL_UNKNOWN" "routine.steps.cut.panels";
+        jobs.create_routine(with_step(|step| step.by_hand = true)) => "FIELD_INVALID" "routine.steps.cut.machine_make";
+        jobs.create_routine(with_step(|step| step.machine_make.clear())) => "FIELD_MISSING" "routine.steps.cut.machine_make";
+        jobs.create_routine(set_up(v1::Routine { tools: vec![tool("velvet")], ..new.clone() })) => "MAKE_UNKNOWN" "routine.tools.make";
+        jobs.create_routine(set_up(v1::Routine { tools: vec![tool("orbital-150")], ..new.clone() })) => "WRONG_SORT" "routine.tools.make";
         jobs.create_routine(with_step(|step| step.step.clear())) => "FIELD_MISSING" "routine.steps.step";
         jobs.create_routine(set_up(v1::Routine { steps: Vec::new(), ..new.clone() })) => "FIELD_MISSING" "routine.steps";
     }
