@@ -189,7 +189,7 @@ fn car_sheet() -> Result<Sheet<Car>, Fault> {
 }
 
 fn routine_sheet() -> Result<Sheet<Routine>, Fault> {
-    let lists = [Within::list("steps"), Within::list("sundries")];
+    let lists = ["steps", "sundries", "tools"].map(Within::list);
     Sheet::new("routine", &lists, |_| true)
 }
 

@@ -6,8 +6,8 @@
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use fettlebook_contract::v1::{
     AreaBasis, AsideReason, Basis, BinReason, CarClass, CheckLineKind, DeedKind, Grade, JobState,
-    MachineAction, OrderState, PadMaterial, Press, Readiness, TowelGrade, Unit, Verdict, WearBand,
-    Weekday,
+    MachineAction, OrderState, PadMaterial, Press, Readiness, ToolKind, TowelGrade, Unit, Verdict,
+    WearBand, Weekday,
 };
 
 /// An enum of the contract with words of its own.
@@ -46,6 +46,7 @@ worded!(
     PadMaterial => "PAD_MATERIAL_",
     Press => "PRESS_",
     Readiness => "READINESS_",
+    ToolKind => "TOOL_KIND_",
     TowelGrade => "TOWEL_GRADE_",
     Unit => "UNIT_",
     Verdict => "VERDICT_",

@@ -13,8 +13,7 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Form, Printer, entry};
-use crate::when::Toward;
-use crate::when::stamp;
+use crate::when::{self, Toward, stamp};
 
 /// Largest file that is read, the service's own limit.
 const FILE_BYTES_MAX: u64 = 4 * 1024 * 1024;
@@ -47,6 +46,20 @@ impl Told {
     pub(crate) fn note(&self) -> String {
         self.note.clone().unwrap_or_default()
     }
+}
+
+/// A day as the contract carries it; empty when none was given.
+///
+/// # Errors
+/// When the day is not written in one of the accepted forms.
+pub(crate) fn open_day(
+    session: &Session,
+    option: &str,
+    text: Option<&str>,
+) -> Result<String, Fault> {
+    let day = text.map(|text| when::day(text, &session.now())).transpose();
+    let day = day.map_err(|why| Fault::usage(option, why))?;
+    Ok(day.map_or_else(String::new, |day| day.to_string()))
 }
 
 /// As of which reading a thing is edited.

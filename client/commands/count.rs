@@ -75,11 +75,12 @@ pub(crate) async fn unit_of(session: &Session, tag: &str, option: &str) -> Resul
     match answer.piece.and_then(|piece| piece.state) {
         Some(State::Bottle(_)) => Ok(Unit::Microlitre),
         Some(State::Sundry(sundry)) => Ok(sundry.unit()),
-        Some(State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_)) | None => {
-            Err(Fault::usage(
-                option,
-                format!("{tag} is neither a bottle nor a sundry, so no amount is left of it."),
-            ))
-        }
+        Some(
+            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_) | State::Tool(_),
+        )
+        | None => Err(Fault::usage(
+            option,
+            format!("{tag} is neither a bottle nor a sundry, so no amount is left of it."),
+        )),
     }
 }

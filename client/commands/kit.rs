@@ -10,7 +10,7 @@ use fettlebook_contract::v1::{
 };
 use serde_json::{Value, json};
 
-use crate::commands::common::{ListForm, Told, record};
+use crate::commands::common::{ListForm, Told, open_day, record};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -196,6 +196,9 @@ pub(crate) struct Return {
     /// Tags of what comes back
     #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
     pub(crate) tags: Vec<String>,
+    /// Day of the next check of tools that were checked, for example 2027-06-30
+    #[arg(long, value_name = "DATE")]
+    pub(crate) check_due: Option<String>,
     #[command(flatten)]
     pub(crate) told: Told,
 }
@@ -212,6 +215,7 @@ pub(crate) async fn bring_back(
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
         tags: args.tags.clone(),
+        check_due_date: open_day(session, "--check-due", args.check_due.as_deref())?,
         kept: None,
     };
     record(session, printer, asked).await

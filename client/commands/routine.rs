@@ -6,7 +6,7 @@ use clap::{Args, Subcommand};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{
-    CreateRoutineRequest, GetRoutineRequest, ListRoutinesRequest, Routine, Step,
+    CreateRoutineRequest, GetRoutineRequest, ListRoutinesRequest, Routine, Step, ToolNeed,
     UpdateRoutineRequest,
 };
 use prost_types::FieldMask;
@@ -76,8 +76,13 @@ pub(crate) struct Add {
     /// What the job takes of a sundry, for example 'gloves=2 pairs' or 'wipe=20 ml per m2'
     #[arg(long, value_name = "NEED", value_parser = parts::need)]
     pub(crate) sundry: Vec<Need>,
+    /// A tool that is to be there, for example film-gauge; film-gauge=must where the job must not
+    /// start without it
+    #[arg(long, value_name = "MAKE[=must]", value_parser = parts::tool)]
+    pub(crate) tool: Vec<ToolNeed>,
     /// File with the routine as JSON in the contract's names; - for standard input
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry",
+          "tool"])]
     pub(crate) from: Option<String>,
 }
 
@@ -100,6 +105,7 @@ pub(crate) async fn add(
             towel_make: args.towel.clone().unwrap_or_default(),
             cells_per_section_count: args.cells,
             sundries: in_units(session, &args.sundry).await?,
+            tools: args.tool.clone(),
             ..Routine::default()
         },
     };
@@ -211,8 +217,12 @@ pub(crate) struct Edit {
     /// All its sundries anew, for example 'gloves=2 pairs' or 'wipe=20 ml per m2'
     #[arg(long, value_name = "NEED", value_parser = parts::need)]
     pub(crate) sundry: Vec<Need>,
+    /// All its tools anew, for example film-gauge or film-gauge=must
+    #[arg(long, value_name = "MAKE[=must]", value_parser = parts::tool)]
+    pub(crate) tool: Vec<ToolNeed>,
     /// File with the whole routine as JSON in the contract's names; - for standard input
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry",
+          "tool"])]
     pub(crate) from: Option<String>,
     #[command(flatten)]
     pub(crate) as_read: AsRead,
@@ -248,6 +258,7 @@ fn every_field() -> Vec<&'static str> {
         "towel_make",
         "cells_per_section_count",
         "sundries",
+        "tools",
     ]
 }
 
@@ -278,6 +289,10 @@ impl Edit {
         if !self.sundry.is_empty() {
             routine.sundries = in_units(session, &self.sundry).await?;
             paths.push("sundries");
+        }
+        if !self.tool.is_empty() {
+            routine.tools.clone_from(&self.tool);
+            paths.push("tools");
         }
         changes_something("routine edit", &paths)?;
         Ok((routine, paths))

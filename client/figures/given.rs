@@ -40,7 +40,8 @@ pub(crate) mod sorts {
         Machine "machine",
         Towel "towel",
         Liquid "liquid",
-        Sundry "sundry"
+        Sundry "sundry",
+        Tool "tool"
     );
 }
 

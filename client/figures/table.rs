@@ -1,6 +1,6 @@
 //! The table itself: a row for each figure, in the order in which figures are asked for and shown.
 
-use fettlebook_contract::v1::{Grade, MachineAction, PadMaterial};
+use fettlebook_contract::v1::{Grade, MachineAction, PadMaterial, ToolKind};
 
 use super::{Figure, Held, Read, read};
 use crate::render::amount;
@@ -149,4 +149,7 @@ pub(crate) const FIGURES: &[Figure] = &[
         "What one piece holds as bought, for example '50 pairs', '50 m', '1 l'",
         "what one piece holds as bought, for example '50 pairs'",
         "Pack" Held::holds),
+    figure!("tool" "kind", --"kind" "WORD" Word(numbered::<ToolKind>), true,
+        "What it is for", "what it is for",
+        "For" Held::word::<ToolKind>),
 ];

@@ -5,7 +5,7 @@
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
     AsideReason, BinReason, BottleState, BundleState, GetPieceLifeResponse, Grade, Inspection,
-    PadState, Piece, PlateState, Readiness, SundryState, TowelGrade, Unit,
+    PadState, Piece, PlateState, Readiness, SundryState, ToolState, TowelGrade, Unit,
 };
 
 use crate::render::screen::{Screen, day, several};
@@ -130,6 +130,7 @@ pub(crate) fn standing(screen: &Screen, piece: &Piece) -> String {
             amount::volume(bottle.left_ul)
         ),
         Some(State::Sundry(sundry)) => sundry_left(sundry),
+        Some(State::Tool(tool)) => check_due(tool),
         None => String::new(),
     }
 }
@@ -148,6 +149,14 @@ fn sundry_left(sundry: &SundryState) -> String {
         unit => unit,
     };
     format!("{} left", amount::quantity(sundry.left_quantity, unit))
+}
+
+/// By when a tool is to be checked; empty for one that is not.
+fn check_due(tool: &ToolState) -> String {
+    match day(&tool.check_due_date) {
+        due if due.is_empty() => due,
+        due => format!("due by {due}"),
+    }
 }
 
 fn towel_grade(grade: TowelGrade) -> String {
@@ -178,6 +187,10 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
         Some(State::Bundle(bundle)) => rows.extend(bundle_rows(bundle)),
         Some(State::Bottle(bottle)) => rows.extend(bottle_rows(screen, bottle)),
         Some(State::Sundry(sundry)) => rows.push(("Left", sundry_left(sundry))),
+        Some(State::Tool(tool)) => {
+            rows.push(("For", word(tool.kind())));
+            rows.push(("Check", check_due(tool)));
+        }
         None => {}
     }
     rows.push((

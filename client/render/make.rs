@@ -2,7 +2,7 @@
 //!
 //! It serves `make list` and `make show`. A figure that is not known says so.
 
-use fettlebook_contract::v1::{Make, PadMaterial};
+use fettlebook_contract::v1::{Make, PadMaterial, ToolKind};
 
 use crate::figures::{Held, sort};
 use crate::render::screen::{Screen, several};
@@ -66,6 +66,7 @@ fn brief(make: &Make) -> String {
             amount::volume(held.number("bottle_ul").unwrap_or_default())
         ),
         "sundry" => held.holds("pack_quantity"),
+        "tool" => held.word::<ToolKind>("kind"),
         _ => String::new(),
     }
 }

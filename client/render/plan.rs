@@ -30,12 +30,12 @@ pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
                 step.spare_count.to_string(),
                 format!("{}, then {}", step.prime_dot_count, step.refresh_dot_count),
                 amount::volume(step.volume_ul),
-                amount::time(step.machine_time_s),
+                time(step),
             ]
         }),
     ));
     text.push_str("\n\nDots: to prime a pad, then for each further section.");
-    for step in &plan.steps {
+    for step in plan.steps.iter().filter(|step| step.hand_time_s == 0) {
         text.push('\n');
         text.push_str(&screen.hung("", "  ", &each_section(step)));
     }
@@ -112,12 +112,18 @@ pub(crate) fn summary(plan: &Plan) -> String {
     } else {
         format!(" ({basis})")
     };
-    format!(
+    let hand = plan.steps.iter().map(|step| step.hand_time_s);
+    let hand_s = hand.fold(0, i64::saturating_add);
+    let mut text = format!(
         "{} of paint{known} · {} · {} on the machine",
         amount::area(plan.area_mm2),
         several(steps, "step", "steps"),
         amount::time(machine_s)
-    )
+    );
+    if hand_s > 0 {
+        text.push_str(&format!(" · {} by hand", amount::time(hand_s)));
+    }
+    text
 }
 
 /// One line on a step, for a heading.
@@ -129,8 +135,17 @@ pub(crate) fn step_line(step: &StepPlan) -> String {
     }
     parts.push(pads);
     parts.push(amount::volume(step.volume_ul));
-    parts.push(amount::time(step.machine_time_s));
+    parts.push(time(step));
     parts.join(" · ")
+}
+
+/// Time on paint, and that it is the hand's where no machine runs.
+fn time(step: &StepPlan) -> String {
+    if step.hand_time_s > 0 {
+        format!("{} by hand", amount::time(step.hand_time_s))
+    } else {
+        amount::time(step.machine_time_s)
+    }
 }
 
 fn each_section(step: &StepPlan) -> String {

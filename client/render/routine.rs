@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use fettlebook_contract::v1::{Press, Routine, Step, SundryNeed, Unit};
+use fettlebook_contract::v1::{Press, Routine, Step, SundryNeed, ToolNeed, Unit};
 
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, sheet, table};
@@ -54,6 +54,7 @@ pub(crate) fn show(screen: &Screen, routine: &Routine, units: &BTreeMap<String, 
         .iter()
         .map(|need| sundry(need, units.get(&need.make).copied().unwrap_or_default()))
         .collect();
+    let tools: Vec<_> = routine.tools.iter().map(tool).collect();
     let mut text = sheet(
         screen,
         [
@@ -61,6 +62,7 @@ pub(crate) fn show(screen: &Screen, routine: &Routine, units: &BTreeMap<String, 
             ("Name", routine.name.clone()),
             ("Towels", towels),
             ("Sundries", sundries.join("; ")),
+            ("Tools", tools.join(", ")),
         ],
     );
     for step in &routine.steps {
@@ -68,6 +70,11 @@ pub(crate) fn show(screen: &Screen, routine: &Routine, units: &BTreeMap<String, 
         text.push_str(&step_sheet(screen, step));
     }
     text
+}
+
+fn tool(need: &ToolNeed) -> String {
+    let must = if need.must { " (must be there)" } else { "" };
+    format!("{}{must}", need.make)
 }
 
 fn sundry(need: &SundryNeed, unit: Unit) -> String {
@@ -87,13 +94,21 @@ fn sundry(need: &SundryNeed, unit: Unit) -> String {
     format!("{} of {}", parts.join(" and "), need.make)
 }
 
+fn machine(step: &Step) -> String {
+    if step.by_hand {
+        "none, by hand".to_owned()
+    } else {
+        step.machine_make.clone()
+    }
+}
+
 fn step_sheet(screen: &Screen, step: &Step) -> String {
     let press = match step.press() {
         Press::Unspecified => Press::Moderate,
         press => press,
     };
     let worked: Vec<String> = [
-        Some(word(press)),
+        Some(word(press)).filter(|_| !step.by_hand),
         step.speed_per_min.map(|speed| format!("{speed}/min")),
         step.side_mm
             .map(|side| format!("sections of {}", amount::length(side))),
@@ -115,7 +130,7 @@ fn step_sheet(screen: &Screen, step: &Step) -> String {
         screen,
         [
             ("Step", tint::strong(&step.step)),
-            ("Machine", step.machine_make.clone()),
+            ("Machine", machine(step)),
             ("Pad", step.pad_make.clone()),
             ("Liquid", step.liquid_make.clone()),
             ("Worked", worked.join(", ")),

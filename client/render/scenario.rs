@@ -262,6 +262,7 @@ fn step(name: &str, pads: i64, volume_ul: i64) -> StepPlan {
         stroke_count: 5,
         work_micro_sections: 66_000_000,
         section_time_ms: 144_000,
+        ..StepPlan::default()
     }
 }
 

@@ -16,7 +16,7 @@ use crate::fault::Fault;
 const DATE: &str = "date";
 
 /// Fields of a piece that say how it stands.
-const WANTED: [&str; 25] = [
+const WANTED: [&str; 26] = [
     "tag",
     "make",
     "place",
@@ -42,6 +42,7 @@ const WANTED: [&str; 25] = [
     "bottle.expiry_date",
     "sundry.left_quantity",
     "sundry.unit",
+    "tool.check_due_date",
 ];
 
 fn sheet() -> Result<Sheet<Piece>, Fault> {
@@ -74,6 +75,7 @@ pub(super) fn read(source: &mut Source, file: &str) -> Result<Vec<Read<Dated>>, 
         let days = [
             (DATE, read.what.date.as_str()),
             ("bottle.expiry_date", expiry(&read.what.piece)),
+            ("tool.check_due_date", check_due(&read.what.piece)),
         ];
         for (column, text) in days {
             if !text.is_empty() && !is_day(text) {
@@ -90,6 +92,14 @@ fn expiry(piece: &Piece) -> &str {
     use fettlebook_contract::v1::piece::State;
     match &piece.state {
         Some(State::Bottle(bottle)) => &bottle.expiry_date,
+        _ => "",
+    }
+}
+
+fn check_due(piece: &Piece) -> &str {
+    use fettlebook_contract::v1::piece::State;
+    match &piece.state {
+        Some(State::Tool(tool)) => &tool.check_due_date,
         _ => "",
     }
 }

@@ -32,6 +32,8 @@ pub(crate) enum Sort {
     Liquid,
     /// A sundry.
     Sundry,
+    /// A tool.
+    Tool,
 }
 
 impl Sort {
@@ -44,6 +46,7 @@ impl Sort {
             Some(Figures::Towel(_)) => Self::Towel,
             Some(Figures::Liquid(_)) => Self::Liquid,
             Some(Figures::Sundry(_)) => Self::Sundry,
+            Some(Figures::Tool(_)) => Self::Tool,
             None => return None,
         })
     }
@@ -56,6 +59,7 @@ impl Sort {
             Self::Towel => "towel",
             Self::Liquid => "liquid",
             Self::Sundry => "sundry",
+            Self::Tool => "tool",
         }
     }
 }
@@ -260,13 +264,19 @@ impl Planner {
             self.make((file, read.line, "towel_make"), &routine.towel_make);
             for (at, step) in routine.steps.iter().enumerate() {
                 let line = read.line_within(0, at);
-                self.make((file, line, "steps.machine_make"), &step.machine_make);
+                if !step.by_hand {
+                    self.make((file, line, "steps.machine_make"), &step.machine_make);
+                }
                 self.make((file, line, "steps.pad_make"), &step.pad_make);
                 self.make((file, line, "steps.liquid_make"), &step.liquid_make);
             }
             for (at, need) in routine.sundries.iter().enumerate() {
                 let line = read.line_within(1, at);
                 self.make((file, line, "sundries.make"), &need.make);
+            }
+            for (at, need) in routine.tools.iter().enumerate() {
+                let line = read.line_within(2, at);
+                self.make((file, line, "tools.make"), &need.make);
             }
             self.plan.routines.push(read);
         }

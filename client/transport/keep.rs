@@ -310,7 +310,7 @@ fn level(tag: &str, state: &State) -> Option<SeenLevel> {
             level.soiled_count = Some(bundle.soiled_count);
             level.drying_count = Some(bundle.drying_count);
         }
-        State::Pad(_) | State::Plate(_) | State::Machine(_) => return None,
+        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => return None,
     }
     Some(level)
 }

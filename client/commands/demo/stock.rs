@@ -204,7 +204,7 @@ mod tests {
         assert_eq!(
             stock.map(|stock| stock.sentence()),
             Ok(
-                "19 makes, 26 receipts of kit, 4 cars, 3 routines, 14 pads in a notebook, 2 suppliers."
+                "22 makes, 29 receipts of kit, 4 cars, 3 routines, 14 pads in a notebook, 2 suppliers."
                     .to_owned()
             )
         );

@@ -29,6 +29,8 @@ pub(crate) enum Add {
     Liquid(Made<sorts::Liquid>),
     /// Something counted or measured that does not wear
     Sundry(Made<sorts::Sundry>),
+    /// Something that must be there and is not used up: a gauge, a light, a brush
+    Tool(Made<sorts::Tool>),
 }
 
 /// What every sort takes.
@@ -86,6 +88,7 @@ impl Add {
             Self::Towel(made) => made.make(),
             Self::Liquid(made) => made.make(),
             Self::Sundry(made) => made.make(),
+            Self::Tool(made) => made.make(),
         }
     }
 }

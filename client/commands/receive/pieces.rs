@@ -8,14 +8,13 @@ use fettlebook_contract::v1::{ReceiveKitRequest, TowelGrade, Unit};
 use fettlebook_quantity::{Count, Mass, parse_count, parse_mass};
 
 use super::{Receive, figures_of};
-use crate::commands::common::record;
+use crate::commands::common::{open_day, record};
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::options::{self, Stock};
 use crate::render::Printer;
 use crate::request;
-use crate::when;
 use crate::word;
 
 /// Heading of its options.
@@ -55,6 +54,9 @@ pub(crate) struct Pieces {
     /// Washes a pad or a bundle has had before it came here
     #[arg(long, value_name = "COUNT", value_parser = parse_count)]
     pub(crate) washes: Option<Count>,
+    /// Day by which a tool is to be checked, for example 2027-06-30
+    #[arg(long, value_name = "DATE")]
+    pub(crate) check_due: Option<String>,
 }
 
 impl Pieces {
@@ -71,6 +73,7 @@ impl Pieces {
             ("--tare", self.tare.is_some()),
             ("--worked", self.worked.is_some()),
             ("--washes", self.washes.is_some()),
+            ("--check-due", self.check_due.is_some()),
         ]
     }
 }
@@ -87,12 +90,8 @@ pub(super) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let pieces = &args.pieces;
-    let expiry = pieces
-        .expires
-        .as_deref()
-        .map(|text| when::day(text, &session.now()))
-        .transpose()
-        .map_err(|why| Fault::usage("--expires", why))?;
+    let expiry = open_day(session, "--expires", pieces.expires.as_deref())?;
+    let check_due = open_day(session, "--check-due", pieces.check_due.as_deref())?;
     let (volume_ul, quantity) = match pieces.holds {
         None => (None, None),
         Some(holds) => held(session, &args.what, holds).await?,
@@ -107,7 +106,8 @@ pub(super) async fn perform(
         tags: pieces.tag.clone(),
         towel_count: pieces.towels.map_or(0, Count::get),
         lot: pieces.lot.clone().unwrap_or_default(),
-        expiry_date: expiry.map_or_else(String::new, |date| date.to_string()),
+        expiry_date: expiry,
+        check_due_date: check_due,
         volume_ul,
         tare_mg: pieces.tare.map(Mass::mg),
         quantity,
@@ -133,7 +133,13 @@ async fn held(
             let quantity = holds.in_unit(sundry.unit(), "--holds", make)?;
             Ok((None, Some(quantity)))
         }
-        Some(Figures::Pad(_) | Figures::Plate(_) | Figures::Machine(_) | Figures::Towel(_))
+        Some(
+            Figures::Pad(_)
+            | Figures::Plate(_)
+            | Figures::Machine(_)
+            | Figures::Towel(_)
+            | Figures::Tool(_),
+        )
         | None => Err(Fault::usage(
             "--holds",
             format!("{make} is neither a liquid nor a sundry; give --count or --towels."),

@@ -4,7 +4,7 @@
 //! policy; nothing is filled in here.
 
 use fettlebook_contract::v1::make::Figures;
-use fettlebook_contract::v1::{Press, Step, SundryNeed, Unit};
+use fettlebook_contract::v1::{Press, Step, SundryNeed, ToolNeed, Unit};
 
 use crate::commands::receive::figures_of;
 use crate::connect::Session;
@@ -16,7 +16,7 @@ use crate::word;
 /// How a step is written.
 pub(crate) const STEP_FORMS: &str = "'cut: machine=MAKE, pad=MAKE, liquid=MAKE' and, where they \
      differ from the book's policy, press=light|moderate|firm, side=450 mm, passes=4, overlap=50 %, \
-     arm=50 mm/s, speed=4500/min, panels=bonnet+roof";
+     arm=50 mm/s, speed=4500/min, panels=bonnet+roof; by=hand stands for the machine where there is none";
 
 /// Reads a step with its name.
 pub(crate) fn step(text: &str) -> Result<Step, String> {
@@ -51,6 +51,8 @@ pub(crate) fn loose_step(text: &str) -> Result<Step, String> {
 fn put(step: &mut Step, key: &str, value: &str) -> Result<(), String> {
     match key {
         "machine" => value.clone_into(&mut step.machine_make),
+        "by" if value == "hand" => step.by_hand = true,
+        "by" => return Err(format!("'by={value}' is not understood; write by=hand")),
         "pad" => value.clone_into(&mut step.pad_make),
         "liquid" => value.clone_into(&mut step.liquid_make),
         "press" => {
@@ -67,6 +69,23 @@ fn put(step: &mut Step, key: &str, value: &str) -> Result<(), String> {
         _ => return Err(format!("'{key}' is no part of a step; write {STEP_FORMS}")),
     }
     Ok(())
+}
+
+/// Reads `film-gauge`, or `film-gauge=must` for one that the job must not start without.
+pub(crate) fn tool(text: &str) -> Result<ToolNeed, String> {
+    let (make, must) = match text.split_once('=') {
+        None => (text, false),
+        Some((make, word)) if word.trim() == "must" => (make, true),
+        Some(_) => {
+            return Err(format!(
+                "'{text}' is not written as MAKE, or MAKE=must where the job must not start without it"
+            ));
+        }
+    };
+    Ok(ToolNeed {
+        make: make.trim().to_owned(),
+        must,
+    })
 }
 
 /// A sundry as it was written, before the unit of its make is known.
@@ -133,7 +152,8 @@ async fn sundry_unit(session: &Session, make: &str) -> Result<Unit, Fault> {
             | Figures::Plate(_)
             | Figures::Machine(_)
             | Figures::Towel(_)
-            | Figures::Liquid(_),
+            | Figures::Liquid(_)
+            | Figures::Tool(_),
         )
         | None => Err(Fault::usage(
             "--sundry",
@@ -144,7 +164,7 @@ async fn sundry_unit(session: &Session, make: &str) -> Result<Unit, Fault> {
 
 #[cfg(test)]
 mod tests {
-    use super::{need, step};
+    use super::{need, step, tool};
     use crate::options::Stock;
     use fettlebook_contract::v1::{Press, Unit};
 
@@ -168,6 +188,13 @@ mod tests {
     }
 
     #[test]
+    fn a_step_by_hand_names_no_machine() {
+        let edges = step("edges: by=hand, pad=hand-applicator, liquid=fine-polish").unwrap();
+        assert!(edges.by_hand && edges.machine_make.is_empty());
+        assert!(step("edges: by=foot").unwrap_err().contains("by=hand"));
+    }
+
+    #[test]
     fn a_step_that_is_not_understood_is_refused_with_its_form() {
         for text in [
             "machine=x",
@@ -179,6 +206,15 @@ mod tests {
             assert!(step(text).is_err(), "{text}");
         }
         assert!(step("cut: wheel=x").unwrap_err().contains("liquid=MAKE"));
+    }
+
+    #[test]
+    fn a_tool_is_wanted_or_must_be_there() {
+        let wanted = tool("film-gauge").unwrap();
+        assert_eq!((wanted.make.as_str(), wanted.must), ("film-gauge", false));
+        let must = tool("film-gauge = must").unwrap();
+        assert_eq!((must.make.as_str(), must.must), ("film-gauge", true));
+        assert!(tool("film-gauge=always").unwrap_err().contains("=must"));
     }
 
     #[test]

@@ -108,6 +108,7 @@ const fn fits(piece: &Piece, sort: Sort) -> bool {
             | (Some(State::Bundle(_)), Sort::Towel)
             | (Some(State::Bottle(_)), Sort::Liquid)
             | (Some(State::Sundry(_)), Sort::Sundry)
+            | (Some(State::Tool(_)), Sort::Tool)
     )
 }
 
@@ -161,6 +162,12 @@ fn receipt(dated: &Dated, now: &ZonedDateTime) -> Receipt {
         Some(State::Bundle(bundle)) => bundled(&mut receipt, piece, bundle),
         Some(State::Bottle(bottle)) => bottled(&mut receipt.receive, bottle),
         Some(State::Sundry(sundry)) => packed(&mut receipt.receive, sundry),
+        Some(State::Tool(tool)) => {
+            receipt
+                .receive
+                .check_due_date
+                .clone_from(&tool.check_due_date);
+        }
         Some(State::Pad(_) | State::Plate(_) | State::Machine(_)) | None => {}
     }
     if piece.readiness() == Readiness::Aside {
@@ -219,7 +226,7 @@ impl Behind {
             Some(State::Machine(machine)) => (machine.run_time_s, 0),
             Some(State::Bottle(bottle)) => (0, bottle.left_ul),
             Some(State::Sundry(sundry)) => (0, sundry.left_quantity),
-            Some(State::Pad(_) | State::Bundle(_)) | None => (0, 0),
+            Some(State::Pad(_) | State::Bundle(_) | State::Tool(_)) | None => (0, 0),
         };
         self.run += i64::from(run > 0);
         self.below_zero += i64::from(left < 0);
