@@ -32,6 +32,7 @@ mod states;
 mod story;
 mod terminal;
 mod tidy;
+mod tools;
 mod unit_file;
 mod wear;
 mod wings;
