@@ -20,8 +20,6 @@ use crate::{Book, Moment};
 const OFFERS_MAX: usize = 500;
 /// Most price breaks of an offer.
 const BREAKS_MAX: usize = 12;
-/// Most pieces in a pack, and packs a break begins from.
-const PACK_MAX: i64 = 10_000;
 
 /// Sets a supplier up.
 pub(in crate::decide) fn create(
@@ -148,7 +146,7 @@ fn offer_makes_sense(book: &Book, offer: &Offer) -> Result<(), Refusal> {
     }
     for pair in offer.breaks.windows(2) {
         let [lower, upper] = pair else { continue };
-        if upper.from_pack_count <= lower.from_pack_count || upper.from_pack_count > PACK_MAX {
+        if upper.from_pack_count <= lower.from_pack_count {
             return wrong(
                 format!(
                     "The price breaks of {id} are out of order at {} packs.",

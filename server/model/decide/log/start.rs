@@ -5,7 +5,6 @@
 
 use crate::Book;
 use crate::book::command::JobLog;
-use crate::decide::bounds::within;
 use crate::decide::named_kit::piece;
 use crate::ground::ids::{Id, Tag};
 use crate::ground::refusal::Refusal;
@@ -15,8 +14,6 @@ use crate::trade::take::Picked;
 
 /// Most pieces of a pick.
 const PICKED_MAX: usize = 500;
-/// Most of one piece, in its unit.
-const QUANTITY_MAX: i64 = 1_000_000_000_000;
 
 /// What a log starts from.
 #[derive(Clone, Copy)]
@@ -115,7 +112,7 @@ fn of_step<'b>(
         .map(|picked| (picked.tag, picked.spare))
 }
 
-/// Refuses a pick that cannot be understood: tags that no piece has, amounts that cannot be.
+/// Refuses a pick that cannot be understood: tags that no piece has.
 pub(in crate::decide) fn understood(book: &Book, picked: &[Picked]) -> Result<(), Refusal> {
     if picked.len() > PICKED_MAX {
         return Err(Refusal::invalid(
@@ -126,8 +123,6 @@ pub(in crate::decide) fn understood(book: &Book, picked: &[Picked]) -> Result<()
     }
     for one in picked {
         piece(book, "picked.tag", one.tag)?;
-        let unit = "of its unit";
-        within("picked.quantity", one.quantity, 0, QUANTITY_MAX, unit)?;
     }
     Ok(())
 }

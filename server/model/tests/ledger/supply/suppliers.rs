@@ -105,7 +105,6 @@ fn price_breaks_begin_at_one_pack_and_rise_in_packs_but_never_in_price() {
         vec![price(0, "5"), price(1, "4")],
         vec![price(1, "5"), price(1, "4")],
         vec![price(1, "5"), price(10, "4"), price(5, "3")],
-        vec![price(1, "5"), price(10_001, "4")],
         vec![price(1, "5"), price(5, "5.01")],
         vec![price(1, "5"), price(5, "4"), price(10, "4.50")],
         (1..=13).map(|from| price(from, "5")).collect(),
