@@ -245,7 +245,7 @@ pub struct UsualJob {
 }
 
 /// One usual job of the make: the mean use of its pads in this book, else one load of reference
-/// sections, and in both cases the wash after it.
+/// sections, and in both cases the wash after it; of an applicator the wash alone.
 pub fn usual_job(book: &Book, make: &Make, figures: &PadFigures) -> UsualJob {
     let (mut work, mut use_count) = (Work::ZERO, 0_i64);
     for pad in book
@@ -261,7 +261,9 @@ pub fn usual_job(book: &Book, make: &Make, figures: &PadFigures) -> UsualJob {
         let washes = exact_f64(figures.rated_wash_count.unwrap_or(0));
         miner(&[(sections, rated), (1.0, washes)])
     };
-    let damage = if use_count > 0 && work > Work::ZERO {
+    let damage = if figures.material == PadMaterial::Applicator {
+        worn(0.0)
+    } else if use_count > 0 && work > Work::ZERO {
         worn(work.reference_sections() / exact_f64(use_count))
     } else {
         use_count = 0;

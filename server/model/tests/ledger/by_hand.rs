@@ -10,6 +10,7 @@ use fettlebook_model::command::JobLog;
 use fettlebook_model::job::{PanelNote, Routine, Step};
 use fettlebook_model::job_cost::CostKind;
 use fettlebook_model::kit::Readiness;
+use fettlebook_model::lives::usual_job;
 use fettlebook_model::make::{Figures, Grade, PadMaterial};
 use fettlebook_model::plan::plan_job;
 use fettlebook_model::{Command, Deed, Entry, Reason, Refusal, Seq};
@@ -164,8 +165,13 @@ fn a_log_by_hand_runs_no_machine_and_its_applicators_wear_by_their_washes() {
     let damage = |shop: &Shop| fettlebook_model::damage::damage_of(&shop.book, shop.piece("P-13"));
     assert_eq!(damage(&shop), Some(0.0));
     shop.wash("P-13");
-    // One of the 25 washes that an applicator is rated for, from memory.
+    // One of the 25 washes that an applicator is rated for, from memory; so is each job of its kind.
     assert_eq!(damage(&shop), Some(0.04));
+    let make = shop.book.make(&id("hand-applicator")).unwrap();
+    let Figures::Pad(figures) = &make.figures else {
+        panic!("a pad")
+    };
+    assert_eq!(usual_job(&shop.book, make, figures).damage, 0.04);
     assert_eq!(replayed(&shop.entries), shop.book);
 }
 
