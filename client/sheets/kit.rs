@@ -16,7 +16,7 @@ use crate::fault::Fault;
 const DATE: &str = "date";
 
 /// Fields of a piece that say how it stands.
-const WANTED: [&str; 26] = [
+const WANTED: [&str; 27] = [
     "tag",
     "make",
     "place",
@@ -38,6 +38,7 @@ const WANTED: [&str; 26] = [
     "bundle.grade",
     "bottle.left_ul",
     "bottle.tare_mg",
+    "bottle.found_tare_mg",
     "bottle.lot",
     "bottle.expiry_date",
     "sundry.left_quantity",

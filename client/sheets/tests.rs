@@ -194,6 +194,22 @@ fn pieces_come_back_as_they_stand() {
 }
 
 #[test]
+fn a_tare_that_was_worked_out_comes_along_where_none_was_said() {
+    let mut shop = shop();
+    for dated in &mut shop.kit {
+        if let Some(State::Bottle(bottle)) = &mut dated.piece.state {
+            (bottle.tare_mg, bottle.found_tare_mg) = (None, Some(61_500));
+        }
+    }
+    let (found, problems) = back(&shop);
+    assert_eq!(problems, []);
+    let plan = planned(found, &Known::default());
+    let receipts = whats(&plan.receipts);
+    let bottle = receipts.iter().find(|one| one.receive.tags == ["B-03"]);
+    assert_eq!(bottle.unwrap().receive.tare_mg, Some(61_500));
+}
+
+#[test]
 fn a_bottle_below_nothing_comes_in_empty_and_a_plate_that_is_aside_is_set_aside() {
     let mut shop = shop();
     for dated in &mut shop.kit {

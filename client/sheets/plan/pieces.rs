@@ -199,7 +199,7 @@ fn bundled(receipt: &mut Receipt, piece: &Piece, bundle: &BundleState) {
 
 fn bottled(receive: &mut ReceiveKitRequest, bottle: &BottleState) {
     receive.volume_ul = Some(bottle.left_ul.max(0));
-    receive.tare_mg = bottle.tare_mg;
+    receive.tare_mg = bottle.tare_mg.or(bottle.found_tare_mg);
     receive.lot.clone_from(&bottle.lot);
     receive.expiry_date.clone_from(&bottle.expiry_date);
 }
