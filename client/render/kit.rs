@@ -335,3 +335,64 @@ fn bottle_rows(screen: &Screen, bottle: &BottleState) -> Vec<(&'static str, Stri
         ),
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use fettlebook_contract::v1::{GetPieceLifeResponse, Piece, ToolKind};
+
+    use super::{BottleState, State, ToolState, show};
+    use crate::render::scenario::{bottle, plain, screen};
+
+    fn page(piece: Piece) -> String {
+        let life = GetPieceLifeResponse {
+            piece: Some(piece),
+            ..GetPieceLifeResponse::default()
+        };
+        plain(&show(&screen(120), &life))
+    }
+
+    fn of_bottle(said: Option<i64>, found: Option<i64>, waiting: Option<i64>) -> String {
+        let mut piece = bottle();
+        let state = BottleState {
+            tare_mg: said,
+            found_tare_mg: found,
+            waiting_gross_mg: waiting,
+            ..BottleState::default()
+        };
+        piece.state = Some(State::Bottle(state));
+        page(piece)
+    }
+
+    #[test]
+    fn an_empty_weight_is_told_as_said_as_worked_out_or_as_what_waits_for_it() {
+        let told = of_bottle(Some(62_000), Some(61_000), None);
+        assert!(told.contains("Empty weight  62 g\n"), "{told}");
+        let told = of_bottle(None, Some(61_000), None);
+        assert!(told.contains("Empty weight  61 g, as worked out"), "{told}");
+        let told = of_bottle(None, None, Some(245_000));
+        assert!(
+            told.contains("245 g of") && told.contains("weigh a full one"),
+            "{told}"
+        );
+        let told = of_bottle(None, None, None);
+        assert!(told.contains("not known; weigh a full one"), "{told}");
+    }
+
+    #[test]
+    fn a_tool_says_what_it_is_for_and_by_when_it_is_to_be_checked() {
+        let mut state = ToolState {
+            check_due_date: "2027-06-30".to_owned(),
+            ..ToolState::default()
+        };
+        state.set_kind(ToolKind::FilmGauge);
+        let piece = Piece {
+            state: Some(State::Tool(state)),
+            ..bottle()
+        };
+        let told = page(piece);
+        assert!(
+            told.contains("film-gauge") && told.contains("due by Wed 30 Jun 2027"),
+            "{told}"
+        );
+    }
+}

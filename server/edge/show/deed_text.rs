@@ -235,12 +235,14 @@ fn received(make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> Stri
         State::Bundle(bundle) => format!(" with {}", towels(bundle.total_count())),
         State::Bottle(bottle) => format!(" with {}", bottle.left_ul),
         State::Sundry(sundry) => format!(" with {}", quantity(sundry.left_quantity, unit)),
-        State::Tool(tool) => tool
-            .check_due_on
-            .map_or_else(String::new, |due| format!(", to be checked by {due}")),
-        State::Pad(_) | State::Plate(_) | State::Machine(_) => String::new(),
+        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => String::new(),
     };
-    format!("{make}{more}, to {place}")
+    let check = match state {
+        State::Tool(tool) => tool.check_due_on,
+        _ => None,
+    };
+    let check = check.map_or_else(String::new, |due| format!(", to be checked by {due}"));
+    format!("{make}{more}, to {place}{check}")
 }
 
 /// What the device that counted had seen, where others had changed it meanwhile.
@@ -303,6 +305,7 @@ mod tests {
     use super::*;
     use fettlebook_model::Seq;
     use fettlebook_model::deed::Within;
+    use fettlebook_model::tool::ToolState;
     use fettlebook_model::wear::BinReason;
     use fettlebook_quantity::{Mass, Volume};
 
@@ -323,31 +326,6 @@ mod tests {
                     density_mg_per_ml: 1_100,
                 },
                 "B-03 weighed 121 g: 55 mL left.",
-            ),
-            (
-                Deed::GrossWeighed {
-                    tag: tag("B-03"),
-                    gross_mg: Mass::from_mg(121_000),
-                    density_mg_per_ml: 1_100,
-                    tare_mg: None,
-                },
-                "B-03 weighed 121 g; what is left follows once its empty weight is known.",
-            ),
-            (
-                Deed::GrossWeighed {
-                    tag: tag("B-03"),
-                    gross_mg: Mass::from_mg(121_000),
-                    density_mg_per_ml: 1_100,
-                    tare_mg: Some(Mass::from_mg(60_500)),
-                },
-                "B-03 weighed 121 g: 55 mL left.",
-            ),
-            (
-                Deed::TareFound {
-                    tag: tag("B-03"),
-                    tare_mg: Mass::from_mg(60_500),
-                },
-                "B-03: weighs 60.5 g empty, as worked out.",
             ),
             (
                 Deed::TowelsUsed {
@@ -393,6 +371,62 @@ mod tests {
                 "policy: dot_ul is back to its default, 250 µL.",
             ),
             (Deed::Reversed { seq: Seq(12) }, "Entry 12 is reversed."),
+        ];
+        for (deed, expected) in cases {
+            assert_eq!(said(&deed), expected);
+        }
+    }
+
+    #[test]
+    fn weights_without_a_tare_and_tools_are_told_with_what_is_known() {
+        let tag = |text: &str| text.parse().unwrap();
+        let cases = [
+            (
+                Deed::GrossWeighed {
+                    tag: tag("B-03"),
+                    gross_mg: Mass::from_mg(121_000),
+                    density_mg_per_ml: 1_100,
+                    tare_mg: None,
+                },
+                "B-03 weighed 121 g; what is left follows once its empty weight is known.",
+            ),
+            (
+                Deed::GrossWeighed {
+                    tag: tag("B-03"),
+                    gross_mg: Mass::from_mg(121_000),
+                    density_mg_per_ml: 1_100,
+                    tare_mg: Some(Mass::from_mg(60_500)),
+                },
+                "B-03 weighed 121 g: 55 mL left.",
+            ),
+            (
+                Deed::Returned {
+                    tag: tag("TL-01"),
+                    check_due_on: Some("2027-06-30".parse().unwrap()),
+                },
+                "TL-01: checked, due again by 2027-06-30.",
+            ),
+            (
+                Deed::Received {
+                    tag: tag("TL-01"),
+                    make: "film-gauge".parse().unwrap(),
+                    place: "bench".parse().unwrap(),
+                    state: State::Tool(ToolState {
+                        check_due_on: Some("2027-06-30".parse().unwrap()),
+                    }),
+                    readiness: None,
+                    at: None,
+                    cost: None,
+                },
+                "TL-01 came in as film-gauge, to bench, to be checked by 2027-06-30.",
+            ),
+            (
+                Deed::TareFound {
+                    tag: tag("B-03"),
+                    tare_mg: Mass::from_mg(60_500),
+                },
+                "B-03: weighs 60.5 g empty, as worked out.",
+            ),
         ];
         for (deed, expected) in cases {
             assert_eq!(said(&deed), expected);
