@@ -323,7 +323,7 @@ const BAD: &[(&[&str], i32, &str)] = &[
     (&["weigh", "B-01=900000kg"], 2, "kg"),
     (&["weigh", "B-01=400ml"], 2, "g"),
     (&["count", "B-01", "--left", "1,500 ml"], 2, "1,500"),
-    (&["count", "B-01", "--left", "30m"], 2, "30m"),
+    (&["count", "B-01", "--left", "30m"], 2, "another unit"),
     (&["receive", "coarse-foam-150", "--tag", "P-01"], 5, "P-01"),
     (&["receive", "coarse-foam-150", "--count", "-3"], 2, "-3"),
     (
