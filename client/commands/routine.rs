@@ -78,7 +78,8 @@ pub(crate) struct Add {
     pub(crate) sundry: Vec<Need>,
     /// A tool that is to be there, for example film-gauge; film-gauge=must where the job must not
     /// start without it
-    #[arg(long, value_name = "MAKE[=must]", value_parser = parts::tool)]
+    #[arg(long, value_name = "MAKE[=must]", value_parser = parts::tool,
+          add = ArgValueCompleter::new(complete::makes))]
     pub(crate) tool: Vec<ToolNeed>,
     /// File with the routine as JSON in the contract's names; - for standard input
     #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry",
@@ -218,7 +219,8 @@ pub(crate) struct Edit {
     #[arg(long, value_name = "NEED", value_parser = parts::need)]
     pub(crate) sundry: Vec<Need>,
     /// All its tools anew, for example film-gauge or film-gauge=must
-    #[arg(long, value_name = "MAKE[=must]", value_parser = parts::tool)]
+    #[arg(long, value_name = "MAKE[=must]", value_parser = parts::tool,
+          add = ArgValueCompleter::new(complete::makes))]
     pub(crate) tool: Vec<ToolNeed>,
     /// File with the whole routine as JSON in the contract's names; - for standard input
     #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry",

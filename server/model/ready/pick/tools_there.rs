@@ -22,7 +22,8 @@ pub(crate) struct ToolOffer {
 pub(crate) fn offer_tools(scene: &Scene<'_>, make: &Id) -> ToolOffer {
     let mut offer = ToolOffer::default();
     for piece in scene.book.pieces() {
-        if !does_for(scene.book, piece, make) {
+        // Of some hundred pieces a handful are tools; only for them are makes looked up.
+        if piece.tool().is_none() || !does_for(scene.book, piece, make) {
             continue;
         }
         match piece.readiness {
