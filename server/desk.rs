@@ -24,6 +24,7 @@
 
 mod audit;
 mod backup;
+pub(crate) mod book_lock;
 mod clock;
 mod compare;
 pub(crate) mod copy;
@@ -62,11 +63,12 @@ use crate::meters::Meters;
 
 pub(crate) use backup::hex;
 pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
+pub use book_lock::Holder;
 pub use clock::{Clock, SystemClock};
 pub use compare::{Compared, Seen};
 pub use copy::CopyOf;
 pub use error::{DeskError, OpenError, StoppedBy};
-pub use folder::{Holder, Identity};
+pub use folder::Identity;
 pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
 pub use order::Order;

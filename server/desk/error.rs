@@ -11,7 +11,7 @@ use std::time::Duration;
 use fettlebook_model::{Moment, Refusal, Seq};
 use uuid::Uuid;
 
-use super::folder::Holder;
+use super::book_lock::Holder;
 use crate::journal::{Damage, JournalError};
 use crate::shelf::ShelfError;
 

@@ -18,11 +18,12 @@ use tokio::sync::{mpsc, watch};
 use uuid::Uuid;
 
 use super::audit;
+use super::book_lock::{BookLock, lock_book};
 use super::clock::Clock;
 use super::error::{OpenError, StoppedBy};
 use super::finding::Findings;
 use super::first_difference::FirstDifference;
-use super::folder::{self, BOOK_FILE, BookLock, Identity, failed, journal_folder, shelf_folder};
+use super::folder::{self, BOOK_FILE, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
 use super::proof_state::ProofState;
 use super::replay::Replay;
@@ -124,7 +125,7 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
         folder::make_folder(folder, &*options.disk).map_err(failed("making", folder))?;
         folder::refuse_what_is_no_book(folder)?;
     }
-    let lock = folder::lock(folder, options.clock.now(), options.lock_wait)?;
+    let lock = lock_book(folder, options.clock.now(), options.lock_wait)?;
     let identity = folder::identity(folder, options.new_book_id, options.disk.as_ref())?;
     folder::refuse_another_book(folder, identity.book_id)?;
     // A shelf is of one incarnation: numbers of another mean other entries.

@@ -13,9 +13,9 @@ use tokio::sync::mpsc::error::TryRecvError;
 use tokio::sync::{mpsc, oneshot};
 
 use super::audit::{self, AUDIT, Fault};
+use super::book_lock::BookLock;
 use super::draft::{Answer, Draft, repeated};
 use super::error::{DeskError, StoppedBy};
-use super::folder::BookLock;
 use super::history::{History, without_shelf};
 use super::imagine::Imagined;
 use super::not_shelved_yet::{Known, NotShelvedYet};

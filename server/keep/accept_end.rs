@@ -9,6 +9,7 @@ use std::sync::Arc;
 use fettlebook_model::Seq;
 
 use super::error::{KeepError, failed};
+use crate::desk::book_lock::lock_book;
 use crate::desk::folder::{self, journal_folder, read_identity};
 use crate::desk::{Clock as _, SystemClock};
 use crate::journal::{
@@ -27,7 +28,7 @@ pub fn accept_end(folder: &Path, last: u64) -> Result<u64, KeepError> {
     let identity = identity.ok_or_else(|| KeepError::NotABook {
         folder: folder.to_owned(),
     })?;
-    let _held = folder::lock(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
+    let _held = lock_book(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
     make_certain(&journal, &RealDisk, None).map_err(|uncertain| uncertain.error)?;
     let found = survey(&journal, None, &mut |_| Ok(()))?;
     if let Some(damage) = &found.damage {

@@ -8,9 +8,10 @@ use std::sync::Arc;
 use super::{DeskOptions, OpenReport, catch_up, restore, start};
 use crate::desk::Desk;
 use crate::desk::audit;
+use crate::desk::book_lock::lock_book;
 use crate::desk::copy::{CopyNote, CopyOf};
 use crate::desk::error::OpenError;
-use crate::desk::folder::{COPY_FILE, journal_folder, lock, refuse_another_book, shelf_folder};
+use crate::desk::folder::{COPY_FILE, journal_folder, refuse_another_book, shelf_folder};
 use crate::journal::{FileReader, Reader};
 use crate::shelf::Source;
 
@@ -25,7 +26,7 @@ pub(in crate::desk) fn open_copy(
     if !folder.join(COPY_FILE).is_file() {
         return Err(no_copy());
     }
-    let held = lock(folder, options.clock.now(), options.lock_wait)?;
+    let held = lock_book(folder, options.clock.now(), options.lock_wait)?;
     let note = CopyNote::read(folder)?.filter(|note| note.end.is_some());
     let note = note.ok_or_else(no_copy)?;
     let identity = note.identity();

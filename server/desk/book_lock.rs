@@ -1,0 +1,125 @@
+//! The lock of a book's folder, and who holds it.
+//!
+//! Invariant: only the process that holds the lock touches anything else in the folder.
+
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, Seek, Write};
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use fettlebook_model::Moment;
+use serde::{Deserialize, Serialize};
+
+use super::error::OpenError;
+use super::folder::failed;
+use crate::limits::LOCK_LOOK_EVERY;
+
+/// Who has a book open, as they wrote it into the lock file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Holder {
+    /// Number of the process.
+    pub process: u32,
+    /// When it opened the book.
+    pub since: Moment,
+}
+
+/// The lock on a book; dropping it lets go.
+#[derive(Debug)]
+pub(crate) struct BookLock {
+    _file: File,
+}
+
+/// Takes the lock of a book, waiting up to `wait` for another process to let go.
+///
+/// Where nothing can be written the lock file is only read: the book can still be looked at, and two
+/// who cannot write do each other no harm.
+pub(crate) fn lock_book(folder: &Path, now: Moment, wait: Duration) -> Result<BookLock, OpenError> {
+    let path = folder.join("book.lock");
+    let mut options = OpenOptions::new();
+    options.read(true).write(true).create(true).truncate(false);
+    let (mut file, writable) = match options.open(&path) {
+        Ok(file) => (file, true),
+        Err(error) if refuses_writing(&error) => {
+            let readable = File::open(&path).or_else(|_| File::open(folder.join("book.json")));
+            (
+                readable.map_err(|_| failed("opening", &path)(error))?,
+                false,
+            )
+        }
+        Err(error) => return Err(failed("opening", &path)(error)),
+    };
+    let start = Instant::now();
+    loop {
+        match file.try_lock() {
+            Ok(()) => break,
+            Err(TryLockError::WouldBlock) if start.elapsed() < wait => {
+                std::thread::sleep(LOCK_LOOK_EVERY);
+            }
+            Err(TryLockError::WouldBlock) => {
+                let holder = fs::read(&path)
+                    .ok()
+                    .and_then(|b| serde_json::from_slice(&b).ok());
+                return Err(OpenError::InUse {
+                    folder: folder.to_owned(),
+                    holder,
+                });
+            }
+            Err(TryLockError::Error(error)) => return Err(failed("locking", &path)(error)),
+        }
+    }
+    if writable && let Err(error) = shut_to_readers(&file) {
+        tracing::warn!(%error, "others may read book.lock, and lock it");
+    }
+    if writable && let Err(error) = sign(&mut file, now) {
+        // The lock holds all the same; only the name of its holder is missing.
+        tracing::warn!(%error, "book.lock could not be written to");
+    }
+    Ok(BookLock { _file: file })
+}
+
+/// Takes the right to read the lock file from whoever may not write to it: whoever may read a file may
+/// lock it, and would keep its owner out. Programs before this one made it for all to read.
+#[cfg(unix)]
+fn shut_to_readers(file: &File) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt as _;
+    const OTHERS_WRITE: u32 = 0o022;
+    const OTHERS_READ: u32 = 0o044;
+    let mut permissions = file.metadata()?.permissions();
+    let mode = permissions.mode();
+    let who_writes_reads = (mode & OTHERS_WRITE) << 1;
+    let shut = mode & !(OTHERS_READ & !who_writes_reads);
+    if shut == mode {
+        return Ok(());
+    }
+    permissions.set_mode(shut);
+    file.set_permissions(permissions)
+}
+
+/// Files have no modes here.
+#[cfg(not(unix))]
+const fn shut_to_readers(_: &File) -> io::Result<()> {
+    Ok(())
+}
+
+/// Writes into the lock file who holds it.
+fn sign(file: &mut File, now: Moment) -> io::Result<()> {
+    let holder = Holder {
+        process: std::process::id(),
+        since: now,
+    };
+    let text = serde_json::to_vec(&holder).map_err(io::Error::other)?;
+    file.set_len(0)?;
+    file.rewind()?;
+    file.write_all(&text)
+}
+
+/// True when the system lets a file be read perhaps, but not written.
+fn refuses_writing(error: &io::Error) -> bool {
+    matches!(
+        error.kind(),
+        io::ErrorKind::PermissionDenied
+            | io::ErrorKind::ReadOnlyFilesystem
+            | io::ErrorKind::StorageFull
+            | io::ErrorKind::QuotaExceeded
+    )
+}
