@@ -64,7 +64,8 @@ impl<'a> Start<'a> {
         Some(of_step.next().map(|(tag, _)| tag))
     }
 
-    /// How much of which pieces of a make; none where the book picks.
+    /// How much of which pieces of a make, each once, so that all that was taken of it is held against
+    /// what was there; none where the book picks.
     pub(super) fn amounts(self, book: &Book, make: &Id) -> Option<Vec<(Tag, i64)>> {
         let Self::Shown(picked) = self else {
             return None;
@@ -73,12 +74,14 @@ impl<'a> Start<'a> {
             let piece = book.piece(picked.tag);
             piece.is_some_and(|piece| piece.make == *make)
         };
-        let of_make = picked.iter().filter(is_of_make);
-        Some(
-            of_make
-                .map(|picked| (picked.tag, picked.quantity))
-                .collect(),
-        )
+        let mut amounts: Vec<(Tag, i64)> = Vec::new();
+        for picked in picked.iter().filter(is_of_make) {
+            match amounts.iter_mut().find(|(tag, _)| *tag == picked.tag) {
+                Some((_, amount)) => *amount = amount.saturating_add(picked.quantity),
+                None => amounts.push((picked.tag, picked.quantity)),
+            }
+        }
+        Some(amounts)
     }
 
     /// Pieces that were shown for steps that the routine has no more.

@@ -140,3 +140,27 @@ fn a_swap_is_made_in_what_was_shown() {
     };
     assert!(worked("P-07") && !worked("P-01"));
 }
+
+/// Two parts of what was shown may name one bundle: what was used of it is held against what was there as
+/// one use.
+#[test]
+fn a_bundle_that_was_shown_twice_is_used_once_with_all_of_it() {
+    let mut shop = Shop::worked();
+    let mut picked = shown(&shop);
+    let bundle = picked.iter().find(|one| one.tag == tag("T-01"));
+    let bundle = bundle.cloned().unwrap();
+    let more = 24;
+    picked.push(Picked {
+        quantity: more,
+        ..bundle.clone()
+    });
+    let entry = shop.log_as("thursday", |log| log.picked = picked);
+    let entry = entry.unwrap().clone();
+    let of_bundle: Vec<_> = used(&entry)
+        .into_iter()
+        .filter(|(used, _)| *used == bundle.tag)
+        .collect();
+    assert_eq!(of_bundle, [(bundle.tag, bundle.quantity + more)]);
+    let told = flags(&entry).concat();
+    assert!(told.contains("clean towels in the book"), "{told}");
+}
