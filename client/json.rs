@@ -100,7 +100,8 @@ mod tests {
           "liquidMake": "",
           "sideMm": "450",
           "press": "PRESS_UNSPECIFIED",
-          "panels": []
+          "panels": [],
+          "byHand": false
         }
         "#);
     }
