@@ -1,5 +1,7 @@
 //! What a reported use contradicts in the book, said as flags.
 
+use std::collections::BTreeMap;
+
 use fettlebook_quantity::Volume;
 
 use crate::book::deed::{Deed, Flag};
@@ -19,10 +21,34 @@ pub(super) fn flag_uses(book: &Book, deeds: &[Deed], done: Moment) -> Vec<Flag> 
             _ => None,
         })
         .collect();
+    let mut used = Used::default();
     deeds
         .iter()
-        .filter_map(|deed| flag_use(book, deed, &settled, done))
+        .filter_map(|deed| flag_use(book, deed, used.before(deed), &settled, done))
         .collect()
+}
+
+/// What these deeds took of each piece so far: one that is named twice may hold either part, and not
+/// both.
+#[derive(Default)]
+struct Used(BTreeMap<Tag, i64>);
+
+impl Used {
+    /// What was taken of a deed's piece before it; its own part is counted from then on.
+    fn before(&mut self, deed: &Deed) -> i64 {
+        let (tag, part) = match deed {
+            Deed::LiquidUsed { tag, volume_ul, .. } => (tag, volume_ul.ul()),
+            Deed::TowelsUsed {
+                tag, used_count, ..
+            } => (tag, *used_count),
+            Deed::SundryUsed { tag, quantity, .. } => (tag, *quantity),
+            _ => return 0,
+        };
+        let sum = self.0.entry(*tag).or_insert(0);
+        let before = *sum;
+        *sum = sum.saturating_add(part);
+        before
+    }
 }
 
 /// Whether what is left of a bottle follows from its weight: its tare was worked out before, or is now.
@@ -32,7 +58,7 @@ fn says_what_is_left(book: &Book, deeds: &[Deed], bottle: Tag) -> bool {
     held.is_some_and(|held| held.known_tare().is_some()) || deeds.iter().any(found)
 }
 
-fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<Flag> {
+fn flag_use(book: &Book, deed: &Deed, before: i64, settled: &[Tag], done: Moment) -> Option<Flag> {
     let (tag, text, count) = match deed {
         Deed::PadUsed { tag, .. } | Deed::PlateUsed { tag, .. } | Deed::MachineUsed { tag, .. } => {
             (*tag, not_ready(book.piece(*tag)?, done)?, false)
@@ -40,10 +66,11 @@ fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<F
         Deed::LiquidUsed { tag, volume_ul, .. } => {
             let piece = book.piece(*tag)?;
             let left = piece.bottle()?.left_ul;
-            if *volume_ul > left.max(Volume::ZERO) && !settled.contains(tag) {
+            let used = volume_ul.saturating_add(Volume::from_ul(before));
+            if used > left.max(Volume::ZERO) && !settled.contains(tag) {
                 (
                     *tag,
-                    format!("{tag} held {left} in the book, less than the {volume_ul} used."),
+                    format!("{tag} held {left} in the book, less than the {used} used."),
                     true,
                 )
             } else {
@@ -55,13 +82,14 @@ fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<F
         } => {
             let piece = book.piece(*tag)?;
             let clean = piece.bundle()?.clean_at(piece.readiness, done);
+            let used = used_count.saturating_add(before);
             if let Some(text) = not_ready_towels(piece) {
                 (*tag, text, false)
-            } else if *used_count > clean {
+            } else if used > clean {
                 (
                     *tag,
                     format!(
-                        "{tag} had {clean} clean towels in the book, fewer than the {used_count} used."
+                        "{tag} had {clean} clean towels in the book, fewer than the {used} used."
                     ),
                     true,
                 )
@@ -72,14 +100,15 @@ fn flag_use(book: &Book, deed: &Deed, settled: &[Tag], done: Moment) -> Option<F
         Deed::SundryUsed { tag, quantity, .. } => {
             let piece = book.piece(*tag)?;
             let left = piece.sundry_left()?;
-            if *quantity <= left.max(0) {
+            let used = quantity.saturating_add(before);
+            if used <= left.max(0) {
                 return None;
             }
             let unit = match book.make(&piece.make).map(|make| &make.figures) {
                 Some(Figures::Sundry(sundry)) => sundry.unit,
                 _ => return None,
             };
-            let (left, used) = (unit.show(left), unit.show(*quantity));
+            let (left, used) = (unit.show(left), unit.show(used));
             (
                 *tag,
                 format!("{tag} held {left} in the book, less than the {used} used."),
