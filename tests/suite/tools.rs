@@ -33,6 +33,40 @@ fn book_job(shop: Shop<'_>, job: &str, routine: &str) {
     );
 }
 
+/// Sets up applicators, and a routine that works the roof by hand.
+fn by_hand(shop: Shop<'_>) {
+    done(
+        shop,
+        &[
+            "make",
+            "add",
+            "pad",
+            "hand-applicator",
+            "--material",
+            "applicator",
+            "--grade",
+            "fine",
+            "--face",
+            "90 mm",
+            "--price",
+            "2.50 EUR",
+        ],
+    );
+    done(shop, &["receive", "hand-applicator", "--count", "3"]);
+    done(
+        shop,
+        &[
+            "routine",
+            "add",
+            "roof-by-hand",
+            "--step",
+            "finish: by=hand, pad=hand-applicator, liquid=fine-polish-500ml, panels=roof",
+            "--towel",
+            "edgeless-towel-400g",
+        ],
+    );
+}
+
 #[test]
 fn a_tool_of_the_demo_is_checked_set_aside_and_brought_back_with_its_next_check() {
     let folder = tempfile::tempdir().unwrap();
@@ -71,36 +105,7 @@ fn thin_paint_is_done_by_hand_from_the_plan_to_the_quote() {
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
     let shop = Shop::Solo(&book);
-    done(
-        shop,
-        &[
-            "make",
-            "add",
-            "pad",
-            "hand-applicator",
-            "--material",
-            "applicator",
-            "--grade",
-            "fine",
-            "--face",
-            "90 mm",
-            "--price",
-            "2.50 EUR",
-        ],
-    );
-    done(shop, &["receive", "hand-applicator", "--count", "3"]);
-    done(
-        shop,
-        &[
-            "routine",
-            "add",
-            "roof-by-hand",
-            "--step",
-            "finish: by=hand, pad=hand-applicator, liquid=fine-polish-500ml, panels=roof",
-            "--towel",
-            "edgeless-towel-400g",
-        ],
-    );
+    by_hand(shop);
     done(
         shop,
         &[
@@ -136,6 +141,7 @@ fn thin_paint_is_done_by_hand_from_the_plan_to_the_quote() {
 fn tools_and_steps_by_hand_go_through_export_and_import() {
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
+    by_hand(Shop::Solo(&book));
     let sheets = folder.path().join("sheets");
     let sheets_path = sheets.to_str().unwrap();
     done(Shop::Solo(&book), &["book", "export", "--to", sheets_path]);
@@ -168,4 +174,6 @@ fn tools_and_steps_by_hand_go_through_export_and_import() {
     same(&["make", "show", "film-gauge"]);
     let routine = same(&["routine", "show", "two-step"]);
     assert_eq!(routine["routine"]["tools"][0]["make"], "film-gauge");
+    let routine = same(&["routine", "show", "roof-by-hand"]);
+    assert_eq!(routine["routine"]["steps"][0]["byHand"], true);
 }

@@ -7,9 +7,9 @@
 mod act;
 
 use fettlebook_model::check::{Verdict, check_jobs};
-use fettlebook_model::job::JobState;
+use fettlebook_model::job::{JobState, Step};
 use fettlebook_model::job_cost::{CostRecord, job_cost};
-use fettlebook_model::make::{Figures, Grade, Make};
+use fettlebook_model::make::{Figures, Grade, Make, PadMaterial};
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::real_use::RealUse;
 use fettlebook_model::reorder::reorder_list;
@@ -23,7 +23,10 @@ use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
 use rust_decimal::Decimal;
 
 use crate::cost::about_stock;
-use crate::shop::{Shop, eur, id, liquid, make, records, replayed, restored, tern_quay, tool};
+use crate::shop::{
+    Shop, eur, foam, id, liquid, make, records, replayed, restored, routine, saloon_job, step,
+    tern_quay, tool,
+};
 use act::{Act, acts};
 
 /// The stocked shop with a supplier, something on its way, and two jobs to come.
@@ -37,7 +40,28 @@ fn shop() -> Shop {
     let make = make("film-gauge", tool(ToolKind::FilmGauge));
     shop.say(Command::CreateMake { make });
     shop.receive("film-gauge", 1);
+    job_by_hand(&mut shop);
     shop
+}
+
+/// A job without a machine, with the applicators P-13 and P-14.
+fn job_by_hand(shop: &mut Shop) {
+    let Figures::Pad(mut applicator) = foam(Grade::Fine, 90) else {
+        panic!("a pad")
+    };
+    applicator.material = PadMaterial::Applicator;
+    let make = make("hand-applicator", Figures::Pad(applicator));
+    shop.say(Command::CreateMake { make });
+    shop.receive("hand-applicator", 2);
+    let edges = Step {
+        machine_make: None,
+        ..step("edges", "hand-applicator", "fine-polish-500ml")
+    };
+    let routine = routine("by-hand", vec![edges]);
+    shop.say(Command::CreateRoutine { routine });
+    let mut job = saloon_job("job-3", "2026-03-07 08:00");
+    job.routine = id("by-hand");
+    shop.say(Command::BookJob { job });
 }
 
 /// Two bottles, B-03 and B-04, that nobody knows the tare of.
