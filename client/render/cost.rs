@@ -21,11 +21,13 @@ const NO_PRICE: &str = "no price known, counted as nothing";
 pub(crate) fn show(screen: &Screen, sheet: &CostSheet) -> String {
     let title = tint::strong(&format!("What {} costs", sheet.job));
     let time = machine_time(sheet).map(|time| format!("Machine time {time}."));
+    let hand = hand_time(sheet).map(|time| format!("By hand {time}."));
     let parts = [
         title,
         costs(screen, sheet),
         screen.hung("", "  ", HOW_TO_READ),
         time.unwrap_or_default(),
+        hand.unwrap_or_default(),
         listed(screen, "Why it differs", &differences(sheet)),
         listed(screen, "To keep in mind", &sheet.caveats),
     ];
@@ -120,6 +122,11 @@ pub(crate) fn is_done(sheet: &CostSheet) -> bool {
 /// Machine time in words; none where there is none.
 pub(crate) fn machine_time(sheet: &CostSheet) -> Option<String> {
     (sheet.machine_time_s > 0).then(|| amount::time(sheet.machine_time_s))
+}
+
+/// Time by hand in words; none where there is none.
+pub(crate) fn hand_time(sheet: &CostSheet) -> Option<String> {
+    (sheet.hand_time_s > 0).then(|| amount::time(sheet.hand_time_s))
 }
 
 /// Why costs came out other than expected, by cause.

@@ -81,6 +81,7 @@ fn inside(quote: &Quote, sheet: &CostSheet) -> Value {
     context! {
         pricing => cost::pricing(quote),
         machine_time => cost::machine_time(sheet),
+        hand_time => cost::hand_time(sheet),
         done => cost::is_done(sheet),
         lines => lines.collect::<Value>(),
         low => sum(sheet.low.as_ref()),

@@ -115,11 +115,13 @@ pub(crate) fn summary(plan: &Plan) -> String {
     let hand = plan.steps.iter().map(|step| step.hand_time_s);
     let hand_s = hand.fold(0, i64::saturating_add);
     let mut text = format!(
-        "{} of paint{known} · {} · {} on the machine",
+        "{} of paint{known} · {}",
         amount::area(plan.area_mm2),
         several(steps, "step", "steps"),
-        amount::time(machine_s)
     );
+    if machine_s > 0 || hand_s == 0 {
+        text.push_str(&format!(" · {} on the machine", amount::time(machine_s)));
+    }
     if hand_s > 0 {
         text.push_str(&format!(" · {} by hand", amount::time(hand_s)));
     }

@@ -135,6 +135,8 @@ fn thin_paint_is_done_by_hand_from_the_plan_to_the_quote() {
     );
     let cost = json(shop, &["quote", "by-hand", "--inside", "--markup", "0%"]);
     assert!(cost.to_string().contains("hand-applicator"), "{cost}");
+    let told = done(shop, &["quote", "by-hand", "--inside", "--markup", "0%"]);
+    assert!(told.contains("By hand 42 min 36 s."), "{told}");
 }
 
 #[test]

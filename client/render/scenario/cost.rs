@@ -27,6 +27,7 @@ pub(crate) fn forecast() -> CostSheet {
         )
     };
     CostSheet {
+        hand_time_s: 0,
         job: "silver-saloon".to_owned(),
         lines: vec![
             line(

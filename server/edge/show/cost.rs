@@ -18,6 +18,7 @@ pub(in crate::edge) fn sheet(sheet: CostSheet) -> v1::CostSheet {
         high: Some(money(sheet.high)),
         actual: sheet.actual.map(money),
         machine_time_s: sheet.machine_time_s,
+        hand_time_s: sheet.hand_time_s,
         caveats: sheet.caveats,
     }
 }

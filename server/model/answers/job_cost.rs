@@ -15,6 +15,7 @@ use crate::book::deed::Entry;
 use crate::ground::ids::{Id, Subject, Tag};
 use crate::ground::money::Money;
 use crate::ground::refusal::Refusal;
+use crate::ready::plan::{Plan, plan_job};
 use crate::ready::stock_cost::costed;
 use crate::trade::job::{Job, JobState};
 use crate::trade::make::Figures;
@@ -76,6 +77,8 @@ pub struct CostSheet {
     pub actual: Option<Money>,
     /// Machine time, s.
     pub machine_time_s: i64,
+    /// Time by hand, s.
+    pub hand_time_s: i64,
     /// What to keep in mind.
     pub caveats: Vec<String>,
 }
@@ -113,7 +116,7 @@ pub fn costed_pieces(book: &Book, job: &Job, about_job: &[Entry]) -> Vec<Tag> {
 /// When the job cannot be planned, or the book has no price at all, or prices in several currencies.
 pub fn job_cost(book: &Book, job: &Job, record: CostRecord<'_>) -> Result<CostSheet, Refusal> {
     let mut prices = Prices::of(book, record.stock)?;
-    let plan = crate::ready::plan::plan_job(book, job)?;
+    let plan = plan_job(book, job)?;
     let expected = amounts::expected(book, job, &plan)?;
     let done = match job.state {
         JobState::Done(at) => {
@@ -138,7 +141,7 @@ pub fn job_cost(book: &Book, job: &Job, record: CostRecord<'_>) -> Result<CostSh
         }
     }
     lines.sort_by_key(|line| line.kind);
-    sheet(&prices, job, lines, plan.machine_ms())
+    sheet(&prices, job, lines, &plan)
 }
 
 /// The line of one make: what is expected of it and, once done, what was used.
@@ -174,7 +177,7 @@ fn sheet(
     prices: &Prices<'_>,
     job: &Job,
     lines: Vec<CostLine>,
-    machine_ms: i64,
+    plan: &Plan,
 ) -> Result<CostSheet, Refusal> {
     let sum = |of: &dyn Fn(&CostLine) -> Option<Money>| {
         lines
@@ -203,6 +206,10 @@ fn sheet(
         ));
     }
     caveats.push("Machine time is told and not priced.".to_owned());
+    let hand_ms = plan.hand_ms();
+    if hand_ms > 0 {
+        caveats.push("Time by hand is told and not priced.".to_owned());
+    }
     Ok(CostSheet {
         job: job.id.clone(),
         low: prices.money(low),
@@ -210,7 +217,8 @@ fn sheet(
         high: prices.money(high),
         actual: actual.map(|actual| prices.money(actual)),
         lines,
-        machine_time_s: machine_ms.div_euclid(1_000),
+        machine_time_s: plan.machine_ms().div_euclid(1_000),
+        hand_time_s: hand_ms.div_euclid(1_000),
         caveats,
     })
 }

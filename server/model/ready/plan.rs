@@ -71,6 +71,12 @@ impl Plan {
         times.fold(0, i64::saturating_add)
     }
 
+    /// Time worked by hand, ms.
+    pub(crate) fn hand_ms(&self) -> i64 {
+        let by_hand = self.steps.iter().filter(|step| step.by_hand);
+        by_hand.fold(0, |sum, step| sum.saturating_add(step.time_ms))
+    }
+
     /// Liquid it needs by make, in the order of the steps: make, first step, volume.
     pub(crate) fn liquid_needs<'a>(
         &'a self,

@@ -182,7 +182,7 @@ fn a_job_by_hand_is_costed_without_machine_time() {
     shop.price("hand-applicator", "2.50", 1);
     shop.price("edgeless-towel-400g", "1.20", 1);
     let before = sheet(&shop, "thursday");
-    assert_eq!(before.machine_time_s, 0);
+    assert_eq!((before.machine_time_s, before.hand_time_s), (0, 5_112));
     let kinds: Vec<CostKind> = before.lines.iter().map(|line| line.kind).collect();
     assert_eq!(kinds, [CostKind::Liquid, CostKind::Pads, CostKind::Towels]);
     // Applicators wear by their washes: so many of 2.50 over 25 washes.
