@@ -192,7 +192,7 @@ impl Sums {
                     sure = true;
                 }
                 What::Found(more) => {
-                    sum.left = sum.left.saturating_add(*more).max(0);
+                    sum.left = sum.left.saturating_add(*more);
                     measured_at = measured_at.max(Some(*done_at));
                     scale.forget_before(Moment::MAX);
                 }

@@ -2,6 +2,7 @@
 
 use fettlebook_model::command::{Counted, Weighing};
 use fettlebook_model::kept::SeenLevel;
+use fettlebook_model::sums::Sums;
 use fettlebook_model::{Command, Deed, Seq};
 use fettlebook_quantity::{Mass, Volume};
 
@@ -30,6 +31,21 @@ fn a_count_that_meets_a_use_by_another_changes_the_level_by_the_difference() {
     for part in ["48 pairs", "50 pairs", "43 pairs", "Count it again"] {
         assert!(told.contains(part), "{told}");
     }
+}
+
+/// The verification of a book sums its entries by itself, and must not find fault with such a level.
+#[test]
+fn a_level_below_nothing_is_what_its_entries_add_up_to() {
+    let (mut shop, seen) = noon();
+    let held = left(&shop, "S-01");
+    let nine = at("2026-03-05 09:00");
+    use_sundry(&mut shop, kept("van-b", seen, nine), "S-01", held);
+    let said = kept_with(kept("van-a", seen, at("2026-03-05 10:00")), "S-01", held);
+    shop.say(count(said, "S-01", 0));
+    assert_eq!(left(&shop, "S-01"), -held);
+    let mut sums = Sums::default();
+    shop.entries.iter().for_each(|entry| sums.take(entry));
+    assert_eq!(sums.differences(&shop.book), [""; 0]);
 }
 
 #[test]
