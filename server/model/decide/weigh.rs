@@ -51,16 +51,18 @@ pub(super) fn weigh_in(
         "weighings.bottle",
         weighings.iter().map(|weighing| weighing.tag),
     )?;
-    let mut without_tare = Vec::new();
+    let mut scales = Vec::new();
     for weighing in weighings {
         let scale = Scale::of(book, weighing)?;
         decision.flags.extend(flag_binned(&[scale.piece]));
-        match scale.said_tare() {
-            Some(tare) => scale.weigh(tare, decision)?,
-            None => without_tare.push(scale),
+        if let Some(tare) = scale.said_tare() {
+            scale.weigh(tare, decision)?;
+        }
+        if scale.liquid.tare_mg.is_none() {
+            scales.push(scale);
         }
     }
-    weigh_without_tare(book, &without_tare, decision);
+    weigh_without_tare(book, &scales, decision);
     Ok(())
 }
 
@@ -205,31 +207,11 @@ impl<'a> Scale<'a> {
     }
 }
 
-/// Weigh-ins of bottles whose tare nobody said. A full one among them says it for all like it.
+/// Weigh-ins of bottles of makes without a tare. A full one among them says it for all like it, even
+/// where its own was said.
 fn weigh_without_tare(book: &Book, scales: &[Scale<'_>], decision: &mut Decision) {
-    let mut found: BTreeMap<Tag, Mass> = BTreeMap::new();
-    let full: Vec<(&Scale<'_>, Option<Mass>)> = scales
-        .iter()
-        .filter(|scale| scale.is_full(decision))
-        .map(|scale| (scale, scale.tare_when_full()))
-        .collect();
-    for (scale, tare) in &full {
-        match tare {
-            Some(tare) => {
-                found.insert(scale.piece.tag, *tare);
-            }
-            None if scale.bottle.known_tare().is_none() => decision.flags.push(not_full(scale)),
-            None => {}
-        }
-    }
-    for (scale, tare) in &full {
-        let Some(tare) = tare else { continue };
-        let like = book.pieces().filter(|piece| scale.is_like(piece));
-        for piece in like.filter(|piece| wants_tare(piece)) {
-            found.entry(piece.tag).or_insert(*tare);
-        }
-    }
-    for scale in scales {
+    let mut found = tares_of_full(book, scales, decision);
+    for scale in scales.iter().filter(|scale| scale.said_tare().is_none()) {
         let tag = scale.piece.tag;
         if scale.bottle.known_tare().is_none()
             && !found.contains_key(&tag)
@@ -261,6 +243,41 @@ fn weigh_without_tare(book: &Book, scales: &[Scale<'_>], decision: &mut Decision
         }
         decision.deeds.push(Deed::TareFound { tag, tare_mg });
     }
+}
+
+/// The tares that full bottles say: each its own where nobody said it, and those of all like it that
+/// want one.
+fn tares_of_full(
+    book: &Book,
+    scales: &[Scale<'_>],
+    decision: &mut Decision,
+) -> BTreeMap<Tag, Mass> {
+    let mut found = BTreeMap::new();
+    let mut of_others = Vec::new();
+    for scale in scales
+        .iter()
+        .filter(|scale| scale.is_full(decision))
+        .collect::<Vec<_>>()
+    {
+        match scale.tare_when_full() {
+            Some(tare) => {
+                if scale.said_tare().is_none() {
+                    found.insert(scale.piece.tag, tare);
+                }
+                let like = book.pieces().filter(|piece| scale.is_like(piece));
+                of_others.extend(
+                    like.filter(|piece| wants_tare(piece))
+                        .map(|one| (one.tag, tare)),
+                );
+            }
+            None if scale.bottle.known_tare().is_none() => decision.flags.push(not_full(scale)),
+            None => {}
+        }
+    }
+    for (tag, tare) in of_others {
+        found.entry(tag).or_insert(tare);
+    }
+    found
 }
 
 /// Whether the tare of a bottle is open: it is in the kit, or its weight waits.

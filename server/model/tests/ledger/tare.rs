@@ -154,6 +154,22 @@ fn the_tare_given_with_the_make_settles_the_weights_that_wait() {
     adds_up(&shop);
 }
 
+#[test]
+fn a_full_bottle_whose_own_tare_was_said_says_that_of_the_others() {
+    let mut shop = shop();
+    shop.receive_as("bare-polish-250ml", 1, |receipt| {
+        receipt.tare_mg = Some(Mass::from_mg(41_000));
+    });
+    weigh(&mut shop, "B-03", 145_000, "2026-03-04 14:00");
+    let entry = weigh(&mut shop, "B-05", FULL, "2026-03-05 15:00");
+    let found = vec![("B-03".to_owned(), 40), ("B-04".to_owned(), 40)];
+    assert_eq!(tares(entry), found);
+    assert_eq!(shop.left_ul("B-03"), 100_000);
+    // By what was said of it: (302.5 g - 41 g) / 1.05 g/mL, to the nearest microlitre.
+    assert_eq!(shop.left_ul("B-05"), 249_048);
+    adds_up(&shop);
+}
+
 /// A weight that cannot be that of a full bottle says no tare, and is flagged: 250 g is less than the
 /// 262.5 g of its liquid, and 700 g would make the empty bottle heavier than all it holds.
 #[test]
