@@ -87,7 +87,7 @@ one_way!(basis_word: Basis to Basis {
 });
 one_way!(line_kind_word: LineKind to CheckLineKind {
     Machine = Machine, Plate = Plate, Pad = Pad, Liquid = Liquid, Towel = Towel, Sundry = Sundry,
-    Tool = Tool, Film = Film, Vibration = Vibration, Noise = Noise, Car = Car,
+    Tool = Tool, Film = Film, Vibration = Vibration, Noise = Noise, Car = Car, Time = Time,
 });
 one_way!(order_state_word: OrderState to OrderState {
     Drafted = Drafted, Placed = Placed, PartReceived = PartReceived, Closed = Closed,

@@ -4,7 +4,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::Book;
-use fettlebook_model::check::{Exposure, JobCheck, Line, Pick, Verdict};
+use fettlebook_model::check::{ASSUMPTION, Exposure, JobCheck, Line, Pick, Verdict};
 
 use super::{moment, plan};
 use crate::edge::words;
@@ -16,8 +16,14 @@ pub(in crate::edge) fn checks(book: &Book, checks: Vec<JobCheck>) -> v1::CheckJo
         .map(|check| check.verdict)
         .max()
         .unwrap_or(Verdict::Go);
+    let is_several = checks.len() > 1;
     v1::CheckJobsResponse {
         verdict: words::verdict_word(worst),
+        assumption: if is_several {
+            ASSUMPTION.to_owned()
+        } else {
+            String::new()
+        },
         checks: checks
             .into_iter()
             .map(|check| job_check(book, check))

@@ -5,24 +5,26 @@
 //! next. It reads the book and never changes it.
 
 mod chance;
+mod film;
+mod hours;
+mod imagined;
 mod line;
 mod machines;
 mod pads;
 mod people;
 mod stock;
 mod tools;
+mod towels;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
-use uuid::Uuid;
 
+use hours::Diary;
+pub(crate) use imagined::{Washes, imagine, wash_all};
 pub use line::{Line, LineKind, Pick, Verdict};
 use people::DayLoad;
 
-use crate::book::deed::{BodyHash, Entry};
-use crate::book::format::Format;
-use crate::decide::log_as_planned;
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
@@ -72,7 +74,12 @@ pub struct JobCheck {
     pub liquids: Vec<(Id, LikelyUse, String)>,
 }
 
-/// Checks booked jobs in time order, each on the book the one before leaves.
+/// What the checks of several jobs take for granted.
+pub const ASSUMPTION: &str =
+    "What a job soils is taken to be washed at its end, and to dry its time.";
+
+/// Checks booked jobs in time order, each on the book the one before leaves: what is soiled by then is
+/// washed after it and dries its time.
 ///
 /// # Errors
 /// When a job is unknown, is not booked, or cannot be planned.
@@ -83,13 +90,17 @@ pub fn check_jobs(book: &Book, ids: &[Id], now: Moment) -> Result<Vec<JobCheck>,
         .collect::<Result<Vec<_>, _>>()?;
     jobs.sort_by_key(|job| (job.starts_at, job.id.clone()));
     jobs.dedup_by_key(|job| job.id.clone());
+    let diary = Diary::of(book, &jobs);
     let mut imagined = book.clone();
     let mut days = BTreeMap::new();
+    let mut washes = Washes::default();
     let mut checks = Vec::with_capacity(jobs.len());
     for (at, job) in jobs.iter().enumerate() {
-        let check = check_job(&imagined, job, now, &mut days)?;
+        washes.do_until(&mut imagined, job.starts_at);
+        let check = check_job(&imagined, job, now, &diary, &mut days)?;
         if at.saturating_add(1) < jobs.len() {
             imagine(&mut imagined, job);
+            washes.ask_after(&imagined, job, &check.plan);
         }
         checks.push(check);
     }
@@ -119,6 +130,7 @@ fn check_job(
     book: &Book,
     job: &Job,
     now: Moment,
+    diary: &Diary<'_>,
     days: &mut BTreeMap<Date, DayLoad>,
 ) -> Result<JobCheck, Refusal> {
     let plan = plan_job(book, job)?;
@@ -136,14 +148,15 @@ fn check_job(
         ));
     }
     lines.extend(stock::liquid_lines(&scene, routine, &plan, target));
-    lines.extend(stock::towel_line(&scene, routine, &plan));
+    lines.extend(towels::towel_lines(&scene, routine, &plan));
     lines.extend(stock::sundry_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
-    lines.push(people::film_line(book, &plan, routine));
+    lines.push(film::film_line(book, &plan, routine));
     let load = days.entry(scene.day).or_default();
     load.add(book, routine, &plan);
     lines.extend(load.lines());
     lines.extend(people::car_line(&plan));
+    lines.extend(diary.line(&scene, job));
     let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);
     let severity = permille(book.policy(), PolicyKey::SeverityLogSdPermille);
     let carry_chance = chance::of_job(&mut lines, carry_target, severity);
@@ -178,27 +191,6 @@ fn likely_use(book: &Book, routine: &Routine, plan: &Plan) -> Vec<(Id, LikelyUse
             (make.clone(), real.of_job(need), real.rests_on())
         })
         .collect()
-}
-
-/// Applies a job's planned use to a copy of the book, as if it had gone by the plan.
-pub(crate) fn imagine(book: &mut Book, job: &Job) {
-    if let Ok(planned) = log_as_planned(book, job) {
-        let entry = Entry {
-            seq: book.head().next(),
-            format: Format::FIRST,
-            book_id: None,
-            recorded_at: job.starts_at,
-            done_at: job.starts_at,
-            request: Uuid::nil(),
-            body: BodyHash([0; 16]),
-            by: String::new(),
-            deeds: planned.deeds,
-            flags: Vec::new(),
-            note: String::new(),
-            kept: None,
-        };
-        book.apply(&entry);
-    }
 }
 
 /// Cautions from the data sheets of everything the job uses, each with what it is about.

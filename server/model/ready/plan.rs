@@ -19,7 +19,7 @@ use crate::trade::car::{AreaBasis, crowned, share_out, total_from_dimensions};
 use crate::trade::job::{Car, Job, PanelFacts, Routine, Step};
 use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey, permille};
-use crate::trade::towel::towels_for;
+use crate::trade::towel::towels_by_section;
 
 /// Square millimetres in a square metre.
 const MM2_PER_M2: i128 = 1_000_000;
@@ -29,8 +29,12 @@ const MM2_PER_M2: i128 = 1_000_000;
 pub struct Plan {
     /// Steps in order.
     pub steps: Vec<StepPlan>,
-    /// Towels for residue.
+    /// Towels for residue, by the rules alone: what the shop's own use says is no part of the plan.
     pub towel_count: i64,
+    /// Area wiped of residue, all steps together.
+    pub wiped: Area,
+    /// Wipe-downs after steps.
+    pub wipe_downs: Vec<WipeDown>,
     /// Sundries: make and quantity in its unit.
     pub sundries: Vec<(Id, i64)>,
     /// Painted area in the job.
@@ -39,6 +43,17 @@ pub struct Plan {
     pub area_basis: AreaBasis,
     /// Panels in the job.
     pub panels: Vec<PanelFacts>,
+}
+
+/// What a wipe-down after a step needs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WipeDown {
+    /// The step it comes after.
+    pub after: Id,
+    /// Towel make.
+    pub make: Id,
+    /// Towels.
+    pub towel_count: i64,
 }
 
 impl Plan {
@@ -157,8 +172,13 @@ pub fn plan(
         .map(|facts| facts.basis)
         .max()
         .unwrap_or(AreaBasis::ClassDefault);
+    let wiped = steps
+        .iter()
+        .fold(Area::ZERO, |sum, step| sum.saturating_add(step.area));
     Ok(Plan {
-        towel_count: towels(book.policy(), routine, &steps),
+        towel_count: towels(book.policy(), routine, &steps, wiped),
+        wipe_downs: wipe_downs(book.policy(), routine, &steps),
+        wiped,
         steps,
         sundries: sundries(routine, area),
         area,
@@ -168,17 +188,44 @@ pub fn plan(
 }
 
 /// Towels for residue over all steps; none when the routine uses none.
-fn towels(policy: &Policy, routine: &Routine, steps: &[StepPlan]) -> i64 {
+fn towels(policy: &Policy, routine: &Routine, steps: &[StepPlan], wiped: Area) -> i64 {
     if routine.towel_make.is_none() {
         return 0;
     }
-    let sections = steps
+    let reach = policy.towel_reach(false);
+    sides_per_section(policy, routine).map_or_else(
+        || reach.towels_for(wiped),
+        |sides| {
+            let sections = steps
+                .iter()
+                .fold(0_i64, |sum, step| sum.saturating_add(step.section_count));
+            towels_by_section(sections, sides, reach.side_count)
+        },
+    )
+}
+
+/// Towels of the wipe-downs, whose wipe soaks through.
+fn wipe_downs(policy: &Policy, routine: &Routine, steps: &[StepPlan]) -> Vec<WipeDown> {
+    let reach = policy.towel_reach(true);
+    let named = |name: &Id| routine.steps.iter().find(|step| step.name == *name);
+    steps
         .iter()
-        .fold(0_i64, |sum, step| sum.saturating_add(step.section_count));
-    let cells = routine
+        .filter_map(|planned| {
+            Some(WipeDown {
+                after: planned.name.clone(),
+                make: named(&planned.name)?.wipe_down_make.clone()?,
+                towel_count: reach.towels_for(planned.area),
+            })
+        })
+        .collect()
+}
+
+/// Clean sides used on a section, where the routine or the book set them; else towels go by area.
+pub(crate) fn sides_per_section(policy: &Policy, routine: &Routine) -> Option<i64> {
+    let of_book = policy.value(PolicyKey::CellsPerSection);
+    routine
         .cells_per_section
-        .unwrap_or_else(|| policy.value(PolicyKey::CellsPerSection));
-    towels_for(sections, cells, policy.value(PolicyKey::CellsPerTowel))
+        .or((of_book > 0).then_some(of_book))
 }
 
 /// What the routine takes of each sundry: so much a job, and so much a square metre, rounded up.

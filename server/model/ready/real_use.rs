@@ -14,7 +14,7 @@ use self::today::PlannedToday;
 use crate::Book;
 use crate::ground::ids::Id;
 use crate::maths::credibility::{CredibilitySettings, Predicted, Span, UseBelief, use_belief};
-use crate::trade::policy::{PolicyKey, permille};
+use crate::trade::policy::{Policy, PolicyKey, permille};
 use crate::trade::tally::Tally;
 
 /// What is believed of the use of one liquid make.
@@ -67,15 +67,8 @@ impl RealUse {
         } else {
             exact_f64(planned.ul())
         };
-        let policy = book.policy();
-        let settings = CredibilitySettings {
-            ratio_sd: permille(policy, PolicyKey::UseRatioSdPermille),
-            prior_jobs: exact_f64(policy.value(PolicyKey::UseBeliefJobs)),
-            data_jobs_from: usize::try_from(policy.value(PolicyKey::UseDataJobs))
-                .unwrap_or(usize::MAX),
-        };
         Self {
-            belief: use_belief(&spans, typical, settings),
+            belief: use_belief(&spans, typical, credibility_settings(book.policy())),
             job_count,
             shared_count,
         }
@@ -120,8 +113,17 @@ impl RealUse {
     }
 }
 
+/// How far the book trusts its own use against the plan.
+pub(crate) fn credibility_settings(policy: &Policy) -> CredibilitySettings {
+    CredibilitySettings {
+        ratio_sd: permille(policy, PolicyKey::UseRatioSdPermille),
+        prior_jobs: exact_f64(policy.value(PolicyKey::UseBeliefJobs)),
+        data_jobs_from: usize::try_from(policy.value(PolicyKey::UseDataJobs)).unwrap_or(usize::MAX),
+    }
+}
+
 /// A ratio of use to plan in words.
-fn against_plan(ratio: f64) -> String {
+pub(crate) fn against_plan(ratio: f64) -> String {
     match round_to_i64((ratio - 1.0) * 100.0) {
         0 => "as planned".to_owned(),
         percent if percent > 0 => format!("{percent} % more than planned"),

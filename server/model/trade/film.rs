@@ -27,7 +27,40 @@ word_enum! {
     }
 }
 
+/// How hard a panel is worked, least first. What is polished by hand or by machine is abrasive in either.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Means {
+    /// By hand, with a fine liquid.
+    FineByHand,
+    /// By machine, with a fine liquid.
+    FineByMachine,
+    /// With a liquid coarser than fine, by hand or by machine.
+    Coarser,
+}
+
 impl FilmBand {
+    /// Whether a panel of this band may be worked so.
+    #[must_use]
+    pub(crate) fn allows(self, means: Means) -> bool {
+        match self {
+            Self::Ordinary | Self::Caution => true,
+            Self::FineOnly => means <= Means::FineByMachine,
+            Self::FinestByHand => means == Means::FineByHand,
+            Self::NoAbrasive => false,
+        }
+    }
+
+    /// What ends a stop, beside leaving the panel out and having it measured; nothing where no abrasive
+    /// does.
+    #[must_use]
+    pub(crate) const fn way_out(self) -> Option<&'static str> {
+        match self {
+            Self::FineOnly => Some("work it with fine liquids alone"),
+            Self::FinestByHand => Some("work it by hand with the finest liquid alone"),
+            Self::Ordinary | Self::Caution | Self::NoAbrasive => None,
+        }
+    }
+
     /// What to do, as a sentence.
     #[must_use]
     pub(crate) const fn guidance(self) -> &'static str {
@@ -91,7 +124,7 @@ impl FilmLimits {
 mod tests {
     use fettlebook_quantity::{Thickness, parse_thickness};
 
-    use super::{FILM_CAUTION, FilmBand, FilmLimits};
+    use super::{FILM_CAUTION, FilmBand, FilmLimits, Means};
 
     /// Basis: common practice, no source: 100, 90, 80, 70 µm.
     #[test]
@@ -116,6 +149,21 @@ mod tests {
         let of = |mil| FilmLimits::default().band(parse_thickness(mil).unwrap());
         assert_eq!(of("3.9 mil"), FilmBand::Caution);
         assert_eq!(of("4 mil"), FilmBand::Ordinary);
+    }
+
+    /// Basis: common practice, no source: below 70 µm nothing abrasive, below 80 by hand alone, below 90
+    /// fine liquids alone.
+    #[test]
+    fn thinner_paint_allows_milder_means() {
+        let allowed = |band: FilmBand| {
+            [Means::FineByHand, Means::FineByMachine, Means::Coarser]
+                .map(|means| band.allows(means))
+        };
+        assert_eq!(allowed(FilmBand::Ordinary), [true, true, true]);
+        assert_eq!(allowed(FilmBand::Caution), [true, true, true]);
+        assert_eq!(allowed(FilmBand::FineOnly), [true, true, false]);
+        assert_eq!(allowed(FilmBand::FinestByHand), [true, false, false]);
+        assert_eq!(allowed(FilmBand::NoAbrasive), [false, false, false]);
     }
 
     #[test]

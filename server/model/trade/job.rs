@@ -83,6 +83,9 @@ pub struct Step {
     pub speed_per_min: Option<i64>,
     /// Panels it works; all of the job's when empty.
     pub panels: Vec<Panel>,
+    /// Towel make of a wipe-down after it; none when it has none.
+    #[serde(default)]
+    pub wipe_down_make: Option<Id>,
 }
 
 impl Step {
@@ -138,7 +141,10 @@ impl Routine {
     pub fn makes(&self) -> impl Iterator<Item = &Id> {
         let steps = self.steps.iter().flat_map(|step| {
             let machine = step.machine_make.iter();
-            machine.chain([&step.pad_make, &step.liquid_make])
+            let towel = step.wipe_down_make.iter();
+            machine
+                .chain([&step.pad_make, &step.liquid_make])
+                .chain(towel)
         });
         let sundries = self.sundries.iter().map(|need| &need.make);
         let tools = self.tools.iter().map(|need| &need.make);

@@ -17,7 +17,7 @@ use crate::trade::kept::Trail;
 use crate::trade::make::Grade;
 use crate::trade::tally::Tally;
 use crate::trade::tool::ToolState;
-use crate::trade::towel::TowelGrade;
+use crate::trade::towel::{TowelGrade, Wipings};
 use crate::trade::wear::{AsideReason, BinReason, Work};
 
 /// Can it go on paint.
@@ -187,6 +187,9 @@ pub struct BundleState {
     pub wash_count: i64,
     /// What they may touch.
     pub grade: TowelGrade,
+    /// What jobs wiped with them, where a person said with how many.
+    #[serde(default)]
+    pub wipings: Wipings,
 }
 
 /// What is in a bottle.
@@ -265,6 +268,12 @@ impl BundleState {
     /// more gone than there was.
     pub(crate) const fn clean_once_dry(&self) -> i64 {
         self.clean_count.saturating_add(self.drying_count)
+    }
+
+    /// Soiled towels that are there: no more than the bundle has, whatever a device reported as used.
+    pub(crate) fn soiled_there(&self) -> i64 {
+        let missing = self.clean_once_dry().min(0);
+        self.soiled_count.saturating_add(missing).max(0)
     }
 
     /// All towels in it.

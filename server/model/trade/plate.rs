@@ -13,23 +13,26 @@ use thiserror::Error;
 /// By how much a pad should be wider than its plate, in mm.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct MarginLimits {
-    /// Least margin that still protects the paint from the plate's edge.
+    /// Least margin at which a pad goes on the plate at all.
     pub least_mm: i64,
-    /// Least margin that is ideal.
+    /// Margin below which the plate's edge can reach the paint.
+    pub close_mm: i64,
+    /// Least margin that is usual.
     pub ideal_least_mm: i64,
-    /// Largest margin that is ideal.
+    /// Largest margin that is usual.
     pub ideal_most_mm: i64,
     /// Largest margin that still carries the pad's edge.
     pub most_mm: i64,
 }
 
 impl Default for MarginLimits {
-    /// 6–40 mm, ideally 12–20. Basis: common practice, no source.
+    /// 0–40 mm, watched below 4, usually 5–25. Basis: common practice, no source.
     fn default() -> Self {
         Self {
-            least_mm: 6,
-            ideal_least_mm: 12,
-            ideal_most_mm: 20,
+            least_mm: 0,
+            close_mm: 4,
+            ideal_least_mm: 5,
+            ideal_most_mm: 25,
             most_mm: 40,
         }
     }
@@ -42,7 +45,10 @@ pub(crate) enum PlateFit {
     Ideal,
     /// Usable.
     Fits,
-    /// The pad is too narrow: the plate's edge could reach the paint.
+    /// Usable with care: the plate's edge can reach the paint.
+    Close(Length),
+    /// The pad is narrower than the plate, or than the book allows: the plate's edge would reach the
+    /// paint.
     TooNarrow(Length),
     /// The pad is too wide: the plate does not carry its edge.
     TooWide(Length),
@@ -58,6 +64,8 @@ impl MarginLimits {
             PlateFit::TooNarrow(wider)
         } else if mm > self.most_mm {
             PlateFit::TooWide(wider)
+        } else if mm < self.close_mm {
+            PlateFit::Close(wider)
         } else if mm >= self.ideal_least_mm && mm <= self.ideal_most_mm {
             PlateFit::Ideal
         } else {
@@ -169,20 +177,22 @@ mod tests {
         MarginLimits::default().fit(Length::from_mm(pad_mm), Length::from_mm(plate_mm))
     }
 
-    /// Basis: common practice, no source: 6–40 mm wider, ideally 12–20.
+    /// Basis: common practice, no source: 0–40 mm wider, watched below 4, usually 5–25.
     #[test]
     fn a_pad_is_wider_than_its_plate_by_the_right_margin() {
         assert_eq!(
-            (fit_mm(137, 125), fit_mm(145, 125)),
+            (fit_mm(130, 125), fit_mm(150, 125)),
             (PlateFit::Ideal, PlateFit::Ideal)
         );
         assert_eq!(
-            (fit_mm(131, 125), fit_mm(150, 125)),
+            (fit_mm(129, 125), fit_mm(151, 125)),
             (PlateFit::Fits, PlateFit::Fits)
         );
         assert_eq!(fit_mm(165, 125), PlateFit::Fits);
         assert_eq!(fit_mm(166, 125), PlateFit::TooWide(Length::from_mm(41)));
-        assert_eq!(fit_mm(130, 125), PlateFit::TooNarrow(Length::from_mm(5)));
+        assert_eq!(fit_mm(128, 125), PlateFit::Close(Length::from_mm(3)));
+        assert_eq!(fit_mm(125, 125), PlateFit::Close(Length::from_mm(0)));
+        assert_eq!(fit_mm(124, 125), PlateFit::TooNarrow(Length::from_mm(-1)));
         assert_eq!(fit_mm(80, 125), PlateFit::TooNarrow(Length::from_mm(-45)));
     }
 

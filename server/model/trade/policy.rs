@@ -7,13 +7,14 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
-use fettlebook_quantity::exact_f64;
+use fettlebook_quantity::{Area, exact_f64};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::ground::word::WordError;
 use crate::trade::film::FilmLimits;
 use crate::trade::plate::MarginLimits;
+use crate::trade::towel::{TowelReach, sides};
 use crate::trade::wear::PressForces;
 
 mod keys;
@@ -26,7 +27,7 @@ const ORDERED: &[(PolicyKey, PolicyKey)] = &[
     (PolicyKey::ForceModerateMn, PolicyKey::ForceFirmMn),
     (PolicyKey::TiredPermille, PolicyKey::SpentPermille),
     (PolicyKey::TowelInspectWashes, PolicyKey::TowelDemoteWashes),
-    (PolicyKey::MarginLeastMm, PolicyKey::MarginIdealLeastMm),
+    (PolicyKey::MarginLeastMm, PolicyKey::MarginMostMm),
     (PolicyKey::MarginIdealLeastMm, PolicyKey::MarginIdealMostMm),
     (PolicyKey::MarginIdealMostMm, PolicyKey::MarginMostMm),
     (PolicyKey::FilmByHandUm, PolicyKey::FilmFineOnlyUm),
@@ -132,11 +133,28 @@ impl Policy {
         }
     }
 
+    /// How far a towel goes: its own number of sides where the book set one, else by its folds, half of
+    /// them in a wet or solvent use.
+    #[must_use]
+    pub(crate) fn towel_reach(&self, soaks_through: bool) -> TowelReach {
+        let own = self.value(PolicyKey::CellsPerTowel);
+        let side_count = match own {
+            0 => sides(self.value(PolicyKey::TowelFolds), soaks_through),
+            own if soaks_through => own.div_euclid(2).max(1),
+            own => own,
+        };
+        TowelReach {
+            side_count,
+            side: Area::from_mm2(self.value(PolicyKey::TowelSideMm2)),
+        }
+    }
+
     /// By how much a pad should be wider than its plate.
     #[must_use]
     pub(crate) fn margin_limits(&self) -> MarginLimits {
         MarginLimits {
             least_mm: self.value(PolicyKey::MarginLeastMm),
+            close_mm: self.value(PolicyKey::MarginCloseMm),
             ideal_least_mm: self.value(PolicyKey::MarginIdealLeastMm),
             ideal_most_mm: self.value(PolicyKey::MarginIdealMostMm),
             most_mm: self.value(PolicyKey::MarginMostMm),

@@ -1,7 +1,13 @@
-//! How many towels a step takes, and the one-way street of towel grades.
+//! How many towels a wiped area takes, what their use teaches, and the one-way street of their grades.
 //!
-//! It serves the plan and the wash. A towel never goes back to a finer grade, and one that touched
-//! the ground leaves the job whatever this says.
+//! A towel never goes back to a finer grade, and one that touched the ground leaves the job whatever
+//! this says.
+
+mod wipings;
+
+use fettlebook_quantity::{Area, exact_f64, round_to_i64};
+
+pub use wipings::{Wiping, Wipings};
 
 use crate::ground::exact::{ceil_div, product};
 use crate::ground::word::word_enum;
@@ -33,10 +39,13 @@ impl TowelGrade {
     }
 }
 
-/// Clean faces of a towel folded `folds` times: 2^(folds + 1), half of that where a wet or solvent
+/// A towel is not counted for so small a part of one: the reciprocal of a tenth.
+const PARTS_LEFT_OVER: i64 = 10;
+
+/// Clean sides of a towel folded `folds` times: 2^(folds + 1), half of that where a wet or solvent
 /// use soaks through. Folds are held to 0–5. Basis: geometry.
 #[must_use]
-pub fn cells(folds: i64, soaks_through: bool) -> i64 {
+pub(crate) fn sides(folds: i64, soaks_through: bool) -> i64 {
     let layers = (0..folds.clamp(0, MOST_FOLDS)).fold(1_i64, |layers, _| layers.saturating_mul(2));
     if soaks_through {
         layers
@@ -45,36 +54,121 @@ pub fn cells(folds: i64, soaks_through: bool) -> i64 {
     }
 }
 
-/// Towels for a step: ⌈sections × cells a section / cells a towel⌉.
+/// How far a towel goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct TowelReach {
+    /// Its clean sides.
+    pub(crate) side_count: i64,
+    /// What a side wipes before it is turned.
+    pub(crate) side: Area,
+}
+
+impl TowelReach {
+    /// Towels for an area, all steps together: area / (sides × area a side), rounded up where more than
+    /// a tenth of a towel is over, at least one for any area.
+    #[must_use]
+    pub(crate) fn towels_for(self, wiped: Area) -> i64 {
+        if wiped <= Area::ZERO {
+            return 0;
+        }
+        let towel = self.towel_mm2();
+        let tenths = product([wiped.mm2(), PARTS_LEFT_OVER]).saturating_sub(towel);
+        ceil_div(tenths, towel.saturating_mul(PARTS_LEFT_OVER.into())).max(1)
+    }
+
+    /// The same without rounding: a number of towels.
+    #[must_use]
+    pub(crate) fn exact(self, wiped: Area) -> f64 {
+        let towel = i64::try_from(self.towel_mm2()).unwrap_or(i64::MAX);
+        exact_f64(wiped.mm2().max(0)) / exact_f64(towel)
+    }
+
+    /// What a towel wipes, mm².
+    fn towel_mm2(self) -> i128 {
+        product([self.side_count.max(1), self.side.mm2().max(1)])
+    }
+}
+
+/// Whole towels for a number of them that was learnt, rounded up where more than a tenth is over.
 #[must_use]
-pub(crate) fn towels_for(sections: i64, cells_per_section: i64, cells_per_towel: i64) -> i64 {
+pub(crate) fn whole_towels(exact: f64) -> i64 {
+    let tenth = 1.0 / exact_f64(PARTS_LEFT_OVER);
+    round_to_i64((exact - tenth).ceil()).max(i64::from(exact > 0.0))
+}
+
+/// Towels where clean sides are counted a section: ⌈sections × sides a section / sides a towel⌉.
+#[must_use]
+pub(crate) fn towels_by_section(
+    sections: i64,
+    sides_per_section: i64,
+    sides_per_towel: i64,
+) -> i64 {
     ceil_div(
-        product([sections.max(0), cells_per_section.max(0)]),
-        i128::from(cells_per_towel),
+        product([sections.max(0), sides_per_section.max(0)]),
+        i128::from(sides_per_towel),
     )
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{TowelGrade, cells, towels_for};
+    use fettlebook_quantity::Area;
 
-    /// Source: geometry: two folds make four layers and eight faces.
+    use super::{TowelGrade, TowelReach, sides, towels_by_section, whole_towels};
+    use crate::trade::car::CarClass;
+
+    /// Source: geometry: two folds make four layers and eight sides.
     #[test]
-    fn folding_doubles_the_clean_faces() {
+    fn folding_doubles_the_clean_sides() {
         assert_eq!(
-            (cells(0, false), cells(1, false), cells(2, false)),
+            (sides(0, false), sides(1, false), sides(2, false)),
             (2, 4, 8)
         );
-        assert_eq!((cells(2, true), cells(0, true)), (4, 1));
-        assert_eq!(cells(i64::MAX, false), 64);
+        assert_eq!((sides(2, true), sides(0, true)), (4, 1));
+        assert_eq!(sides(i64::MAX, false), 64);
+    }
+
+    const TWICE_FOLDED: TowelReach = TowelReach {
+        side_count: 8,
+        side: Area::from_mm2(510_000),
+    };
+
+    /// Basis: common practice, no source: six edgeless towels, folded twice, do an average car over two
+    /// steps; the others by arithmetic, 2 × area / (8 × 0.51 m²).
+    #[test]
+    fn six_towels_do_a_medium_saloon_and_a_van_takes_ten() {
+        for (class, towels) in [
+            (CarClass::City, 5),
+            (CarClass::SmallHatch, 6),
+            (CarClass::MediumHatch, 6),
+            (CarClass::MediumSaloon, 6),
+            (CarClass::LargeSaloon, 7),
+            (CarClass::Estate, 7),
+            (CarClass::MediumSuv, 7),
+            (CarClass::LargeSuv, 8),
+            (CarClass::Pickup, 8),
+            (CarClass::Van, 10),
+        ] {
+            let wiped = class.total().saturating_add(class.total());
+            assert_eq!(TWICE_FOLDED.towels_for(wiped), towels, "{class:?}");
+        }
+    }
+
+    /// Source: arithmetic: 4.08 m² a towel; a tenth of one is 0.408 m².
+    #[test]
+    fn a_tenth_of_a_towel_is_not_another_towel() {
+        let towels = |mm2| TWICE_FOLDED.towels_for(Area::from_mm2(mm2));
+        assert_eq!((towels(0), towels(1), towels(4_080_000)), (0, 1, 1));
+        assert_eq!((towels(4_488_000), towels(4_488_001)), (1, 2));
+        assert_eq!((whole_towels(0.0), whole_towels(0.05)), (0, 1));
+        assert_eq!((whole_towels(6.0), whole_towels(6.2)), (6, 7));
     }
 
     /// Source: arithmetic: 48 / 8 = 6; 66 × 2 / 8 = 16.5, so 17.
     #[test]
-    fn towels_are_whole() {
-        assert_eq!(towels_for(48, 1, 8), 6);
-        assert_eq!(towels_for(66, 2, 8), 17);
-        assert_eq!(towels_for(0, 1, 8), 0);
+    fn towels_by_the_section_are_whole() {
+        assert_eq!(towels_by_section(48, 1, 8), 6);
+        assert_eq!(towels_by_section(66, 2, 8), 17);
+        assert_eq!(towels_by_section(0, 1, 8), 0);
     }
 
     #[test]

@@ -51,6 +51,8 @@ pub enum LineKind {
     Noise,
     /// The car itself.
     Car,
+    /// The hours of the job.
+    Time,
 }
 
 /// One piece picked for a line.
@@ -153,13 +155,24 @@ impl Line {
 
     /// Sets need and have, and stops the line when it is short.
     pub(super) fn counts(&mut self, need: i64, have: i64, unit: Unit) {
+        self.counts_as(need, have, unit, |_, _| Verdict::Stop);
+    }
+
+    /// Sets need and have; how grave it is to be short follows from what is needed and what is missing.
+    pub(super) fn counts_as(
+        &mut self,
+        need: i64,
+        have: i64,
+        unit: Unit,
+        gravity: impl FnOnce(i64, i64) -> Verdict,
+    ) {
         self.need = need;
         self.have = have;
         self.unit = Some(unit);
         self.short = need.saturating_sub(have).max(0);
         if self.short > 0 {
             self.raise(
-                Verdict::Stop,
+                gravity(need, self.short),
                 format!("Short by {}.", unit.show(self.short)),
             );
         }
@@ -179,12 +192,19 @@ impl Line {
         self.todos.push(what.into());
     }
 
-    /// Takes what is needed from what is held, as far as it goes, and says from which pieces.
-    pub(super) fn draws(&mut self, holdings: &[Holding], need: i64, unit: Unit) -> Vec<Arc<Piece>> {
+    /// Takes what is needed from what is held, as far as it goes, and says from which pieces; how grave
+    /// it is to be short follows from what is needed and what is missing.
+    pub(super) fn draws_as(
+        &mut self,
+        holdings: &[Holding],
+        need: i64,
+        unit: Unit,
+        gravity: impl FnOnce(i64, i64) -> Verdict,
+    ) -> Vec<Arc<Piece>> {
         let have = holdings
             .iter()
             .fold(0_i64, |sum, held| sum.saturating_add(held.quantity.max(0)));
-        self.counts(need, have, unit);
+        self.counts_as(need, have, unit, gravity);
         let drawn = draw(holdings, need).from;
         self.picks = drawn
             .iter()

@@ -8,7 +8,9 @@ use super::line::{Line, LineKind, Pick, Verdict};
 use crate::book::damage::band_of;
 use crate::ground::ids::Tag;
 use crate::ground::ids::list;
-use crate::ready::pick::{PlateChoice, Scene, offer_machines, offer_plates, plates_aside};
+use crate::ready::pick::{
+    PlateChoice, Scene, offer_machines, offer_plates, plates_aside, plates_of_other_width,
+};
 use crate::ready::plan::StepMakes;
 use crate::trade::job::Step;
 use crate::trade::make::{MachineFigures, Unit};
@@ -73,14 +75,33 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
     {
         Some(best) => say_of_best(&mut line, scene, best, &refused),
         None => {
+            say_of_other_widths(&mut line, scene, machine, makes.pad.face_mm);
             say_of_aside(&mut line, scene, machine, makes.pad.face_mm);
+            let margins = scene.policy().margin_limits();
+            let face_mm = makes.pad.face_mm.mm();
             line.todo(format!(
-                "Fit a plate with thread {thread} rated at least {max}/min; follow the marking on plate \
-                 and machine."
+                "Fit a plate with thread {thread}, {} to {} mm wide, rated at least {max}/min; follow the \
+                 marking on plate and machine.",
+                face_mm.saturating_sub(margins.most_mm).max(1),
+                face_mm.saturating_sub(margins.least_mm)
             ));
         }
     }
     Some(line)
+}
+
+/// Names the plates that are refused for their width, with both diameters.
+fn say_of_other_widths(line: &mut Line, scene: &Scene<'_>, machine: &MachineFigures, face: Length) {
+    for (tag, diameter, fit) in plates_of_other_width(scene, machine, face) {
+        let why = match fit {
+            PlateFit::TooNarrow(_) => "its edge would reach the paint",
+            _ => "it does not carry the pad's edge",
+        };
+        line.raise(
+            Verdict::Stop,
+            format!("{tag} is {diameter} wide and the pad {face}: refused, for {why}."),
+        );
+    }
 }
 
 /// Names the plates that would do if they were not set aside.
@@ -92,6 +113,34 @@ fn say_of_aside(line: &mut Line, scene: &Scene<'_>, machine: &MachineFigures, fa
         line.todo(format!(
             "Look {tags} over and bring it back if it is whole."
         ));
+    }
+}
+
+/// Says by how much a pad should be wider where it is not so by the usual measure.
+fn say_of_margin(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice) {
+    let (tag, margins) = (best.piece.tag, scene.policy().margin_limits());
+    match best.fit {
+        PlateFit::Fits => line.raise(
+            Verdict::Go,
+            format!(
+                "{tag} fits; a pad {} to {} mm wider is usual.",
+                margins.ideal_least_mm, margins.ideal_most_mm
+            ),
+        ),
+        PlateFit::Close(wider) => {
+            line.raise(
+                Verdict::Watch,
+                format!(
+                    "The pad is {wider} wider than {tag}: the plate's edge can reach the paint."
+                ),
+            );
+            line.todo(format!(
+                "Keep the pad flat and look at its rim after each section, or fit a plate at least {} mm \
+                 narrower than the pad.",
+                margins.close_mm
+            ));
+        }
+        PlateFit::Ideal | PlateFit::TooNarrow(_) | PlateFit::TooWide(_) => {}
     }
 }
 
@@ -112,16 +161,7 @@ fn say_of_best(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice, refused: 
             "Read the marking on {tag} and enter it; without one, do not run it."
         ));
     }
-    if best.fit == PlateFit::Fits {
-        let usual = scene.policy().margin_limits();
-        line.raise(
-            Verdict::Go,
-            format!(
-                "{tag} fits; a pad {} to {} mm wider is usual.",
-                usual.ideal_least_mm, usual.ideal_most_mm
-            ),
-        );
-    }
+    say_of_margin(line, scene, best);
     match band_of(scene.policy(), best.damage) {
         Band::Sound => {}
         Band::Tired => line.raise(Verdict::Watch, format!("{tag} is tired.")),

@@ -1,4 +1,4 @@
-//! The lines about paint and person: film, vibration, noise, and how well the car is known.
+//! The lines about person and car: vibration, noise, and how well the areas are known.
 //!
 //! They guide and defer; none of them is an assessment.
 
@@ -12,61 +12,8 @@ use crate::trade::car::AreaBasis;
 use crate::trade::exposure::{
     NoiseBand, VibrationBand, a8_m_per_s2, effective, lex8_db, noise_band, points, vibration_band,
 };
-use crate::trade::film::FilmBand;
-use crate::trade::job::{Routine, Step};
-use crate::trade::make::{Figures, Grade};
-
-/// What the film readings of the worked panels allow; the lowest decides.
-pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Line {
-    let mut line = Line::new(LineKind::Film, None, "paint film");
-    let limits = book.policy().film_limits();
-    let missing = plan
-        .panels
-        .iter()
-        .filter(|facts| facts.film.is_none())
-        .count();
-    if missing > 0 {
-        line.raise(
-            Verdict::Watch,
-            format!("{missing} of {} panels not measured.", plan.panels.len()),
-        );
-        line.todo("Measure each panel in several spots before cutting.");
-    }
-    let mut panels: Vec<_> = plan
-        .panels
-        .iter()
-        .filter_map(|facts| facts.film.map(|film| (film, facts.panel)))
-        .collect();
-    panels.sort();
-    if let Some((film, panel)) = panels.first() {
-        line.raise(Verdict::Go, format!("Lowest reading: {film}, {panel}."));
-    }
-    for (film, panel) in panels {
-        let band = limits.band(film);
-        let mut worked = routine.steps.iter().filter(|step| step.works(panel));
-        let coarser = worked.clone().any(|step| {
-            matches!(book.make(&step.liquid_make).map(|make| &make.figures),
-                Some(Figures::Liquid(liquid)) if liquid.grade != Grade::Fine)
-        });
-        let by_hand = worked.all(Step::is_by_hand);
-        let grave = match band {
-            FilmBand::Ordinary => continue,
-            FilmBand::FineOnly if coarser => Verdict::Stop,
-            FilmBand::Caution | FilmBand::FineOnly => Verdict::Watch,
-            FilmBand::FinestByHand if by_hand && !coarser => Verdict::Watch,
-            FilmBand::FinestByHand | FilmBand::NoAbrasive => Verdict::Stop,
-        };
-        line.raise(grave, format!("{panel} {film}."));
-        let advice = band.guidance().to_owned();
-        if !line.todos.contains(&advice) {
-            line.todo(advice);
-        }
-        if grave == Verdict::Stop {
-            line.todo(format!("Leave {panel} out of this job."));
-        }
-    }
-    line
-}
+use crate::trade::job::Routine;
+use crate::trade::make::Figures;
 
 /// How well the areas are known.
 pub(super) fn car_line(plan: &Plan) -> Option<Line> {

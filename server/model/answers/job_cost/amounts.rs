@@ -20,8 +20,9 @@ use crate::ground::refusal::Refusal;
 use crate::maths::cost::quantise;
 use crate::ready::pick;
 use crate::ready::plan::{Plan, routine_of, step_makes};
+use crate::ready::towel_use::TowelUse;
 use crate::trade::job::{Job, JobState};
-use crate::trade::kit::{Piece, State};
+use crate::trade::kit::{BundleState, Piece, State};
 use crate::trade::make::Figures;
 use crate::trade::policy::{PolicyKey, permille};
 use crate::trade::wear::{Work, damage, plate_damage};
@@ -94,7 +95,7 @@ impl Amount {
 pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread>, Refusal> {
     let mut all = Vec::new();
     let taught = match job.state {
-        JobState::Done(at) => weighed_before(book, at),
+        JobState::Done(at) => taught_before(book, at),
         JobState::Booked | JobState::CalledOff => book.clone(),
     };
     for (make, likely, _) in likely_use_of(&taught, job, plan) {
@@ -133,7 +134,18 @@ pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread
         }
     }
     if let Some(make) = routine.towel_make.as_ref().filter(|_| plan.towel_count > 0) {
-        all.push(Spread::sure(CostKind::Towels, make, plan.towel_count));
+        let towels = TowelUse::of(&taught, routine, plan);
+        let (low, high) = towels.range();
+        all.push(Spread {
+            low,
+            typical: towels.count(),
+            high,
+            ..Spread::none(CostKind::Towels, make)
+        });
+    }
+    for wipe in &plan.wipe_downs {
+        let towels = Spread::sure(CostKind::Towels, &wipe.make, wipe.towel_count);
+        add(&mut all, towels);
     }
     for (make, quantity) in &plan.sundries {
         all.push(Spread::sure(CostKind::Sundries, make, *quantity));
@@ -141,20 +153,26 @@ pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread
     Ok(all)
 }
 
-/// The book as if no bottle had been weighed from a moment on.
-fn weighed_before(book: &Book, at: Moment) -> Book {
+/// The book as if no bottle had been weighed, nor towels counted in a log, from a moment on.
+fn taught_before(book: &Book, at: Moment) -> Book {
     let mut before = book.clone();
     for piece in book.pieces() {
-        let State::Bottle(bottle) = &piece.state else {
-            continue;
+        let state = match &piece.state {
+            State::Bottle(bottle) if bottle.tally.stretches.iter().any(|one| one.until >= at) => {
+                let mut bottle = bottle.clone();
+                bottle.tally.stretches.retain(|one| one.until < at);
+                State::Bottle(bottle)
+            }
+            State::Bundle(bundle) if bundle.wipings.iter().any(|one| one.done_at >= at) => {
+                State::Bundle(BundleState {
+                    wipings: bundle.wipings.before(at),
+                    ..bundle.clone()
+                })
+            }
+            _ => continue,
         };
-        if bottle.tally.stretches.iter().all(|one| one.until < at) {
-            continue;
-        }
-        let mut bottle = bottle.clone();
-        bottle.tally.stretches.retain(|one| one.until < at);
         let piece = Arc::new(Piece {
-            state: State::Bottle(bottle),
+            state,
             ..Piece::clone(piece)
         });
         let restated = Deed::Restated {

@@ -13,6 +13,7 @@ use crate::ground::ids::Id;
 use crate::maths::supply::{CountDemand, JobsAhead, JobsPolicy, VolumeDemand, jobs_ahead};
 use crate::ready::plan::{Plan, StepPlan, plan_job};
 use crate::ready::real_use::RealUse;
+use crate::ready::towel_use::TowelUse;
 use crate::trade::job::{Job, JobState, Routine};
 use crate::trade::make::Make;
 use crate::trade::policy::{PolicyKey, permille};
@@ -129,6 +130,18 @@ impl Coming<'_> {
         self.booked.iter().copied().filter(within)
     }
 
+    /// Towels of a make that a job of it will likely take; `None` where it takes none.
+    pub(super) fn towel_count(&self, book: &Book, make: &Make) -> Option<i64> {
+        if self.routine.towel_make.as_ref() == Some(&make.id) {
+            return Some(TowelUse::of(book, self.routine, &self.plan).count());
+        }
+        let wipes = self.plan.wipe_downs.iter();
+        wipes
+            .filter(|wipe| wipe.make == make.id)
+            .map(|wipe| wipe.towel_count)
+            .reduce(i64::saturating_add)
+    }
+
     /// Steps that work with this make of pad.
     pub(super) fn pad_steps<'b>(&'b self, make: &'b Make) -> impl Iterator<Item = &'b StepPlan> {
         let steps = self.plan.with_steps(self.routine);
@@ -190,10 +203,10 @@ pub(super) fn towel_demand(
 ) -> Option<CountDemand> {
     let mut all = CountDemand::from_chances(vec![1.0]).ok()?;
     for one in coming {
-        if one.routine.towel_make.as_ref() != Some(&make.id) {
+        let Some(count) = one.towel_count(book, make) else {
             continue;
-        }
-        let mut per_job = vec![0.0; usize::try_from(one.plan.towel_count).ok()?];
+        };
+        let mut per_job = vec![0.0; usize::try_from(count).ok()?];
         per_job.push(1.0);
         let towels = one.jobs(book, days)?.pieces(&per_job).ok()?;
         all = all.plus(&towels).ok()?;

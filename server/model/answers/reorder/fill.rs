@@ -278,7 +278,7 @@ fn line(
 
 fn if_skipped(want: &Want) -> String {
     match want.cause {
-        Cause::BookedJob => format!("The check of {} says stop.", words(&want.jobs)),
+        Cause::BookedJob => format!("The check of {} is short of it.", words(&want.jobs)),
         Cause::CarryChance => format!("The check of {} says watch.", words(&want.jobs)),
         Cause::KeepLevel => "A job that comes unbooked may find too little.".to_owned(),
     }

@@ -4,32 +4,31 @@
 //! Serves the reorder list. The check is the only judge of what a job needs, so that who follows the
 //! list is told *go* by the same rule; it must never count the same kit for two jobs.
 
-use jiff::SignedDuration;
 use jiff::civil::Date;
 use jiff::tz::Offset;
 
 use super::Cause;
 use super::parcel::{Parcel, on_their_way};
-use crate::answers::check::{Line, Verdict, check_jobs, imagine};
+use crate::answers::check::{Line, Verdict, Washes, check_jobs, imagine, wash_all};
 use crate::book::change::Stamp;
 use crate::book::deed::Deed;
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::{Id, Place, Tag};
+use crate::ready::plan::plan_job;
+use crate::ready::towel_use::grade_for;
 use crate::trade::job::Job;
 use crate::trade::kit::{
-    BottleState, BundleState, MachineState, PadState, PlateState, Readiness, State, SundryState,
+    BottleState, BundleState, MachineState, PadState, PlateState, State, SundryState,
 };
 use crate::trade::make::{Figures, Make};
 use crate::trade::tally::Tally;
 use crate::trade::tool::ToolState;
-use crate::trade::towel::TowelGrade;
+use crate::trade::towel::{TowelGrade, Wipings};
 use crate::{Book, Moment};
 
 /// Most rounds of buying and checking again for one job: what is short is bought in the first, what
 /// its chance still asks for in the others.
 const ROUNDS_MAX: usize = 16;
-/// Time after a job's machine work by which its kit is washed.
-const WASH_AFTER_S: i64 = 2 * 3_600;
 /// Letters of tags that are only imagined; their numbers follow on any that a person gave.
 const IMAGINED_LETTERS: &str = "ZZZ";
 
@@ -79,10 +78,11 @@ pub(super) fn run(book: &Book, through: Option<Date>, parcels: &[Parcel], now: M
             .next_tags(IMAGINED_LETTERS, 1)
             .first()
             .map_or(1, |tag| tag.number()),
+        washes: Washes::default(),
         now,
     };
     run.parcels.sort_by_key(|parcel| parcel.on);
-    run.wash_all(now);
+    wash_all(&mut run.forecast.after, now);
     let first = (day_of(now), run.forecast.after.clone());
     run.forecast.stages.push(first);
     let jobs: Vec<Job> = book
@@ -94,6 +94,7 @@ pub(super) fn run(book: &Book, through: Option<Date>, parcels: &[Parcel], now: M
     for job in &jobs {
         run.job(job);
     }
+    run.washes.do_until(&mut run.forecast.after, Moment::MAX);
     run.arrive(None);
     let last_day = jobs.last().map_or(day_of(now), Job::local_day);
     let after = run.forecast.after.clone();
@@ -105,11 +106,14 @@ struct Run {
     forecast: Forecast,
     parcels: Vec<Parcel>,
     next_tag: u32,
+    washes: Washes,
     now: Moment,
 }
 
 impl Run {
     fn job(&mut self, job: &Job) {
+        self.washes
+            .do_until(&mut self.forecast.after, job.starts_at);
         self.arrive(Some(job));
         for round in 0..=ROUNDS_MAX {
             let ids = std::slice::from_ref(&job.id);
@@ -129,21 +133,11 @@ impl Run {
             }
         }
         imagine(&mut self.forecast.after, job);
+        if let Ok(plan) = plan_job(&self.forecast.after, job) {
+            self.washes.ask_after(&self.forecast.after, job, &plan);
+        }
         let stage = (job.local_day(), self.forecast.after.clone());
         self.forecast.stages.push(stage);
-        let machine_s = self.machine_time_s(job);
-        let washed_at = job.starts_at.checked_add(SignedDuration::from_secs(
-            machine_s.saturating_add(WASH_AFTER_S),
-        ));
-        self.wash_all(washed_at.unwrap_or(job.starts_at));
-    }
-
-    fn machine_time_s(&self, job: &Job) -> i64 {
-        let plan = crate::ready::plan::plan_job(&self.forecast.after, job);
-        plan.map_or(0, |plan| {
-            let ms = plan.steps.iter().map(|step| step.time_ms);
-            ms.fold(0, i64::saturating_add).div_euclid(1_000)
-        })
     }
 
     /// Buys what the lines say; whether there was anything.
@@ -236,44 +230,12 @@ impl Run {
                 tag,
                 make: make.id.clone(),
                 place: place.clone(),
-                state: new_state(&make, towels),
+                state: new_state(&make, towels, grade_for(&self.forecast.after, &make.id)),
                 readiness: None,
                 at: Some(self.now),
                 cost: None,
             };
             let stamp = self.stamp(self.now);
-            self.forecast.after.take(&deed, stamp);
-        }
-    }
-
-    /// Washes everything that is soiled, at this moment.
-    fn wash_all(&mut self, at: Moment) {
-        let after = &self.forecast.after;
-        let soiled: Vec<Deed> = after
-            .pieces()
-            .filter(|piece| match (&piece.state, piece.readiness) {
-                (State::Pad(_), Readiness::Soiled) => true,
-                (State::Bundle(bundle), readiness) => {
-                    bundle.soiled_count > 0
-                        && !matches!(readiness, Readiness::Binned(_) | Readiness::Aside(_))
-                }
-                _ => false,
-            })
-            .filter_map(|piece| {
-                let dry_s = match &after.make(&piece.make)?.figures {
-                    Figures::Pad(pad) => pad.dry_time_s,
-                    Figures::Towel(towel) => towel.dry_time_s,
-                    _ => None,
-                };
-                Some(Deed::Washed {
-                    tag: piece.tag,
-                    dry_s: dry_s?,
-                    soiled_count: None,
-                })
-            })
-            .collect();
-        for deed in soiled {
-            let stamp = self.stamp(at);
             self.forecast.after.take(&deed, stamp);
         }
     }
@@ -284,7 +246,7 @@ impl Run {
 }
 
 /// A new piece of a make.
-fn new_state(make: &Make, towel_count: i64) -> State {
+fn new_state(make: &Make, towel_count: i64, grade: TowelGrade) -> State {
     match &make.figures {
         Figures::Pad(_) => State::Pad(PadState::default()),
         Figures::Plate(_) => State::Plate(PlateState::default()),
@@ -294,7 +256,8 @@ fn new_state(make: &Make, towel_count: i64) -> State {
             soiled_count: 0,
             drying_count: 0,
             wash_count: 0,
-            grade: TowelGrade::Residue,
+            grade,
+            wipings: Wipings::default(),
         }),
         Figures::Liquid(liquid) => State::Bottle(BottleState {
             left_ul: liquid.bottle_ul,

@@ -10,9 +10,9 @@ use crate::maths::chance::{PadAhead, poisson_binomial, retirements};
 use crate::maths::supply::CountDemand;
 use crate::ready::lives::MakeLife;
 use crate::ready::pick::{added_damage, is_demotable};
+use crate::ready::towel_use::grade_for;
 use crate::trade::kit::Readiness;
 use crate::trade::make::{Figures, Make, PadFigures, TowelFigures};
-use crate::trade::towel::TowelGrade;
 
 const S_A_DAY: i64 = 86_400;
 
@@ -24,14 +24,15 @@ pub(super) fn pads_there(book: &Book, make: &Make) -> i64 {
     i64::try_from(pieces.count()).unwrap_or(i64::MAX)
 }
 
-/// Towels that may take residue.
+/// Towels that may still be used for what their make is bought for.
 pub(super) fn towels_there(book: &Book, make: &Make) -> i64 {
+    let grade = grade_for(book, &make.id);
     let bundles = book.pieces_of(&make.id).filter(|piece| {
         !matches!(piece.readiness, Readiness::Aside(_)) && !is_demotable(book, piece)
     });
     bundles
         .filter_map(|piece| piece.bundle())
-        .filter(|bundle| bundle.grade == TowelGrade::Residue)
+        .filter(|bundle| bundle.grade == grade)
         .fold(0, |sum, bundle| sum.saturating_add(bundle.total_count()))
 }
 
@@ -151,12 +152,15 @@ pub(super) fn towels_kept(
 ) -> Option<i64> {
     let uses: Vec<&Coming<'_>> = coming
         .iter()
-        .filter(|one| one.routine.towel_make.as_ref() == Some(&make.id))
+        .filter(|one| one.towel_count(book, make).is_some())
         .collect();
     let away = figures
         .dry_time_s
         .map_or(0, |dry| dry.s().div_euclid(S_A_DAY));
-    let of_job = uses.iter().map(|one| one.plan.towel_count).max()?;
+    let of_job = uses
+        .iter()
+        .filter_map(|one| one.towel_count(book, make))
+        .max()?;
     match at_once(&uses, away, days) {
         Some(jobs) => Some(of_job.saturating_mul(jobs)),
         None => {

@@ -67,14 +67,14 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
     }
 }
 
-/// Bundles of a make that may take residue, with their clean towels at the start: at the place
-/// first, most washed first so that the newest keep their nap.
-pub(crate) fn offer_bundles(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
+/// Bundles of a make and grade that may still go on paint, with their clean towels at the start: at the
+/// place first, most washed first so that the newest keep their nap.
+pub(crate) fn offer_bundles(scene: &Scene<'_>, make: &Id, grade: TowelGrade) -> Vec<Holding> {
     let mut bundles: Vec<_> = scene
         .book
         .pieces_of(make)
         .filter_map(|piece| piece.bundle().map(|bundle| (piece, bundle)))
-        .filter(|(_, bundle)| bundle.grade == TowelGrade::Residue)
+        .filter(|(_, bundle)| bundle.grade == grade)
         .filter(|(piece, _)| !is_demotable(scene.book, piece))
         .collect();
     bundles.sort_by_key(|(piece, bundle)| {

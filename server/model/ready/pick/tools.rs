@@ -40,7 +40,8 @@ pub(crate) struct PlateChoice {
 }
 
 /// Plates with the machine's thread that the pad is wider than by the right measure, best first:
-/// rated high enough, then unknown, then refused; ideal fit; at the place; least worn.
+/// rated high enough, then unknown, then refused; the usual margin, then any, then a close one; at the
+/// place; least worn.
 pub(crate) fn offer_plates(
     scene: &Scene<'_>,
     machine: &MachineFigures,
@@ -60,12 +61,49 @@ pub(crate) fn offer_plates(
     plates.sort_by(|a, b| {
         rank(&a.speed)
             .cmp(&rank(&b.speed))
-            .then((a.fit != PlateFit::Ideal).cmp(&(b.fit != PlateFit::Ideal)))
+            .then(margin_rank(a.fit).cmp(&margin_rank(b.fit)))
             .then((a.piece.place != *scene.place).cmp(&(b.piece.place != *scene.place)))
             .then(a.damage.total_cmp(&b.damage))
             .then(a.piece.tag.cmp(&b.piece.tag))
     });
     plates
+}
+
+const fn margin_rank(fit: PlateFit) -> u8 {
+    match fit {
+        PlateFit::Ideal => 0,
+        PlateFit::Fits => 1,
+        PlateFit::Close(_) => 2,
+        PlateFit::TooNarrow(_) | PlateFit::TooWide(_) => 3,
+    }
+}
+
+/// Ready plates with the machine's thread that do not go with the pad, with their diameter and how they
+/// sit under it.
+pub(crate) fn plates_of_other_width(
+    scene: &Scene<'_>,
+    machine: &MachineFigures,
+    face: Length,
+) -> Vec<(Tag, Length, PlateFit)> {
+    let margins = scene.policy().margin_limits();
+    let ready = scene
+        .book
+        .pieces()
+        .filter(|piece| piece.readiness == Readiness::Ready);
+    ready
+        .filter_map(|piece| {
+            let Figures::Plate(figures) = &scene.book.make(&piece.make)?.figures else {
+                return None;
+            };
+            let fit = margins.fit(face, figures.diameter_mm);
+            let is_other = matches!(fit, PlateFit::TooNarrow(_) | PlateFit::TooWide(_));
+            (is_other && figures.thread == machine.thread).then_some((
+                piece.tag,
+                figures.diameter_mm,
+                fit,
+            ))
+        })
+        .collect()
 }
 
 /// Plates that would carry the pad on this machine if they were not set aside.
@@ -92,7 +130,8 @@ fn plate_choice(
     };
     let margins = scene.policy().margin_limits();
     let how = margins.fit(face, figures.diameter_mm);
-    let fits = matches!(how, PlateFit::Ideal | PlateFit::Fits) && figures.thread == machine.thread;
+    let carries = matches!(how, PlateFit::Ideal | PlateFit::Fits | PlateFit::Close(_));
+    let fits = carries && figures.thread == machine.thread;
     fits.then(|| PlateChoice {
         piece: Arc::clone(piece),
         fit: how,

@@ -123,16 +123,21 @@ policy_keys! {
     TiredPermille, "tired_permille", 600 "thousandths", CommonPractice, 100..=2_000, "Damage from which an item is tired.";
     SpentPermille, "spent_permille", 1_000 "thousandths", Derived, 200..=5_000, "Damage from which an item is spent.";
 
-    CellsPerSection, "cells_per_section", 1 "cells", CommonPractice, 1..=2, "Clean towel faces used on one section.";
-    CellsPerTowel, "cells_per_towel", 8 "cells", Geometry, 1..=64, "Clean faces of a towel: 8 when folded twice.";
+    JobTimePermille, "job_time_permille", 2_000 "thousandths", Memory, 1_000..=10_000, "Length of a job against the time its machines run, until the shop's own is known.";
+
+    TowelFolds, "towel_folds", 2 "folds", CommonPractice, 0..=5, "Times a towel is folded: twice gives 8 clean sides, half of them in a wet or solvent use.";
+    TowelSideMm2, "towel_side_mm2", 510_000 "mm²", CommonPractice, 50_000..=5_000_000, "Area that a side of a towel wipes in a step before it is turned.";
+    CellsPerSection, "cells_per_section", 0 "sides", CommonPractice, 0..=2, "Clean towel sides used on one section; 0 goes by the area a side wipes.";
+    CellsPerTowel, "cells_per_towel", 0 "sides", Geometry, 0..=64, "Clean sides of a towel; 0 goes by its folds.";
     TowelInspectWashes, "towel_inspect_washes", 25 "washes", CommonPractice, 1..=1_000, "Washes from which towels are looked at each time.";
     TowelDemoteWashes, "towel_demote_washes", 50 "washes", CommonPractice, 1..=1_000, "Washes at which towels go down a grade.";
 
     PlateRatedHours, "plate_rated_hours", 300 "h", Memory, 1..=10_000, "Running hours a plate is rated for.";
     PlateRatedChanges, "plate_rated_changes", 1_000 "changes", Memory, 1..=100_000, "Pad changes a plate is rated for.";
-    MarginLeastMm, "margin_least_mm", 6 "mm", CommonPractice, 0..=100, "Least by which a pad is wider than its plate.";
-    MarginIdealLeastMm, "margin_ideal_least_mm", 12 "mm", CommonPractice, 0..=100, "Least ideal margin of pad over plate.";
-    MarginIdealMostMm, "margin_ideal_most_mm", 20 "mm", CommonPractice, 0..=100, "Largest ideal margin of pad over plate.";
+    MarginLeastMm, "margin_least_mm", 0 "mm", CommonPractice, 0..=100, "Least by which a pad is wider than its plate.";
+    MarginCloseMm, "margin_close_mm", 4 "mm", CommonPractice, 0..=100, "Margin of pad over plate below which the plate's edge can reach the paint, and is watched.";
+    MarginIdealLeastMm, "margin_ideal_least_mm", 5 "mm", CommonPractice, 0..=100, "Least usual margin of pad over plate.";
+    MarginIdealMostMm, "margin_ideal_most_mm", 25 "mm", CommonPractice, 0..=100, "Largest usual margin of pad over plate.";
     MarginMostMm, "margin_most_mm", 40 "mm", CommonPractice, 0..=100, "Most by which a pad is wider than its plate.";
 
     FilmOrdinaryUm, "film_ordinary_um", 100 "µm", CommonPractice, 40..=400, "Lowest film reading for ordinary care.";

@@ -1,0 +1,96 @@
+//! What a booked job leaves for the next: worn pads, less liquid, and what is soiled washed after it.
+//!
+//! The check of several jobs and the reorder list run them on a copy of the book by this one rule.
+
+use std::collections::BTreeSet;
+
+use uuid::Uuid;
+
+use super::hours::ends_at;
+use crate::book::change::Stamp;
+use crate::book::deed::{BodyHash, Deed, Entry};
+use crate::book::format::Format;
+use crate::decide::log_as_planned;
+use crate::ready::plan::Plan;
+use crate::trade::job::Job;
+use crate::trade::kit::{Piece, Readiness, State};
+use crate::trade::make::Figures;
+use crate::{Book, Moment};
+
+/// Applies a job's planned use to a copy of the book, as if it had gone by the plan.
+pub(crate) fn imagine(book: &mut Book, job: &Job) {
+    if let Ok(planned) = log_as_planned(book, job) {
+        let entry = Entry {
+            seq: book.head().next(),
+            format: Format::FIRST,
+            book_id: None,
+            recorded_at: job.starts_at,
+            done_at: job.starts_at,
+            request: Uuid::nil(),
+            body: BodyHash([0; 16]),
+            by: String::new(),
+            deeds: planned.deeds,
+            flags: Vec::new(),
+            note: String::new(),
+            kept: None,
+        };
+        book.apply(&entry);
+    }
+}
+
+/// The washes that jobs run in time order ask for: each at the end of its job, and none before its time,
+/// for what is still to be washed when the next job starts is not there for it.
+#[derive(Debug, Default)]
+pub(crate) struct Washes {
+    due: BTreeSet<Moment>,
+}
+
+impl Washes {
+    /// Asks for a wash at the end of a job.
+    pub(crate) fn ask_after(&mut self, book: &Book, job: &Job, plan: &Plan) {
+        self.due.insert(ends_at(book.policy(), job, plan));
+    }
+
+    /// Does those that are due by a moment, on a copy of the book.
+    pub(crate) fn do_until(&mut self, book: &mut Book, moment: Moment) {
+        while let Some(at) = self.due.first().copied().filter(|at| *at <= moment) {
+            self.due.remove(&at);
+            wash_all(book, at);
+        }
+    }
+}
+
+/// Washes everything on a copy of the book that is soiled, at this moment.
+pub(crate) fn wash_all(book: &mut Book, at: Moment) {
+    let washed: Vec<Deed> = book
+        .pieces()
+        .filter(|piece| is_soiled(piece))
+        .filter_map(|piece| {
+            let dry_s = match &book.make(&piece.make)?.figures {
+                Figures::Pad(pad) => pad.dry_time_s,
+                Figures::Towel(towel) => towel.dry_time_s,
+                _ => None,
+            };
+            Some(Deed::Washed {
+                tag: piece.tag,
+                dry_s: dry_s?,
+                soiled_count: None,
+            })
+        })
+        .collect();
+    for deed in washed {
+        let stamp = Stamp::unreported(book.head(), at);
+        book.take(&deed, stamp);
+    }
+}
+
+fn is_soiled(piece: &Piece) -> bool {
+    match (&piece.state, piece.readiness) {
+        (State::Pad(_), Readiness::Soiled) => true,
+        (State::Bundle(bundle), readiness) => {
+            bundle.soiled_there() > 0
+                && !matches!(readiness, Readiness::Binned(_) | Readiness::Aside(_))
+        }
+        _ => false,
+    }
+}
