@@ -27,6 +27,9 @@ pub(crate) fn show(screen: &Screen, answer: &CheckJobsResponse) -> String {
         .iter()
         .map(|check| job(screen, check))
         .collect();
+    if !answer.assumption.is_empty() {
+        pages.push(screen.hung("", "", &answer.assumption));
+    }
     pages.push(overall(screen, answer));
     pages.join("\n\n")
 }

@@ -135,6 +135,7 @@ fn step_sheet(screen: &Screen, step: &Step) -> String {
             ("Liquid", step.liquid_make.clone()),
             ("Worked", worked.join(", ")),
             ("Panels", step.panels.join(", ")),
+            ("Wipe-down", step.wipe_down_make.clone()),
         ],
     )
 }

@@ -406,6 +406,7 @@ pub(super) fn check() -> CheckJobsResponse {
         carry_target: 0.95,
     };
     CheckJobsResponse {
+        assumption: String::new(),
         verdict: Verdict::Stop.into(),
         checks: vec![check],
     }

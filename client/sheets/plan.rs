@@ -269,6 +269,7 @@ impl Planner {
                 }
                 self.make((file, line, "steps.pad_make"), &step.pad_make);
                 self.make((file, line, "steps.liquid_make"), &step.liquid_make);
+                self.make((file, line, "steps.wipe_down_make"), &step.wipe_down_make);
             }
             for (at, need) in routine.sundries.iter().enumerate() {
                 let line = read.line_within(1, at);

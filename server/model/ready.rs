@@ -8,3 +8,4 @@ pub mod pick;
 pub mod plan;
 pub mod real_use;
 pub(crate) mod stock_cost;
+pub mod towel_use;

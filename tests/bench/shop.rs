@@ -281,6 +281,7 @@ static STEP: LazyLock<Step> = LazyLock::new(|| Step {
     press: Press::Moderate,
     speed_per_min: None,
     panels: Vec::new(),
+    wipe_down_make: None,
 });
 
 static PLACES: LazyLock<[Place; 2]> = LazyLock::new(|| [id("bench"), id("van-a")]);

@@ -10,7 +10,7 @@ use crate::wings::{Source, code, sources, words};
 
 /// Public items without a caller that are kept for what comes next: towels by their folds, and a dot by
 /// weighing twenty.
-const KEPT: [&str; 2] = ["cells", "dot_volume_from_weighing"];
+const KEPT: [&str; 1] = ["dot_volume_from_weighing"];
 
 /// Words that are followed by the name of what they define.
 const DEFINING: [&str; 9] = [

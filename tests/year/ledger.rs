@@ -200,6 +200,7 @@ fn routine() -> Routine {
         press,
         speed_per_min: None,
         panels: Vec::new(),
+        wipe_down_make: None,
     };
     Routine {
         id: id("two-step"),

@@ -16,7 +16,8 @@ use crate::word;
 /// How a step is written.
 pub(crate) const STEP_FORMS: &str = "'cut: machine=MAKE, pad=MAKE, liquid=MAKE' and, where they \
      differ from the book's policy, press=light|moderate|firm, side=450 mm, passes=4, overlap=50 %, \
-     arm=50 mm/s, speed=4500/min, panels=bonnet+roof; by=hand stands for the machine where there is none";
+     arm=50 mm/s, speed=4500/min, panels=bonnet+roof, wipe-down=TOWELMAKE; by=hand stands for the machine \
+     where there is none";
 
 /// Reads a step with its name.
 pub(crate) fn step(text: &str) -> Result<Step, String> {
@@ -65,6 +66,7 @@ fn put(step: &mut Step, key: &str, value: &str) -> Result<(), String> {
         "overlap" => step.overlap_permille = Some(figure(value, &["%"], 1)?),
         "arm" => step.arm_speed_mm_per_s = Some(figure(value, &["mm/s"], 0)?),
         "speed" => step.speed_per_min = Some(speed(value)?),
+        "wipe-down" => value.clone_into(&mut step.wipe_down_make),
         "panels" => step.panels = value.split('+').map(|one| one.trim().to_owned()).collect(),
         _ => return Err(format!("'{key}' is no part of a step; write {STEP_FORMS}")),
     }

@@ -84,6 +84,7 @@ pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refus
         press: words::press(&at("press"), sent.press)?.unwrap_or(Press::Moderate),
         speed_per_min: sent.speed_per_min,
         panels: panels(&at("panels"), &sent.panels)?,
+        wipe_down_make: open_id(&at("wipe_down_make"), &sent.wipe_down_make)?,
     })
 }
 
@@ -122,6 +123,7 @@ mod tests {
             press: Press::Firm,
             speed_per_min: Some(4_500),
             panels: vec![Panel::Bonnet, Panel::Roof],
+            wipe_down_make: Some(id("final-towel-350-g")),
         };
         Routine {
             id: id("two-step"),

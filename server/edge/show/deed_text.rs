@@ -333,6 +333,7 @@ mod tests {
                     within: within(),
                     used_count: 6,
                     dropped_count: 2,
+                    wiped_mm2: None,
                 },
                 "T-01: 6 towels used, 2 of them dropped.",
             ),

@@ -178,7 +178,7 @@ mod tests {
     use super::*;
     use fettlebook_model::Seq;
     use fettlebook_model::kit::SundryState;
-    use fettlebook_model::towel::TowelGrade;
+    use fettlebook_model::towel::{TowelGrade, Wipings};
 
     fn held(state: State, readiness: Readiness) -> Piece {
         Piece {
@@ -210,6 +210,7 @@ mod tests {
             drying_count: 6,
             wash_count: 2,
             grade: TowelGrade::Residue,
+            wipings: Wipings::default(),
         });
         let drying = held(towels, Readiness::Drying(dry_at));
         let shown = |now: &str| {

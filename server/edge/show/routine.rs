@@ -53,5 +53,10 @@ fn step(step: &Step) -> v1::Step {
         press: words::press_word(step.press),
         speed_per_min: step.speed_per_min,
         panels: step.panels.iter().map(ToString::to_string).collect(),
+        wipe_down_make: step
+            .wipe_down_make
+            .as_ref()
+            .map(ToString::to_string)
+            .unwrap_or_default(),
     }
 }

@@ -14,6 +14,7 @@ use crate::trade::dose::volume_left;
 use crate::trade::kept::{KeptMark, Trail, met};
 use crate::trade::kit::{Piece, Readiness, State, WaitingWeight};
 use crate::trade::tally::{PlannedUse, Taken};
+use crate::trade::towel::Wiping;
 use crate::trade::wear::{BinReason, Work};
 
 pub(crate) use levels::counted;
@@ -332,8 +333,21 @@ impl Piece {
         };
         bundle.settle(readiness, done_at);
         match deed {
-            Deed::TowelsUsed { used_count, .. } => {
+            Deed::TowelsUsed {
+                used_count,
+                dropped_count,
+                wiped_mm2,
+                ..
+            } => {
                 bundle.soil(*used_count, is_kept);
+                if let Some(area_mm2) = *wiped_mm2 {
+                    bundle.wipings.add(Wiping {
+                        done_at,
+                        area_mm2,
+                        towel_count: used_count.saturating_sub(*dropped_count),
+                        job_count: 1,
+                    });
+                }
             }
             Deed::TowelsCounted {
                 clean_count,

@@ -8,7 +8,7 @@ use std::fmt;
 use std::str::FromStr;
 use std::sync::Arc;
 
-use fettlebook_quantity::{Length, Mass, Seconds, Volume};
+use fettlebook_quantity::{Area, Length, Mass, Seconds, Volume};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -344,13 +344,16 @@ pub enum Deed {
         #[serde(default = "first_rules", skip_serializing_if = "is_first_rules")]
         rules: u32,
     },
-    /// Towels were used; the dropped ones are among the used.
+    /// Towels were used; the dropped ones are among the used. The area that they wiped, all steps
+    /// together, stands where a person said how many they were.
     TowelsUsed {
         tag: Tag,
         #[serde(flatten)]
         within: Within,
         used_count: i64,
         dropped_count: i64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        wiped_mm2: Option<Area>,
     },
     /// A sundry was used.
     SundryUsed {

@@ -61,7 +61,11 @@ impl fmt::Display for Format {
 }
 
 /// Policy keys that programs of the first format do not know.
-const KEYS_OF_SECOND: [PolicyKey; 6] = [
+const KEYS_OF_SECOND: [PolicyKey; 10] = [
+    PolicyKey::JobTimePermille,
+    PolicyKey::TowelFolds,
+    PolicyKey::TowelSideMm2,
+    PolicyKey::MarginCloseMm,
     PolicyKey::LivesHalvePads,
     PolicyKey::HandMinutesPerM2,
     PolicyKey::LoadApplicatorSections,
@@ -146,7 +150,8 @@ fn is_new_make(make: &Make) -> bool {
 }
 
 fn is_new_routine(routine: &Routine) -> bool {
-    !routine.tools.is_empty() || routine.steps.iter().any(Step::is_by_hand)
+    let is_new = |step: &Step| step.is_by_hand() || step.wipe_down_make.is_some();
+    !routine.tools.is_empty() || routine.steps.iter().any(is_new)
 }
 
 /// Why the bytes of an entry are not read.

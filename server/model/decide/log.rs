@@ -49,7 +49,11 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
             "Reverse that entry first if it was wrong.",
         ));
     }
-    let mut decision = log_from(book, job, log, decision, log.said.kept.is_some())?;
+    let how = How {
+        takes_all: log.said.kept.is_some(),
+        is_imagined: false,
+    };
+    let mut decision = log_from(book, job, log, decision, how)?;
     if met.is_none() {
         decision.deeds.push(done(job, log));
     }
@@ -72,10 +76,23 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
 pub(crate) fn log_as_planned(book: &Book, job: &Job) -> Result<Decision, Refusal> {
     let at_its_start = Decision::now(Vec::new(), job.starts_at);
     let log = JobLog::default();
-    let mut decision = log_from(book, job, &log, at_its_start, true)?;
+    let how = How {
+        takes_all: true,
+        is_imagined: true,
+    };
+    let mut decision = log_from(book, job, &log, at_its_start, how)?;
     decision.flags.clear();
     decision.deeds.push(done(job, &log));
     Ok(decision)
+}
+
+/// How a log is taken.
+#[derive(Debug, Clone, Copy)]
+struct How {
+    /// Nothing that the kit contradicts is refused.
+    takes_all: bool,
+    /// The job is only imagined.
+    is_imagined: bool,
 }
 
 /// That the job was done, without the panels that were left out.
@@ -98,7 +115,7 @@ fn log_from(
     job: &Job,
     log: &JobLog,
     decision: Decision,
-    takes_all: bool,
+    how: How,
 ) -> Result<Decision, Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     understood::job_log(book, log)?;
@@ -110,7 +127,8 @@ fn log_from(
         routine,
         plan: &plan,
         start: Start::of(book, log)?,
-        takes_all,
+        takes_all: how.takes_all,
+        is_imagined: how.is_imagined,
     };
     let written = writer.deeds()?;
     let decision = Decision {

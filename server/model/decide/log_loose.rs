@@ -117,6 +117,7 @@ fn drawn(book: &Book, parts: Parts<'_>) -> Vec<Deed> {
             within: within(),
             used_count: *used_count,
             dropped_count: 0,
+            wiped_mm2: None,
         });
     let sundries = parts
         .sundries

@@ -12,13 +12,14 @@ use crate::book::command::Receipt;
 use crate::book::deed::Deed;
 use crate::ground::ids::{Subject, Tag};
 use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::towel_use::grade_for;
 use crate::trade::kit::{
     BottleState, BundleState, MachineState, PadState, PlateState, State, SundryState,
 };
 use crate::trade::make::{Figures, LiquidFigures, Make, SundryFigures};
 use crate::trade::tally::Tally;
 use crate::trade::tool::ToolState;
-use crate::trade::towel::TowelGrade;
+use crate::trade::towel::{TowelGrade, Wipings};
 use crate::{Book, Moment};
 
 /// Most pieces in one receipt.
@@ -33,7 +34,10 @@ pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Dec
         .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, "make", "make", &receipt.make))?;
     let tags = tags(book, receipt, make)?;
     fits_sort(receipt, make)?;
-    let state = first_state(receipt, make, decision.done_at)?;
+    let grade = receipt
+        .towel_grade
+        .unwrap_or_else(|| grade_for(book, &make.id));
+    let state = first_state(receipt, make, grade, decision.done_at)?;
     let deeds = tags
         .into_iter()
         .map(|tag| Deed::Received {
@@ -126,7 +130,12 @@ fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
     }
 }
 
-fn first_state(receipt: &Receipt, make: &Make, done: Moment) -> Result<State, Refusal> {
+fn first_state(
+    receipt: &Receipt,
+    make: &Make,
+    grade: TowelGrade,
+    done: Moment,
+) -> Result<State, Refusal> {
     let washes = receipt.wash_count.unwrap_or(0);
     Ok(match &make.figures {
         Figures::Pad(figures) => {
@@ -152,7 +161,8 @@ fn first_state(receipt: &Receipt, make: &Make, done: Moment) -> Result<State, Re
                 soiled_count: 0,
                 drying_count: 0,
                 wash_count: washes,
-                grade: receipt.towel_grade.unwrap_or(TowelGrade::Residue),
+                grade,
+                wipings: Wipings::default(),
             })
         }
         Figures::Liquid(liquid) => State::Bottle(full_bottle(receipt, liquid, done)?),

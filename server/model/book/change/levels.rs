@@ -125,15 +125,16 @@ pub(crate) fn counted(held: i64, found: i64, seen: Option<i64>) -> i64 {
 
 impl BundleState {
     /// Soils clean towels. A device that kept the use may have taken some that the book does not have
-    /// yet, whose count is still to come; else there were more towels than the book knew.
+    /// yet, whose count is still to come; else no more are soiled than were clean, for what is used
+    /// makes no towels, and a count says how many there are.
     pub(super) fn soil(&mut self, used_count: i64, is_kept: bool) {
-        let least = if is_kept {
-            i64::MIN
+        let soiled = if is_kept {
+            used_count
         } else {
-            self.clean_count.min(0)
+            used_count.min(self.clean_count.max(0))
         };
-        self.clean_count = self.clean_count.saturating_sub(used_count).max(least);
-        self.soiled_count = self.soiled_count.saturating_add(used_count);
+        self.clean_count = self.clean_count.saturating_sub(soiled);
+        self.soiled_count = self.soiled_count.saturating_add(soiled);
     }
 
     /// Sets both counts, or changes them by what was found more or less than was seen. What dried when it

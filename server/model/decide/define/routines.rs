@@ -77,12 +77,58 @@ fn set(book: &Book, routine: &Routine, now: Moment) -> Result<Decision, Refusal>
             matches!(figures, Figures::Towel(_))
         })?;
     }
+    towels_kept_apart(book, routine)?;
     for need in &routine.sundries {
         sundry_makes_sense(book, need)?;
     }
     tools_make_sense(book, &routine.tools)?;
     let routine = Arc::new(routine.clone());
     Ok(Decision::now(vec![Deed::RoutineSet { routine }], now))
+}
+
+/// Wipe-downs take towels of a make that takes residue in no routine: a grade never goes back up.
+fn towels_kept_apart(book: &Book, routine: &Routine) -> Result<(), Refusal> {
+    let others = book.routines().filter(|other| other.id != routine.id);
+    let all: Vec<&Routine> = others.map(AsRef::as_ref).chain([routine]).collect();
+    for step in &routine.steps {
+        let Some(id) = &step.wipe_down_make else {
+            continue;
+        };
+        let field = format!("routine.steps.{}.wipe_down_make", step.name);
+        needs_sort(book, &field, id, "towel", |figures| {
+            matches!(figures, Figures::Towel(_))
+        })?;
+        if let Some(other) = all
+            .iter()
+            .find(|other| other.towel_make.as_ref() == Some(id))
+        {
+            return Err(taken_for_both(&field, id, &other.id, "takes residue"));
+        }
+    }
+    let Some(id) = &routine.towel_make else {
+        return Ok(());
+    };
+    let wipes_down = |other: &Routine| {
+        let mut steps = other.steps.iter();
+        steps.any(|step| step.wipe_down_make.as_ref() == Some(id))
+    };
+    match all.iter().find(|other| wipes_down(other)) {
+        Some(other) => Err(taken_for_both(
+            "routine.towel_make",
+            id,
+            &other.id,
+            "wipes down",
+        )),
+        None => Ok(()),
+    }
+}
+
+fn taken_for_both(field: &str, make: &Id, routine: &Id, does: &str) -> Refusal {
+    Refusal::invalid(
+        field,
+        format!("The towel make {make} {does} in the routine {routine}."),
+        "Name one make of towel for residue and another for wipe-downs.",
+    )
 }
 
 fn step_makes_sense(book: &Book, step: &Step, field: &str) -> Result<(), Refusal> {

@@ -3,7 +3,7 @@
 //! Serves the log of a job. What was said replaces the plan for that piece or make; the rest is
 //! taken as planned and marked so, never as if somebody had seen it.
 
-use fettlebook_quantity::Volume;
+use fettlebook_quantity::{Area, Volume};
 
 use super::pads_used::PadsUsed;
 use super::start::Start;
@@ -14,14 +14,16 @@ use crate::decide::shares::{in_proportion, shares};
 use crate::ground::ids::{Id, Subject, Tag};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::{
-    Holding, Scene, draw_whole, offer_bottles, offer_bundles, offer_machines, offer_plates,
+    Holding, Scene, draw, draw_whole, offer_bottles, offer_bundles, offer_machines, offer_plates,
     offer_sundries,
 };
 use crate::ready::plan::{Plan, StepMakes, StepPlan, step_makes};
 use crate::ready::real_use::{PLAN_RULES, RealUse};
+use crate::ready::towel_use::TowelUse;
 use crate::trade::job::{Job, Routine, Step};
 use crate::trade::plate::SpeedFit;
 use crate::trade::take::Picked;
+use crate::trade::towel::TowelGrade;
 
 /// What a job's deeds are written from.
 pub(super) struct Writer<'a> {
@@ -40,6 +42,8 @@ pub(super) struct Writer<'a> {
     /// Whether nothing that the kit contradicts is refused, because the job is only imagined or its
     /// log was kept by a device: a step without a pad to pick is then left without.
     pub(super) takes_all: bool,
+    /// Whether the job is only imagined: it then uses up what there is, and nothing that is not there.
+    pub(super) is_imagined: bool,
 }
 
 /// What a job used.
@@ -224,33 +228,88 @@ impl Writer<'_> {
         }
         let likely = RealUse::of(self.scene.book, make, need).of_job(need);
         let usable = offer_bottles(&self.scene, make).usable;
-        drawn(&usable, likely.expected.ul())
+        self.drawn(&usable, likely.expected.ul())
     }
 
-    /// Towels as stated, or as planned with those that fell.
+    /// Towels as stated, with the share of the area that each bundle wiped, or as planned with those
+    /// that fell.
     fn towels(&self, written: &mut Written) {
         let dropped = self.log.dropped_towel_count;
-        let used = match &self.routine.towel_make {
-            Some(make) if self.log.bundles.is_empty() => {
-                let need = self.plan.towel_count.saturating_add(dropped);
+        let mut stated = self.log.bundles.clone();
+        self.wipe_downs(written, &mut stated);
+        let (used, wiped) = match &self.routine.towel_make {
+            Some(make) if stated.is_empty() => {
+                let likely = TowelUse::of(self.scene.book, self.routine, self.plan).count();
+                let need = likely.saturating_add(dropped);
                 let start = self.start.amounts(self.scene.book, make);
-                let used = start.unwrap_or_else(|| drawn(&offer_bundles(&self.scene, make), need));
+                let used = start.unwrap_or_else(|| {
+                    self.drawn(&offer_bundles(&self.scene, make, TowelGrade::Residue), need)
+                });
                 written.picked.extend(for_the_whole_job(&used));
-                used
+                let unsaid = vec![None; used.len()];
+                (used, unsaid)
             }
-            _ => self.log.bundles.clone(),
+            _ => {
+                let wiped = wiped_shares(self.plan.wiped, &stated);
+                (stated, wiped)
+            }
         };
         // Those that fell stand with the first bundle.
         let fell = std::iter::once(dropped).chain(std::iter::repeat(0));
-        let deeds = used.into_iter().zip(fell);
+        let deeds = used.into_iter().zip(wiped).zip(fell);
         written.deeds.extend(
-            deeds.map(|((tag, used_count), dropped_count)| Deed::TowelsUsed {
-                tag,
-                within: self.within(None),
-                used_count,
-                dropped_count,
-            }),
+            deeds.map(
+                |(((tag, used_count), wiped_mm2), dropped_count)| Deed::TowelsUsed {
+                    tag,
+                    within: self.within(None),
+                    used_count,
+                    dropped_count,
+                    wiped_mm2,
+                },
+            ),
         );
+    }
+
+    /// The need by tag: all of it, for it was used, or what there is where the job is only imagined.
+    fn drawn(&self, held: &[Holding], need: i64) -> Vec<(Tag, i64)> {
+        let drawn = if self.is_imagined {
+            draw(held, need).from
+        } else {
+            draw_whole(held, need)
+        };
+        drawn
+            .into_iter()
+            .map(|drawn| (drawn.piece.tag, drawn.quantity))
+            .collect()
+    }
+
+    /// Towels of the wipe-downs: of each make as stated, or as planned. What was stated of them is taken
+    /// out of what is left for the residue.
+    fn wipe_downs(&self, written: &mut Written, stated: &mut Vec<(Tag, i64)>) {
+        for wipe in &self.plan.wipe_downs {
+            let mine: Vec<(Tag, i64)> = stated
+                .extract_if(.., |(tag, _)| self.make_of(*tag) == Some(&wipe.make))
+                .collect();
+            let used = if mine.is_empty() {
+                let start = self.start.amounts(self.scene.book, &wipe.make);
+                let held = offer_bundles(&self.scene, &wipe.make, TowelGrade::Final);
+                let used = start.unwrap_or_else(|| self.drawn(&held, wipe.towel_count));
+                written.picked.extend(for_the_whole_job(&used));
+                used
+            } else {
+                mine
+            };
+            let within = self.within(Some(&wipe.after));
+            written
+                .deeds
+                .extend(used.into_iter().map(|(tag, used_count)| Deed::TowelsUsed {
+                    tag,
+                    within: within.clone(),
+                    used_count,
+                    dropped_count: 0,
+                    wiped_mm2: None,
+                }));
+        }
     }
 
     /// Sundries as stated, and as planned for the makes of which nothing was.
@@ -264,7 +323,7 @@ impl Writer<'_> {
             {
                 let start = self.start.amounts(self.scene.book, make);
                 let planned =
-                    start.unwrap_or_else(|| drawn(&offer_sundries(&self.scene, make), *need));
+                    start.unwrap_or_else(|| self.drawn(&offer_sundries(&self.scene, make), *need));
                 written.picked.extend(for_the_whole_job(&planned));
                 used.extend(planned);
             }
@@ -331,10 +390,11 @@ fn nobody_knows_the_pads(step: &Step) -> Refusal {
     )
 }
 
-/// The whole need by tag, from what is held.
-fn drawn(held: &[Holding], need: i64) -> Vec<(Tag, i64)> {
-    draw_whole(held, need)
+/// The area wiped, in proportion to the towels of each bundle.
+fn wiped_shares(wiped: Area, bundles: &[(Tag, i64)]) -> Vec<Option<Area>> {
+    let counts: Vec<i64> = bundles.iter().map(|(_, count)| *count).collect();
+    in_proportion(wiped.mm2(), &counts)
         .into_iter()
-        .map(|drawn| (drawn.piece.tag, drawn.quantity))
+        .map(|share| (share > 0).then(|| Area::from_mm2(share)))
         .collect()
 }

@@ -66,7 +66,7 @@ fn the_second_job_of_a_day_meets_the_towels_and_pads_the_first_left() {
     let checks = check(&shop, &["evening", "morning"]);
     assert_eq!(checks[0].job.id, id("morning"));
     assert_eq!(line(&checks[0], LineKind::Towel, None).short, 0);
-    assert_eq!(line(&checks[1], LineKind::Towel, None).have, 4);
+    assert_eq!(line(&checks[1], LineKind::Towel, None).have, 18);
     let cut = line(&checks[1], LineKind::Pad, Some("cut"));
     assert_eq!(cut.have, 1);
     assert!(
@@ -87,7 +87,7 @@ fn a_first_job_without_a_pad_still_leaves_soiled_towels_for_the_second() {
     shop.book_saloon("evening", "2026-03-05 16:00");
     let checks = check(&shop, &["morning", "evening"]);
     assert_eq!(line(&checks[0], LineKind::Pad, Some("cut")).have, 0);
-    assert_eq!(line(&checks[1], LineKind::Towel, None).have, 4);
+    assert_eq!(line(&checks[1], LineKind::Towel, None).have, 18);
     assert_eq!(line(&checks[1], LineKind::Pad, Some("finish")).have, 0);
 }
 

@@ -228,7 +228,8 @@ proptest! {
             prop_assert_eq!(Some(check.verdict), gravest);
             for line in check.lines {
                 prop_assert_eq!(line.short, (line.need - line.have).max(0));
-                prop_assert!(line.short == 0 || line.verdict == Verdict::Stop);
+                prop_assert!(line.short == 0 || line.verdict > Verdict::Go);
+                prop_assert!(line.verdict < Verdict::Stop || !line.todos.is_empty());
                 prop_assert!(line.verdict == Verdict::Go || !line.reason.is_empty());
             }
         }

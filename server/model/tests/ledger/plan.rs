@@ -35,7 +35,7 @@ fn note(panel: Panel, area_mm2: i64) -> PanelNote {
 /// Source: geometry by hand, a medium saloon's default panels at 450 mm sections: bonnet and roof 8 each,
 /// boot 6, doors 5+5+4+4, wings 3+3, quarters 5+5, bumpers 6+7, sills 2+2, pillars and mirrors 1
 /// each: 77. 77/18 is 5 pads, 77/25 is 4; 5·6 + 72·3 = 246 dots of 250 µL, 4·6 + 73·3 = 243.
-/// 154 cells of 8 a towel: 20 towels.
+/// 24.4 m² wiped over 8 sides of 0.51 m² are 5.98 towels: 6.
 #[test]
 fn a_two_step_on_a_medium_saloon_needs_what_the_geometry_says() {
     let plan = plan_of(&mut Shop::stocked(), None);
@@ -49,7 +49,7 @@ fn a_two_step_on_a_medium_saloon_needs_what_the_geometry_says() {
     assert_eq!(needs(finish), (77, 4, 60_750));
     assert_eq!((cut.section_time_ms, cut.time_ms), (144_000, 77 * 144_000));
     assert_eq!((cut.stroke_count, cut.spare_count), (5, 1));
-    assert_eq!((plan.towel_count, plan.area.mm2()), (20, 12_200_000));
+    assert_eq!((plan.towel_count, plan.area.mm2()), (6, 12_200_000));
     assert_eq!(plan.area_basis, AreaBasis::ClassDefault);
 }
 
@@ -254,18 +254,41 @@ fn sundries_go_by_the_job_and_the_area() {
     assert_eq!(plan.towel_count, 0);
 }
 
-/// Source: geometry by hand, ⌈sections · cells / 8⌉: 154 sections at 2 cells are 38.5, so 39 towels.
+/// Source: geometry by hand: ⌈sections · sides / 8⌉.
 #[test]
-fn towels_go_by_the_cells_of_the_routine_and_the_book() {
-    let mut shop = Shop::stocked();
-    shop.set_policy(PolicyKey::CellsPerSection, 2);
-    assert_eq!(plan_of(&mut shop, None).towel_count, 39);
+fn towels_go_by_the_sides_a_section_where_the_routine_or_the_book_says_so() {
+    let by_section = |plan: &Plan, sides: i64| {
+        let sections: i64 = plan.steps.iter().map(|step| step.section_count).sum();
+        (sections * sides + 7) / 8
+    };
+    for sides in [1, 2] {
+        let mut shop = Shop::stocked();
+        shop.set_policy(PolicyKey::CellsPerSection, sides);
+        let plan = plan_of(&mut shop, None);
+        assert_eq!(plan.towel_count, by_section(&plan, sides));
+    }
     let mut shop = Shop::stocked();
     let steps = shop.book.routine(&id("two-step")).unwrap().steps.clone();
     let mut wet = routine("wet", steps);
     wet.towel_make = Some(id("edgeless-towel-400g"));
     wet.cells_per_section = Some(2);
-    assert_eq!(plan_of(&mut shop, Some(wet)).towel_count, 39);
+    let plan = plan_of(&mut shop, Some(wet));
+    assert_eq!(plan.towel_count, by_section(&plan, 2));
+}
+
+/// Source: arithmetic: 24.4 m² wiped over 4 sides of 0.51 m² are 11.96; over 8 of 1.02 m² 2.99; over 16
+/// that the book counts itself, 2.99 again.
+#[test]
+fn towels_go_by_folds_and_by_the_area_of_a_side() {
+    for (key, value, towels) in [
+        (PolicyKey::TowelFolds, 1, 12),
+        (PolicyKey::TowelSideMm2, 1_020_000, 3),
+        (PolicyKey::CellsPerTowel, 16, 3),
+    ] {
+        let mut shop = Shop::stocked();
+        shop.set_policy(key, value);
+        assert_eq!(plan_of(&mut shop, None).towel_count, towels, "{key}");
+    }
 }
 
 /// Source: by hand: 5 pads at 10 dots and 72 further sections at 2 are 194 dots of 250 µL.

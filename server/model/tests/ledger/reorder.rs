@@ -17,12 +17,12 @@ use crate::shop::{Shop, eur, id, make, money, noted, routine, saloon_job, step, 
 /// Two two-steps, on Monday the 16th and Wednesday the 18th of March 2026, seen on Wednesday the 4th.
 ///
 /// By hand. Each job takes five coarse pads and a spare, four fine ones and a spare, 61.5 mL of
-/// compound, 60.75 mL of polish, twenty towels and two pairs of gloves.
+/// compound, 60.75 mL of polish, six towels and two pairs of gloves.
 /// * Coarse pads: four are there, six are needed on Monday: two short. Washed on Monday, they are dry
 ///   for Wednesday, so no more.
 /// * Fine pads: five are there. Polish: half a litre is. Nothing to do.
 /// * Compound: 100 mL are there. Monday leaves 38.5, which is short of 61.5 on Wednesday: one bottle.
-/// * Towels: fifteen are clean and nine soiled; washed, all 24 carry Monday, and again Wednesday.
+/// * Towels: one is clean and five are soiled; washed, all six carry Monday, and again Wednesday.
 /// * Gloves: three pairs are there. Monday leaves one; Wednesday wants two: one box.
 fn two_jobs() -> Shop {
     let mut shop = Shop::new();
@@ -33,7 +33,7 @@ fn two_jobs() -> Shop {
     shop.receive_towels(24, 0);
     shop.receive("nitrile-gloves", 1);
     shop.count("B-01", 100_000);
-    shop.count_towels("T-01", 15, 9);
+    shop.count_towels("T-01", 1, 5);
     shop.count("S-01", 3);
     shop.book_saloon("monday", "2026-03-16 08:00");
     shop.book_saloon("wednesday", "2026-03-18 08:00");
@@ -117,7 +117,7 @@ fn each_line_says_for_which_jobs_why_what_it_costs_and_what_happens_without_it()
         (Cause::BookedJob, vec![id("monday")])
     );
     assert_eq!(pads.reason, "Short by 2 for monday.");
-    assert_eq!(pads.if_skipped, "The check of monday says stop.");
+    assert_eq!(pads.if_skipped, "The check of monday is short of it.");
     assert_eq!((pads.pieces_per_pack, pads.price), (2, Some(eur("18.90"))));
     assert_eq!((pads.cost, pads.is_late), (Some(eur("18.90")), false));
     assert_eq!(pads.need_on.to_string(), by("16"));
@@ -230,7 +230,7 @@ fn a_job_that_was_or_is_called_off_needs_nothing() {
     assert_eq!(self::list(&shop).baskets, []);
 }
 
-/// Source: by hand: five of the nine soiled towels are needed; without a wash they would be bought.
+/// Source: by hand: the five soiled towels are needed; without a wash they would be bought.
 #[test]
 fn what_is_soiled_is_washed_first_but_what_is_aside_stays_aside() {
     let mut shop = supplied();
@@ -238,15 +238,16 @@ fn what_is_soiled_is_washed_first_but_what_is_aside_stays_aside() {
     shop.set_aside("T-01");
     let list = list(&shop);
     let towels = line(&list, "edgeless-towel-400g").unwrap();
-    // Twenty for Monday, which are clean again for Wednesday: two packs of twelve.
-    assert_eq!((towels.need_count, towels.pack_count), (20, 2));
-    assert_eq!(towels.cost, Some(eur("60.00")));
+    // Six for Monday, which are clean again for Wednesday: a pack of twelve.
+    assert_eq!((towels.need_count, towels.pack_count), (6, 1));
+    assert_eq!(towels.cost, Some(eur("30.00")));
 }
 
 /// Source: by hand: jobs on two days in a row cannot share pads and towels that dry for a day.
 #[test]
 fn what_is_not_dry_by_the_next_morning_is_not_there() {
     let mut shop = Shop::stocked();
+    shop.count_towels("T-01", 10, 0);
     shop.supply(tern_quay());
     shop.book_saloon("monday", "2026-03-16 08:00");
     shop.book_saloon("tuesday", "2026-03-17 08:00");
@@ -257,12 +258,12 @@ fn what_is_not_dry_by_the_next_morning_is_not_there() {
         .map(|line| (line.make.as_str(), line.need_count))
         .collect();
     assert_ne!(told, needs);
-    // Two of seven coarse pads and one of five fine ones are left clean, and four of 24 towels.
+    // Two of seven coarse pads and one of five fine ones are left clean, and four of ten towels.
     assert_eq!(
         told,
         [
             ("coarse-foam-150", 4),
-            ("edgeless-towel-400g", 16),
+            ("edgeless-towel-400g", 2),
             ("fine-foam-150", 4)
         ]
     );

@@ -39,7 +39,7 @@ fn thin_paint_is_watched_or_stops_the_cut_and_names_the_panel() {
         // The other panels are not measured, which is watched anyway.
         assert_eq!(film.verdict, verdict, "{um}: {}", film.reason);
         assert_eq!(says(&film, &format!("roof {um} µm.")), um < 100);
-        let leave = asks(&film, "Leave roof out of this job.");
+        let leave = asks(&film, "Leave roof out of this job,");
         assert_eq!(leave, verdict == Verdict::Stop, "{um}");
     }
 }

@@ -74,31 +74,63 @@ fn a_plate_of_unknown_rating_is_watched_and_comes_after_a_known_one() {
     assert_eq!(plate_line(&mut shop).picks[0].tag, tag("BP-03"));
 }
 
-/// Basis: common practice, no source: the pad is 6 to 40 mm wider than its plate, 12 to 20 ideal.
+/// Basis: common practice, no source: the pad is up to 40 mm wider than its plate, watched below 4, 5 to
+/// 25 usual.
 #[test]
 fn a_plate_fits_a_pad_that_is_somewhat_wider() {
-    for (diameter, fits, ideal) in [
-        (109, false, false),
-        (110, true, false),
-        (130, true, true),
-        (138, true, true),
-        (139, true, false),
-        (144, true, false),
-        (145, false, false),
+    for (diameter, verdict, why) in [
+        (
+            109,
+            Verdict::Stop,
+            "BP-02 is 109 mm wide and the pad 150 mm: refused",
+        ),
+        (110, Verdict::Go, "5 to 25 mm wider is usual"),
+        (125, Verdict::Go, ""),
+        (145, Verdict::Go, ""),
+        (146, Verdict::Go, "5 to 25 mm wider is usual"),
+        (147, Verdict::Watch, "the plate's edge can reach the paint"),
+        (150, Verdict::Watch, "the plate's edge can reach the paint"),
+        (
+            151,
+            Verdict::Stop,
+            "BP-02 is 151 mm wide and the pad 150 mm: refused",
+        ),
     ] {
         let line = plate_line(&mut with_plate(diameter, Some(12_000)));
-        assert_eq!(line.short == 0, fits, "{diameter}: {}", line.reason);
-        let remark = says(&line, "12 to 20 mm wider is usual");
-        assert_eq!(remark, fits && !ideal, "{diameter}: {}", line.reason);
+        assert_eq!(line.verdict, verdict, "{diameter}: {}", line.reason);
+        assert_eq!(line.reason.is_empty(), why.is_empty(), "{}", line.reason);
+        assert!(says(&line, why), "{diameter}: {}", line.reason);
+        assert_eq!(line.todos.is_empty(), verdict == Verdict::Go, "{diameter}");
     }
+}
+
+/// A plate of another width beside one that fits is no matter of this step.
+#[test]
+fn a_plate_for_another_pad_is_not_mentioned_where_one_fits() {
+    let mut shop = Shop::stocked();
+    shop.say(Command::CreateMake {
+        make: make("small-plate", plate(75, Some(12_000))),
+    });
+    shop.receive("small-plate", 1);
+    let line = plate_line(&mut shop);
+    assert_eq!((line.verdict, line.reason.as_str()), (Verdict::Go, ""));
+}
+
+/// A book that set its own margins keeps them.
+#[test]
+fn a_plate_that_the_book_finds_too_wide_is_refused() {
+    let mut shop = with_plate(145, Some(12_000));
+    assert_eq!(plate_line(&mut shop).verdict, Verdict::Go);
+    shop.set_policy(PolicyKey::MarginLeastMm, 6);
+    assert_eq!(plate_line(&mut shop).verdict, Verdict::Stop);
 }
 
 #[test]
 fn the_usual_margin_is_the_one_of_the_book() {
-    let mut shop = with_plate(144, Some(12_000));
-    shop.set_policy(PolicyKey::MarginIdealMostMm, 25);
+    let mut shop = with_plate(124, Some(12_000));
+    shop.set_policy(PolicyKey::MarginIdealMostMm, 20);
     let line = plate_line(&mut shop);
-    assert!(says(&line, "12 to 25 mm wider is usual"), "{}", line.reason);
+    assert!(says(&line, "5 to 20 mm wider is usual"), "{}", line.reason);
 }
 
 #[test]

@@ -113,21 +113,26 @@ fn wash_all(shop: &mut Shop) {
     }
 }
 
-/// Checks a job and works it; when its kit is washed after it, two hours behind its machine time.
+/// Checks a job and works it; when its kit is washed after it: twice its machine time after the start,
+/// or at midnight.
 fn work(shop: &mut Shop, id: &Id) -> Result<Moment, String> {
     let check = check_jobs(&shop.book, std::slice::from_ref(id), shop.now).unwrap();
-    let stops: Vec<&str> = (check[0].lines.iter())
-        .filter(|line| line.verdict == Verdict::Stop)
+    let lacking: Vec<&str> = (check[0].lines.iter())
+        .filter(|line| line.verdict == Verdict::Stop || line.short > 0)
         .map(|line| line.reason.as_str())
         .collect();
-    if !stops.is_empty() {
-        return Err(format!("{id}: {}", stops.join(" ")));
+    if !lacking.is_empty() {
+        return Err(format!("{id}: {}", lacking.join(" ")));
     }
     let job = shop.book.job(id).unwrap().clone();
     let plan = plan_job(&shop.book, &job).unwrap();
     let machine_ms: i64 = plan.steps.iter().map(|step| step.time_ms).sum();
     shop.log(id.as_str());
-    Ok(shop.now + SignedDuration::from_secs(machine_ms.div_euclid(1_000) + 2 * 3_600))
+    let lasts = SignedDuration::from_secs((2 * machine_ms + 999).div_euclid(1_000));
+    Ok((shop.now + lasts).min(moment(
+        Offset::UTC.to_datetime(job.starts_at).date() + 1.days(),
+        0,
+    )))
 }
 
 /// Holds the list of a story to its promise.

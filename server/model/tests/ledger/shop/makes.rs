@@ -124,6 +124,7 @@ pub(crate) fn step(name: &str, pad: &str, liquid: &str) -> Step {
         press: Press::Moderate,
         speed_per_min: None,
         panels: Vec::new(),
+        wipe_down_make: None,
     }
 }
 
