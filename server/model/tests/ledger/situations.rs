@@ -50,6 +50,7 @@ fn kind(word: &str) -> LineKind {
         "liquid" => LineKind::Liquid,
         "towel" => LineKind::Towel,
         "sundry" => LineKind::Sundry,
+        "tool" => LineKind::Tool,
         "film" => LineKind::Film,
         "vibration" => LineKind::Vibration,
         "noise" => LineKind::Noise,

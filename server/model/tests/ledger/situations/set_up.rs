@@ -3,14 +3,15 @@
 use fettlebook_model::Command;
 use fettlebook_model::check::{LineKind, check_jobs};
 use fettlebook_model::command::Said;
-use fettlebook_model::job::{Car, Job, PanelNote};
-use fettlebook_model::make::MachineFigures;
+use fettlebook_model::job::{Car, Job, PanelNote, Step};
+use fettlebook_model::make::{Figures, Grade, MachineFigures, PadMaterial};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::plan::panels;
 use fettlebook_model::policy::PolicyKey;
+use fettlebook_model::tool::{ToolKind, ToolNeed};
 use fettlebook_quantity::{Thickness, Volume};
 
-use crate::shop::{Shop, id, make, plate, routine, saloon_job, step, weighing};
+use crate::shop::{Shop, foam, id, make, plate, routine, saloon_job, step, tool, weighing};
 
 type SetUp = fn(&mut Shop);
 
@@ -92,6 +93,18 @@ pub(super) const NAMES: &[(&str, SetUp)] = &[
     ("film 95 µm, fine", |shop| roof_finished(shop, 95)),
     ("film 85 µm, coarse", |shop| roof(shop, 85)),
     ("film 85 µm, fine", |shop| roof_finished(shop, 85)),
+    ("film 85 µm, coarse by hand", |shop| {
+        roof_by_hand(shop, 85, "coarse-compound-1l");
+    }),
+    ("film 75 µm, fine by hand", |shop| {
+        roof_by_hand(shop, 75, "fine-polish-500ml");
+    }),
+    ("film 75 µm, coarse by hand", |shop| {
+        roof_by_hand(shop, 75, "coarse-compound-1l");
+    }),
+    ("film 65 µm, fine by hand", |shop| {
+        roof_by_hand(shop, 65, "fine-polish-500ml");
+    }),
     ("film 75 µm, coarse", |shop| roof(shop, 75)),
     ("film 75 µm, fine", |shop| roof_finished(shop, 75)),
     ("film 65 µm, coarse", |shop| roof(shop, 65)),
@@ -140,6 +153,10 @@ pub(super) const NAMES: &[(&str, SetUp)] = &[
     ("pads washed last night", |shop| {
         shop.go_to("2026-03-04 18:00");
         shop.wash("P-01 P-02 P-03 P-04 P-05 P-06 P-07");
+    }),
+    ("gauge missing", |shop| name_gauge(shop, false)),
+    ("gauge missing where the routine says must", |shop| {
+        name_gauge(shop, true);
     }),
     ("all pads aside", |shop| {
         shop.set_aside("P-01 P-02 P-03 P-04 P-05 P-06 P-07");
@@ -243,6 +260,50 @@ fn roof_finished(shop: &mut Shop, um: i64) {
             ..saloon_job("thursday", "2026-03-05 08:00")
         },
     });
+}
+
+/// The roof so thin, and worked by hand with this liquid, after which the rest of the car is finished by
+/// machine.
+fn roof_by_hand(shop: &mut Shop, um: i64, liquid: &str) {
+    roof(shop, um);
+    let Figures::Pad(mut applicator) = foam(Grade::Fine, 90) else {
+        panic!("a pad")
+    };
+    applicator.material = PadMaterial::Applicator;
+    shop.say(Command::CreateMake {
+        make: make("hand-applicator", Figures::Pad(applicator)),
+    });
+    shop.receive("hand-applicator", 4);
+    let by_hand = Step {
+        machine_make: None,
+        panels: vec![Panel::Roof],
+        ..step("roof", "hand-applicator", liquid)
+    };
+    let mut by_machine = step("finish", "fine-foam-150", "fine-polish-500ml");
+    by_machine.panels = vec![Panel::Bonnet];
+    shop.say(Command::CreateRoutine {
+        routine: routine("roof-by-hand", vec![by_hand, by_machine]),
+    });
+    shop.say(Command::BookJob {
+        job: Job {
+            routine: id("roof-by-hand"),
+            ..saloon_job("thursday", "2026-03-05 08:00")
+        },
+    });
+}
+
+/// Has the two-step name a film gauge that is not there.
+fn name_gauge(shop: &mut Shop, must: bool) {
+    shop.say(Command::CreateMake {
+        make: make("film-gauge", tool(ToolKind::FilmGauge)),
+    });
+    let was = shop.book.routine(&id("two-step")).unwrap().as_ref().clone();
+    let mut routine = was.clone();
+    routine.tools = vec![ToolNeed {
+        make: id("film-gauge"),
+        must,
+    }];
+    shop.say(Command::EditRoutine { was, routine });
 }
 
 /// Leaves less compound than the job will likely use, by so much of what it will; the heel of the bottle,
