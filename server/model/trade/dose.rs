@@ -60,7 +60,7 @@ pub fn volume_left(gross: Mass, tare: Mass, density_mg_per_ml: i64) -> Option<Vo
     volume_of(net, density_mg_per_ml)
 }
 
-/// The volume of one dot from the weight of [`DOTS_WEIGHED`] of them.
+/// The volume of one dot from the weight of twenty of them.
 ///
 /// `None` for a mass that is not above zero or a density that is not. Whether the dot is believed
 /// is the policy `dot_ul`'s range.

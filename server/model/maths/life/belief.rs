@@ -1,7 +1,7 @@
 //! What is believed of a make's wear rate at a fixed shape: a prior, updated by the lives seen.
 //!
 //! It serves the check, which asks whether a pad lasts the next job, and the wear screen. A pad whose
-//! age is already among the lives must be asked about with [`Belief::survival_in_data`]: its survival
+//! age is already among the lives must be asked about with `survival_in_data`: its survival
 //! so far must never count twice.
 
 use super::logs::{ln_expm1, ln_rise, ln_sum, softplus};
