@@ -123,13 +123,13 @@ fn book_id(
         Err(OpenError::Identity { what, .. }) => format!("its book.json cannot be read: {what}"),
         Err(other) => return Err(other.into()),
     };
-    let named = book_named_in(&journal_folder(from));
-    let id = match (backup, named) {
-        (Some(backup), Some(named)) if backup.manifest.book_id != named => {
+    let book_named = book_named_in(&journal_folder(from));
+    let id = match (backup, book_named) {
+        (Some(backup), Some(book_named)) if backup.manifest.book_id != book_named => {
             return Err(backup.is_of_another_book());
         }
         (Some(backup), _) => backup.manifest.book_id,
-        (None, Some(named)) => named,
+        (None, Some(book_named)) => book_named,
         (None, None) => {
             let folder = from.to_owned();
             return Err(KeepError::NoIdentity { folder, what });

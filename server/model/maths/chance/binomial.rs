@@ -31,7 +31,7 @@ pub(crate) fn at_least_with(
     events: usize,
     p: impl Iterator<Item = f64>,
 ) -> f64 {
-    let Some(misses_most) = events.checked_sub(k) else {
+    let Some(most_misses) = events.checked_sub(k) else {
         return 0.0;
     };
     if k == 0 {
@@ -39,8 +39,8 @@ pub(crate) fn at_least_with(
     }
     counts.clear();
     counts.push(1.0);
-    let sum: f64 = if misses_most < k {
-        counts.extend(repeat_n(0.0, misses_most));
+    let sum: f64 = if most_misses < k {
+        counts.extend(repeat_n(0.0, most_misses));
         p.for_each(|p| {
             add_event(counts, 1.0 - p);
         });
