@@ -51,8 +51,8 @@ use fettlebook_contract::v1::kit_service_client::KitServiceClient;
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::supply_service_client::SupplyServiceClient;
 use prost_types::Timestamp;
-use tonic::Status;
 use tonic::transport::Channel;
+use tonic::{Response, Status};
 use tonic_types::StatusExt as _;
 use uuid::Uuid;
 
@@ -67,6 +67,16 @@ use crate::testing::TestClock;
 const NOW: &str = "2026-06-03T18:00:00Z";
 /// Eight in the morning, local time.
 const START: &str = "2026-06-04T06:00:00Z";
+
+/// A call of which the answer alone matters: a refusal fails the test.
+trait Answered<T>: Future<Output = Result<Response<T>, Status>> + Sized {
+    /// The answer.
+    async fn answer(self) -> T {
+        self.await.unwrap().into_inner()
+    }
+}
+
+impl<T, F: Future<Output = Result<Response<T>, Status>>> Answered<T> for F {}
 
 struct World {
     folder: tempfile::TempDir,
@@ -128,6 +138,7 @@ impl World {
         let request = v1::CreateCarRequest {
             request_id: fresh(),
             car,
+            ..Default::default()
         };
         world.jobs().create_car(request).await.unwrap();
         let routine = Some(one_step());
@@ -154,9 +165,8 @@ impl World {
         };
         self.kit()
             .receive_kit(request)
+            .answer()
             .await
-            .unwrap()
-            .into_inner()
             .entry
             .unwrap()
     }
@@ -181,13 +191,7 @@ impl World {
         let request = v1::GetPieceRequest {
             tag: tag.to_owned(),
         };
-        self.kit()
-            .get_piece(request)
-            .await
-            .unwrap()
-            .into_inner()
-            .piece
-            .unwrap()
+        self.kit().get_piece(request).answer().await.piece.unwrap()
     }
 
     /// Every byte of the journal.

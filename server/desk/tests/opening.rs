@@ -5,13 +5,13 @@ use std::fs;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use fettlebook_model::Seq;
+use fettlebook_model::{Moment, Seq};
 
 use super::{World, assert_whole, copy_folder, take};
 use crate::desk::folder::write_identity;
-use crate::desk::{Desk, DeskError, Identity, OpenError, ShelfFound};
+use crate::desk::{Clock, Desk, DeskError, Identity, OpenError, ShelfFound};
 use crate::journal::TornTail;
-use crate::testing::{count_gloves, new_car};
+use crate::testing::{TestClock, count_gloves, new_car};
 
 #[tokio::test]
 async fn a_torn_last_line_is_cut_and_reported() {
@@ -232,6 +232,17 @@ async fn a_stop_between_journal_and_shelf_loses_nothing() {
     desk.close().await.unwrap();
 }
 
+/// A clock that says when it is asked: whoever opens a book asks it just before the lock.
+struct Asked(Arc<TestClock>, std::sync::mpsc::Sender<()>);
+
+impl Clock for Asked {
+    fn now(&self) -> Moment {
+        // It is asked again later, when nobody listens any more.
+        let _ = self.1.send(());
+        self.0.now()
+    }
+}
+
 #[tokio::test]
 async fn a_second_opener_waits_and_is_told_who_has_the_book() {
     let world = World::new();
@@ -255,9 +266,11 @@ async fn a_second_opener_waits_and_is_told_who_has_the_book() {
 
     let mut patient = world.options.clone();
     patient.lock_wait = Duration::from_secs(5);
+    let (told, asked) = std::sync::mpsc::channel();
+    patient.clock = Arc::new(Asked(Arc::clone(&world.clock), told));
     let path = world.path().to_owned();
     let second = std::thread::spawn(move || Desk::open(&path, &patient));
-    tokio::time::sleep(Duration::from_millis(50)).await;
+    asked.recv().unwrap();
     desk.close().await.unwrap();
     let (second, _) = second.join().unwrap().unwrap();
     second.close().await.unwrap();

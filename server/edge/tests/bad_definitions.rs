@@ -90,6 +90,7 @@ async fn cars_and_routines_that_make_no_sense_are_not_set_up() {
     let create = |car: v1::Car| v1::CreateCarRequest {
         request_id: fresh(),
         car: Some(car),
+        ..Default::default()
     };
     let new = v1::Car {
         car: "city-car-red".to_owned(),
@@ -175,6 +176,7 @@ async fn edits_of_what_is_not_there_are_not_recorded() {
             ..saloon()
         }),
         update_mask: None,
+        ..Default::default()
     };
     let routine = v1::UpdateRoutineRequest {
         request_id: fresh(),

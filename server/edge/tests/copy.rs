@@ -14,18 +14,14 @@ use super::asks::{READS, WRITES, ask, priced};
 use super::{World, assert_told, fresh, journal_of, stamp, words};
 use crate::access::Role;
 use crate::desk::{Desk, DeskOptions};
+use crate::edge::tests::Answered as _;
 use crate::keep;
 use crate::solo;
 use crate::testing::{append_raw, raw_entry};
 
 /// Copies a served book into a folder, page by page.
 async fn copy_into(world: &World, folder: &Path) -> SoloCopy {
-    let book = world
-        .book()
-        .get_book(v1::GetBookRequest {})
-        .await
-        .unwrap()
-        .into_inner();
+    let book = world.book().get_book(v1::GetBookRequest {}).answer().await;
     let role = match book.caller_role() {
         v1::Role::Look => "look",
         v1::Role::Work => "work",
@@ -36,12 +32,7 @@ async fn copy_into(world: &World, folder: &Path) -> SoloCopy {
     let mut after_seq = standing.map_or(0, |standing| standing.head_seq);
     loop {
         let request = v1::CopyEntriesRequest { after_seq };
-        let page = world
-            .book()
-            .copy_entries(request)
-            .await
-            .unwrap()
-            .into_inner();
+        let page = world.book().copy_entries(request).answer().await;
         let as_of = super::NOW.parse().unwrap();
         let (id, incarnation) = (&page.book_id, &page.incarnation_id);
         let of = keep::copy_of(id, incarnation, &book.caller, role, as_of).unwrap();
@@ -151,16 +142,14 @@ async fn a_copy_says_of_what_and_when_it_is_one() {
         .shop
         .book()
         .get_book(v1::GetBookRequest {})
-        .await
-        .unwrap()
-        .into_inner();
+        .answer()
+        .await;
     let here = pair
         .copy
         .book()
         .get_book(v1::GetBookRequest {})
-        .await
-        .unwrap()
-        .into_inner();
+        .answer()
+        .await;
     assert_eq!(
         (
             &here.book_id,
@@ -230,9 +219,8 @@ async fn what_is_done_on_a_copy_counts_in_every_later_look_and_is_written_nowher
         .copy
         .jobs()
         .log_use(log.clone())
+        .answer()
         .await
-        .unwrap()
-        .into_inner()
         .entry
         .unwrap();
     assert_eq!(
@@ -245,15 +233,7 @@ async fn what_is_done_on_a_copy_counts_in_every_later_look_and_is_written_nowher
     );
     let asked = pair.copy.jobs().check_jobs(check.clone()).await.unwrap();
     assert_eq!(gloves(asked.into_inner()), 1);
-    let again = pair
-        .copy
-        .jobs()
-        .log_use(log)
-        .await
-        .unwrap()
-        .into_inner()
-        .entry
-        .unwrap();
+    let again = pair.copy.jobs().log_use(log).answer().await.entry.unwrap();
     assert_eq!(again.deeds, entry.deeds, "the same request counts once");
     let asked = pair.copy.jobs().check_jobs(check.clone()).await.unwrap();
     assert_eq!(gloves(asked.into_inner()), 1);
@@ -286,6 +266,7 @@ async fn every_request_that_can_be_kept_is_imagined_and_every_other_refused() {
             car: "small-hatch-red".to_owned(),
             ..super::saloon()
         }),
+        ..Default::default()
     };
     let refused = [
         ask(pair.copy.service.channel(), "ReceiveKit", WRITES[0].1)
@@ -326,22 +307,14 @@ async fn a_deed_that_the_shop_has_already_is_not_imagined_on_top() {
     let told = shop
         .kit()
         .wash_kit(count.clone())
+        .answer()
         .await
-        .unwrap()
-        .into_inner()
         .entry
         .unwrap();
     let folder = tempfile::tempdir().unwrap();
     copy_into(&shop, &folder.path().join("copy")).await;
     let copy = open(folder, &shop).await;
-    let here = copy
-        .kit()
-        .wash_kit(count)
-        .await
-        .unwrap()
-        .into_inner()
-        .entry
-        .unwrap();
+    let here = copy.kit().wash_kit(count).answer().await.entry.unwrap();
     assert_eq!(here, told);
     let piece = copy.piece("P-07").await;
     assert_eq!(piece, shop.piece("P-07").await);

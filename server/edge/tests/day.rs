@@ -4,6 +4,7 @@ use fettlebook_contract::v1;
 use fettlebook_contract::v1::piece::State;
 
 use super::{World, assert_told, fresh};
+use crate::edge::tests::Answered as _;
 
 fn log() -> v1::LogUseRequest {
     v1::LogUseRequest {
@@ -21,24 +22,10 @@ async fn a_preview_says_what_the_log_will_say_and_writes_nothing() {
         validate_only: true,
         ..log()
     };
-    let preview = world
-        .jobs()
-        .log_use(preview)
-        .await
-        .unwrap()
-        .into_inner()
-        .entry
-        .unwrap();
+    let preview = world.jobs().log_use(preview).answer().await.entry.unwrap();
     assert_eq!(preview.seq, 0);
     assert_eq!(world.journal(), before);
-    let logged = world
-        .jobs()
-        .log_use(log())
-        .await
-        .unwrap()
-        .into_inner()
-        .entry
-        .unwrap();
+    let logged = world.jobs().log_use(log()).answer().await.entry.unwrap();
     assert_eq!(logged.seq, 16);
     assert_eq!(logged.deeds, preview.deeds);
     assert!(logged.deeds.iter().all(|deed| deed.text.ends_with('.')));
@@ -64,7 +51,7 @@ async fn a_bottle_that_is_weighed_in_a_log_is_told_with_one_figure() {
         }],
         ..log()
     };
-    let answer = world.jobs().log_use(weighed).await.unwrap().into_inner();
+    let answer = world.jobs().log_use(weighed).answer().await;
     let entry = answer.entry.unwrap();
     let of_bottle = entry.deeds.iter().filter(|deed| deed.subject == "B-01");
     let told: Vec<&str> = of_bottle.map(|deed| deed.text.as_str()).collect();
@@ -90,14 +77,7 @@ async fn logging_wears_pads_and_a_reversal_takes_it_back() {
         (fresh_pad.damage, fresh_pad.band()),
         (0.0, v1::WearBand::Sound)
     );
-    let logged = world
-        .jobs()
-        .log_use(log())
-        .await
-        .unwrap()
-        .into_inner()
-        .entry
-        .unwrap();
+    let logged = world.jobs().log_use(log()).answer().await.entry.unwrap();
     let piece = world.piece("P-01").await;
     let Some(State::Pad(pad)) = piece.state else {
         panic!()
@@ -116,9 +96,8 @@ async fn logging_wears_pads_and_a_reversal_takes_it_back() {
     let reversed = world
         .book()
         .reverse_entry(request)
+        .answer()
         .await
-        .unwrap()
-        .into_inner()
         .entry
         .unwrap();
     assert_eq!(reversed.deeds[0].reverses_seq, Some(logged.seq));
@@ -130,9 +109,8 @@ async fn logging_wears_pads_and_a_reversal_takes_it_back() {
     let read = world
         .book()
         .get_entry(request)
+        .answer()
         .await
-        .unwrap()
-        .into_inner()
         .entry
         .unwrap();
     assert_eq!(read.reversed_by_seq, Some(reversed.seq));
@@ -149,12 +127,7 @@ async fn logging_wears_pads_and_a_reversal_takes_it_back() {
 async fn the_next_job_is_checked_when_none_is_named() {
     let world = World::shop().await;
     let check = v1::CheckJobsRequest::default();
-    let checked = world
-        .jobs()
-        .check_jobs(check.clone())
-        .await
-        .unwrap()
-        .into_inner();
+    let checked = world.jobs().check_jobs(check.clone()).answer().await;
     assert_eq!(checked.checks.len(), 1);
     let check_of_job = &checked.checks[0];
     assert_eq!(
@@ -171,13 +144,7 @@ async fn the_next_job_is_checked_when_none_is_named() {
     let request = v1::PlanJobRequest {
         job: "saloon-thursday".to_owned(),
     };
-    let plan = world
-        .jobs()
-        .plan_job(request)
-        .await
-        .unwrap()
-        .into_inner()
-        .plan;
+    let plan = world.jobs().plan_job(request).answer().await.plan;
     assert_eq!(check_of_job.plan, plan);
 
     let off = v1::CallOffJobRequest {
@@ -219,14 +186,7 @@ async fn a_loose_use_is_logged_with_its_step() {
         loose: Some(loose),
         ..Default::default()
     };
-    let entry = world
-        .jobs()
-        .log_use(request)
-        .await
-        .unwrap()
-        .into_inner()
-        .entry
-        .unwrap();
+    let entry = world.jobs().log_use(request).answer().await.entry.unwrap();
     let used = entry
         .deeds
         .iter()
@@ -238,12 +198,7 @@ async fn a_loose_use_is_logged_with_its_step() {
 #[tokio::test]
 async fn the_book_says_how_it_stands_and_verifies_itself() {
     let world = World::shop().await;
-    let book = world
-        .book()
-        .get_book(v1::GetBookRequest {})
-        .await
-        .unwrap()
-        .into_inner();
+    let book = world.book().get_book(v1::GetBookRequest {}).answer().await;
     assert_eq!(
         (book.head_seq, book.piece_count, book.booked_job_count),
         (15, 11, 1)
@@ -255,9 +210,8 @@ async fn the_book_says_how_it_stands_and_verifies_itself() {
     let verified = world
         .book()
         .verify_book(v1::VerifyBookRequest {})
-        .await
-        .unwrap()
-        .into_inner();
+        .answer()
+        .await;
     assert_eq!(
         (verified.whole, verified.entry_count),
         (true, 15),
@@ -282,9 +236,8 @@ async fn a_policy_is_changed_and_taken_back_to_its_default() {
         let lines = world
             .book()
             .get_policy(v1::GetPolicyRequest {})
+            .answer()
             .await
-            .unwrap()
-            .into_inner()
             .lines;
         let dot = lines.into_iter().find(|line| line.key == "dot_ul").unwrap();
         (dot.value, dot.basis())
@@ -319,7 +272,7 @@ async fn a_log_records_the_pick_that_its_preview_showed() {
     let world = World::shop().await;
     let ask = |sent: v1::LogUseRequest| async {
         let mut jobs = world.jobs();
-        jobs.log_use(sent).await.unwrap().into_inner()
+        jobs.log_use(sent).answer().await
     };
     let shown = ask(v1::LogUseRequest {
         validate_only: true,

@@ -32,6 +32,7 @@ use uuid::Uuid;
 use super::{NOW, assert_told, coarse_foam, fresh, journal_of};
 use crate::access::{Access, Credentials, Invite, Role, SERVICE_NAME, Token};
 use crate::desk::{Clock as _, Desk, DeskOptions, SystemClock};
+use crate::edge::tests::Answered as _;
 use crate::keep::{BackupFolder, restore};
 use crate::serve::{Door, ServeError, serve_devices};
 use crate::testing::TestClock;
@@ -189,12 +190,8 @@ async fn a_device_is_invited_paired_used_and_revoked() {
         code_secret: code.secret.clone(),
         token_secret: vec![9; 32],
     };
-    let paired = access
-        .pair_device(asked_again.clone())
-        .await
-        .unwrap()
-        .into_inner();
-    let again = access.pair_device(asked_again).await.unwrap().into_inner();
+    let paired = access.pair_device(asked_again.clone()).answer().await;
+    let again = access.pair_device(asked_again).answer().await;
     assert_eq!(paired, again, "a lost answer is given again");
     let book_id = shop.desk.standing().identity.book_id;
     assert_eq!(paired.book_id, book_id.to_string());
@@ -207,11 +204,7 @@ async fn a_device_is_invited_paired_used_and_revoked() {
         make: Some(coarse_foam("coarse-foam-150", 150)),
     };
     let mut kit = KitServiceClient::new(channel.clone());
-    let entry = kit
-        .create_make(with(&token, request))
-        .await
-        .unwrap()
-        .into_inner();
+    let entry = kit.create_make(with(&token, request)).answer().await;
     assert_eq!(entry.entry.unwrap().by, "van-a");
     let mut book = BookServiceClient::new(channel);
     let seen = book
@@ -243,11 +236,7 @@ async fn a_device_is_invited_paired_used_and_revoked() {
     let asked = v1::RevokeDeviceRequest {
         name: "van-a".to_owned(),
     };
-    let revoked = access
-        .revoke_device(with(&own, asked))
-        .await
-        .unwrap()
-        .into_inner();
+    let revoked = access.revoke_device(with(&own, asked)).answer().await;
     assert_eq!(revoked.device.unwrap().revoked_by, "bench");
     let refused = book
         .get_book(with(&token, v1::GetBookRequest {}))
@@ -321,16 +310,8 @@ async fn a_watch_of_a_device_that_is_revoked_ends_at_once_and_others_go_on() {
     let channel = shop.channel().await;
     let mut book = BookServiceClient::new(channel);
     let watch = v1::WatchEntriesRequest { after_seq: 0 };
-    let lost = book
-        .watch_entries(with(&van, watch))
-        .await
-        .unwrap()
-        .into_inner();
-    let mut kept = book
-        .watch_entries(with(&bench, watch))
-        .await
-        .unwrap()
-        .into_inner();
+    let lost = book.watch_entries(with(&van, watch)).answer().await;
+    let mut kept = book.watch_entries(with(&bench, watch)).answer().await;
     let lost = tokio::spawn(rest(lost));
     shop.access
         .revoke(&id("van-a"), "bench", shop.clock.now())

@@ -5,6 +5,7 @@ use fettlebook_contract::v1::make::Figures;
 use prost_types::FieldMask;
 
 use super::{World, assert_told, coarse_foam, fresh, job, one_step, saloon, stamp};
+use crate::edge::tests::Answered as _;
 
 fn mask(paths: &[&str]) -> Option<FieldMask> {
     Some(FieldMask {
@@ -16,14 +17,7 @@ async fn make(world: &World) -> v1::Make {
     let request = v1::GetMakeRequest {
         make: "coarse-foam-150".to_owned(),
     };
-    world
-        .kit()
-        .get_make(request)
-        .await
-        .unwrap()
-        .into_inner()
-        .make
-        .unwrap()
+    world.kit().get_make(request).answer().await.make.unwrap()
 }
 
 #[tokio::test]
@@ -116,19 +110,13 @@ async fn a_cars_panels_are_edited_and_read_back_with_their_areas() {
         request_id: fresh(),
         car: Some(sent),
         update_mask: mask(&["panels"]),
+        ..Default::default()
     };
     world.jobs().update_car(request).await.unwrap();
     let request = v1::GetCarRequest {
         car: "medium-saloon-silver".to_owned(),
     };
-    let car = world
-        .jobs()
-        .get_car(request)
-        .await
-        .unwrap()
-        .into_inner()
-        .car
-        .unwrap();
+    let car = world.jobs().get_car(request).answer().await.car.unwrap();
     assert_eq!((car.note.as_str(), car.panels.len()), ("silver", 19));
     let bonnet = car
         .panels
@@ -173,9 +161,8 @@ async fn a_routines_steps_and_a_jobs_start_are_edited() {
     let routine = world
         .jobs()
         .get_routine(request)
+        .answer()
         .await
-        .unwrap()
-        .into_inner()
         .routine
         .unwrap();
     assert_eq!(
@@ -198,14 +185,7 @@ async fn a_routines_steps_and_a_jobs_start_are_edited() {
     let request = v1::GetJobRequest {
         job: "saloon-thursday".to_owned(),
     };
-    let job = world
-        .jobs()
-        .get_job(request)
-        .await
-        .unwrap()
-        .into_inner()
-        .job
-        .unwrap();
+    let job = world.jobs().get_job(request).answer().await.job.unwrap();
     assert_eq!(
         (job.start_time, job.place.as_str(), job.state()),
         (later, "bench", v1::JobState::Booked)

@@ -3,6 +3,7 @@
 use fettlebook_contract::v1;
 
 use super::World;
+use crate::edge::tests::Answered as _;
 
 fn seen(book: &v1::GetBookResponse) -> v1::CompareHeadRequest {
     v1::CompareHeadRequest {
@@ -23,9 +24,8 @@ async fn a_backup_comes_file_by_file_with_its_manifest_last() {
     let mut parts = world
         .book()
         .backup_book(v1::BackupBookRequest {})
-        .await
-        .unwrap()
-        .into_inner();
+        .answer()
+        .await;
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     while let Some(part) = parts.message().await.unwrap() {
         match files.last_mut() {
@@ -52,7 +52,7 @@ async fn a_book_that_lost_what_a_client_saw_says_so_in_its_standing() {
         seq: book.head_seq + 3,
         ..seen(&book)
     };
-    let found = service.compare_head(further).await.unwrap().into_inner();
+    let found = service.compare_head(further).answer().await;
     assert_eq!(found.finding(), v1::HeadFinding::Missing);
     assert_eq!(found.first_bad_seq, book.head_seq + 1);
     let reason = standing(&world).await.read_only_reason;

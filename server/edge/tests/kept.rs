@@ -3,6 +3,7 @@
 use fettlebook_contract::v1;
 
 use super::{NOW, World, fresh, stamp, words};
+use crate::edge::tests::Answered as _;
 
 fn kept() -> v1::Kept {
     v1::Kept {
@@ -39,7 +40,7 @@ async fn an_entry_tells_which_deed_of_its_device_it_was() {
     };
     assert_eq!(entry.kept.as_ref(), Some(&told));
     let request = v1::GetEntryRequest { seq: entry.seq };
-    let read = world.book().get_entry(request).await.unwrap().into_inner();
+    let read = world.book().get_entry(request).answer().await;
     assert_eq!(read.entry, Some(entry));
 }
 
@@ -119,18 +120,8 @@ async fn a_retry_gets_the_first_answer_and_another_number_is_another_request() {
         kept: Some(kept()),
         ..Default::default()
     };
-    let told = world
-        .kit()
-        .wash_kit(first.clone())
-        .await
-        .unwrap()
-        .into_inner();
-    let again = world
-        .kit()
-        .wash_kit(first.clone())
-        .await
-        .unwrap()
-        .into_inner();
+    let told = world.kit().wash_kit(first.clone()).answer().await;
+    let again = world.kit().wash_kit(first.clone()).answer().await;
     assert_eq!(told, again);
     let mut other = first;
     other.kept.as_mut().unwrap().number = 18;

@@ -3,6 +3,7 @@
 use fettlebook_contract::v1;
 
 use super::{World, assert_told, fresh, job, stamp};
+use crate::edge::tests::Answered as _;
 
 async fn tags(world: &World, request: v1::ListPiecesRequest) -> Vec<String> {
     let (mut all, mut token) = (Vec::new(), String::new());
@@ -11,7 +12,7 @@ async fn tags(world: &World, request: v1::ListPiecesRequest) -> Vec<String> {
             page_token: token,
             ..request.clone()
         };
-        let page = world.kit().list_pieces(request).await.unwrap().into_inner();
+        let page = world.kit().list_pieces(request).answer().await;
         all.extend(page.pieces.into_iter().map(|piece| piece.tag));
         token = page.next_page_token;
         if token.is_empty() {
@@ -81,9 +82,8 @@ async fn a_page_token_holds_for_its_own_list_only() {
     let token = world
         .kit()
         .list_pieces(request)
+        .answer()
         .await
-        .unwrap()
-        .into_inner()
         .next_page_token;
     let makes = v1::ListMakesRequest {
         page_size: 1,
@@ -135,7 +135,7 @@ async fn jobs_are_listed_by_start() {
             page_token,
             state: 0,
         };
-        let page = world.jobs().list_jobs(request).await.unwrap().into_inner();
+        let page = world.jobs().list_jobs(request).answer().await;
         listed.extend(page.jobs.into_iter().map(|job| job.job));
         page_token = page.next_page_token;
         if page_token.is_empty() {
@@ -147,17 +147,7 @@ async fn jobs_are_listed_by_start() {
         state: v1::JobState::Booked.into(),
         ..Default::default()
     };
-    assert_eq!(
-        world
-            .jobs()
-            .list_jobs(booked)
-            .await
-            .unwrap()
-            .into_inner()
-            .jobs
-            .len(),
-        2
-    );
+    assert_eq!(world.jobs().list_jobs(booked).answer().await.jobs.len(), 2);
 }
 
 async fn seqs(world: &World, request: v1::ListEntriesRequest) -> Vec<i64> {
@@ -167,12 +157,7 @@ async fn seqs(world: &World, request: v1::ListEntriesRequest) -> Vec<i64> {
             page_token: token,
             ..request.clone()
         };
-        let page = world
-            .book()
-            .list_entries(request)
-            .await
-            .unwrap()
-            .into_inner();
+        let page = world.book().list_entries(request).answer().await;
         all.extend(page.entries.into_iter().map(|entry| entry.seq));
         token = page.next_page_token;
         if token.is_empty() {
@@ -218,14 +203,7 @@ async fn an_id_that_several_things_share_gives_the_entries_of_all_of_them() {
         request_id: fresh(),
         job: Some(job),
     };
-    let booked = world
-        .jobs()
-        .book_job(request)
-        .await
-        .unwrap()
-        .into_inner()
-        .entry
-        .unwrap();
+    let booked = world.jobs().book_job(request).answer().await.entry.unwrap();
     let request = v1::ListEntriesRequest {
         subject: "one-step".to_owned(),
         page_size: 1,

@@ -5,6 +5,7 @@ use fettlebook_contract::v1::piece::State;
 
 use super::wear::{bin, is_ordered, log};
 use super::{World, fresh, words};
+use crate::edge::tests::Answered as _;
 
 async fn reverse(world: &World, seq: i64) {
     let request = v1::ReverseEntryRequest {
@@ -19,12 +20,7 @@ async fn life(world: &World, tag: &str) -> v1::GetPieceLifeResponse {
     let request = v1::GetPieceLifeRequest {
         tag: tag.to_owned(),
     };
-    world
-        .kit()
-        .get_piece_life(request)
-        .await
-        .unwrap()
-        .into_inner()
+    world.kit().get_piece_life(request).answer().await
 }
 
 #[tokio::test]
@@ -144,14 +140,7 @@ async fn what_a_look_at_a_wash_found_is_shown_with_the_pad() {
         inspections: vec![look("P-01", [1, 5, 3])],
         ..Default::default()
     };
-    let entry = world
-        .kit()
-        .wash_kit(request)
-        .await
-        .unwrap()
-        .into_inner()
-        .entry
-        .unwrap();
+    let entry = world.kit().wash_kit(request).answer().await.entry.unwrap();
     let deed = entry
         .deeds
         .iter()

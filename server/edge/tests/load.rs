@@ -5,12 +5,15 @@ use std::time::Duration;
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::job_service_client::JobServiceClient;
+use prometheus_client::encoding::text::encode;
+use prometheus_client::registry::Registry;
 use tokio_stream::StreamExt as _;
 use tonic::Request;
 use tonic::transport::Channel;
 
 use super::tcp::{Served, serve, serve_from};
 use super::{assert_told, fresh};
+use crate::edge::tests::Answered as _;
 use crate::testing::TestDisk;
 
 fn new_car(id: &str) -> v1::CreateCarRequest {
@@ -21,12 +24,28 @@ fn new_car(id: &str) -> v1::CreateCarRequest {
             class: v1::CarClass::MediumSaloon.into(),
             ..Default::default()
         }),
+        ..Default::default()
     }
 }
 
 async fn add_car(channel: &Channel, id: &str) {
     let mut jobs = JobServiceClient::new(channel.clone());
     jobs.create_car(new_car(id)).await.unwrap();
+}
+
+/// Waits until the service has so many requests that it has not ended.
+async fn until_in_flight(served: &Served, count: usize) {
+    let mut registry = Registry::default();
+    served.desk.meters().register(&mut registry);
+    let wanted = format!("requests_in_flight {count}\n");
+    loop {
+        let mut figures = String::new();
+        encode(&mut figures, &registry).unwrap();
+        if figures.contains(&wanted) {
+            return;
+        }
+        tokio::time::sleep(Duration::from_millis(1)).await;
+    }
 }
 
 async fn watch(
@@ -57,14 +76,17 @@ async fn a_request_whose_time_is_up_before_its_turn_is_never_recorded() {
     let late = new_car("late");
     let mut request = Request::new(late.clone());
     request.set_timeout(Duration::from_millis(50));
-    jobs.create_car(request).await.unwrap_err();
+    let mut calling = jobs.clone();
+    let called = tokio::spawn(async move { calling.create_car(request).await });
+    until_in_flight(&served, 2).await;
+    called.await.unwrap().unwrap_err();
     // The client knew first; the service counts the same time from a little later.
-    tokio::time::sleep(Duration::from_millis(200)).await;
+    until_in_flight(&served, 1).await;
     disk.release();
     written.await.unwrap().unwrap();
     add_car(&served.channel, "third").await;
     assert_eq!(served.desk.standing().head.seq.0, 3);
-    let again = jobs.create_car(late).await.unwrap().into_inner();
+    let again = jobs.create_car(late).answer().await;
     assert_eq!(again.entry.unwrap().seq, 4, "sent again, it counts once");
 }
 

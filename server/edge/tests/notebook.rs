@@ -5,6 +5,7 @@ use fettlebook_contract::v1::piece::State;
 use prost::Message as _;
 
 use super::{World, assert_told, fresh};
+use crate::edge::tests::Answered as _;
 
 fn row(line: i64, tag: &str) -> v1::PadRow {
     v1::PadRow {
@@ -41,12 +42,7 @@ fn look(rows: Vec<v1::PadRow>) -> v1::ImportPadsRequest {
 }
 
 async fn answer(world: &World, request: v1::ImportPadsRequest) -> v1::ImportPadsResponse {
-    world
-        .book()
-        .import_pads(request)
-        .await
-        .unwrap()
-        .into_inner()
+    world.book().import_pads(request).answer().await
 }
 
 /// Rows of which every second is wrong, some so that they cannot be read.

@@ -15,6 +15,7 @@ use tonic_types::StatusExt as _;
 
 use super::fuzz::Caller;
 use super::{World, assert_told, coarse_foam, fresh};
+use crate::edge::tests::Answered as _;
 
 /// Rpcs whose numbers are held to their bounds by who parses them; they have tests of their own.
 const PARSED: [&str; 6] = [
@@ -259,9 +260,8 @@ async fn the_second_of_two_editors_is_told_what_the_first_changed() {
         .get_make(v1::GetMakeRequest {
             make: "coarse-foam-150".to_owned(),
         })
+        .answer()
         .await
-        .unwrap()
-        .into_inner()
         .make
         .unwrap();
     let edit = |note: &str, load: Option<i64>| {
@@ -297,9 +297,8 @@ async fn the_second_of_two_editors_is_told_what_the_first_changed() {
         .get_make(v1::GetMakeRequest {
             make: "coarse-foam-150".to_owned(),
         })
+        .answer()
         .await
-        .unwrap()
-        .into_inner()
         .make
         .unwrap();
     assert_eq!(now.note, "by the first");

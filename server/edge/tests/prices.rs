@@ -15,6 +15,7 @@ use tonic::Code;
 use super::World;
 use super::asks::{OF_SERVICE, READS, WRITES, ask, name_of, priced};
 use crate::access::Role;
+use crate::edge::tests::Answered as _;
 
 /// Currency of the world.
 const CODE: &str = "EUR";
@@ -89,12 +90,7 @@ async fn watched(world: &World) -> Vec<v1::Entry> {
     let book = world.book().get_book(v1::GetBookRequest {}).await.unwrap();
     let head = book.into_inner().head_seq;
     let request = v1::WatchEntriesRequest::default();
-    let mut watch = world
-        .book()
-        .watch_entries(request)
-        .await
-        .unwrap()
-        .into_inner();
+    let mut watch = world.book().watch_entries(request).answer().await;
     let mut entries = Vec::new();
     while entries.len() < usize::try_from(head).unwrap() {
         entries.push(watch.message().await.unwrap().unwrap().entry.unwrap());

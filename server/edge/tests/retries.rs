@@ -5,6 +5,7 @@ use fettlebook_contract::v1;
 use prost::Message as _;
 
 use super::{World, assert_told, fresh};
+use crate::edge::tests::Answered as _;
 use crate::solo;
 
 fn wash(request_id: &str, tag: &str) -> v1::WashKitRequest {
@@ -19,20 +20,10 @@ fn wash(request_id: &str, tag: &str) -> v1::WashKitRequest {
 async fn a_retry_gets_the_same_bytes_and_counts_once() {
     let world = World::shop().await;
     let id = fresh();
-    let first = world
-        .kit()
-        .wash_kit(wash(&id, "P-01"))
-        .await
-        .unwrap()
-        .into_inner();
+    let first = world.kit().wash_kit(wash(&id, "P-01")).answer().await;
     let after = world.journal();
     world.clock.shift(3_600);
-    let again = world
-        .kit()
-        .wash_kit(wash(&id, "P-01"))
-        .await
-        .unwrap()
-        .into_inner();
+    let again = world.kit().wash_kit(wash(&id, "P-01")).answer().await;
     assert_eq!(again.encode_to_vec(), first.encode_to_vec());
     assert_eq!(world.journal(), after);
     let Some(v1::piece::State::Pad(pad)) = world.piece("P-01").await.state else {
@@ -54,12 +45,7 @@ async fn a_retry_after_a_restart_gets_the_same_bytes() {
         clock,
         service,
     };
-    let first = world
-        .kit()
-        .wash_kit(wash(&id, "P-01"))
-        .await
-        .unwrap()
-        .into_inner();
+    let first = world.kit().wash_kit(wash(&id, "P-01")).answer().await;
     let World {
         folder,
         clock,
@@ -74,12 +60,7 @@ async fn a_retry_after_a_restart_gets_the_same_bytes() {
         clock,
         service,
     };
-    let again = world
-        .kit()
-        .wash_kit(wash(&id, "P-01"))
-        .await
-        .unwrap()
-        .into_inner();
+    let again = world.kit().wash_kit(wash(&id, "P-01")).answer().await;
     assert_eq!(again.encode_to_vec(), first.encode_to_vec());
 }
 
@@ -113,19 +94,16 @@ async fn the_retry_of_an_edit_gets_its_answer_although_what_it_edited_was_taken_
     let create = v1::CreateCarRequest {
         request_id: fresh(),
         car: Some(car("blue")),
+        ..Default::default()
     };
-    let made = world.jobs().create_car(create).await.unwrap().into_inner();
+    let made = world.jobs().create_car(create).answer().await;
     let edit = v1::UpdateCarRequest {
         request_id: fresh(),
         car: Some(car("dark blue")),
         update_mask: None,
+        ..Default::default()
     };
-    let first = world
-        .jobs()
-        .update_car(edit.clone())
-        .await
-        .unwrap()
-        .into_inner();
+    let first = world.jobs().update_car(edit.clone()).answer().await;
     for entry in [&first.entry, &made.entry] {
         let reverse = v1::ReverseEntryRequest {
             request_id: fresh(),
@@ -134,12 +112,7 @@ async fn the_retry_of_an_edit_gets_its_answer_although_what_it_edited_was_taken_
         };
         world.book().reverse_entry(reverse).await.unwrap();
     }
-    let again = world
-        .jobs()
-        .update_car(edit.clone())
-        .await
-        .unwrap()
-        .into_inner();
+    let again = world.jobs().update_car(edit.clone()).answer().await;
     assert_eq!(again.encode_to_vec(), first.encode_to_vec());
     let other = v1::UpdateCarRequest {
         car: Some(car("black")),

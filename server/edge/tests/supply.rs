@@ -9,6 +9,7 @@ mod retries;
 use fettlebook_contract::v1;
 
 use super::{World, assert_told, fresh, stamp, words};
+use crate::edge::tests::Answered as _;
 
 const DAY_S: i64 = 86_400;
 
@@ -158,7 +159,7 @@ async fn a_day_of_buying_ends_with_kit_at_its_landed_cost() {
         line("coarse-foam-150", 2),
         line("coarse-compound-1-l", 1),
     ]);
-    let drafted = supply.create_order(draft).await.unwrap().into_inner();
+    let drafted = supply.create_order(draft).answer().await;
     assert_eq!(drafted.order, "order-1");
     assert_eq!(
         told(drafted.entry.as_ref()),
@@ -196,7 +197,7 @@ async fn a_day_of_buying_ends_with_kit_at_its_landed_cost() {
         ..came("coarse-compound-1-l", 1)
     };
     let first = receive("order-1", vec![came("coarse-foam-150", 1), bottle]);
-    let first = supply.receive_order(first).await.unwrap().into_inner();
+    let first = supply.receive_order(first).answer().await;
     assert_eq!(
         told(first.entry.as_ref()),
         [
@@ -224,7 +225,7 @@ async fn a_day_of_buying_ends_with_kit_at_its_landed_cost() {
         place: "van-a".to_owned(),
         ..receive("order-1", Vec::new())
     };
-    let rest = supply.receive_order(rest).await.unwrap().into_inner();
+    let rest = supply.receive_order(rest).answer().await;
     assert_eq!(
         told(rest.entry.as_ref()),
         [
@@ -286,7 +287,7 @@ async fn a_delivery_takes_its_tags_its_own_freight_and_its_own_day() {
     };
     assert_eq!(state.clean_count, 10);
 
-    let closed = supply.close_order(close(&id)).await.unwrap().into_inner();
+    let closed = supply.close_order(close(&id)).answer().await;
     assert_eq!(
         told(closed.entry.as_ref()),
         ["order-1: closed, no more of it is expected."]

@@ -20,6 +20,7 @@ use uuid::Uuid;
 
 use super::{NOW, assert_told, fresh, journal_of};
 use crate::desk::{Desk, DeskOptions};
+use crate::edge::tests::Answered as _;
 use crate::limits::MESSAGE_BYTES_MAX;
 use crate::serve::{ServeError, serve_on};
 use crate::testing::{TestClock, TestDisk};
@@ -129,9 +130,8 @@ async fn the_older_reflection_answers_too() {
     let mut client = ServerReflectionClient::new(served.channel.clone());
     let mut answers = client
         .server_reflection_info(tokio_stream::once(asked))
-        .await
-        .unwrap()
-        .into_inner();
+        .answer()
+        .await;
     assert!(answers.next().await.unwrap().is_ok());
 }
 

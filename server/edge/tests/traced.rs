@@ -17,6 +17,7 @@ use tracing_subscriber::layer::SubscriberExt as _;
 use tracing_subscriber::util::SubscriberInitExt as _;
 
 use super::{fresh, tcp, words};
+use crate::edge::tests::Answered as _;
 
 /// What all tests of this program logged about requests: a subscriber of one thread alone misses
 /// lines whose place another thread came to first.
@@ -125,7 +126,7 @@ async fn a_stream_is_in_flight_until_it_ends_and_then_counts_by_how_it_ended() {
     };
     let mut book = BookServiceClient::new(served.channel.clone());
     let watch = book.watch_entries(v1::WatchEntriesRequest { after_seq: 0 });
-    let mut watch = watch.await.unwrap().into_inner();
+    let mut watch = watch.answer().await;
     let page = read();
     assert!(page.contains("requests_in_flight 1\n"), "{page}");
     assert!(page.contains("watches_open 1\n"), "{page}");

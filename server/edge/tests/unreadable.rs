@@ -10,6 +10,7 @@ use tower::{Service as _, ServiceExt as _};
 
 use super::raw::Raw;
 use super::{World, assert_told, fresh};
+use crate::edge::tests::Answered as _;
 use crate::limits::MESSAGE_BYTES_MAX;
 
 const WASH: &str = "/fettlebook.v1.KitService/WashKit";
@@ -117,11 +118,7 @@ async fn fields_of_a_later_contract_are_passed_over() {
     let mut client = tonic::client::Grpc::new(world.service.channel());
     client.ready().await.unwrap();
     let path = http::uri::PathAndQuery::from_static(WASH);
-    let answer = client
-        .unary(Request::new(bytes), path, Raw)
-        .await
-        .unwrap()
-        .into_inner();
+    let answer = client.unary(Request::new(bytes), path, Raw).answer().await;
     let entry = v1::WashKitResponse::decode(answer.as_slice())
         .unwrap()
         .entry

@@ -3,14 +3,10 @@
 use fettlebook_contract::v1;
 
 use super::{World, assert_told, coarse_foam, fresh, words};
+use crate::edge::tests::Answered as _;
 
 async fn wear(world: &World, request: v1::ListMakeWearRequest) -> v1::ListMakeWearResponse {
-    world
-        .kit()
-        .list_make_wear(request)
-        .await
-        .unwrap()
-        .into_inner()
+    world.kit().list_make_wear(request).answer().await
 }
 
 fn of(make: &str) -> v1::ListMakeWearRequest {
@@ -173,7 +169,7 @@ async fn wear_that_cannot_be_told_is_refused_with_the_field() {
         page_size: 1,
         ..Default::default()
     };
-    let makes = world.kit().list_makes(one).await.unwrap().into_inner();
+    let makes = world.kit().list_makes(one).answer().await;
     let page_token = makes.next_page_token;
     let mut kit = world.kit();
     let strange = v1::ListMakeWearRequest {
@@ -276,14 +272,7 @@ async fn a_check_and_a_plan_tell_chances_and_real_use() {
     let request = v1::PlanJobRequest {
         job: "saloon-thursday".to_owned(),
     };
-    let plan = world
-        .jobs()
-        .plan_job(request)
-        .await
-        .unwrap()
-        .into_inner()
-        .plan
-        .unwrap();
+    let plan = world.jobs().plan_job(request).answer().await.plan.unwrap();
     let [need] = plan.liquids.as_slice() else {
         panic!("{:?}", plan.liquids)
     };

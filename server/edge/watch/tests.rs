@@ -7,6 +7,7 @@ use std::time::Duration;
 use fettlebook_model::Seq;
 use tempfile::TempDir;
 use tokio_stream::StreamExt as _;
+use tokio_test::assert_pending;
 use tonic_types::StatusExt as _;
 use uuid::Uuid;
 
@@ -77,11 +78,19 @@ fn after_of(seqs: &[i64]) -> u64 {
 #[tokio::test]
 async fn a_watch_that_is_quiet_because_nothing_comes_goes_on() {
     let (_folder, desk) = cars(1).await;
-    let watches = Watches::new(1, Duration::from_millis(20));
+    let stall_max = Duration::from_millis(20);
+    let watches = Watches::new(1, stall_max);
     let mut watch = watches.open(&desk, Seq(1), Prices::Shown).unwrap();
-    tokio::time::sleep(Duration::from_millis(200)).await;
+    let mut next = tokio_test::task::spawn(watch.next());
+    assert_pending!(next.poll());
+    // Whoever waits for something sets their alarm before the time goes on.
+    tokio::task::yield_now().await;
+    tokio::time::pause();
+    tokio::time::advance(stall_max * 10).await;
+    tokio::time::resume();
+    assert_pending!(next.poll());
     desk.submit(order(new_car("late"))).await.unwrap();
-    assert_eq!(watch.next().await.unwrap().unwrap().entry.unwrap().seq, 2);
+    assert_eq!(next.await.unwrap().unwrap().entry.unwrap().seq, 2);
 }
 
 #[tokio::test]

@@ -4,6 +4,7 @@ use fettlebook_contract::v1;
 
 use super::super::{World, assert_told, fresh};
 use super::{close, line, of, place, tern_quay};
+use crate::edge::tests::Answered as _;
 
 async fn orders(world: &World, page_size: i32, show_closed: bool) -> Vec<String> {
     let (mut all, mut page_token) = (Vec::new(), String::new());
@@ -82,7 +83,7 @@ async fn a_page_that_cannot_be_is_refused() {
         page_size: 1,
         ..Default::default()
     };
-    let page = supply.list_orders(one.clone()).await.unwrap().into_inner();
+    let page = supply.list_orders(one.clone()).answer().await;
     let page_token = page.next_page_token;
     assert!(!page_token.is_empty());
     let refiltered = v1::ListOrdersRequest {

@@ -5,6 +5,7 @@ use prost::Message as _;
 
 use super::super::{World, assert_told, fresh};
 use super::{DAY_S, came, close, line, of, place, receive};
+use crate::edge::tests::Answered as _;
 
 #[tokio::test]
 async fn a_retry_gets_the_same_bytes_and_counts_once() {
@@ -15,33 +16,17 @@ async fn a_retry_gets_the_same_bytes_and_counts_once() {
         ..of(vec![line("coarse-foam-150", 2)])
     };
     let delivery = receive("order-1", vec![came("coarse-foam-150", 1)]);
-    let ordered = supply
-        .create_order(order.clone())
-        .await
-        .unwrap()
-        .into_inner();
-    let came_in = supply
-        .receive_order(delivery.clone())
-        .await
-        .unwrap()
-        .into_inner();
+    let ordered = supply.create_order(order.clone()).answer().await;
+    let came_in = supply.receive_order(delivery.clone()).answer().await;
     world.order(of(vec![line("nitrile-gloves", 1)])).await;
     supply.close_order(close("order-1")).await.unwrap();
 
     let before = world.journal();
     world.clock.shift(DAY_S);
-    let again = supply
-        .create_order(order.clone())
-        .await
-        .unwrap()
-        .into_inner();
+    let again = supply.create_order(order.clone()).answer().await;
     assert_eq!(again.encode_to_vec(), ordered.encode_to_vec());
     assert_eq!(again.order, "order-1");
-    let again = supply
-        .receive_order(delivery.clone())
-        .await
-        .unwrap()
-        .into_inner();
+    let again = supply.receive_order(delivery.clone()).answer().await;
     assert_eq!(again.encode_to_vec(), came_in.encode_to_vec());
     let other = v1::ReceiveOrderRequest {
         lines: vec![came("coarse-foam-150", 2)],
@@ -66,7 +51,7 @@ async fn a_delivery_taken_back_is_to_come_again_and_an_orders_number_is_not_give
         placed: true,
         ..of(vec![line("coarse-foam-150", 1)])
     };
-    let ordered = supply.create_order(request).await.unwrap().into_inner();
+    let ordered = supply.create_order(request).answer().await;
     let came_in = supply.receive_order(receive("order-1", Vec::new())).await;
     let came_in = came_in.unwrap().into_inner();
     for (entry, state) in [
