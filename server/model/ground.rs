@@ -2,6 +2,7 @@
 //!
 //! It knows nothing of the trade.
 
+pub(crate) mod currency;
 pub(crate) mod exact;
 pub mod ids;
 pub mod money;

@@ -4,7 +4,6 @@
 //! nothing, and always the digits of its currency's coin; digits beyond those are kept.
 
 use fettlebook_contract::v1;
-use fettlebook_model::cost::minor_unit_places;
 use fettlebook_model::money::Money;
 
 /// A sum of money.
@@ -21,7 +20,7 @@ pub(super) fn text(money: Money) -> String {
 }
 
 fn amount(money: Money) -> String {
-    let places = minor_unit_places(money.currency);
+    let places = money.currency.places();
     let mut amount = money.amount.normalize();
     if amount.scale() < places {
         amount.rescale(places);

@@ -4,12 +4,16 @@
 //! never added.
 
 use std::fmt;
-use std::str::FromStr;
+use std::str::FromStr as _;
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+pub use crate::ground::currency::Currency;
 use crate::ground::ids::shown;
+
+/// Most digits before the point: a machine in the smallest coins that are paid with has eleven.
+const WHOLE_DIGITS_MAX: usize = 12;
 
 /// Money that is not, with the accepted form.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -20,53 +24,11 @@ pub enum MoneyError {
     )]
     Amount(String),
     /// The amount is negative or absurd.
-    #[error("`{0}` is not a price. It lies between 0 and 1000000.")]
+    #[error("`{0}` is not a price. It lies between 0 and 999999999999.")]
     Range(String),
-    /// The currency is not a code.
-    #[error(
-        "`{0}` is not a currency code. Use the three capital letters of ISO 4217, such as EUR."
-    )]
+    /// The standard does not have the currency.
+    #[error("`{0}` is not a currency of ISO 4217. Use its three capital letters, such as EUR.")]
     Currency(String),
-}
-
-/// An ISO 4217 currency code. Only its form is checked.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Currency([u8; 3]);
-
-impl FromStr for Currency {
-    type Err = MoneyError;
-
-    fn from_str(text: &str) -> Result<Self, MoneyError> {
-        match text.as_bytes() {
-            &[a, b, c] if [a, b, c].iter().all(u8::is_ascii_uppercase) => Ok(Self([a, b, c])),
-            _ => Err(MoneyError::Currency(shown(text))),
-        }
-    }
-}
-
-impl fmt::Display for Currency {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(std::str::from_utf8(&self.0).unwrap_or_default())
-    }
-}
-
-impl fmt::Debug for Currency {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
-
-impl Serialize for Currency {
-    fn serialize<S: serde::Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
-        out.collect_str(self)
-    }
-}
-
-impl<'de> Deserialize<'de> for Currency {
-    fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
-        let text = String::deserialize(from)?;
-        text.parse().map_err(serde::de::Error::custom)
-    }
 }
 
 /// A price: an exact amount in one currency, not negative.
@@ -82,8 +44,8 @@ impl Money {
     /// Reads an amount and a currency code.
     ///
     /// # Errors
-    /// When the amount is not a plain non-negative decimal up to a million, or the code has not the
-    /// form of ISO 4217.
+    /// When the amount is not a plain non-negative decimal of at most twelve digits before its
+    /// point, or the code is none of ISO 4217.
     pub fn parse(amount: &str, currency: &str) -> Result<Self, MoneyError> {
         let plain = !amount.is_empty()
             && amount.len() <= 20
@@ -92,7 +54,9 @@ impl Money {
             .ok()
             .filter(|_| plain)
             .ok_or_else(|| MoneyError::Amount(shown(amount)))?;
-        if value.is_sign_negative() || value > Decimal::from(1_000_000) {
+        let (whole, _) = amount.split_once('.').unwrap_or((amount, ""));
+        let digits = whole.trim_start_matches('0').len();
+        if value.is_sign_negative() || digits > WHOLE_DIGITS_MAX {
             return Err(MoneyError::Range(shown(amount)));
         }
         Ok(Self {
@@ -130,6 +94,14 @@ mod tests {
     }
 
     #[test]
+    fn a_price_has_up_to_twelve_digits_before_its_point() {
+        for amount in ["999999999999.99", "1000001", "0"] {
+            let money = Money::parse(amount, "IDR").unwrap();
+            assert_eq!(money.amount.to_string(), amount);
+        }
+    }
+
+    #[test]
     fn what_is_not_a_price_is_refused() {
         for (amount, code) in [
             ("-1", "EUR"),
@@ -137,10 +109,11 @@ mod tests {
             ("1,50", "EUR"),
             ("1e3", "EUR"),
             ("", "EUR"),
-            ("1000001", "EUR"),
+            ("1000000000000", "EUR"),
             ("NaN", "EUR"),
             ("1", "eur"),
             ("1", "EURO"),
+            ("1", "QQQ"),
         ] {
             assert!(Money::parse(amount, code).is_err(), "{amount} {code}");
         }

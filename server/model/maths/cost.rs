@@ -20,7 +20,6 @@ pub(crate) use layers::{MovingAverage, fifo_issue_cost};
 pub(crate) use pricing::Pricing;
 pub use quote::Quote;
 pub(crate) use quote::{TaxedNet, total_up};
-pub use rounding::minor_unit_places;
 pub(crate) use rounding::quantise;
 pub(crate) use share::allocate;
 pub(crate) use terms::{CostTerm, WashLoad, head_cost};

@@ -12,8 +12,7 @@ use crate::ground::ids::Id;
 use crate::ground::money::{Currency, Money};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::maths::cost::{
-    CostError, CostTerm, MovingAverage, Receipt, WashLoad, fifo_issue_cost, head_cost,
-    minor_unit_places, quantise,
+    CostError, CostTerm, MovingAverage, Receipt, WashLoad, fifo_issue_cost, head_cost, quantise,
 };
 use crate::ready::stock_cost::{StockMoves, book_currency, quantity_left};
 use crate::trade::make::{Figures, Make};
@@ -48,7 +47,7 @@ impl<'a> Prices<'a> {
         Ok(Self {
             book,
             currency,
-            places: minor_unit_places(currency),
+            places: currency.places(),
             stock,
             done: None,
         })

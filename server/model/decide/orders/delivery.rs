@@ -15,7 +15,7 @@ use crate::decide::Decision;
 use crate::decide::receive::{PIECES_MAX, receive as receive_kit};
 use crate::ground::money::Money;
 use crate::ground::refusal::{Reason, Refusal};
-use crate::maths::cost::{allocate, minor_unit_places};
+use crate::maths::cost::allocate;
 use crate::ready::stock_cost::{average_after, book_currency, quantity_of};
 use crate::trade::kit::{PieceCost, State};
 use crate::trade::make::Figures;
@@ -171,7 +171,7 @@ fn landed(
 /// A sum shared out in whole coins, or finer where it has parts of one: price lists do, and what has
 /// come is taken in.
 fn share_out(sum: Money, weights: &[Decimal], field: &str) -> Result<Vec<Decimal>, Refusal> {
-    let coin = minor_unit_places(sum.currency);
+    let coin = sum.currency.places();
     let places = coin.max(sum.amount.normalize().scale());
     allocate(sum.amount, weights, places)
         .map_err(|error| Refusal::quantity(field, error.to_string(), ""))

@@ -6,7 +6,6 @@
 use rust_decimal::Decimal;
 
 use super::{CostError, Fraction};
-use crate::ground::money::Currency;
 
 /// The value at so many decimals, a half away from zero, as EN 16931 asks of invoices: none added without a digit and zero without a sign.
 ///
@@ -23,21 +22,9 @@ pub(crate) fn quantise(value: Decimal, places: u32) -> Result<Decimal, CostError
         })
 }
 
-/// Decimals of the currency's smallest coin: 2, or as ISO 4217 (list one, 2024) says otherwise.
-#[must_use]
-pub fn minor_unit_places(currency: Currency) -> u32 {
-    match currency.to_string().as_str() {
-        "BIF" | "CLP" | "DJF" | "GNF" | "ISK" | "JPY" | "KMF" | "KRW" | "PYG" | "RWF" | "UGX"
-        | "UYI" | "VND" | "VUV" | "XAF" | "XOF" | "XPF" => 0,
-        "BHD" | "IQD" | "JOD" | "KWD" | "LYD" | "OMR" | "TND" => 3,
-        "CLF" | "UYW" => 4,
-        _ => 2,
-    }
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{minor_unit_places, quantise};
+    use super::quantise;
     use rust_decimal::Decimal;
 
     #[test]
@@ -57,13 +44,5 @@ mod tests {
              Look for a mistyped figure."
         );
         assert!(quantise(Decimal::ONE, 300).is_err());
-    }
-
-    /// Source: ISO 4217, list one.
-    #[test]
-    fn coins_have_the_decimals_of_the_standard() {
-        for (code, places) in [("EUR", 2), ("JPY", 0), ("KWD", 3), ("CLF", 4)] {
-            assert_eq!(minor_unit_places(code.parse().unwrap()), places, "{code}");
-        }
     }
 }

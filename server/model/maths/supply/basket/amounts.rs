@@ -7,7 +7,6 @@ use rust_decimal::Decimal;
 use super::search::{Found, Goal, Way};
 use super::{Basket, BasketLine, BasketTerms, LINES_MOST, PACKS_MOST, Search, holding_to_places};
 use crate::ground::money::{Currency, Money};
-use crate::maths::cost::minor_unit_places;
 use crate::maths::supply::SupplyError;
 use crate::maths::supply::error::count_within;
 
@@ -123,7 +122,7 @@ impl<'a> Amounts<'a> {
         let mut amount = Decimal::try_from_i128_with_scale(units, self.places)
             .map_err(|_| BEYOND)?
             .normalize();
-        let coins = minor_unit_places(self.currency);
+        let coins = self.currency.places();
         if amount.scale() < coins {
             amount.rescale(coins);
         }
