@@ -32,8 +32,8 @@ pub(crate) struct QuoteJob {
     /// Margin on price, for example 25%
     #[arg(long, value_name = "RATE", value_parser = rate)]
     pub(crate) margin: Option<i64>,
-    /// Tax rate, for example 21%; without it the book's policy
-    #[arg(long, value_name = "RATE", value_parser = rate)]
+    /// Tax rate, for example 21% or 8.875%; without it the book's policy
+    #[arg(long, value_name = "RATE", value_parser = tax_rate)]
     pub(crate) tax: Option<i64>,
     /// Days it holds, for example '14 days'; without it the book's policy
     #[arg(long, value_name = "DAYS", value_parser = days)]
@@ -59,9 +59,29 @@ pub(crate) struct QuoteJob {
 
 /// Reads a rate with its sign, `30%` or `12.5 %`, in thousandths.
 fn rate(text: &str) -> Result<i64, String> {
-    let refused = || format!("'{text}' is not a rate; write it with its sign, for example 30%");
+    per_cent(text, 1, "30%")
+}
+
+/// Reads a tax rate with its sign, `21%` or `8.875 %`, in thousandths of a per cent.
+fn tax_rate(text: &str) -> Result<i64, String> {
+    per_cent(text, 3, "8.875%")
+}
+
+/// Reads a rate with its sign and at most so many decimals.
+fn per_cent(text: &str, places: u32, example: &str) -> Result<i64, String> {
+    let refused =
+        || format!("'{text}' is not a rate; write it with its sign, for example {example}");
     let number = text.trim().strip_suffix('%').ok_or_else(refused)?;
-    figure(number.trim(), &[], 1).map_err(|_| refused())
+    figure(number.trim(), &[], places).map_err(|_| refused())
+}
+
+/// A tax rate in the unit that every service knows where that says all of it, else in the finer one.
+fn tax_sent(milli_percent: Option<i64>) -> (Option<i64>, Option<i64>) {
+    const OF_A_PERMILLE: i64 = 100;
+    match milli_percent {
+        Some(rate) if rate % OF_A_PERMILLE == 0 => (Some(rate / OF_A_PERMILLE), None),
+        fine => (None, fine),
+    }
 }
 
 /// Makes the quote and puts it out.
@@ -71,11 +91,13 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
+    let (tax_permille, tax_milli_percent) = tax_sent(args.tax);
     let asked = QuoteJobRequest {
         job: args.job.clone(),
         markup_permille: args.markup,
         margin_permille: args.margin,
-        tax_permille: args.tax,
+        tax_permille,
+        tax_milli_percent,
         valid_days: args.valid,
     };
     let answer = session.call(asked).await?;

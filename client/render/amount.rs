@@ -2,7 +2,7 @@
 //!
 //! They serve every screen. They round to what a person can act on; JSON carries the whole figure.
 
-use fettlebook_contract::v1::{Grade, Money, Unit};
+use fettlebook_contract::v1::{Grade, Money, Quote, Unit};
 use fettlebook_quantity::{Area, Length, Mass, Seconds, Thickness, Volume};
 
 use crate::render::screen::several;
@@ -92,6 +92,15 @@ pub(crate) fn money_or(sum: Option<&Money>, none: &str) -> String {
 /// A rate in thousandths as a percentage: 215 is `21.5 %`.
 pub(crate) fn percent(permille: i64) -> String {
     format!("{} %", decimal(permille, 1))
+}
+
+/// The tax rate of a quote: 8875 thousandths of a per cent are `8.875 %`.
+pub(crate) fn tax_rate(quote: &Quote) -> String {
+    match (quote.tax_milli_percent, quote.tax_permille) {
+        // A service from before there were finer rates.
+        (0, permille) => percent(permille),
+        (fine, _) => format!("{} %", decimal(fine, 3)),
+    }
 }
 
 /// A grade, empty when not said.

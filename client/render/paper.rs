@@ -8,7 +8,7 @@ use fettlebook_contract::v1::{CostSheet, Quote};
 use minijinja::{Environment, UndefinedBehavior, Value, context};
 
 use crate::fault::Fault;
-use crate::render::amount::{money_or, percent};
+use crate::render::amount::{money_or, tax_rate};
 use crate::render::cost;
 use crate::render::screen::day;
 use crate::render::tint::clean;
@@ -48,7 +48,7 @@ pub(crate) fn html(quote: &Quote, parties: Parties<'_>) -> Result<String, Fault>
         customer => lines_of(parties.to),
         lines => lines.collect::<Value>(),
         net => clean(&money_or(quote.net.as_ref(), "")),
-        tax_rate => percent(quote.tax_permille),
+        tax_rate => tax_rate(quote),
         tax => clean(&money_or(quote.tax.as_ref(), "")),
         gross => clean(&money_or(quote.gross.as_ref(), "")),
         inside => inside,

@@ -4,7 +4,7 @@
 
 use fettlebook_contract::v1::Quote;
 
-use crate::render::amount::{money_or, percent};
+use crate::render::amount::{money_or, tax_rate};
 use crate::render::screen::{Screen, day};
 use crate::render::table::{Column, sheet, table};
 use crate::render::tint;
@@ -33,7 +33,7 @@ pub(crate) fn show(screen: &Screen, quote: &Quote) -> String {
         vec![String::new(), String::new()],
         vec!["Net".to_owned(), money_or(quote.net.as_ref(), "")],
         vec![
-            format!("Tax, {}", percent(quote.tax_permille)),
+            format!("Tax, {}", tax_rate(quote)),
             money_or(quote.tax.as_ref(), ""),
         ],
         vec![

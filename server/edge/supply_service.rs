@@ -174,7 +174,7 @@ impl SupplyService for Edge {
 
     async fn quote_job(&self, request: Request<QuoteJobRequest>) -> Answer<QuoteJobResponse> {
         numbers::hold(request.get_ref(), At::TOP)?;
-        let ask = parse::quote::ask(request.get_ref());
+        let ask = parse::quote::ask(request.get_ref()).map_err(EdgeError::from)?;
         let book = self.book();
         let job = find_job(&book, &request.get_ref().job)?;
         let (of_job, of_stock) = self.cost_record(&book, job).await?;

@@ -1,6 +1,6 @@
 //! What a quote lets out, and how its rates are written.
 
-use super::{put_out, rate, seen_by};
+use super::{put_out, rate, seen_by, tax_rate, tax_sent};
 use crate::args::Cli;
 use crate::render::scenario::cost::quoted;
 use crate::render::scenario::{heard, screen};
@@ -28,6 +28,20 @@ fn a_rate_carries_its_sign() {
     for text in ["30", "0.3", "", "%", "-5%", "12,5%", "12.55%", "30 percent"] {
         assert!(rate(text).unwrap_err().contains("30%"), "{text}");
     }
+}
+
+/// Source of such rates: common practice, no source; 8.875 % and 7.25 % are sales taxes somewhere.
+#[test]
+fn a_tax_rate_has_up_to_three_decimals() {
+    assert_eq!(tax_rate("8.875%"), Ok(8_875));
+    assert_eq!(tax_rate("7.25 %"), Ok(7_250));
+    assert_eq!(tax_rate("21%"), Ok(21_000));
+    for text in ["8.8755%", "8.875", "-1%", "8,875%"] {
+        assert!(tax_rate(text).unwrap_err().contains("8.875%"), "{text}");
+    }
+    assert_eq!(tax_sent(Some(21_000)), (Some(210), None));
+    assert_eq!(tax_sent(Some(8_875)), (None, Some(8_875)));
+    assert_eq!(tax_sent(None), (None, None));
 }
 
 #[test]

@@ -102,6 +102,7 @@ pub(crate) fn quoted() -> Quote {
         ],
         net: eur("15.29"),
         tax_permille: 210,
+        tax_milli_percent: 21_000,
         tax: eur("3.21"),
         gross: eur("18.50"),
         markup_permille: Some(300),

@@ -7,6 +7,7 @@ use fettlebook_model::job_cost::{CostLine, CostSheet};
 use fettlebook_model::job_quote::{JobQuote, QuotedLine};
 
 use super::money::money;
+use crate::edge::parse::quote::MILLI_PERCENT_PER_PERMILLE;
 use crate::edge::words;
 
 pub(in crate::edge) fn sheet(sheet: CostSheet) -> v1::CostSheet {
@@ -46,13 +47,21 @@ pub(in crate::edge) fn quote(quote: JobQuote) -> v1::Quote {
         valid_until_date: quote.valid_until.to_string(),
         lines: quote.lines.into_iter().map(quoted).collect(),
         net: Some(money(quote.net)),
-        tax_permille: quote.tax_permille,
+        tax_permille: permille(quote.tax_milli_percent),
+        tax_milli_percent: quote.tax_milli_percent,
         tax: Some(money(quote.tax)),
         gross: Some(money(quote.gross)),
         markup_permille: quote.markup_permille,
         margin_permille: quote.margin_permille,
         cost: Some(sheet(quote.cost)),
     }
+}
+
+/// A rate to the nearest thousandth, a half up.
+const fn permille(milli_percent: i64) -> i64 {
+    milli_percent
+        .saturating_add(MILLI_PERCENT_PER_PERMILLE / 2)
+        .div_euclid(MILLI_PERCENT_PER_PERMILLE)
 }
 
 fn quoted(line: QuotedLine) -> v1::QuoteLine {

@@ -166,13 +166,21 @@ async fn a_quote_sums_to_the_cent_and_markup_and_margin_meet() {
         [net, tax, net + tax]
     );
     assert_eq!(
-        (
-            quote.markup_permille,
-            quote.margin_permille,
-            quote.tax_permille
-        ),
-        (Some(1_000), None, 210)
+        (quote.markup_permille, quote.margin_permille),
+        (Some(1_000), None)
     );
+    assert_eq!((quote.tax_permille, quote.tax_milli_percent), (210, 21_000));
+
+    let finer = v1::QuoteJobRequest {
+        markup_permille: Some(1_000),
+        tax_milli_percent: Some(8_875),
+        ..ask()
+    };
+    let finer = world.quoted(finer).await;
+    assert_eq!((finer.tax_permille, finer.tax_milli_percent), (89, 8_875));
+    // Cents times 8,875 of 100,000, a half up.
+    let finer_tax = (net * 8_875 + 50_000) / 100_000;
+    assert_eq!(cents(finer.tax.as_ref()), finer_tax);
 
     let by_margin = v1::QuoteJobRequest {
         margin_permille: Some(500),
@@ -238,6 +246,14 @@ async fn a_quote_that_makes_no_sense_is_not_made() {
         tax_permille: Some(permille),
         ..ask()
     };
+    let twice = v1::QuoteJobRequest {
+        tax_milli_percent: Some(21_000),
+        ..tax(210)
+    };
+    let finer = v1::QuoteJobRequest {
+        tax_milli_percent: Some(100_001),
+        ..ask()
+    };
     let days = |days| v1::QuoteJobRequest {
         valid_days: Some(days),
         ..ask()
@@ -256,6 +272,8 @@ async fn a_quote_that_makes_no_sense_is_not_made() {
         supply.quote_job(margin(1_000)) => "QUANTITY_INVALID" "margin_permille";
         supply.quote_job(margin(i64::MIN)) => "QUANTITY_INVALID" "margin_permille";
         supply.quote_job(tax(1_001)) => "QUANTITY_INVALID" "tax_permille";
+        supply.quote_job(twice) => "FIELD_INVALID" "tax_milli_percent";
+        supply.quote_job(finer) => "QUANTITY_INVALID" "tax_milli_percent";
         supply.quote_job(days(0)) => "QUANTITY_INVALID" "valid_days";
         supply.quote_job(days(i64::MAX)) => "QUANTITY_INVALID" "valid_days";
         supply.get_job_cost(cost_of("")) => "FIELD_MISSING" "job";

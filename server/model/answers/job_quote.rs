@@ -12,7 +12,7 @@ use crate::answers::job_cost::{CostKind, CostLine, CostRecord, CostSheet, job_co
 use crate::ground::ids::Id;
 use crate::ground::money::Money;
 use crate::ground::refusal::Refusal;
-use crate::maths::cost::{Pricing, TaxedNet, minor_unit_places, total_up};
+use crate::maths::cost::{Pricing, TaxedNet, total_up};
 use crate::trade::job::Job;
 use crate::trade::policy::PolicyKey;
 use crate::{Book, Moment};
@@ -24,8 +24,8 @@ pub struct QuoteAsk {
     pub markup_permille: Option<i64>,
     /// Margin on price, thousandths.
     pub margin_permille: Option<i64>,
-    /// Tax rate, thousandths; the policy's when open.
-    pub tax_permille: Option<i64>,
+    /// Tax rate, thousandths of a per cent; the policy's when open.
+    pub tax_milli_percent: Option<i64>,
     /// Days it holds; the policy's when open.
     pub valid_days: Option<i64>,
 }
@@ -56,8 +56,8 @@ pub struct JobQuote {
     pub lines: Vec<QuotedLine>,
     /// Sum of the lines.
     pub net: Money,
-    /// Tax rate, thousandths.
-    pub tax_permille: i64,
+    /// Tax rate, thousandths of a per cent.
+    pub tax_milli_percent: i64,
     /// Tax on the sum.
     pub tax: Money,
     /// Net and tax.
@@ -84,14 +84,14 @@ pub fn quote_job(
 ) -> Result<JobQuote, Refusal> {
     let pricing = pricing(book, ask)?;
     let policy = book.policy();
-    let tax_permille = ask
-        .tax_permille
-        .unwrap_or_else(|| policy.value(PolicyKey::TaxPermille));
+    let tax_milli_percent = ask
+        .tax_milli_percent
+        .unwrap_or_else(|| policy.tax_milli_percent());
     let valid_days = ask
         .valid_days
         .unwrap_or_else(|| policy.value(PolicyKey::QuoteValidDays));
     let cost = job_cost(book, job, record)?;
-    let places = minor_unit_places(cost.typical.currency);
+    let places = cost.typical.currency.places();
     let refused = |error: crate::maths::cost::CostError| {
         Refusal::quantity("job", error.to_string(), "Look at the prices of its makes.")
     };
@@ -107,7 +107,7 @@ pub fn quote_job(
             },
         });
     }
-    let tax_percent = Decimal::new(tax_permille, 1);
+    let tax_percent = Decimal::new(tax_milli_percent, 3);
     let nets: Vec<TaxedNet> = lines
         .iter()
         .map(|line| TaxedNet {
@@ -140,7 +140,7 @@ pub fn quote_job(
         valid_until: date.checked_add(valid_days.days()).unwrap_or(Date::MAX),
         lines,
         net: money(sums.net),
-        tax_permille,
+        tax_milli_percent,
         tax: money(sums.tax),
         gross: money(sums.gross),
         markup_permille: ask.markup_permille,

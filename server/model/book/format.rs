@@ -61,7 +61,7 @@ impl fmt::Display for Format {
 }
 
 /// Policy keys that programs of the first format do not know.
-const KEYS_OF_SECOND: [PolicyKey; 10] = [
+const KEYS_OF_SECOND: [PolicyKey; 11] = [
     PolicyKey::JobTimePermille,
     PolicyKey::TowelFolds,
     PolicyKey::TowelSideMm2,
@@ -72,6 +72,7 @@ const KEYS_OF_SECOND: [PolicyKey; 10] = [
     PolicyKey::RatingApplicatorSections,
     PolicyKey::RatingApplicatorWashes,
     PolicyKey::DryApplicatorS,
+    PolicyKey::TaxMilliPercent,
 ];
 
 /// Whether programs of the first format would not understand a deed.

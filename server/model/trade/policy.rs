@@ -112,6 +112,18 @@ impl Policy {
         self.overrides.iter().map(|(key, value)| (*key, *value))
     }
 
+    /// The tax rate of a quote that names none, thousandths of a per cent: as it is set there, else in
+    /// thousandths.
+    #[must_use]
+    pub(crate) fn tax_milli_percent(&self) -> i64 {
+        const OF_A_PERMILLE: i64 = 100;
+        let fine = self.overrides.get(&PolicyKey::TaxMilliPercent).copied();
+        fine.unwrap_or_else(|| {
+            self.value(PolicyKey::TaxPermille)
+                .saturating_mul(OF_A_PERMILLE)
+        })
+    }
+
     /// The forces behind the words for pressing.
     #[must_use]
     pub(crate) fn press_forces(&self) -> PressForces {

@@ -18,7 +18,7 @@ use crate::shop::{Shop, eur, id, make, routine, saloon_job, step};
 const NOTHING: QuoteAsk = QuoteAsk {
     markup_permille: None,
     margin_permille: None,
-    tax_permille: None,
+    tax_milli_percent: None,
     valid_days: None,
 };
 
@@ -102,7 +102,7 @@ fn what_is_left_open_goes_by_the_policies() {
     let mut shop = with_prices(HUNDRED);
     let told = quote(&shop, NOTHING);
     assert_eq!(sums(&told), ["130.00 EUR", "0.00 EUR", "130.00 EUR"]);
-    assert_eq!((told.tax_permille, told.markup_permille), (0, None));
+    assert_eq!((told.tax_milli_percent, told.markup_permille), (0, None));
     assert_eq!(told.date.to_string(), "2026-03-04");
     assert_eq!(told.valid_until.to_string(), "2026-03-18");
     shop.set_policy(PolicyKey::TaxPermille, 210);
@@ -112,13 +112,58 @@ fn what_is_left_open_goes_by_the_policies() {
     assert_eq!(sums(&told), ["150.00 EUR", "31.50 EUR", "181.50 EUR"]);
     assert_eq!(told.valid_until.to_string(), "2026-04-03");
     let asked = QuoteAsk {
-        tax_permille: Some(60),
+        tax_milli_percent: Some(6_000),
         valid_days: Some(1),
         ..NOTHING
     };
     let told = quote(&shop, asked);
     assert_eq!(sums(&told), ["150.00 EUR", "9.00 EUR", "159.00 EUR"]);
     assert_eq!(told.valid_until.to_string(), "2026-03-05");
+}
+
+/// Source: by hand: 8.875 % of 130.00 is 11.5375, and 7.25 % of it 9.425; a half cent goes up, by
+/// EN 16931.
+#[test]
+fn tax_is_exact_to_three_decimals_of_a_per_cent() {
+    let mut shop = with_prices(HUNDRED);
+    let of = |shop: &Shop, rate| {
+        let asked = QuoteAsk {
+            tax_milli_percent: rate,
+            ..NOTHING
+        };
+        sums(&quote(shop, asked))[1].clone()
+    };
+    assert_eq!(of(&shop, Some(8_875)), "11.54 EUR");
+    assert_eq!(of(&shop, Some(7_250)), "9.43 EUR");
+    shop.set_policy(PolicyKey::TaxPermille, 210);
+    assert_eq!(of(&shop, None), "27.30 EUR");
+    shop.set_policy(PolicyKey::TaxMilliPercent, 8_875);
+    assert_eq!(of(&shop, None), "11.54 EUR");
+    assert_eq!(shop.book.policy().value(PolicyKey::TaxPermille), 0);
+    // The last one said holds, in either unit, and none at all is a rate too.
+    shop.set_policy(PolicyKey::TaxPermille, 60);
+    assert_eq!(of(&shop, None), "7.80 EUR");
+    shop.set_policy(PolicyKey::TaxMilliPercent, 0);
+    assert_eq!(of(&shop, None), "0.00 EUR");
+    let both = Command::SetPolicies {
+        changes: vec![
+            (PolicyKey::TaxPermille, Some(60)),
+            (PolicyKey::TaxMilliPercent, Some(6_000)),
+        ],
+        note: String::new(),
+    };
+    let refused = shop.try_say(both).unwrap_err();
+    assert_eq!(refused.field, "changes.tax_milli_percent");
+}
+
+/// A machine in a currency of small coins: twelve digits are costed and taxed to the last.
+/// Source: by hand: 2 pairs of 50 at 999,999,999,999 are 39,999,999,999.96; 30 % on it 51,999,999,999.95.
+#[test]
+fn a_price_of_twelve_digits_is_quoted_to_the_cent() {
+    let shop = with_prices(&[("nitrile-gloves", "999999999999")]);
+    let told = quote(&shop, NOTHING);
+    assert_eq!(told.cost.typical, eur("39999999999.96"));
+    assert_eq!(told.net, eur("51999999999.95"));
 }
 
 /// Source: tax-item-vs-invoice-1 of the published cases: three times 1.10 at 5 % is 0.17 on the sum,
@@ -155,7 +200,7 @@ fn tax_is_taken_once_on_the_sum() {
         &shop,
         QuoteAsk {
             markup_permille: Some(0),
-            tax_permille: Some(50),
+            tax_milli_percent: Some(5_000),
             ..NOTHING
         },
     );
@@ -230,7 +275,7 @@ proptest! {
     fn every_quote_adds_up(
         prices in vec(option::of((1_u32..3_000_000, 0_u32..4)), 7),
         share in option::of((any::<bool>(), 0_i64..990)),
-        tax_permille in 0_i64..=1_000,
+        tax_milli_percent in 0_i64..=100_000,
         is_done in any::<bool>(),
     ) {
         let prices: Vec<(&str, String)> = MAKES
@@ -253,7 +298,7 @@ proptest! {
         let ask = QuoteAsk {
             markup_permille: share.and_then(|(is_margin, share)| (!is_margin).then_some(share)),
             margin_permille: share.and_then(|(is_margin, share)| is_margin.then_some(share)),
-            tax_permille: Some(tax_permille),
+            tax_milli_percent: Some(tax_milli_percent),
             valid_days: None,
         };
         let told = match try_quote(&shop, ask) {
@@ -267,7 +312,7 @@ proptest! {
         prop_assert_eq!(told.net.amount, net);
         prop_assert_eq!(told.gross.amount, net + told.tax.amount);
         let cents = (net * Decimal::ONE_HUNDRED).to_string().parse::<f64>().unwrap() as i128;
-        let tax = (cents * i128::from(tax_permille) + 500) / 1_000;
+        let tax = (cents * i128::from(tax_milli_percent) + 50_000) / 100_000;
         prop_assert_eq!(told.tax.amount * Decimal::ONE_HUNDRED, Decimal::from(tax));
         let cost = &told.cost;
         let sums = [told.net, told.tax, told.gross, cost.low, cost.typical, cost.high];

@@ -169,7 +169,8 @@ policy_keys! {
     HoldingPermille, "holding_permille", 250 "thousandths", CommonPractice, 0..=1_000, "Yearly cost of holding stock against its price.";
     StockByAverage, "stock_by_average", 0 "0 or 1", Standard, 0..=1, "How stock is costed: 0 by FIFO layers, 1 by moving average (IAS 2).";
     MarkupPermille, "markup_permille", 300 "thousandths", Memory, 0..=10_000, "Markup on cost in a quote that names neither markup nor margin.";
-    TaxPermille, "tax_permille", 0 "thousandths", Memory, 0..=1_000, "Tax rate of a quote that names none; yours is in your local rules.";
+    TaxPermille, "tax_permille", 0 "thousandths", Memory, 0..=1_000, "Tax rate of a quote that names none; yours is in your local rules. Setting it takes tax_milli_percent back.";
+    TaxMilliPercent, "tax_milli_percent", 0 "thousandths of a per cent", Memory, 0..=100_000, "The same rate to three decimals of a per cent: 7250 is 7.25 %. Setting it takes tax_permille back.";
     QuoteValidDays, "quote_valid_days", 14 "days", CommonPractice, 1..=365, "Days a quote holds.";
     WashEnergyWh, "wash_energy_wh", 900 "Wh", Memory, 0..=20_000, "Energy of a load of towels.";
     WashWaterMl, "wash_water_ml", 55_000 "mL", Memory, 0..=1_000_000, "Water of a load of towels.";
