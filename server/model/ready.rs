@@ -4,6 +4,7 @@
 
 pub mod lead;
 pub mod lives;
+pub(crate) mod local_day;
 pub mod pick;
 pub mod plan;
 pub mod real_use;

@@ -10,7 +10,6 @@ use std::sync::Arc;
 
 use jiff::ToSpan as _;
 use jiff::civil::Date;
-use jiff::tz::Offset;
 
 pub(super) use delivery::receive;
 
@@ -22,6 +21,7 @@ use crate::book::deed::Deed;
 use crate::ground::ids::Id;
 use crate::ground::money::Money;
 use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::local_day::LocalDays;
 use crate::ready::stock_cost::book_currency;
 use crate::trade::order::{Order, OrderLine, OrderState};
 use crate::trade::supplier::Supplier;
@@ -197,7 +197,7 @@ fn next_id(book: &Book) -> Result<Id, Refusal> {
 /// The day an order placed at this moment is expected.
 fn due_on(book: &Book, supplier: &Supplier, placed_at: Moment) -> Date {
     let lead = crate::ready::lead::planned_lead(book, supplier).days;
-    let placed_on = Offset::UTC.to_datetime(placed_at).date();
+    let placed_on = LocalDays::of(book).day(placed_at);
     placed_on.checked_add(lead.days()).unwrap_or(Date::MAX)
 }
 

@@ -4,6 +4,7 @@
 //! twice, not even when its piece was taken back.
 
 use fettlebook_quantity::Volume;
+use jiff::civil::Date;
 
 use super::Decision;
 use super::bounds::{line_of_text, within};
@@ -12,6 +13,7 @@ use crate::book::command::Receipt;
 use crate::book::deed::Deed;
 use crate::ground::ids::{Subject, Tag};
 use crate::ground::refusal::{Reason, Refusal};
+use crate::ready::local_day::LocalDays;
 use crate::ready::towel_use::grade_for;
 use crate::trade::kit::{
     BottleState, BundleState, MachineState, PadState, PlateState, State, SundryState,
@@ -37,7 +39,8 @@ pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Dec
     let grade = receipt
         .towel_grade
         .unwrap_or_else(|| grade_for(book, &make.id));
-    let state = first_state(receipt, make, grade, decision.done_at)?;
+    let came_on = LocalDays::of(book).day(decision.done_at);
+    let state = first_state(receipt, make, grade, decision.done_at, came_on)?;
     let deeds = tags
         .into_iter()
         .map(|tag| Deed::Received {
@@ -135,6 +138,7 @@ fn first_state(
     make: &Make,
     grade: TowelGrade,
     done: Moment,
+    came_on: Date,
 ) -> Result<State, Refusal> {
     let washes = receipt.wash_count.unwrap_or(0);
     Ok(match &make.figures {
@@ -165,7 +169,7 @@ fn first_state(
                 wipings: Wipings::default(),
             })
         }
-        Figures::Liquid(liquid) => State::Bottle(full_bottle(receipt, liquid, done)?),
+        Figures::Liquid(liquid) => State::Bottle(full_bottle(receipt, liquid, done, came_on)?),
         Figures::Sundry(sundry) => State::Sundry(full_pack(receipt, sundry)?),
         Figures::Tool(_) => State::Tool(ToolState {
             check_due_on: receipt.check_due,
@@ -177,14 +181,14 @@ fn full_bottle(
     receipt: &Receipt,
     liquid: &LiquidFigures,
     done: Moment,
+    came_on: Date,
 ) -> Result<BottleState, Refusal> {
     line_of_text("lot", &receipt.lot, LOT_CHARS_MAX)?;
     let full = liquid.bottle_ul;
     let left = receipt.volume_ul.unwrap_or(full);
     let unit = "µL, the size of the bottle";
     within("volume_ul", left.ul(), 0, full.ul(), unit)?;
-    let day = jiff::tz::Offset::UTC.to_datetime(done).date();
-    if receipt.expiry.is_some_and(|last| last < day) {
+    if receipt.expiry.is_some_and(|last| last < came_on) {
         return Err(Refusal::invalid(
             "expiry_date",
             "The date lies before the day it came in.",

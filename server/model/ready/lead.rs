@@ -3,10 +3,11 @@
 //! Serves due dates and the reorder list. Before any delivery the supplier's word is planned with;
 //! from then on the days within which nine in ten are expected.
 
-use jiff::tz::Offset;
+use std::sync::Arc;
 
 use crate::Book;
 use crate::maths::supply::lead::{LeadPolicy, lead_belief};
+use crate::ready::local_day::LocalDays;
 use crate::trade::order::Order;
 use crate::trade::policy::{PolicyKey, permille};
 use crate::trade::supplier::Supplier;
@@ -25,11 +26,11 @@ pub struct PlannedLead {
 
 /// The lead time to plan with.
 pub fn planned_lead(book: &Book, supplier: &Supplier) -> PlannedLead {
-    let taken: Vec<i64> = book
-        .orders()
-        .filter(|order| order.supplier == supplier.id)
-        .filter_map(|order| days_taken(order))
-        .collect();
+    let came = |order: &&Arc<Order>| {
+        order.supplier == supplier.id && order.placed_at.is_some() && order.delivered_at.is_some()
+    };
+    let delivered: Vec<_> = book.orders().filter(came).collect();
+    let taken = days_taken(book, &delivered);
     let by_word = PlannedLead {
         days: supplier.lead_days,
         sd_days: 0.0,
@@ -54,10 +55,17 @@ pub fn planned_lead(book: &Book, supplier: &Supplier) -> PlannedLead {
     }
 }
 
-/// Days from placing an order to its first delivery.
-fn days_taken(order: &Order) -> Option<i64> {
-    let day = |moment| Offset::UTC.to_datetime(moment).date();
-    let placed = day(order.placed_at?);
-    let days = placed.until(day(order.delivered_at?)).ok()?.get_days();
-    Some(i64::from(days).max(0))
+/// Days from placing each order to its first delivery.
+fn days_taken(book: &Book, orders: &[&Arc<Order>]) -> Vec<i64> {
+    if orders.is_empty() {
+        return Vec::new();
+    }
+    let local = LocalDays::of(book);
+    let days = |order: &&Arc<Order>| {
+        let placed = local.day(order.placed_at?);
+        let came = local.day(order.delivered_at?);
+        let days = placed.until(came).ok()?.get_days();
+        Some(i64::from(days).max(0))
+    };
+    orders.iter().filter_map(days).collect()
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
-use super::forecast::{Need, day_of};
+use super::forecast::Need;
 use super::level::Stage;
 use super::parcel::Parcel;
 use super::source::{self, Source};
@@ -16,6 +16,7 @@ use super::{Basket, Cause, ReorderLine, level, packs};
 use crate::ground::ids::Id;
 use crate::ground::money::Money;
 use crate::maths::supply::Dated;
+use crate::ready::local_day::LocalDays;
 use crate::trade::supplier::Supplier;
 use crate::{Book, Moment};
 
@@ -62,7 +63,7 @@ pub(super) fn fill(
     only: Option<&Supplier>,
     now: Moment,
 ) -> Filled {
-    let today = day_of(now);
+    let today = LocalDays::of(book).day(now);
     let levels = level::look(book, stages, now, today);
     let mut parcels = Vec::new();
     let mut by_supplier: BTreeMap<Option<Id>, Vec<(Want, Option<Source>)>> = BTreeMap::new();

@@ -5,7 +5,6 @@
 //! list is told *go* by the same rule; it must never count the same kit for two jobs.
 
 use jiff::civil::Date;
-use jiff::tz::Offset;
 
 use super::Cause;
 use super::parcel::{Parcel, on_their_way};
@@ -14,6 +13,7 @@ use crate::book::change::Stamp;
 use crate::book::deed::Deed;
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::{Id, Place, Tag};
+use crate::ready::local_day::LocalDays;
 use crate::ready::plan::plan_job;
 use crate::ready::towel_use::grade_for;
 use crate::trade::job::Job;
@@ -63,6 +63,7 @@ pub(super) struct Forecast {
 
 /// Runs the booked jobs up to a day, with these parcels besides those that are on their way.
 pub(super) fn run(book: &Book, through: Option<Date>, parcels: &[Parcel], now: Moment) -> Forecast {
+    let today = LocalDays::of(book).day(now);
     let mut run = Run {
         forecast: Forecast {
             needs: Vec::new(),
@@ -71,7 +72,7 @@ pub(super) fn run(book: &Book, through: Option<Date>, parcels: &[Parcel], now: M
             left_out: Vec::new(),
             other_stops: Vec::new(),
         },
-        parcels: on_their_way(book, day_of(now))
+        parcels: on_their_way(book, today)
             .chain(parcels.iter().cloned())
             .collect(),
         next_tag: book
@@ -83,7 +84,7 @@ pub(super) fn run(book: &Book, through: Option<Date>, parcels: &[Parcel], now: M
     };
     run.parcels.sort_by_key(|parcel| parcel.on);
     wash_all(&mut run.forecast.after, now);
-    let first = (day_of(now), run.forecast.after.clone());
+    let first = (today, run.forecast.after.clone());
     run.forecast.stages.push(first);
     let jobs: Vec<Job> = book
         .booked_jobs()
@@ -96,7 +97,7 @@ pub(super) fn run(book: &Book, through: Option<Date>, parcels: &[Parcel], now: M
     }
     run.washes.do_until(&mut run.forecast.after, Moment::MAX);
     run.arrive(None);
-    let last_day = jobs.last().map_or(day_of(now), Job::local_day);
+    let last_day = jobs.last().map_or(today, Job::local_day);
     let after = run.forecast.after.clone();
     run.forecast.stages.push((last_day, after));
     run.forecast
@@ -278,9 +279,4 @@ fn new_state(make: &Make, towel_count: i64, grade: TowelGrade) -> State {
         }),
         Figures::Tool(_) => State::Tool(ToolState::default()),
     }
-}
-
-/// The day it is at a moment, by UTC.
-pub(super) fn day_of(moment: Moment) -> Date {
-    Offset::UTC.to_datetime(moment).date()
 }

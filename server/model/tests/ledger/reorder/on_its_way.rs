@@ -53,6 +53,23 @@ fn what_is_overdue_is_not_counted_as_there() {
     }
 }
 
+/// Source: by hand: as above, where the 16th begins an hour earlier than by UTC.
+#[test]
+fn a_day_is_over_when_it_is_over_in_the_shop() {
+    let mut shop = on_its_way(true);
+    for job in ["monday", "wednesday"] {
+        let was = shop.book.job(&id(job)).unwrap().as_ref().clone();
+        let mut job = was.clone();
+        job.utc_offset_s = 3_600;
+        shop.say(Command::EditJob { was, job });
+    }
+    for (now, is_listed) in [("2026-03-15 22:59", false), ("2026-03-15 23:00", true)] {
+        shop.go_to(now);
+        let list = list(&shop);
+        assert_eq!(line(&list, "coarse-foam-150").is_some(), is_listed, "{now}");
+    }
+}
+
 /// An order of one's own price is part of what is on its way like any other.
 #[test]
 fn what_comes_in_other_packs_than_the_list_has_counts_by_its_pieces() {

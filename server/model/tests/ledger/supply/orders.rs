@@ -7,6 +7,7 @@ use fettlebook_model::{Command, Entry, Reason, Refusal};
 use super::{is_state, shop};
 use crate::shop::{
     Shop, at, came, delivery_of, done, eur, id, order_of, packs, records, replayed, restored,
+    saloon_job, tern_quay,
 };
 
 fn place(shop: &mut Shop, order: &str) -> Result<Entry, Refusal> {
@@ -103,6 +104,26 @@ fn freight_goes_by_the_suppliers_terms_and_is_free_from_the_value_on() {
     .unwrap();
     let order = shop.order_packs("tern-quay", "nitrile-gloves", 1);
     assert_eq!(freight(shop.order_now(&order)), None);
+}
+
+/// Source: by hand: at 23:30 by UTC it is half an hour past midnight of the 5th an hour east of there,
+/// and three days after is the 8th; eight hours west it is the 4th still, at 03:00 by UTC of the 5th too.
+#[test]
+fn the_day_of_an_order_is_the_shops_own() {
+    for (offset_s, now, due) in [
+        (3_600, "2026-03-04 23:30", "2026-03-08"),
+        (-28_800, "2026-03-05 03:00", "2026-03-07"),
+    ] {
+        let mut shop = Shop::stocked();
+        shop.supply(tern_quay());
+        let mut job = saloon_job("friday", "2026-03-06 08:00");
+        job.utc_offset_s = offset_s;
+        shop.say(Command::BookJob { job });
+        shop.go_to(now);
+        let order = shop.order_packs("tern-quay", "nitrile-gloves", 1);
+        let held = shop.order_now(&order);
+        assert_eq!(held.due_on, Some(due.parse().unwrap()), "{now}");
+    }
 }
 
 /// Source: by hand: three days after 4 March 2026 is the 7th.
