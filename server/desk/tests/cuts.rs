@@ -20,6 +20,9 @@ use crate::testing::{new_car, order};
 /// Orders that a process is given.
 const ORDERS: usize = 5;
 
+/// Operations of the disk until an order is synced, at least.
+const OPERATIONS_OF_AN_ORDER: u64 = 3;
+
 /// The smallest piece that disks write whole, in bytes.
 const SECTOR_BYTES: usize = 512;
 
@@ -55,11 +58,15 @@ impl Run {
         self.folder.path().join("shelf")
     }
 
-    /// One process: it gives what was not answered again, then further orders.
-    async fn work(&mut self) {
+    /// One process: it gives what was not answered again, then further orders. Something may go wrong so
+    /// many operations after it opened.
+    async fn work(&mut self, once_open: Option<(u64, Fault)>) {
         let Ok((desk, _)) = Desk::open(self.folder.path(), &self.options) else {
             return;
         };
+        if let Some((passing, fault)) = once_open {
+            self.disk.fail_after(passing, fault);
+        }
         for _ in 0..ORDERS {
             let next = self.open.take().unwrap_or_else(|| {
                 self.ordered += 1;
@@ -143,7 +150,7 @@ fn lose_sectors(folder: &Path, dice: &mut ChaCha8Rng) {
 #[tokio::test]
 async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
     let mut whole = Run::new(0);
-    whole.work().await;
+    whole.work(None).await;
     let operation_count = whole.disk.operation_count();
     let (cuts, mut answered) = (cuts_of_each(), 0);
     for seed in 0..cuts {
@@ -154,13 +161,21 @@ async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
             let at = dice.random_range(0..operation_count);
             story.push_str(&format!(", killed at {at}"));
             run.disk.fail_after(at, Fault::Kill);
-            run.work().await;
+            run.work(None).await;
             run.disk.recover();
         }
-        let at = dice.random_range(0..operation_count);
-        story.push_str(&format!(", the power gone at {at}, "));
-        run.disk.fail_after(at, Fault::PowerLoss);
-        run.work().await;
+        // What one process left and the next answered from is lost, if ever, before the next sync: so most
+        // cuts are just then.
+        if dice.random_bool(0.8) {
+            let passing = dice.random_range(0..OPERATIONS_OF_AN_ORDER);
+            story.push_str(&format!(", the power gone {passing} after it opened, "));
+            run.work(Some((passing, Fault::PowerLoss))).await;
+        } else {
+            let at = dice.random_range(0..operation_count);
+            story.push_str(&format!(", the power gone at {at}, "));
+            run.disk.fail_after(at, Fault::PowerLoss);
+            run.work(None).await;
+        }
         run.disk.cut_power();
         run.disk.recover();
         story.push_str(run.harm_shelf(&mut dice));
