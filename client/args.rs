@@ -79,6 +79,9 @@ pub(crate) struct Cli {
     /// the book
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) accept_clock: bool,
+    /// Ask nothing, as where nobody is at a terminal: what is odd is recorded and flagged
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub(crate) yes: bool,
     /// One JSON document on stdout, in the contract's names
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) json: bool,

@@ -12,6 +12,7 @@ use crate::render::{Form, Printer};
 /// goes elsewhere.
 pub(crate) fn somebody_is_there(printer: &Printer) -> bool {
     printer.form() != Form::Json
+        && printer.may_ask()
         && io::stdin().is_terminal()
         && io::stdout().is_terminal()
         && io::stderr().is_terminal()

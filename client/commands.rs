@@ -19,6 +19,7 @@ pub(crate) mod common;
 pub(crate) mod completions;
 pub(crate) mod count;
 pub(crate) mod demo;
+pub(crate) mod doubt;
 pub(crate) mod job;
 pub(crate) mod kit;
 pub(crate) mod log;

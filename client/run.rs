@@ -49,6 +49,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
     let form = if cli.json { Form::Json } else { Form::People };
     let screen = Screen::measure(cli.columns);
     let mut printer = Printer::standard(form, screen, !cli.no_color);
+    if cli.yes {
+        printer.ask_nothing();
+    }
     let exit = cli
         .whereabouts(&matches)
         .and_then(|whereabouts| runtime()?.block_on(perform(&cli, whereabouts, solo, &mut printer)))

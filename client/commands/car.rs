@@ -12,7 +12,8 @@ use fettlebook_contract::v1::{
 use prost_types::FieldMask;
 
 use self::panels::{PanelOptions, differing, named};
-use crate::commands::common::{AsRead, ListForm, record};
+use crate::commands::common::{AsRead, ListForm};
+use crate::commands::doubt::record_if_meant;
 use crate::commands::noun::{changes_something, listed, shown};
 use crate::complete;
 use crate::connect::Session;
@@ -98,8 +99,9 @@ pub(crate) async fn add(
             panels,
             ..Car::default()
         }),
+        validate_only: false,
     };
-    record(session, printer, create).await
+    record_if_meant(session, printer, create).await
 }
 
 /// What `car list` takes.
@@ -201,8 +203,9 @@ pub(crate) async fn edit(
         request_id: request::new_id(),
         car: Some(car),
         update_mask: Some(FieldMask { paths }),
+        validate_only: false,
     };
-    record(session, printer, update).await
+    record_if_meant(session, printer, update).await
 }
 
 impl Edit {

@@ -9,7 +9,8 @@ use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{CountKitRequest, GetPieceRequest, Unit};
 use fettlebook_quantity::{Count as Number, parse_count};
 
-use crate::commands::common::{Told, record};
+use crate::commands::common::Told;
+use crate::commands::doubt::record_if_meant;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -58,9 +59,10 @@ pub(crate) async fn perform(
         quantity,
         clean_count: args.clean.map(Number::get),
         soiled_count: args.soiled.map(Number::get),
+        validate_only: false,
         kept: None,
     };
-    record(session, printer, count).await
+    record_if_meant(session, printer, count).await
 }
 
 /// The unit that a bottle or a sundry is kept in.

@@ -52,6 +52,8 @@ pub(crate) async fn perform(
     play: impl Play,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    // Nobody is asked about what happens in a story.
+    printer.ask_nothing();
     let stock = Stock::read(args.stock.as_deref())?;
     let kept = Kept::new(args.keep.as_deref())?;
     let zone = TimeZone::system();

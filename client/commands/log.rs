@@ -12,6 +12,7 @@ use fettlebook_contract::v1::{
 
 use crate::commands::common::{Told, read_from, tell};
 use crate::commands::count::unit_of;
+use crate::commands::doubt;
 use crate::commands::routine::parts;
 use crate::complete;
 use crate::connect::Session;
@@ -99,6 +100,7 @@ pub(crate) async fn perform(
         let text = entry::preview(printer.screen(), preview);
         printer.say(&text);
     }
+    doubt::meant(&preview.flags, printer, false)?;
     request.validate_only = false;
     // What was shown is what is recorded.
     request.picked.clone_from(&understood.picked);

@@ -6,7 +6,8 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{Inspection, WashKitRequest};
 
-use crate::commands::common::{Told, record};
+use crate::commands::common::Told;
+use crate::commands::doubt::record_if_meant;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -41,7 +42,8 @@ pub(crate) async fn perform(
         note: args.told.note(),
         tags: args.tags.clone(),
         inspections: args.look.clone(),
+        validate_only: false,
         kept: None,
     };
-    record(session, printer, wash).await
+    record_if_meant(session, printer, wash).await
 }

@@ -5,7 +5,8 @@
 use clap::Args;
 use fettlebook_contract::v1::{WeighBottlesRequest, Weighing};
 
-use crate::commands::common::{Told, record};
+use crate::commands::common::Told;
+use crate::commands::doubt::record_if_meant;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -34,7 +35,8 @@ pub(crate) async fn perform(
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
         weighings: args.weighings.clone(),
+        validate_only: false,
         kept: None,
     };
-    record(session, printer, weigh).await
+    record_if_meant(session, printer, weigh).await
 }

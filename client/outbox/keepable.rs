@@ -7,7 +7,13 @@ use fettlebook_contract::call::Keepable;
 
 /// Whether a request only asks what would be recorded.
 pub(crate) fn only_looks(deed: &Keepable) -> bool {
-    matches!(deed, Keepable::LogUse(log) if log.validate_only)
+    match deed {
+        Keepable::LogUse(log) => log.validate_only,
+        Keepable::WashKit(wash) => wash.validate_only,
+        Keepable::WeighBottles(weigh) => weigh.validate_only,
+        Keepable::CountKit(count) => count.validate_only,
+        _ => false,
+    }
 }
 
 /// With this begin the tags of pads, where nobody chose other letters: they are washed and have no level, so

@@ -34,6 +34,7 @@ pub(crate) struct Printer {
     talk_colour: bool,
     form: Form,
     screen: Screen,
+    asks: bool,
     failure: Option<io::Error>,
 }
 
@@ -50,6 +51,7 @@ impl Printer {
             talk: Box::new(talk),
             form,
             screen,
+            asks: true,
             failure: None,
         }
     }
@@ -63,6 +65,7 @@ impl Printer {
             talk_colour: false,
             form,
             screen,
+            asks: false,
             failure: None,
         }
     }
@@ -82,6 +85,16 @@ impl Printer {
     /// Takes another form, for a command that offers more than one.
     pub(crate) const fn set_form(&mut self, form: Form) {
         self.form = form;
+    }
+
+    /// Asks nothing from now on, as where nobody is there.
+    pub(crate) const fn ask_nothing(&mut self) {
+        self.asks = false;
+    }
+
+    /// Whether whoever reads may be asked.
+    pub(crate) const fn may_ask(&self) -> bool {
+        self.asks
     }
 
     /// The page that text is laid out for.
@@ -284,6 +297,7 @@ mod tests {
                 unicode: true,
                 zone: TimeZone::UTC,
             },
+            asks: false,
             failure: None,
         };
         printer.page("line");

@@ -3,7 +3,6 @@
 //! It serves the way from a booking to what was used. Plans, checks and previews read the published
 //! book and never wait for the writer.
 
-use fettlebook_contract::numbers::At;
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::job_service_server::JobService;
 use fettlebook_contract::v1::{
@@ -24,12 +23,12 @@ use tonic::{Request, Response};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, numbers, parse, show, words};
+use super::{Answer, Edge, parse, show, words};
 
 #[tonic::async_trait]
 impl JobService for Edge {
     async fn create_car(&self, request: Request<CreateCarRequest>) -> Answer<CreateCarResponse> {
-        let entry = self.record(request, parse::car::create).await?;
+        let entry = self.record_or_look(request, parse::car::create).await?;
         Ok(Response::new(CreateCarResponse { entry: Some(entry) }))
     }
 
@@ -61,7 +60,7 @@ impl JobService for Edge {
     }
 
     async fn update_car(&self, request: Request<UpdateCarRequest>) -> Answer<UpdateCarResponse> {
-        let entry = self.record(request, parse::car::edit).await?;
+        let entry = self.record_or_look(request, parse::car::edit).await?;
         Ok(Response::new(UpdateCarResponse { entry: Some(entry) }))
     }
 
@@ -189,13 +188,7 @@ impl JobService for Edge {
 
     async fn log_use(&self, request: Request<LogUseRequest>) -> Answer<LogUseResponse> {
         let answer = if request.get_ref().validate_only {
-            let caller = self.caller(&request);
-            let mut sent = request.into_inner();
-            let request_id = sent.request_id.clone();
-            numbers::hold(&sent, At::TOP)?;
-            self.count_as_seen(&mut sent);
-            let command = parse::log::log_use(sent, &self.book()).map_err(EdgeError::from)?;
-            let (entry, picked) = self.preview(command, request_id, &caller)?;
+            let (entry, picked) = self.look(request, parse::log::log_use)?;
             LogUseResponse {
                 entry: Some(entry),
                 picked,

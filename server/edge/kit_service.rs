@@ -119,7 +119,7 @@ impl KitService for Edge {
     }
 
     async fn wash_kit(&self, request: Request<WashKitRequest>) -> Answer<WashKitResponse> {
-        let entry = self.record(request, parse::kit::wash).await?;
+        let entry = self.record_or_look(request, parse::kit::wash).await?;
         Ok(Response::new(WashKitResponse { entry: Some(entry) }))
     }
 
@@ -132,12 +132,12 @@ impl KitService for Edge {
         &self,
         request: Request<WeighBottlesRequest>,
     ) -> Answer<WeighBottlesResponse> {
-        let entry = self.record(request, parse::kit::weigh).await?;
+        let entry = self.record_or_look(request, parse::kit::weigh).await?;
         Ok(Response::new(WeighBottlesResponse { entry: Some(entry) }))
     }
 
     async fn count_kit(&self, request: Request<CountKitRequest>) -> Answer<CountKitResponse> {
-        let entry = self.record(request, parse::kit::count).await?;
+        let entry = self.record_or_look(request, parse::kit::count).await?;
         Ok(Response::new(CountKitResponse { entry: Some(entry) }))
     }
 

@@ -31,6 +31,31 @@ pub(super) trait Writing: Message + Name + Numbers {
     fn kept_mut(&mut self) -> Option<&mut v1::Kept>;
 }
 
+/// A request that writes, or only looks at what it would write.
+pub(super) trait Looking: Writing {
+    /// Whether it only looks.
+    fn validate_only(&self) -> bool;
+}
+
+macro_rules! looking {
+    ($($request:ident),+ $(,)?) => {
+        $(impl Looking for v1::$request {
+            fn validate_only(&self) -> bool {
+                self.validate_only
+            }
+        })+
+    };
+}
+
+looking!(
+    WashKitRequest,
+    WeighBottlesRequest,
+    CountKitRequest,
+    CreateCarRequest,
+    UpdateCarRequest,
+    LogUseRequest,
+);
+
 macro_rules! writing {
     (parsed: $($parsed:ident),+; plain: $($plain:ident),+; kept: $($kept:ident),+ $(,)?) => {
         $(impl Writing for v1::$parsed {
@@ -101,6 +126,37 @@ writing!(
 );
 
 impl Edge {
+    /// Records a request, or shows what it would record where it only looks.
+    pub(super) async fn record_or_look<M: Looking, E: Into<EdgeError>>(
+        &self,
+        request: Request<M>,
+        parse: impl FnOnce(M, &Book) -> Result<Command, E>,
+    ) -> Result<v1::Entry, Status> {
+        if request.get_ref().validate_only() {
+            let (entry, _) = self.look(request, parse)?;
+            return Ok(entry);
+        }
+        self.record(request, parse).await
+    }
+
+    /// The entry that a request would make, with number 0, and the pick it starts from. Nothing is
+    /// recorded.
+    pub(super) fn look<M: Writing, E: Into<EdgeError>>(
+        &self,
+        request: Request<M>,
+        parse: impl FnOnce(M, &Book) -> Result<Command, E>,
+    ) -> Result<(v1::Entry, Vec<v1::PickedPiece>), EdgeError> {
+        let caller = self.caller(&request);
+        let mut message = request.into_inner();
+        let request_id = message.take_request_id();
+        if !M::HELD_BY_PARSER {
+            numbers::hold(&message, At::TOP)?;
+        }
+        self.count_as_seen(&mut message);
+        let command = parse(message, &self.book()).map_err(E::into)?;
+        self.preview(command, request_id, &caller)
+    }
+
     /// Parses a request, has the desk record it, and shows the entry.
     pub(super) async fn record<M: Writing, E: Into<EdgeError>>(
         &self,
@@ -145,7 +201,7 @@ impl Edge {
 impl Edge {
     /// What a device saw in another incarnation of the book is no entry of this one, unless this one
     /// began with it.
-    pub(super) fn count_as_seen(&self, message: &mut impl Writing) {
+    fn count_as_seen(&self, message: &mut impl Writing) {
         let identity = self.desk.standing().identity;
         if let Some(kept) = message.kept_mut()
             && !kept.incarnation_id.is_empty()

@@ -29,6 +29,7 @@ mod kept;
 mod lists;
 mod lives;
 mod load;
+mod looked;
 mod notebook;
 mod numbers;
 mod prices;

@@ -7,6 +7,7 @@
 mod bounds;
 mod define;
 mod diary;
+mod doubts;
 mod flags;
 mod kept;
 mod log;

@@ -71,6 +71,7 @@ async fn book_job(channel: &Channel) -> i64 {
             class: v1::CarClass::MediumSaloon.into(),
             ..Default::default()
         }),
+        ..Default::default()
     };
     let made = jobs.create_car(car).await.unwrap().into_inner();
     let mut start_time = made.entry.unwrap().recorded_time.unwrap();

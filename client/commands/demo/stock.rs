@@ -102,6 +102,7 @@ impl Stock {
             let asked = CreateCarRequest {
                 request_id: request::new_id(),
                 car: Some(car.clone()),
+                validate_only: false,
             };
             session.call(asked).await?;
         }

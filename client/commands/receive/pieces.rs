@@ -83,6 +83,21 @@ fn worked(text: &str) -> Result<i64, String> {
     options::figure(text, &["sections", "section"], 6)
 }
 
+/// Refuses a receipt of nothing: without a count one piece comes in.
+fn something_came(pieces: &Pieces) -> Result<(), Fault> {
+    let counts = [("--count", pieces.count), ("--towels", pieces.towels)];
+    match counts
+        .into_iter()
+        .find(|(_, count)| count.is_some_and(|count| count.get() == 0))
+    {
+        None => Ok(()),
+        Some((option, _)) => Err(Fault::usage(
+            option,
+            format!("{option} 0 is nothing that came; say how many did, or record nothing."),
+        )),
+    }
+}
+
 /// Records the receipt of pieces that were not ordered through the book.
 pub(super) async fn perform(
     session: &Session,
@@ -90,6 +105,7 @@ pub(super) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let pieces = &args.pieces;
+    something_came(pieces)?;
     let expiry = open_day(session, "--expires", pieces.expires.as_deref())?;
     let check_due = open_day(session, "--check-due", pieces.check_due.as_deref())?;
     let (volume_ul, quantity) = match pieces.holds {

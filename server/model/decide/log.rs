@@ -16,6 +16,7 @@ use writer::Writer;
 
 use super::Decision;
 use super::diary::find;
+use super::doubts::doubt_uses;
 use super::flags::flag_uses;
 use super::kept;
 use super::weigh::weigh_in;
@@ -145,8 +146,11 @@ pub(super) fn close(
     parts: Parts<'_>,
 ) -> Result<Decision, Refusal> {
     weigh_in(book, parts.weighings, &mut decision)?;
-    let flags = flag_uses(book, &decision.deeds, decision.done_at);
+    let done = decision.done_at;
+    let flags = flag_uses(book, &decision.deeds, done);
     decision.flags.extend(flags);
+    let doubts = doubt_uses(book, &decision.deeds, done);
+    decision.flags.extend(doubts);
     decision.deeds.extend(parts.pads.iter().filter_map(fate));
     Ok(decision)
 }

@@ -8,6 +8,7 @@ use jiff::civil::Date;
 
 use super::Decision;
 use super::bounds::within;
+use super::doubts::doubt_washes;
 use super::named_kit::{flag_binned, once, part, piece, pieces, wrong_sort};
 use crate::book::command::Said;
 use crate::book::deed::{Deed, Flag};
@@ -82,7 +83,9 @@ pub(super) fn wash(
     for (tag, found) in inspections {
         deeds.push(inspected(book, tags, *tag, *found)?);
     }
-    Ok(decision.with(deeds, flag_binned(&held)))
+    let mut flags = flag_binned(&held);
+    flags.extend(doubt_washes(&held, decision.done_at));
+    Ok(decision.with(deeds, flags))
 }
 
 /// What a look at a washed pad found, if it can be true.

@@ -104,6 +104,7 @@ impl<'a> Sending<'a> {
         let asked = CreateCarRequest {
             request_id: request::new_id(),
             car: Some(read.what.clone()),
+            validate_only: false,
         };
         self.session.call(asked).await
     }

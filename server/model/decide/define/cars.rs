@@ -10,6 +10,7 @@ use super::{NAME_CHARS_MAX, free, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::line_of_text;
+use crate::decide::doubts::doubt_film;
 use crate::ground::ids::Subject;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::job::Car;
@@ -18,7 +19,7 @@ use crate::{Book, Moment};
 /// Sets a car up.
 pub(in crate::decide) fn create(book: &Book, car: &Car, now: Moment) -> Result<Decision, Refusal> {
     free(book, "car", &car.id, Subject::Car)?;
-    set(car, now)
+    set(car, None, now)
 }
 
 /// Edits a car.
@@ -32,10 +33,10 @@ pub(in crate::decide) fn edit(
         .car(&car.id)
         .ok_or_else(|| Refusal::no_id(Reason::CarUnknown, "car.car", "car", &car.id))?;
     unchanged(held.as_ref() == was, "car")?;
-    set(car, now)
+    set(car, Some(was), now)
 }
 
-fn set(car: &Car, now: Moment) -> Result<Decision, Refusal> {
+fn set(car: &Car, was: Option<&Car>, now: Moment) -> Result<Decision, Refusal> {
     line_of_text("car.note", &car.note, NAME_CHARS_MAX)?;
     let mut seen = BTreeSet::new();
     for note in &car.panels {
@@ -47,6 +48,10 @@ fn set(car: &Car, now: Moment) -> Result<Decision, Refusal> {
             ));
         }
     }
+    let flags = doubt_film(car, was);
     let car = Arc::new(car.clone());
-    Ok(Decision::now(vec![Deed::CarSet { car }], now))
+    Ok(Decision {
+        flags,
+        ..Decision::now(vec![Deed::CarSet { car }], now)
+    })
 }

@@ -11,6 +11,7 @@ mod check;
 mod corrections;
 mod cost;
 mod diary;
+mod doubts;
 mod format;
 mod inspections;
 mod keep_levels;

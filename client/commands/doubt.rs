@@ -1,0 +1,82 @@
+//! Letting whoever sits at a terminal think again before something odd is recorded.
+//!
+//! It serves the commands that tell what happened. What is odd the service says, as flags of the entry
+//! that would be recorded; where nobody can be asked it is recorded and flagged.
+
+use fettlebook_contract::call::{Recorded, Unary};
+use fettlebook_contract::v1::{
+    CountKitRequest, CreateCarRequest, Flag, UpdateCarRequest, WashKitRequest, WeighBottlesRequest,
+};
+
+use crate::ask::{is_it_so, somebody_is_there};
+use crate::commands::common::record;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::Printer;
+
+/// A request that can be looked at before it is recorded.
+pub(crate) trait Looked: Unary<Answer: Recorded> {
+    /// The same, to be looked at alone.
+    fn to_look(&self) -> Self;
+}
+
+macro_rules! looked {
+    ($($request:ident),+ $(,)?) => {
+        $(impl Looked for $request {
+            fn to_look(&self) -> Self {
+                Self { validate_only: true, ..self.clone() }
+            }
+        })+
+    };
+}
+
+looked!(
+    WashKitRequest,
+    WeighBottlesRequest,
+    CountKitRequest,
+    CreateCarRequest,
+    UpdateCarRequest,
+);
+
+/// Sends a request that records something, once it is meant, and prints the entry.
+///
+/// # Errors
+/// What the service refused, or that it was not meant.
+pub(crate) async fn record_if_meant<C: Looked>(
+    session: &Session,
+    printer: &mut Printer,
+    request: C,
+) -> Result<Exit, Fault> {
+    if somebody_is_there(printer) {
+        let answer = session.call(request.to_look()).await?;
+        let flags = answer.entry().map(|entry| &*entry.flags);
+        meant(flags.unwrap_or_default(), printer, true)?;
+    }
+    record(session, printer, request).await
+}
+
+/// Asks whether what is odd is meant, where somebody can be asked; says what it is if it was not said.
+///
+/// # Errors
+/// When it is not meant. Nothing was recorded then.
+pub(crate) fn meant(flags: &[Flag], printer: &mut Printer, say: bool) -> Result<(), Fault> {
+    if flags.is_empty() || !somebody_is_there(printer) {
+        return Ok(());
+    }
+    if say {
+        for flag in flags {
+            let text = printer.screen().hung("", "", &flag.text);
+            printer.say(&text);
+        }
+    }
+    if is_it_so("Record it all the same?")? {
+        return Ok(());
+    }
+    Err(Fault::own(
+        "NOT_MEANT",
+        Exit::No,
+        "Nothing was recorded.",
+        "Say it again as it was; --yes asks nothing.",
+    ))
+}
