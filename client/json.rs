@@ -101,7 +101,8 @@ mod tests {
           "sideMm": "450",
           "press": "PRESS_UNSPECIFIED",
           "panels": [],
-          "byHand": false
+          "byHand": false,
+          "wipeDownMake": ""
         }
         "#);
     }

@@ -45,22 +45,22 @@ fn a_clock_far_ahead_is_asked_about_at_a_terminal_and_nowhere_else() {
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &["--today", LONG_AGO]);
     let before = head(&book);
-    let wash = ["wash", "P-01"];
+    let go = ["move", "P-01", "--to", "van-b"];
     let question = "Is the clock of this machine right?";
-    let Some(refused) = at_terminal(&book, "n", &wash) else {
+    let Some(refused) = at_terminal(&book, "n", &go) else {
         return;
     };
     assert!(refused.said.contains(question), "{}", refused.said);
     assert_eq!(refused.code, Some(5), "{}", refused.said);
     assert_eq!(head(&book), before);
-    let piped = fettle(Shop::Solo(&book), &wash);
+    let piped = fettle(Shop::Solo(&book), &go);
     assert!(!String::from_utf8_lossy(&piped.stderr).contains(question));
-    let Some(accepted) = at_terminal(&book, "y", &wash) else {
+    let Some(accepted) = at_terminal(&book, "y", &go) else {
         return;
     };
     assert_eq!(accepted.code, Some(0), "{}", accepted.said);
     assert_ne!(head(&book), before);
-    let again = fettle(Shop::Solo(&book), &wash);
+    let again = fettle(Shop::Solo(&book), &go);
     assert!(again.status.success(), "it is asked once");
 }
 
