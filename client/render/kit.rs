@@ -220,11 +220,20 @@ fn landed(piece: &Piece) -> String {
     })
 }
 
+/// Whether a liquid that is coarser than fine was washed out of a pad.
+fn washed_out(pad: &PadState) -> &'static str {
+    match (pad.coarsest_liquid(), pad.unwashed_liquid()) {
+        (Grade::Unspecified | Grade::Fine, _) => "",
+        (_, Grade::Unspecified | Grade::Fine) => ", washed out",
+        _ => ", not washed out",
+    }
+}
+
 fn pad_rows(screen: &Screen, pad: &PadState) -> Vec<(&'static str, String)> {
     let carried = match pad.coarsest_liquid() {
         Grade::Unspecified => "nothing yet".to_owned(),
         grade @ (Grade::Coarse | Grade::Medium | Grade::Fine) => {
-            format!("{} liquid at the coarsest", word(grade))
+            format!("{} liquid at the coarsest{}", word(grade), washed_out(pad))
         }
     };
     vec![

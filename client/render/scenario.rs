@@ -121,6 +121,7 @@ pub(super) fn pad(tag: &str, damage: f64, band: WearBand) -> Piece {
         wash_count: 7,
         use_count: 5,
         coarsest_liquid: Grade::Coarse.into(),
+        unwashed_liquid: Grade::Unspecified.into(),
         damage,
         band: band.into(),
         face_mm: 150,

@@ -178,7 +178,7 @@ fn one_pad_with_its_entries() {
     Wear         ████░░░░░░  41 % sound
     Worked       62.4 reference sections in 5 uses
     Washes       7
-    Has carried  coarse liquid at the coarsest
+    Has carried  coarse liquid at the coarsest, washed out
     Received     Fri 4 Sep 2026 01:00
 
     Entry  Done                   After it  What happened

@@ -5,6 +5,7 @@
 //! book; it is refused only when it cannot be understood.
 
 mod bounds;
+mod coarser;
 mod define;
 mod diary;
 mod doubts;

@@ -3,6 +3,7 @@
 //! It knows no book: each file says what one thing is and what follows from its own figures.
 
 pub mod car;
+pub(crate) mod carried;
 pub mod dose;
 pub mod exposure;
 pub mod film;

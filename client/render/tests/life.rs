@@ -36,7 +36,7 @@ fn a_worn_pad_at_80_columns() {
     Wear          ██████████ 105 % spent
     Worked        62.4 reference sections in 5 uses
     Washes        7
-    Has carried   coarse liquid at the coarsest
+    Has carried   coarse liquid at the coarsest, washed out
     What is left  in jobs: typically 1.6, nine in ten more than 0.3, one in ten more
                   than 3.9. Rests on 6 retirements here and the rating.
     Its life      ▁▁▂▂▃▄▄▅▅▆▇▇█ (a full bar is 100 % of the rating)
@@ -78,7 +78,7 @@ fn a_worn_pad_at_120_columns_without_line_characters() {
     Wear          [##########] 105 % spent
     Worked        62.4 reference sections in 5 uses
     Washes        7
-    Has carried   coarse liquid at the coarsest
+    Has carried   coarse liquid at the coarsest, washed out
     What is left  in jobs: typically 1.6, nine in ten more than 0.3, one in ten more than 3.9. Rests on 6 retirements here
                   and the rating.
     Its life      0012334567789 (9 is 100 % of the rating)

@@ -103,6 +103,7 @@ fn pad(state: &PadState, figures: Option<&Figures>, wear: Wear) -> v1::PadState 
         face_mm,
         grade,
         inspected: None,
+        unwashed_liquid: state.unwashed_liquid().map_or(0, words::grade_word),
     }
 }
 

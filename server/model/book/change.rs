@@ -205,6 +205,7 @@ impl Piece {
         match &mut self.state {
             State::Pad(pad) => {
                 pad.wash_count = pad.wash_count.saturating_add(1);
+                pad.carried.wash(done_at);
                 if !matches!(self.readiness, Readiness::Aside(_)) {
                     self.turn(Readiness::Drying(dry_at), done_at);
                 }
@@ -242,6 +243,7 @@ impl Piece {
                 .coarsest_liquid
                 .map_or(work.liquid, |held| held.min(work.liquid));
             pad.coarsest_liquid = Some(carried);
+            pad.carried.put_on(work.liquid, done_at);
             if !matches!(self.readiness, Readiness::Aside(_)) {
                 self.turn(Readiness::Soiled, done_at);
             }

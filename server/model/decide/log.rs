@@ -15,6 +15,7 @@ pub(super) use understood::Parts;
 use writer::Writer;
 
 use super::Decision;
+use super::coarser::flag_liquids;
 use super::diary::find;
 use super::doubts::doubt_uses;
 use super::flags::flag_uses;
@@ -151,6 +152,8 @@ pub(super) fn close(
     decision.flags.extend(flags);
     let doubts = doubt_uses(book, &decision.deeds, done);
     decision.flags.extend(doubts);
+    let flags = flag_liquids(book, &decision.deeds, done);
+    decision.flags.extend(flags);
     decision.deeds.extend(parts.pads.iter().filter_map(fate));
     Ok(decision)
 }

@@ -175,18 +175,22 @@ fn deed(book: &Book, row: &NotebookRow, now: Moment) -> Option<Deed> {
         let noon = Offset::UTC.to_timestamp(date.to_datetime(NOON)).ok()?;
         Some(noon.min(now))
     });
+    let mut pad = PadState {
+        work,
+        wash_count: row.wash_count,
+        use_count,
+        // A pad that has worked has carried what it is for, as far as a notebook tells.
+        coarsest_liquid: (use_count > 0).then_some(figures.grade),
+        ..PadState::default()
+    };
+    if row.readiness == Readiness::Soiled && use_count > 0 {
+        pad.carried.put_on(figures.grade, at.unwrap_or(now));
+    }
     Some(Deed::Received {
         tag: row.tag,
         make: row.make.clone(),
         place: row.place.clone(),
-        state: State::Pad(PadState {
-            work,
-            wash_count: row.wash_count,
-            use_count,
-            // A pad that has worked has carried what it is for, as far as a notebook tells.
-            coarsest_liquid: (use_count > 0).then_some(figures.grade),
-            ..PadState::default()
-        }),
+        state: State::Pad(pad),
         readiness: (row.readiness != Readiness::Ready).then_some(row.readiness),
         at,
         cost: None,

@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 use crate::Moment;
 use crate::ground::ids::{Id, Place, Seq, Tag};
 use crate::ground::money::Money;
+use crate::trade::carried::Carried;
 use crate::trade::kept::Trail;
 use crate::trade::make::Grade;
 use crate::trade::tally::Tally;
@@ -130,7 +131,7 @@ pub struct PadState {
     pub wash_count: i64,
     /// Uses.
     pub use_count: i64,
-    /// Coarsest liquid it has carried.
+    /// Coarsest liquid it has ever carried.
     pub coarsest_liquid: Option<Grade>,
     /// What the last inspection at a wash found.
     #[serde(default)]
@@ -145,6 +146,32 @@ pub struct PadState {
     /// program told of its work.
     #[serde(default)]
     pub first_used_at: Option<Moment>,
+    /// What has been on it since its last wash.
+    #[serde(default)]
+    pub(crate) carried: Carried,
+}
+
+impl PadState {
+    /// The coarsest liquid that was not washed out of it. Of a pad that was never washed that is all it
+    /// has carried; of one that came with washes behind it nothing was, as far as a notebook tells.
+    pub fn unwashed_liquid(&self) -> Option<Grade> {
+        if self.wash_count == 0 {
+            self.coarsest_liquid
+        } else {
+            self.carried.coarsest()
+        }
+    }
+
+    /// Whether a liquid was on it that is coarser than this one, washed out or not.
+    pub(crate) fn has_carried_coarser_than(&self, grade: Grade) -> bool {
+        self.coarsest_liquid.is_some_and(|carried| carried < grade)
+    }
+
+    /// Whether a liquid is coarser than what a pad of this grade is kept for: one that has carried such a
+    /// liquid is kept for it from then on.
+    pub(crate) fn is_kept_for_finer(&self, grade: Grade, liquid: Grade) -> bool {
+        liquid < grade && self.coarsest_liquid.is_none_or(|carried| liquid < carried)
+    }
 }
 
 /// What a look at a washed pad found, each from 1, bad, to 5, as new.

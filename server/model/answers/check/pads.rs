@@ -13,8 +13,12 @@ use crate::ground::ids::list;
 use crate::ready::pick::{PadBar, PadChoice, PadOffer, Scene, added_damage, offer_pads};
 use crate::ready::plan::StepPlan;
 use crate::trade::job::Step;
-use crate::trade::make::{PadFigures, Unit};
+use crate::trade::make::{Grade, PadFigures, Unit};
 use crate::trade::wear::Band;
+
+/// Why a wash would bring a pad back.
+const SOILED: &str = "Soiled";
+const COARSER: &str = "Carried a coarser liquid and not washed since";
 
 /// The pad line. What it picks is marked taken, so that no other step gets it.
 pub(super) fn pad_line(
@@ -51,6 +55,7 @@ pub(super) fn pad_line(
     }
     line.buy = line.short;
     say_worn(&mut line, scene, plan, figures, &offer.working);
+    say_of_liquids(&mut line, plan.whole.liquid, figures.grade, &offer);
     line.ask_to_move(scene, offer.picked().map(|choice| &choice.piece));
     if line.short == 0 {
         weigh_fresh(&mut line, &offer, name);
@@ -112,6 +117,49 @@ fn say_worn(
     }
 }
 
+/// Watches pads that may hold leftovers of a coarser liquid, and says before it happens which pads are to
+/// carry a coarser liquid than they are kept for.
+fn say_of_liquids(line: &mut Line, liquid: Grade, kept_for: Grade, offer: &PadOffer) {
+    let washed = offer.picked().filter(|choice| choice.washed_of_coarser);
+    let washed: Vec<Tag> = washed.map(|choice| choice.piece.tag).collect();
+    if !washed.is_empty() {
+        let washed = list(&washed);
+        line.raise(
+            Verdict::Watch,
+            format!("Washed after a coarser liquid: {washed}."),
+        );
+        line.todo(format!(
+            "Look over face and edge of {washed} for leftovers of the coarser liquid, and try it on a \
+             test spot before it finishes."
+        ));
+    }
+    let is_first = |choice: &&PadChoice| {
+        let pad = choice.piece.pad();
+        pad.is_some_and(|pad| pad.is_kept_for_finer(kept_for, liquid))
+    };
+    let first: Vec<Tag> = offer.working.iter().filter(is_first).map(tag_of).collect();
+    if !first.is_empty() {
+        let first = list(&first);
+        line.raise(
+            Verdict::Watch,
+            format!(
+                "Kept for {}, and to carry a {} liquid: {first}.",
+                kept_for.word(),
+                liquid.word()
+            ),
+        );
+        line.todo(format!(
+            "Take pads kept for {}, or keep {first} to it from then on: washed, they go to a finer liquid \
+             only as the last choice.",
+            liquid.word()
+        ));
+    }
+}
+
+fn tag_of(choice: &PadChoice) -> Tag {
+    choice.piece.tag
+}
+
 /// How many new pads would bring the chance to what is aimed at.
 fn weigh_fresh(line: &mut Line, offer: &PadOffer, name: &str) {
     let fresh = offer.chance.as_ref().and_then(|carry| carry.fresh_count);
@@ -128,20 +176,21 @@ fn weigh_fresh(line: &mut Line, offer: &PadOffer, name: &str) {
 
 /// Says which pads of the make cannot be taken, and what would bring them back.
 fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
-    let mut washable: BTreeMap<Option<Moment>, Vec<Tag>> = BTreeMap::new();
+    let mut washable: BTreeMap<(Option<Moment>, &str), Vec<Tag>> = BTreeMap::new();
     let mut drying: BTreeMap<Moment, Vec<Tag>> = BTreeMap::new();
     let mut others: BTreeMap<PadBar, Vec<Tag>> = BTreeMap::new();
     for (tag, bar) in &offer.barred {
         match bar {
-            PadBar::Soiled(by) => washable.entry(*by).or_default().push(*tag),
+            PadBar::Soiled(by) => washable.entry((*by, SOILED)).or_default().push(*tag),
+            PadBar::Coarser(by) => washable.entry((*by, COARSER)).or_default().push(*tag),
             PadBar::Drying(until) => drying.entry(*until).or_default().push(*tag),
-            PadBar::Aside | PadBar::Coarser | PadBar::Taken | PadBar::TakenAlong => {
+            PadBar::Aside | PadBar::Taken | PadBar::TakenAlong => {
                 others.entry(*bar).or_default().push(*tag);
             }
         }
     }
-    for (by, tags) in washable {
-        line.raise(Verdict::Stop, format!("Soiled: {}.", list(&tags)));
+    for ((by, why), tags) in washable {
+        line.raise(Verdict::Stop, format!("{why}: {}.", list(&tags)));
         match by {
             Some(by) => line.todo(format!(
                 "Wash {} by {} to be dry in time.",
@@ -165,10 +214,9 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
     for (bar, tags) in others {
         let why = match bar {
             PadBar::Aside => "Set aside",
-            PadBar::Coarser => "Carried a coarser liquid",
             PadBar::Taken => "Taken for another step",
             PadBar::TakenAlong => "A spare for another job that day",
-            PadBar::Soiled(_) | PadBar::Drying(_) => continue,
+            PadBar::Soiled(_) | PadBar::Coarser(_) | PadBar::Drying(_) => continue,
         };
         line.raise(Verdict::Stop, format!("{why}: {}.", list(&tags)));
     }

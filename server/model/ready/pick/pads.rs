@@ -29,8 +29,8 @@ pub enum PadBar {
     Drying(Moment),
     /// Set aside.
     Aside,
-    /// Carried a coarser liquid.
-    Coarser,
+    /// Carried a coarser liquid and was not washed since; dry in time when washed by this moment.
+    Coarser(Option<Moment>),
     /// Picked for another step of this job.
     Taken,
     /// Went along to another job of that day as a spare.
@@ -46,6 +46,8 @@ pub struct PadChoice {
     pub damage: f64,
     /// At the job's place already.
     pub here: bool,
+    /// Was washed after a coarser liquid, of which leftovers may be in it.
+    pub washed_of_coarser: bool,
 }
 
 /// What the kit offers for the pads of a step.
@@ -101,16 +103,10 @@ pub fn offer_pads(
     for piece in scene.book.pieces_of(&step.pad_make) {
         match pad_bar(scene, piece, plan.whole.liquid, figures, taken) {
             Some(bar) => offer.barred.push((piece.tag, bar)),
-            None => eligible.push(PadChoice {
-                piece: Arc::clone(piece),
-                damage: damage_of(scene.book, piece).unwrap_or_default(),
-                here: piece.place == *scene.place,
-            }),
+            None => eligible.push(choice(scene, piece, plan.whole.liquid)),
         }
     }
-    if scene.looking_back {
-        leave_out_second_choice(scene, plan, &mut eligible);
-    }
+    leave_out_second_choice(scene, plan, &mut eligible);
     offer.eligible_count = eligible.len();
     let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
     let step_pads = StepPads::of(scene.policy(), life.as_ref(), plan, figures, target);
@@ -131,14 +127,51 @@ pub fn offer_pads(
     offer
 }
 
-/// Looking back, pads that came into the kit after the start were not there, and spares of another
-/// job that day were kept for it; only as many are left in as it takes to make up the number, for the
-/// work was done, and a book is often begun after it.
+/// A pad that can be picked for a liquid of this grade.
+fn choice(scene: &Scene<'_>, piece: &Arc<Piece>, liquid: Grade) -> PadChoice {
+    PadChoice {
+        piece: Arc::clone(piece),
+        damage: damage_of(scene.book, piece).unwrap_or_default(),
+        here: piece.place == *scene.place,
+        washed_of_coarser: piece
+            .pad()
+            .is_some_and(|pad| pad.has_carried_coarser_than(liquid)),
+    }
+}
+
+/// Why a pad is only taken to make up the number, least first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Choice {
+    /// It is not.
+    First,
+    /// It was washed after a coarser liquid.
+    Washed,
+    /// Looking back, it went along to another job that day as a spare, and was kept for it.
+    SpareOfTheDay,
+    /// Looking back, it came into the kit after the start.
+    CameLater,
+}
+
+impl Choice {
+    fn of(scene: &Scene<'_>, pad: &PadChoice) -> Self {
+        if scene.looking_back && pad.piece.received_at > scene.starts_at {
+            Self::CameLater
+        } else if scene.looking_back && is_spare_of_the_day(scene, &pad.piece) {
+            Self::SpareOfTheDay
+        } else if pad.washed_of_coarser {
+            Self::Washed
+        } else {
+            Self::First
+        }
+    }
+}
+
+/// Of pads that are no first choice only as many are left in as it takes to make up the number. Looking
+/// back that holds for all that the check could not pick: the work was done, and a book is often begun
+/// after it.
 fn leave_out_second_choice(scene: &Scene<'_>, plan: &StepPlan, eligible: &mut Vec<PadChoice>) {
-    let came_later = |pad: &PadChoice| pad.piece.received_at > scene.starts_at;
-    let second_choice = |pad: &PadChoice| came_later(pad) || is_spare_of_the_day(scene, &pad.piece);
-    eligible.sort_by_key(|pad| (second_choice(pad), came_later(pad), pad.piece.tag));
-    let first_count = eligible.partition_point(|pad| !second_choice(pad));
+    eligible.sort_by_cached_key(|pad| (Choice::of(scene, pad), pad.piece.tag));
+    let first_count = eligible.partition_point(|pad| Choice::of(scene, pad) == Choice::First);
     let need = usize::try_from(plan.pad_count).unwrap_or(usize::MAX);
     eligible.truncate(first_count.max(need));
 }
@@ -185,18 +218,17 @@ fn pad_bar(
         return Some(PadBar::Taken);
     }
     let pad = piece.pad()?;
-    if pad.coarsest_liquid.is_some_and(|carried| carried < liquid) {
-        return Some(PadBar::Coarser);
-    }
     if !scene.looking_back && is_spare_of_the_day(scene, piece) {
         return Some(PadBar::TakenAlong);
     }
+    let wash_by = || wash_by(scene, figures.dry_time_s.unwrap_or(Seconds::ZERO));
+    let unwashed = pad.unwashed_liquid();
     match piece.readiness.at(scene.starts_at) {
+        Readiness::Ready if unwashed.is_some_and(|carried| carried < liquid) => {
+            Some(PadBar::Coarser(wash_by()))
+        }
         Readiness::Ready => None,
-        Readiness::Soiled => Some(PadBar::Soiled(wash_by(
-            scene,
-            figures.dry_time_s.unwrap_or(Seconds::ZERO),
-        ))),
+        Readiness::Soiled => Some(PadBar::Soiled(wash_by())),
         Readiness::Drying(_) if scene.looking_back && piece.since >= scene.starts_at => None,
         Readiness::Drying(until) => Some(PadBar::Drying(until)),
         Readiness::Aside(_) | Readiness::Binned(_) => Some(PadBar::Aside),

@@ -220,5 +220,10 @@ fn a_pad_remembers_the_coarsest_liquid_it_carried() {
     }
     let pad = shop.piece("P-08").pad().unwrap();
     assert_eq!(pad.coarsest_liquid, Some(Grade::Coarse));
+    assert_eq!(pad.unwashed_liquid(), Some(Grade::Coarse));
     assert_eq!(pad.use_count, 3);
+    shop.wash("P-08");
+    let pad = shop.piece("P-08").pad().unwrap();
+    assert_eq!(pad.coarsest_liquid, Some(Grade::Coarse));
+    assert_eq!(pad.unwashed_liquid(), None);
 }

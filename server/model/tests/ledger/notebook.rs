@@ -63,6 +63,31 @@ fn a_pad_that_worked_has_carried_what_its_make_is_for() {
     assert_eq!(carried, [coarse, fine, coarse, None, None]);
 }
 
+/// A notebook says neither when a pad was washed nor after what: one that is ready with washes behind it
+/// was, one that is soiled or never was washed was not.
+#[test]
+fn a_pad_from_a_notebook_carries_what_no_wash_took_off() {
+    let mut shop = Shop::new();
+    let washed = |tag, readiness| NotebookRow {
+        wash_count: 2,
+        readiness,
+        ..jobs(tag, FOAM, 3)
+    };
+    shop.import(vec![
+        jobs("P-01", FOAM, 3),
+        washed("P-02", Readiness::Ready),
+        washed("P-03", Readiness::Soiled),
+    ]);
+    shop.mark_dry("P-03");
+    let unwashed = |shop: &Shop, tag| pad(shop, tag).unwashed_liquid();
+    assert_eq!(unwashed(&shop, "P-01"), Some(Grade::Coarse));
+    assert_eq!(unwashed(&shop, "P-02"), None);
+    assert_eq!(unwashed(&shop, "P-03"), Some(Grade::Coarse));
+    shop.wash("P-01 P-03");
+    assert_eq!(unwashed(&shop, "P-01"), None);
+    assert_eq!(unwashed(&shop, "P-03"), None);
+}
+
 /// A date without a time is the middle of that day, or now where that is still to come.
 #[test]
 fn each_pad_ends_as_its_row_says_since_the_day_it_says() {

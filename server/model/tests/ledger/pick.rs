@@ -266,7 +266,7 @@ fn the_last_place_with_all_spares_is_found() {
 
 /// A pad that carried a coarser liquid is no choice for finishing, however fresh, for check and log.
 #[test]
-fn a_pad_of_a_coarser_past_is_never_picked() {
+fn a_pad_of_a_coarser_past_is_not_picked_unwashed() {
     let mut shop = shop_with(FINE, &[0, 100, 200, 300, 400, 500], 0);
     shop.receive(COARSE, 6);
     shop.receive("coarse-compound-1l", 1);
@@ -284,7 +284,7 @@ fn a_pad_of_a_coarser_past_is_never_picked() {
         assert!(
             offer
                 .barred
-                .contains(&(tags_of("P-01")[0], PadBar::Coarser))
+                .contains(&(tags_of("P-01")[0], PadBar::Coarser(None)))
         );
         let picked: Vec<Tag> = offer.picked().map(|pad| pad.piece.tag).collect();
         assert_eq!(picked, tags_of("P-02 P-03 P-04 P-05 P-06"));

@@ -7,7 +7,7 @@ use fettlebook_model::wear::Work;
 use fettlebook_model::{Command, Tag};
 
 use super::{asks, check, line, says, thursday_line};
-use crate::shop::{Shop, id, routine, saloon_job, step, tag, tags_of};
+use crate::shop::{Shop, id, pad_use, routine, saloon_job, step, tag, tags_of};
 
 fn cut(shop: &mut Shop) -> Line {
     thursday_line(shop, LineKind::Pad, Some("cut"))
@@ -77,9 +77,8 @@ fn soiled_pads_are_to_be_washed_in_time_to_dry() {
     assert!(asks(cut, "cannot dry by the start"), "{:?}", cut.todos);
 }
 
-/// Basis: common practice, no source: liquid and grade never go backwards, washed or not.
-#[test]
-fn a_pad_that_carried_compound_is_not_offered_for_polish() {
+/// A shop whose five pads for cutting have cut, and a job on Monday that finishes with their make.
+fn finish_on_coarse_foam() -> Shop {
     let mut shop = Shop::stocked();
     shop.say(Command::CreateRoutine {
         routine: routine(
@@ -90,18 +89,111 @@ fn a_pad_that_carried_compound_is_not_offered_for_polish() {
     shop.book_saloon("thursday", "2026-03-05 08:00");
     shop.go_to("2026-03-05 14:00");
     shop.log("thursday");
-    shop.wash("P-01 P-02 P-03 P-04 P-05");
     shop.say(Command::BookJob {
         job: Job {
             routine: id("finish-on-coarse-foam"),
             ..saloon_job("monday", "2026-03-09 08:00")
         },
     });
-    let checks = check(&shop, &["monday"]);
-    let pads = line(&checks[0], LineKind::Pad, Some("finish"));
-    assert_eq!(pads.have, 2);
-    let why = "Carried a coarser liquid: P-01, P-02, P-03, P-04 and P-05";
-    assert!(says(pads, why), "{}", pads.reason);
+    shop
+}
+
+fn monday(shop: &Shop) -> Line {
+    let checks = check(shop, &["monday"]);
+    line(&checks[0], LineKind::Pad, Some("finish")).clone()
+}
+
+/// Basis: common practice, no source: liquid and grade never go backwards but through a wash.
+#[test]
+fn a_pad_that_carried_compound_is_not_offered_for_polish_until_it_is_washed() {
+    let mut shop = finish_on_coarse_foam();
+    shop.mark_dry("P-01 P-02 P-03 P-04 P-05");
+    let unwashed = monday(&shop);
+    assert_eq!(picks(&unwashed), tags_of("P-06 P-07"));
+    let why = "Carried a coarser liquid and not washed since: P-01, P-02, P-03, P-04 and P-05";
+    assert!(says(&unwashed, why), "{}", unwashed.reason);
+    let todo = "Wash P-01, P-02, P-03, P-04 and P-05 by Sun 8 Mar 2026 08:00 to be dry in time.";
+    assert!(asks(&unwashed, todo), "{:?}", unwashed.todos);
+}
+
+/// Basis: common practice, no source: after the wash it is the last choice, with a look for leftovers.
+#[test]
+fn a_pad_that_was_washed_after_compound_finishes_where_no_other_is_there() {
+    let mut shop = finish_on_coarse_foam();
+    shop.wash("P-01 P-02 P-03 P-04 P-05");
+    let washed = monday(&shop);
+    let picked = picks(&washed);
+    assert!(picked.contains(&tag("P-06")) && picked.contains(&tag("P-07")));
+    assert!(washed.short < 3, "{washed:?}");
+    assert_eq!(washed.verdict.max(Verdict::Watch), washed.verdict);
+    assert!(says(&washed, "Washed after a coarser liquid: P-01"));
+    assert!(asks(&washed, "for leftovers of the coarser liquid"));
+    shop.receive("coarse-foam-150", 8);
+    let others = monday(&shop);
+    let is_washed = |tag: &Tag| tags_of("P-01 P-02 P-03 P-04 P-05").contains(tag);
+    assert!(!picks(&others).iter().any(is_washed), "{others:?}");
+    assert!(!says(&others, "Washed after"), "{}", others.reason);
+}
+
+/// The check says so before a pad carries what is coarser than it is kept for, and is silent about those
+/// that have carried it.
+#[test]
+fn a_finishing_pad_that_is_to_carry_compound_is_told_before() {
+    let mut shop = Shop::stocked();
+    let cut = step("cut", "fine-foam-150", "coarse-compound-1l");
+    shop.say(Command::CreateRoutine {
+        routine: routine("cut-on-fine-foam", vec![cut]),
+    });
+    let of_routine = |job, start| Job {
+        routine: id("cut-on-fine-foam"),
+        ..saloon_job(job, start)
+    };
+    let job = of_routine("thursday", "2026-03-05 08:00");
+    shop.say(Command::BookJob { job });
+    let line = cut_line(&shop, "thursday");
+    assert_eq!(line.verdict, Verdict::Watch);
+    let why = "Kept for fine, and to carry a coarse liquid: P-08";
+    assert!(says(&line, why), "{}", line.reason);
+    assert!(asks(&line, "Take pads kept for coarse"), "{:?}", line.todos);
+    shop.go_to("2026-03-05 15:00");
+    let told = "P-08 is kept for fine and carries a coarse liquid";
+    let entry = shop.log("thursday");
+    assert!(entry.flags.iter().any(|flag| flag.text.contains(told)));
+    shop.wash("P-08 P-09 P-10 P-11 P-12");
+    shop.mark_dry("P-08 P-09 P-10 P-11 P-12");
+    shop.count("B-01", 900_000);
+    let job = of_routine("friday", "2026-03-06 08:00");
+    shop.say(Command::BookJob { job });
+    let again = cut_line(&shop, "friday");
+    assert!(!says(&again, "Kept for fine"), "{}", again.reason);
+}
+
+fn cut_line(shop: &Shop, job: &str) -> Line {
+    line(&check(shop, &[job])[0], LineKind::Pad, Some("cut")).clone()
+}
+
+/// What was not washed out is flagged when it goes on a finer liquid all the same.
+#[test]
+fn a_log_of_a_pad_with_compound_in_it_under_polish_is_flagged() {
+    let mut shop = Shop::stocked();
+    for (liquid, told) in [
+        ("coarse-compound-1l", "P-08 is kept for fine"),
+        (
+            "fine-polish-500ml",
+            "P-08 carried a coarse liquid and was not washed since",
+        ),
+    ] {
+        let entry = shop.log_loose(|loose| {
+            loose.step = Some(step("touch-up", "fine-foam-150", liquid));
+            loose.section_count = 1;
+            loose.pads = vec![pad_use("P-08")];
+        });
+        let flags = &entry.unwrap().flags;
+        assert!(
+            flags.iter().any(|flag| flag.text.contains(told)),
+            "{flags:?}"
+        );
+    }
 }
 
 #[test]

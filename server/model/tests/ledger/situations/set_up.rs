@@ -11,7 +11,9 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::tool::{ToolKind, ToolNeed};
 use fettlebook_quantity::{Thickness, Volume};
 
-use crate::shop::{Shop, foam, id, make, plate, routine, saloon_job, step, tool, weighing};
+use crate::shop::{
+    Shop, foam, id, make, pad_use, plate, routine, saloon_job, step, tags_of, tool, weighing,
+};
 
 type SetUp = fn(&mut Shop);
 
@@ -154,6 +156,15 @@ pub(super) const NAMES: &[(&str, SetUp)] = &[
         shop.go_to("2026-03-04 18:00");
         shop.wash("P-01 P-02 P-03 P-04 P-05 P-06 P-07");
     }),
+    ("finishing pads used with compound, not washed", |shop| {
+        compound_on_finishing_pads(shop);
+    }),
+    ("finishing pads used with compound, then washed", |shop| {
+        compound_on_finishing_pads(shop);
+        shop.wash(FINISHING);
+        shop.mark_dry(FINISHING);
+    }),
+    ("compound on pads kept for finishing", cut_on_fine_foam),
     ("gauge missing", |shop| name_gauge(shop, false)),
     ("gauge missing where the routine says must", |shop| {
         name_gauge(shop, true);
@@ -327,5 +338,38 @@ fn dated_compound(shop: &mut Shop, expiry: &str) {
     shop.receive_as("coarse-compound-1l", 1, |receipt| {
         receipt.expiry = Some(expiry.parse().unwrap());
         receipt.volume_ul = Some(Volume::from_ul(400_000));
+    });
+}
+
+/// The finishing pads of the story.
+const FINISHING: &str = "P-08 P-09 P-10 P-11 P-12";
+
+/// Touches in with compound on every finishing pad, and lets them dry without a wash.
+fn compound_on_finishing_pads(shop: &mut Shop) {
+    shop.log_loose(|loose| {
+        loose.step = Some(step("touch-in", "fine-foam-150", "coarse-compound-1l"));
+        loose.section_count = 5;
+        loose.pads = tags_of(FINISHING)
+            .iter()
+            .map(|tag| pad_use(&tag.to_string()))
+            .collect();
+    })
+    .unwrap();
+    shop.mark_dry(FINISHING);
+}
+
+/// The saloon cut on Thursday with finishing pads.
+fn cut_on_fine_foam(shop: &mut Shop) {
+    let mut cut = routine(
+        "cut-on-fine-foam",
+        vec![step("cut", "fine-foam-150", "coarse-compound-1l")],
+    );
+    cut.towel_make = Some(id("edgeless-towel-400g"));
+    shop.say(Command::CreateRoutine { routine: cut });
+    shop.say(Command::BookJob {
+        job: Job {
+            routine: id("cut-on-fine-foam"),
+            ..saloon_job("thursday", "2026-03-05 08:00")
+        },
     });
 }
