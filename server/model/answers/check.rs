@@ -27,7 +27,7 @@ use people::DayLoad;
 
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
-use crate::ready::pick::Scene;
+use crate::ready::pick::{Scene, StepAsked};
 use crate::ready::plan::{Plan, plan_job, routine_of, step_makes};
 use crate::ready::real_use::{LikelyUse, RealUse};
 use crate::trade::exposure::EXPOSURE_CAUTION;
@@ -143,9 +143,14 @@ fn check_job(
         let makes = step_makes(book, step, "routine.steps")?;
         lines.extend(machines::machine_line(&scene, step));
         lines.extend(machines::plate_line(&scene, step, makes));
-        lines.push(pads::pad_line(
-            &scene, step, planned, makes.pad, &mut taken, target,
-        ));
+        let asked = StepAsked {
+            routine,
+            whole: &plan,
+            step,
+            plan: planned,
+            figures: makes.pad,
+        };
+        lines.push(pads::pad_line(&scene, &asked, &mut taken, target));
     }
     lines.extend(stock::liquid_lines(&scene, routine, &plan, target));
     lines.extend(towels::towel_lines(&scene, routine, &plan));

@@ -3,6 +3,7 @@
 //! Serves the check, which shows it, and the log, which takes it as what was used, so the two
 //! always agree. It looks at the book and must never change it.
 
+mod asked;
 mod pads;
 mod step_pads;
 mod stock;
@@ -13,6 +14,7 @@ use fettlebook_quantity::Seconds;
 use jiff::SignedDuration;
 use jiff::civil::Date;
 
+pub use asked::StepAsked;
 pub(crate) use pads::added_damage;
 pub use pads::{PadBar, PadChoice, PadOffer, offer_pads};
 pub(crate) use step_pads::PadsAhead;

@@ -144,6 +144,16 @@ pub struct PadFigures {
     pub least_life_sections: Option<i64>,
 }
 
+impl PadFigures {
+    /// Whether a pad of these figures does for one of others: the same material, grade and size, so that it
+    /// fits the same machine and plate.
+    pub(crate) fn does_for(&self, other: &Self) -> bool {
+        self.material == other.material
+            && self.grade == other.grade
+            && self.face_mm == other.face_mm
+    }
+}
+
 /// Figures of a backing plate.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PlateFigures {

@@ -67,12 +67,17 @@ fn chance_of_enough(line: &Line) -> Option<f64> {
 
 /// A chance as the reason of a line.
 fn say(chance: f64) -> String {
+    format!("It carries the job {}.", times_in_100(chance))
+}
+
+/// A chance as people say it.
+pub(super) fn times_in_100(chance: f64) -> String {
     let percent = chance * 100.0;
     if percent < 1.0 {
-        "It carries the job less than 1 time in 100.".to_owned()
+        "less than 1 time in 100".to_owned()
     } else if percent > 99.0 {
-        "It carries the job more than 99 times in 100.".to_owned()
+        "more than 99 times in 100".to_owned()
     } else {
-        format!("It carries the job {percent:.0} times in 100.")
+        format!("{percent:.0} times in 100")
     }
 }

@@ -5,16 +5,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::chance::times_in_100;
 use super::line::{Line, LineKind, Pick, Remedy, Verdict, local};
-use crate::Moment;
 use crate::book::damage::band_of;
-use crate::ground::ids::Tag;
-use crate::ground::ids::list;
-use crate::ready::pick::{PadBar, PadChoice, PadOffer, Scene, added_damage, offer_pads};
-use crate::ready::plan::StepPlan;
-use crate::trade::job::Step;
-use crate::trade::make::{Grade, PadFigures, Unit};
+use crate::ground::ids::{Id, Tag, list};
+use crate::ready::pick::{PadBar, PadChoice, PadOffer, Scene, StepAsked, added_damage, offer_pads};
+use crate::trade::kit::Piece;
+use crate::trade::make::{Figures, PadFigures, Unit};
 use crate::trade::wear::Band;
+use crate::{Book, Moment};
 
 /// Why a wash would bring a pad back.
 const SOILED: &str = "Soiled";
@@ -23,22 +22,22 @@ const COARSER: &str = "Carried a coarser liquid and not washed since";
 /// The pad line. What it picks is marked taken, so that no other step gets it.
 pub(super) fn pad_line(
     scene: &Scene<'_>,
-    step: &Step,
-    plan: &StepPlan,
-    figures: &PadFigures,
+    asked: &StepAsked<'_>,
     taken: &mut BTreeSet<Tag>,
     target: f64,
 ) -> Line {
     let name = scene
         .book
-        .make(&step.pad_make)
+        .make(&asked.step.pad_make)
         .map_or("", |make| make.name.as_str());
-    let mut line = Line::new(LineKind::Pad, Some(&step.name), name);
-    line.make = Some(step.pad_make.clone());
-    let offer = offer_pads(scene, step, plan, figures, taken, target);
-    let need = plan.pad_count.saturating_add(plan.spare_count);
+    let mut line = Line::new(LineKind::Pad, Some(&asked.step.name), name);
+    line.make = Some(asked.step.pad_make.clone());
+    let offer = offer_pads(scene, asked, taken, target);
     let have = i64::try_from(offer.eligible_count).unwrap_or(i64::MAX);
-    line.counts(need, have, Unit::Piece);
+    let chance = offer.chance.as_ref().map(|carry| carry.chance);
+    line.counts_as(asked.plan.pad_count, have, Unit::Piece, |_, _| {
+        gravity(chance)
+    });
     for (at, choice) in offer.picked().enumerate() {
         taken.insert(choice.piece.tag);
         line.picks.push(Pick {
@@ -54,8 +53,10 @@ pub(super) fn pad_line(
         line.ahead = Some(carry.ahead.clone());
     }
     line.buy = line.short;
-    say_worn(&mut line, scene, plan, figures, &offer.working);
-    say_of_liquids(&mut line, plan.whole.liquid, figures.grade, &offer);
+    say_too_few(&mut line, &offer);
+    say_others(&mut line, scene, &offer, name);
+    say_worn(&mut line, scene, asked, &offer.working);
+    say_of_liquids(&mut line, asked, &offer);
     line.ask_to_move(scene, offer.picked().map(|choice| &choice.piece));
     if line.short == 0 {
         weigh_fresh(&mut line, &offer, name);
@@ -70,19 +71,71 @@ pub(super) fn pad_line(
     line
 }
 
+/// How grave it is that there are too few pads: it stops where those that are there, taking all of the
+/// work between them, will more likely give out than not, and where nothing is known of their lives.
+fn gravity(chance: Option<f64>) -> Verdict {
+    if chance.is_none_or(|chance| chance < 0.5) {
+        Verdict::Stop
+    } else {
+        Verdict::Watch
+    }
+}
+
+/// Says what it costs that fewer pads do all of the work.
+fn say_too_few(line: &mut Line, offer: &PadOffer) {
+    let (Some(carry), false) = (&offer.chance, offer.working.is_empty()) else {
+        return;
+    };
+    if line.short == 0 {
+        return;
+    }
+    let (few, takes) = match offer.working.len() {
+        1 => ("The 1 there".to_owned(), "takes"),
+        count => (format!("The {count} there"), "take"),
+    };
+    line.raise(
+        Verdict::Watch,
+        format!(
+            "{few} {takes} all of it, more work each: enough for {}.",
+            times_in_100(carry.chance)
+        ),
+    );
+    if line.verdict == Verdict::Watch {
+        line.todo("Clean them after every section and let them cool.");
+    }
+}
+
+/// Watches pads of other makes that make up the number.
+fn say_others(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer, name: &str) {
+    let mut others: BTreeMap<&Id, Vec<Tag>> = BTreeMap::new();
+    for choice in offer.picked().filter(|choice| choice.of_other_make) {
+        let of_make = others.entry(&choice.piece.make).or_default();
+        of_make.push(choice.piece.tag);
+    }
+    for (make, mut tags) in others {
+        tags.sort_unstable();
+        let tags = list(&tags);
+        let other = scene.book.make(make);
+        let other = other.map_or("", |make| make.name.as_str());
+        line.raise(
+            Verdict::Watch,
+            format!("Too few of {name}: {tags}, {other}, do for it."),
+        );
+        line.todo(format!(
+            "Take {tags}, {other}, instead, and try them on a test spot."
+        ));
+    }
+}
+
 /// Watches pads that are tired or past their rated life, and those the job itself would carry past
 /// it.
-fn say_worn(
-    line: &mut Line,
-    scene: &Scene<'_>,
-    plan: &StepPlan,
-    figures: &PadFigures,
-    working: &[PadChoice],
-) {
-    let each = added_damage(plan, figures);
+fn say_worn(line: &mut Line, scene: &Scene<'_>, asked: &StepAsked<'_>, working: &[PadChoice]) {
+    let count = i64::try_from(working.len()).unwrap_or(i64::MAX);
     let (mut tired, mut passing, mut past) = (Vec::new(), Vec::new(), Vec::new());
     for choice in working {
         let tag = choice.piece.tag;
+        let figures = pad_figures(scene.book, &choice.piece).unwrap_or(asked.figures);
+        let each = added_damage(asked.plan, figures, count);
         if band_of(scene.policy(), choice.damage) == Band::Spent {
             past.push(tag);
         } else if band_of(scene.policy(), choice.damage + each) == Band::Spent {
@@ -103,7 +156,7 @@ fn say_worn(
     }
     if !tired.is_empty() {
         line.raise(Verdict::Watch, format!("Tired: {}.", list(&tired)));
-        line.todo("Look at face and edge after each panel; keep the spare at hand.");
+        line.todo("Look at face and edge after each panel; keep another at hand.");
     }
     if !passing.is_empty() {
         line.raise(
@@ -119,7 +172,8 @@ fn say_worn(
 
 /// Watches pads that may hold leftovers of a coarser liquid, and says before it happens which pads are to
 /// carry a coarser liquid than they are kept for.
-fn say_of_liquids(line: &mut Line, liquid: Grade, kept_for: Grade, offer: &PadOffer) {
+fn say_of_liquids(line: &mut Line, asked: &StepAsked<'_>, offer: &PadOffer) {
+    let (liquid, kept_for) = (asked.plan.whole.liquid, asked.figures.grade);
     let washed = offer.picked().filter(|choice| choice.washed_of_coarser);
     let washed: Vec<Tag> = washed.map(|choice| choice.piece.tag).collect();
     if !washed.is_empty() {
@@ -174,6 +228,14 @@ fn weigh_fresh(line: &mut Line, offer: &PadOffer, name: &str) {
     });
 }
 
+/// The figures of a pad's own make.
+fn pad_figures<'a>(book: &'a Book, piece: &Piece) -> Option<&'a PadFigures> {
+    match &book.make(&piece.make)?.figures {
+        Figures::Pad(figures) => Some(figures),
+        _ => None,
+    }
+}
+
 /// Says which pads of the make cannot be taken, and what would bring them back.
 fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
     let mut washable: BTreeMap<(Option<Moment>, &str), Vec<Tag>> = BTreeMap::new();
@@ -190,7 +252,7 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
         }
     }
     for ((by, why), tags) in washable {
-        line.raise(Verdict::Stop, format!("{why}: {}.", list(&tags)));
+        line.raise(Verdict::Watch, format!("{why}: {}.", list(&tags)));
         match by {
             Some(by) => line.todo(format!(
                 "Wash {} by {} to be dry in time.",
@@ -204,7 +266,7 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
         }
     }
     for (until, tags) in drying {
-        line.raise(Verdict::Stop, format!("Drying: {}.", list(&tags)));
+        line.raise(Verdict::Watch, format!("Drying: {}.", list(&tags)));
         line.todo(format!(
             "{} should be dry on {}; mark dry when dry to the touch.",
             list(&tags),
@@ -218,6 +280,6 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
             PadBar::TakenAlong => "A spare for another job that day",
             PadBar::Soiled(_) | PadBar::Coarser(_) | PadBar::Drying(_) => continue,
         };
-        line.raise(Verdict::Stop, format!("{why}: {}.", list(&tags)));
+        line.raise(Verdict::Watch, format!("{why}: {}.", list(&tags)));
     }
 }

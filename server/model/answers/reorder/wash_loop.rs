@@ -103,7 +103,7 @@ pub(super) fn wearing_out(
     for one in coming {
         let mut failing = Vec::new();
         for step in one.pad_steps(make) {
-            let share = (added_damage(step, figures) / typical).min(1.0);
+            let share = (added_damage(step, figures, step.pad_count) / typical).min(1.0);
             let working = usize::try_from(step.pad_count).ok()?;
             failing.extend(std::iter::repeat_n(share, working));
         }

@@ -6,19 +6,23 @@
 use std::collections::BTreeSet;
 
 use super::start::Start;
-use crate::book::command::{JobLog, PadUse};
+use super::writer::Writer;
+use crate::book::command::PadUse;
 use crate::ground::ids::list;
 use crate::ground::ids::{Id, Tag};
 use crate::ground::refusal::{Reason, Refusal};
-use crate::ready::pick::{PadChoice, Scene, offer_pads};
-use crate::ready::plan::StepPlan;
-use crate::trade::job::Step;
+use crate::ready::pick::{PadChoice, Scene, StepAsked, offer_pads};
+use crate::ready::plan::{Plan, StepPlan};
+use crate::trade::job::{Routine, Step};
 use crate::trade::make::PadFigures;
 use crate::trade::take::Picked;
 
 /// The pads of a log, step by step.
 pub(super) struct PadsUsed<'a> {
     scene: &'a Scene<'a>,
+    /// How the job is worked, and what that needs.
+    routine: &'a Routine,
+    plan: &'a Plan,
     /// What the log starts from.
     start: Start<'a>,
     /// Pads that have a step, or were swapped out of one.
@@ -43,24 +47,29 @@ pub(super) struct PadsUsed<'a> {
 
 impl<'a> PadsUsed<'a> {
     /// What was said in a log, before any step.
-    pub(super) fn of(
-        scene: &'a Scene<'a>,
-        start: Start<'a>,
-        log: &JobLog,
-        target: f64,
-        takes_all: bool,
-    ) -> Self {
+    pub(super) fn of(writer: &'a Writer<'a>) -> Self {
+        let Writer {
+            scene,
+            routine,
+            plan,
+            start,
+            log,
+            takes_all,
+            ..
+        } = writer;
         Self {
             scene,
-            start,
+            routine,
+            plan,
+            start: *start,
             taken: BTreeSet::new(),
             worked: Vec::new(),
             base: Vec::new(),
             spares: Vec::new(),
-            target,
+            target: plan.line_target(scene.policy(), routine),
             swaps: log.swaps.clone(),
             said: log.pads.clone(),
-            takes_all,
+            takes_all: *takes_all,
             guessed: Vec::new(),
         }
     }
@@ -73,12 +82,19 @@ impl<'a> PadsUsed<'a> {
         planned: &StepPlan,
         figures: &PadFigures,
     ) -> Vec<PadUse> {
-        let mut tags = self.picked(step, planned, figures);
+        let asked = StepAsked {
+            routine: self.routine,
+            whole: self.plan,
+            step,
+            plan: planned,
+            figures,
+        };
+        let mut tags = self.picked(&asked);
         let out = self.swap(&mut tags);
         if self.takes_all {
-            self.swap_others(step, &mut tags);
+            self.swap_others(&asked, &mut tags);
         }
-        tags.extend(self.further(step, &tags, &out));
+        tags.extend(self.further(&asked, &tags, &out));
         self.worked.extend(&tags);
         let pads = tags.iter().map(|tag| self.what_was_said(*tag)).collect();
         // Of a pad that was swapped out and did not work, only its fate was said.
@@ -86,10 +102,11 @@ impl<'a> PadsUsed<'a> {
         pads
     }
 
-    fn picked(&mut self, step: &Step, planned: &StepPlan, figures: &PadFigures) -> Vec<Tag> {
+    fn picked(&mut self, asked: &StepAsked<'_>) -> Vec<Tag> {
+        let step = asked.step;
         let (working, spares) = match self.start.pads(self.scene.book, step) {
             Some(shown) => shown,
-            None => self.offered(step, planned, figures),
+            None => self.offered(asked),
         };
         self.base
             .extend(working.iter().map(|tag| Picked::whole(*tag, &step.name)));
@@ -102,13 +119,8 @@ impl<'a> PadsUsed<'a> {
     }
 
     /// What the kit offers for a step: pads that work, and spares.
-    fn offered(
-        &self,
-        step: &Step,
-        planned: &StepPlan,
-        figures: &PadFigures,
-    ) -> (Vec<Tag>, Vec<Tag>) {
-        let offer = offer_pads(self.scene, step, planned, figures, &self.taken, self.target);
+    fn offered(&self, asked: &StepAsked<'_>) -> (Vec<Tag>, Vec<Tag>) {
+        let offer = offer_pads(self.scene, asked, &self.taken, self.target);
         let tags = |pads: &[PadChoice]| pads.iter().map(|pad| pad.piece.tag).collect();
         (tags(&offer.working), tags(&offer.spares))
     }
@@ -147,13 +159,13 @@ impl<'a> PadsUsed<'a> {
         out
     }
 
-    /// Swaps of pads of the step's make that were not picked, because another device has used them
+    /// Swaps of pads that do for the step and were not picked, because another device has used them
     /// meanwhile: the last pad that was picked gives way instead.
-    fn swap_others(&mut self, step: &Step, tags: &mut [Tag]) {
+    fn swap_others(&mut self, asked: &StepAsked<'_>, tags: &mut [Tag]) {
         let book = self.scene.book;
         let is_of_step = |tag: Tag| {
             let piece = book.piece(tag);
-            piece.is_some_and(|piece| piece.make == step.pad_make)
+            piece.is_some_and(|piece| asked.takes(book, &piece.make))
         };
         let free: Vec<Tag> = tags
             .iter()
@@ -179,12 +191,13 @@ impl<'a> PadsUsed<'a> {
         self.guessed.iter().copied()
     }
 
-    /// Pads of the step's make that were named and not picked worked beside the others; one that was
+    /// Pads that do for the step and were named and not picked worked beside the others; one that was
     /// swapped out did so when sections are said of it.
-    fn further(&mut self, step: &Step, tags: &[Tag], out: &[Tag]) -> Vec<Tag> {
+    fn further(&mut self, asked: &StepAsked<'_>, tags: &[Tag], out: &[Tag]) -> Vec<Tag> {
+        let book = self.scene.book;
         let is_of_make = |tag: Tag| {
-            let piece = self.scene.book.piece(tag);
-            piece.is_some_and(|piece| piece.make == step.pad_make)
+            let piece = book.piece(tag);
+            piece.is_some_and(|piece| asked.takes(book, &piece.make))
         };
         let further: Vec<Tag> = self
             .said

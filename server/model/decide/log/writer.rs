@@ -69,8 +69,7 @@ impl Writer<'_> {
     }
 
     fn steps(&self, written: &mut Written) -> Result<(), Refusal> {
-        let target = self.plan.line_target(self.scene.policy(), self.routine);
-        let mut pads_used = PadsUsed::of(&self.scene, self.start, self.log, target, self.takes_all);
+        let mut pads_used = PadsUsed::of(self);
         let Written {
             deeds,
             flags,

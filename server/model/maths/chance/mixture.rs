@@ -5,6 +5,7 @@
 //! over both and never counted as independent: at the likeliest rate alone the chance is too sure.
 
 use super::binomial::at_least_with;
+use super::makes::{OthersAhead, WeighedOthers, at_least_of_makes, lasting, weigh_others};
 use crate::maths::life::{Belief, count_f64, ln_rise};
 
 /// A pad that the job would use: its age is already counted among the lives of the belief.
@@ -45,7 +46,12 @@ pub fn carry_chance(
     pads: &[PadAhead],
     precision: Precision,
 ) -> f64 {
-    let step = StepAhead { belief, need, pads };
+    let step = StepAhead {
+        belief,
+        need,
+        pads,
+        others: &[],
+    };
     carry_chance_of_steps(&[step], severity_log_sd, precision)
 }
 
@@ -58,6 +64,16 @@ pub(crate) struct StepAhead<'a> {
     pub need: usize,
     /// Pads that go.
     pub pads: &'a [PadAhead],
+    /// Pads of other makes that go beside them.
+    pub others: &'a [OthersAhead],
+}
+
+impl StepAhead<'_> {
+    /// How many pads go, of whatever make.
+    fn pad_count(&self) -> usize {
+        let others = self.others.iter().map(|others| others.pads.len());
+        others.fold(self.pads.len(), usize::saturating_add)
+    }
 }
 
 /// Probability that every step of a job has enough pads that last: as [`carry_chance`], with one
@@ -70,7 +86,7 @@ pub(crate) fn carry_chance_of_steps(
     severity_log_sd: f64,
     precision: Precision,
 ) -> f64 {
-    if steps.iter().any(|step| step.need > step.pads.len()) {
+    if steps.iter().any(|step| step.need > step.pad_count()) {
         return 0.0;
     }
     let mut weighed: Vec<WeighedStep<'_>> = steps
@@ -81,7 +97,7 @@ pub(crate) fn carry_chance_of_steps(
     let most =
         |figure: &dyn Fn(&StepAhead<'_>) -> f64| steps.iter().map(figure).fold(0.0, f64::max);
     let shape = most(&|step| step.belief.shape());
-    let count = most(&|step| count_f64(step.pads.len()));
+    let count = most(&|step| count_f64(step.pad_count()));
     let (mut sum, mut weights) = (0.0, 0.0);
     for severity in severity_nodes(shape, severity_log_sd, count, precision) {
         let chances = weighed.iter_mut().map(|step| step.at_severity(severity.at));
@@ -98,6 +114,7 @@ struct WeighedStep<'a> {
     weights: f64,
     wear: Vec<f64>,
     counts: Vec<f64>,
+    others: Vec<WeighedOthers<'a>>,
 }
 
 impl<'a> WeighedStep<'a> {
@@ -108,13 +125,24 @@ impl<'a> WeighedStep<'a> {
             rates,
             wear: Vec::with_capacity(step.pads.len()),
             counts: Vec::new(),
+            others: weigh_others(step.others, precision),
             step,
         }
     }
 
     /// The chance of the step in a job of this severity.
     fn at_severity(&mut self, severity: f64) -> f64 {
-        let StepAhead { belief, need, pads } = self.step;
+        let StepAhead {
+            belief, need, pads, ..
+        } = self.step;
+        if !self.others.is_empty() {
+            let own = lasting(belief, pads, &self.rates, severity);
+            return at_least_of_makes(
+                need,
+                own,
+                self.others.iter().map(|others| others.at(severity)),
+            );
+        }
         self.wear.clear();
         self.wear
             .extend(pads.iter().map(|pad| unit_wear(belief, *pad, severity)));

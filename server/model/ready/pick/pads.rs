@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use fettlebook_quantity::Seconds;
 
+use super::asked::StepAsked;
 use super::step_pads::{PadsAhead, StepPads};
 use super::{Scene, wash_by};
 use crate::Moment;
@@ -15,9 +16,8 @@ use crate::book::damage::damage_of;
 use crate::ground::ids::Tag;
 use crate::ready::lives::MakeLife;
 use crate::ready::plan::StepPlan;
-use crate::trade::job::Step;
 use crate::trade::kit::{Piece, Readiness};
-use crate::trade::make::{Grade, PadFigures};
+use crate::trade::make::PadFigures;
 use crate::trade::wear::damage;
 
 /// Why a pad of the right make cannot be picked.
@@ -46,6 +46,8 @@ pub struct PadChoice {
     pub damage: f64,
     /// At the job's place already.
     pub here: bool,
+    /// Of another make than the step's, which does for it.
+    pub of_other_make: bool,
     /// Was washed after a coarser liquid, of which leftovers may be in it.
     pub washed_of_coarser: bool,
 }
@@ -87,52 +89,58 @@ impl PadOffer {
     }
 }
 
-/// Looks at every pad of the step's make and picks those that should go: finishing gets the least
-/// worn, cutting uses up worn ones first as long as the chance that enough of them last is at least
-/// `target`. Others are named with why they cannot go.
+/// Looks at the pads of the step's make and picks those that should go: finishing gets the least worn,
+/// cutting uses up worn ones first as long as the chance that enough of them last is at least `target`.
+/// Others are named with why they cannot go. Where the make is short, pads of other makes that do for it
+/// make up the number; where there are fewer all the same, those there are do all of the work.
 pub fn offer_pads(
     scene: &Scene<'_>,
-    step: &Step,
-    plan: &StepPlan,
-    figures: &PadFigures,
+    asked: &StepAsked<'_>,
     taken: &BTreeSet<Tag>,
     target: f64,
 ) -> PadOffer {
     let mut offer = PadOffer::default();
     let mut eligible = Vec::new();
+    let (step, figures) = (asked.step, asked.figures);
     for piece in scene.book.pieces_of(&step.pad_make) {
-        match pad_bar(scene, piece, plan.whole.liquid, figures, taken) {
+        match pad_bar(scene, piece, asked, figures, taken) {
             Some(bar) => offer.barred.push((piece.tag, bar)),
-            None => eligible.push(choice(scene, piece, plan.whole.liquid)),
+            None => eligible.push(choice(scene, piece, asked)),
         }
     }
-    leave_out_second_choice(scene, plan, &mut eligible);
+    let is_first = |pad: &PadChoice| Choice::of(scene, pad) == Choice::First;
+    let first_count = eligible.iter().filter(|pad| is_first(pad)).count();
+    if first_count < asked.need() {
+        for (make, figures) in asked.makes_that_do(scene.book) {
+            let pieces = scene.book.pieces_of(make);
+            let fit = pieces.filter(|piece| pad_bar(scene, piece, asked, figures, taken).is_none());
+            eligible.extend(fit.map(|piece| choice(scene, piece, asked)));
+        }
+    }
+    leave_out_second_choice(scene, asked, &mut eligible);
     offer.eligible_count = eligible.len();
     let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
-    let step_pads = StepPads::of(scene.policy(), life.as_ref(), plan, figures, target);
+    let step_pads = StepPads::of(scene, life.as_ref(), asked, &eligible, target);
     let picked = step_pads.pick(eligible);
     // Looking back, the job was done: its chance is asked by nobody, and costs the most.
-    let asked = life.as_ref().filter(|_| !scene.looking_back);
-    offer.chance = asked.and_then(|life| {
-        Some(PadChance {
-            chance: step_pads.chance(&picked)?,
-            rests_on: life.rests_on(),
-            fresh_count: step_pads.fresh_needed(&picked),
-            ahead: step_pads.ahead_of(&picked)?,
-        })
-    });
+    if !scene.looking_back {
+        offer.chance = step_pads.told(&picked);
+    }
     offer.working = picked;
-    let working = usize::try_from(plan.pad_count).unwrap_or(usize::MAX);
-    offer.spares = offer.working.split_off(working.min(offer.working.len()));
+    offer.spares = offer
+        .working
+        .split_off(asked.need().min(offer.working.len()));
     offer
 }
 
-/// A pad that can be picked for a liquid of this grade.
-fn choice(scene: &Scene<'_>, piece: &Arc<Piece>, liquid: Grade) -> PadChoice {
+/// A pad that can be picked for a step.
+fn choice(scene: &Scene<'_>, piece: &Arc<Piece>, asked: &StepAsked<'_>) -> PadChoice {
+    let liquid = asked.plan.whole.liquid;
     PadChoice {
         piece: Arc::clone(piece),
         damage: damage_of(scene.book, piece).unwrap_or_default(),
         here: piece.place == *scene.place,
+        of_other_make: piece.make != asked.step.pad_make,
         washed_of_coarser: piece
             .pad()
             .is_some_and(|pad| pad.has_carried_coarser_than(liquid)),
@@ -144,6 +152,8 @@ fn choice(scene: &Scene<'_>, piece: &Arc<Piece>, liquid: Grade) -> PadChoice {
 enum Choice {
     /// It is not.
     First,
+    /// It is of another make.
+    OtherMake,
     /// It was washed after a coarser liquid.
     Washed,
     /// Looking back, it went along to another job that day as a spare, and was kept for it.
@@ -160,6 +170,8 @@ impl Choice {
             Self::SpareOfTheDay
         } else if pad.washed_of_coarser {
             Self::Washed
+        } else if pad.of_other_make {
+            Self::OtherMake
         } else {
             Self::First
         }
@@ -169,11 +181,24 @@ impl Choice {
 /// Of pads that are no first choice only as many are left in as it takes to make up the number. Looking
 /// back that holds for all that the check could not pick: the work was done, and a book is often begun
 /// after it.
-fn leave_out_second_choice(scene: &Scene<'_>, plan: &StepPlan, eligible: &mut Vec<PadChoice>) {
-    eligible.sort_by_cached_key(|pad| (Choice::of(scene, pad), pad.piece.tag));
-    let first_count = eligible.partition_point(|pad| Choice::of(scene, pad) == Choice::First);
-    let need = usize::try_from(plan.pad_count).unwrap_or(usize::MAX);
-    eligible.truncate(first_count.max(need));
+fn leave_out_second_choice(
+    scene: &Scene<'_>,
+    asked: &StepAsked<'_>,
+    eligible: &mut Vec<PadChoice>,
+) {
+    let mut ranked: Vec<(Choice, PadChoice)> = eligible
+        .drain(..)
+        .map(|pad| (Choice::of(scene, &pad), pad))
+        .collect();
+    ranked.sort_by(|(one, pad), (other, beside)| {
+        one.cmp(other)
+            .then(beside.here.cmp(&pad.here))
+            .then(pad.damage.total_cmp(&beside.damage))
+            .then(pad.piece.tag.cmp(&beside.piece.tag))
+    });
+    let first_count = ranked.partition_point(|(choice, _)| *choice == Choice::First);
+    ranked.truncate(first_count.max(asked.need()));
+    eligible.extend(ranked.into_iter().map(|(_, pad)| pad));
 }
 
 /// Whether a pad went along to another job of the scene's day as a spare.
@@ -183,21 +208,22 @@ fn is_spare_of_the_day(scene: &Scene<'_>, piece: &Piece) -> bool {
         .is_some_and(|pad| pad.taken_along_on == Some(scene.day))
 }
 
-/// Damage one working pad takes in a step, an even share of it, without the wash after it.
-pub(super) fn work_damage(plan: &StepPlan, figures: &PadFigures) -> f64 {
-    share_damage(plan, figures, 0)
+/// Damage one of so many pads takes in a step when they share its work evenly, without the wash after
+/// it.
+pub(super) fn work_damage(plan: &StepPlan, figures: &PadFigures, pad_count: i64) -> f64 {
+    share_damage(plan, figures, pad_count, 0)
 }
 
-/// Damage one working pad takes in a step, an even share and the wash after it.
-pub(crate) fn added_damage(plan: &StepPlan, figures: &PadFigures) -> f64 {
-    share_damage(plan, figures, 1)
+/// Damage one of so many pads takes in a step when they share its work evenly, and in the wash after it.
+pub(crate) fn added_damage(plan: &StepPlan, figures: &PadFigures, pad_count: i64) -> f64 {
+    share_damage(plan, figures, pad_count, 1)
 }
 
-fn share_damage(plan: &StepPlan, figures: &PadFigures, washes: i64) -> f64 {
+fn share_damage(plan: &StepPlan, figures: &PadFigures, pad_count: i64, washes: i64) -> f64 {
     let share = plan
         .section_count
-        .saturating_add(plan.pad_count.saturating_sub(1))
-        .checked_div(plan.pad_count.max(1))
+        .saturating_add(pad_count.saturating_sub(1))
+        .checked_div(pad_count.max(1))
         .unwrap_or(plan.section_count);
     damage(
         plan.share(share).work(),
@@ -210,7 +236,7 @@ fn share_damage(plan: &StepPlan, figures: &PadFigures, washes: i64) -> f64 {
 fn pad_bar(
     scene: &Scene<'_>,
     piece: &Piece,
-    liquid: Grade,
+    asked: &StepAsked<'_>,
     figures: &PadFigures,
     taken: &BTreeSet<Tag>,
 ) -> Option<PadBar> {
@@ -221,6 +247,7 @@ fn pad_bar(
     if !scene.looking_back && is_spare_of_the_day(scene, piece) {
         return Some(PadBar::TakenAlong);
     }
+    let liquid = asked.plan.whole.liquid;
     let wash_by = || wash_by(scene, figures.dry_time_s.unwrap_or(Seconds::ZERO));
     let unwashed = pad.unwashed_liquid();
     match piece.readiness.at(scene.starts_at) {

@@ -1,15 +1,23 @@
 //! The pads of a step: how many go and which, so that enough of them last.
 //!
 //! Serves the pick of pads. It weighs what the pads have behind them against what the make's lives
-//! say; it must never send fresh pads where worn ones hold the target, nor more spares than help.
+//! say; it must never send fresh pads where worn ones hold the target, nor more spares than help. A
+//! spare is no need: it goes along while it raises the chance towards the target.
 
-use super::pads::{PadChoice, work_damage};
-use crate::maths::chance::{PadAhead, Precision, StepAhead, carry_chance};
+use std::collections::BTreeSet;
+
+use super::Scene;
+use super::asked::StepAsked;
+use super::pads::{PadChance, PadChoice, work_damage};
+use crate::ground::ids::Id;
+use crate::maths::chance::{
+    OthersAhead, PadAhead, Precision, StepAhead, carry_chance, carry_chance_of_steps,
+};
 use crate::maths::life::Belief;
 use crate::ready::lives::MakeLife;
 use crate::ready::plan::StepPlan;
-use crate::trade::make::{Grade, PadFigures};
-use crate::trade::policy::{Policy, PolicyKey, permille};
+use crate::trade::make::{Figures, Grade, PadFigures};
+use crate::trade::policy::{PolicyKey, permille};
 
 /// Most spares taken beyond the policy's to reach the target.
 const MORE_SPARES_MAX: usize = 3;
@@ -24,6 +32,7 @@ pub struct PadsAhead {
     belief: Belief,
     need: usize,
     pads: Vec<PadAhead>,
+    others: Vec<OthersAhead>,
 }
 
 impl PadsAhead {
@@ -33,18 +42,23 @@ impl PadsAhead {
             belief: &self.belief,
             need: self.need,
             pads: &self.pads,
+            others: &self.others,
         }
     }
 }
 
 /// What a step asks of its pads.
 pub(super) struct StepPads<'a> {
+    scene: &'a Scene<'a>,
+    asked: &'a StepAsked<'a>,
     life: Option<&'a MakeLife>,
     severity_log_sd: f64,
-    /// Pads that work.
+    /// Pads that work: as many as the step needs, or all there are.
     need: usize,
     /// Pads that go, spares by policy included.
     size: usize,
+    /// Most spares beyond those, to reach the target.
+    more_most: usize,
     /// Damage each that works takes.
     more: f64,
     /// Whether worn pads should be used up first.
@@ -54,27 +68,43 @@ pub(super) struct StepPads<'a> {
 
 impl<'a> StepPads<'a> {
     pub(super) fn of(
-        policy: &Policy,
+        scene: &'a Scene<'a>,
         life: Option<&'a MakeLife>,
-        plan: &StepPlan,
-        figures: &PadFigures,
+        asked: &'a StepAsked<'a>,
+        eligible: &[PadChoice],
         target: f64,
     ) -> Self {
-        let count = |count: i64| usize::try_from(count).unwrap_or_default();
+        let policy = scene.policy();
+        // Of nothing at all one would be wanted.
+        let need = asked.need().min(eligible.len()).max(1);
+        let by_policy = usize::try_from(asked.plan.spare_count).unwrap_or_default();
+        let spares_most = asked.spares_most(scene.book, eligible.len());
+        let size = need.saturating_add(by_policy.min(spares_most));
         Self {
+            scene,
+            asked,
             life,
             severity_log_sd: permille(policy, PolicyKey::SeverityLogSdPermille),
-            need: count(plan.pad_count),
-            size: count(plan.pad_count.saturating_add(plan.spare_count)),
-            more: work_damage(plan, figures),
-            cutting: figures.grade == Grade::Coarse,
+            need,
+            size,
+            more_most: spares_most.saturating_sub(by_policy).min(MORE_SPARES_MAX),
+            more: share_of(asked.plan, asked.figures, need),
+            cutting: asked.figures.grade == Grade::Coarse,
             target,
         }
     }
 
-    /// Probability that at least as many of these as work last the step.
-    pub(super) fn chance(&self, pads: &[PadChoice]) -> Option<f64> {
-        self.weigh(pads, Precision::Fine)
+    /// The chance of those picked, as it is told; none where the make's lives say nothing.
+    pub(super) fn told(&self, picked: &[PadChoice]) -> Option<PadChance> {
+        let ahead = self.ahead_of(picked)?;
+        let step = [ahead.step()];
+        let chance = carry_chance_of_steps(&step, self.severity_log_sd, Precision::Fine);
+        Some(PadChance {
+            chance,
+            rests_on: self.rests_on(picked)?,
+            fresh_count: self.fresh_needed(picked),
+            ahead,
+        })
     }
 
     fn weigh(&self, pads: &[PadChoice], precision: Precision) -> Option<f64> {
@@ -114,29 +144,81 @@ impl<'a> StepPads<'a> {
     }
 
     /// These pads as a step of the job they go to.
-    pub(super) fn ahead_of(&self, pads: &[PadChoice]) -> Option<PadsAhead> {
+    fn ahead_of(&self, pads: &[PadChoice]) -> Option<PadsAhead> {
+        let own = pads.iter().filter(|pad| !pad.of_other_make);
+        let others = self.others(pads).map(|(life, figures, pads)| {
+            let more = share_of(self.asked.plan, figures, self.need);
+            let ages = pads.iter().map(|pad| pad.damage);
+            OthersAhead {
+                belief: life.belief,
+                pads: ages.map(|age| PadAhead { age, more }).collect(),
+            }
+        });
         Some(PadsAhead {
             belief: self.life?.belief,
             need: self.need,
-            pads: self.ahead(pads.iter().map(|pad| pad.damage)),
+            pads: self.ahead(own.map(|pad| pad.damage)),
+            others: others.collect(),
         })
     }
 
-    /// How many new pads in the place of the most worn would hold the target; `None` when these hold
-    /// it already, or none would.
-    pub(super) fn fresh_needed(&self, pads: &[PadChoice]) -> Option<usize> {
-        if self.holds(pads) {
+    /// The pads of other makes among these, make by make, with what is known of their lives. All of them
+    /// work: they only make up the number.
+    fn others<'b>(
+        &'b self,
+        pads: &'b [PadChoice],
+    ) -> impl Iterator<Item = (MakeLife, &'b PadFigures, Vec<&'b PadChoice>)> {
+        let makes: BTreeSet<&Id> = pads
+            .iter()
+            .filter(|pad| pad.of_other_make)
+            .map(|pad| &pad.piece.make)
+            .collect();
+        makes.into_iter().filter_map(move |make| {
+            let Figures::Pad(figures) = &self.scene.book.make(make)?.figures else {
+                return None;
+            };
+            let life = MakeLife::of(self.scene.book, make, figures).ok()?;
+            let of_make = pads.iter().filter(|pad| pad.piece.make == *make);
+            Some((life, figures, of_make.collect()))
+        })
+    }
+
+    /// What the chance rests on: a sentence, and one for each other make.
+    fn rests_on(&self, pads: &[PadChoice]) -> Option<String> {
+        let mut told = self.life?.rests_on();
+        for (life, _, of_make) in self.others(pads) {
+            let make = of_make.first().map(|pad| &pad.piece.make);
+            let name = make.and_then(|make| self.scene.book.make(make));
+            let name = name.map_or("", |make| make.name.as_str());
+            told.push_str(&format!(" Of {name}: {}", life.rests_on()));
+        }
+        Some(told)
+    }
+
+    /// How many new pads beside these would hold the target, the freshest of all going then; `None` when
+    /// these hold it already, or none would.
+    fn fresh_needed(&self, pads: &[PadChoice]) -> Option<usize> {
+        if self.are_all_there_is(pads) || self.holds(pads) {
             return None;
         }
-        let mut ages: Vec<f64> = pads.iter().map(|pad| pad.damage).collect();
-        ages.sort_by(f64::total_cmp);
-        ages.resize(ages.len().max(self.size), 0.0);
-        (1..=self.size.saturating_add(MORE_SPARES_MAX)).find(|fresh| {
-            let kept = ages.len().saturating_sub(*fresh);
-            let with_fresh = ages.iter().take(kept).copied();
-            let with_fresh = with_fresh.chain(std::iter::repeat_n(0.0, *fresh));
-            self.ages_hold(with_fresh)
+        let spares = if self.asked.follows_contours(self.scene.book) {
+            0
+        } else {
+            MORE_SPARES_MAX
+        };
+        let most = self.size.saturating_add(spares);
+        (1..=most).find(|fresh| {
+            let mut ages = vec![0.0; *fresh];
+            ages.extend(pads.iter().map(|pad| pad.damage));
+            ages.sort_by(f64::total_cmp);
+            ages.truncate(most);
+            self.ages_hold(ages.iter().copied())
         })
+    }
+
+    /// Whether there is nothing to choose: other makes make up the number, or fewer work than are needed.
+    fn are_all_there_is(&self, pads: &[PadChoice]) -> bool {
+        self.need < self.asked.need() || pads.iter().any(|pad| pad.of_other_make)
     }
 
     fn holds(&self, pads: &[PadChoice]) -> bool {
@@ -158,6 +240,9 @@ impl<'a> StepPads<'a> {
     /// target, else from everywhere.
     pub(super) fn pick(&self, mut pads: Vec<PadChoice>) -> Vec<PadChoice> {
         sort_by_wear(&mut pads, self.cutting);
+        if self.are_all_there_is(&pads) {
+            return pads;
+        }
         let here: Vec<PadChoice> = pads.iter().filter(|pad| pad.here).cloned().collect();
         let held = self.that_holds(&here).or_else(|| self.that_holds(&pads));
         held.unwrap_or_else(|| {
@@ -170,26 +255,30 @@ impl<'a> StepPads<'a> {
     /// A choice from a sorted list that holds the target: for finishing the least worn there is, for
     /// cutting the most worn that work with the freshest as spares, and no more spares than it takes.
     fn that_holds(&self, sorted: &[PadChoice]) -> Option<Vec<PadChoice>> {
-        let last = sorted.len().checked_sub(self.size)?;
+        let last = sorted.len().checked_sub(self.need)?;
         let from = if self.cutting {
             self.first_that_holds(sorted, last)?
         } else {
             0
         };
-        (0..=MORE_SPARES_MAX)
+        (0..=self.more_most)
             .map(|more| self.choice(sorted, from, more))
             .find(|choice| self.holds(choice))
     }
 
     /// The first place from which a choice with all spares holds the target, most worn first.
     fn first_that_holds(&self, sorted: &[PadChoice], last: usize) -> Option<usize> {
-        let holds = |from: usize| self.holds(&self.choice(sorted, from, MORE_SPARES_MAX));
+        let holds = |from: usize| self.holds(&self.choice(sorted, from, self.more_most));
         if holds(0) {
             return Some(0);
         }
         // A later choice is fresher and lasts better, unless pads fail young here, where the first does
         // best; nearer to the end spares run out, and it lasts worse again.
-        let starts: Vec<usize> = (0..=last.saturating_sub(MORE_SPARES_MAX)).collect();
+        let spares = self
+            .size
+            .saturating_sub(self.need)
+            .saturating_add(self.more_most);
+        let starts: Vec<usize> = (0..=last.saturating_sub(spares)).collect();
         let first = starts.partition_point(|from| !holds(*from));
         starts.get(first).copied()
     }
@@ -211,7 +300,7 @@ impl<'a> StepPads<'a> {
         sort_by_wear(&mut pads, false);
         let rest = pads.split_off(self.size.min(pads.len()));
         let mut chance = self.weigh(&pads, Precision::Coarse).unwrap_or(1.0);
-        for spare in rest.into_iter().take(MORE_SPARES_MAX) {
+        for spare in rest.into_iter().take(self.more_most) {
             if chance >= self.target {
                 break;
             }
@@ -225,6 +314,12 @@ impl<'a> StepPads<'a> {
         }
         pads
     }
+}
+
+/// Damage each of so many pads takes when they share the work of a step.
+fn share_of(plan: &StepPlan, figures: &PadFigures, pad_count: usize) -> f64 {
+    let pad_count = i64::try_from(pad_count).unwrap_or(i64::MAX);
+    work_damage(plan, figures, pad_count)
 }
 
 /// Most worn first for cutting, least worn first for finishing; at the place first among equals.

@@ -48,7 +48,7 @@ fn a_two_step_on_a_medium_saloon_needs_what_the_geometry_says() {
     assert_eq!(needs(cut), (77, 5, 61_500));
     assert_eq!(needs(finish), (77, 4, 60_750));
     assert_eq!((cut.section_time_ms, cut.time_ms), (144_000, 77 * 144_000));
-    assert_eq!((cut.stroke_count, cut.spare_count), (5, 1));
+    assert_eq!((cut.stroke_count, cut.spare_count), (5, 0));
     assert_eq!((plan.towel_count, plan.area.mm2()), (6, 12_200_000));
     assert_eq!(plan.area_basis, AreaBasis::ClassDefault);
 }

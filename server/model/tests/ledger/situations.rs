@@ -121,7 +121,7 @@ fn the_table_has_its_situations_once_and_names_what_ends_each_stop() {
     let names: BTreeSet<&str> = rows.iter().map(|row| row.situation).collect();
     assert_eq!(names.len(), rows.len());
     assert!(rows.len() >= 40, "{}", rows.len());
-    assert_eq!(names, set_up::NAMES.iter().map(|(name, _)| *name).collect());
+    assert_eq!(names, set_up::all().map(|(name, _)| name).collect());
     for row in rows {
         assert!(
             row.verdict != "stop" || !row.ends.is_empty(),

@@ -88,7 +88,7 @@ policy_keys! {
     DensityPolishMgPerMl, "density_polish_mg_per_ml", 1050 "mg/mL", Derived, 950..=1250, "Density of a polish where its make states none.";
     DensityCompoundMgPerMl, "density_compound_mg_per_ml", 1100 "mg/mL", Derived, 950..=1250, "Density of a compound where its make states none.";
 
-    SparePadsCount, "spare_pads_count", 1 "pads", CommonPractice, 0..=10, "Spare pads taken along for a step.";
+    SparePadsCount, "spare_pads_count", 0 "pads", CommonPractice, 0..=10, "Spare pads taken along for a step whatever its chance; more go along where they raise it towards the target.";
     LoadCoarseFoamSections, "load_coarse_foam_sections", 18 "sections", Derived, 1..=200, "Sections a coarse foam pad works before it is changed.";
     LoadMediumFoamSections, "load_medium_foam_sections", 21 "sections", Derived, 1..=200, "Sections a medium foam pad works before it is changed.";
     LoadFineFoamSections, "load_fine_foam_sections", 25 "sections", Derived, 1..=200, "Sections a fine foam pad works before it is changed.";

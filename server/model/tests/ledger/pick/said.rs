@@ -135,26 +135,35 @@ fn below_the_target_the_weakest_line_is_watched_and_says_what_to_buy() {
     );
 }
 
-/// A chance never stops a job; a line that is short does, and asks for what is missing alone.
+/// A line that is short asks for what is missing alone, and says what it costs to go without.
 #[test]
-fn a_line_that_is_short_stops_and_asks_for_what_is_missing() {
-    let shop = cutting_with(&[0; 5], 0);
-    let check = check(&shop);
-    let line = cut(&check);
-    assert_eq!((line.verdict, line.short, line.buy), (Verdict::Stop, 1, 1));
+fn a_line_that_is_short_asks_for_what_is_missing_and_says_what_the_others_carry() {
+    let mut shop = cutting_with(&[0; 4], 0);
+    let few = check(&shop);
+    let line = cut(&few);
+    assert_eq!((line.verdict, line.short, line.buy), (Verdict::Watch, 1, 1));
     let buys = line
         .todos
         .iter()
         .filter(|todo| todo.starts_with("Buy"))
         .count();
     assert_eq!(buys, 1, "{:?}", line.todos);
-    let few = self::check(&cutting_with(&[0; 2], 0));
-    assert_eq!(few.carry_chance, Some(0.0));
-    let said = few
-        .lines
-        .iter()
-        .filter(|line| line.reason.contains("It carries the job"));
-    assert_eq!(said.count(), 0, "{:?}", few.lines);
+    assert!(
+        line.reason.contains("The 4 there take all of it"),
+        "{}",
+        line.reason
+    );
+    assert!(
+        !line.reason.contains("It carries the job"),
+        "{}",
+        line.reason
+    );
+    shop.lose("P-01 P-02 P-03 P-04");
+    let none = check(&shop);
+    assert_eq!(
+        (none.carry_chance, cut(&none).verdict),
+        (Some(0.0), Verdict::Stop)
+    );
 }
 
 #[test]
@@ -210,7 +219,7 @@ fn a_bottle_that_may_not_suffice_is_watched() {
     let mut shop = cutting_with(&[0; 8], 0);
     shop.lose("B-01");
     shop.receive_as("coarse-compound-1l", 1, |receipt| {
-        receipt.volume_ul = Some(Volume::from_ul(65_000));
+        receipt.volume_ul = Some(Volume::from_ul(95_000));
     });
     let before = check(&shop);
     let is_compound = |line: &&Line| line.make == Some(id("coarse-compound-1l"));

@@ -1,5 +1,7 @@
 //! How each situation of the table comes about in the shop.
 
+mod pads;
+
 use fettlebook_model::Command;
 use fettlebook_model::check::{LineKind, check_jobs};
 use fettlebook_model::command::Said;
@@ -11,20 +13,23 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::tool::{ToolKind, ToolNeed};
 use fettlebook_quantity::{Thickness, Volume};
 
-use crate::shop::{
-    Shop, foam, id, make, pad_use, plate, routine, saloon_job, step, tags_of, tool, weighing,
-};
+use crate::shop::{Shop, foam, id, make, plate, routine, saloon_job, step, tool, weighing};
 
 type SetUp = fn(&mut Shop);
 
 /// How a situation comes about; nothing for one that is not known.
 pub(super) fn of(situation: &str) -> Option<SetUp> {
-    let known = NAMES.iter().find(|(name, _)| *name == situation);
-    known.map(|(_, set_up)| *set_up)
+    let mut known = all().filter(|(name, _)| *name == situation);
+    known.next().map(|(_, set_up)| set_up)
 }
 
 /// Every situation, by the name it has in the table.
-pub(super) const NAMES: &[(&str, SetUp)] = &[
+pub(super) fn all() -> impl Iterator<Item = (&'static str, SetUp)> {
+    NAMES.iter().chain(pads::NAMES).copied()
+}
+
+/// Situations of all but pads.
+const NAMES: &[(&str, SetUp)] = &[
     ("all is there", |_| {}),
     ("one towel short", |shop| towels(shop, 5, 0)),
     ("half the towels", |shop| towels(shop, 3, 0)),
@@ -156,15 +161,6 @@ pub(super) const NAMES: &[(&str, SetUp)] = &[
         shop.go_to("2026-03-04 18:00");
         shop.wash("P-01 P-02 P-03 P-04 P-05 P-06 P-07");
     }),
-    ("finishing pads used with compound, not washed", |shop| {
-        compound_on_finishing_pads(shop);
-    }),
-    ("finishing pads used with compound, then washed", |shop| {
-        compound_on_finishing_pads(shop);
-        shop.wash(FINISHING);
-        shop.mark_dry(FINISHING);
-    }),
-    ("compound on pads kept for finishing", cut_on_fine_foam),
     ("gauge missing", |shop| name_gauge(shop, false)),
     ("gauge missing where the routine says must", |shop| {
         name_gauge(shop, true);
@@ -338,38 +334,5 @@ fn dated_compound(shop: &mut Shop, expiry: &str) {
     shop.receive_as("coarse-compound-1l", 1, |receipt| {
         receipt.expiry = Some(expiry.parse().unwrap());
         receipt.volume_ul = Some(Volume::from_ul(400_000));
-    });
-}
-
-/// The finishing pads of the story.
-const FINISHING: &str = "P-08 P-09 P-10 P-11 P-12";
-
-/// Touches in with compound on every finishing pad, and lets them dry without a wash.
-fn compound_on_finishing_pads(shop: &mut Shop) {
-    shop.log_loose(|loose| {
-        loose.step = Some(step("touch-in", "fine-foam-150", "coarse-compound-1l"));
-        loose.section_count = 5;
-        loose.pads = tags_of(FINISHING)
-            .iter()
-            .map(|tag| pad_use(&tag.to_string()))
-            .collect();
-    })
-    .unwrap();
-    shop.mark_dry(FINISHING);
-}
-
-/// The saloon cut on Thursday with finishing pads.
-fn cut_on_fine_foam(shop: &mut Shop) {
-    let mut cut = routine(
-        "cut-on-fine-foam",
-        vec![step("cut", "fine-foam-150", "coarse-compound-1l")],
-    );
-    cut.towel_make = Some(id("edgeless-towel-400g"));
-    shop.say(Command::CreateRoutine { routine: cut });
-    shop.say(Command::BookJob {
-        job: Job {
-            routine: id("cut-on-fine-foam"),
-            ..saloon_job("thursday", "2026-03-05 08:00")
-        },
     });
 }
