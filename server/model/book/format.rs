@@ -61,7 +61,7 @@ impl fmt::Display for Format {
 }
 
 /// Policy keys that programs of the first format do not know.
-const KEYS_OF_SECOND: [PolicyKey; 11] = [
+const KEYS_OF_SECOND: [PolicyKey; 13] = [
     PolicyKey::JobTimePermille,
     PolicyKey::TowelFolds,
     PolicyKey::TowelSideMm2,
@@ -73,6 +73,8 @@ const KEYS_OF_SECOND: [PolicyKey; 11] = [
     PolicyKey::RatingApplicatorWashes,
     PolicyKey::DryApplicatorS,
     PolicyKey::TaxMilliPercent,
+    PolicyKey::OpenedKeepsDays,
+    PolicyKey::HeelPermille,
 ];
 
 /// Whether programs of the first format would not understand a deed.

@@ -18,7 +18,9 @@ pub use asked::StepAsked;
 pub(crate) use pads::added_damage;
 pub use pads::{PadBar, PadChoice, PadOffer, offer_pads};
 pub(crate) use step_pads::PadsAhead;
-pub(crate) use stock::{Holding, draw_whole, offer_bottles, offer_bundles, offer_sundries};
+pub(crate) use stock::{
+    Holding, Old, draw_whole, is_old, offer_bottles, offer_bundles, offer_sundries,
+};
 pub use stock::{draw, is_demotable};
 pub(crate) use tools::{
     PlateChoice, offer_machines, offer_plates, plates_aside, plates_of_other_width,

@@ -3,6 +3,7 @@
 //! Serves the check. What is short is never called enough because it could be washed or bought in
 //! time: the line says so and stands until it has been done.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use fettlebook_quantity::Volume;
@@ -12,7 +13,7 @@ use super::line::{Line, LineKind, Remedy, Verdict, tags_where};
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::list;
 use crate::ground::ids::{Id, Tag};
-use crate::ready::pick::{Scene, offer_bottles, offer_sundries};
+use crate::ready::pick::{Old, Scene, is_old, offer_bottles, offer_sundries};
 use crate::ready::plan::Plan;
 use crate::ready::real_use::RealUse;
 use crate::trade::job::Routine;
@@ -55,9 +56,11 @@ fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume, target: f6
     line.rests_on = real.rests_on();
     line.planned = Some(need.ul());
     say_expiry(&mut line, scene, &bottles.expired, &picked);
+    say_old(&mut line, scene, &picked);
     line.ask_to_measure("Weigh", &picked);
     line.ask_to_move(scene, &picked);
     if line.short > 0 {
+        say_heels(&mut line, &bottles.heels);
         line.todo(format!("Buy {name} before the start, or leave panels out."));
         line.buy = 1;
     } else if chance < target {
@@ -96,6 +99,42 @@ fn say_expiry(line: &mut Line, scene: &Scene<'_>, expired: &[Tag], picked: &[Arc
     });
     if !soon.is_empty() {
         line.raise(Verdict::Watch, format!("Expires soon: {}.", list(&soon)));
+    }
+}
+
+/// Watches picked bottles that bear no date and are older than such a one keeps.
+fn say_old(line: &mut Line, scene: &Scene<'_>, picked: &[Arc<Piece>]) {
+    let mut old: BTreeMap<Old, Vec<Tag>> = BTreeMap::new();
+    for piece in picked {
+        if let Some(why) = is_old(scene, piece) {
+            old.entry(why).or_default().push(piece.tag);
+        }
+    }
+    for (why, tags) in old {
+        let tags = list(&tags);
+        let why = match why {
+            Old::Opened(days) => format!("opened more than {days} days ago"),
+            Old::Received(days) => format!("here for more than {days} days"),
+        };
+        line.raise(
+            Verdict::Watch,
+            format!("Without a date, and {why}: {tags}."),
+        );
+        line.todo(format!(
+            "Shake {tags} and look for grains on a test spot, and follow the label; when in doubt, bin it by \
+             local rules."
+        ));
+    }
+}
+
+/// Says which bottles hold no more than their heel.
+fn say_heels(line: &mut Line, heels: &[Tag]) {
+    if !heels.is_empty() {
+        let heels = list(heels);
+        line.raise(
+            Verdict::Watch,
+            format!("Only the heel is left, which is not planned with: {heels}."),
+        );
     }
 }
 

@@ -31,14 +31,11 @@ impl WeighedOthers<'_> {
 
 /// Finds the nodes of the rates of other makes.
 pub(super) fn weigh_others(others: &[OthersAhead], precision: Precision) -> Vec<WeighedOthers<'_>> {
-    let weigh = |ahead| {
-        let OthersAhead { belief, pads } = ahead;
-        WeighedOthers {
-            ahead,
-            rates: rate_nodes(belief.a(), count_f64(pads.len()), precision),
-        }
-    };
-    others.iter().map(weigh).collect()
+    let weighed = others.iter().map(|ahead| WeighedOthers {
+        rates: rate_nodes(ahead.belief.a(), count_f64(ahead.pads.len()), precision),
+        ahead,
+    });
+    weighed.collect()
 }
 
 /// Chances that none, one, … of the pads of a make last a job of this severity: those at each rate,

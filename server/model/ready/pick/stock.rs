@@ -1,26 +1,32 @@
 //! What a step draws down: bottles, bundles and sundries, and how much comes from which.
 //!
 //! Serves the check and the log, which draw the same amounts from the same pieces. It must never
-//! draw on a bottle past its date, nor put towels on paint that should have gone down a grade.
+//! draw on a bottle past its date, plan with its heel, nor put towels on paint that should have gone
+//! down a grade.
 
 use std::cmp::Reverse;
 use std::sync::Arc;
 
+use fettlebook_quantity::Volume;
+use jiff::tz::Offset;
+
 use super::Scene;
-use crate::Book;
+use crate::ground::exact::{half_up, product};
 use crate::ground::ids::{Id, Tag};
 use crate::maths::supply::{Lot, pick_first_expiring, take_in_order};
-use crate::trade::kit::{Piece, Readiness};
+use crate::trade::kit::{BottleState, Piece, Readiness};
 use crate::trade::make::Figures;
+use crate::trade::policy::{Policy, PolicyKey};
 use crate::trade::towel::TowelGrade;
+use crate::{Book, Moment};
 
 /// A piece that can be drawn on, and what it holds.
 #[derive(Debug, Clone)]
 pub struct Holding {
     /// The piece.
     pub piece: Arc<Piece>,
-    /// What it holds by the book: µL of a liquid, clean towels, or a sundry in its unit. Not above
-    /// zero when more use was reported than there was.
+    /// What it holds by the book: µL of a liquid without its heel, clean towels, or a sundry in its unit.
+    /// Not above zero when more use was reported than there was, or only the heel is left.
     pub quantity: i64,
 }
 
@@ -31,11 +37,13 @@ pub(crate) struct BottleOffer {
     pub usable: Vec<Holding>,
     /// Those past their date on the day.
     pub expired: Vec<Tag>,
+    /// Those that may be used and hold no more than their heel.
+    pub heels: Vec<Tag>,
 }
 
 /// Bottles of a make on the day of the job, by `pick_first_expiring`.
 pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
-    let mut expired = Vec::new();
+    let (mut expired, mut heels) = (Vec::new(), Vec::new());
     let mut lots = Vec::new();
     for piece in scene.book.pieces_of(make) {
         let Some(bottle) = piece.bottle() else {
@@ -44,9 +52,14 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
         if bottle.expiry.is_some_and(|last| last < scene.day) {
             expired.push(piece.tag);
         } else if piece.readiness == Readiness::Ready {
+            let heel_ul = heel_ul(scene.policy(), bottle);
+            let quantity = bottle.left_ul.ul().saturating_sub(heel_ul);
+            if quantity <= 0 && bottle.left_ul > Volume::ZERO {
+                heels.push(piece.tag);
+            }
             lots.push(Lot {
                 tag: piece.tag,
-                quantity: bottle.left_ul.ul(),
+                quantity,
                 expires: bottle.expiry,
                 is_opened: bottle.opened_at.is_some(),
                 is_at_hand: piece.place == *scene.place,
@@ -64,6 +77,46 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
     BottleOffer {
         usable: held.collect(),
         expired,
+        heels,
+    }
+}
+
+/// The last of a bottle, which clings to it and is not planned with, µL: a part of its size. Basis: common
+/// practice, no source.
+fn heel_ul(policy: &Policy, bottle: &BottleState) -> i64 {
+    let permille = policy.value(PolicyKey::HeelPermille);
+    half_up(product([bottle.full_ul.ul(), permille]), 1_000)
+}
+
+/// Why a bottle without a date is old.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Old {
+    /// It was opened so many days ago, or more.
+    Opened(i64),
+    /// It came so many days ago, or more.
+    Received(i64),
+}
+
+/// Whether a bottle that bears no date is older than such a one keeps, on the day of the job. Basis: from
+/// memory.
+pub(crate) fn is_old(scene: &Scene<'_>, piece: &Piece) -> Option<Old> {
+    let bottle = piece.bottle().filter(|bottle| bottle.expiry.is_none())?;
+    let policy = scene.policy();
+    let (opened, received) = (
+        policy.value(PolicyKey::OpenedKeepsDays),
+        policy.value(PolicyKey::ShelfLifeDays),
+    );
+    let days_since = |moment: Moment| {
+        let offset = Offset::from_seconds(scene.utc_offset_s).unwrap_or(Offset::UTC);
+        let then = offset.to_datetime(moment).date();
+        then.until(scene.day)
+            .map_or(0, |span| i64::from(span.get_days()))
+    };
+    let is_past = |moment, days| days_since(moment) > days;
+    if bottle.opened_at.is_some_and(|at| is_past(at, opened)) {
+        Some(Old::Opened(opened))
+    } else {
+        is_past(piece.received_at, received).then_some(Old::Received(received))
     }
 }
 

@@ -181,4 +181,6 @@ policy_keys! {
     TowelsPerLoad, "towels_per_load", 20 "towels", Memory, 1..=500, "Towels in a load.";
 
     ExpiryNoticeDays, "expiry_notice_days", 14 "days", Memory, 0..=365, "Days before its date from which a bottle is watched.";
+    OpenedKeepsDays, "opened_keeps_days", 540 "days", Memory, 1..=3_650, "Days an opened bottle without a date keeps; after that it is watched.";
+    HeelPermille, "heel_permille", 30 "thousandths", CommonPractice, 0..=300, "Last part of a bottle of its size, its heel, that is not planned with.";
 }
