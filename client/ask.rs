@@ -3,7 +3,7 @@
 use std::io::{self, IsTerminal as _};
 
 use inquire::ui::RenderConfig;
-use inquire::{Confirm, InquireError};
+use inquire::{Confirm, InquireError, Select};
 
 use crate::fault::Fault;
 use crate::render::{Form, Printer};
@@ -30,5 +30,20 @@ pub(crate) fn is_it_so(question: &str) -> Result<bool, Fault> {
         Ok(answer) => Ok(answer),
         Err(InquireError::IO(error)) => Err(Fault::file("The terminal", &error)),
         Err(_) => Ok(false),
+    }
+}
+
+/// Asks which of some answers it is; nothing from whoever leaves it.
+///
+/// # Errors
+/// When the terminal fails.
+pub(crate) fn ask_which<'a>(question: &str, answers: &[&'a str]) -> Result<Option<&'a str>, Fault> {
+    let asked = Select::new(question, answers.to_vec())
+        .with_help_message("arrows and Enter to choose, Esc to leave it open")
+        .with_render_config(RenderConfig::empty());
+    match asked.prompt() {
+        Ok(answer) => Ok(Some(answer)),
+        Err(InquireError::IO(error)) => Err(Fault::file("The terminal", &error)),
+        Err(_) => Ok(None),
     }
 }

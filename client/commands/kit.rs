@@ -7,9 +7,11 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
     AsideReason, DemoteTowelsRequest, GetPieceLifeRequest, GetPieceLifeResponse, LifePoint,
     ListPiecesRequest, MarkDryRequest, Readiness, ReturnKitRequest, SetAsideRequest, TowelGrade,
+    piece,
 };
 use serde_json::{Value, json};
 
+use crate::ask::{ask_which, somebody_is_there};
 use crate::commands::common::{ListForm, Told, open_day, record};
 use crate::complete;
 use crate::connect::Session;
@@ -20,6 +22,10 @@ use crate::page;
 use crate::render::{Form, Printer, kit};
 use crate::request;
 use crate::word;
+
+/// How pads come back, as it is asked.
+const SOILED: &str = "soiled, to be washed";
+const CLEAN: &str = "clean";
 
 /// What can be done with the kit.
 #[derive(Debug, Subcommand)]
@@ -199,18 +205,55 @@ pub(crate) struct Return {
     /// Day of the next check of tools that were checked, for example 2027-06-30
     #[arg(long, value_name = "DATE")]
     pub(crate) check_due: Option<String>,
+    /// Pads come back clean and need no wash; without this or --soiled you are asked, on a terminal
+    #[arg(long, conflicts_with = "soiled")]
+    pub(crate) clean: bool,
+    /// Pads come back soiled and want a wash
+    #[arg(long)]
+    pub(crate) soiled: bool,
     #[command(flatten)]
     pub(crate) told: Told,
 }
 
+impl Return {
+    /// Whether pads are clean, where it was said.
+    const fn is_clean(&self) -> Option<bool> {
+        match (self.clean, self.soiled) {
+            (true, _) => Some(true),
+            (false, true) => Some(false),
+            (false, false) => None,
+        }
+    }
+}
+
+/// Whether there is a pad among pieces that come back: of others nobody is asked whether they are clean.
+async fn is_there_a_pad(session: &Session, tags: &[String]) -> Result<bool, Fault> {
+    for tag in tags {
+        let asked = GetPieceLifeRequest { tag: tag.clone() };
+        let piece = session.call(asked).await?.piece;
+        let state = piece.and_then(|piece| piece.state);
+        if matches!(state, Some(piece::State::Pad(_))) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
 /// Records that the pieces came back.
-/// A pad that comes back still wants a wash.
+/// A pad of which nobody says that it is clean still wants a wash.
 pub(crate) async fn bring_back(
     session: &Session,
     args: &Return,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let clean = match args.is_clean() {
+        None if somebody_is_there(printer) && is_there_a_pad(session, &args.tags).await? => {
+            ask_which("How do the pads come back?", &[SOILED, CLEAN])?.map(|word| word == CLEAN)
+        }
+        said => said,
+    };
     let asked = ReturnKitRequest {
+        clean,
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),

@@ -129,7 +129,8 @@ fn decide_as_said(book: &Book, command: &Command, now: Moment) -> Result<Decisio
             said,
             tags,
             check_due,
-        } => upkeep::give_back(book, said, tags, *check_due, now),
+            is_clean,
+        } => upkeep::give_back(book, said, tags, (*check_due, *is_clean), now),
         Command::Bin {
             said,
             tags,

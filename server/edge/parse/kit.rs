@@ -102,6 +102,7 @@ pub(in crate::edge) fn give_back(sent: v1::ReturnKitRequest, _: &Book) -> Result
     Ok(Command::Return {
         tags: tags("tags", &sent.tags)?,
         check_due: open_date("check_due_date", &sent.check_due_date)?,
+        is_clean: sent.clean,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })
 }

@@ -72,6 +72,14 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
             check_due_on: Some(due),
             ..
         } => format!("{subject}: checked, due again by {due}."),
+        Deed::Returned {
+            is_clean: Some(true),
+            ..
+        } => format!("{subject} came back from aside, clean."),
+        Deed::Returned {
+            is_clean: Some(false),
+            ..
+        } => format!("{subject} came back from aside, soiled."),
         Deed::Returned { .. } => format!("{subject} came back from aside."),
         Deed::Binned { reason, .. } => format!("{subject}: binned, {reason}."),
         Deed::TowelsBinned { reason, count, .. } => {
@@ -404,8 +412,17 @@ mod tests {
                 Deed::Returned {
                     tag: tag("TL-01"),
                     check_due_on: Some("2027-06-30".parse().unwrap()),
+                    is_clean: None,
                 },
                 "TL-01: checked, due again by 2027-06-30.",
+            ),
+            (
+                Deed::Returned {
+                    tag: tag("P-07"),
+                    check_due_on: None,
+                    is_clean: Some(true),
+                },
+                "P-07 came back from aside, clean.",
             ),
             (
                 Deed::Received {

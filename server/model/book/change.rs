@@ -73,11 +73,15 @@ impl Piece {
             } => self.wash(*dry_s, *soiled_count, stamp.done_at),
             Deed::Dried { .. } => self.dry(stamp.done_at),
             Deed::SetAside { reason, .. } => self.turn(Readiness::Aside(*reason), stamp.done_at),
-            Deed::Returned { check_due_on, .. } => {
+            Deed::Returned {
+                check_due_on,
+                is_clean,
+                ..
+            } => {
                 if let (State::Tool(tool), Some(due)) = (&mut self.state, check_due_on) {
                     tool.check_due_on = Some(*due);
                 }
-                let now = if self.pad().is_some() {
+                let now = if self.pad().is_some() && *is_clean != Some(true) {
                     Readiness::Soiled
                 } else {
                     Readiness::Ready

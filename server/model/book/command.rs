@@ -96,11 +96,12 @@ pub enum Command {
         tags: Vec<Tag>,
         reason: AsideReason,
     },
-    /// Bring pieces back; tools perhaps with the day of their next check.
+    /// Bring pieces back; tools perhaps with the day of their next check, pads with whether they are clean.
     Return {
         said: Said,
         tags: Vec<Tag>,
         check_due: Option<Date>,
+        is_clean: Option<bool>,
     },
     /// Take pieces, or some towels of a bundle, out of the kit.
     Bin {

@@ -286,11 +286,14 @@ pub enum Deed {
     },
     /// A piece was set aside.
     SetAside { tag: Tag, reason: AsideReason },
-    /// A piece came back from aside; a tool perhaps with the day of its next check.
+    /// A piece came back from aside; a tool perhaps with the day of its next check, a pad with whether it is
+    /// clean.
     Returned {
         tag: Tag,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         check_due_on: Option<Date>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        is_clean: Option<bool>,
     },
     /// A piece left the kit.
     Binned { tag: Tag, reason: BinReason },

@@ -84,6 +84,7 @@ fn is_of_second(deed: &Deed) -> bool {
         // These change what the same counts come to.
         Deed::Washed { soiled_count, .. } => soiled_count.is_some(),
         Deed::TowelsCounted { seen_drying, .. } => seen_drying.is_some(),
+        Deed::Returned { is_clean, .. } => *is_clean == Some(true),
         Deed::MakeSet { make } => is_new_make(make),
         Deed::RoutineSet { routine } => is_new_routine(routine),
         Deed::Received { state, .. } => matches!(state, State::Tool(_)),

@@ -143,7 +143,7 @@ pub(super) fn give_back(
     book: &Book,
     said: &Said,
     tags: &[Tag],
-    check_due: Option<Date>,
+    (check_due, is_clean): (Option<Date>, Option<bool>),
     now: Moment,
 ) -> Result<Decision, Refusal> {
     let decision = Decision::of(said, now)?;
@@ -151,6 +151,16 @@ pub(super) fn give_back(
     for piece in pieces(book, tags)? {
         if check_due.is_some() && piece.tool().is_none() {
             return Err(wrong_sort("check_due_date", piece, "tool"));
+        }
+        if is_clean.is_none() && piece.pad().is_some() {
+            let tag = piece.tag;
+            flags.push(Flag {
+                subject: Subject::Piece(tag),
+                text: format!(
+                    "Nobody said whether {tag} came back clean: it is taken as soiled, to be washed."
+                ),
+                count: false,
+            });
         }
         // A gauge may be checked where it is.
         let is_checked = check_due.is_some() && !piece.is_binned();
@@ -177,9 +187,14 @@ pub(super) fn give_back(
         .map(|tag| Deed::Returned {
             tag: *tag,
             check_due_on: check_due,
+            is_clean: is_clean.filter(|_| is_pad(book, *tag)),
         })
         .collect();
     Ok(decision.with(deeds, flags))
+}
+
+fn is_pad(book: &Book, tag: Tag) -> bool {
+    book.piece(tag).is_some_and(|piece| piece.pad().is_some())
 }
 
 pub(super) fn bin(

@@ -75,6 +75,7 @@ fn give_back(shop: &mut Shop, tags: &str, check_due: Option<&str>) -> Result<(),
         said,
         tags,
         check_due,
+        is_clean: None,
     };
     shop.try_say(command).map(|_| ())
 }

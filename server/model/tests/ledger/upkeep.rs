@@ -11,7 +11,33 @@ fn give_back<'a>(shop: &'a mut Shop, tags: &str) -> Result<&'a Entry, Refusal> {
         said: Said::default(),
         tags: tags_of(tags),
         check_due: None,
+        is_clean: None,
     })
+}
+
+/// Of a pad that comes back somebody must say whether it is clean; where nobody did it wants a wash.
+#[test]
+fn a_pad_comes_back_soiled_unless_somebody_says_that_it_is_clean() {
+    let told = "Nobody said whether P-01 came back clean: it is taken as soiled, to be washed.";
+    for (is_clean, readiness, flagged) in [
+        (Some(true), Readiness::Ready, false),
+        (Some(false), Readiness::Soiled, false),
+        (None, Readiness::Soiled, true),
+    ] {
+        let mut shop = Shop::stocked();
+        shop.set_aside("P-01 M-01");
+        let back = Command::Return {
+            said: Said::default(),
+            tags: tags_of("P-01 M-01"),
+            check_due: None,
+            is_clean,
+        };
+        let entry = shop.say(back);
+        let expected: &[&str] = if flagged { &[told] } else { &[] };
+        assert_eq!(flags(entry), expected);
+        assert_eq!(shop.piece("P-01").readiness, readiness);
+        assert_eq!(shop.piece("M-01").readiness, Readiness::Ready);
+    }
 }
 
 fn bin(shop: &mut Shop, tags: &str, count: i64) -> Result<(), Refusal> {
@@ -56,7 +82,8 @@ fn a_pad_comes_back_to_be_washed_and_a_plate_ready() {
     let mut shop = Shop::stocked();
     shop.set_aside("P-01 BP-01");
     assert_eq!(shop.piece("P-01").readiness.word(), "aside");
-    assert!(give_back(&mut shop, "P-01 BP-01").unwrap().flags.is_empty());
+    let entry = give_back(&mut shop, "P-01 BP-01").unwrap();
+    assert_eq!(entry.flags.len(), 1, "{:?}", entry.flags);
     assert_eq!(shop.piece("P-01").readiness, Readiness::Soiled);
     assert_eq!(shop.piece("BP-01").readiness, Readiness::Ready);
 }

@@ -108,6 +108,7 @@ fn what_is_kept_of_a_piece_that_was_binned_meanwhile_is_flagged() {
             said: said(),
             tags: tags_of("P-01"),
             check_due: None,
+            is_clean: None,
         })
         .clone(),
         shop.say(Command::Move {
@@ -133,6 +134,7 @@ fn what_came_back_was_demoted_or_binned_twice_is_taken_in() {
         said: said(),
         tags: tags_of("P-01"),
         check_due: None,
+        is_clean: None,
     };
     assert!(flags(shop.say(back)).concat().contains("not aside"));
     let all = shop.piece("T-01").bundle().unwrap().total_count();
@@ -156,6 +158,7 @@ fn what_came_back_was_demoted_or_binned_twice_is_taken_in() {
         said: Said::default(),
         tags: tags_of("P-01"),
         check_due: None,
+        is_clean: None,
     };
     assert_eq!(shop.try_say(at_once).unwrap_err().reason, Reason::WrongSort);
 }

@@ -249,6 +249,7 @@ impl Act {
                 said,
                 tags,
                 check_due: (self.figure % 4 == 0).then(|| date(2027, 3, 1)),
+                is_clean: (self.figure % 3 == 0).then_some(self.more),
             },
             Sort::Bin => Command::Bin {
                 said,
