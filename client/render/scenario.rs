@@ -395,6 +395,8 @@ pub(super) fn check() -> CheckJobsResponse {
             vibration_a8_m_per_s2: 3.06,
             vibration_points: 150.0,
             noise_lex_db: Some(79.4),
+            vibration_declared: false,
+            vibration_unknown: false,
         }),
         cautions: vec![
             "Coarse compound 1 L carries H319: wear eye protection, and follow the label and the \

@@ -82,5 +82,7 @@ fn exposure(exposure: Exposure) -> v1::Exposure {
         vibration_a8_m_per_s2: exposure.a8_m_per_s2,
         vibration_points: exposure.points,
         noise_lex_db: exposure.noise_lex_db,
+        vibration_declared: exposure.is_declared,
+        vibration_unknown: exposure.is_unknown,
     }
 }

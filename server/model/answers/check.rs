@@ -4,6 +4,7 @@
 //! are run in time order on a copy of the book, each leaving soiled towels and worn pads for the
 //! next. It reads the book and never changes it.
 
+mod car;
 mod chance;
 mod film;
 mod hours;
@@ -16,14 +17,12 @@ mod stock;
 mod tools;
 mod towels;
 
-use std::collections::{BTreeMap, BTreeSet};
-
-use jiff::civil::Date;
+use std::collections::BTreeSet;
 
 use hours::Diary;
 pub(crate) use imagined::{Washes, imagine, wash_all};
 pub use line::{Line, LineKind, Pick, Verdict};
-use people::DayLoad;
+use people::DayLoads;
 
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
@@ -38,7 +37,7 @@ use crate::trade::make::{Figures, Unit};
 use crate::trade::policy::{PolicyKey, permille};
 use crate::{Book, Moment};
 
-/// Exposure of the person over the day up to and with a job.
+/// Exposure of the person over the day of a job: all jobs of that day at its place.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Exposure {
     /// Machine time of the job, s.
@@ -47,6 +46,10 @@ pub struct Exposure {
     pub a8_m_per_s2: f64,
     /// Vibration points.
     pub points: f64,
+    /// Whether part of the vibration is a declared value, which is counted double.
+    pub is_declared: bool,
+    /// Whether part of the vibration is not known, and missing from the figures.
+    pub is_unknown: bool,
     /// Noise over an 8-hour day, dB(A); `None` when no level is known.
     pub noise_lex_db: Option<f64>,
 }
@@ -92,12 +95,12 @@ pub fn check_jobs(book: &Book, ids: &[Id], now: Moment) -> Result<Vec<JobCheck>,
     jobs.dedup_by_key(|job| job.id.clone());
     let diary = Diary::of(book, &jobs);
     let mut imagined = book.clone();
-    let mut days = BTreeMap::new();
+    let days = DayLoads::of(book, &jobs);
     let mut washes = Washes::default();
     let mut checks = Vec::with_capacity(jobs.len());
     for (at, job) in jobs.iter().enumerate() {
         washes.do_until(&mut imagined, job.starts_at);
-        let check = check_job(&imagined, job, now, &diary, &mut days)?;
+        let check = check_job(&imagined, job, now, &diary, &days)?;
         if at.saturating_add(1) < jobs.len() {
             imagine(&mut imagined, job);
             washes.ask_after(&imagined, job, &check.plan);
@@ -131,7 +134,7 @@ fn check_job(
     job: &Job,
     now: Moment,
     diary: &Diary<'_>,
-    days: &mut BTreeMap<Date, DayLoad>,
+    days: &DayLoads,
 ) -> Result<JobCheck, Refusal> {
     let plan = plan_job(book, job)?;
     let routine = routine_of(book, job)?;
@@ -157,10 +160,9 @@ fn check_job(
     lines.extend(stock::sundry_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
     lines.push(film::film_line(book, &plan, routine));
-    let load = days.entry(scene.day).or_default();
-    load.add(book, routine, &plan);
+    let load = days.of_job(job);
     lines.extend(load.lines());
-    lines.extend(people::car_line(&plan));
+    lines.extend(car::car_line(&plan));
     lines.extend(diary.line(&scene, job));
     let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);
     let severity = permille(book.policy(), PolicyKey::SeverityLogSdPermille);

@@ -296,9 +296,9 @@ pub(crate) fn shown(text: &str) -> String {
     cut
 }
 
-/// Tags as a person lists them: `P-02, P-03 and P-05`.
-pub(crate) fn list(tags: &[Tag]) -> String {
-    let words: Vec<String> = tags.iter().map(ToString::to_string).collect();
+/// Tags, or names, as a person lists them: `P-02, P-03 and P-05`.
+pub(crate) fn list<Name: ToString>(names: &[Name]) -> String {
+    let words: Vec<String> = names.iter().map(ToString::to_string).collect();
     match words.split_last() {
         None => String::new(),
         Some((only, [])) => only.clone(),

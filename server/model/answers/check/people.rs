@@ -1,81 +1,136 @@
-//! The lines about person and car: vibration, noise, and how well the areas are known.
+//! The lines about the person: what a day of machines comes to in vibration and noise.
 //!
-//! They guide and defer; none of them is an assessment.
+//! An exposure is a person's, so a day's figure counts every job of that day at a place, where one person
+//! is taken to work, whichever were asked about. It guides and defers; it is no assessment.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use fettlebook_quantity::{Seconds, exact_f64};
+use jiff::SignedDuration;
+use jiff::civil::Date;
 
 use super::Exposure;
 use super::line::{Line, LineKind, Verdict};
-use crate::Book;
-use crate::ready::plan::Plan;
-use crate::trade::car::AreaBasis;
+use crate::ground::ids::{Id, Place, list};
+use crate::ready::plan::{Plan, plan_job, routine_of};
 use crate::trade::exposure::{
     NoiseBand, VibrationBand, a8_m_per_s2, effective, lex8_db, noise_band, points, vibration_band,
 };
-use crate::trade::job::Routine;
+use crate::trade::job::{Job, JobState, Routine};
 use crate::trade::make::Figures;
+use crate::{Book, Moment};
 
-/// How well the areas are known.
-pub(super) fn car_line(plan: &Plan) -> Option<Line> {
-    let mut line = Line::new(LineKind::Car, None, "panel areas");
-    match plan.area_basis {
-        AreaBasis::Measured => return None,
-        AreaBasis::ClassDefault => line.raise(
-            Verdict::Go,
-            format!(
-                "{} by the class default; measure panels to be surer.",
-                plan.area
-            ),
-        ),
-        AreaBasis::Dimensions => line.raise(
-            Verdict::Go,
-            format!("{} from outer dimensions, within about 20 %.", plan.area),
-        ),
+/// What each day that is asked about comes to, by the place where it is worked.
+#[derive(Default)]
+pub(super) struct DayLoads {
+    loads: BTreeMap<(Date, Place), DayLoad>,
+    none: DayLoad,
+}
+
+impl DayLoads {
+    /// The days and places of these jobs, with all that are booked or done there then.
+    pub(super) fn of(book: &Book, asked: &[&Job]) -> Self {
+        let mut loads: BTreeMap<(Date, Place), DayLoad> = asked
+            .iter()
+            .map(|job| (day_of(job), DayLoad::default()))
+            .collect();
+        let starts = asked.iter().map(|job| job.starts_at);
+        let (first, last) = (starts.clone().min(), starts.max());
+        let (Some(first), Some(last)) = (first, last) else {
+            return Self::default();
+        };
+        // Whose local day it may be, whatever the offsets.
+        let days = SignedDuration::from_hours(48);
+        let first = first.checked_sub(days).unwrap_or(Moment::MIN);
+        let last = last.checked_add(days).unwrap_or(Moment::MAX);
+        let counts = |job: &&Arc<Job>| {
+            job.state != JobState::CalledOff && (first..=last).contains(&job.starts_at)
+        };
+        for job in book.jobs().filter(counts) {
+            if let Some(load) = loads.get_mut(&day_of(job)) {
+                load.add_job(book, job);
+            }
+        }
+        Self {
+            loads,
+            none: DayLoad::default(),
+        }
     }
-    Some(line)
+
+    /// What the day of a job comes to at its place.
+    pub(super) fn of_job(&self, job: &Job) -> &DayLoad {
+        let load = self.loads.get(&day_of(job));
+        load.unwrap_or(&self.none)
+    }
+}
+
+/// The day of a job, at its place.
+fn day_of(job: &Job) -> (Date, Place) {
+    (job.local_day(), job.place.clone())
 }
 
 /// What one day asks of the person who holds the machines.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Default)]
 pub(super) struct DayLoad {
-    vibration: Vec<(f64, Seconds)>,
+    jobs: Vec<Id>,
+    /// Jobs whose machine time cannot be worked out.
+    without_plan: Vec<Id>,
+    /// Vibration as measured at work.
+    measured: Vec<(f64, Seconds)>,
+    /// Vibration as declared, doubled.
+    declared: Vec<(f64, Seconds)>,
     noise: Vec<(f64, Seconds)>,
-    unknown_vibration: bool,
-    unknown_noise: bool,
+    /// Machines of which no vibration is known.
+    unknown_vibration: Vec<String>,
+    /// Machines of which no noise is known.
+    unknown_noise: Vec<String>,
 }
 
 impl DayLoad {
+    fn add_job(&mut self, book: &Book, job: &Job) {
+        match (plan_job(book, job), routine_of(book, job)) {
+            (Ok(plan), Ok(routine)) => {
+                self.jobs.push(job.id.clone());
+                self.add(book, routine, &plan);
+            }
+            _ => self.without_plan.push(job.id.clone()),
+        }
+    }
+
     /// Adds the machine time of a job's plan.
-    pub(super) fn add(&mut self, book: &Book, routine: &Routine, plan: &Plan) {
+    fn add(&mut self, book: &Book, routine: &Routine, plan: &Plan) {
         for (planned, step) in plan.with_steps(routine) {
-            let make = step.machine_make.as_ref().and_then(|id| book.make(id));
-            let Some(Figures::Machine(machine)) = make.map(|make| &make.figures) else {
+            let Some(make) = step.machine_make.as_ref().and_then(|id| book.make(id)) else {
+                continue;
+            };
+            let Figures::Machine(machine) = &make.figures else {
                 continue;
             };
             let time = Seconds::from_s(planned.time_ms.saturating_add(999).div_euclid(1000));
             match machine.vibration_mm_per_s2 {
                 Some(value) => {
-                    let a = effective(exact_f64(value) / 1000.0, machine.vibration_measured);
-                    self.vibration.push((a, time));
+                    let is_measured = machine.vibration_measured;
+                    let a = effective(exact_f64(value) / 1000.0, is_measured);
+                    let parts = if is_measured {
+                        &mut self.measured
+                    } else {
+                        &mut self.declared
+                    };
+                    parts.push((a, time));
                 }
-                None => self.unknown_vibration = true,
+                None => name_once(&mut self.unknown_vibration, &make.name),
             }
             match machine.noise_db {
                 Some(level) => self.noise.push((exact_f64(level), time)),
-                None => self.unknown_noise = true,
+                None => name_once(&mut self.unknown_noise, &make.name),
             }
         }
     }
 
+    /// The vibration of all parts that are known, m/s² over 8 h.
     fn a8(&self) -> f64 {
-        a8_m_per_s2(&self.vibration).unwrap_or(0.0)
-    }
-
-    fn points(&self) -> f64 {
-        self.vibration
-            .iter()
-            .filter_map(|(a, time)| points(*a, *time))
-            .sum()
+        a8(&[self.measured.as_slice(), self.declared.as_slice()].concat())
     }
 
     /// Noise of the day, energies added: 10·log₁₀ Σ 10^(Lᵢ/10), each Lᵢ over 8 h (ISO 9612).
@@ -89,30 +144,50 @@ impl DayLoad {
         (energy > 0.0).then(|| 10.0 * energy.log10())
     }
 
-    /// The exposure up to and with a job.
+    /// The exposure of the day, with the machine time of one of its jobs.
     pub(super) fn exposure(&self, plan: &Plan) -> Exposure {
-        let ms = plan.machine_ms();
         Exposure {
-            machine_time_s: ms.saturating_add(999).div_euclid(1000),
+            machine_time_s: plan.machine_ms().saturating_add(999).div_euclid(1000),
             a8_m_per_s2: self.a8(),
-            points: self.points(),
+            points: points_of(&self.measured) + points_of(&self.declared),
+            is_declared: !self.declared.is_empty(),
+            is_unknown: !self.unknown_vibration.is_empty() || !self.without_plan.is_empty(),
             noise_lex_db: self.noise_lex_db(),
         }
     }
 
     /// The vibration and noise lines.
-    pub(super) fn lines(&self) -> Vec<Line> {
-        vec![self.vibration_line(), self.noise_line()]
+    pub(super) fn lines(&self) -> [Line; 2] {
+        [self.vibration_line(), self.noise_line()]
     }
 
     fn vibration_line(&self) -> Line {
         let mut line = Line::new(LineKind::Vibration, None, "hand-arm vibration");
-        let (a8, points) = (self.a8(), self.points());
-        let figures = format!("{a8:.1} m/s² over 8 h, {points:.0} points that day");
-        match vibration_band(a8) {
-            VibrationBand::BelowAction => {
-                line.raise(Verdict::Go, format!("{figures}; action 2.5, limit 5."))
-            }
+        let knows_some = !self.measured.is_empty() || !self.declared.is_empty();
+        if knows_some {
+            self.say_vibration(&mut line);
+        } else if self.unknown_vibration.is_empty() && self.without_plan.is_empty() {
+            line.raise(Verdict::Go, "No machine runs that day.");
+        }
+        if !self.unknown_vibration.is_empty() {
+            let machines = list(&self.unknown_vibration);
+            line.raise(
+                Verdict::Watch,
+                format!("The vibration of {machines} is not known and not counted."),
+            );
+            line.todo("Enter the value from the machine's manual.");
+        }
+        self.say_jobs(&mut line);
+        line
+    }
+
+    /// The figures beside the values they are held against, and what they ask for. Only what was measured
+    /// stops the day; a declared value is an estimate.
+    fn say_vibration(&self, line: &mut Line) {
+        let figures = self.figures();
+        let is_over = vibration_band(a8(&self.measured)) == VibrationBand::Limit;
+        match vibration_band(self.a8()) {
+            VibrationBand::BelowAction => line.raise(Verdict::Go, format!("{figures}.")),
             VibrationBand::Action => {
                 line.raise(
                     Verdict::Watch,
@@ -122,24 +197,59 @@ impl DayLoad {
                     "Take breaks, share the machine time, keep hands warm; follow local rules.",
                 );
             }
-            VibrationBand::Limit => {
+            VibrationBand::Limit if is_over => {
                 line.raise(
                     Verdict::Stop,
                     format!("{figures}: at or above the limit of 5."),
                 );
                 line.todo(
-                    "Spread the work over days or people, or take a machine with less vibration.",
+                    "Share the machine time: spread the work over days or people, or take a machine with \
+                     less vibration.",
+                );
+            }
+            VibrationBand::Limit => {
+                line.raise(
+                    Verdict::Watch,
+                    format!("{figures}: at or above the limit of 5, by an estimate."),
+                );
+                line.todo(
+                    "Share the machine time, spread the work over days or people, or take a machine with \
+                     less vibration; have it measured at work to know, and follow local rules.",
                 );
             }
         }
-        if self.unknown_vibration {
+    }
+
+    fn figures(&self) -> String {
+        let (measured, declared) = (points_of(&self.measured), points_of(&self.declared));
+        let estimate = match (self.measured.is_empty(), self.declared.is_empty()) {
+            (_, true) => String::new(),
+            (true, false) => ", declared, counted double".to_owned(),
+            (false, false) => format!(", {declared:.0} of them declared, counted double"),
+        };
+        format!(
+            "{:.1} m/s² over 8 h (action 2.5, limit 5), {:.0} points that day (action 100, limit 400){estimate}",
+            self.a8(),
+            measured + declared
+        )
+    }
+
+    /// Says which jobs are counted, where that is not this one alone.
+    fn say_jobs(&self, line: &mut Line) {
+        if self.jobs.len() > 1 {
+            line.raise(
+                Verdict::Go,
+                format!("Counted for one person: {}.", list(&self.jobs)),
+            );
+        }
+        if !self.without_plan.is_empty() {
+            let jobs = list(&self.without_plan);
             line.raise(
                 Verdict::Watch,
-                "A machine's vibration is not known and not counted.",
+                format!("The machine time of {jobs} is not known and not counted."),
             );
-            line.todo("Enter the value from the machine's manual.");
+            line.todo(format!("Look at car and routine of {jobs}."));
         }
-        line
     }
 
     fn noise_line(&self) -> Line {
@@ -164,13 +274,30 @@ impl DayLoad {
                 }
             }
         }
-        if self.unknown_noise {
+        if !self.unknown_noise.is_empty() {
+            let machines = list(&self.unknown_noise);
             line.raise(
                 Verdict::Watch,
-                "A machine's noise is not known and not counted.",
+                format!("The noise of {machines} is not known and not counted."),
             );
             line.todo("Enter the level from the machine's manual.");
         }
         line
     }
+}
+
+fn name_once(names: &mut Vec<String>, name: &str) {
+    if !names.iter().any(|named| named == name) {
+        names.push(name.to_owned());
+    }
+}
+
+fn a8(parts: &[(f64, Seconds)]) -> f64 {
+    a8_m_per_s2(parts).unwrap_or(0.0)
+}
+
+/// Vibration points of some parts. A sum of nothing is nothing, and has no sign.
+fn points_of(parts: &[(f64, Seconds)]) -> f64 {
+    let each = parts.iter().filter_map(|(a, time)| points(*a, *time));
+    each.fold(0.0, |sum, points| sum + points)
 }

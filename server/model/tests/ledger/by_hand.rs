@@ -111,6 +111,11 @@ fn a_step_by_hand_takes_its_time_by_area_and_no_machine() {
         (check.exposure.a8_m_per_s2, check.exposure.points),
         (0.0, 0.0)
     );
+    let vibration = check.lines.iter();
+    let vibration = vibration
+        .filter(|line| line.kind == LineKind::Vibration)
+        .map(|line| line.reason.as_str());
+    assert!(vibration.eq(["No machine runs that day."]));
     assert!(kinds.contains(&LineKind::Pad) && kinds.contains(&LineKind::Liquid));
 }
 

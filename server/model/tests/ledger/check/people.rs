@@ -2,12 +2,14 @@
 
 use fettlebook_model::Command;
 use fettlebook_model::check::{LineKind, Verdict};
+use fettlebook_model::command::Said;
 use fettlebook_model::hazard::CLOTH_CAUTION;
-use fettlebook_model::job::PanelNote;
+use fettlebook_model::job::{Job, PanelNote};
+use fettlebook_model::make::{Figures, MachineFigures};
 use fettlebook_quantity::Thickness;
 
 use super::{asks, check, line, says, thursday_line};
-use crate::shop::{Shop, id};
+use crate::shop::{Shop, id, make, orbital, saloon_job};
 
 fn with_roof_film(um: i64) -> Shop {
     let mut shop = Shop::stocked();
@@ -45,7 +47,7 @@ fn thin_paint_is_watched_or_stops_the_cut_and_names_the_panel() {
 }
 
 /// Source: ISO 5349-1, A(8) = a·sqrt(T/8 h), by hand: 2·77·144 s = 22176 s at 2 m/s²
-/// is 2·sqrt(22176/28800) = 1.755; two such jobs a day 2.482.
+/// is 2·sqrt(22176/28800) = 1.755; two such jobs a day 2.482, whichever of them is asked about.
 #[test]
 fn vibration_adds_up_over_the_day() {
     let mut shop = Shop::stocked();
@@ -54,10 +56,108 @@ fn vibration_adds_up_over_the_day() {
     shop.book_saloon("friday", "2026-03-06 08:00");
     let checks = check(&shop, &["morning", "evening", "friday"]);
     let a8: Vec<f64> = checks.iter().map(|c| c.exposure.a8_m_per_s2).collect();
-    assert!((a8[0] - 1.755).abs() < 5e-4, "{a8:?}");
+    assert!((a8[0] - 2.482).abs() < 5e-4, "{a8:?}");
     assert!((a8[1] - 2.482).abs() < 5e-4, "{a8:?}");
     assert!((a8[2] - 1.755).abs() < 5e-4, "{a8:?}");
     assert_eq!(checks[0].exposure.machine_time_s, 22_176);
+    let counted = line(&checks[0], LineKind::Vibration, None);
+    assert!(says(
+        counted,
+        "Counted for one person: evening and morning."
+    ));
+}
+
+fn a8_of(shop: &Shop, job: &str) -> f64 {
+    check(shop, &[job])[0].exposure.a8_m_per_s2
+}
+
+/// One person is taken to work at a place: what is booked there or was logged that day counts, what is
+/// done elsewhere, on another day or was called off does not.
+#[test]
+fn a_day_counts_what_is_booked_and_logged_at_the_place() {
+    let mut shop = Shop::stocked();
+    shop.book_saloon("thursday", "2026-03-05 16:00");
+    let alone = a8_of(&shop, "thursday");
+    for (job, place, start) in [
+        ("elsewhere", "van-a", "2026-03-05 08:00"),
+        ("next-day", "bench", "2026-03-06 08:00"),
+        ("called-off", "bench", "2026-03-05 08:00"),
+    ] {
+        shop.say(Command::BookJob {
+            job: Job {
+                place: id(place),
+                ..saloon_job(job, start)
+            },
+        });
+    }
+    shop.say(Command::CallOff {
+        said: Said::default(),
+        job: id("called-off"),
+    });
+    assert!((a8_of(&shop, "thursday") - alone).abs() < 1e-12);
+    shop.book_saloon("morning", "2026-03-05 08:00");
+    let both = a8_of(&shop, "thursday");
+    assert!(
+        (both - alone * 2.0_f64.sqrt()).abs() < 1e-9,
+        "{both} {alone}"
+    );
+    shop.go_to("2026-03-05 15:00");
+    shop.log("morning");
+    assert!((a8_of(&shop, "thursday") - both).abs() < 1e-12);
+}
+
+/// Source: Directive 2002/44/EC, art. 3, as above; a declared value is an estimate (common practice, no
+/// source), which watches and never stops; each figure stands beside its own values.
+#[test]
+fn a_declared_vibration_is_said_to_be_counted_double_and_never_stops() {
+    let mut shop = Shop::stocked();
+    shop.edit_orbital(|orbital| {
+        orbital.vibration_mm_per_s2 = Some(5_500);
+        orbital.vibration_measured = false;
+    });
+    let line = thursday_line(&mut shop, LineKind::Vibration, None);
+    assert_eq!(line.verdict, Verdict::Watch);
+    let figures = "9.7 m/s² over 8 h (action 2.5, limit 5), 1491 points that day (action 100, limit 400), \
+                   declared, counted double: at or above the limit of 5, by an estimate.";
+    assert!(says(&line, figures), "{}", line.reason);
+    assert!(asks(&line, "Share the machine time"), "{:?}", line.todos);
+    let exposure = check(&shop, &["thursday"])[0].exposure;
+    assert_eq!((exposure.is_declared, exposure.is_unknown), (true, false));
+    let spot = MachineFigures {
+        vibration_mm_per_s2: Some(9_000),
+        vibration_measured: true,
+        ..orbital()
+    };
+    shop.say(Command::CreateMake {
+        make: make("measured-orbital", Figures::Machine(spot)),
+    });
+    let was = shop.book.routine(&id("two-step")).unwrap().as_ref().clone();
+    let mut routine = was.clone();
+    routine.steps[0].machine_make = Some(id("measured-orbital"));
+    shop.say(Command::EditRoutine { was, routine });
+    let mixed = thursday_line(&mut shop, LineKind::Vibration, None);
+    assert!(
+        says(&mixed, "of them declared, counted double"),
+        "{}",
+        mixed.reason
+    );
+    // 11088 s at 9 m/s² are 5.58 by what was measured alone.
+    assert_eq!(mixed.verdict, Verdict::Stop);
+}
+
+/// What is not known is no figure, and what no machine does has no sign.
+#[test]
+fn vibration_that_is_not_known_is_never_told_as_nothing() {
+    let mut shop = Shop::stocked();
+    shop.edit_orbital(|orbital| orbital.vibration_mm_per_s2 = None);
+    let line = thursday_line(&mut shop, LineKind::Vibration, None);
+    assert_eq!(
+        line.reason,
+        "The vibration of orbital 150 is not known and not counted."
+    );
+    let exposure = check(&shop, &["thursday"])[0].exposure;
+    assert!(exposure.is_unknown);
+    assert!(exposure.points.is_sign_positive() && exposure.a8_m_per_s2.is_sign_positive());
 }
 
 /// Source: Directive 2002/44/EC, art. 3: action 2.5, limit 5 m/s² over 8 h. By hand, 22176 s is
@@ -68,8 +168,9 @@ fn vibration_is_held_against_the_action_and_the_limit_value() {
         (2_800, true, Verdict::Go, ""),
         (2_900, true, Verdict::Watch, "Take breaks"),
         (1_450, false, Verdict::Watch, "Take breaks"),
+        (2_850, false, Verdict::Watch, "Share the machine time"),
         (5_600, true, Verdict::Watch, "Take breaks"),
-        (5_700, true, Verdict::Stop, "Spread the work"),
+        (5_700, true, Verdict::Stop, "spread the work over days"),
     ] {
         let mut shop = Shop::stocked();
         shop.edit_orbital(|orbital| {
@@ -113,8 +214,8 @@ fn noise_of_two_jobs_on_a_day_adds_up_by_energy() {
         .iter()
         .map(|check| check.exposure.noise_lex_db.unwrap())
         .collect();
-    assert!((levels[0] - 72.865).abs() < 5e-3, "{levels:?}");
-    assert!((levels[1] - levels[0] - 3.0103).abs() < 1e-3, "{levels:?}");
+    assert!((levels[0] - 75.875).abs() < 5e-3, "{levels:?}");
+    assert_eq!(levels[0], levels[1]);
 }
 
 #[test]

@@ -13,7 +13,7 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::tool::{ToolKind, ToolNeed};
 use fettlebook_quantity::{Thickness, Volume};
 
-use crate::shop::{Shop, foam, id, make, plate, routine, saloon_job, step, tool, weighing};
+use crate::shop::{Shop, done, foam, id, make, plate, routine, saloon_job, step, tool, weighing};
 
 type SetUp = fn(&mut Shop);
 
@@ -132,6 +132,23 @@ const NAMES: &[(&str, SetUp)] = &[
         vibration(shop, Some(9_000), true);
     }),
     ("vibration not known", |shop| vibration(shop, None, false)),
+    ("vibration declared 5.5 m/s², one car", |shop| {
+        vibration(shop, Some(5_500), false);
+    }),
+    ("vibration declared 2 m/s², one car", |shop| {
+        vibration(shop, Some(2_000), false);
+    }),
+    ("vibration measured 5.5 m/s², two cars a day", |shop| {
+        vibration(shop, Some(5_500), true);
+        other_job(shop, "bench", "2026-03-05 23:30");
+    }),
+    (
+        "vibration measured 5.5 m/s², the other car elsewhere",
+        |shop| {
+            vibration(shop, Some(5_500), true);
+            other_job(shop, "van-a", "2026-03-05 23:30");
+        },
+    ),
     ("noise 87 dB(A) at the ear", |shop| {
         orbital(shop, |orbital| orbital.noise_db = Some(87));
     }),
@@ -146,6 +163,15 @@ const NAMES: &[(&str, SetUp)] = &[
     }),
     ("compound near its date", |shop| {
         dated_compound(shop, "2026-03-12");
+    }),
+    ("compound with its heel alone", |shop| {
+        shop.count("B-01", 20_000);
+    }),
+    ("compound opened three years ago", |shop| {
+        old_compound(shop, 990_000)
+    }),
+    ("compound sealed for three years", |shop| {
+        old_compound(shop, 1_000_000)
     }),
     ("compound level in doubt", |shop| {
         let weighings = vec![weighing("B-01", 1_400)];
@@ -334,5 +360,15 @@ fn dated_compound(shop: &mut Shop, expiry: &str) {
     shop.receive_as("coarse-compound-1l", 1, |receipt| {
         receipt.expiry = Some(expiry.parse().unwrap());
         receipt.volume_ul = Some(Volume::from_ul(400_000));
+    });
+}
+
+/// Compound without a date that came three years ago with so much in it, in the place of the one of the
+/// story.
+fn old_compound(shop: &mut Shop, left_ul: i64) {
+    shop.lose("B-01");
+    shop.receive_as("coarse-compound-1l", 1, |receipt| {
+        receipt.said = done("2023-03-01 09:00");
+        receipt.volume_ul = Some(Volume::from_ul(left_ul));
     });
 }
