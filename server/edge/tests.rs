@@ -49,8 +49,8 @@ use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::job_service_client::JobServiceClient;
 use fettlebook_contract::v1::kit_service_client::KitServiceClient;
-use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::supply_service_client::SupplyServiceClient;
+use fettlebook_yard::{coarse_foam, make, makes, one_step, saloon};
 use prost_types::Timestamp;
 use tonic::transport::Channel;
 use tonic::{Response, Status};
@@ -223,96 +223,6 @@ fn fresh() -> String {
 
 fn stamp(text: &str) -> Option<Timestamp> {
     Some(super::show::moment(text.parse().unwrap()))
-}
-
-fn make(id: &str, figures: Figures) -> v1::Make {
-    v1::Make {
-        make: id.to_owned(),
-        name: id.replace('-', " "),
-        figures: Some(figures),
-        ..Default::default()
-    }
-}
-
-fn coarse_foam(id: &str, face_mm: i64) -> v1::Make {
-    make(
-        id,
-        Figures::Pad(v1::PadFigures {
-            material: v1::PadMaterial::ThinFoam.into(),
-            grade: v1::Grade::Coarse.into(),
-            face_mm,
-            ..Default::default()
-        }),
-    )
-}
-
-fn makes() -> [v1::Make; 6] {
-    let plate = v1::PlateFigures {
-        diameter_mm: 135,
-        thread: "M8".to_owned(),
-        rated_speed_per_min: Some(12_000),
-        ..Default::default()
-    };
-    let machine = v1::MachineFigures {
-        action: v1::MachineAction::Orbital.into(),
-        throw_mm: Some(15),
-        thread: "M8".to_owned(),
-        max_speed_per_min: 5_500,
-        work_speed_per_min: Some(4_500),
-        ..Default::default()
-    };
-    let towel = v1::TowelFigures {
-        weight_g_per_m2: 400,
-        ..Default::default()
-    };
-    let liquid = v1::LiquidFigures {
-        grade: v1::Grade::Coarse.into(),
-        bottle_ul: 1_000_000,
-        tare_mg: Some(60_500),
-        ..Default::default()
-    };
-    let gloves = v1::SundryFigures {
-        unit: v1::Unit::Pair.into(),
-        pack_quantity: 50,
-    };
-    [
-        coarse_foam("coarse-foam-150", 150),
-        make("plate-125-m8", Figures::Plate(plate)),
-        make("orbital-150", Figures::Machine(machine)),
-        make("edgeless-towel-400-g", Figures::Towel(towel)),
-        make("coarse-compound-1-l", Figures::Liquid(liquid)),
-        make("nitrile-gloves", Figures::Sundry(gloves)),
-    ]
-}
-
-fn saloon() -> v1::Car {
-    v1::Car {
-        car: "medium-saloon-silver".to_owned(),
-        class: v1::CarClass::MediumSaloon.into(),
-        note: "silver".to_owned(),
-        ..Default::default()
-    }
-}
-
-fn one_step() -> v1::Routine {
-    v1::Routine {
-        routine: "one-step".to_owned(),
-        name: "one step".to_owned(),
-        steps: vec![v1::Step {
-            step: "cut".to_owned(),
-            machine_make: "orbital-150".to_owned(),
-            pad_make: "coarse-foam-150".to_owned(),
-            liquid_make: "coarse-compound-1-l".to_owned(),
-            ..Default::default()
-        }],
-        towel_make: "edgeless-towel-400-g".to_owned(),
-        sundries: vec![v1::SundryNeed {
-            make: "nitrile-gloves".to_owned(),
-            per_job_quantity: 2,
-            per_m2_quantity: 0,
-        }],
-        ..Default::default()
-    }
 }
 
 fn job(id: &str) -> v1::Job {

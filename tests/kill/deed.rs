@@ -11,13 +11,14 @@ use fettlebook_contract::v1::{
     ReceiveKitRequest, ReverseEntryRequest, WashKitRequest, WeighBottlesRequest, Weighing,
     liquid_amount,
 };
+use fettlebook_yard::{PAD_MAKE, step};
 use rand::RngExt as _;
 use rand::seq::index::sample;
 use rand_chacha::ChaCha8Rng;
 use tonic::Status;
 use tonic::transport::Channel;
 
-use crate::shop::{self, BOTTLE_COUNT, PAD_COUNT, PAD_MAKE, fresh, tag};
+use crate::shop::{BOTTLE_COUNT, PAD_COUNT, fresh, tag};
 
 /// A request that was made, whatever becomes of it.
 #[derive(Clone, Debug)]
@@ -99,7 +100,7 @@ impl Deed {
             request_id: fresh(),
             bottles: vec![BottleUse { bottle, amount }],
             loose: Some(LooseUse {
-                step: Some(shop::step()),
+                step: Some(step()),
                 machine: tag("M", 1),
                 plate: tag("BP", 1),
                 section_count: 4,
