@@ -282,6 +282,12 @@ mod tests {
         (Incoming::new(listener, count_max, wait), address)
     }
 
+    /// What is waited for, which must not be long.
+    async fn soon<T>(waited_for: impl Future<Output = T>) -> T {
+        let came = tokio::time::timeout(Duration::from_secs(10), waited_for).await;
+        came.unwrap()
+    }
+
     #[tokio::test]
     async fn one_connection_too_many_is_closed_and_its_place_is_free_again_later() {
         let (mut incoming, address) = incoming(1, Duration::from_secs(60)).await;
@@ -292,10 +298,11 @@ mod tests {
             let third = incoming.next().await.unwrap().unwrap();
             (incoming, third)
         });
-        assert_eq!(second.read(&mut [0]).await.unwrap(), 0, "closed at once");
+        let read = soon(second.read(&mut [0])).await.unwrap();
+        assert_eq!(read, 0, "closed at once");
         drop(taken);
         let _third = TcpStream::connect(address).await.unwrap();
-        accepting.await.unwrap();
+        soon(accepting).await.unwrap();
     }
 
     #[tokio::test]
@@ -308,7 +315,7 @@ mod tests {
             .unwrap();
         let mut taken = incoming.next().await.unwrap().unwrap();
         let mut said = Vec::new();
-        let error = taken.read_to_end(&mut said).await.unwrap_err();
+        let error = soon(taken.read_to_end(&mut said)).await.unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::TimedOut);
         assert_eq!(said, &PREFACE[..PREFACE.len() - 1]);
     }

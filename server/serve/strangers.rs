@@ -305,6 +305,7 @@ mod tests {
     #[tokio::test]
     async fn whoever_comes_from_where_there_are_few_always_gets_in() {
         let mut hall = Hall::new();
+        assert!(hall.comes("203.0.113.1"), "the oldest of all, and alone");
         let mut number = 0;
         while hall.strangers.held.len() < STRANGERS_MAX {
             let address = number % (STRANGERS_MAX / 2);
@@ -315,6 +316,7 @@ mod tests {
             assert!(hall.comes(&format!("192.0.2.{quiet}")));
         }
         assert_eq!(hall.left("192.0.2."), 9);
+        assert_eq!(hall.left("203.0.113."), 1, "those who are many went");
         assert_eq!(hall.strangers.held.len(), STRANGERS_MAX);
         assert!(!hall.comes("198.51.100.40"), "no fairer than it was");
     }
