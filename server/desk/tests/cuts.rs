@@ -17,11 +17,12 @@ use crate::testing::cuts::cuts_of_each;
 use crate::testing::faulty::{Fault, FaultyDisk};
 use crate::testing::{new_car, order};
 
+/// Fewest cuts: where the end of the journal is taken for certain at opening, the eighty-third is the first
+/// that loses an answer.
+const CUTS_MIN: u64 = 100;
+
 /// Orders that a process is given.
 const ORDERS: usize = 5;
-
-/// Operations of the disk until an order is synced, at least.
-const OPERATIONS_OF_AN_ORDER: u64 = 3;
 
 /// The smallest piece that disks write whole, in bytes.
 const SECTOR_BYTES: usize = 512;
@@ -35,6 +36,8 @@ struct Run {
     /// The order that was not answered.
     open: Option<Order>,
     ordered: usize,
+    /// Operations of the disk when the last process had opened, and after each of its answers.
+    operations: Vec<u64>,
 }
 
 impl Run {
@@ -51,6 +54,7 @@ impl Run {
             answered: Vec::new(),
             open: None,
             ordered: 0,
+            operations: Vec::new(),
         }
     }
 
@@ -67,13 +71,17 @@ impl Run {
         if let Some((passing, fault)) = once_open {
             self.disk.fail_after(passing, fault);
         }
+        self.operations = vec![self.disk.operation_count()];
         for _ in 0..ORDERS {
             let next = self.open.take().unwrap_or_else(|| {
                 self.ordered += 1;
                 order(new_car(&format!("car-{}", self.ordered)))
             });
             match desk.submit(next.clone()).await {
-                Ok(entry) => self.answered.push((next, entry)),
+                Ok(entry) => {
+                    self.answered.push((next, entry));
+                    self.operations.push(self.disk.operation_count());
+                }
                 Err(_) => {
                     self.open = Some(next);
                     break;
@@ -152,22 +160,33 @@ async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
     let mut whole = Run::new(0);
     whole.work(None).await;
     let operation_count = whole.disk.operation_count();
-    let (cuts, mut answered) = (cuts_of_each(), 0);
+    whole.work(None).await;
+    let [opened, first, .., last] = whole.operations[..] else {
+        panic!("not every order was answered")
+    };
+    let (of_first, of_all) = (first - opened, last - opened);
+    let (cuts, mut answered) = (cuts_of_each().max(CUTS_MIN), 0);
     for seed in 0..cuts {
         let mut dice = ChaCha8Rng::seed_from_u64(seed);
         let mut run = Run::new(seed);
         let mut story = format!("seed {seed}");
+        // What one process left and the next answered from is lost, if ever, before the next sync: so most
+        // kills are among orders, and most cuts just after an opening.
         for _ in 0..dice.random_range(1..=2) {
-            let at = dice.random_range(0..operation_count);
-            story.push_str(&format!(", killed at {at}"));
-            run.disk.fail_after(at, Fault::Kill);
-            run.work(None).await;
+            if dice.random_bool(0.7) {
+                let passing = dice.random_range(0..of_all);
+                story.push_str(&format!(", killed {passing} after it opened"));
+                run.work(Some((passing, Fault::Kill))).await;
+            } else {
+                let at = dice.random_range(0..operation_count);
+                story.push_str(&format!(", killed at {at}"));
+                run.disk.fail_after(at, Fault::Kill);
+                run.work(None).await;
+            }
             run.disk.recover();
         }
-        // What one process left and the next answered from is lost, if ever, before the next sync: so most
-        // cuts are just then.
         if dice.random_bool(0.8) {
-            let passing = dice.random_range(0..OPERATIONS_OF_AN_ORDER);
+            let passing = dice.random_range(0..of_first);
             story.push_str(&format!(", the power gone {passing} after it opened, "));
             run.work(Some((passing, Fault::PowerLoss))).await;
         } else {
