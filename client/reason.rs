@@ -59,6 +59,12 @@ const NO_PICK: Advice = Beside(
     "Run 'fettle check' on the job, or name what was used with --swap, --used or \
      --towels.",
 );
+/// A check that says stop, and may be passed.
+const CHECK_STOPS: Advice = Beside(
+    "See 'fettle check' on the job; to take it all the same: fettle take JOB --despite 'why'.",
+);
+/// A check that says stop for what is never passed.
+const NEVER_PASSED: Advice = Beside("See 'fettle check' on the job.");
 /// A disk that failed.
 const LOOK_AT_THE_DISK: Advice = Beside(
     "If this was to record something, look with 'fettle book entries --newest' before you \
@@ -144,6 +150,7 @@ const fn exit(reason: ErrorReason) -> Exit {
         | ErrorReason::CodeExpired
         | ErrorReason::CodeUsed
         | ErrorReason::TriesUsedUp => Exit::NotAllowed,
+        ErrorReason::CheckStops | ErrorReason::NeverPassed => Exit::No,
         ErrorReason::Stopping => Exit::Unreachable,
         ErrorReason::Damaged => Exit::Damage,
     }
@@ -186,6 +193,8 @@ const fn advice(reason: ErrorReason) -> Advice {
         ErrorReason::FieldMaskInvalid => Instead("Leave that field out of the edit."),
         ErrorReason::NoPlan => NO_PLAN,
         ErrorReason::NoPick => NO_PICK,
+        ErrorReason::CheckStops => CHECK_STOPS,
+        ErrorReason::NeverPassed => NEVER_PASSED,
         ErrorReason::PolicyUnknown => Beside("See 'fettle book policy' for every key."),
         ErrorReason::DiskFailed => LOOK_AT_THE_DISK,
         ErrorReason::TokenMissing | ErrorReason::TokenUnknown | ErrorReason::TokenOtherBook => {

@@ -74,6 +74,8 @@ fn every_reason_of_the_contract_ends_as_the_exit_codes_say() {
         (ErrorReason::NotReversible, 5),
         (ErrorReason::OrderState, 5),
         (ErrorReason::CurrencyMismatch, 5),
+        (ErrorReason::CheckStops, 3),
+        (ErrorReason::NeverPassed, 3),
         (ErrorReason::RequestIdReused, 5),
         (ErrorReason::ReadOnly, 7),
         (ErrorReason::NewerThanThis, 1),

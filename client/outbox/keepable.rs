@@ -12,6 +12,7 @@ pub(crate) fn only_looks(deed: &Keepable) -> bool {
         Keepable::WashKit(wash) => wash.validate_only,
         Keepable::WeighBottles(weigh) => weigh.validate_only,
         Keepable::CountKit(count) => count.validate_only,
+        Keepable::TakeJob(take) => take.validate_only,
         _ => false,
     }
 }
@@ -41,6 +42,8 @@ pub(crate) fn measured(deed: &Keepable) -> Vec<&str> {
 pub(crate) fn told(deed: &Keepable) -> String {
     let of = |verb: &str, tags: &[String]| format!("{verb} {}", tags.join(" "));
     match deed {
+        Keepable::TakeJob(take) if take.release => format!("take {} --release", take.job),
+        Keepable::TakeJob(take) => format!("take {}", take.job),
         Keepable::LogUse(log) if log.job.is_empty() => "log a loose use".to_owned(),
         Keepable::LogUse(log) => format!("log {}", log.job),
         Keepable::WashKit(wash) => of("wash", &wash.tags),

@@ -386,6 +386,7 @@ fn check_lines() -> Vec<CheckLine> {
 /// A check that says stop.
 pub(super) fn check() -> CheckJobsResponse {
     let check = JobCheck {
+        taken: None,
         job: "saloon-thursday".to_owned(),
         verdict: Verdict::Stop.into(),
         lines: check_lines(),

@@ -9,10 +9,8 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::Duration;
 
-use fettlebook_contract::call::{Call as _, Keepable, rpc};
-use fettlebook_contract::v1::{
-    CallKind, CopyEntriesRequest, GetBookRequest, GetBookResponse, LogUseRequest,
-};
+use fettlebook_contract::call::{Keepable, rpc};
+use fettlebook_contract::v1::{CallKind, CopyEntriesRequest, GetBookRequest, GetBookResponse};
 use jiff::Timestamp;
 use prost::bytes::Bytes;
 use tokio::sync::OnceCell;
@@ -167,7 +165,7 @@ impl ShopTransport {
                 super::send_on(copy.channel.clone(), raw::request(parts, message)).await
             }
             (Some(copy), Some(deed)) => {
-                let path = LogUseRequest::RPC.path;
+                let path = parts.uri.path();
                 let asked = raw::unary(copy.channel.clone(), path, message.clone()).await;
                 match asked {
                     Ok(answer) => Ok(raw::answer(answer)),

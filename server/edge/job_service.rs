@@ -11,8 +11,9 @@ use fettlebook_contract::v1::{
     CreateRoutineResponse, GetCarRequest, GetCarResponse, GetJobRequest, GetJobResponse,
     GetRoutineRequest, GetRoutineResponse, JobState, ListCarsRequest, ListCarsResponse,
     ListJobsRequest, ListJobsResponse, ListRoutinesRequest, ListRoutinesResponse, LogUseRequest,
-    LogUseResponse, PlanJobRequest, PlanJobResponse, UpdateCarRequest, UpdateCarResponse,
-    UpdateJobRequest, UpdateJobResponse, UpdateRoutineRequest, UpdateRoutineResponse,
+    LogUseResponse, PlanJobRequest, PlanJobResponse, TakeJobRequest, TakeJobResponse,
+    UpdateCarRequest, UpdateCarResponse, UpdateJobRequest, UpdateJobResponse, UpdateRoutineRequest,
+    UpdateRoutineResponse,
 };
 use fettlebook_model::check::check_jobs;
 use fettlebook_model::check::likely_use_of;
@@ -127,7 +128,7 @@ impl JobService for Edge {
         let book = self.book();
         let job = find_job(&book, &request.get_ref().job)?;
         Ok(Response::new(GetJobResponse {
-            job: Some(show::job::job(job)),
+            job: Some(show::job::job_at(job, self.desk.now())),
         }))
     }
 
@@ -138,12 +139,13 @@ impl JobService for Edge {
         let filters = [wanted.as_str_name()];
         let page = Page::parse("jobs", &filters, asked.page_size, &asked.page_token)?;
         let book = self.book();
+        let now = self.desk.now();
         let mut jobs: Vec<&Job> = book.jobs().map(AsRef::as_ref).collect();
         jobs.sort_by_cached_key(|job| start_key(job));
         let left = jobs
             .into_iter()
             .filter(|job| page.comes(&start_key(job)))
-            .map(show::job::job);
+            .map(|job| show::job::job_at(job, now));
         let left =
             left.filter(|job| wanted == JobState::Unspecified || job.state == i32::from(wanted));
         let (jobs, next_page_token) = page.take(left, shown_start_key);
@@ -182,25 +184,31 @@ impl JobService for Edge {
     async fn check_jobs(&self, request: Request<CheckJobsRequest>) -> Answer<CheckJobsResponse> {
         let book = self.book();
         let ids = parse::job::to_check(request.get_ref(), &book).map_err(EdgeError::from)?;
-        let checks = check_jobs(&book, &ids, self.desk.now()).map_err(EdgeError::from)?;
-        Ok(Response::new(show::check::checks(&book, checks)))
+        let now = self.desk.now();
+        let checks = check_jobs(&book, &ids, now).map_err(EdgeError::from)?;
+        Ok(Response::new(show::check::checks(&book, checks, now)))
+    }
+
+    async fn take_job(&self, request: Request<TakeJobRequest>) -> Answer<TakeJobResponse> {
+        let parse = parse::take::take;
+        let (entry, picked) = if request.get_ref().validate_only {
+            self.look(request, parse)?
+        } else {
+            (self.record(request, parse).await?, Vec::new())
+        };
+        let entry = Some(entry);
+        Ok(Response::new(TakeJobResponse { entry, picked }))
     }
 
     async fn log_use(&self, request: Request<LogUseRequest>) -> Answer<LogUseResponse> {
-        let answer = if request.get_ref().validate_only {
-            let (entry, picked) = self.look(request, parse::log::log_use)?;
-            LogUseResponse {
-                entry: Some(entry),
-                picked,
-            }
+        let parse = parse::log::log_use;
+        let (entry, picked) = if request.get_ref().validate_only {
+            self.look(request, parse)?
         } else {
-            let entry = self.record(request, parse::log::log_use).await?;
-            LogUseResponse {
-                entry: Some(entry),
-                picked: Vec::new(),
-            }
+            (self.record(request, parse).await?, Vec::new())
         };
-        Ok(Response::new(answer))
+        let entry = Some(entry);
+        Ok(Response::new(LogUseResponse { entry, picked }))
     }
 }
 

@@ -16,6 +16,7 @@ pub(super) mod order;
 pub(super) mod quote;
 pub(super) mod routine;
 pub(super) mod supplier;
+pub(super) mod take;
 
 use std::str::FromStr;
 

@@ -122,6 +122,7 @@ writing!(
     ReturnKitRequest,
     BinKitRequest,
     DemoteTowelsRequest,
+    TakeJobRequest,
     LogUseRequest,
 );
 

@@ -91,6 +91,7 @@ mod tests {
         keep   Writes        JobService/CallOffJob
         look   Reads         JobService/PlanJob
         look   Reads         JobService/CheckJobs
+        work   Keepable      JobService/TakeJob
         work   Keepable      JobService/LogUse
         keep   Writes        KitService/CreateMake
         look   Reads         KitService/GetMake

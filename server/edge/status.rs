@@ -218,6 +218,8 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::ReadOnly
         | ErrorReason::NoPlan
         | ErrorReason::NoPick
+        | ErrorReason::CheckStops
+        | ErrorReason::NeverPassed
         | ErrorReason::OrderState
         | ErrorReason::CurrencyMismatch
         | ErrorReason::TlsNeeded
@@ -271,6 +273,8 @@ const fn reason_of(reason: Reason) -> ErrorReason {
         Reason::OrderUnknown => ErrorReason::OrderUnknown,
         Reason::OrderState => ErrorReason::OrderState,
         Reason::CurrencyMismatch => ErrorReason::CurrencyMismatch,
+        Reason::CheckStops => ErrorReason::CheckStops,
+        Reason::NeverPassed => ErrorReason::NeverPassed,
     }
 }
 

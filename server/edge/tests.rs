@@ -37,6 +37,7 @@ mod quote;
 mod raw;
 mod retries;
 mod supply;
+mod take;
 mod tcp;
 mod traced;
 mod unreadable;

@@ -41,6 +41,8 @@ pub struct Book {
     suppliers: OrdMap<Id, Arc<Supplier>>,
     orders: OrdMap<Id, Arc<Order>>,
     booked: OrdSet<(Moment, Id)>,
+    /// Booked jobs that a piece was taken for, by id.
+    takers: OrdMap<Tag, Vec<Id>>,
     policy: Arc<Policy>,
     reversed: OrdMap<Seq, Seq>,
     taken_back: OrdSet<Subject>,
@@ -143,6 +145,12 @@ impl Book {
     /// Booked jobs, earliest start first.
     pub fn booked_jobs(&self) -> impl Iterator<Item = &Arc<Job>> {
         self.booked.iter().filter_map(|(_, id)| self.jobs.get(id))
+    }
+
+    /// Booked jobs that a piece was taken for, by id.
+    pub fn takers(&self, tag: Tag) -> impl Iterator<Item = &Arc<Job>> {
+        let takers = self.takers.get(&tag).into_iter().flatten();
+        takers.filter_map(|id| self.jobs.get(id))
     }
 
     /// How many jobs are booked and not yet done.

@@ -20,11 +20,13 @@ mod receive;
 mod reverse;
 mod shares;
 mod stocktake;
+mod take;
 mod upkeep;
 mod weigh;
 
 pub(crate) use log::log_as_planned;
 pub use notebook::{RowProblem, problems, refused};
+pub(crate) use take::{See, Seen, Stop};
 
 use crate::book::command::{Command, Said};
 use crate::book::deed::{Deed, Flag};
@@ -46,8 +48,8 @@ pub struct Decision {
     pub note: String,
     /// How its device kept it.
     pub kept: Option<KeptMark>,
-    /// The pick that the log of a job starts from, before what was said otherwise: for showing it before
-    /// it is recorded.
+    /// The pick that the log of a job starts from, before what was said otherwise, or that is taken: for
+    /// showing it before it is recorded.
     pub picked: Vec<Picked>,
 }
 
@@ -85,12 +87,17 @@ impl Decision {
     }
 }
 
-/// Decides a command against a book at a moment.
+/// Decides a command against a book at a moment; `see` is the check of a job with a pick.
 ///
 /// # Errors
 /// A [`Refusal`] that names the field, what was wrong and what to do. Nothing has changed then.
-pub fn decide(book: &Book, command: &Command, now: Moment) -> Result<Decision, Refusal> {
-    let decision = decide_as_said(book, command, now)?;
+pub(crate) fn decide(
+    book: &Book,
+    command: &Command,
+    now: Moment,
+    see: See,
+) -> Result<Decision, Refusal> {
+    let decision = decide_as_said(book, command, now, see)?;
     match command.keepable() {
         Some(Said {
             kept: Some(kept),
@@ -102,7 +109,12 @@ pub fn decide(book: &Book, command: &Command, now: Moment) -> Result<Decision, R
 }
 
 /// Decides a command as if its device had seen all of the book.
-fn decide_as_said(book: &Book, command: &Command, now: Moment) -> Result<Decision, Refusal> {
+fn decide_as_said(
+    book: &Book,
+    command: &Command,
+    now: Moment,
+    see: See,
+) -> Result<Decision, Refusal> {
     match command {
         Command::CreateMake { make } => define::makes::create(book, make, now),
         Command::EditMake { was, make } => define::makes::edit(book, was, make, now),
@@ -149,6 +161,7 @@ fn decide_as_said(book: &Book, command: &Command, now: Moment) -> Result<Decisio
         Command::BookJob { job } => diary::book_job(book, job, now),
         Command::EditJob { was, job } => diary::edit_job(book, was, job, now),
         Command::CallOff { said, job } => diary::call_off(book, said, job, now),
+        Command::TakeJob(take) => take::take_job(book, take, now, see),
         Command::LogJob(log) => log::log_job(book, log, now),
         Command::LogLoose(loose) => log_loose::log_loose(book, loose, now),
         Command::Reverse { said, seq, past } => {

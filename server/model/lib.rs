@@ -30,7 +30,7 @@ pub use book::command::{Command, Past};
 pub use book::deed::{BodyHash, Deed, Entry, Flag, Record};
 pub use book::format::{Format, Unread};
 pub use book::{Book, command, damage, deed, format, sums};
-pub use decide::{Decision, decide};
+pub use decide::Decision;
 pub use ground::ids::{Id, Place, Seq, Subject, Tag};
 pub use ground::refusal::{Reason, Refusal};
 pub use ground::{Moment, ids, money, refusal};
@@ -40,6 +40,14 @@ pub use trade::{
     car, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, supplier, take,
     tool, towel, wear,
 };
+
+/// Decides a command against a book at a moment.
+///
+/// # Errors
+/// A [`Refusal`] that names the field, what was wrong and what to do. Nothing has changed then.
+pub fn decide(book: &Book, command: &Command, now: Moment) -> Result<Decision, Refusal> {
+    decide::decide(book, command, now, check::see)
+}
 
 #[cfg(test)]
 #[path = "tests/published/main.rs"]

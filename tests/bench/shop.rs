@@ -240,6 +240,7 @@ pub(crate) fn saloon_tomorrow(now: Moment) -> [Command; 3] {
         note: String::new(),
         last_seq: Seq::default(),
         done_in: None,
+        taken: None,
     };
     [
         Command::CreateCar { car },

@@ -184,6 +184,7 @@ pub(crate) fn job(day: usize, car: usize) -> Job {
         note: String::new(),
         last_seq: Seq::default(),
         done_in: None,
+        taken: None,
     }
 }
 

@@ -61,6 +61,7 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         note: sent.note,
         last_seq,
         done_in: None,
+        taken: None,
     })
 }
 
@@ -115,6 +116,7 @@ mod tests {
             note: "bring the ladder".to_owned(),
             last_seq: Seq(7),
             done_in: None,
+            taken: None,
         };
         assert_eq!(
             job(show::job::job(&held), held.state, held.last_seq),

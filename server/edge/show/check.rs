@@ -3,14 +3,18 @@
 //! It serves `CheckJobs`. The sentences are the model's.
 
 use fettlebook_contract::v1;
-use fettlebook_model::Book;
 use fettlebook_model::check::{ASSUMPTION, Exposure, JobCheck, Line, Pick, Verdict};
+use fettlebook_model::{Book, Moment};
 
-use super::{moment, plan};
+use super::{moment, plan, take};
 use crate::edge::words;
 
 /// Checks in order of start, and the worst of their verdicts.
-pub(in crate::edge) fn checks(book: &Book, checks: Vec<JobCheck>) -> v1::CheckJobsResponse {
+pub(in crate::edge) fn checks(
+    book: &Book,
+    checks: Vec<JobCheck>,
+    now: Moment,
+) -> v1::CheckJobsResponse {
     let worst = checks
         .iter()
         .map(|check| check.verdict)
@@ -26,13 +30,14 @@ pub(in crate::edge) fn checks(book: &Book, checks: Vec<JobCheck>) -> v1::CheckJo
         },
         checks: checks
             .into_iter()
-            .map(|check| job_check(book, check))
+            .map(|check| job_check(book, check, now))
             .collect(),
     }
 }
 
-fn job_check(book: &Book, check: JobCheck) -> v1::JobCheck {
+fn job_check(book: &Book, check: JobCheck, now: Moment) -> v1::JobCheck {
     v1::JobCheck {
+        taken: take::taken(&check.job, now),
         job: check.job.id.to_string(),
         verdict: words::verdict_word(check.verdict),
         lines: check.lines.into_iter().map(line).collect(),

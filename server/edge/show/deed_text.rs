@@ -10,7 +10,7 @@ use fettlebook_model::job::Job;
 use fettlebook_model::kit::{PieceCost, Readiness, State};
 use fettlebook_model::make::Unit;
 use fettlebook_model::policy::PolicyKey;
-use fettlebook_model::{Deed, Id, Place};
+use fettlebook_model::{Deed, Id, Place, Tag};
 use fettlebook_quantity::Seconds;
 use jiff::tz::Offset;
 
@@ -90,6 +90,13 @@ pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         Deed::JobDone { left_out, .. } if left_out.is_empty() => format!("{subject}: done."),
         Deed::JobDone { left_out, .. } => format!("{subject}: done, without {}.", list(left_out)),
         Deed::JobCalledOff { .. } => format!("{subject}: called off."),
+        Deed::JobTaken { picked, .. } => {
+            let mut tags: Vec<Tag> = picked.iter().map(|one| one.tag).collect();
+            tags.sort();
+            tags.dedup();
+            format!("{subject}: taken with {}.", list(&tags))
+        }
+        Deed::JobReleased { .. } => format!("{subject}: what was taken for it is given back."),
         Deed::SupplierSet { supplier } => supply_text::supplier(subject, supplier),
         Deed::OrderSet { order } => supply_text::order(subject, order),
         Deed::OrderPlaced { due_on, .. } => supply_text::placed(subject, *due_on),

@@ -165,7 +165,13 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
         Deed::TowelsUsed { used_count, .. } => shown.count = Some(*used_count),
         Deed::SundryUsed { quantity, .. } => shown.quantity = Some(*quantity),
         Deed::JobSet { job } => shown.job = job.id.to_string(),
-        Deed::JobDone { job, .. } | Deed::JobCalledOff { job } => shown.job = job.to_string(),
+        Deed::JobTaken { job, picked, .. } => {
+            shown.job = job.to_string();
+            shown.count = i64::try_from(picked.len()).ok();
+        }
+        Deed::JobDone { job, .. } | Deed::JobCalledOff { job } | Deed::JobReleased { job } => {
+            shown.job = job.to_string();
+        }
         Deed::Reversed { seq: reversed } => shown.reverses_seq = Some(seq(*reversed)),
         Deed::Restated {
             subject: Subject::Job(id),
@@ -224,6 +230,8 @@ const fn kind(deed: &Deed) -> DeedKind {
         Deed::JobSet { .. } => DeedKind::JobSet,
         Deed::JobDone { .. } => DeedKind::JobDone,
         Deed::JobCalledOff { .. } => DeedKind::JobCalledOff,
+        Deed::JobTaken { .. } => DeedKind::JobTaken,
+        Deed::JobReleased { .. } => DeedKind::JobReleased,
         Deed::SupplierSet { .. } => DeedKind::SupplierSet,
         Deed::OrderSet { .. } | Deed::OrderPlaced { .. } | Deed::OrderClosed { .. } => {
             DeedKind::OrderSet

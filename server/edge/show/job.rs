@@ -3,11 +3,21 @@
 //! It serves reading the diary, and editing, which starts from what is there.
 
 use fettlebook_contract::v1;
+use fettlebook_model::Moment;
 use fettlebook_model::job::{Job, JobState};
 
-use super::{moment, seq};
+use super::{moment, seq, take};
 use crate::edge::etag;
 
+/// A job as it stands at a moment.
+pub(in crate::edge) fn job_at(held: &Job, now: Moment) -> v1::Job {
+    v1::Job {
+        taken: take::taken(held, now),
+        ..job(held)
+    }
+}
+
+/// A job without what was taken for it.
 pub(in crate::edge) fn job(job: &Job) -> v1::Job {
     let (state, done_at) = match job.state {
         JobState::Booked => (v1::JobState::Booked, None),
@@ -27,6 +37,7 @@ pub(in crate::edge) fn job(job: &Job) -> v1::Job {
         note: job.note.clone(),
         last_seq: seq(job.last_seq),
         done_time: done_at.map(moment),
+        taken: None,
     };
     shown.etag = etag::of(&shown);
     shown

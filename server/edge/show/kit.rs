@@ -39,6 +39,10 @@ pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment, prices: Pr
         needs_count: piece.needs_count,
         last_seq: seq(piece.last_seq),
         make_name: make.map(|make| make.name.clone()).unwrap_or_default(),
+        taken_for_jobs: book
+            .takers(piece.tag)
+            .map(|job| job.id.to_string())
+            .collect(),
         landed_cost: prices.of(piece.cost.map(|cost| cost.landed)).map(money),
         state: Some(state(book, piece, make, readiness)),
     }

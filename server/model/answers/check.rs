@@ -14,6 +14,7 @@ mod machines;
 mod pads;
 mod people;
 mod stock;
+mod taken;
 mod tools;
 mod towels;
 
@@ -23,6 +24,7 @@ use hours::Diary;
 pub(crate) use imagined::{Washes, imagine, wash_all};
 pub use line::{Line, LineKind, Pick, Verdict};
 use people::DayLoads;
+pub(crate) use taken::see;
 
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
@@ -164,6 +166,7 @@ fn check_job(
     lines.extend(load.lines());
     lines.extend(car::car_line(&plan));
     lines.extend(diary.line(&scene, job));
+    taken::say_taken(&scene, &mut lines);
     let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);
     let severity = permille(book.policy(), PolicyKey::SeverityLogSdPermille);
     let carry_chance = chance::of_job(&mut lines, carry_target, severity);

@@ -153,6 +153,8 @@ impl Piece {
             | Deed::JobSet { .. }
             | Deed::JobDone { .. }
             | Deed::JobCalledOff { .. }
+            | Deed::JobTaken { .. }
+            | Deed::JobReleased { .. }
             | Deed::SupplierSet { .. }
             | Deed::OrderSet { .. }
             | Deed::OrderPlaced { .. }

@@ -134,6 +134,8 @@ pub enum Command {
     CloseOrder { said: Said, order: Id },
     /// Take a delivery in.
     ReceiveOrder(Box<Delivery>),
+    /// Take the pick of a job, or give it back.
+    TakeJob(Box<JobTake>),
     /// Record what a job used.
     LogJob(Box<JobLog>),
     /// Record a use outside any job.
@@ -323,6 +325,21 @@ pub enum LiquidAmount {
     Volume(Volume),
     /// Dots, at the book's dot size.
     Dots(Count),
+}
+
+/// The pick of a job that is taken or given back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct JobTake {
+    /// When and what.
+    pub said: Said,
+    /// Job.
+    pub job: Id,
+    /// Whether what was taken is given back.
+    pub is_released: bool,
+    /// The pick that was shown to whoever takes it; empty when none was, and then the check picks.
+    pub picked: Vec<Picked>,
+    /// Why it is taken although the check says stop; empty when nothing is to be passed.
+    pub despite: String,
 }
 
 /// What a job used, as corrections to its plan.

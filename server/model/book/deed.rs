@@ -24,6 +24,7 @@ use crate::trade::order::Order;
 use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey};
 use crate::trade::supplier::Supplier;
+use crate::trade::take::{Despite, Picked};
 use crate::trade::tally::FIRST_RULES;
 use crate::trade::towel::TowelGrade;
 use crate::trade::wear::{Action, AsideReason, BinReason, Work, WorkAsk, work_of};
@@ -371,6 +372,15 @@ pub enum Deed {
     JobDone { job: Id, left_out: Vec<Panel> },
     /// A job was called off.
     JobCalledOff { job: Id },
+    /// A pick was taken for a job, with what of the check was passed.
+    JobTaken {
+        job: Id,
+        picked: Vec<Picked>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        despite: Option<Despite>,
+    },
+    /// What was taken for a job was given back.
+    JobReleased { job: Id },
     /// A supplier was set up or edited.
     SupplierSet { supplier: Arc<Supplier> },
     /// An order was written.
@@ -414,7 +424,10 @@ impl Deed {
             Self::RoutineSet { routine } => Subject::Routine(routine.id.clone()),
             Self::PolicySet { .. } => Subject::Policy,
             Self::JobSet { job } => Subject::Job(job.id.clone()),
-            Self::JobDone { job, .. } | Self::JobCalledOff { job } => Subject::Job(job.clone()),
+            Self::JobDone { job, .. }
+            | Self::JobCalledOff { job }
+            | Self::JobTaken { job, .. }
+            | Self::JobReleased { job } => Subject::Job(job.clone()),
             Self::SupplierSet { supplier } => Subject::Supplier(supplier.id.clone()),
             Self::OrderSet { order } => Subject::Order(order.id.clone()),
             Self::OrderPlaced { order, .. }

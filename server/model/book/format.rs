@@ -105,7 +105,7 @@ fn is_of_second(deed: &Deed) -> bool {
 }
 
 /// Every kind of deed that this program knows, as `did` names it.
-pub const DEED_KINDS: [&str; 37] = [
+pub const DEED_KINDS: [&str; 39] = [
     "make_set",
     "car_set",
     "routine_set",
@@ -136,6 +136,8 @@ pub const DEED_KINDS: [&str; 37] = [
     "job_set",
     "job_done",
     "job_called_off",
+    "job_taken",
+    "job_released",
     "supplier_set",
     "order_set",
     "order_placed",

@@ -8,11 +8,12 @@ use std::sync::Arc;
 use super::Book;
 use crate::book::change::Stamp;
 use crate::book::deed::{Deed, Entry, Record};
-use crate::ground::ids::{Subject, Tag};
+use crate::ground::ids::{Id, Subject, Tag};
 use crate::trade::job::{Job, JobState};
 use crate::trade::kept::Told;
 use crate::trade::kit::{Piece, Readiness};
 use crate::trade::order::Order;
+use crate::trade::take::Take;
 
 impl Book {
     /// The state of one subject; `None` when the book has never held it.
@@ -104,13 +105,34 @@ impl Book {
     }
 
     fn put_job(&mut self, job: Arc<Job>) {
-        if let Some(before) = self.jobs.get(&job.id) {
-            self.booked.remove(&(before.starts_at, before.id.clone()));
-        }
+        self.leave_diary(&job.id);
         if job.state == JobState::Booked {
             self.booked.insert((job.starts_at, job.id.clone()));
         }
+        for tag in reserved(&job) {
+            let takers = self.takers.entry(tag).or_default();
+            if !takers.contains(&job.id) {
+                takers.push(job.id.clone());
+                takers.sort();
+            }
+        }
         self.jobs.insert(job.id.clone(), job);
+    }
+
+    /// Takes a job out of the diary as it stands, with what it keeps of the kit.
+    fn leave_diary(&mut self, id: &Id) {
+        let Some(before) = self.jobs.get(id).cloned() else {
+            return;
+        };
+        self.booked.remove(&(before.starts_at, before.id.clone()));
+        for tag in reserved(&before) {
+            if let Some(takers) = self.takers.get_mut(&tag) {
+                takers.retain(|taker| taker != id);
+                if takers.is_empty() {
+                    self.takers.remove(&tag);
+                }
+            }
+        }
     }
 
     /// Puts a record in the place of the one held.
@@ -161,9 +183,8 @@ impl Book {
                 self.routines.remove(id);
             }
             Subject::Job(id) => {
-                if let Some(job) = self.jobs.remove(id) {
-                    self.booked.remove(&(job.starts_at, job.id.clone()));
-                }
+                self.leave_diary(id);
+                self.jobs.remove(id);
             }
             Subject::Supplier(id) => {
                 self.suppliers.remove(id);
@@ -200,6 +221,13 @@ impl Entry {
             _ => None,
         }
     }
+}
+
+/// The pieces that a job keeps from others, some more than once.
+fn reserved(job: &Job) -> impl Iterator<Item = Tag> {
+    let taken = job.taken.as_ref().filter(|_| job.is_reserving());
+    let picked = taken.map_or(&[][..], |take| &take.picked);
+    picked.iter().map(|one| one.tag)
 }
 
 /// The state of a subject after one deed about it.
@@ -248,9 +276,15 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp<'_>) -> 
             used: None,
             counted: None,
         }))),
-        (Deed::JobSet { job }, _) => {
+        (Deed::JobSet { job }, before) => {
             let mut job = Arc::clone(job);
-            Arc::make_mut(&mut job).last_seq = stamp.seq;
+            let held = Arc::make_mut(&mut job);
+            held.last_seq = stamp.seq;
+            // What was taken for it is not set with it.
+            held.taken = match before {
+                Some(Record::Job(before)) => before.taken.clone(),
+                _ => None,
+            };
             Some(Record::Job(job))
         }
         (_, Some(Record::Job(job))) => Some(Record::Job(advance_job(job, deed, stamp))),
@@ -298,6 +332,18 @@ fn advance_job(mut job: Arc<Job>, deed: &Deed, stamp: Stamp<'_>) -> Arc<Job> {
             held.done_in = Some(Told { seq, by });
         }
         Deed::JobCalledOff { .. } => held.state = JobState::CalledOff,
+        Deed::JobTaken {
+            picked, despite, ..
+        } => {
+            let (seq, by) = (stamp.seq, stamp.by.into());
+            held.taken = Some(Box::new(Take {
+                picked: picked.clone(),
+                despite: despite.clone(),
+                told: Told { seq, by },
+                at: stamp.done_at,
+            }));
+        }
+        Deed::JobReleased { .. } => held.taken = None,
         _ => {}
     }
     job

@@ -86,6 +86,11 @@ pub(super) fn line_of_text(field: &str, text: &str, chars_max: usize) -> Result<
     Ok(())
 }
 
+/// A reason that a person gives: a line of text as long as a note at most.
+pub(super) fn reason(field: &str, text: &str) -> Result<(), Refusal> {
+    line_of_text(field, text, NOTE_CHARS_MAX)
+}
+
 /// A note: a line of text of bounded length.
 pub(super) fn note(text: &str) -> Result<(), Refusal> {
     line_of_text("note", text, NOTE_CHARS_MAX)

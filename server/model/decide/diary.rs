@@ -8,7 +8,7 @@ use super::Decision;
 use super::bounds::note;
 use super::define::{free, unchanged};
 use crate::book::command::Said;
-use crate::book::deed::Deed;
+use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Id, Subject};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::plan::plan_job;
@@ -47,7 +47,29 @@ pub(super) fn edit_job(
     if held.starts_at != job.starts_at {
         to_come(job, now)?;
     }
-    set_job(book, job, now)
+    let mut decision = set_job(book, job, now)?;
+    if held.local_day() != job.local_day() {
+        let why = format!("{} was moved to another day", job.id);
+        decision = release(decision, held, &why);
+    } else if held.routine != job.routine {
+        let why = format!("{} is worked by another routine", job.id);
+        decision = release(decision, held, &why);
+    }
+    Ok(decision)
+}
+
+/// Gives back what was taken for a booked job, if anything was, and says why.
+pub(super) fn release(mut decision: Decision, job: &Job, why: &str) -> Decision {
+    if job.is_reserving() {
+        let id = job.id.clone();
+        decision.deeds.push(Deed::JobReleased { job: id.clone() });
+        decision.flags.push(Flag {
+            subject: Subject::Job(id),
+            text: format!("{why}: what was taken for it is given back. Take it anew."),
+            count: false,
+        });
+    }
+    decision
 }
 
 pub(super) fn call_off(
@@ -66,7 +88,11 @@ pub(super) fn call_off(
             "Reverse the entry that made it so, if that was a mistake.",
         ));
     }
-    let deeds = vec![Deed::JobCalledOff { job: id.clone() }];
+    let job = || id.clone();
+    let released = held.taken.iter().map(|_| Deed::JobReleased { job: job() });
+    let deeds = released
+        .chain([Deed::JobCalledOff { job: job() }])
+        .collect();
     Ok(decision.with(deeds, Vec::new()))
 }
 
@@ -106,6 +132,11 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
         ));
     }
     plan_job(book, job)?;
-    let job = Arc::new(job.clone());
+    // What was taken for it follows from the book.
+    let taken = None;
+    let job = Arc::new(Job {
+        taken,
+        ..job.clone()
+    });
     Ok(Decision::now(vec![Deed::JobSet { job }], now))
 }

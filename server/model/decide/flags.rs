@@ -124,7 +124,7 @@ fn flag_use(book: &Book, deed: &Deed, before: i64, settled: &[Tag], done: Moment
     })
 }
 
-fn not_ready(piece: &Piece, done: Moment) -> Option<String> {
+pub(super) fn not_ready(piece: &Piece, done: Moment) -> Option<String> {
     let tag = piece.tag;
     // What turned after the use says nothing of how it was then.
     if piece.since > done && !piece.is_binned() {

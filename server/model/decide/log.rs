@@ -4,7 +4,7 @@
 //! exist, a swap of a pad that was not in the job, a step whose pads nobody knows.
 
 mod pads_used;
-mod start;
+pub(super) mod start;
 mod understood;
 mod writer;
 
@@ -60,6 +60,7 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
         decision.deeds.push(done(job, log));
     }
     decision.flags.extend(met);
+    decision.flags.extend(passed(job));
     if job.state == JobState::CalledOff {
         decision.flags.push(Flag {
             subject: Subject::Job(id.clone()),
@@ -68,6 +69,16 @@ pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision
         });
     }
     Ok(decision)
+}
+
+/// What of the check was passed when the job was taken, as a flag.
+fn passed(job: &Job) -> Option<Flag> {
+    let despite = job.taken.as_ref()?.despite.as_ref()?;
+    Some(Flag {
+        subject: Subject::Job(job.id.clone()),
+        text: despite.sentence(&job.id),
+        count: false,
+    })
 }
 
 /// The use of a job as planned, at its start, as far as the kit carries it: what a check of later
@@ -128,7 +139,7 @@ fn log_from(
         log,
         routine,
         plan: &plan,
-        start: Start::of(book, log)?,
+        start: Start::of(book, job, log)?,
         takes_all: how.takes_all,
         is_imagined: how.is_imagined,
     };

@@ -61,6 +61,10 @@ pub enum Reason {
     OrderState,
     /// Sums in more than one currency meet.
     CurrencyMismatch,
+    /// The check says stop, and nobody said despite what the job goes.
+    CheckStops,
+    /// The check says stop for what nobody passes: plate, film, vibration.
+    NeverPassed,
 }
 
 /// A refused command: what was wrong, where, what to do next.

@@ -7,6 +7,7 @@ mod asked;
 mod pads;
 mod step_pads;
 mod stock;
+mod taken;
 mod tools;
 mod tools_there;
 
@@ -22,6 +23,7 @@ pub(crate) use stock::{
     Holding, Old, draw_whole, is_old, offer_bottles, offer_bundles, offer_sundries,
 };
 pub use stock::{draw, is_demotable};
+pub(crate) use taken::{clashes, quantity_of};
 pub(crate) use tools::{
     PlateChoice, offer_machines, offer_plates, plates_aside, plates_of_other_width,
 };
@@ -37,6 +39,8 @@ use crate::{Book, Moment};
 pub struct Scene<'a> {
     /// The book.
     pub book: &'a Book,
+    /// The job.
+    pub job: &'a Job,
     /// Where the work is done.
     pub place: &'a Place,
     /// When it starts: kit must be dry by then.
@@ -56,6 +60,7 @@ impl<'a> Scene<'a> {
     pub fn of(book: &'a Book, job: &'a Job, now: Moment) -> Self {
         Self {
             book,
+            job,
             place: &job.place,
             starts_at: job.starts_at,
             day: job.local_day(),

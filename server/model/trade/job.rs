@@ -12,6 +12,7 @@ use crate::ground::ids::{Id, Place, Seq};
 use crate::trade::car::{AreaBasis, CarClass, Dimensions};
 use crate::trade::kept::Told;
 use crate::trade::panel::Panel;
+use crate::trade::take::Take;
 use crate::trade::tool::ToolNeed;
 use crate::trade::wear::Press;
 
@@ -201,9 +202,27 @@ pub struct Job {
     /// The entry that logged it as done.
     #[serde(default)]
     pub done_in: Option<Told>,
+    /// The pick that was taken for it; it follows from its entries, and is not set with it.
+    #[serde(default)]
+    pub taken: Option<Box<Take>>,
 }
 
+/// How long after its start a job that was taken may stay without a log before it is told, s: two days.
+/// Basis: ours.
+const UNLOGGED_AFTER_S: i64 = 2 * 86_400;
+
 impl Job {
+    /// Whether it was taken, started two days ago, and is not logged: its kit is kept for nobody.
+    pub fn is_left_unlogged(&self, now: Moment) -> bool {
+        let since = self.starts_at.as_second().saturating_add(UNLOGGED_AFTER_S);
+        self.is_reserving() && now.as_second() >= since
+    }
+
+    /// Whether other jobs leave alone what was taken for it.
+    pub(crate) fn is_reserving(&self) -> bool {
+        self.state == JobState::Booked && self.taken.is_some()
+    }
+
     /// The local day it starts on: the day an expiry date is held against.
     pub(crate) fn local_day(&self) -> Date {
         let offset =

@@ -1,11 +1,14 @@
 //! A pick as facts: which pieces go to a job, as a person was shown them.
 //!
 //! A pick is worked out from the book as it stands; what was shown of it is a fact, and stays what it
-//! was whatever the book says by then.
+//! was whatever the book says by then. A pick that was taken is a job's: it is kept for it until the job
+//! is logged or the pick is given back.
 
 use serde::{Deserialize, Serialize};
 
+use crate::Moment;
 use crate::ground::ids::{Id, Tag};
+use crate::trade::kept::Told;
 
 /// One piece of a pick as it was shown.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -42,5 +45,41 @@ impl Picked {
             spare: true,
             ..Self::whole(tag, step)
         }
+    }
+}
+
+/// What was taken for a job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Take {
+    /// The pieces.
+    pub picked: Vec<Picked>,
+    /// What the check stopped and a person passed; none where nothing had to be passed.
+    pub despite: Option<Despite>,
+    /// The entry, and who reported it.
+    pub told: Told,
+    /// When it was taken.
+    pub at: Moment,
+}
+
+/// What the check stopped and was passed, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Despite {
+    /// Why, in the words of whoever took it.
+    pub why: String,
+    /// The lines of the check that said stop, a sentence each.
+    pub passed: Vec<String>,
+}
+
+impl Despite {
+    /// As it is said of a job, in entries and checks.
+    pub(crate) fn sentence(&self, job: &Id) -> String {
+        let Self { why, passed } = self;
+        let passed = if passed.is_empty() {
+            String::new()
+        } else {
+            format!(" Passed: {}", passed.join(" "))
+        };
+        let why = why.trim_end_matches('.');
+        format!("{job} was taken despite a stop of the check: {why}.{passed}")
     }
 }

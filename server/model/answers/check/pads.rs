@@ -246,7 +246,8 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
             PadBar::Soiled(by) => washable.entry((*by, SOILED)).or_default().push(*tag),
             PadBar::Coarser(by) => washable.entry((*by, COARSER)).or_default().push(*tag),
             PadBar::Drying(until) => drying.entry(*until).or_default().push(*tag),
-            PadBar::Aside | PadBar::Taken | PadBar::TakenAlong => {
+            PadBar::TakenFor => {}
+            PadBar::Aside | PadBar::Taken | PadBar::TakenAlong | PadBar::Binned => {
                 others.entry(*bar).or_default().push(*tag);
             }
         }
@@ -278,7 +279,10 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
             PadBar::Aside => "Set aside",
             PadBar::Taken => "Taken for another step",
             PadBar::TakenAlong => "A spare for another job that day",
-            PadBar::Soiled(_) | PadBar::Coarser(_) | PadBar::Drying(_) => continue,
+            PadBar::Binned => "Binned since it was taken",
+            PadBar::Soiled(_) | PadBar::Coarser(_) | PadBar::Drying(_) | PadBar::TakenFor => {
+                continue;
+            }
         };
         line.raise(Verdict::Watch, format!("{why}: {}.", list(&tags)));
     }

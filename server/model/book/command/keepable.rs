@@ -19,6 +19,7 @@ impl Command {
             | Self::Return { said, .. }
             | Self::Bin { said, .. }
             | Self::Demote { said, .. } => Some(said),
+            Self::TakeJob(take) => Some(&take.said),
             Self::LogJob(log) => Some(&log.said),
             Self::LogLoose(loose) => Some(&loose.said),
             _ => None,
@@ -36,6 +37,7 @@ impl Command {
             | Self::Return { said, .. }
             | Self::Bin { said, .. }
             | Self::Demote { said, .. } => said,
+            Self::TakeJob(take) => &mut take.said,
             Self::LogJob(log) => &mut log.said,
             Self::LogLoose(loose) => &mut loose.said,
             _ => return None,

@@ -10,6 +10,7 @@ use super::{NAME_CHARS_MAX, free, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, open_within};
+use crate::decide::diary::release;
 use crate::ground::ids::{Id, Subject};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::plan::Setup;
@@ -45,7 +46,11 @@ pub(in crate::decide) fn edit(
         .routine(id)
         .ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, field, "routine", id))?;
     unchanged(held.as_ref() == was, "routine")?;
-    set(book, routine, now)
+    let decision = set(book, routine, now)?;
+    let of_routine = book.booked_jobs().filter(|job| job.routine == *id);
+    Ok(of_routine.fold(decision, |decision, job| {
+        release(decision, job, &format!("The routine {id} was edited"))
+    }))
 }
 
 fn set(book: &Book, routine: &Routine, now: Moment) -> Result<Decision, Refusal> {

@@ -105,7 +105,7 @@ impl<'a> PadsUsed<'a> {
     fn picked(&mut self, asked: &StepAsked<'_>) -> Vec<Tag> {
         let step = asked.step;
         let (working, spares) = match self.start.pads(self.scene.book, step) {
-            Some(shown) => shown,
+            Some(pads) => pads,
             None => self.offered(asked),
         };
         self.base

@@ -1,6 +1,7 @@
-//! What the log of a job starts from: the pick that a person was shown, or what the book picks now.
+//! What the log of a job starts from: the pick that a person was shown, the one that was taken, or what the
+//! book picks now.
 //!
-//! What was shown is never picked anew: the pieces are the ones that were in the hand, and what
+//! What was shown or taken is never picked anew: the pieces are the ones that were in the hand, and what
 //! contradicts the book is flagged.
 
 use crate::Book;
@@ -8,7 +9,7 @@ use crate::book::command::JobLog;
 use crate::decide::named_kit::piece;
 use crate::ground::ids::{Id, Tag};
 use crate::ground::refusal::Refusal;
-use crate::trade::job::Step;
+use crate::trade::job::{Job, Step};
 use crate::trade::kit::{Piece, State};
 use crate::trade::take::Picked;
 
@@ -20,30 +21,47 @@ const PICKED_MAX: usize = 500;
 pub(super) enum Start<'a> {
     /// What the book picks now.
     Book,
+    /// What was taken for the job; what it has nothing of is picked now.
+    Taken(&'a [Picked]),
     /// What was shown.
     Shown(&'a [Picked]),
 }
 
 impl<'a> Start<'a> {
     /// What this log starts from.
-    pub(super) fn of(book: &Book, log: &'a JobLog) -> Result<Self, Refusal> {
+    pub(super) fn of(book: &Book, job: &'a Job, log: &'a JobLog) -> Result<Self, Refusal> {
         understood(book, &log.picked)?;
-        Ok(if log.picked.is_empty() {
-            Self::Book
-        } else {
-            Self::Shown(&log.picked)
+        Ok(match &job.taken {
+            _ if !log.picked.is_empty() => Self::Shown(&log.picked),
+            Some(take) => Self::Taken(&take.picked),
+            None => Self::Book,
         })
+    }
+
+    /// What was shown or taken; none where the book picks.
+    const fn picked(self) -> Option<&'a [Picked]> {
+        match self {
+            Self::Book => None,
+            Self::Taken(picked) | Self::Shown(picked) => Some(picked),
+        }
+    }
+
+    /// What was found in a pick; none where it was taken and has nothing of that.
+    fn unless_lacking<T>(self, found: T, has_some: impl Fn(&T) -> bool) -> Option<T> {
+        (matches!(self, Self::Shown(_)) || has_some(&found)).then_some(found)
     }
 
     /// The pads of a step, those that work and the spares; none where the book picks.
     pub(super) fn pads(self, book: &Book, step: &Step) -> Option<(Vec<Tag>, Vec<Tag>)> {
-        let Self::Shown(picked) = self else {
-            return None;
-        };
-        let of_step = of_step(book, picked, &step.name, |piece| piece.pad().is_some());
+        let of_step = of_step(book, self.picked()?, &step.name, |piece| {
+            piece.pad().is_some()
+        });
         let (spares, working): (Vec<_>, Vec<_>) = of_step.partition(|(_, spare)| *spare);
         let tags = |pads: Vec<(Tag, bool)>| pads.into_iter().map(|(tag, _)| tag).collect();
-        Some((tags(working), tags(spares)))
+        self.unless_lacking(
+            (tags(working), tags(spares)),
+            |(working, _): &(Vec<Tag>, _)| !working.is_empty(),
+        )
     }
 
     /// The machine of a step; the outer none where the book picks.
@@ -57,19 +75,22 @@ impl<'a> Start<'a> {
     }
 
     fn whole(self, book: &Book, step: &Id, is: fn(&Piece) -> bool) -> Option<Option<Tag>> {
-        let Self::Shown(picked) = self else {
-            return None;
-        };
-        let mut of_step = of_step(book, picked, step, is);
-        Some(of_step.next().map(|(tag, _)| tag))
+        let mut of_step = of_step(book, self.picked()?, step, is);
+        let first = of_step.next().map(|(tag, _)| tag);
+        self.unless_lacking(first, Option::is_some)
     }
 
     /// How much of which pieces of a make, each once, so that all that was taken of it is held against
-    /// what was there; none where the book picks.
+    /// what was there; none where the book picks, from the pieces that were taken where some were.
     pub(super) fn amounts(self, book: &Book, make: &Id) -> Option<Vec<(Tag, i64)>> {
-        let Self::Shown(picked) = self else {
-            return None;
-        };
+        matches!(self, Self::Shown(_))
+            .then(|| self.of_make(book, make))
+            .flatten()
+    }
+
+    /// How much of which pieces of a make was shown or taken.
+    pub(super) fn of_make(self, book: &Book, make: &Id) -> Option<Vec<(Tag, i64)>> {
+        let picked = self.picked()?;
         let is_of_make = |picked: &&Picked| {
             let piece = book.piece(picked.tag);
             piece.is_some_and(|piece| piece.make == *make)
@@ -90,7 +111,7 @@ impl<'a> Start<'a> {
         steps: &'b [Step],
     ) -> impl Iterator<Item = &'a Picked> + use<'a, 'b> {
         let picked = match self {
-            Self::Book => &[],
+            Self::Book | Self::Taken(_) => &[],
             Self::Shown(picked) => picked,
         };
         picked.iter().filter(move |picked| {

@@ -227,7 +227,7 @@ impl Writer<'_> {
         }
         let likely = RealUse::of(self.scene.book, make, need).of_job(need);
         let usable = offer_bottles(&self.scene, make).usable;
-        self.drawn(&usable, likely.expected.ul())
+        self.drawn(&usable, likely.expected.ul(), make)
     }
 
     /// Towels as stated, with the share of the area that each bundle wiped, or as planned with those
@@ -242,7 +242,8 @@ impl Writer<'_> {
                 let need = likely.saturating_add(dropped);
                 let start = self.start.amounts(self.scene.book, make);
                 let used = start.unwrap_or_else(|| {
-                    self.drawn(&offer_bundles(&self.scene, make, TowelGrade::Residue), need)
+                    let held = offer_bundles(&self.scene, make, TowelGrade::Residue);
+                    self.drawn(&held, need, make)
                 });
                 written.picked.extend(for_the_whole_job(&used));
                 let unsaid = vec![None; used.len()];
@@ -269,8 +270,13 @@ impl Writer<'_> {
         );
     }
 
-    /// The need by tag: all of it, for it was used, or what there is where the job is only imagined.
-    fn drawn(&self, held: &[Holding], need: i64) -> Vec<(Tag, i64)> {
+    /// The need of a make by tag: all of it, for it was used, or what there is where the job is only
+    /// imagined. Where nothing can be drawn on, it is what was taken.
+    fn drawn(&self, held: &[Holding], need: i64, make: &Id) -> Vec<(Tag, i64)> {
+        if held.is_empty() && !self.is_imagined {
+            let taken = self.start.of_make(self.scene.book, make);
+            return taken.unwrap_or_default();
+        }
         let drawn = if self.is_imagined {
             draw(held, need).from
         } else {
@@ -290,9 +296,10 @@ impl Writer<'_> {
                 .extract_if(.., |(tag, _)| self.make_of(*tag) == Some(&wipe.make))
                 .collect();
             let used = if mine.is_empty() {
-                let start = self.start.amounts(self.scene.book, &wipe.make);
-                let held = offer_bundles(&self.scene, &wipe.make, TowelGrade::Final);
-                let used = start.unwrap_or_else(|| self.drawn(&held, wipe.towel_count));
+                let make = &wipe.make;
+                let start = self.start.amounts(self.scene.book, make);
+                let held = offer_bundles(&self.scene, make, TowelGrade::Final);
+                let used = start.unwrap_or_else(|| self.drawn(&held, wipe.towel_count, make));
                 written.picked.extend(for_the_whole_job(&used));
                 used
             } else {
@@ -321,8 +328,8 @@ impl Writer<'_> {
                 .any(|(tag, _)| self.make_of(*tag) == Some(make))
             {
                 let start = self.start.amounts(self.scene.book, make);
-                let planned =
-                    start.unwrap_or_else(|| self.drawn(&offer_sundries(&self.scene, make), *need));
+                let held = || offer_sundries(&self.scene, make);
+                let planned = start.unwrap_or_else(|| self.drawn(&held(), *need, make));
                 written.picked.extend(for_the_whole_job(&planned));
                 used.extend(planned);
             }

@@ -35,6 +35,10 @@ pub enum PadBar {
     Taken,
     /// Went along to another job of that day as a spare.
     TakenAlong,
+    /// Taken for another booked job.
+    TakenFor,
+    /// Out of the kit, though it was taken for this job.
+    Binned,
 }
 
 /// A pad that can be picked.
@@ -102,7 +106,14 @@ pub fn offer_pads(
     let mut offer = PadOffer::default();
     let mut eligible = Vec::new();
     let (step, figures) = (asked.step, asked.figures);
-    for piece in scene.book.pieces_of(&step.pad_make) {
+    // What was taken is not picked anew.
+    let fixed = scene.fixed_pads(&step.name);
+    let pads: Vec<&Arc<Piece>> = if fixed.is_empty() {
+        scene.book.pieces_of(&step.pad_make).collect()
+    } else {
+        fixed.iter().map(|(piece, _)| *piece).collect()
+    };
+    for piece in pads {
         match pad_bar(scene, piece, asked, figures, taken) {
             Some(bar) => offer.barred.push((piece.tag, bar)),
             None => eligible.push(choice(scene, piece, asked)),
@@ -110,18 +121,24 @@ pub fn offer_pads(
     }
     let is_first = |pad: &PadChoice| Choice::of(scene, pad) == Choice::First;
     let first_count = eligible.iter().filter(|pad| is_first(pad)).count();
-    if first_count < asked.need() {
+    if fixed.is_empty() && first_count < asked.need() {
         for (make, figures) in asked.makes_that_do(scene.book) {
             let pieces = scene.book.pieces_of(make);
             let fit = pieces.filter(|piece| pad_bar(scene, piece, asked, figures, taken).is_none());
             eligible.extend(fit.map(|piece| choice(scene, piece, asked)));
         }
     }
-    leave_out_second_choice(scene, asked, &mut eligible);
+    if fixed.is_empty() {
+        leave_out_second_choice(scene, asked, &mut eligible);
+    }
     offer.eligible_count = eligible.len();
     let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
     let step_pads = StepPads::of(scene, life.as_ref(), asked, &eligible, target);
-    let picked = step_pads.pick(eligible);
+    let picked = if fixed.is_empty() {
+        step_pads.pick(eligible)
+    } else {
+        eligible
+    };
     // Looking back, the job was done: its chance is asked by nobody, and costs the most.
     if !scene.looking_back {
         offer.chance = step_pads.told(&picked);
@@ -156,8 +173,8 @@ enum Choice {
     OtherMake,
     /// It was washed after a coarser liquid.
     Washed,
-    /// Looking back, it went along to another job that day as a spare, and was kept for it.
-    SpareOfTheDay,
+    /// Looking back, it was kept for another job: taken for it, or along that day as its spare.
+    KeptForAnother,
     /// Looking back, it came into the kit after the start.
     CameLater,
 }
@@ -166,8 +183,8 @@ impl Choice {
     fn of(scene: &Scene<'_>, pad: &PadChoice) -> Self {
         if scene.looking_back && pad.piece.received_at > scene.starts_at {
             Self::CameLater
-        } else if scene.looking_back && is_spare_of_the_day(scene, &pad.piece) {
-            Self::SpareOfTheDay
+        } else if scene.looking_back && is_kept_for_another(scene, &pad.piece) {
+            Self::KeptForAnother
         } else if pad.washed_of_coarser {
             Self::Washed
         } else if pad.of_other_make {
@@ -199,6 +216,11 @@ fn leave_out_second_choice(
     let first_count = ranked.partition_point(|(choice, _)| *choice == Choice::First);
     ranked.truncate(first_count.max(asked.need()));
     eligible.extend(ranked.into_iter().map(|(_, pad)| pad));
+}
+
+/// Whether a pad is kept for another job: taken for it, or along that day as its spare.
+fn is_kept_for_another(scene: &Scene<'_>, piece: &Piece) -> bool {
+    is_spare_of_the_day(scene, piece) || scene.leaves(piece.tag)
 }
 
 /// Whether a pad went along to another job of the scene's day as a spare.
@@ -247,6 +269,9 @@ fn pad_bar(
     if !scene.looking_back && is_spare_of_the_day(scene, piece) {
         return Some(PadBar::TakenAlong);
     }
+    if !scene.looking_back && scene.leaves(piece.tag) {
+        return Some(PadBar::TakenFor);
+    }
     let liquid = asked.plan.whole.liquid;
     let wash_by = || wash_by(scene, figures.dry_time_s.unwrap_or(Seconds::ZERO));
     let unwashed = pad.unwashed_liquid();
@@ -258,6 +283,7 @@ fn pad_bar(
         Readiness::Soiled => Some(PadBar::Soiled(wash_by())),
         Readiness::Drying(_) if scene.looking_back && piece.since >= scene.starts_at => None,
         Readiness::Drying(until) => Some(PadBar::Drying(until)),
-        Readiness::Aside(_) | Readiness::Binned(_) => Some(PadBar::Aside),
+        Readiness::Aside(_) => Some(PadBar::Aside),
+        Readiness::Binned(_) => Some(PadBar::Binned),
     }
 }

@@ -45,13 +45,14 @@ pub(crate) struct BottleOffer {
 pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
     let (mut expired, mut heels) = (Vec::new(), Vec::new());
     let mut lots = Vec::new();
+    let free = scene.free(|piece| piece.make == *make);
     for piece in scene.book.pieces_of(make) {
         let Some(bottle) = piece.bottle() else {
             continue;
         };
         if bottle.expiry.is_some_and(|last| last < scene.day) {
             expired.push(piece.tag);
-        } else if piece.readiness == Readiness::Ready {
+        } else if piece.readiness == Readiness::Ready && free.has(piece.tag) {
             let heel_ul = heel_ul(scene.policy(), bottle);
             let quantity = bottle.left_ul.ul().saturating_sub(heel_ul);
             if quantity <= 0 && bottle.left_ul > Volume::ZERO {
@@ -59,7 +60,7 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
             }
             lots.push(Lot {
                 tag: piece.tag,
-                quantity,
+                quantity: free.left(piece.tag, quantity),
                 expires: bottle.expiry,
                 is_opened: bottle.opened_at.is_some(),
                 is_at_hand: piece.place == *scene.place,
@@ -123,12 +124,14 @@ pub(crate) fn is_old(scene: &Scene<'_>, piece: &Piece) -> Option<Old> {
 /// Bundles of a make and grade that may still go on paint, with their clean towels at the start: at the
 /// place first, most washed first so that the newest keep their nap.
 pub(crate) fn offer_bundles(scene: &Scene<'_>, make: &Id, grade: TowelGrade) -> Vec<Holding> {
+    let free = scene.free(|piece| piece.make == *make);
     let mut bundles: Vec<_> = scene
         .book
         .pieces_of(make)
         .filter_map(|piece| piece.bundle().map(|bundle| (piece, bundle)))
         .filter(|(_, bundle)| bundle.grade == grade)
         .filter(|(piece, _)| !is_demotable(scene.book, piece))
+        .filter(|(piece, _)| free.has(piece.tag))
         .collect();
     bundles.sort_by_key(|(piece, bundle)| {
         (
@@ -141,7 +144,7 @@ pub(crate) fn offer_bundles(scene: &Scene<'_>, make: &Id, grade: TowelGrade) -> 
         .into_iter()
         .map(|(piece, bundle)| Holding {
             piece: Arc::clone(piece),
-            quantity: bundle.clean_at(piece.readiness, scene.starts_at),
+            quantity: free.left(piece.tag, bundle.clean_at(piece.readiness, scene.starts_at)),
         })
         .collect()
 }
@@ -158,14 +161,15 @@ pub fn is_demotable(book: &Book, piece: &Piece) -> bool {
 
 /// Sundries of a make, at the place first, least left first.
 pub(crate) fn offer_sundries(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
+    let free = scene.free(|piece| piece.make == *make);
     let mut held: Vec<Holding> = scene
         .book
         .pieces_of(make)
-        .filter(|piece| piece.readiness == Readiness::Ready)
+        .filter(|piece| piece.readiness == Readiness::Ready && free.has(piece.tag))
         .filter_map(|piece| {
             Some(Holding {
                 piece: Arc::clone(piece),
-                quantity: piece.sundry_left()?,
+                quantity: free.left(piece.tag, piece.sundry_left()?),
             })
         })
         .collect();

@@ -10,19 +10,26 @@ use fettlebook_quantity::Length;
 use super::Scene;
 use crate::book::damage::damage_of;
 use crate::ground::ids::{Id, Tag};
-use crate::trade::kit::{Piece, Readiness};
+use crate::trade::kit::{Piece, Readiness, State};
 use crate::trade::make::{Figures, MachineFigures};
 use crate::trade::plate::{PlateFit, SpeedFit, speed_verdict};
 
 /// Machines of a make that are fit to run, those at the place first.
 pub(crate) fn offer_machines(scene: &Scene<'_>, make: &Id) -> Vec<Arc<Piece>> {
+    let free = scene.free(|piece| piece.make == *make);
     let mut machines: Vec<Arc<Piece>> = scene
         .book
         .pieces_of(make)
-        .filter(|piece| piece.readiness == Readiness::Ready)
+        .filter(|piece| piece.readiness == Readiness::Ready && free.has(piece.tag))
         .cloned()
         .collect();
-    machines.sort_by_key(|piece| (piece.place != *scene.place, piece.tag));
+    machines.sort_by_key(|piece| {
+        (
+            free.is_second_choice(piece.tag),
+            piece.place != *scene.place,
+            piece.tag,
+        )
+    });
     machines
 }
 
@@ -40,17 +47,18 @@ pub(crate) struct PlateChoice {
 }
 
 /// Plates with the machine's thread that the pad is wider than by the right measure, best first:
-/// rated high enough, then unknown, then refused; the usual margin, then any, then a close one; at the
-/// place; least worn.
+/// rated high enough, then unknown, then refused; the usual margin, then any, then a close one; taken for no
+/// other job; at the place; least worn.
 pub(crate) fn offer_plates(
     scene: &Scene<'_>,
     machine: &MachineFigures,
     face: Length,
 ) -> Vec<PlateChoice> {
+    let free = scene.free(|piece| matches!(piece.state, State::Plate(_)));
     let mut plates: Vec<PlateChoice> = scene
         .book
         .pieces()
-        .filter(|piece| piece.readiness == Readiness::Ready)
+        .filter(|piece| piece.readiness == Readiness::Ready && free.has(piece.tag))
         .filter_map(|piece| plate_choice(scene, piece, machine, face))
         .collect();
     let rank = |speed: &SpeedFit| match speed {
@@ -58,10 +66,12 @@ pub(crate) fn offer_plates(
         SpeedFit::Unknown => 1,
         SpeedFit::Refused { .. } => 2,
     };
+    let second_choice = |plate: &PlateChoice| free.is_second_choice(plate.piece.tag);
     plates.sort_by(|a, b| {
         rank(&a.speed)
             .cmp(&rank(&b.speed))
             .then(margin_rank(a.fit).cmp(&margin_rank(b.fit)))
+            .then(second_choice(a).cmp(&second_choice(b)))
             .then((a.piece.place != *scene.place).cmp(&(b.piece.place != *scene.place)))
             .then(a.damage.total_cmp(&b.damage))
             .then(a.piece.tag.cmp(&b.piece.tag))

@@ -21,15 +21,16 @@ pub(crate) struct ToolOffer {
 /// Tools that do for a make on the day of the job.
 pub(crate) fn offer_tools(scene: &Scene<'_>, make: &Id) -> ToolOffer {
     let mut offer = ToolOffer::default();
+    let free = scene.free(|piece| piece.tool().is_some() && does_for(scene.book, piece, make));
     for piece in scene.book.pieces() {
         // Of some hundred pieces a handful are tools; only for them are makes looked up.
         if piece.tool().is_none() || !does_for(scene.book, piece, make) {
             continue;
         }
         match piece.readiness {
-            Readiness::Ready => offer.ready.push(Arc::clone(piece)),
+            Readiness::Ready if free.has(piece.tag) => offer.ready.push(Arc::clone(piece)),
             Readiness::Aside(_) => offer.aside.push(piece.tag),
-            Readiness::Soiled | Readiness::Drying(_) | Readiness::Binned(_) => {}
+            Readiness::Ready | Readiness::Soiled | Readiness::Drying(_) | Readiness::Binned(_) => {}
         }
     }
     offer.ready.sort_by_key(|piece| {

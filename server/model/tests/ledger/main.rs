@@ -32,6 +32,7 @@ mod shop;
 mod situations;
 mod sums;
 mod supply;
+mod take;
 mod tare;
 mod tools;
 mod towels;

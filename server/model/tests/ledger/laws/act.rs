@@ -4,7 +4,7 @@ mod buying;
 mod keeping;
 
 use fettlebook_model::command::{
-    Behind, Counted, JobLog, LiquidAmount, LooseLog, NotebookRow, PadUse, Receipt, Said,
+    Behind, Counted, JobLog, JobTake, LiquidAmount, LooseLog, NotebookRow, PadUse, Receipt, Said,
 };
 use fettlebook_model::job::Job;
 use fettlebook_model::kit::{Inspection, Readiness};
@@ -43,6 +43,7 @@ enum Sort {
     Book,
     Edit,
     CallOff,
+    Take,
     Log,
     Loose,
     Supply,
@@ -74,6 +75,8 @@ const SORTS: &[Sort] = &[
     Sort::Book,
     Sort::Edit,
     Sort::CallOff,
+    Sort::Take,
+    Sort::Take,
     Sort::Log,
     Sort::Log,
     Sort::Log,
@@ -193,6 +196,7 @@ impl Act {
                 said,
                 job: id(self.job),
             },
+            Sort::Take => Command::TakeJob(Box::new(self.take(said, shop))),
             Sort::Log => Command::LogJob(Box::new(self.log(said, shop))),
             Sort::Loose => Command::LogLoose(Box::new(self.loose(said))),
             Sort::Supply | Sort::Revise => self.supplier(shop),
@@ -377,6 +381,26 @@ impl Act {
         let held = shop.book.job(&job.id);
         let was = held.map_or_else(|| job.clone(), |held| held.as_ref().clone());
         Command::EditJob { was, job }
+    }
+
+    fn take(&self, said: Said, shop: &Shop) -> JobTake {
+        let is_released = self.figure % 5 == 0;
+        let is_shown = self.figure % 2 == 0 && !is_released;
+        JobTake {
+            said,
+            job: id(self.job),
+            is_released,
+            picked: if is_shown {
+                self.shown(shop)
+            } else {
+                Vec::new()
+            },
+            despite: if self.more {
+                "they wait".to_owned()
+            } else {
+                String::new()
+            },
+        }
     }
 
     fn log(&self, said: Said, shop: &Shop) -> JobLog {

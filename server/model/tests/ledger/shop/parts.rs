@@ -103,5 +103,6 @@ pub(crate) fn saloon_job(job: &str, start: &str) -> Job {
         note: String::new(),
         last_seq: Seq::default(),
         done_in: None,
+        taken: None,
     }
 }
