@@ -34,6 +34,7 @@ pub(crate) mod reorder;
 pub(crate) mod routine;
 pub(crate) mod shop;
 pub(crate) mod supplier;
+pub(crate) mod take;
 pub(crate) mod wash;
 pub(crate) mod wear;
 pub(crate) mod weigh;
@@ -43,6 +44,8 @@ pub(crate) mod weigh;
 pub(crate) enum Command {
     /// Will the kit carry the job?
     Check(check::Check),
+    /// Fix the pick of a job, so that other jobs leave it alone
+    Take(take::Take),
     /// Record what a job used
     Log(Box<log::Log>),
     /// Record a wash
@@ -111,6 +114,7 @@ pub(crate) fn without_book(
             Some(Ok(book::import::template(printer)))
         }
         Command::Check(_)
+        | Command::Take(_)
         | Command::Log(_)
         | Command::Wash(_)
         | Command::Weigh(_)
@@ -156,6 +160,7 @@ async fn dispatch(
 ) -> Result<Exit, Fault> {
     match command {
         Command::Check(args) => check::perform(session, args, printer).await,
+        Command::Take(args) => take::perform(session, args, printer).await,
         Command::Log(args) => log::perform(session, args, printer).await,
         Command::Wash(args) => wash::perform(session, args, printer).await,
         Command::Weigh(args) => weigh::perform(session, args, printer).await,

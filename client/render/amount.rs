@@ -19,6 +19,23 @@ pub(crate) fn quantity(value: i64, unit: Unit) -> String {
     }
 }
 
+/// A quantity as a person measures it: whole mL from 10 on, whole metres from 1 on, each up.
+pub(crate) fn rounded(value: i64, unit: Unit) -> String {
+    let up_to = |step: i64| {
+        let over = value.rem_euclid(step);
+        let more = if over == 0 { 0 } else { step - over };
+        value.saturating_add(more)
+    };
+    match unit {
+        Unit::Microlitre if value >= 10_000 => volume(up_to(1_000)),
+        Unit::Microlitre => volume(up_to(100)),
+        Unit::Millimetre if value >= 1_000 => length(up_to(1_000)),
+        Unit::Millimetre | Unit::Piece | Unit::Pair | Unit::Micrometre | Unit::Unspecified => {
+            quantity(value, unit)
+        }
+    }
+}
+
 /// A volume, µL.
 pub(crate) fn volume(ul: i64) -> String {
     Volume::from_ul(ul).to_string()
@@ -113,7 +130,7 @@ pub(crate) fn grade(grade: Grade) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{money, percent, quantity, sections, thousandths};
+    use super::{money, percent, quantity, rounded, sections, thousandths};
     use fettlebook_contract::v1::{Money, Unit};
 
     #[test]
@@ -144,6 +161,15 @@ mod tests {
         assert_eq!(quantity(1, Unit::Pair), "1 pair");
         assert_eq!(quantity(82_000, Unit::Microlitre), "82 mL");
         assert_eq!(quantity(50_000, Unit::Millimetre), "50 m");
+    }
+
+    #[test]
+    fn what_goes_along_is_told_as_it_is_measured_and_never_less() {
+        assert_eq!(rounded(61_250, Unit::Microlitre), "62 mL");
+        assert_eq!(rounded(62_000, Unit::Microlitre), "62 mL");
+        assert_eq!(rounded(4_210, Unit::Microlitre), "4.3 mL");
+        assert_eq!(rounded(14_320, Unit::Millimetre), "15 m");
+        assert_eq!(rounded(2, Unit::Pair), "2 pairs");
     }
 
     #[test]

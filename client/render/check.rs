@@ -50,11 +50,42 @@ fn job(screen: &Screen, check: &JobCheck) -> String {
 fn heading(screen: &Screen, check: &JobCheck) -> String {
     let when = screen.moment_or(check.start_time.as_ref(), "no start");
     let mut text = format!("{}  {when}  {}", tint::strong(&check.job), check.place);
+    for line in taken(screen, check) {
+        text.push('\n');
+        text.push_str(&line);
+    }
     if let Some(needed) = &check.plan {
         text.push('\n');
         text.push_str(&plan::summary(needed));
     }
     text
+}
+
+/// That the pick was taken, what was passed then, and that it is not logged.
+fn taken(screen: &Screen, check: &JobCheck) -> Vec<String> {
+    let Some(taken) = &check.taken else {
+        return Vec::new();
+    };
+    let when = screen.moment_or(taken.taken_time.as_ref(), "");
+    let seq = taken.seq;
+    let mut lines = vec![format!(
+        "Taken {when}, entry {seq}: this is the check of that pick."
+    )];
+    if !taken.despite.is_empty() {
+        let flagged = tint::warn("Taken despite stop: ");
+        let passed = taken.passed.join(" ");
+        let despite = taken.despite.trim_end_matches('.');
+        lines.push(screen.hung(&flagged, "  ", &format!("{despite}. Passed: {passed}")));
+    }
+    if taken.unlogged {
+        let job = &check.job;
+        let todo = format!(
+            "it started two days ago or more. 'fettle log {job}' records it, 'fettle take {job} \
+             --release' gives the pick back."
+        );
+        lines.push(screen.hung(&tint::warn("Not logged: "), "  ", &todo));
+    }
+    lines
 }
 
 /// The lines, under the step they belong to.

@@ -2,11 +2,11 @@
 //!
 //! It serves `job list` and `job show`. Times are the person's own clock, with their date.
 
-use fettlebook_contract::v1::{Job, JobState};
+use fettlebook_contract::v1::{Job, JobState, JobTake};
 
 use crate::render::screen::Screen;
 use crate::render::table::{Column, sheet, table};
-use crate::render::tint;
+use crate::render::{tags, tint};
 
 /// Jobs, a line each.
 pub(crate) fn list(screen: &Screen, jobs: &[Job]) -> String {
@@ -28,10 +28,56 @@ pub(crate) fn list(screen: &Screen, jobs: &[Job]) -> String {
                 screen.moment_or(job.start_time.as_ref(), ""),
                 job.place.clone(),
                 format!("{} on {}", job.routine, job.car),
-                state(job.state()).to_owned(),
+                standing(job),
             ]
         }),
     )
+}
+
+/// Where it stands, whether it is taken, and what is odd about that.
+fn standing(job: &Job) -> String {
+    let mut text = state(job.state()).to_owned();
+    let Some(taken) = &job.taken else {
+        return text;
+    };
+    if job.state() == JobState::Booked {
+        text.push_str(", taken");
+    }
+    if taken.unlogged {
+        text.push_str(&format!(", {}", tint::warn("not logged")));
+    }
+    if !taken.despite.is_empty() {
+        text.push_str(&format!(", {}", tint::warn("despite stop")));
+    }
+    text
+}
+
+/// What was taken for a job: when and by whom, what was passed, and what is to be done about it.
+pub(crate) fn taken(screen: &Screen, job: &str, taken: &JobTake) -> Vec<(&'static str, String)> {
+    let when = screen.moment_or(taken.taken_time.as_ref(), "");
+    let by = if taken.by.is_empty() {
+        String::new()
+    } else {
+        format!(" by {}", taken.by)
+    };
+    let tags: Vec<&str> = taken.tags.iter().map(String::as_str).collect();
+    let mut rows = vec![
+        ("Taken", format!("{when}{by}, entry {}", taken.seq)),
+        ("Pieces", tags::ranges(&tags)),
+    ];
+    if !taken.despite.is_empty() {
+        rows.push(("Despite stop", tint::warn(&taken.despite)));
+        rows.push(("Passed", taken.passed.join(" ")));
+    }
+    if taken.unlogged {
+        rows.push((
+            "Not logged",
+            format!(
+                "'fettle log {job}' records it, 'fettle take {job} --release' gives the pick back."
+            ),
+        ));
+    }
+    rows
 }
 
 const fn state(state: JobState) -> &'static str {
@@ -45,18 +91,18 @@ const fn state(state: JobState) -> &'static str {
 
 /// One job.
 pub(crate) fn show(screen: &Screen, job: &Job) -> String {
-    sheet(
-        screen,
-        [
-            ("Job", tint::strong(&job.job)),
-            ("State", state(job.state()).to_owned()),
-            ("Start", screen.moment_or(job.start_time.as_ref(), "")),
-            ("Done", screen.moment_or(job.done_time.as_ref(), "")),
-            ("Where", job.place.clone()),
-            ("Car", job.car.clone()),
-            ("Routine", job.routine.clone()),
-            ("Left out", job.left_out_panels.join(", ")),
-            ("Note", job.note.clone()),
-        ],
-    )
+    let mut rows = vec![
+        ("Job", tint::strong(&job.job)),
+        ("State", state(job.state()).to_owned()),
+        ("Start", screen.moment_or(job.start_time.as_ref(), "")),
+        ("Done", screen.moment_or(job.done_time.as_ref(), "")),
+        ("Where", job.place.clone()),
+        ("Car", job.car.clone()),
+        ("Routine", job.routine.clone()),
+        ("Left out", job.left_out_panels.join(", ")),
+    ];
+    let taken = job.taken.as_ref().map(|held| taken(screen, &job.job, held));
+    rows.extend(taken.into_iter().flatten());
+    rows.push(("Note", job.note.clone()));
+    sheet(screen, rows)
 }

@@ -70,6 +70,10 @@ fn state(screen: &Screen, piece: &Piece) -> String {
         text.push_str(", ");
         text.push_str(&tint::warn("count it"));
     }
+    if !piece.taken_for_jobs.is_empty() {
+        let jobs = piece.taken_for_jobs.join(", ");
+        text.push_str(&format!(", taken for {jobs}"));
+    }
     text
 }
 

@@ -90,6 +90,11 @@ pub(crate) fn sent_on(sent: usize) -> String {
     format!("{deeds} in the book now.")
 }
 
+/// What of a deed that was sent on contradicts the book.
+pub(crate) fn flagged(seq: i64, flag: &str) -> String {
+    format!("Flagged in entry {seq}: {flag}")
+}
+
 /// That what waits could not be sent on.
 pub(crate) fn not_sent_on(fault: &Fault) -> String {
     format!(

@@ -17,6 +17,7 @@ mod quote;
 mod reorder;
 mod shop;
 mod supply;
+mod take;
 mod wear;
 
 #[test]

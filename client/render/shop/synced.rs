@@ -23,6 +23,19 @@ pub(crate) fn synced(screen: &Screen, synced: &Synced) -> String {
         0 => {}
         sent => lines.push(headed(&tint::good("sent"), sent)),
     }
+    let flagged = synced
+        .sent
+        .iter()
+        .filter(|(_, sent)| !sent.flags.is_empty());
+    let flagged: Vec<_> = flagged.collect();
+    if !flagged.is_empty() {
+        lines.push(headed(&tint::warn("flagged"), flagged.len()));
+        for (deed, sent) in flagged {
+            let first = format!("  {}  {}, entry {}: ", deed.number, deed.told, sent.seq);
+            let flags = sent.flags.join(" ");
+            lines.push(screen.hung(&first, "     ", &flags));
+        }
+    }
     if !synced.waiting.is_empty() {
         lines.push(headed(&tint::warn("waiting"), synced.waiting.len()));
         lines.extend(synced.waiting.iter().map(|deed| held(screen, deed)));

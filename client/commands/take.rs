@@ -1,0 +1,100 @@
+//! `take JOB`: fixes the pick of a job, or gives it back.
+//!
+//! It serves the packing of the van. It asks the service what would be taken, and takes just that. A job
+//! that the check stops ends with exit code 3, as the check does.
+
+use clap::Args;
+use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::{
+    ListPiecesRequest, PickedPiece, Piece, TakeJobRequest, TakeJobResponse,
+};
+
+use crate::commands::common::{Told, record};
+use crate::complete;
+use crate::connect::Session;
+use crate::exit::Exit;
+use crate::fault::Fault;
+use crate::render::{Printer, take};
+use crate::request;
+
+/// What `take` takes.
+#[derive(Args, Debug)]
+pub(crate) struct Take {
+    /// The booked job
+    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: String,
+    /// Give back what was taken for it
+    #[arg(long, conflicts_with_all = ["despite", "dry_run"])]
+    pub(crate) release: bool,
+    /// Why it is taken although the check says stop; recorded with what was passed
+    #[arg(long, value_name = "WHY")]
+    pub(crate) despite: Option<String>,
+    /// Say what would be taken, and record nothing
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+    #[command(flatten)]
+    pub(crate) told: Told,
+}
+
+/// Most pieces that are asked for at once, as many as the service gives.
+const PIECES_MAX: i32 = 1_000;
+
+/// Asks what would be taken, and takes it.
+pub(crate) async fn perform(
+    session: &Session,
+    args: &Take,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let mut request = TakeJobRequest {
+        request_id: request::new_id(),
+        done_time: args.told.done_time(session)?,
+        note: args.told.note(),
+        job: args.job.clone(),
+        release: args.release,
+        despite: args.despite.clone().unwrap_or_default(),
+        ..TakeJobRequest::default()
+    };
+    if args.release {
+        return record(session, printer, request).await;
+    }
+    request.validate_only = true;
+    let seen: TakeJobResponse = session.call(request.clone()).await?;
+    let pieces = pieces_of(session, &seen.picked).await?;
+    let found = seen.entry.as_ref();
+    let found = found.ok_or_else(|| Fault::answer("the entry"))?;
+    if args.dry_run {
+        printer.answer(&seen, |screen, _| {
+            take::preview(screen, found, &seen.picked, &pieces)
+        })?;
+        return Ok(Exit::Done);
+    }
+    request.validate_only = false;
+    // What was shown is what is taken.
+    request.picked.clone_from(&seen.picked);
+    let answer: TakeJobResponse = session.call(request).await?;
+    let entry = answer.entry.as_ref();
+    let entry = entry.ok_or_else(|| Fault::answer("the entry"))?;
+    printer.answer(&answer, |screen, _| {
+        take::taken(screen, entry, &seen.picked, &pieces)
+    })?;
+    Ok(Exit::Done)
+}
+
+/// The pieces of a pick, for saying what they are.
+async fn pieces_of(session: &Session, picked: &[PickedPiece]) -> Result<Vec<Piece>, Fault> {
+    let mut pieces = Vec::new();
+    let mut asked = ListPiecesRequest {
+        page_size: PIECES_MAX,
+        ..ListPiecesRequest::default()
+    };
+    while !picked.is_empty() {
+        let answer = session.call(asked.clone()).await?;
+        let of_pick = |piece: &Piece| picked.iter().any(|one| one.tag == piece.tag);
+        pieces.extend(answer.pieces.into_iter().filter(of_pick));
+        if answer.next_page_token.is_empty() {
+            break;
+        }
+        asked.page_token = answer.next_page_token;
+    }
+    Ok(pieces)
+}
