@@ -32,6 +32,7 @@ mod run;
 mod runtime;
 mod sheets;
 mod shop;
+mod shown;
 mod suggest;
 #[cfg(test)]
 mod testing;

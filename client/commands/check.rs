@@ -11,6 +11,7 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Printer, check};
+use crate::shown::Shown;
 use crate::when;
 use crate::when::stamp;
 
@@ -46,6 +47,12 @@ pub(crate) async fn perform(
     };
     let answer = session.call(asked).await?;
     printer.answer(&answer, check::show)?;
+    let shown_time = session.now().timestamp().to_string();
+    if let Err(error) = Shown::of(session).remember(&answer.checks, &shown_time) {
+        printer.say(&format!(
+            "Which pads this check showed cannot be remembered on this device: {error}."
+        ));
+    }
     Ok(ending(answer.verdict(), args.strict))
 }
 

@@ -6,9 +6,10 @@
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
-    BottleUse, BundleUse, Entry, LiquidAmount, LogUseRequest, LogUseResponse, LooseUse, PadUse,
-    Step, SundryUse, Swap, Weighing,
+    BottleUse, BundleUse, Entry, GetJobRequest, LiquidAmount, LogUseRequest, LogUseResponse,
+    LooseUse, PadUse, Step, SundryUse, Swap, Weighing,
 };
+use jiff::Timestamp;
 
 use crate::commands::common::{Told, read_from, tell};
 use crate::commands::count::unit_of;
@@ -24,6 +25,7 @@ use crate::options;
 use crate::options::{Stock, Towels};
 use crate::render::{Form, Printer, entry};
 use crate::request;
+use crate::shown::{self, Shown};
 
 /// What `log` takes.
 #[derive(Args, Debug)]
@@ -100,6 +102,10 @@ pub(crate) async fn perform(
         let text = entry::preview(printer.screen(), preview);
         printer.say(&text);
     }
+    if let Some(differs) = differs(session, &request.job, &understood, preview).await {
+        let differs = printer.screen().hung("", "  ", &differs);
+        printer.say(&differs);
+    }
     doubt::meant(&preview.flags, printer, false)?;
     request.validate_only = false;
     // What was shown is what is recorded.
@@ -111,6 +117,37 @@ pub(crate) async fn perform(
     }
     printer.answer(&answer, |screen, _| entry::as_understood(screen, recorded))?;
     Ok(Exit::Done)
+}
+
+/// Where the pads of a log are others than were taken, or than the last check showed on this device.
+async fn differs(
+    session: &Session,
+    job: &str,
+    understood: &LogUseResponse,
+    preview: &Entry,
+) -> Option<String> {
+    if job.is_empty() || preview.deeds.is_empty() {
+        return None;
+    }
+    let asked = GetJobRequest {
+        job: job.to_owned(),
+    };
+    let held = session.once(asked).await.ok()?.job?;
+    if held.taken.is_some() {
+        let pads = shown::taken(&understood.picked, preview);
+        let told = shown::differences(&pads, preview)?;
+        return Some(format!("The pads differ from what was taken: {told}."));
+    }
+    let last = Shown::of(session).last(job)?;
+    let told = shown::differences(&last.pads, preview)?;
+    let when = last.shown_time.parse::<Timestamp>().ok();
+    let when = when.map_or_else(String::new, |at| {
+        let at = at.to_zoned_datetime(session.now().time_zone().clone());
+        format!(" on {}", at.strftime("%a %-d %b %Y %H:%M"))
+    });
+    Some(format!(
+        "The pads differ from the last check shown here{when}: {told}."
+    ))
 }
 
 async fn ask(session: &Session, request: LogUseRequest) -> Result<LogUseResponse, Fault> {
