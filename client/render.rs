@@ -35,6 +35,8 @@ pub(crate) mod spark;
 pub(crate) mod supplier;
 pub(crate) mod svg;
 pub(crate) mod table;
+pub(crate) mod tags;
+pub(crate) mod take;
 pub(crate) mod tint;
 pub(crate) mod wear;
 

@@ -10,7 +10,7 @@ use fettlebook_contract::ERROR_DOMAIN;
 use fettlebook_contract::call::Keepable;
 use fettlebook_contract::v1::piece::State as PieceState;
 use fettlebook_contract::v1::{
-    BottleState, CopyEntriesRequest, CopyEntriesResponse, Device, Entry, GetBookResponse,
+    BottleState, CopyEntriesRequest, CopyEntriesResponse, Device, Entry, Flag, GetBookResponse,
     GetPieceRequest, GetPieceResponse, ListDevicesResponse, PairDeviceRequest, PairDeviceResponse,
     Piece, Role, WashKitResponse,
 };
@@ -70,6 +70,8 @@ pub(crate) struct Memory {
     pub(crate) recorded: Vec<Recorded>,
     /// What each first tag or job is refused with.
     pub(crate) refused: HashMap<String, Status>,
+    /// What each first tag or job is flagged with.
+    pub(crate) flagged: HashMap<String, String>,
     /// What every deed is refused with.
     pub(crate) barred: Option<Status>,
     /// Deeds after which the link breaks, recorded but not answered.
@@ -305,7 +307,7 @@ impl Service<http::Request<Body>> for Answering {
     }
 }
 
-/// The answer with an entry, as all ten have it.
+/// The answer with an entry, as all of them have it.
 pub(crate) fn entry(seq: i64, deed: &Keepable) -> Vec<u8> {
     let entry = Entry {
         seq,
@@ -380,7 +382,15 @@ fn record(shop: &mut Memory, deed: &Keepable) -> Reply {
     if known.is_none() && shop.cut_after.contains(&shop.recorded.len()) {
         return Reply::Cut;
     }
-    Reply::Answer(entry(i64::try_from(at).unwrap() + 1, deed))
+    let answer = entry(i64::try_from(at).unwrap() + 1, deed);
+    let mut answer = WashKitResponse::decode(answer.as_slice()).unwrap();
+    let flagged = shop.flagged.iter().filter(|(word, _)| told.contains(*word));
+    let flags = flagged.map(|(tag, text)| Flag {
+        tag: tag.clone(),
+        text: text.clone(),
+    });
+    answer.entry.as_mut().unwrap().flags = flags.collect();
+    Reply::Answer(answer.encode_to_vec())
 }
 
 fn book(shop: &Memory) -> GetBookResponse {

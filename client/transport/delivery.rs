@@ -26,11 +26,22 @@ const BUSY_PATIENCE: Duration = Duration::from_secs(5);
 /// and counts once.
 const NOTED_TOGETHER: usize = 100;
 
+/// A deed that the shop has now.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Sent {
+    /// Number of the deed.
+    pub(crate) number: i64,
+    /// Number of its entry; 0 where the answer has none.
+    pub(crate) seq: i64,
+    /// What of it contradicts the book, a sentence each.
+    pub(crate) flags: Vec<String>,
+}
+
 /// What became of what was sent.
 #[derive(Debug, Default)]
 pub(crate) struct Delivery {
-    /// Numbers of the deeds that the shop has now, and of their entries.
-    pub(crate) sent: Vec<(i64, i64)>,
+    /// The deeds that the shop has now.
+    pub(crate) sent: Vec<Sent>,
     /// Numbers of the deeds that were parked.
     pub(crate) parked: Vec<i64>,
     /// What came back for the deed that a person waits for.
@@ -123,8 +134,9 @@ pub(crate) async fn send_waiting(wire: &Wire, outbox: &mut Outbox, fresh: Option
         let judged = answer.as_ref().err().map(judge);
         match (&answer, judged) {
             (Ok(answer), _) => {
-                let seq = recorded_as(answer);
-                done.sent.push((number, seq));
+                let sent = recorded_as(number, answer);
+                let seq = sent.seq;
+                done.sent.push(sent);
                 notes.push(Line::Sent { number, seq });
             }
             (Err(status), Some(Judged::OutOfReach)) => {
@@ -199,11 +211,16 @@ pub(crate) async fn deliver(wire: &Wire, path: &str, body: Bytes) -> Result<Byte
     }
 }
 
-/// The number of the entry in an answer. All ten answers carry it in the same field.
-pub(crate) fn recorded_as(answer: &Bytes) -> i64 {
+/// What an answer says of a deed. All answers carry the entry in the same field.
+fn recorded_as(number: i64, answer: &Bytes) -> Sent {
     let read = WashKitResponse::decode(answer.clone());
     let entry = read.ok().and_then(|answer| answer.entry);
-    entry.map_or(0, |entry| entry.seq)
+    let entry = entry.unwrap_or_default();
+    Sent {
+        number,
+        seq: entry.seq,
+        flags: entry.flags.into_iter().map(|flag| flag.text).collect(),
+    }
 }
 
 /// Why the shop is out of reach, as a clause.

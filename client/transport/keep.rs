@@ -1,6 +1,6 @@
 //! Keeping a deed: into the outbox first, then to the shop, behind everything that waits.
 //!
-//! It serves the ten commands that tell what happens to the kit. A deed that was kept is never
+//! It serves the eleven commands that tell what happens to the kit. A deed that was kept is never
 //! forgotten: it is recorded, or it waits, or a person is told what is wrong with it.
 
 use std::collections::BTreeSet;
@@ -238,7 +238,7 @@ impl ShopTransport {
             kept: deed.kept().cloned(),
             ..Entry::default()
         };
-        // All ten answers carry the entry in the same field.
+        // All eleven answers carry the entry in the same field.
         let answer = WashKitResponse { entry: Some(entry) };
         answer.encode_to_vec().into()
     }
@@ -253,11 +253,14 @@ impl ShopTransport {
 
     /// Says what became of deeds other than the one that a person waits for.
     pub(crate) fn say_delivered(&self, done: &Delivery, fresh: Option<i64>) {
-        let earlier = done
-            .sent
-            .iter()
-            .filter(|(number, _)| Some(*number) != fresh);
-        self.say(words::sent_on(earlier.count()));
+        let earlier = done.sent.iter().filter(|sent| Some(sent.number) != fresh);
+        let earlier: Vec<_> = earlier.collect();
+        self.say(words::sent_on(earlier.len()));
+        for sent in earlier {
+            for flag in &sent.flags {
+                self.say(words::flagged(sent.seq, flag));
+            }
+        }
         self.say(words::just_parked(done.parked.len()));
         if let Some(fault) = &done.unnoted {
             self.say(words::unnoted(fault));

@@ -3,6 +3,7 @@
 use crate::fault::Fault;
 use crate::outbox::Deed;
 use crate::solo::SoloCopy;
+use crate::transport::delivery::Sent;
 
 /// What a sync came to.
 pub(crate) struct Synced {
@@ -11,7 +12,7 @@ pub(crate) struct Synced {
     /// Deeds that were given up just now.
     pub(crate) dropped: Vec<Deed>,
     /// Deeds the shop has now, each with its entry.
-    pub(crate) sent: Vec<(Deed, i64)>,
+    pub(crate) sent: Vec<(Deed, Sent)>,
     /// Deeds that are still to be sent.
     pub(crate) waiting: Vec<Deed>,
     /// Deeds that a person has to look at.

@@ -28,6 +28,7 @@ mod hub;
 mod link;
 mod queue;
 mod rounds;
+mod shown;
 mod van;
 
 use rounds::{Rounds, from_env};

@@ -37,6 +37,11 @@ impl Van {
         }
     }
 
+    /// The home of its machine.
+    pub(crate) fn home(&self) -> &Path {
+        self.home.path()
+    }
+
     /// Pairs it with a code.
     pub(crate) fn pair(&self, code: &str) {
         must(&fettle(self.home.path(), &["shop", "pair", code]));

@@ -16,7 +16,7 @@ use crate::outbox::{self, Deed, Line, NotKept, Outbox, Standing};
 use crate::render::{Form, Printer, shop as words};
 use crate::shop::folder;
 use crate::transport::ShopTransport;
-use crate::transport::delivery::{self, Stop};
+use crate::transport::delivery::{self, Sent, Stop};
 use crate::transport::synced::Synced;
 
 /// What `shop sync` takes.
@@ -66,7 +66,7 @@ pub(crate) async fn perform(
         dropped: steps.drop.iter().filter_map(deed).collect(),
         sent: sent
             .iter()
-            .filter_map(|(number, seq)| Some((deed(number)?, *seq)))
+            .filter_map(|sent| Some((deed(&sent.number)?, sent.clone())))
             .collect(),
         waiting: outbox.folded().waiting().cloned().collect(),
         parked: outbox.folded().parked().cloned().collect(),
@@ -151,7 +151,7 @@ fn mark(outbox: &mut Outbox, steps: &Steps) -> Result<(), Fault> {
 
 /// Sends everything that waits. Gives the deeds that the shop has now, and why it stopped before the
 /// end.
-async fn send_all(outbox: &mut Outbox, shop: &ShopTransport) -> (Vec<(i64, i64)>, Option<Fault>) {
+async fn send_all(outbox: &mut Outbox, shop: &ShopTransport) -> (Vec<Sent>, Option<Fault>) {
     let address = shop.paired().address();
     let Some(wire) = shop.reachable() else {
         let waiting = outbox.folded().waiting().count();
@@ -190,8 +190,14 @@ fn cannot(number: i64, standing: &Standing, option: &str, why: &str) -> Fault {
 }
 
 fn document(synced: &Synced) -> Value {
-    let sent = synced.sent.iter().map(|(deed, seq)| {
-        json!({ "number": deed.number, "seq": seq, "told": deed.told, "requestId": deed.request_id })
+    let sent = synced.sent.iter().map(|(deed, sent)| {
+        json!({
+            "number": deed.number,
+            "seq": sent.seq,
+            "told": deed.told,
+            "requestId": deed.request_id,
+            "flags": sent.flags,
+        })
     });
     let mut document = json!({
         "sent": sent.collect::<Vec<_>>(),

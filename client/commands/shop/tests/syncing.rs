@@ -35,6 +35,30 @@ fn a_sync_sends_parks_and_takes_a_copy_along() {
 }
 
 #[test]
+fn a_sync_tells_what_of_a_deed_contradicts_the_book() {
+    wait(async {
+        let (shop, device) = back_from_the_road().await;
+        let flag = "P-03 was binned in the book: torn.";
+        let flagged = (String::from("P-03"), flag.to_owned());
+        shop.memory().flagged.extend([flagged]);
+        shop.join();
+        let said = synced(device, Form::People, Asked::default())
+            .await
+            .unwrap();
+        let told = format!("flagged: 1 deed.\n  3  wash P-03, entry 2: {flag}\n");
+        assert!(said.contains(&told), "{said}");
+        let (shop, device) = back_from_the_road().await;
+        let flagged = (String::from("P-03"), flag.to_owned());
+        shop.memory().flagged.extend([flagged]);
+        shop.join();
+        let said = synced(device, Form::Json, Asked::default()).await.unwrap();
+        let document: Value = serde_json::from_str(&said).unwrap();
+        assert_eq!(document["sent"][1]["flags"][0], flag);
+        assert_eq!(document["sent"][0]["flags"], serde_json::json!([]));
+    });
+}
+
+#[test]
 fn a_sync_is_one_document() {
     wait(async {
         let (shop, device) = back_from_the_road().await;
