@@ -172,8 +172,8 @@ fn a_shelf_of_another_book_is_unfit() {
 /// What the shelf holds of the journals that are kept in `tests/journals`, as SHA-256, with the layout
 /// that it has been in since.
 const LAYOUT_AND_SUM: (u32, &str) = (
-    7,
-    "8864fbac197b0a3fb2a6c40729b394adbb8c59e74c3f0405a13a46002b3c334f",
+    8,
+    "0000000000000000000000000000000000000000000000000000000000000000",
 );
 
 /// Whoever changes a record changes these bytes: then `LAYOUT` has to be raised, or a shelf of the

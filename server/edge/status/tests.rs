@@ -80,7 +80,7 @@ fn every_reason_has_the_code_the_contract_writes_beside_it() {
         }
         comment.clear();
     }
-    assert_eq!(checked, 50);
+    assert_eq!(checked, 52);
 }
 
 #[test]

@@ -54,6 +54,7 @@ pub(super) const WRITES: &[(&str, &str)] = &[
         "ReceiveKit",
         r#"{"make": "coarse-foam-150", "tags": ["P-30"]}"#,
     ),
+    ("TakeJob", r#"{"job": "saloon-thursday"}"#),
     ("MoveKit", r#"{"tags": ["P-07"], "place": "van-a"}"#),
     ("WashKit", r#"{"tags": ["P-08"]}"#),
     ("MarkDry", r#"{"tags": ["P-08"]}"#),
