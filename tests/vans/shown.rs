@@ -9,6 +9,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
+use std::time::SystemTime;
 
 use serde_json::Value;
 use tempfile::TempDir;
@@ -165,10 +166,10 @@ fn job(van: &str, at: usize) -> String {
 
 /// So many days from today.
 fn day(from_now: usize) -> String {
-    let today = jiff::Zoned::now().with_time_zone(jiff::tz::TimeZone::UTC);
-    let days = i64::try_from(from_now).unwrap();
-    let then = today.date().checked_add(jiff::Span::new().days(days));
-    then.unwrap().to_string()
+    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
+    let then_s = since.unwrap().as_secs() + 86_400 * u64::try_from(from_now).unwrap();
+    let then = jiff::Timestamp::from_second(i64::try_from(then_s).unwrap()).unwrap();
+    jiff::tz::Offset::UTC.to_datetime(then).date().to_string()
 }
 
 #[test]
