@@ -158,22 +158,28 @@ pub(crate) fn section_time_ms(lane: &Lane) -> i64 {
     )
 }
 
-/// Sections a surface is worked in: ⌈area / (S² (1 − blend))⌉, at least one, none for no area.
+/// Sections that panels of these areas are worked in: ⌈Σ max(A / (S² (1 − blend)), ¼)⌉.
 ///
-/// `blend_permille` is the part of a section that its neighbours work again, in thousandths; it is
-/// held to 0–900, and the side to at least one millimetre.
+/// A panel counts for its fraction of a section and for no less than a quarter of one; the fractions are
+/// summed exactly and rounded up once. A panel without area counts for nothing. `blend_permille` is the
+/// part of a section that its neighbours work again, in thousandths; it is held to 0–900, and the side S
+/// to at least one millimetre.
 #[must_use]
-pub(crate) fn sections_for(area: Area, side: Length, blend_permille: i64) -> i64 {
-    if area <= Area::ZERO {
-        return 0;
-    }
+pub(crate) fn sections_for(
+    areas: impl IntoIterator<Item = Area>,
+    side: Length,
+    blend_permille: i64,
+) -> i64 {
     let side_mm = side.mm().max(1);
     let own_permille = 1_000_i64.saturating_sub(blend_permille.clamp(0, 900));
-    ceil_div(
-        product([area.mm2(), 1_000]),
-        product([side_mm, side_mm, own_permille]),
-    )
-    .max(1)
+    let section = product([side_mm, side_mm, own_permille]);
+    // In quarters of a section, whose denominator is the section itself.
+    let quarters = areas
+        .into_iter()
+        .filter(|area| *area > Area::ZERO)
+        .map(|area| product([area.mm2(), 1_000, 4]).max(section))
+        .fold(0_i128, i128::saturating_add);
+    ceil_div(quarters, section.saturating_mul(4))
 }
 
 /// Time in milliseconds for a narrow pad that follows contours: area / (d v) × passes, half up.

@@ -159,16 +159,13 @@ impl<'a> Setup<'a> {
     /// Plans the step on those of these panels that it works; `None` when it works none.
     pub(super) fn on(&self, panels: &[PanelFacts]) -> Result<Option<StepPlan>, Refusal> {
         let blend = self.policy.value(PolicyKey::BlendPermille);
-        let mut section_count = 0_i64;
-        let mut area = Area::ZERO;
-        for facts in panels.iter().filter(|facts| self.step.works(facts.panel)) {
-            let sections = sections_for(facts.area, self.lane.side(), blend);
-            section_count = section_count.saturating_add(sections);
-            area = area.saturating_add(facts.area);
-        }
+        let worked = panels.iter().filter(|facts| self.step.works(facts.panel));
+        let areas: Vec<Area> = worked.map(|facts| facts.area).collect();
+        let section_count = sections_for(areas.iter().copied(), self.lane.side(), blend);
         if section_count == 0 {
             return Ok(None);
         }
+        let area = areas.into_iter().fold(Area::ZERO, Area::saturating_add);
         self.plan(section_count, area).map(Some)
     }
 

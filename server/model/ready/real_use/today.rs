@@ -14,10 +14,10 @@ use crate::ground::ids::Id;
 use crate::ready::plan::{plan_job, routine_of};
 use crate::trade::tally::{PlannedUse, Stretch, Tally};
 
-/// Number of the rules that plans are made by. The first rounded sections up on each panel; the second
-/// add the fractions of a step's panels up and round once. Whoever changes what a job is planned to
-/// take of a liquid gives it the next number.
-pub(crate) const PLAN_RULES: u32 = 2;
+/// Number of the rules that plans are made by. The first two rounded sections up on each panel; the third
+/// add the fractions of a step's panels up and round once, and let a pad that is cleaned in between work
+/// more of them. Whoever changes what a job is planned to take of a liquid gives it the next number.
+pub(crate) const PLAN_RULES: u32 = 3;
 /// Jobs planned again for a make: each costs a plan at every check, and a dozen tell the ratio of the
 /// rest.
 const PLANNED_AGAIN_MAX: usize = 12;

@@ -67,16 +67,39 @@ fn a_pad_that_covers_the_side_needs_one_stroke_and_no_travel() {
     }
 }
 
+/// Sections of 450 mm, of which neighbours work a tenth again.
+fn sections(areas_mm2: &[i64]) -> i64 {
+    let areas = areas_mm2.iter().map(|area| Area::from_mm2(*area));
+    sections_for(areas, mm(450), 100)
+}
+
 /// Source: arithmetic. 12 m² over 0.45² × 0.9 = 0.18225 m² is 65.8; over 0.6² × 0.9 it is 37.04.
 #[test]
 fn a_surface_is_worked_in_whole_sections() {
-    let car = Area::from_mm2(12_000_000);
-    assert_eq!(sections_for(car, mm(450), 100), 66);
+    assert_eq!(sections(&[12_000_000]), 66);
+    let car = [Area::from_mm2(12_000_000)];
     assert_eq!(sections_for(car, mm(600), 100), 38);
-    assert_eq!(sections_for(Area::from_mm2(1), mm(450), 100), 1);
-    assert_eq!(sections_for(Area::ZERO, mm(450), 100), 0);
-    // Exactly two sections stay two.
-    assert_eq!(sections_for(Area::from_mm2(364_500), mm(450), 100), 2);
+    // Exactly two sections stay two, in one panel or in two.
+    assert_eq!(sections(&[364_500]), 2);
+    assert_eq!(sections(&[182_500, 182_000]), 2);
+}
+
+/// Source: arithmetic. 0.27 m² are 1.48 sections and 0.24 m² 1.32, together 2.80: 3, not 2 and 2.
+#[test]
+fn fractions_of_panels_are_added_up_and_rounded_up_once() {
+    assert_eq!(sections(&[270_000, 240_000]), 3);
+}
+
+/// Source: arithmetic. A quarter of 0.18225 m² is 0.0455625 m²: three smaller panels are 0.75 and five
+/// 1.25, and one of just that size counts for what it has.
+#[test]
+fn the_smallest_panel_counts_for_a_quarter_of_a_section() {
+    assert_eq!((sections(&[1]), sections(&[])), (1, 0));
+    assert_eq!(sections(&[10_000, 10_000, 10_000]), 1);
+    assert_eq!(sections(&[10_000; 5]), 2);
+    assert_eq!(sections(&[45_563; 4]), 2);
+    assert_eq!(sections(&[45_562; 4]), 1);
+    assert_eq!(sections(&[0, -5]), 0);
 }
 
 /// Source: arithmetic. 0.05 m² with a 30 mm pad at 50 mm/s: 50 000 / 1500 = 33.3 s a pass.
