@@ -6,7 +6,7 @@
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use fettlebook_contract::v1::{
     AreaBasis, AsideReason, Basis, BinReason, CarClass, CheckLineKind, DeedKind, Grade, JobState,
-    MachineAction, OrderState, PadMaterial, Press, Readiness, ToolKind, TowelGrade, Unit, Verdict,
+    MachineAction, OrderState, PadCleaning, PadMaterial, Press, Readiness, ToolKind, TowelGrade, Unit, Verdict,
     WearBand, Weekday,
 };
 
@@ -43,6 +43,7 @@ worded!(
     JobState => "JOB_STATE_",
     MachineAction => "MACHINE_ACTION_",
     OrderState => "ORDER_STATE_",
+    PadCleaning => "PAD_CLEANING_",
     PadMaterial => "PAD_MATERIAL_",
     Press => "PRESS_",
     Readiness => "READINESS_",

@@ -2,7 +2,7 @@
 //!
 //! It serves `job plan`, and the headings of the check. It says nothing of what is there.
 
-use fettlebook_contract::v1::{LiquidNeed, Plan, StepPlan};
+use fettlebook_contract::v1::{LiquidNeed, PadCleaning, Plan, StepPlan};
 
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
@@ -134,6 +134,11 @@ pub(crate) fn step_line(step: &StepPlan) -> String {
     let mut pads = several(step.pad_count, "pad", "pads");
     if step.spare_count > 0 {
         pads.push_str(&format!(" and {} spare", step.spare_count));
+    }
+    match step.pad_cleaning() {
+        PadCleaning::Unspecified | PadCleaning::None => {}
+        PadCleaning::BetweenPanels => pads.push_str(", cleaned between panels"),
+        PadCleaning::AfterSections => pads.push_str(", cleaned after each section"),
     }
     parts.push(pads);
     parts.push(amount::volume(step.volume_ul));

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use fettlebook_contract::v1::{Press, Routine, Step, SundryNeed, ToolNeed, Unit};
+use fettlebook_contract::v1::{PadCleaning, Press, Routine, Step, SundryNeed, ToolNeed, Unit};
 
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, sheet, table};
@@ -102,13 +102,20 @@ fn machine(step: &Step) -> String {
     }
 }
 
+/// When its pads are cleaned, where the step says it.
+fn cleaned(step: &Step) -> String {
+    match step.pad_cleaning() {
+        PadCleaning::Unspecified => String::new(),
+        PadCleaning::None => "not while it is worked".to_owned(),
+        PadCleaning::BetweenPanels => "with brush or air between panels".to_owned(),
+        PadCleaning::AfterSections => "with brush or air after each section".to_owned(),
+    }
+}
+
 fn step_sheet(screen: &Screen, step: &Step) -> String {
-    let press = match step.press() {
-        Press::Unspecified => Press::Moderate,
-        press => press,
-    };
+    let press = Some(step.press()).filter(|press| *press != Press::Unspecified);
     let worked: Vec<String> = [
-        Some(word(press)).filter(|_| !step.by_hand),
+        press.filter(|_| !step.by_hand).map(word),
         step.speed_per_min.map(|speed| format!("{speed}/min")),
         step.side_mm
             .map(|side| format!("sections of {}", amount::length(side))),
@@ -136,6 +143,7 @@ fn step_sheet(screen: &Screen, step: &Step) -> String {
             ("Worked", worked.join(", ")),
             ("Panels", step.panels.join(", ")),
             ("Wipe-down", step.wipe_down_make.clone()),
+            ("Pads cleaned", cleaned(step)),
         ],
     )
 }

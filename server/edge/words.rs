@@ -6,6 +6,7 @@
 use fettlebook_contract::v1;
 use fettlebook_model::Refusal;
 use fettlebook_model::car::{AreaBasis, CarClass};
+use fettlebook_model::cleaning::Cleaning;
 use fettlebook_model::check::{LineKind, Verdict};
 use fettlebook_model::job_cost::CostKind;
 use fettlebook_model::kit::Readiness;
@@ -72,6 +73,9 @@ both_ways!(car_class, car_class_word: CarClass is CarClass {
     Pickup, Van,
 });
 both_ways!(press, press_word: Press is Press { Light, Moderate, Firm });
+both_ways!(cleaning, cleaning_word: PadCleaning is Cleaning {
+    None, BetweenPanels, AfterSections,
+});
 both_ways!(weekday, weekday_word: Weekday is OrderDay {
     Monday, Tuesday, Wednesday, Thursday, Friday, Saturday, Sunday,
 });

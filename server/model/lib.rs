@@ -37,7 +37,7 @@ pub use ground::{Moment, ids, money, refusal};
 pub use maths::{chance, cost, life};
 pub use ready::{lead, lives, pick, plan, real_use, towel_use};
 pub use trade::{
-    car, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, supplier, take,
+    car, cleaning, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, supplier, take,
     tool, towel, wear,
 };
 

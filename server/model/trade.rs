@@ -4,6 +4,7 @@
 
 pub mod car;
 pub(crate) mod carried;
+pub mod cleaning;
 pub mod dose;
 pub mod exposure;
 pub mod film;

@@ -279,10 +279,11 @@ static STEP: LazyLock<Step> = LazyLock::new(|| Step {
     overlap_permille: None,
     pass_count: None,
     arm_speed_mm_per_s: None,
-    press: Press::Moderate,
+    press: Some(Press::Moderate),
     speed_per_min: None,
     panels: Vec::new(),
     wipe_down_make: None,
+    cleaning: None,
 });
 
 static PLACES: LazyLock<[Place; 2]> = LazyLock::new(|| [id("bench"), id("van-a")]);

@@ -198,10 +198,11 @@ fn routine() -> Routine {
         overlap_permille: None,
         pass_count: None,
         arm_speed_mm_per_s: Some(arm_speed),
-        press,
+        press: Some(press),
         speed_per_min: None,
         panels: Vec::new(),
         wipe_down_make: None,
+        cleaning: None,
     };
     Routine {
         id: id("two-step"),

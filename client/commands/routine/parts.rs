@@ -4,7 +4,7 @@
 //! policy; nothing is filled in here.
 
 use fettlebook_contract::v1::make::Figures;
-use fettlebook_contract::v1::{Press, Step, SundryNeed, ToolNeed, Unit};
+use fettlebook_contract::v1::{PadCleaning, Press, Step, SundryNeed, ToolNeed, Unit};
 
 use crate::commands::receive::figures_of;
 use crate::connect::Session;
@@ -16,7 +16,7 @@ use crate::word;
 /// How a step is written.
 pub(crate) const STEP_FORMS: &str = "'cut: machine=MAKE, pad=MAKE, liquid=MAKE' and, where they \
      differ from the book's policy, press=light|moderate|firm, side=450 mm, passes=4, overlap=50 %, \
-     arm=50 mm/s, speed=4500/min, panels=bonnet+roof, wipe-down=TOWELMAKE; by=hand stands for the machine \
+     arm=50 mm/s, speed=4500/min, panels=bonnet+roof, wipe-down=TOWELMAKE, clean=none|between-panels|after-sections; by=hand stands for the machine \
      where there is none";
 
 /// Reads a step with its name.
@@ -67,6 +67,11 @@ fn put(step: &mut Step, key: &str, value: &str) -> Result<(), String> {
         "arm" => step.arm_speed_mm_per_s = Some(figure(value, &["mm/s"], 0)?),
         "speed" => step.speed_per_min = Some(speed(value)?),
         "wipe-down" => value.clone_into(&mut step.wipe_down_make),
+        "clean" => {
+            let cleaning = word::find::<PadCleaning>(value)
+                .ok_or_else(|| format!("'{value}' is not one of {}", word::list::<PadCleaning>()))?;
+            step.set_pad_cleaning(cleaning);
+        }
         "panels" => step.panels = value.split('+').map(|one| one.trim().to_owned()).collect(),
         _ => return Err(format!("'{key}' is no part of a step; write {STEP_FORMS}")),
     }
@@ -168,13 +173,13 @@ async fn sundry_unit(session: &Session, make: &str) -> Result<Unit, Fault> {
 mod tests {
     use super::{need, step, tool};
     use crate::options::Stock;
-    use fettlebook_contract::v1::{Press, Unit};
+    use fettlebook_contract::v1::{PadCleaning, Press, Unit};
 
     #[test]
     fn a_step_is_read_with_what_it_says_and_nothing_more() {
         let cut = step(
             "cut: machine=orbital-150, pad=coarse-foam-150, liquid=coarse-compound, press=firm, \
-             side=450 mm, overlap=50 %, speed=4500/min, panels=bonnet+roof",
+             side=450 mm, overlap=50 %, speed=4500/min, panels=bonnet+roof, clean=between-panels",
         )
         .unwrap();
         assert_eq!(cut.step, "cut");
@@ -186,6 +191,7 @@ mod tests {
         assert_eq!(cut.overlap_permille, Some(500));
         assert_eq!(cut.speed_per_min, Some(4_500));
         assert_eq!(cut.panels, ["bonnet", "roof"]);
+        assert_eq!(cut.pad_cleaning(), PadCleaning::BetweenPanels);
         assert_eq!(cut.pass_count, None);
     }
 
@@ -204,6 +210,7 @@ mod tests {
             "cut: wheel=x",
             "cut: side=450",
             "cut: press=hard",
+            "cut: clean=often",
         ] {
             assert!(step(text).is_err(), "{text}");
         }

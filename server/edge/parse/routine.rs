@@ -5,7 +5,6 @@
 use fettlebook_contract::v1;
 use fettlebook_model::job::{Routine, Step, SundryNeed};
 use fettlebook_model::tool::ToolNeed;
-use fettlebook_model::wear::Press;
 use fettlebook_model::{Book, Command, Id, Reason, Refusal};
 use fettlebook_quantity::Length;
 
@@ -81,10 +80,11 @@ pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refus
         overlap_permille: sent.overlap_permille,
         pass_count: sent.pass_count,
         arm_speed_mm_per_s: sent.arm_speed_mm_per_s,
-        press: words::press(&at("press"), sent.press)?.unwrap_or(Press::Moderate),
+        press: words::press(&at("press"), sent.press)?,
         speed_per_min: sent.speed_per_min,
         panels: panels(&at("panels"), &sent.panels)?,
         wipe_down_make: open_id(&at("wipe_down_make"), &sent.wipe_down_make)?,
+        cleaning: words::cleaning(&at("pad_cleaning"), sent.pad_cleaning)?,
     })
 }
 
@@ -107,7 +107,9 @@ fn machine(field: &str, sent: &v1::Step) -> Result<Option<Id>, Refusal> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use fettlebook_model::cleaning::Cleaning;
     use fettlebook_model::panel::Panel;
+    use fettlebook_model::wear::Press;
 
     fn two_step() -> Routine {
         let id = |text: &str| text.parse().unwrap();
@@ -120,10 +122,11 @@ mod tests {
             overlap_permille: Some(500),
             pass_count: Some(4),
             arm_speed_mm_per_s: None,
-            press: Press::Firm,
+            press: Some(Press::Firm),
             speed_per_min: Some(4_500),
             panels: vec![Panel::Bonnet, Panel::Roof],
             wipe_down_make: Some(id("final-towel-350-g")),
+            cleaning: Some(Cleaning::AfterSections),
         };
         Routine {
             id: id("two-step"),
@@ -159,9 +162,12 @@ mod tests {
     }
 
     #[test]
-    fn pressure_that_is_not_said_is_moderate() {
+    fn what_a_step_does_not_say_stays_open() {
         let mut sent = show::routine::routine(&two_step());
-        sent.steps[0].press = 0;
-        assert_eq!(routine(sent).unwrap().steps[0].press, Press::Moderate);
+        (sent.steps[0].press, sent.steps[0].pad_cleaning) = (0, 0);
+        let read = routine(sent.clone()).unwrap();
+        assert_eq!((read.steps[0].press, read.steps[0].cleaning), (None, None));
+        let shown = show::routine::routine(&read).steps.swap_remove(0);
+        assert_eq!(shown, sent.steps[0]);
     }
 }

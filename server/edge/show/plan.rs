@@ -63,5 +63,6 @@ fn step(step: &StepPlan) -> v1::StepPlan {
         stroke_count: step.stroke_count,
         work_micro_sections: step.work().micro_sections(),
         section_time_ms: step.section_time_ms,
+        pad_cleaning: words::cleaning_word(step.cleaning),
     }
 }

@@ -50,7 +50,7 @@ fn step(step: &Step) -> v1::Step {
         overlap_permille: step.overlap_permille,
         pass_count: step.pass_count,
         arm_speed_mm_per_s: step.arm_speed_mm_per_s,
-        press: words::press_word(step.press),
+        press: step.press.map(words::press_word).unwrap_or_default(),
         speed_per_min: step.speed_per_min,
         panels: step.panels.iter().map(ToString::to_string).collect(),
         wipe_down_make: step
@@ -58,5 +58,6 @@ fn step(step: &Step) -> v1::Step {
             .as_ref()
             .map(ToString::to_string)
             .unwrap_or_default(),
+        pad_cleaning: step.cleaning.map(words::cleaning_word).unwrap_or_default(),
     }
 }

@@ -61,7 +61,7 @@ impl fmt::Display for Format {
 }
 
 /// Policy keys that programs of the first format do not know.
-const KEYS_OF_SECOND: [PolicyKey; 13] = [
+const KEYS_OF_SECOND: [PolicyKey; 19] = [
     PolicyKey::JobTimePermille,
     PolicyKey::TowelFolds,
     PolicyKey::TowelSideMm2,
@@ -75,12 +75,18 @@ const KEYS_OF_SECOND: [PolicyKey; 13] = [
     PolicyKey::TaxMilliPercent,
     PolicyKey::OpenedKeepsDays,
     PolicyKey::HeelPermille,
+    PolicyKey::ArmSpeedCoarseMmPerS,
+    PolicyKey::ArmSpeedMediumMmPerS,
+    PolicyKey::ArmSpeedFineMmPerS,
+    PolicyKey::ArmSpeedSpotMmPerS,
+    PolicyKey::LoadCleanedPanelsPermille,
+    PolicyKey::LoadCleanedSectionsPermille,
 ];
 
 /// Whether programs of the first format would not understand a deed.
 fn is_of_second(deed: &Deed) -> bool {
     match deed {
-        Deed::PolicySet { key, .. } => KEYS_OF_SECOND.contains(key),
+        Deed::PolicySet { key, value } => KEYS_OF_SECOND.contains(key) || no_speed(*key, *value),
         // These change what the same counts come to.
         Deed::Washed { soiled_count, .. } => soiled_count.is_some(),
         Deed::TowelsCounted { seen_drying, .. } => seen_drying.is_some(),
@@ -94,7 +100,7 @@ fn is_of_second(deed: &Deed) -> bool {
         } => match record {
             Record::Policy(policy) => policy
                 .overrides()
-                .any(|(key, _)| KEYS_OF_SECOND.contains(&key)),
+                .any(|(key, value)| KEYS_OF_SECOND.contains(&key) || no_speed(key, Some(value))),
             Record::Make(make) => is_new_make(make),
             Record::Routine(routine) => is_new_routine(routine),
             Record::Piece(piece) => matches!(piece.state, State::Tool(_)),
@@ -147,6 +153,12 @@ pub const DEED_KINDS: [&str; 39] = [
     "restated",
 ];
 
+/// Whether a policy says a speed of the arm that programs of the first format cannot plan with.
+fn no_speed(key: PolicyKey, value: Option<i64>) -> bool {
+    const LEAST_MM_PER_S: i64 = 5;
+    key == PolicyKey::ArmSpeedMmPerS && value.is_some_and(|value| value < LEAST_MM_PER_S)
+}
+
 fn is_new_make(make: &Make) -> bool {
     match &make.figures {
         Figures::Tool(_) => true,
@@ -156,7 +168,10 @@ fn is_new_make(make: &Make) -> bool {
 }
 
 fn is_new_routine(routine: &Routine) -> bool {
-    let is_new = |step: &Step| step.is_by_hand() || step.wipe_down_make.is_some();
+    let is_new = |step: &Step| {
+        let says_more = step.wipe_down_make.is_some() || step.cleaning.is_some();
+        step.is_by_hand() || says_more || step.press.is_none()
+    };
     !routine.tools.is_empty() || routine.steps.iter().any(is_new)
 }
 

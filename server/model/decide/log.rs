@@ -132,7 +132,7 @@ fn log_from(
 ) -> Result<Decision, Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     understood::job_log(book, log)?;
-    let plan = plan(book, car, routine, &left_out(job, log))?;
+    let plan = plan(book, car, routine, &job.place, &left_out(job, log))?;
     let writer = Writer {
         scene: Scene::looking_back(book, job),
         job,

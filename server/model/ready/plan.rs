@@ -1,19 +1,21 @@
 //! The plan: what a job needs, by geometry and the book's policy.
 //!
-//! It looks at the car, the routine and the makes, never at the kit: sections, strokes, time, dots,
-//! pads, towels, sundries. The check holds it against the kit, the log takes it as what was used.
+//! It looks at the car, the routine and the makes, and of the kit at nothing but a brush that pads are
+//! cleaned with: sections, strokes, time, dots, pads, towels, sundries. The check holds it against the kit, the log takes it as what was used.
 
+mod cleaning;
 mod step;
 
 use fettlebook_quantity::{Area, Volume, exact_f64};
 
+use self::cleaning::brush_at;
 pub(crate) use step::Setup;
 pub(crate) use step::{StepMakes, step_makes};
 pub use step::{StepPlan, plan_sections};
 
 use crate::Book;
 use crate::ground::exact::{ceil_div, product};
-use crate::ground::ids::Id;
+use crate::ground::ids::{Id, Place};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::car::{AreaBasis, crowned, share_out, total_from_dimensions};
 use crate::trade::job::{Car, Job, PanelFacts, Routine, Step};
@@ -117,7 +119,7 @@ impl Plan {
 /// When the car or routine is missing, or nothing is left to work.
 pub fn plan_job(book: &Book, job: &Job) -> Result<Plan, Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
-    plan(book, car, routine, &job.left_out)
+    plan(book, car, routine, &job.place, &job.left_out)
 }
 
 /// The car of a job.
@@ -133,7 +135,7 @@ pub(crate) fn routine_of<'a>(book: &'a Book, job: &Job) -> Result<&'a Routine, R
     routine.ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, field, "routine", id))
 }
 
-/// What a routine on a car needs, with these panels left out.
+/// What a routine on a car needs at a place, with these panels left out.
 ///
 /// # Errors
 /// When nothing is left to work, or the routine names what the book does not hold.
@@ -141,6 +143,7 @@ pub fn plan(
     book: &Book,
     car: &Car,
     routine: &Routine,
+    place: &Place,
     left_out: &[Panel],
 ) -> Result<Plan, Refusal> {
     let panels: Vec<PanelFacts> = panels(car, book.policy())
@@ -159,10 +162,11 @@ pub fn plan(
             "Leave fewer panels out.",
         ));
     }
+    let has_brush = brush_at(book, place);
     let mut steps = Vec::with_capacity(routine.steps.len());
     for step in &routine.steps {
         let field = format!("routine.steps.{}", step.name);
-        steps.extend(Setup::of(book, step, &field)?.on(&panels)?);
+        steps.extend(Setup::of(book, step, &field)?.on(&panels, has_brush)?);
     }
     let area = panels
         .iter()

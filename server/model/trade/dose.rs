@@ -72,11 +72,15 @@ pub fn dot_volume_from_weighing(dots_mass: Mass, density_mg_per_ml: i64) -> Opti
     volume_of(dots_mass, density_mg_per_ml.checked_mul(DOTS_WEIGHED)?)
 }
 
-/// Pads a step needs before spares: ⌈sections / load⌉, where load is how many sections one pad
-/// works before it is too warm and loaded; a load below one counts as one.
+/// Pads a step needs before spares: ⌈sections / (load · more)⌉, where load is how many sections one pad
+/// works before it is too warm and loaded, and more, in thousandths, how much further it goes because
+/// it is cleaned in between; a load below one counts as one, and cleaning never as harm.
 #[must_use]
-pub(crate) fn pads_for(sections: i64, load: i64) -> i64 {
-    ceil_div(i128::from(sections.max(0)), i128::from(load))
+pub(crate) fn pads_for(sections: i64, load: i64, more_permille: i64) -> i64 {
+    ceil_div(
+        product([sections.max(0), 1_000]),
+        product([load.max(1), more_permille.max(1_000)]),
+    )
 }
 
 fn volume_of(net: Mass, density_mg_per_ml: i64) -> Option<Volume> {
@@ -172,9 +176,22 @@ mod tests {
     #[test]
     fn a_pad_is_changed_when_it_is_loaded() {
         assert_eq!(
-            (pads_for(66, 18), pads_for(54, 18), pads_for(0, 18)),
-            (4, 3, 0)
+            [66, 54, 0].map(|sections| pads_for(sections, 18, 1_000)),
+            [4, 3, 0]
         );
-        assert_eq!(pads_for(5, 0), 5);
+        assert_eq!(pads_for(5, 0, 1_000), 5);
+    }
+
+    /// Source: common practice, no source: half as many sections again with a brush between panels, and
+    /// two and a half times as many after each section. 67 / 27 is 2.5 and 67 / 45 is 1.5 pads; 81 are
+    /// just three loads of 27.
+    #[test]
+    fn a_pad_that_is_cleaned_in_between_works_more_sections() {
+        assert_eq!(
+            [1_500, 2_500].map(|more| pads_for(67, 18, more)),
+            [3, 2]
+        );
+        assert_eq!([81, 82].map(|count| pads_for(count, 18, 1_500)), [3, 4]);
+        assert_eq!(pads_for(67, 18, 0), 4);
     }
 }

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::Moment;
 use crate::ground::ids::{Id, Place, Seq};
 use crate::trade::car::{AreaBasis, CarClass, Dimensions};
+use crate::trade::cleaning::Cleaning;
 use crate::trade::kept::Told;
 use crate::trade::panel::Panel;
 use crate::trade::take::Take;
@@ -76,10 +77,11 @@ pub struct Step {
     pub overlap_permille: Option<i64>,
     /// Passes over a section; by policy when open.
     pub pass_count: Option<i64>,
-    /// Arm speed, mm/s; by policy when open.
+    /// Arm speed, mm/s; by policy, machine and grade when open.
     pub arm_speed_mm_per_s: Option<i64>,
-    /// Pressure.
-    pub press: Press,
+    /// Pressure; light on fine work and moderate on coarser when open.
+    #[serde(default)]
+    pub press: Option<Press>,
     /// Machine speed, per minute; the machine's usual speed when open.
     pub speed_per_min: Option<i64>,
     /// Panels it works; all of the job's when empty.
@@ -87,6 +89,10 @@ pub struct Step {
     /// Towel make of a wipe-down after it; none when it has none.
     #[serde(default)]
     pub wipe_down_make: Option<Id>,
+    /// How its pads are cleaned while it is worked; between panels when open, where a pad brush is at
+    /// hand.
+    #[serde(default)]
+    pub cleaning: Option<Cleaning>,
 }
 
 impl Step {

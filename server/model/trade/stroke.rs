@@ -11,7 +11,7 @@ use crate::ground::exact::{ceil_div, half_up, product};
 const FACE_MM: (i64, i64) = (10, 300);
 const SIDE_MM: (i64, i64) = (10, 2_000);
 const PASSES: (i64, i64) = (1, 20);
-const ARM_SPEED_MM_PER_S: (i64, i64) = (5, 300);
+const ARM_SPEED_MM_PER_S: (i64, i64) = (1, 300);
 const LARGEST_OVERLAP_PERMILLE: i64 = 900;
 
 /// Why a way of working is refused.
@@ -30,7 +30,7 @@ pub(crate) enum StrokeError {
     #[error("{0} passes is outside 1 to 20; correct the passes")]
     Passes(i64),
     /// The arm speed.
-    #[error("an arm speed of {0} mm/s is outside 5 to 300 mm/s; correct the arm speed")]
+    #[error("an arm speed of {0} mm/s is outside 1 to 300 mm/s; correct the arm speed")]
     ArmSpeed(i64),
 }
 
@@ -64,7 +64,7 @@ impl Lane {
     ///
     /// # Errors
     /// Names the figure that is outside its limits: side 10–2000 mm, face 10–300 mm, overlap 0–0.9,
-    /// passes 1–20, arm speed 5–300 mm/s.
+    /// passes 1–20, arm speed 1–300 mm/s.
     pub(crate) fn new(
         side: Length,
         face: Length,

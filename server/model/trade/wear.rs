@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::ground::exact::{half_up, product};
 use crate::ground::word::word_enum;
+use crate::trade::make::Grade;
 
 mod words;
 
@@ -91,6 +92,17 @@ impl PressForces {
 }
 
 impl Press {
+    /// The press of a step that says none: light on fine work, moderate on coarser.
+    ///
+    /// Basis: common practice, no source.
+    #[must_use]
+    pub(crate) const fn usual(grade: Grade) -> Self {
+        match grade {
+            Grade::Coarse | Grade::Medium => Self::Moderate,
+            Grade::Fine => Self::Light,
+        }
+    }
+
     /// The force on a pad of this face, in millinewtons.
     #[must_use]
     pub(crate) fn force_mn(self, face: Length, forces: PressForces) -> i64 {

@@ -5,20 +5,24 @@
 
 use fettlebook_quantity::{Area, Length, Volume};
 
+use super::cleaning::cleaning_of;
 use crate::Book;
 use crate::book::deed::PadWork;
 use crate::ground::exact::{half_up, product};
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::cleaning::Cleaning;
 use crate::trade::dose::{pads_for, prime_dots, refresh_dots, step_volume};
 use crate::trade::job::{PanelFacts, Step};
-use crate::trade::make::{Figures, LiquidFigures, MachineFigures, PadFigures, PadMaterial};
+use crate::trade::make::{Figures, Grade, LiquidFigures, MachineFigures, PadFigures, PadMaterial};
 use crate::trade::policy::{Policy, PolicyKey};
 use crate::trade::stroke::{Lane, contour_time_ms, section_time_ms, sections_for, strokes};
-use crate::trade::wear::{Action, Work};
+use crate::trade::wear::{Action, Press, Work};
 
 /// Square millimetres in a square metre.
 const MM2_PER_M2: i128 = 1_000_000;
+/// What a pad works that is not cleaned in between, in thousandths of its load.
+const UNCLEANED_PERMILLE: i64 = 1_000;
 
 /// What one step of a job needs.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +35,8 @@ pub struct StepPlan {
     pub area: Area,
     /// Pads that work.
     pub pad_count: i64,
+    /// How they are cleaned while they work.
+    pub cleaning: Cleaning,
     /// Spare pads beside them.
     pub spare_count: i64,
     /// Dots that prime a pad.
@@ -87,6 +93,28 @@ pub(crate) struct StepMakes<'a> {
     pub liquid: &'a LiquidFigures,
 }
 
+impl StepMakes<'_> {
+    /// The grade of the work: the coarser of pad and liquid.
+    fn grade(&self) -> Grade {
+        self.pad.grade.min(self.liquid.grade)
+    }
+}
+
+/// The arm's speed where a step states none, mm/s: the book's own for every step, else by the machine
+/// and the grade of the work.
+fn usual_arm_speed_mm_per_s(policy: &Policy, makes: StepMakes<'_>) -> i64 {
+    let own = policy.value(PolicyKey::ArmSpeedMmPerS);
+    if own > 0 {
+        return own;
+    }
+    policy.value(match makes.grade() {
+        _ if makes.machine.is_some_and(|machine| machine.spot) => PolicyKey::ArmSpeedSpotMmPerS,
+        Grade::Coarse => PolicyKey::ArmSpeedCoarseMmPerS,
+        Grade::Medium => PolicyKey::ArmSpeedMediumMmPerS,
+        Grade::Fine => PolicyKey::ArmSpeedFineMmPerS,
+    })
+}
+
 /// Plans a number of sections outside any car.
 ///
 /// # Errors
@@ -101,7 +129,8 @@ pub fn plan_sections(
     let side = setup.lane.side().mm();
     let kept = 1000_i64.saturating_sub(setup.policy.value(PolicyKey::BlendPermille));
     let area = half_up(product([side, side, section_count, kept]), 1000);
-    setup.plan(section_count, Area::from_mm2(area))
+    let cleaning = cleaning_of(step, false);
+    setup.plan(section_count, Area::from_mm2(area), cleaning)
 }
 
 /// A step as it is set up: its makes and its strokes, with what it leaves open taken from the
@@ -138,7 +167,8 @@ impl<'a> Setup<'a> {
             makes.pad.face_mm,
             step.overlap(policy.value(PolicyKey::OverlapPermille)),
             by_policy(step.pass_count, PolicyKey::PassesCount),
-            by_policy(step.arm_speed_mm_per_s, PolicyKey::ArmSpeedMmPerS),
+            step.arm_speed_mm_per_s
+                .unwrap_or_else(|| usual_arm_speed_mm_per_s(policy, makes)),
         )
         .map_err(|error| {
             Refusal::invalid(
@@ -157,7 +187,11 @@ impl<'a> Setup<'a> {
     }
 
     /// Plans the step on those of these panels that it works; `None` when it works none.
-    pub(super) fn on(&self, panels: &[PanelFacts]) -> Result<Option<StepPlan>, Refusal> {
+    pub(super) fn on(
+        &self,
+        panels: &[PanelFacts],
+        has_brush: bool,
+    ) -> Result<Option<StepPlan>, Refusal> {
         let blend = self.policy.value(PolicyKey::BlendPermille);
         let worked = panels.iter().filter(|facts| self.step.works(facts.panel));
         let areas: Vec<Area> = worked.map(|facts| facts.area).collect();
@@ -166,18 +200,25 @@ impl<'a> Setup<'a> {
             return Ok(None);
         }
         let area = areas.into_iter().fold(Area::ZERO, Area::saturating_add);
-        self.plan(section_count, area).map(Some)
+        let cleaning = cleaning_of(self.step, has_brush);
+        self.plan(section_count, area, cleaning).map(Some)
     }
 
     /// What working these sections takes.
-    fn plan(&self, section_count: i64, area: Area) -> Result<StepPlan, Refusal> {
+    fn plan(
+        &self,
+        section_count: i64,
+        area: Area,
+        cleaning: Cleaning,
+    ) -> Result<StepPlan, Refusal> {
         let StepMakes {
             machine,
             pad,
             liquid,
         } = self.makes;
         let load = pad.load_sections.unwrap_or(section_count).max(1);
-        let pad_count = pads_for(section_count, load);
+        let more = cleaning.load_key().map(|key| self.policy.value(key));
+        let pad_count = pads_for(section_count, load, more.unwrap_or(UNCLEANED_PERMILLE));
         let prime = liquid
             .prime_dot_count
             .unwrap_or_else(|| prime_dots(pad.face_mm));
@@ -204,6 +245,7 @@ impl<'a> Setup<'a> {
             section_count,
             area,
             pad_count,
+            cleaning,
             spare_count: self.policy.value(PolicyKey::SparePadsCount),
             prime_dot_count: prime,
             refresh_dot_count: refresh,
@@ -225,6 +267,7 @@ impl<'a> Setup<'a> {
             force_mn: self
                 .step
                 .press
+                .unwrap_or_else(|| Press::usual(self.makes.grade()))
                 .force_mn(face_mm, self.policy.press_forces()),
             action: machine.action,
             throw_mm: machine.throw_mm,

@@ -78,7 +78,11 @@ policy_keys! {
     SpotSideMm, "spot_side_mm", 300 "mm", CommonPractice, 100..=600, "Side of a section worked with a spot machine.";
     OverlapPermille, "overlap_permille", 500 "thousandths", CommonPractice, 0..=900, "Part of the pad's width that the next stroke covers again.";
     PassesCount, "passes_count", 4 "passes", CommonPractice, 1..=20, "Passes in one set: up and down, both ways, and across, both ways.";
-    ArmSpeedMmPerS, "arm_speed_mm_per_s", 50 "mm/s", CommonPractice, 5..=300, "Speed of the arm where a step states none.";
+    ArmSpeedMmPerS, "arm_speed_mm_per_s", 0 "mm/s", CommonPractice, 0..=300, "Speed of the arm where a step states none; 0 goes by the machine and the grade.";
+    ArmSpeedCoarseMmPerS, "arm_speed_coarse_mm_per_s", 50 "mm/s", CommonPractice, 5..=300, "Speed of the arm on coarse work with a big machine.";
+    ArmSpeedMediumMmPerS, "arm_speed_medium_mm_per_s", 50 "mm/s", CommonPractice, 5..=300, "Speed of the arm on medium work with a big machine.";
+    ArmSpeedFineMmPerS, "arm_speed_fine_mm_per_s", 75 "mm/s", CommonPractice, 5..=300, "Speed of the arm on fine work with a big machine.";
+    ArmSpeedSpotMmPerS, "arm_speed_spot_mm_per_s", 80 "mm/s", Memory, 5..=300, "Speed of the arm with a spot machine, whatever the grade.";
     BlendPermille, "blend_permille", 100 "thousandths", CommonPractice, 0..=500, "Part of a section that its neighbours work again.";
     ContourFaceMm, "contour_face_mm", 40 "mm", Derived, 10..=80, "Widest pad that follows contours instead of working sections.";
     HandMinutesPerM2, "hand_minutes_per_m2", 30 "min", Memory, 1..=600, "Time by hand for a square metre: half of one in a quarter of an hour.";
@@ -95,6 +99,8 @@ policy_keys! {
     LoadMicrofibreSections, "load_microfibre_sections", 12 "sections", Derived, 1..=200, "Sections a microfibre pad works before it is changed.";
     LoadApplicatorSections, "load_applicator_sections", 25 "sections", Memory, 1..=200, "Sections an applicator works by hand before it is changed.";
     LoadWoolSections, "load_wool_sections", 15 "sections", Memory, 1..=200, "Sections a wool pad works before it is changed.";
+    LoadCleanedPanelsPermille, "load_cleaned_between_panels_permille", 1_500 "thousandths", CommonPractice, 1_000..=10_000, "Sections a pad works that is cleaned with brush or air between panels, against those of one that is not.";
+    LoadCleanedSectionsPermille, "load_cleaned_after_sections_permille", 2_500 "thousandths", CommonPractice, 1_000..=10_000, "Sections a pad works that is cleaned after each section, against those of one that is not; shops differ widely.";
 
     RatingCoarseFoamSections, "rating_coarse_foam_sections", 130 "reference sections", CommonPractice, 1..=10_000, "Work a coarse foam pad is rated for.";
     RatingCoarseFoamWashes, "rating_coarse_foam_washes", 20 "washes", CommonPractice, 1..=1_000, "Washes a coarse foam pad is rated for.";

@@ -124,6 +124,7 @@ fn a_figure_outside_its_limits_is_refused_by_name() {
     assert_eq!(refusal(450, 150, most, 4, 50), StrokeError::Overlap(most));
     assert_eq!(refusal(450, 150, half, 0, 50), StrokeError::Passes(0));
     assert_eq!(refusal(450, 150, half, 4, 301), StrokeError::ArmSpeed(301));
+    assert_eq!(refusal(450, 150, half, 4, 0), StrokeError::ArmSpeed(0));
     let said = refusal(450, 9, half, 4, 50).to_string();
     assert!(said.contains("9 mm is outside 10 to 300 mm"), "{said}");
 }

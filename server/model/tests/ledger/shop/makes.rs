@@ -110,7 +110,7 @@ pub(super) fn makes() -> Vec<Make> {
     ]
 }
 
-/// A step of the two-step.
+/// A step of the two-step, worked as a reference section is.
 pub(crate) fn step(name: &str, pad: &str, liquid: &str) -> Step {
     Step {
         name: id(name),
@@ -120,11 +120,12 @@ pub(crate) fn step(name: &str, pad: &str, liquid: &str) -> Step {
         side_mm: None,
         overlap_permille: None,
         pass_count: None,
-        arm_speed_mm_per_s: None,
-        press: Press::Moderate,
+        arm_speed_mm_per_s: Some(50),
+        press: Some(Press::Moderate),
         speed_per_min: None,
         panels: Vec::new(),
         wipe_down_make: None,
+        cleaning: None,
     }
 }
 
