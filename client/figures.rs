@@ -10,6 +10,8 @@ mod table;
 #[cfg(test)]
 mod tests;
 
+use fettlebook_contract::v1::{Make, PolicyFigure};
+
 use crate::options::Stock;
 
 pub(crate) use given::{Given, Of, OfAny, sorts};
@@ -38,6 +40,16 @@ pub(crate) struct Figure {
     pub(crate) label: &'static str,
     /// What is shown of it.
     pub(crate) told: fn(&Held, &str) -> String,
+}
+
+/// The figures of a make that are from the policy, each with its row of the table.
+pub(crate) fn from_policy(make: &Make) -> impl Iterator<Item = (&'static Figure, &PolicyFigure)> {
+    make.policy_figures.iter().filter_map(|from| {
+        let (sort, field) = from.figure.split_once('.')?;
+        let mut rows = FIGURES.iter();
+        let row = rows.find(|row| row.sort == sort && row.field == field)?;
+        Some((row, from))
+    })
 }
 
 /// How a figure is typed.

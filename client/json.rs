@@ -102,7 +102,8 @@ mod tests {
           "press": "PRESS_UNSPECIFIED",
           "panels": [],
           "byHand": false,
-          "wipeDownMake": ""
+          "wipeDownMake": "",
+          "padCleaning": "PAD_CLEANING_UNSPECIFIED"
         }
         "#);
     }

@@ -6,8 +6,8 @@
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use fettlebook_contract::v1::{
     AreaBasis, AsideReason, Basis, BinReason, CarClass, CheckLineKind, DeedKind, Grade, JobState,
-    MachineAction, OrderState, PadCleaning, PadMaterial, Press, Readiness, ToolKind, TowelGrade, Unit, Verdict,
-    WearBand, Weekday,
+    MachineAction, OrderState, PadCleaning, PadMaterial, Press, Readiness, ToolKind, TowelGrade,
+    Unit, Verdict, WearBand, Weekday,
 };
 
 /// An enum of the contract with words of its own.

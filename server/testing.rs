@@ -227,6 +227,7 @@ pub(crate) fn gloves() -> [Command; 2] {
         ghs: Vec::new(),
         note: String::new(),
         figures: Figures::Sundry(figures),
+        filled: None,
     };
     let receipt = Receipt {
         said: Said::default(),

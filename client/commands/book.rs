@@ -27,6 +27,7 @@ pub(crate) mod entries;
 pub(crate) mod export;
 pub(crate) mod follow;
 pub(crate) mod import;
+mod renew;
 pub(crate) mod verify;
 
 /// What can be done with the book.
@@ -135,6 +136,12 @@ pub(crate) async fn reverse(
 /// What `book policy` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Policy {
+    /// List the figures of makes that are from the policy of an earlier time, beside today's
+    #[arg(long, conflicts_with = "csv")]
+    pub(crate) renew: bool,
+    /// Write today's into those makes without being asked
+    #[arg(long, requires = "renew")]
+    pub(crate) yes: bool,
     #[command(flatten)]
     pub(crate) form: ListForm,
 }
@@ -146,6 +153,9 @@ pub(crate) async fn policy(
     args: &Policy,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    if args.renew {
+        return renew::perform(session, args.yes, printer).await;
+    }
     args.form.choose(printer);
     let answer = session.call(GetPolicyRequest {}).await?;
     printer.list(&answer, &answer.lines, book::policy)?;

@@ -2,8 +2,10 @@
 //!
 //! It serves `book where`, `book verify` and `book policy`.
 
-use fettlebook_contract::v1::{Basis, GetBookResponse, PolicyLine, VerifyBookResponse};
+use fettlebook_contract::v1::{Basis, GetBookResponse, Make, PolicyLine, VerifyBookResponse};
 
+use crate::fault::Fault;
+use crate::figures::{Held, Typed, from_policy};
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, sheet, table};
 use crate::render::tint;
@@ -42,6 +44,38 @@ fn life(book: &GetBookResponse) -> String {
         "{}, restored or mended at entry {}",
         book.incarnation_id, book.incarnation_seq
     )
+}
+
+/// Figures of makes that are from the policy, beside what it gives today.
+///
+/// # Errors
+/// When the contract cannot be read.
+pub(crate) fn renewal(screen: &Screen, makes: &[Make]) -> Result<String, Fault> {
+    if makes.is_empty() {
+        return Ok("Every figure that is from the policy is as the policy gives it.".to_owned());
+    }
+    let mut rows = Vec::new();
+    for make in makes {
+        let has = Held::of(make)?;
+        for (figure, from) in from_policy(make) {
+            let mut would_have = Held::of(make)?;
+            would_have.put(figure, &Typed::Number(from.policy_value))?;
+            let told = |held: &Held| (figure.told)(held, figure.field);
+            rows.push(vec![
+                make.make.clone(),
+                figure.label.to_owned(),
+                told(&has),
+                told(&would_have),
+            ]);
+        }
+    }
+    let headings = [
+        ("Make", Column::Text),
+        ("Figure", Column::Text),
+        ("Has", Column::Text),
+        ("Policy gives", Column::Text),
+    ];
+    Ok(table(screen, &headings, rows))
 }
 
 /// What verification found.

@@ -4,7 +4,7 @@
 
 use fettlebook_contract::v1::{Make, PadMaterial, ToolKind};
 
-use crate::figures::{Held, sort};
+use crate::figures::{Figure, Held, from_policy, sort};
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, sheet, table};
 use crate::render::{amount, tint};
@@ -82,7 +82,10 @@ pub(crate) fn show(screen: &Screen, make: &Make) -> String {
         ("Sort", held.sort().to_owned()),
     ];
     let figures = held.rows().filter(|figure| !figure.label.is_empty());
-    rows.extend(figures.map(|figure| (figure.label, (figure.told)(&held, figure.field))));
+    rows.extend(figures.map(|figure| {
+        let told = (figure.told)(&held, figure.field);
+        (figure.label, told + by_policy(make, figure))
+    }));
     let packs = several(make.pack_count.max(1), "piece", "pieces");
     let price = price(make);
     rows.push((
@@ -96,6 +99,17 @@ pub(crate) fn show(screen: &Screen, make: &Make) -> String {
     rows.push(("Hazards", make.ghs_codes.join(", ")));
     rows.push(("Note", make.note.clone()));
     sheet(screen, rows)
+}
+
+/// That a figure is from the policy, and whether the policy gives another today.
+fn by_policy(make: &Make, figure: &Figure) -> &'static str {
+    let mut figures = from_policy(make);
+    let from = figures.find(|(row, _)| row.field == figure.field);
+    match from {
+        None => "",
+        Some((_, from)) if from.value == from.policy_value => ", by policy",
+        Some(_) => ", by an earlier policy",
+    }
 }
 
 #[cfg(test)]

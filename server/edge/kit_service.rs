@@ -44,7 +44,7 @@ impl KitService for Edge {
             EdgeError::from(Refusal::no_id(Reason::MakeUnknown, "make", "make", &id))
         })?;
         Ok(Response::new(GetMakeResponse {
-            make: Some(show::make::make(make, prices)),
+            make: Some(show::make::make(make, prices, book.policy())),
         }))
     }
 
@@ -57,7 +57,7 @@ impl KitService for Edge {
         let (makes, next_page_token) = page.take(left, |make| make.id.to_string());
         let makes = makes
             .into_iter()
-            .map(|make| show::make::make(make, prices))
+            .map(|make| show::make::make(make, prices, book.policy()))
             .collect();
         Ok(Response::new(ListMakesResponse {
             makes,

@@ -13,13 +13,13 @@ use super::status::EdgeError;
 use super::{etag, numbers};
 
 /// Puts the fields that the mask names, or all that are set when it names none, over what is there.
-/// `name` is the field of the request that it came in.
+/// `name` is the field of the request that it came in. Gives the paths that were named.
 pub(super) fn edit<M>(
     name: &'static str,
     held: &mut M,
     sent: &M,
     mask: Option<FieldMask>,
-) -> Result<(), EdgeError>
+) -> Result<Vec<String>, EdgeError>
 where
     M: Message + Name + Default + Numbers,
 {
@@ -29,10 +29,10 @@ where
         Some(mask) if !mask.paths.is_empty() => mask.paths,
         _ => set_paths(&from),
     };
-    for path in paths {
-        if !put(&mut to, &from, &path) {
+    for path in &paths {
+        if !put(&mut to, &from, path) {
             return Err(EdgeError::Mask {
-                path: shown(&path),
+                path: shown(path),
                 accepted: accepted(&to),
             });
         }
@@ -40,7 +40,8 @@ where
     *held = to.transcode_to().map_err(|_| EdgeError::Unreadable {
         why: format!("{name} cannot be put together"),
     })?;
-    numbers::hold(held, At::TOP.down(name))
+    numbers::hold(held, At::TOP.down(name))?;
+    Ok(paths)
 }
 
 /// Takes over the field at a path; says whether there is one.
@@ -167,7 +168,7 @@ mod tests {
         let mask = FieldMask {
             paths: paths.iter().map(|path| (*path).to_owned()).collect(),
         };
-        edit("make", &mut held, sent, Some(mask)).map(|()| held)
+        edit("make", &mut held, sent, Some(mask)).map(|_| held)
     }
 
     #[test]

@@ -6,8 +6,8 @@
 use fettlebook_contract::v1;
 use fettlebook_model::Refusal;
 use fettlebook_model::car::{AreaBasis, CarClass};
-use fettlebook_model::cleaning::Cleaning;
 use fettlebook_model::check::{LineKind, Verdict};
+use fettlebook_model::cleaning::Cleaning;
 use fettlebook_model::job_cost::CostKind;
 use fettlebook_model::kit::Readiness;
 use fettlebook_model::make::{Grade, PadMaterial, Unit};

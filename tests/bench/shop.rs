@@ -366,6 +366,7 @@ fn make(name: &str, figures: Figures) -> Make {
         ghs,
         note,
         figures,
+        filled: None,
     }
 }
 

@@ -23,6 +23,7 @@ mod metrics;
 mod modes;
 mod node;
 mod paired;
+mod policy;
 mod public_clients;
 mod python;
 mod readme;

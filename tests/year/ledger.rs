@@ -277,6 +277,7 @@ fn makes() -> Vec<Make> {
         ghs: Vec::new(),
         note: String::new(),
         figures,
+        filled: None,
     })
     .collect()
 }

@@ -109,6 +109,7 @@ fn make(name: &str, figures: Figures) -> Make {
         ghs: Vec::new(),
         note: String::new(),
         figures,
+        filled: None,
     }
 }
 

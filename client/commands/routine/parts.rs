@@ -68,8 +68,9 @@ fn put(step: &mut Step, key: &str, value: &str) -> Result<(), String> {
         "speed" => step.speed_per_min = Some(speed(value)?),
         "wipe-down" => value.clone_into(&mut step.wipe_down_make),
         "clean" => {
-            let cleaning = word::find::<PadCleaning>(value)
-                .ok_or_else(|| format!("'{value}' is not one of {}", word::list::<PadCleaning>()))?;
+            let cleaning = word::find::<PadCleaning>(value).ok_or_else(|| {
+                format!("'{value}' is not one of {}", word::list::<PadCleaning>())
+            })?;
             step.set_pad_cleaning(cleaning);
         }
         "panels" => step.panels = value.split('+').map(|one| one.trim().to_owned()).collect(),

@@ -35,11 +35,32 @@ pub(in crate::edge) fn edit(
     let was = book
         .make(&id)
         .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, "make.make", "make", &id))?;
-    let mut edited = show::make::make(was, Prices::Shown);
-    mask::edit("make", &mut edited, &fields, sent.update_mask)?;
+    let mut edited = show::make::make(was, Prices::Shown, book.policy());
+    let paths = mask::edit("make", &mut edited, &fields, sent.update_mask)?;
+    // What an edit names is given, be it as it was.
+    let is_named = |figure: &str| {
+        let mut paths = paths.iter().map(|path| path.split_once('.'));
+        paths.any(|path| path.is_some_and(|(_, named)| named == figure))
+    };
+    let whole_sort = |path: &String| {
+        let mut from = edited.policy_figures.iter();
+        from.any(|from| from.figure.split_once('.').map(|(sort, _)| sort) == Some(path))
+    };
+    let filled = if paths.iter().any(whole_sort) {
+        Vec::new()
+    } else {
+        let from = was.from_policy(book.policy()).into_iter();
+        let figures = from.map(|from| from.figure);
+        figures
+            .filter(|figure| !is_named(figure.as_str()))
+            .collect()
+    };
     Ok(Command::EditMake {
         was: Make::clone(was),
-        make: make(edited)?,
+        make: Make {
+            filled: Some(filled),
+            ..make(edited)?
+        },
     })
 }
 
@@ -59,6 +80,7 @@ pub(in crate::edge) fn make(sent: v1::Make) -> Result<Make, Refusal> {
         ghs: ghs.collect::<Result<_, _>>()?,
         note: sent.note,
         figures: figures(sent.figures)?,
+        filled: None,
     })
 }
 
@@ -158,6 +180,7 @@ mod tests {
     use super::*;
     use fettlebook_model::make::{Grade, PadMaterial, Unit};
     use fettlebook_model::money::Money;
+    use fettlebook_model::policy::Policy;
     use fettlebook_model::tool::ToolKind;
     use fettlebook_model::wear::Action;
 
@@ -170,6 +193,7 @@ mod tests {
             ghs: vec!["H225".parse().unwrap(), "EUH066".parse().unwrap()],
             note: "on the shelf".to_owned(),
             figures,
+            filled: None,
         }
     }
 
@@ -228,17 +252,25 @@ mod tests {
         ]
     }
 
+    fn shown(sort: usize) -> v1::Make {
+        let make = of(one_of_each_sort()[sort].clone());
+        show::make::make(&make, Prices::Shown, &Policy::default())
+    }
+
     #[test]
     fn a_make_of_every_sort_comes_back_from_the_wire_as_it_was() {
         for figures in one_of_each_sort() {
             let held = of(figures);
-            assert_eq!(make(show::make::make(&held, Prices::Shown)), Ok(held));
+            assert_eq!(
+                make(show::make::make(&held, Prices::Shown, &Policy::default())),
+                Ok(held)
+            );
         }
     }
 
     #[test]
     fn a_required_word_that_is_not_said_is_named() {
-        let mut sent = show::make::make(&of(one_of_each_sort()[0].clone()), Prices::Shown);
+        let mut sent = shown(0);
         let Some(Sent::Pad(pad)) = &mut sent.figures else {
             panic!("not a pad")
         };
@@ -254,7 +286,7 @@ mod tests {
 
     #[test]
     fn a_number_that_is_no_word_is_refused() {
-        let mut sent = show::make::make(&of(one_of_each_sort()[5].clone()), Prices::Shown);
+        let mut sent = shown(5);
         sent.figures = Some(Sent::Sundry(v1::SundryFigures {
             unit: 99,
             pack_quantity: 1,

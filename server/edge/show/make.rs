@@ -5,13 +5,14 @@
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::make::Figures as Shown;
 use fettlebook_model::make::{Figures, MachineFigures, Make};
+use fettlebook_model::policy::Policy;
 
 use super::money::money;
 use crate::edge::prices::Prices;
 use crate::edge::{etag, words};
 
-/// A make, with its price where that is shown.
-pub(in crate::edge) fn make(make: &Make, prices: Prices) -> v1::Make {
+/// A make, with its price where that is shown, and what today's policy gives for figures that are from it.
+pub(in crate::edge) fn make(make: &Make, prices: Prices, policy: &Policy) -> v1::Make {
     let mut shown = v1::Make {
         etag: String::new(),
         make: make.id.to_string(),
@@ -21,9 +22,33 @@ pub(in crate::edge) fn make(make: &Make, prices: Prices) -> v1::Make {
         ghs_codes: make.ghs.iter().map(ToString::to_string).collect(),
         note: make.note.clone(),
         figures: Some(figures(&make.figures)),
+        policy_figures: Vec::new(),
     };
+    // A change of the policy is none of the make.
     shown.etag = etag::of(&shown);
+    let sort = sort(&make.figures);
+    let from_policy = make.from_policy(policy).into_iter();
+    let told = from_policy.map(|from| v1::PolicyFigure {
+        figure: format!("{sort}.{}", from.figure.as_str()),
+        key: from.key.to_string(),
+        value: from.value,
+        policy_value: from.policy_value,
+    });
+    shown.policy_figures = told.collect();
     shown
+}
+
+/// The contract's field of the figures of a sort.
+const fn sort(figures: &Figures) -> &'static str {
+    match figures {
+        Figures::Pad(_) => "pad",
+        Figures::Plate(_) => "plate",
+        Figures::Machine(_) => "machine",
+        Figures::Towel(_) => "towel",
+        Figures::Liquid(_) => "liquid",
+        Figures::Sundry(_) => "sundry",
+        Figures::Tool(_) => "tool",
+    }
 }
 
 fn figures(figures: &Figures) -> Shown {

@@ -41,6 +41,9 @@ async fn one_figure_of_a_make_is_edited_and_the_rest_stays() {
     };
     assert_eq!(pad.load_sections, Some(18));
     pad.load_sections = Some(12);
+    // It is no figure of the policy any more.
+    let is_load = |from: &v1::PolicyFigure| from.figure == "pad.load_sections";
+    expected.policy_figures.retain(|from| !is_load(from));
     let after = make(&world).await;
     assert_ne!(after.etag, expected.etag);
     expected.etag.clone_from(&after.etag);
@@ -69,6 +72,65 @@ async fn without_a_mask_what_is_set_is_edited() {
         ..before
     };
     assert_eq!(after, expected);
+}
+
+/// The figures of the coarse foam that are from the policy: path, value, and what the policy gives.
+async fn from_policy(world: &World) -> Vec<(String, i64, i64)> {
+    let figures = make(world).await.policy_figures.into_iter();
+    figures
+        .map(|from| (from.figure, from.value, from.policy_value))
+        .collect()
+}
+
+/// Clears these figures, or gives them as they are said.
+async fn edit_figures(world: &World, pad: v1::PadFigures, paths: &[&str]) {
+    let request = v1::UpdateMakeRequest {
+        request_id: fresh(),
+        make: Some(v1::Make {
+            make: "coarse-foam-150".to_owned(),
+            figures: Some(Figures::Pad(pad)),
+            ..Default::default()
+        }),
+        update_mask: mask(paths),
+    };
+    world.kit().update_make(request).await.unwrap();
+}
+
+/// A change of the policy leaves the make as it is; an edit that clears the figure fills it anew, and one
+/// that names it says that it is given, be it as it was.
+#[tokio::test]
+async fn what_is_from_the_policy_is_told_and_filled_anew_where_an_edit_clears_it() {
+    let world = World::shop().await;
+    let path = |figure: &str| format!("pad.{figure}");
+    let (work, washes) = (path("rated_work_sections"), path("rated_wash_count"));
+    let before = make(&world).await;
+    let told = from_policy(&world).await;
+    assert_eq!(told[0], (work.clone(), 185, 185));
+    assert_eq!(told[1], (washes.clone(), 28, 28));
+    assert_eq!(before.policy_figures[0].key, "rating_coarse_foam_sections");
+
+    let change = v1::PolicyChange {
+        key: "rating_coarse_foam_sections".to_owned(),
+        value: Some(300),
+    };
+    let request = v1::UpdatePolicyRequest {
+        request_id: fresh(),
+        changes: vec![change],
+        ..Default::default()
+    };
+    world.book().update_policy(request).await.unwrap();
+    assert_eq!(from_policy(&world).await[0], (work.clone(), 185, 300));
+    // The make itself has not changed.
+    assert_eq!(make(&world).await.etag, before.etag);
+
+    edit_figures(&world, v1::PadFigures::default(), &[&work]).await;
+    assert_eq!(from_policy(&world).await[0], (work.clone(), 300, 300));
+    let given = v1::PadFigures {
+        rated_work_sections: Some(300),
+        ..Default::default()
+    };
+    edit_figures(&world, given, &[&work]).await;
+    assert_eq!(from_policy(&world).await[0], (washes, 28, 28));
 }
 
 #[tokio::test]

@@ -48,7 +48,7 @@ async fn the_wear_of_a_make_tells_what_was_seen_and_what_is_believed() {
     let told = wear(&world, of("")).await;
     assert_eq!((told.wear.len(), told.next_page_token.as_str()), (1, ""));
     let fresh_make = &told.wear[0];
-    let expected = "No coarse foam 150 has worn out here yet: by its rating, about 5 jobs a pad.";
+    let expected = "No coarse foam 150 has worn out here yet: by its rating, about 8 jobs a pad.";
     assert_eq!(fresh_make.summary, expected);
     let load = "A usual job is one load of reference sections and a wash.";
     assert_eq!(fresh_make.job_rests_on, load);
@@ -75,7 +75,7 @@ async fn the_wear_of_a_make_tells_what_was_seen_and_what_is_believed() {
     );
     assert_eq!(
         make.job_rests_on,
-        "A usual job is the mean of 5 uses and a wash."
+        "A usual job is the mean of 4 uses and a wash."
     );
     assert!(
         make.caveats.iter().any(|said| said.contains("precaution")),

@@ -160,11 +160,14 @@ fn no_speed(key: PolicyKey, value: Option<i64>) -> bool {
 }
 
 fn is_new_make(make: &Make) -> bool {
-    match &make.figures {
-        Figures::Tool(_) => true,
-        Figures::Pad(pad) => pad.material == PadMaterial::Applicator,
-        _ => false,
-    }
+    // A program that does not know which figures are from the policy would set it without.
+    let says_filled = make.filled.as_ref().is_some_and(|list| !list.is_empty());
+    says_filled
+        || match &make.figures {
+            Figures::Tool(_) => true,
+            Figures::Pad(pad) => pad.material == PadMaterial::Applicator,
+            _ => false,
+        }
 }
 
 fn is_new_routine(routine: &Routine) -> bool {

@@ -187,10 +187,7 @@ mod tests {
     /// just three loads of 27.
     #[test]
     fn a_pad_that_is_cleaned_in_between_works_more_sections() {
-        assert_eq!(
-            [1_500, 2_500].map(|more| pads_for(67, 18, more)),
-            [3, 2]
-        );
+        assert_eq!([1_500, 2_500].map(|more| pads_for(67, 18, more)), [3, 2]);
         assert_eq!([81, 82].map(|count| pads_for(count, 18, 1_500)), [3, 4]);
         assert_eq!(pads_for(67, 18, 0), 4);
     }

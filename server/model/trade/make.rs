@@ -1,7 +1,9 @@
 //! Makes: what one can buy, with the figures the model computes with.
 //!
 //! A make is a definition, edited by hand. Ratings that the maker does not give are filled from
-//! the book's policy when the make is set up and are the user's from then on.
+//! the book's policy when the make is set up, and are told apart from those that a person gave.
+
+mod filled;
 
 use fettlebook_quantity::{Length, Mass, Seconds, Volume};
 use serde::{Deserialize, Serialize};
@@ -10,9 +12,11 @@ use crate::ground::ids::Id;
 use crate::ground::money::Money;
 use crate::trade::hazard::HazardCode;
 use crate::trade::plate::Thread;
-use crate::trade::policy::{Policy, PolicyKey};
+use crate::trade::policy::PolicyKey;
 use crate::trade::tool::ToolFigures;
 use crate::trade::wear::Action;
+
+pub use filled::{FilledFigure, FromPolicy};
 
 /// How hard a liquid or a pad cuts. Coarse is the least value: kit goes up this order, never down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -97,6 +101,9 @@ pub struct Make {
     pub note: String,
     /// Figures by sort.
     pub figures: Figures,
+    /// Which of them were filled from the policy; none where nobody wrote that down.
+    #[serde(default)]
+    pub filled: Option<Vec<FilledFigure>>,
 }
 
 /// The figures of a make, by sort.
@@ -278,89 +285,5 @@ impl MachineFigures {
     /// Speed it is worked at when a step does not say, per minute.
     pub(crate) fn usual_speed_per_min(&self) -> i64 {
         self.work_speed_per_min.unwrap_or(self.max_speed_per_min)
-    }
-}
-
-impl Make {
-    /// The make with every rating that was left open filled from the policy.
-    #[must_use]
-    pub fn filled(mut self, policy: &Policy) -> Self {
-        match &mut self.figures {
-            Figures::Pad(pad) => pad.fill(policy),
-            Figures::Plate(plate) => {
-                let hours = policy.value(PolicyKey::PlateRatedHours);
-                let changes = policy.value(PolicyKey::PlateRatedChanges);
-                plate.rated_run_h.get_or_insert(hours);
-                plate.rated_change_count.get_or_insert(changes);
-            }
-            Figures::Towel(towel) => {
-                let inspect = policy.value(PolicyKey::TowelInspectWashes);
-                let demote = policy.value(PolicyKey::TowelDemoteWashes);
-                let dry = Seconds::from_s(policy.value(PolicyKey::DryTowelS));
-                towel.inspect_wash_count.get_or_insert(inspect);
-                towel.demote_wash_count.get_or_insert(demote);
-                towel.dry_time_s.get_or_insert(dry);
-            }
-            Figures::Liquid(liquid) => {
-                let key = liquid.density_key();
-                liquid.density_mg_per_ml.get_or_insert(policy.value(key));
-            }
-            Figures::Machine(_) | Figures::Sundry(_) | Figures::Tool(_) => {}
-        }
-        self
-    }
-}
-
-impl PadFigures {
-    fn fill(&mut self, policy: &Policy) {
-        let [work, washes, load] = self.rating_keys();
-        self.rated_work_sections.get_or_insert(policy.value(work));
-        self.rated_wash_count.get_or_insert(policy.value(washes));
-        self.load_sections.get_or_insert(policy.value(load));
-        let dry = match self.material {
-            PadMaterial::ThinFoam => PolicyKey::DryThinFoamS,
-            PadMaterial::ThickFoam => PolicyKey::DryThickFoamS,
-            PadMaterial::Microfibre => PolicyKey::DryMicrofibreS,
-            PadMaterial::Wool => PolicyKey::DryWoolS,
-            PadMaterial::Applicator => PolicyKey::DryApplicatorS,
-        };
-        self.dry_time_s
-            .get_or_insert(Seconds::from_s(policy.value(dry)));
-    }
-
-    /// Policy keys of rated work, rated washes and load.
-    const fn rating_keys(&self) -> [PolicyKey; 3] {
-        match (self.material, self.grade) {
-            (PadMaterial::Microfibre, _) => [
-                PolicyKey::RatingMicrofibreSections,
-                PolicyKey::RatingMicrofibreWashes,
-                PolicyKey::LoadMicrofibreSections,
-            ],
-            (PadMaterial::Wool, _) => [
-                PolicyKey::RatingWoolSections,
-                PolicyKey::RatingWoolWashes,
-                PolicyKey::LoadWoolSections,
-            ],
-            (PadMaterial::Applicator, _) => [
-                PolicyKey::RatingApplicatorSections,
-                PolicyKey::RatingApplicatorWashes,
-                PolicyKey::LoadApplicatorSections,
-            ],
-            (PadMaterial::ThinFoam | PadMaterial::ThickFoam, Grade::Coarse) => [
-                PolicyKey::RatingCoarseFoamSections,
-                PolicyKey::RatingCoarseFoamWashes,
-                PolicyKey::LoadCoarseFoamSections,
-            ],
-            (PadMaterial::ThinFoam | PadMaterial::ThickFoam, Grade::Medium) => [
-                PolicyKey::RatingMediumFoamSections,
-                PolicyKey::RatingMediumFoamWashes,
-                PolicyKey::LoadMediumFoamSections,
-            ],
-            (PadMaterial::ThinFoam | PadMaterial::ThickFoam, Grade::Fine) => [
-                PolicyKey::RatingFineFoamSections,
-                PolicyKey::RatingFineFoamWashes,
-                PolicyKey::LoadFineFoamSections,
-            ],
-        }
     }
 }

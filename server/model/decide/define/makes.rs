@@ -24,7 +24,11 @@ pub(in crate::decide) fn create(
     now: Moment,
 ) -> Result<Decision, Refusal> {
     free(book, "make", &make.id, Subject::Make)?;
-    set(book, make, now)
+    let given = Make {
+        filled: None,
+        ..make.clone()
+    };
+    set(book, given, now)
 }
 
 /// Edits a make.
@@ -57,12 +61,13 @@ pub(in crate::decide) fn edit(
             "Set up another make.",
         ));
     }
-    let mut decision = set(book, make, now)?;
+    let edited = make.clone().edited_from(held, book.policy());
+    let mut decision = set(book, edited, now)?;
     decision.deeds.extend(tare_said(book, make));
     Ok(decision)
 }
 
-fn set(book: &Book, make: &Make, now: Moment) -> Result<Decision, Refusal> {
+fn set(book: &Book, make: Make, now: Moment) -> Result<Decision, Refusal> {
     if make.name.trim().is_empty() {
         return Err(Refusal::missing(
             "make.name",
@@ -80,7 +85,7 @@ fn set(book: &Book, make: &Make, now: Moment) -> Result<Decision, Refusal> {
         | Figures::Sundry(_)
         | Figures::Tool(_) => {}
     }
-    let make = Arc::new(make.clone().filled(book.policy()));
+    let make = Arc::new(make.filled(book.policy()));
     Ok(Decision::now(vec![Deed::MakeSet { make }], now))
 }
 

@@ -242,7 +242,7 @@ fn a_machine_takes_no_applicator_and_a_hand_nothing_else() {
 
 #[test]
 fn a_loose_use_by_hand_names_no_machine() {
-    let mut shop = shop("fine-polish-500ml");
+    let mut shop = shop("fine-polish-500ml").shipped();
     let head: Seq = shop.book.head();
     let refused = shop.log_loose(|loose| {
         loose.step = Some(hand_step("fine-polish-500ml"));

@@ -7,6 +7,7 @@
 )]
 
 mod by_hand;
+mod cars;
 mod check;
 mod corrections;
 mod cost;
@@ -24,6 +25,7 @@ mod notebook;
 mod pick;
 mod plan;
 mod quote;
+mod ratings;
 mod real_use;
 mod refusals;
 mod reorder;

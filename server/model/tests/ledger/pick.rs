@@ -149,7 +149,7 @@ fn bonnet(rows: Vec<NotebookRow>) -> Shop {
 
 /// Source: by hand, every job being ordinary: E exp(−λx) = (b / (b + x))^a, so at least one of two last
 /// with f(x₁) + f(x₂) − f(x₁ + x₂); a failure at 0.5 and pads at 0.9 and 0.1 make a = 2 and
-/// b = 1 + 0.125 + 0.729 + 0.001; the pad that works takes 8/130, its spare half of that.
+/// b = 1 + 0.125 + 0.729 + 0.001; the pad that works takes the bonnet's 9 sections of 130, its spare half of that.
 #[test]
 fn a_spare_is_asked_for_half_a_share() {
     let rows = vec![
@@ -165,7 +165,7 @@ fn a_spare_is_asked_for_half_a_share() {
         (tags(&offer.working), tags(&offer.spares)),
         (tags_of("P-01"), tags_of("P-02"))
     );
-    let (share, b) = (8.0 / 130.0, 1.855_f64);
+    let (share, b) = (9.0 / 130.0, 1.855_f64);
     let wears = |age: f64, more: f64| (age + more).powi(3) - age.powi(3);
     let lasts = |x: f64| (b / (b + x)).powi(2);
     let (first, second) = (wears(0.9, share), wears(0.1, share / 2.0));

@@ -40,7 +40,7 @@ fn note(panel: Panel, area_mm2: i64) -> PanelNote {
 /// 24.4 m² wiped over 8 sides of 0.51 m² are 5.98 towels: 6.
 #[test]
 fn a_two_step_on_a_medium_saloon_needs_what_the_geometry_says() {
-    let plan = plan_of(&mut Shop::stocked(), None);
+    let plan = plan_of(&mut Shop::stocked().shipped(), None);
     let [cut, finish] = plan.steps.as_slice() else {
         panic!("two steps")
     };
@@ -60,7 +60,7 @@ fn a_two_step_on_a_medium_saloon_needs_what_the_geometry_says() {
 /// 0.081 m² of a spot section each has 0.62, together 1.23: 2.
 #[test]
 fn a_pencil_pad_follows_contours_instead_of_working_sections() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let spindle = MachineFigures {
         action: Action::Rotary,
         throw_mm: Length::ZERO,
@@ -90,7 +90,7 @@ fn a_pencil_pad_follows_contours_instead_of_working_sections() {
 /// 182 250 / (30·50) · 4 = 486 s, under a 150 mm pad 144 s.
 #[test]
 fn sections_outside_any_car_take_the_time_of_their_area_or_strokes() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     shop.say(Command::CreateMake {
         make: make("pencil-foam-30", foam(Grade::Fine, 30)),
     });
@@ -104,7 +104,7 @@ fn sections_outside_any_car_take_the_time_of_their_area_or_strokes() {
 /// Source: Archard's law by hand: half the sliding speed is half the work; the reference is 4500/min.
 #[test]
 fn a_step_may_state_its_own_machine_speed() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let mut slow = step("cut", "coarse-foam-150", "coarse-compound-1l");
     slow.speed_per_min = Some(2_250);
     let plan = plan_of(&mut shop, Some(routine("slow", vec![slow])));
@@ -113,7 +113,7 @@ fn a_step_may_state_its_own_machine_speed() {
 
 #[test]
 fn a_panel_that_its_class_has_not_is_there_once_it_is_measured() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     shop.edit_saloon(|car| car.class = "van".parse().unwrap());
     let has_rear_door = |shop: &Shop| {
         let car = shop.book.car(&id("medium-saloon-silver")).unwrap();
@@ -128,7 +128,7 @@ fn a_panel_that_its_class_has_not_is_there_once_it_is_measured() {
 
 #[test]
 fn a_spot_machine_works_smaller_sections() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     shop.edit_orbital(|orbital| orbital.spot = true);
     let plan = plan_of(&mut shop, None);
     // Geometry: a section of 300 mm less a tenth is 81 000 mm², and 12.2 m² are 150.6 of them.
@@ -137,7 +137,7 @@ fn a_spot_machine_works_smaller_sections() {
 
 #[test]
 fn a_step_that_works_none_of_the_panels_left_is_not_planned() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let mut roof = step("roof", "fine-foam-150", "fine-polish-500ml");
     roof.panels = vec![Panel::Roof];
     let mut doors = step("doors", "coarse-foam-150", "coarse-compound-1l");
@@ -162,7 +162,7 @@ fn a_step_that_works_none_of_the_panels_left_is_not_planned() {
 /// section of 450 mm less a tenth is 182 250 mm², so that the car has 66.94 + 0.05 / 0.18225 = 67.2 of them.
 #[test]
 fn a_measured_panel_goes_by_its_outline_and_the_crown() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     shop.edit_saloon(|car| car.panels.push(note(Panel::Bonnet, 1_400_000)));
     let plan = plan_of(&mut shop, None);
     let bonnet = plan
@@ -184,7 +184,7 @@ fn a_measured_panel_goes_by_its_outline_and_the_crown() {
 
 #[test]
 fn a_car_measured_all_over_is_known_by_measurement() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     shop.edit_saloon(|car| {
         car.panels = Panel::ALL
             .iter()
@@ -198,7 +198,7 @@ fn a_car_measured_all_over_is_known_by_measurement() {
 /// = 0.44 · 27 075 000 = 11 913 000 mm².
 #[test]
 fn a_car_of_known_size_goes_by_its_dimensions() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let size = [4_650, 1_800, 1_450].map(Length::from_mm);
     shop.edit_saloon(|car| {
         car.dimensions = Some(Dimensions::new(size[0], size[1], size[2]).unwrap());
@@ -211,7 +211,7 @@ fn a_car_of_known_size_goes_by_its_dimensions() {
 /// Source: geometry by hand: 66.94 sections without the roof's 1.42 / 0.18225 = 7.79 are 59.15.
 #[test]
 fn a_panel_left_out_of_the_car_is_never_worked() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     shop.edit_saloon(|car: &mut Car| {
         car.panels.push(PanelNote {
             left_out: true,
@@ -227,7 +227,7 @@ fn a_panel_left_out_of_the_car_is_never_worked() {
 /// Source: by hand: 12.2 m² at 1.5 m of tape each is 18.3 m, and 2 m a job; 12.2 pairs are 13.
 #[test]
 fn sundries_go_by_the_job_and_the_area() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let tape = SundryFigures {
         unit: Unit::Millimetre,
         pack_quantity: 50_000,
@@ -262,12 +262,12 @@ fn towels_go_by_the_sides_a_section_where_the_routine_or_the_book_says_so() {
         (sections * sides + 7) / 8
     };
     for sides in [1, 2] {
-        let mut shop = Shop::stocked();
+        let mut shop = Shop::stocked().shipped();
         shop.set_policy(PolicyKey::CellsPerSection, sides);
         let plan = plan_of(&mut shop, None);
         assert_eq!(plan.towel_count, by_section(&plan, sides));
     }
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let steps = shop.book.routine(&id("two-step")).unwrap().steps.clone();
     let mut wet = routine("wet", steps);
     wet.towel_make = Some(id("edgeless-towel-400g"));
@@ -285,7 +285,7 @@ fn towels_go_by_folds_and_by_the_area_of_a_side() {
         (PolicyKey::TowelSideMm2, 1_020_000, 3),
         (PolicyKey::CellsPerTowel, 16, 3),
     ] {
-        let mut shop = Shop::stocked();
+        let mut shop = Shop::stocked().shipped();
         shop.set_policy(key, value);
         assert_eq!(plan_of(&mut shop, None).towel_count, towels, "{key}");
     }
@@ -294,7 +294,7 @@ fn towels_go_by_folds_and_by_the_area_of_a_side() {
 /// Source: by hand: 4 pads at 10 dots and 63 further sections at 2 are 166 dots of 250 µL.
 #[test]
 fn a_liquid_may_state_its_own_dots() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let was = shop.book.make(&id("coarse-compound-1l")).unwrap();
     let was = was.as_ref().clone();
     let mut make = was.clone();
@@ -307,7 +307,7 @@ fn a_liquid_may_state_its_own_dots() {
 
 #[test]
 fn figures_that_do_not_go_together_are_refused_where_they_stand() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let mut odd = step("cut", "coarse-foam-150", "coarse-compound-1l");
     odd.pass_count = Some(50);
     let refused = shop

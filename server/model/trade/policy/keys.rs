@@ -102,16 +102,16 @@ policy_keys! {
     LoadCleanedPanelsPermille, "load_cleaned_between_panels_permille", 1_500 "thousandths", CommonPractice, 1_000..=10_000, "Sections a pad works that is cleaned with brush or air between panels, against those of one that is not.";
     LoadCleanedSectionsPermille, "load_cleaned_after_sections_permille", 2_500 "thousandths", CommonPractice, 1_000..=10_000, "Sections a pad works that is cleaned after each section, against those of one that is not; shops differ widely.";
 
-    RatingCoarseFoamSections, "rating_coarse_foam_sections", 130 "reference sections", CommonPractice, 1..=10_000, "Work a coarse foam pad is rated for.";
-    RatingCoarseFoamWashes, "rating_coarse_foam_washes", 20 "washes", CommonPractice, 1..=1_000, "Washes a coarse foam pad is rated for.";
-    RatingMediumFoamSections, "rating_medium_foam_sections", 120 "reference sections", Derived, 1..=10_000, "Work a medium foam pad is rated for.";
-    RatingMediumFoamWashes, "rating_medium_foam_washes", 25 "washes", Derived, 1..=1_000, "Washes a medium foam pad is rated for.";
-    RatingFineFoamSections, "rating_fine_foam_sections", 110 "reference sections", CommonPractice, 1..=10_000, "Work a fine foam pad is rated for.";
-    RatingFineFoamWashes, "rating_fine_foam_washes", 30 "washes", CommonPractice, 1..=1_000, "Washes a fine foam pad is rated for.";
-    RatingMicrofibreSections, "rating_microfibre_sections", 55 "reference sections", CommonPractice, 1..=10_000, "Work a microfibre pad is rated for.";
-    RatingMicrofibreWashes, "rating_microfibre_washes", 10 "washes", CommonPractice, 1..=1_000, "Washes a microfibre pad is rated for.";
-    RatingWoolSections, "rating_wool_sections", 150 "reference sections", CommonPractice, 1..=10_000, "Work a wool pad is rated for.";
-    RatingWoolWashes, "rating_wool_washes", 15 "washes", CommonPractice, 1..=1_000, "Washes a wool pad is rated for.";
+    RatingCoarseFoamSections, "rating_coarse_foam_sections", 185 "reference sections", Memory, 1..=10_000, "Work a coarse foam pad is rated for.";
+    RatingCoarseFoamWashes, "rating_coarse_foam_washes", 28 "washes", Memory, 1..=1_000, "Washes a coarse foam pad is rated for.";
+    RatingMediumFoamSections, "rating_medium_foam_sections", 168 "reference sections", Memory, 1..=10_000, "Work a medium foam pad is rated for.";
+    RatingMediumFoamWashes, "rating_medium_foam_washes", 35 "washes", Memory, 1..=1_000, "Washes a medium foam pad is rated for.";
+    RatingFineFoamSections, "rating_fine_foam_sections", 185 "reference sections", Memory, 1..=10_000, "Work a fine foam pad is rated for.";
+    RatingFineFoamWashes, "rating_fine_foam_washes", 50 "washes", Memory, 1..=1_000, "Washes a fine foam pad is rated for.";
+    RatingMicrofibreSections, "rating_microfibre_sections", 80 "reference sections", Memory, 1..=10_000, "Work a microfibre pad is rated for.";
+    RatingMicrofibreWashes, "rating_microfibre_washes", 14 "washes", Memory, 1..=1_000, "Washes a microfibre pad is rated for.";
+    RatingWoolSections, "rating_wool_sections", 210 "reference sections", Memory, 1..=10_000, "Work a wool pad is rated for.";
+    RatingWoolWashes, "rating_wool_washes", 21 "washes", Memory, 1..=1_000, "Washes a wool pad is rated for.";
 
     RatingApplicatorSections, "rating_applicator_sections", 100 "reference sections", Memory, 1..=10_000, "Work an applicator is rated for; by hand it does none that is counted, so its washes decide.";
     RatingApplicatorWashes, "rating_applicator_washes", 25 "washes", Memory, 1..=1_000, "Washes an applicator is rated for.";

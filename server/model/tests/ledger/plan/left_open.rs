@@ -24,7 +24,7 @@ fn open(pad: &str, liquid: &str) -> Step {
 
 /// The shop with pads and a polish of the medium grade too, and a spot machine.
 fn shop() -> Shop {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     let spot = MachineFigures {
         spot: true,
         ..orbital()
@@ -131,7 +131,7 @@ fn pads(shop: &Shop, cleaning: Option<Cleaning>) -> (i64, Cleaning) {
 /// refreshed with 3: 213, 210 and 207 dots of 250 µL.
 #[test]
 fn pads_that_are_cleaned_in_between_are_fewer() {
-    let shop = Shop::stocked();
+    let shop = Shop::stocked().shipped();
     let (none, panels, sections) = (
         Cleaning::None,
         Cleaning::BetweenPanels,
@@ -150,7 +150,7 @@ fn pads_that_are_cleaned_in_between_are_fewer() {
 
 #[test]
 fn a_brush_at_the_place_of_the_job_cleans_pads_unless_the_step_says_else() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     for (key, kind) in [
         ("pad-brush", ToolKind::PadBrush),
         ("film-gauge", ToolKind::FilmGauge),
@@ -178,12 +178,15 @@ fn a_brush_at_the_place_of_the_job_cleans_pads_unless_the_step_says_else() {
 /// Source: by hand: 67 sections over 18 · 2 and over 18 · 4.
 #[test]
 fn how_far_a_cleaned_pad_goes_is_the_books_own() {
-    let mut shop = Shop::stocked();
+    let mut shop = Shop::stocked().shipped();
     shop.set_policy(PolicyKey::LoadCleanedPanelsPermille, 2_000);
     shop.set_policy(PolicyKey::LoadCleanedSectionsPermille, 4_000);
     let count = |cleaning| pads(&shop, Some(cleaning)).0;
     assert_eq!(
-        (count(Cleaning::BetweenPanels), count(Cleaning::AfterSections)),
+        (
+            count(Cleaning::BetweenPanels),
+            count(Cleaning::AfterSections)
+        ),
         (2, 1)
     );
 }

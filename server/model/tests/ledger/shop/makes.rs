@@ -21,6 +21,7 @@ pub(crate) fn make(key: &str, figures: Figures) -> Make {
         ghs: Vec::new(),
         note: String::new(),
         figures,
+        filled: None,
     }
 }
 
@@ -37,6 +38,18 @@ pub(crate) fn foam(grade: Grade, face_mm: i64) -> Figures {
         typical_life_sections: None,
         least_life_sections: None,
     })
+}
+
+/// A pad that its maker rates for so many reference sections and washes.
+fn rated(pad: Figures, work_sections: i64, wash_count: i64) -> Figures {
+    match pad {
+        Figures::Pad(pad) => Figures::Pad(PadFigures {
+            rated_work_sections: Some(work_sections),
+            rated_wash_count: Some(wash_count),
+            ..pad
+        }),
+        other => other,
+    }
 }
 
 /// A tool.
@@ -87,8 +100,8 @@ pub(super) fn makes() -> Vec<Make> {
     vec![
         make("orbital-150", Figures::Machine(orbital())),
         make("plate-125-m8", plate(135, Some(12_000))),
-        make("coarse-foam-150", foam(Grade::Coarse, 150)),
-        make("fine-foam-150", foam(Grade::Fine, 150)),
+        make("coarse-foam-150", rated(foam(Grade::Coarse, 150), 130, 20)),
+        make("fine-foam-150", rated(foam(Grade::Fine, 150), 110, 30)),
         make("coarse-compound-1l", liquid(Grade::Coarse, 1000)),
         make("fine-polish-500ml", liquid(Grade::Fine, 500)),
         make(
