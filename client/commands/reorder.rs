@@ -167,19 +167,27 @@ async fn place_all(
     Ok(fates)
 }
 
-/// The basket as an order, at the prices that were shown.
+/// The basket as an order, at the prices that were shown; what is needed of a make and what is kept beside
+/// it is one line.
 fn order(basket: &SupplierBasket) -> CreateOrderRequest {
-    let lines = basket.lines.iter().map(|line| OrderLine {
-        make: line.make.clone(),
-        pack_count: line.pack_count,
-        pieces_per_pack: line.pieces_per_pack,
-        price: line.price.clone(),
-        received_pack_count: 0,
-    });
+    let mut lines: Vec<OrderLine> = Vec::new();
+    for line in &basket.lines {
+        let same = |other: &&mut OrderLine| other.make == line.make;
+        match lines.iter_mut().find(same) {
+            Some(other) => other.pack_count = other.pack_count.saturating_add(line.pack_count),
+            None => lines.push(OrderLine {
+                make: line.make.clone(),
+                pack_count: line.pack_count,
+                pieces_per_pack: line.pieces_per_pack,
+                price: line.price.clone(),
+                received_pack_count: 0,
+            }),
+        }
+    }
     CreateOrderRequest {
         request_id: request::new_id(),
         supplier: basket.supplier.clone(),
-        lines: lines.collect(),
+        lines,
         freight: basket.freight.clone(),
         placed: true,
         ..CreateOrderRequest::default()

@@ -23,10 +23,17 @@ const NAME_WIDTH_MIN: usize = 12;
 pub(crate) fn show(screen: &Screen, answer: &ListReorderResponse, asked: &str) -> String {
     let lines = || answer.baskets.iter().flat_map(|basket| &basket.lines);
     if lines().next().is_none() {
-        let nothing = format!(
-            "Nothing to order{asked}: what booked jobs need, and what is kept beside it, is there or \
-             on its way."
-        );
+        let nothing = if answer.job_count == 0 {
+            format!(
+                "Nothing to order{asked}: no job is booked. Book one with 'fettle job add', and what it \
+                 lacks stands here."
+            )
+        } else {
+            format!(
+                "Nothing to order{asked}: what booked jobs need, and what is kept beside it, is there or \
+                 on its way."
+            )
+        };
         let nothing = screen.hung("", "  ", &nothing);
         return blocks([nothing, assumptions(screen, &answer.assumptions)]);
     }
@@ -239,6 +246,7 @@ fn said(screen: &Screen, line: &ReorderLine, by_when: &str) -> String {
         ("Needed", needed(line)),
         ("Why", line.reason.clone()),
         ("If skipped", line.if_skipped.clone()),
+        ("Instead", line.instead.clone()),
         ("Hint", hint.unwrap_or_default()),
     ];
     let width = rows.iter().map(|(name, _)| name.len()).max().unwrap_or(0);

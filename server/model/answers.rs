@@ -2,6 +2,7 @@
 //!
 //! It reads a book and changes nothing.
 
+pub(crate) mod ahead;
 pub mod check;
 pub mod job_cost;
 pub mod job_quote;

@@ -6,6 +6,7 @@ pub mod lead;
 pub mod lives;
 pub(crate) mod local_day;
 pub mod pick;
+pub(crate) mod piece_price;
 pub mod plan;
 pub mod real_use;
 pub(crate) mod stock_cost;

@@ -140,11 +140,17 @@ fn by_list(evening: &Evening<'_>) -> Vec<Order> {
     due.map(|basket| {
         let supplier = basket.supplier.as_ref().unwrap().as_str();
         let supplier = if supplier == TERN { TERN } else { MILLRACE };
-        let lines = basket.lines.iter().map(|line| {
+        // What is kept beside a job's need is a line of its own, ordered all the same.
+        let mut lines: Vec<(&'static str, i64)> = Vec::new();
+        for line in &basket.lines {
             let ware = WARES.iter().find(|ware| ware.make == line.make.as_str());
-            (ware.unwrap().make, line.pack_count)
-        });
-        (supplier, lines.collect())
+            let make = ware.unwrap().make;
+            match lines.iter_mut().find(|(other, _)| *other == make) {
+                Some((_, packs)) => *packs += line.pack_count,
+                None => lines.push((make, line.pack_count)),
+            }
+        }
+        (supplier, lines)
     })
     .collect()
 }

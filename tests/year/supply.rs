@@ -175,7 +175,7 @@ impl Shop {
             let missing: Vec<(String, i64)> = check
                 .lines
                 .iter()
-                .filter(|line| line.short > 0)
+                .filter(|line| line.short > 0 && line.buy > 0)
                 .map(|line| (line.make.as_ref().unwrap().to_string(), line.buy))
                 .collect();
             if missing.is_empty() {

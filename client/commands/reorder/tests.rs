@@ -7,7 +7,9 @@ use crate::args::Cli;
 use crate::fault::Fault;
 use crate::render::scenario::supply::{eur, to_reorder};
 use clap::Parser as _;
-use fettlebook_contract::v1::{CreateOrderRequest, CreateOrderResponse, Entry, SupplierBasket};
+use fettlebook_contract::v1::{
+    CreateOrderRequest, CreateOrderResponse, Entry, ReorderCause, ReorderLine, SupplierBasket,
+};
 use tonic::{Code, Status};
 
 /// What becomes of baskets at a service that takes the first `taken` orders, and what it was sent.
@@ -60,6 +62,24 @@ fn each_basket_becomes_one_placed_order_as_it_was_shown() {
         (2, eur("18.90"))
     );
     assert_eq!(sent[0].freight, eur("0.00"));
+}
+
+/// A job's need and what is kept beside it are two lines of the list and one of the order.
+#[test]
+fn a_make_is_ordered_in_one_line() {
+    let mut baskets = to_reorder().baskets;
+    let kept = ReorderLine {
+        cause: ReorderCause::KeepLevel.into(),
+        pack_count: 2,
+        ..baskets[0].lines[0].clone()
+    };
+    baskets[0].lines.push(kept);
+    let (_, sent) = placed(&baskets, true, 9);
+    let lines = sent[0].lines.iter();
+    let told: Vec<_> = lines
+        .map(|line| (line.make.as_str(), line.pack_count))
+        .collect();
+    assert_eq!(told, [("coarse-foam-150", 5), ("fine-polish-500ml", 1)]);
 }
 
 #[test]

@@ -131,6 +131,9 @@ fn late_foam() -> ReorderLine {
             "black-suv and white-van take 9 coarse foam 150 between them; 4 will be fit for it."
                 .to_owned(),
         if_skipped: "black-suv is 5 pads short in the cut.".to_owned(),
+        instead: "It cannot come before black-suv. Move black-suv to Fri 27 Nov 2026 or later, take it from \
+                  another place, or buy it nearer."
+            .to_owned(),
         economic_count: Some(8),
         ..to_order("coarse-foam-150", "coarse foam 150", [5, 3, 2])
     }
@@ -207,5 +210,6 @@ pub(crate) fn to_reorder() -> ListReorderResponse {
             "A pad that is tired today is counted with the chance that it lasts, not as gone."
                 .to_owned(),
         ],
+        job_count: 2,
     }
 }

@@ -16,6 +16,8 @@ fn what_to_order_at_80_columns() {
         Why         black-suv and white-van take 9 coarse foam 150 between them; 4
                     will be fit for it.
         If skipped  black-suv is 5 pads short in the cut.
+        Instead     It cannot come before black-suv. Move black-suv to Fri 27 Nov
+                    2026 or later, take it from another place, or buy it nearer.
         Hint        at a steady use 8 pieces at a time would be cheapest
       fine polish 500 mL        1 pack × 27.00 EUR = 27.00 EUR
         Order by    Mon 30 Nov 2026
@@ -67,6 +69,8 @@ fn what_to_order_at_120_columns() {
         Needed      5 pieces by Thu 26 Nov 2026 for black-suv, white-van
         Why         black-suv and white-van take 9 coarse foam 150 between them; 4 will be fit for it.
         If skipped  black-suv is 5 pads short in the cut.
+        Instead     It cannot come before black-suv. Move black-suv to Fri 27 Nov 2026 or later, take it from another place,
+                    or buy it nearer.
         Hint        at a steady use 8 pieces at a time would be cheapest
       fine polish 500 mL        1 pack × 27.00 EUR = 27.00 EUR
         Order by    Mon 30 Nov 2026
@@ -139,6 +143,18 @@ fn nothing_to_order_is_a_sentence_with_what_it_takes_for_granted() {
     - Orders that are placed come on the day they are due.
     - A pad that is tired today is counted with the chance that it lasts, not as
       gone.
+    ");
+}
+
+#[test]
+fn where_no_job_is_booked_it_says_so() {
+    let empty = ListReorderResponse {
+        assumptions: Vec::new(),
+        ..ListReorderResponse::default()
+    };
+    insta::assert_snapshot!(plain(&show(&screen(80), &empty, "")), @r"
+    Nothing to order: no job is booked. Book one with 'fettle job add', and what it
+      lacks stands here.
     ");
 }
 

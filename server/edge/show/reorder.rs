@@ -12,6 +12,7 @@ pub(in crate::edge) fn list(list: ReorderList) -> v1::ListReorderResponse {
     v1::ListReorderResponse {
         baskets: list.baskets.into_iter().map(basket).collect(),
         assumptions: list.assumptions,
+        job_count: list.job_count,
     }
 }
 
@@ -48,6 +49,7 @@ fn line(line: ReorderLine) -> v1::ReorderLine {
         jobs: line.jobs.iter().map(ToString::to_string).collect(),
         reason: line.reason,
         if_skipped: line.if_skipped,
+        instead: line.instead,
         economic_count: line.economic_count,
     }
 }

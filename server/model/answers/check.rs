@@ -4,6 +4,7 @@
 //! are run in time order on a copy of the book, each leaving soiled towels and worn pads for the
 //! next. It reads the book and never changes it.
 
+mod buy;
 mod car;
 mod chance;
 mod film;
@@ -15,20 +16,23 @@ mod pads;
 mod people;
 mod stock;
 mod taken;
+mod to_buy;
 mod tools;
 mod towels;
 
 use std::collections::BTreeSet;
 
+pub(crate) use buy::Bought;
 use hours::Diary;
 pub(crate) use imagined::{Washes, imagine, wash_all};
 pub use line::{Line, LineKind, Pick, Verdict};
 use people::DayLoads;
 pub(crate) use taken::see;
 
+use crate::answers::ahead::{Ahead, needs};
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
-use crate::ready::pick::{Scene, StepAsked};
+use crate::ready::pick::Scene;
 use crate::ready::plan::{Plan, plan_job, routine_of, step_makes};
 use crate::ready::real_use::{LikelyUse, RealUse};
 use crate::trade::exposure::EXPOSURE_CAUTION;
@@ -37,6 +41,7 @@ use crate::trade::hazard::{CLOTH_CAUTION, cautions};
 use crate::trade::job::{Job, JobState, Routine};
 use crate::trade::make::{Figures, Unit};
 use crate::trade::policy::{PolicyKey, permille};
+use crate::trade::take::Picked;
 use crate::{Book, Moment};
 
 /// Exposure of the person over the day of a job: all jobs of that day at its place.
@@ -86,6 +91,9 @@ pub const ASSUMPTION: &str =
 /// Checks booked jobs in time order, each on the book the one before leaves: what is soiled by then is
 /// washed after it and dries its time.
 ///
+/// What a job has to buy is found on the kit ahead, where what is soiled is washed now, what is on its way
+/// comes on its day, and the jobs before it have bought what they have to.
+///
 /// # Errors
 /// When a job is unknown, is not booked, or cannot be planned.
 pub fn check_jobs(book: &Book, ids: &[Id], now: Moment) -> Result<Vec<JobCheck>, Refusal> {
@@ -104,12 +112,70 @@ pub fn check_jobs(book: &Book, ids: &[Id], now: Moment) -> Result<Vec<JobCheck>,
         washes.do_until(&mut imagined, job.starts_at);
         let check = check_job(&imagined, job, now, &diary, &days)?;
         if at.saturating_add(1) < jobs.len() {
-            imagine(&mut imagined, job);
+            imagine(&mut imagined, job, &check.picked());
             washes.ask_after(&imagined, job, &check.plan);
         }
         checks.push(check);
     }
+    let needs = if checks.iter().any(JobCheck::lacks) {
+        needs::of_jobs(book, &jobs, now).0
+    } else {
+        Vec::new()
+    };
+    for check in &mut checks {
+        to_buy::tell(book, check, &needs, now);
+    }
     Ok(checks)
+}
+
+/// The check of one job of a book that has come to its start, and what it has to buy.
+///
+/// # Errors
+/// When the job cannot be planned.
+pub(crate) fn check_ahead(
+    ahead: &Ahead,
+    job: &Job,
+    now: Moment,
+) -> Result<(JobCheck, Vec<Bought>), Refusal> {
+    let diary = Diary::of(ahead.book(), &[job]);
+    let days = DayLoads::of(ahead.book(), &[job]);
+    let check = check_job(ahead.book(), job, now, &diary, &days)?;
+    let bought = if check.lacks() {
+        buy::for_job(ahead, job, now)?
+    } else {
+        Vec::new()
+    };
+    Ok((check, bought))
+}
+
+impl JobCheck {
+    /// The pieces that go to the job, as a log of it would have them.
+    pub(crate) fn picked(&self) -> Vec<Picked> {
+        let picks = |line: &Line| {
+            let step = line.step.clone();
+            let picks = line.picks.clone().into_iter();
+            picks.map(move |pick| Picked {
+                tag: pick.tag,
+                step: step.clone(),
+                quantity: pick.quantity,
+                spare: pick.spare,
+            })
+        };
+        let lines = self.lines.iter();
+        let used_up = lines.filter(|line| line.kind != LineKind::Tool);
+        used_up.flat_map(picks).collect()
+    }
+
+    /// Whether its chance is below the target.
+    fn is_below(&self) -> bool {
+        self.carry_chance
+            .is_some_and(|chance| chance < self.carry_target)
+    }
+
+    /// Whether something is short, or the chance is below the target.
+    fn lacks(&self) -> bool {
+        self.is_below() || self.lines.iter().any(|line| line.short > 0)
+    }
 }
 
 /// A job that is booked: others are not checked.
@@ -141,23 +207,16 @@ fn check_job(
     let plan = plan_job(book, job)?;
     let routine = routine_of(book, job)?;
     let scene = Scene::of(book, job, now);
-    let target = plan.line_target(book.policy(), routine);
-    let mut taken = BTreeSet::new();
+    let share = plan.line_target(book.policy(), routine);
+    let mut pad_lines = pads::pad_lines(&scene, routine, &plan, share)?.into_iter();
     let mut lines = Vec::new();
-    for (planned, step) in plan.with_steps(routine) {
+    for (_, step) in plan.with_steps(routine) {
         let makes = step_makes(book, step, "routine.steps")?;
         lines.extend(machines::machine_line(&scene, step));
         lines.extend(machines::plate_line(&scene, step, makes));
-        let asked = StepAsked {
-            routine,
-            whole: &plan,
-            step,
-            plan: planned,
-            figures: makes.pad,
-        };
-        lines.push(pads::pad_line(&scene, &asked, &mut taken, target));
+        lines.extend(pad_lines.next());
     }
-    lines.extend(stock::liquid_lines(&scene, routine, &plan, target));
+    lines.extend(stock::liquid_lines(&scene, routine, &plan));
     lines.extend(towels::towel_lines(&scene, routine, &plan));
     lines.extend(stock::sundry_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
@@ -169,7 +228,7 @@ fn check_job(
     taken::say_taken(&scene, &mut lines);
     let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);
     let severity = permille(book.policy(), PolicyKey::SeverityLogSdPermille);
-    let carry_chance = chance::of_job(&mut lines, carry_target, severity);
+    let carry_chance = chance::of_job(&mut lines, carry_target, share, severity);
     Ok(JobCheck {
         job: job.clone(),
         verdict: lines

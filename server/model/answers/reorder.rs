@@ -5,21 +5,23 @@
 
 mod coming;
 mod fill;
-mod forecast;
 mod level;
 mod packs;
-mod parcel;
 mod source;
 mod wash_loop;
 
 use jiff::civil::Date;
 
+use crate::answers::ahead::needs::{self, Forecast, Need};
+use crate::answers::check::Verdict;
 use crate::ground::ids::Id;
 use crate::ground::money::Money;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::stock_cost::book_currency;
+use crate::trade::job::Job;
+use crate::trade::policy::PolicyKey;
 use crate::{Book, Moment};
-use forecast::Need;
+use coming::has_begun;
 use level::Stage;
 
 /// Most times that a list is tried and added to.
@@ -67,6 +69,8 @@ pub struct ReorderLine {
     pub reason: String,
     /// What happens if it is skipped, a sentence.
     pub if_skipped: String,
+    /// What can be done in its place where it cannot come in time, a sentence; empty where it can.
+    pub instead: String,
     /// Quantity that would be cheapest each time at a steady use, pieces; a hint.
     pub economic_count: Option<i64>,
 }
@@ -101,13 +105,15 @@ pub struct ReorderList {
     pub baskets: Vec<Basket>,
     /// What the list takes for granted, a sentence each.
     pub assumptions: Vec<String>,
+    /// Booked jobs that were looked at.
+    pub job_count: i64,
 }
 
 /// What to order, from whom and by when.
 ///
-/// Booked jobs up to and with `through`, all of them when open, are run one after the other on a copy
-/// of the book with the check as the judge; what they lack and what the kept levels lack is looked up
-/// in the price lists, of one supplier alone where `only` names it. The list is tried by running the jobs
+/// Booked jobs up to and with `through`, all of them when open, are run one after the other on the kit
+/// ahead; what the check of each says to buy, and beside it what the kept levels lack once the book is old
+/// enough, is looked up in the price lists, of one supplier alone where `only` names it. The list is tried by running the jobs
 /// again with what it brings, and added to until nothing is short.
 ///
 /// # Errors
@@ -126,36 +132,62 @@ pub fn reorder_list(
         })
         .transpose()?;
     book_currency(book)?;
-    let mut forecast = forecast::run(book, through, &[], now);
-    let mut needs = std::mem::take(&mut forecast.needs);
+    let jobs: Vec<&Job> = book
+        .booked_jobs()
+        .map(AsRef::as_ref)
+        .filter(|job| job.starts_at >= now)
+        .filter(|job| through.is_none_or(|through| job.local_day() <= through))
+        .collect();
+    let (mut needs, mut forecast) = needs::of_jobs(book, &jobs, now);
     let fill = |needs: &[Need], stages: &[Stage]| fill::fill(book, needs, stages, only, now);
     let mut filled = fill(&needs, &forecast.stages);
     for _ in 0..ROUNDS_MAX {
-        // What comes at once and in packs may go otherwise than by the piece on each day: jobs take more
-        // spares along, and towels are washed by the bundle.
-        let further = forecast::run(book, through, &filled.parcels, now).needs;
-        if further.is_empty() {
+        if filled.parcels.is_empty() {
             break;
         }
-        needs.extend(further);
-        forecast = forecast::run(book, through, &parcel::of_needs(book, &needs), now);
-        needs.extend(std::mem::take(&mut forecast.needs));
+        // What comes in packs may go otherwise than by the piece: a job takes what is there, and towels are
+        // washed by the bundle. What is only kept may be left out.
+        let mut tried = needs::run(book, &jobs, &filled.parcels, now);
+        if tried.needs.is_empty() {
+            break;
+        }
+        needs.append(&mut tried.needs);
+        forecast = tried;
         filled = fill(&needs, &forecast.stages);
     }
     Ok(ReorderList {
         baskets: filled.baskets,
-        assumptions: assumptions(&forecast),
+        assumptions: assumptions(book, &forecast, now),
+        job_count: i64::try_from(jobs.len()).unwrap_or(i64::MAX),
     })
 }
 
-fn assumptions(forecast: &forecast::Forecast) -> Vec<String> {
+fn assumptions(book: &Book, forecast: &Forecast, now: Moment) -> Vec<String> {
     let mut said = vec![
         "What is soiled is washed today, and after each job.".to_owned(),
         "What is set aside stays aside, and orders on their way come on their day.".to_owned(),
     ];
+    let (has_begun, done) = has_begun(book, now);
+    if !has_begun {
+        let policy = book.policy();
+        said.push(format!(
+            "Nothing is kept for jobs that are not booked before {} jobs are done and {} days have passed \
+             since the first; {done} so far.",
+            policy.value(PolicyKey::UnbookedFromJobs),
+            policy.value(PolicyKey::UnbookedFromDays),
+        ));
+    }
     for (job, why) in &forecast.left_out {
         said.push(format!("{job} is left out: {why}"));
     }
-    said.extend(forecast.other_stops.iter().cloned());
+    for check in &forecast.checks {
+        let stops = check.lines.iter();
+        for line in stops.filter(|line| line.verdict == Verdict::Stop) {
+            said.push(format!(
+                "{} stops on {}, which is not bought by this list: {}",
+                check.job.id, line.what, line.reason
+            ));
+        }
+    }
     said
 }

@@ -30,6 +30,7 @@ use crate::ready::plan::{car_of, plan, routine_of};
 use crate::trade::job::{Job, JobState};
 use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey};
+use crate::trade::take::Picked;
 use crate::{Book, Moment};
 
 pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusal> {
@@ -81,14 +82,21 @@ fn passed(job: &Job) -> Option<Flag> {
     })
 }
 
-/// The use of a job as planned, at its start, as far as the kit carries it: what a check of later
-/// jobs imagines.
+/// The use of a job as planned, at its start, of what was picked for it: what a check of later jobs
+/// imagines.
 ///
 /// # Errors
 /// When the job cannot be planned.
-pub(crate) fn log_as_planned(book: &Book, job: &Job) -> Result<Decision, Refusal> {
+pub(crate) fn log_as_planned(
+    book: &Book,
+    job: &Job,
+    picked: &[Picked],
+) -> Result<Decision, Refusal> {
     let at_its_start = Decision::now(Vec::new(), job.starts_at);
-    let log = JobLog::default();
+    let log = JobLog {
+        picked: picked.to_vec(),
+        ..JobLog::default()
+    };
     let how = How {
         takes_all: true,
         is_imagined: true,

@@ -3,31 +3,30 @@
 //! Serves the check. Chances that are below the target make a line worth watching; they never stop
 //! a job, since only what is missing or must not be used does.
 
-use super::line::{Line, Remedy, Verdict};
+use super::line::{Line, Verdict};
 use crate::maths::chance::{Precision, StepAhead, carry_chance_of_steps};
 use crate::ready::pick::PadsAhead;
 
 /// The chance of all lines together; `None` when no line has one. Where those that are not short are
-/// below the target, the ones that weigh most are watched and ask for what would mend it; a job that
-/// has its chance asks for nothing.
-pub(super) fn of_job(lines: &mut [Line], target: f64, severity_log_sd: f64) -> Option<f64> {
+/// below the target, the ones that weigh most are watched: those below `share`, the part of it that each
+/// line should have, and in any case the weakest.
+pub(super) fn of_job(
+    lines: &mut [Line],
+    target: f64,
+    share: f64,
+    severity_log_sd: f64,
+) -> Option<f64> {
     let whole = together(&mut lines.iter(), severity_log_sd)?;
     let mut enough = lines.iter().filter(|line| line.short == 0);
     let is_below = together(&mut enough, severity_log_sd).is_some_and(|enough| enough < target);
     let chances = lines.iter().filter_map(chance_of_enough);
     let weakest = chances.fold(f64::INFINITY, f64::min);
     for line in lines.iter_mut() {
-        let remedy = line.remedy.take();
-        let Some(chance) = chance_of_enough(line).filter(|_| is_below) else {
-            continue;
-        };
-        // Those below the target alone or below their share of it, and in any case the weakest.
-        if chance < target || remedy.is_some() || chance <= weakest {
+        if let Some(chance) = chance_of_enough(line)
+            && is_below
+            && (chance < share || chance <= weakest)
+        {
             line.raise(Verdict::Watch, say(chance));
-        }
-        if let Some(Remedy { buy, todo }) = remedy {
-            line.buy = buy;
-            line.todo(todo);
         }
     }
     Some(whole)
@@ -35,7 +34,10 @@ pub(super) fn of_job(lines: &mut [Line], target: f64, severity_log_sd: f64) -> O
 
 /// The chance of some lines: pads of all steps under one severity, since a hard job is hard on all of
 /// them, times that of each other line.
-fn together(lines: &mut dyn Iterator<Item = &Line>, severity_log_sd: f64) -> Option<f64> {
+pub(super) fn together(
+    lines: &mut dyn Iterator<Item = &Line>,
+    severity_log_sd: f64,
+) -> Option<f64> {
     let (pads, others): (Vec<&Line>, Vec<&Line>) = lines
         .filter(|line| line.chance.is_some())
         .partition(|line| line.ahead.is_some());

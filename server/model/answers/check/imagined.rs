@@ -15,11 +15,12 @@ use crate::ready::plan::Plan;
 use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness, State};
 use crate::trade::make::Figures;
+use crate::trade::take::Picked;
 use crate::{Book, Moment};
 
-/// Applies a job's planned use to a copy of the book, as if it had gone by the plan.
-pub(crate) fn imagine(book: &mut Book, job: &Job) {
-    if let Ok(planned) = log_as_planned(book, job) {
+/// Applies a job's planned use of what was picked for it to a copy of the book, as if it had gone by the plan.
+pub(crate) fn imagine(book: &mut Book, job: &Job, picked: &[Picked]) {
+    if let Ok(planned) = log_as_planned(book, job, picked) {
         let entry = Entry {
             seq: book.head().next(),
             format: Format::FIRST,
@@ -40,7 +41,7 @@ pub(crate) fn imagine(book: &mut Book, job: &Job) {
 
 /// The washes that jobs run in time order ask for: each at the end of its job, and none before its time,
 /// for what is still to be washed when the next job starts is not there for it.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Washes {
     due: BTreeSet<Moment>,
 }

@@ -115,17 +115,8 @@ pub struct Line {
     pub buy: i64,
     /// Need by the plan alone, where real use is taken into account.
     pub planned: Option<i64>,
-    /// What would bring its chance to its share of the target; asked for when the job is below it.
-    pub(super) remedy: Option<Remedy>,
     /// The pads that go, for weighing all steps of the job together.
     pub(super) ahead: Option<PadsAhead>,
-}
-
-/// What to buy for a better chance, and the sentence that asks for it.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Remedy {
-    pub(super) buy: i64,
-    pub(super) todo: String,
 }
 
 impl Line {
@@ -148,7 +139,6 @@ impl Line {
             rests_on: String::new(),
             buy: 0,
             planned: None,
-            remedy: None,
             ahead: None,
         }
     }

@@ -6,10 +6,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::chance::times_in_100;
-use super::line::{Line, LineKind, Pick, Remedy, Verdict, local};
+use super::line::{Line, LineKind, Pick, Verdict, local};
 use crate::book::damage::band_of;
 use crate::ground::ids::{Id, Tag, list};
+use crate::ground::refusal::Refusal;
 use crate::ready::pick::{PadBar, PadChoice, PadOffer, Scene, StepAsked, added_damage, offer_pads};
+use crate::ready::plan::{Plan, step_makes};
+use crate::trade::job::Routine;
 use crate::trade::kit::Piece;
 use crate::trade::make::{Figures, PadFigures, Unit};
 use crate::trade::wear::Band;
@@ -19,8 +22,33 @@ use crate::{Book, Moment};
 const SOILED: &str = "Soiled";
 const COARSER: &str = "Carried a coarser liquid and not washed since";
 
+/// The pad lines of all steps, each with pads of its own.
+///
+/// # Errors
+/// When a step names what the book does not hold.
+pub(super) fn pad_lines(
+    scene: &Scene<'_>,
+    routine: &Routine,
+    plan: &Plan,
+    target: f64,
+) -> Result<Vec<Line>, Refusal> {
+    let mut taken = BTreeSet::new();
+    plan.with_steps(routine)
+        .map(|(planned, step)| {
+            let asked = StepAsked {
+                routine,
+                whole: plan,
+                step,
+                plan: planned,
+                figures: step_makes(scene.book, step, "routine.steps")?.pad,
+            };
+            Ok(pad_line(scene, &asked, &mut taken, target))
+        })
+        .collect()
+}
+
 /// The pad line. What it picks is marked taken, so that no other step gets it.
-pub(super) fn pad_line(
+fn pad_line(
     scene: &Scene<'_>,
     asked: &StepAsked<'_>,
     taken: &mut BTreeSet<Tag>,
@@ -52,21 +80,13 @@ pub(super) fn pad_line(
         line.rests_on.clone_from(&carry.rests_on);
         line.ahead = Some(carry.ahead.clone());
     }
-    line.buy = line.short;
     say_too_few(&mut line, &offer);
     say_others(&mut line, scene, &offer, name);
     say_worn(&mut line, scene, asked, &offer.working);
     say_of_liquids(&mut line, asked, &offer);
     line.ask_to_move(scene, offer.picked().map(|choice| &choice.piece));
-    if line.short == 0 {
-        weigh_fresh(&mut line, &offer, name);
-    }
     if line.short > 0 {
         say_what_would_help(&mut line, scene, &offer);
-        line.todo(format!(
-            "Buy {} more of {name} before the start, or leave panels out.",
-            line.short
-        ));
     }
     line
 }
@@ -212,20 +232,6 @@ fn say_of_liquids(line: &mut Line, asked: &StepAsked<'_>, offer: &PadOffer) {
 
 fn tag_of(choice: &PadChoice) -> Tag {
     choice.piece.tag
-}
-
-/// How many new pads would bring the chance to what is aimed at.
-fn weigh_fresh(line: &mut Line, offer: &PadOffer, name: &str) {
-    let fresh = offer.chance.as_ref().and_then(|carry| carry.fresh_count);
-    let Some(fresh) = fresh.and_then(|count| i64::try_from(count).ok()) else {
-        return;
-    };
-    line.remedy = Some(Remedy {
-        buy: fresh,
-        todo: format!(
-            "Buy {fresh} of {name} to take in the place of the most worn, or take more spares."
-        ),
-    });
 }
 
 /// The figures of a pad's own make.

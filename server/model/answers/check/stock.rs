@@ -9,7 +9,7 @@ use std::sync::Arc;
 use fettlebook_quantity::Volume;
 use jiff::civil::Date;
 
-use super::line::{Line, LineKind, Remedy, Verdict, tags_where};
+use super::line::{Line, LineKind, Verdict, tags_where};
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::list;
 use crate::ground::ids::{Id, Tag};
@@ -22,19 +22,14 @@ use crate::trade::make::{Figures, Unit};
 use crate::trade::policy::PolicyKey;
 
 /// One line a liquid make, for all the steps that use it.
-pub(super) fn liquid_lines(
-    scene: &Scene<'_>,
-    routine: &Routine,
-    plan: &Plan,
-    target: f64,
-) -> Vec<Line> {
+pub(super) fn liquid_lines(scene: &Scene<'_>, routine: &Routine, plan: &Plan) -> Vec<Line> {
     plan.liquid_needs(routine)
         .into_iter()
-        .map(|(make, first_step, need)| liquid_line(scene, make, first_step, need, target))
+        .map(|(make, first_step, need)| liquid_line(scene, make, first_step, need))
         .collect()
 }
 
-fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume, target: f64) -> Line {
+fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume) -> Line {
     let name = scene.book.make(make).map_or("", |make| make.name.as_str());
     let mut line = Line::new(LineKind::Liquid, Some(step), name);
     line.make = Some(make.clone());
@@ -51,8 +46,7 @@ fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume, target: f6
             gravity(likely.at_most(have))
         },
     );
-    let chance = likely.at_most(Volume::from_ul(line.have));
-    line.chance = Some(chance);
+    line.chance = Some(likely.at_most(Volume::from_ul(line.have)));
     line.rests_on = real.rests_on();
     line.planned = Some(need.ul());
     say_expiry(&mut line, scene, &bottles.expired, &picked);
@@ -61,13 +55,6 @@ fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume, target: f6
     line.ask_to_move(scene, &picked);
     if line.short > 0 {
         say_heels(&mut line, &bottles.heels);
-        line.todo(format!("Buy {name} before the start, or leave panels out."));
-        line.buy = 1;
-    } else if chance < target {
-        line.remedy = Some(Remedy {
-            buy: 1,
-            todo: format!("Take another bottle of {name} along, or buy one."),
-        });
     }
     line
 }
@@ -164,10 +151,6 @@ fn sundry_line(scene: &Scene<'_>, id: &Id, need: i64) -> Option<Line> {
     line.ask_to_measure("Count", &picked);
     line.ask_to_move(scene, &picked);
     if line.short > 0 {
-        line.todo(format!(
-            "Buy {} before the start; do not do without what protects skin, eyes or paint.",
-            make.name
-        ));
         line.buy = ceil_div(i128::from(line.short), i128::from(figures.pack_quantity));
     }
     Some(line)

@@ -75,10 +75,6 @@ fn line(scene: &Scene<'_>, id: &Id, grade: TowelGrade, need: i64) -> Option<Line
     line.buy = line.short;
     if line.short > 0 {
         say_what_to_wash(&mut line, scene, figures, &bundles);
-        line.todo(format!(
-            "Buy {} more of {}, or leave panels out.",
-            line.short, make.name
-        ));
         if line.verdict == Verdict::Watch {
             line.todo("Fold them so that every side is used once; a full side marks the paint.");
         }

@@ -14,6 +14,7 @@ use crate::ground::refusal::{Reason, Refusal};
 use crate::maths::cost::{
     CostError, CostTerm, MovingAverage, Receipt, WashLoad, fifo_issue_cost, head_cost, quantise,
 };
+use crate::ready::piece_price::PackPrice;
 use crate::ready::stock_cost::{StockMoves, book_currency, quantity_left};
 use crate::trade::make::{Figures, Make};
 use crate::trade::policy::{Policy, PolicyKey};
@@ -106,18 +107,8 @@ impl<'a> Prices<'a> {
     /// What a supplier asks for a piece, or the make's own price, each as a pack and the pieces in it;
     /// towels by the towel.
     fn price_of_piece(&self, make: &Id) -> Option<(Decimal, Decimal)> {
-        let offers = self.book.suppliers().filter_map(|supplier| {
-            let offer = supplier.offer(make)?;
-            Some((offer.price_at(1)?.amount, offer.pack_count))
-        });
-        let own = self.book.make(make).and_then(|make| {
-            let price = make.price?;
-            Some((price.amount, make.pack_count))
-        });
-        let per_piece =
-            |(price, pieces): &(Decimal, i64)| price.checked_div((*pieces).max(1).into());
-        let (price, pieces) = offers.min_by_key(per_piece).or(own)?;
-        Some((price, pieces.max(1).into()))
+        let pack = PackPrice::of(self.book, make)?;
+        Some((pack.price, pack.piece_count.max(1).into()))
     }
 
     /// What the job that is looked at took of a make.

@@ -20,6 +20,7 @@ use crate::trade::policy::{PolicyKey, permille};
 use crate::{Book, Moment};
 
 const DAYS_PER_WEEK: f64 = 7.0;
+const S_A_DAY: i64 = 86_400;
 /// Done jobs of a routine that say what one takes.
 const JOBS_LOOKED_AT: usize = 6;
 /// Weeks of done jobs that show how busy the shop can be.
@@ -37,6 +38,26 @@ pub(super) struct Coming<'a> {
     /// Whether those that are booked are left out of those that come.
     leaves_booked_out: bool,
     now: Moment,
+}
+
+/// Whether the record is old and long enough to keep kit for jobs that are not booked, and the jobs done.
+pub(super) fn has_begun(book: &Book, now: Moment) -> (bool, i64) {
+    let (mut first, mut count) = (None, 0_i64);
+    for job in book.jobs() {
+        if let JobState::Done(at) = job.state
+            && at <= now
+        {
+            first = Some(first.map_or(at, |first: Moment| first.min(at)));
+            count = count.saturating_add(1);
+        }
+    }
+    let policy = book.policy();
+    let days = first.map_or(0, |first| {
+        now.duration_since(first).as_secs().div_euclid(S_A_DAY)
+    });
+    let is_old = days >= policy.value(PolicyKey::UnbookedFromDays);
+    let has_many = count >= policy.value(PolicyKey::UnbookedFromJobs);
+    (is_old && has_many, count)
 }
 
 /// Routines that were worked lately, with what a job of each takes.
@@ -80,7 +101,7 @@ pub(super) fn coming(book: &Book, now: Moment) -> Vec<Coming<'_>> {
 }
 
 fn weeks_ago(at: Moment, now: Moment) -> i64 {
-    now.duration_since(at).as_secs().div_euclid(7 * 86_400)
+    now.duration_since(at).as_secs().div_euclid(7 * S_A_DAY)
 }
 
 /// The largest plan among the last jobs of a routine: what is kept should carry that too.
@@ -125,7 +146,7 @@ impl Coming<'_> {
     pub(super) fn booked_within(&self, days: i64) -> impl Iterator<Item = &Job> {
         let within = move |job: &&Job| {
             let s = job.starts_at.duration_since(self.now).as_secs();
-            (0..days.saturating_mul(86_400)).contains(&s)
+            (0..days.saturating_mul(S_A_DAY)).contains(&s)
         };
         self.booked.iter().copied().filter(within)
     }

@@ -1,18 +1,21 @@
-//! Filling the baskets: what is needed and kept, a make a line, from its supplier and in its packs.
+//! Filling the baskets: what is needed, a make a line, from its supplier and in its packs; what is kept
+//! beside it is a line of its own, which may be left out.
 //!
 //! Serves the reorder list. It adds up and words what the forecast and the levels found; it must never
-//! list a make twice, nor hide one that nobody offers.
+//! count a pack for both, nor hide a make that nobody offers.
 
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
+use jiff::fmt::strtime;
 use rust_decimal::Decimal;
 
-use super::forecast::Need;
 use super::level::Stage;
-use super::parcel::Parcel;
+use super::packs::Packs;
 use super::source::{self, Source};
 use super::{Basket, Cause, ReorderLine, level, packs};
+use crate::answers::ahead::Parcel;
+use crate::answers::ahead::needs::Need;
 use crate::ground::ids::Id;
 use crate::ground::money::Money;
 use crate::maths::supply::Dated;
@@ -44,6 +47,17 @@ impl Want {
         let pieces = self.needs.iter().map(|need| need.quantity);
         pieces.fold(0, i64::saturating_add)
     }
+
+    /// What is wanted beyond so many pieces that come anyway; `None` where that is nothing.
+    fn without(mut self, pieces: i64) -> Option<Self> {
+        let mut left = pieces.max(0);
+        for need in &mut self.needs {
+            let comes = left.min(need.quantity);
+            need.quantity = need.quantity.saturating_sub(comes);
+            left = left.saturating_sub(comes);
+        }
+        (self.count() > 0).then_some(self)
+    }
 }
 
 /// What is to be ordered, and how it comes.
@@ -67,12 +81,24 @@ pub(super) fn fill(
     let levels = level::look(book, stages, now, today);
     let mut parcels = Vec::new();
     let mut by_supplier: BTreeMap<Option<Id>, Vec<(Want, Option<Source>)>> = BTreeMap::new();
-    for want in with_kept(by_make(needs), levels.wants) {
+    let mut over: BTreeMap<Id, i64> = BTreeMap::new();
+    let kept = levels.wants;
+    for want in by_make(needs).into_iter().chain(kept) {
+        let over_from_jobs = over.get(&want.make).copied().unwrap_or(0);
+        let Some(want) = want.without(over_from_jobs) else {
+            continue;
+        };
         let source = source::of(book, &want, only, today);
         let id = source.as_ref().map(|source| source.supplier.id.clone());
+        if let Some(source) = &source {
+            over.insert(
+                want.make.clone(),
+                source.piece_count().saturating_sub(want.count()),
+            );
+        }
         if only.is_none() || id.is_some() {
             by_supplier.entry(id).or_default().push((want, source));
-        } else {
+        } else if want.cause != Cause::KeepLevel {
             parcels.push(Parcel::of_pieces(book, &want.make, want.count(), want.on));
         }
     }
@@ -81,8 +107,10 @@ pub(super) fn fill(
         .map(|wants| basket(book, wants, &levels.yearly_use, today))
         .collect();
     baskets.sort_by_key(|basket| (basket.supplier.is_none(), basket.order_by));
+    // Whoever leaves out what is only kept has what the jobs need all the same.
     let lines = baskets.iter().flat_map(|basket| &basket.lines);
-    parcels.extend(lines.map(|line| Parcel {
+    let needed = lines.filter(|line| line.cause != Cause::KeepLevel);
+    parcels.extend(needed.map(|line| Parcel {
         make: line.make.clone(),
         pack_count: line.pack_count,
         pieces_per_pack: line.pieces_per_pack,
@@ -91,48 +119,30 @@ pub(super) fn fill(
     Filled { baskets, parcels }
 }
 
-/// One line a make: what is kept goes with what a job needs.
-fn with_kept(mut wants: Vec<Want>, kept: Vec<Want>) -> Vec<Want> {
-    for kept in kept {
-        match wants.iter_mut().find(|want| want.make == kept.make) {
-            Some(want) => {
-                want.on = want.on.min(kept.on);
-                // What the jobs lack is ordered by the day from which less would be there than is kept.
-                for need in &mut want.needs {
-                    need.date = need.date.min(want.on);
-                }
-                if kept.count() > 0 {
-                    want.needs.extend(kept.needs);
-                    want.reason.push(' ');
-                    want.reason.push_str(&kept.reason);
-                }
-            }
-            None if kept.count() > 0 => wants.push(kept),
-            None => {}
-        }
-    }
-    wants
-}
-
 /// What booked jobs need, a make at a time.
 fn by_make(needs: &[Need]) -> Vec<Want> {
     let mut wants: Vec<Want> = Vec::new();
     for need in needs {
-        match wants.iter_mut().find(|want| want.make == need.make) {
+        let cause = if need.bought.is_short {
+            Cause::BookedJob
+        } else {
+            Cause::CarryChance
+        };
+        match wants.iter_mut().find(|want| want.make == need.bought.make) {
             Some(want) => {
                 want.needs.push(dated(need));
                 want.on = want.on.min(need.on);
-                want.cause = want.cause.min(need.cause);
+                want.cause = want.cause.min(cause);
                 if !want.jobs.contains(&need.job) {
                     want.jobs.push(need.job.clone());
                 }
             }
             None => wants.push(Want {
-                make: need.make.clone(),
+                make: need.bought.make.clone(),
                 needs: vec![dated(need)],
                 on: need.on,
                 jobs: vec![need.job.clone()],
-                cause: need.cause,
+                cause,
                 reason: String::new(),
             }),
         }
@@ -155,7 +165,7 @@ fn by_make(needs: &[Need]) -> Vec<Want> {
 fn dated(need: &Need) -> Dated {
     Dated {
         date: need.on,
-        quantity: need.count,
+        quantity: need.bought.count,
     }
 }
 
@@ -246,19 +256,22 @@ fn line(
     book: &Book,
     want: Want,
     source: Option<&Source>,
-    pack_count: i64,
+    packs: Packs,
     today: Date,
 ) -> ReorderLine {
+    let pack_count = packs.count;
     let make_name = book
         .make(&want.make)
         .map_or_else(|| want.make.to_string(), |make| make.name.clone());
-    let price = source.and_then(|source| source.offer.price_at(pack_count));
+    let price = source.and_then(|source| source.offer.price_at(packs.of_make));
     let cost = price.and_then(|price| {
         let amount = price.amount.checked_mul(pack_count.into())?;
         Some(Money { amount, ..price })
     });
     let order_by = source.map_or(want.on, |source| source.order_by);
+    let late = source.filter(|source| source.is_late);
     ReorderLine {
+        instead: late.map_or_else(String::new, |source| instead(book, &want, source, today)),
         if_skipped: if_skipped(&want),
         make_name,
         cause: want.cause,
@@ -275,6 +288,17 @@ fn line(
         economic_count: None,
         make: want.make,
     }
+}
+
+/// What can be done where a supplier cannot deliver before the job.
+fn instead(book: &Book, want: &Want, source: &Source, today: Date) -> String {
+    let there_on = source::first_day(book, &source.supplier, today);
+    let there_on = strtime::format("%a %-d %b %Y", there_on).unwrap_or_default();
+    let job = want.jobs.first().map_or("the job", Id::as_str);
+    format!(
+        "It cannot come before {job}. Move {job} to {there_on} or later, take it from another place, or buy \
+         it nearer."
+    )
 }
 
 fn if_skipped(want: &Want) -> String {

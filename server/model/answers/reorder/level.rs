@@ -11,9 +11,9 @@ use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use super::Cause;
-use super::coming::{Coming, coming, liquid_demand, sundry_demand, towel_demand};
+use super::coming::{Coming, coming, has_begun, liquid_demand, sundry_demand, towel_demand};
 use super::fill::Want;
-use super::source::{calendar, usual, usual_lead_days};
+use super::source::{first_day, usual, usual_lead_days};
 use super::wash_loop::{pads_kept, pads_there, towels_kept, towels_there, wearing_out};
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::Id;
@@ -28,14 +28,12 @@ const DAYS_A_YEAR: f64 = 365.0;
 const WEEKS_A_YEAR: f64 = 52.0;
 /// Lead time where no supplier lists the make, days.
 const LEAD_DAYS_UNKNOWN: i64 = 7;
-/// Days ahead that are looked at for the first delivery.
-const LATEST_LOOKED_AT: i64 = 400;
 
 /// What is kept, and what is used.
 #[derive(Debug, Default)]
 pub(super) struct Levels {
-    /// What is missing to the kept levels in the book after the booked jobs, none where nothing is,
-    /// with the day from which less would be there than lasts until a delivery.
+    /// What is missing to the kept levels in the book after the booked jobs, with the day from which less
+    /// would be there than lasts until a delivery; nothing while the book is young.
     pub(super) wants: Vec<Want>,
     /// Pieces that a year takes at the pace of the last weeks, by make.
     pub(super) yearly_use: BTreeMap<Id, f64>,
@@ -57,6 +55,12 @@ pub(super) fn look(book: &Book, stages: &[Stage], now: Moment, today: Date) -> L
         .iter()
         .filter_map(|make| Some((make.id.clone(), yearly_use(book, &all, make)?)))
         .collect();
+    if !has_begun(book, now).0 {
+        return Levels {
+            wants: Vec::new(),
+            yearly_use,
+        };
+    }
     let look = Look {
         book,
         stages,
@@ -149,7 +153,9 @@ impl Look<'_> {
         let level = self.level(make, days, stage)?;
         let (level, left_pieces) = in_pieces(make, level, left);
         let on = self.falls_short_on(make, lead_days, used_a_day)?;
-        let on = on.max(self.first_delivery(make));
+        let supplier = usual(self.book, &make.id);
+        let first = supplier.map_or(self.today, |from| first_day(self.book, from, self.today));
+        let on = on.max(first);
         Some(Want {
             make: make.id.clone(),
             needs: vec![Dated {
@@ -207,20 +213,6 @@ impl Look<'_> {
         let within = |stage: &&Stage| until.is_none_or(|until| stage.0 <= until);
         let stage = self.stages.iter().rev().find(within);
         stage.or(self.stages.first()).map(|(_, book)| book)
-    }
-
-    /// The first day that something ordered today from the usual supplier can be used.
-    fn first_delivery(&self, make: &Make) -> Date {
-        let today = self.today;
-        let Some(supplier) = usual(self.book, &make.id) else {
-            return today;
-        };
-        let days = (0..=LATEST_LOOKED_AT).filter_map(|ahead| today.checked_add(ahead.days()).ok());
-        let calendar = calendar(self.book, supplier);
-        let orders_in_time =
-            |day: &Date| calendar.latest_order_date(*day).is_ok_and(|by| by >= today);
-        let mut in_time = days.filter(orders_in_time);
-        in_time.next().unwrap_or(today)
     }
 }
 

@@ -23,48 +23,99 @@ const DAYS_A_YEAR: f64 = 365.0;
 /// Thousandths of a year: the time that one pack more is held.
 const MILLI: f64 = 1_000.0;
 
+/// Packs of a line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Packs {
+    /// Packs.
+    pub(super) count: i64,
+    /// Packs of all lines of its make, by which the price goes.
+    pub(super) of_make: i64,
+}
+
 /// Packs of each line of one supplier's basket: what costs least in goods, freight and holding. Where
-/// the least order is not reached within what is worth having, what is needed stays as it is.
+/// the least order is not reached within what is worth having, what is needed stays as it is. What is more
+/// than needed goes to the last line of its make.
 pub(super) fn choose(
     book: &Book,
     supplier: Option<&Supplier>,
     wants: &[(Want, Option<Source>)],
     yearly_use: &BTreeMap<Id, f64>,
-) -> Vec<i64> {
-    let needed = || {
-        wants
-            .iter()
-            .map(|(want, source)| {
-                source
-                    .as_ref()
-                    .map_or(want.count(), |source| source.pack_count)
-            })
-            .collect()
-    };
-    let lines: Option<Vec<BasketLine>> = wants
-        .iter()
-        .map(|(want, source)| {
-            let used = yearly_use.get(&want.make).copied().unwrap_or(0.0);
-            line(book, source.as_ref()?, used)
-        })
-        .collect();
-    let (Some(lines), Some(supplier)) = (lines, supplier) else {
-        return needed();
-    };
+) -> Vec<Packs> {
+    let mut of_makes: Vec<OfMake<'_>> = Vec::new();
+    for (at, (want, source)) in wants.iter().enumerate() {
+        let required = source
+            .as_ref()
+            .map_or(want.count(), |source| source.pack_count);
+        match of_makes.iter_mut().find(|one| *one.make == want.make) {
+            Some(one) => one.lines.push((at, required)),
+            None => of_makes.push(OfMake {
+                make: &want.make,
+                source: source.as_ref(),
+                lines: vec![(at, required)],
+            }),
+        }
+    }
+    let chosen = cheapest(book, supplier, &of_makes, yearly_use);
+    let mut packs: Vec<(usize, Packs)> = Vec::with_capacity(wants.len());
+    for (at, one) in of_makes.iter().enumerate() {
+        let required = one.required();
+        let chosen = chosen.as_ref().and_then(|chosen| chosen.get(at)).copied();
+        let of_make = chosen.unwrap_or(required);
+        let last = one.lines.last().map(|(line, _)| *line);
+        for (line, count) in &one.lines {
+            let more = if Some(*line) == last {
+                of_make.saturating_sub(required)
+            } else {
+                0
+            };
+            let count = count.saturating_add(more);
+            packs.push((*line, Packs { count, of_make }));
+        }
+    }
+    packs.sort_by_key(|(line, _)| *line);
+    packs.into_iter().map(|(_, packs)| packs).collect()
+}
+
+/// The lines of a make, by their place among all and with the packs they need.
+struct OfMake<'a> {
+    make: &'a Id,
+    source: Option<&'a Source>,
+    lines: Vec<(usize, i64)>,
+}
+
+impl OfMake<'_> {
+    fn required(&self) -> i64 {
+        let packs = self.lines.iter().map(|(_, packs)| *packs);
+        packs.fold(0, i64::saturating_add)
+    }
+}
+
+/// The cheapest packs of each make; `None` where no supplier is asked or the least order is beyond reach.
+fn cheapest(
+    book: &Book,
+    supplier: Option<&Supplier>,
+    of_makes: &[OfMake<'_>],
+    yearly_use: &BTreeMap<Id, f64>,
+) -> Option<Vec<i64>> {
+    let supplier = supplier?;
+    let lines = of_makes.iter().map(|one| {
+        let used = yearly_use.get(one.make).copied().unwrap_or(0.0);
+        line(book, one.source?, one.required(), used)
+    });
+    let lines: Vec<BasketLine> = lines.collect::<Option<_>>()?;
     let terms = BasketTerms {
         minimum: supplier.min_order,
         freight: supplier.freight,
         free_from: supplier.free_delivery_from,
     };
-    match choose_packs(&lines, &terms) {
-        Ok(Choice::Order(basket)) => basket.packs,
-        Ok(Choice::BelowMinimum { as_it_is, .. }) => as_it_is.packs,
-        Err(_) => needed(),
+    match choose_packs(&lines, &terms).ok()? {
+        Choice::Order(basket) => Some(basket.packs),
+        Choice::BelowMinimum { as_it_is, .. } => Some(as_it_is.packs),
     }
 }
 
-fn line(book: &Book, source: &Source, yearly_use: f64) -> Option<BasketLine> {
-    let price = source.offer.price_at(source.pack_count)?;
+fn line(book: &Book, source: &Source, required: i64, yearly_use: f64) -> Option<BasketLine> {
+    let price = source.offer.price_at(required)?;
     let pack = exact_f64(source.offer.pack_count.max(1));
     let years = match book.make(&source.offer.make).map(|make| &make.figures) {
         Some(Figures::Liquid(_)) => {
@@ -83,8 +134,8 @@ fn line(book: &Book, source: &Source, yearly_use: f64) -> Option<BasketLine> {
     let time = Decimal::new(round_to_i64(held_years * MILLI), 3);
     let holding = price.amount.checked_mul(rate)?.checked_mul(time)?;
     Some(BasketLine {
-        required: source.pack_count,
-        most: worth.max(source.pack_count),
+        required,
+        most: worth.max(required),
         breaks: source.offer.breaks.clone(),
         holding_per_pack: Money {
             amount: holding,

@@ -5,6 +5,7 @@
 
 use std::sync::Arc;
 
+use jiff::ToSpan as _;
 use jiff::civil::{Date, Weekday};
 use rust_decimal::Decimal;
 
@@ -16,6 +17,8 @@ use crate::ready::lead::planned_lead;
 use crate::trade::policy::PolicyKey;
 use crate::trade::supplier::{Offer, Supplier};
 
+/// Days ahead that are looked at for the first delivery.
+const LATEST_LOOKED_AT: i64 = 400;
 const EVERY_DAY: [Weekday; 7] = [
     Weekday::Monday,
     Weekday::Tuesday,
@@ -39,6 +42,13 @@ pub(super) struct Source {
     pub(super) order_by: Date,
     /// That day has passed.
     pub(super) is_late: bool,
+}
+
+impl Source {
+    /// Pieces in the packs that cover the need.
+    pub(super) fn piece_count(&self) -> i64 {
+        self.pack_count.saturating_mul(self.offer.pack_count.max(1))
+    }
 }
 
 /// The source of a want; only of one supplier where that is asked for.
@@ -97,7 +107,7 @@ pub(super) fn usual_lead_days(book: &Book, make: &Id) -> Option<i64> {
 }
 
 /// When a supplier takes orders and how long they take, as the book plans with it.
-pub(super) fn calendar(book: &Book, supplier: &Supplier) -> OrderCalendar {
+fn calendar(book: &Book, supplier: &Supplier) -> OrderCalendar {
     let mut order_days: Vec<Weekday> = supplier
         .order_days
         .iter()
@@ -111,6 +121,15 @@ pub(super) fn calendar(book: &Book, supplier: &Supplier) -> OrderCalendar {
         handling_days: book.policy().value(PolicyKey::HandlingDays),
         order_days,
     }
+}
+
+/// The first day that something ordered today from a supplier can be used.
+pub(super) fn first_day(book: &Book, supplier: &Supplier, today: Date) -> Date {
+    let days = (0..=LATEST_LOOKED_AT).filter_map(|ahead| today.checked_add(ahead.days()).ok());
+    let calendar = calendar(book, supplier);
+    let orders_in_time = |day: &Date| calendar.latest_order_date(*day).is_ok_and(|by| by >= today);
+    let mut in_time = days.filter(orders_in_time);
+    in_time.next().unwrap_or(today)
 }
 
 fn cost(source: &Source) -> Option<Decimal> {

@@ -79,9 +79,6 @@ pub struct PadChance {
     pub chance: f64,
     /// What it rests on, a sentence.
     pub rests_on: String,
-    /// New pads that would bring it to the target in the place of the most worn; `None` when it is
-    /// there already, or none would.
-    pub fresh_count: Option<usize>,
     /// The pads as they go to the job.
     pub ahead: PadsAhead,
 }

@@ -102,7 +102,6 @@ impl<'a> StepPads<'a> {
         Some(PadChance {
             chance,
             rests_on: self.rests_on(picked)?,
-            fresh_count: self.fresh_needed(picked),
             ahead,
         })
     }
@@ -193,27 +192,6 @@ impl<'a> StepPads<'a> {
             told.push_str(&format!(" Of {name}: {}", life.rests_on()));
         }
         Some(told)
-    }
-
-    /// How many new pads beside these would hold the target, the freshest of all going then; `None` when
-    /// these hold it already, or none would.
-    fn fresh_needed(&self, pads: &[PadChoice]) -> Option<usize> {
-        if self.are_all_there_is(pads) || self.holds(pads) {
-            return None;
-        }
-        let spares = if self.asked.follows_contours(self.scene.book) {
-            0
-        } else {
-            MORE_SPARES_MAX
-        };
-        let most = self.size.saturating_add(spares);
-        (1..=most).find(|fresh| {
-            let mut ages = vec![0.0; *fresh];
-            ages.extend(pads.iter().map(|pad| pad.damage));
-            ages.sort_by(f64::total_cmp);
-            ages.truncate(most);
-            self.ages_hold(ages.iter().copied())
-        })
     }
 
     /// Whether there is nothing to choose: other makes make up the number, or fewer work than are needed.

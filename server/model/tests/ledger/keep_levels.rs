@@ -3,6 +3,7 @@
 //! Goal: one order serves several makes, and none is asked for before it has to be. Method: the stocked shop
 //! with a two-step a week, seen with more and less on the shelf.
 
+use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::reorder::{Cause, ReorderLine, reorder_list};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
@@ -41,6 +42,8 @@ fn from_the_ninth(count: i64, step: i64) -> Vec<Date> {
 /// weeks.
 fn five_weeks() -> Shop {
     let mut shop = Shop::stocked();
+    shop.set_policy(PolicyKey::UnbookedFromDays, 0);
+    shop.set_policy(PolicyKey::UnbookedFromJobs, 0);
     shop.supply(tern_quay());
     shop.receive("coarse-foam-150", 20);
     shop.receive("fine-foam-150", 20);

@@ -6,6 +6,7 @@
     reason = "a test fails by panicking"
 )]
 
+mod buy;
 mod by_hand;
 mod cars;
 mod check;

@@ -269,7 +269,6 @@ fn the_last_place_with_all_spares_is_found() {
     assert!(least < all, "{least} {all}");
     let offer = offer(&shop, COARSE, (least + all) / 2.0);
     assert_eq!(damages_of(&offer), [0.0; 9]);
-    assert_eq!(offer.chance.unwrap().fresh_count, None);
 }
 
 /// A pad that carried a coarser liquid is no choice for finishing, however fresh, for check and log.

@@ -169,6 +169,8 @@ policy_keys! {
     LeadTargetPermille, "lead_target_permille", 900 "thousandths", Memory, 500..=999, "Probability with which a delivery comes within the days planned with.";
     ReviewDays, "review_days", 7 "days", Memory, 1..=90, "Days between two looks at what to order.";
     DemandWeeks, "demand_weeks", 12 "weeks", Memory, 2..=104, "Weeks of done jobs that say how many come unbooked.";
+    UnbookedFromDays, "unbooked_from_days", 56 "days", Memory, 0..=3_650, "Days since the first job done from which kit is kept for jobs that are not booked.";
+    UnbookedFromJobs, "unbooked_from_jobs", 8 "jobs", Memory, 0..=1_000, "Jobs done from which kit is kept for jobs that are not booked.";
     UnbookedJobsMilli, "unbooked_jobs_milli", 0 "thousandths a week", Memory, 0..=100_000, "Jobs of a routine that come unbooked in a week, before any were done.";
     KitTargetPermille, "kit_target_permille", 990 "thousandths", Memory, 500..=999, "Probability that the kept kit lasts until the next delivery.";
     ShelfLifeDays, "shelf_life_days", 730 "days", Memory, 30..=3_650, "Days a new bottle keeps; no more is ordered than is used in that time.";

@@ -105,7 +105,7 @@ fn below_the_target_the_weakest_line_is_watched_and_says_what_to_buy() {
     assert!(line.reason.contains(&why), "{}", line.reason);
     assert!(line.buy > 0);
     let todo = format!(
-        "Buy {} of coarse foam 150 to take in the place of the most worn, or take more spares.",
+        "Buy {} more of coarse foam 150 for the chance that you aim at.",
         line.buy
     );
     assert!(line.todos.contains(&todo), "{:?}", line.todos);
@@ -227,7 +227,7 @@ fn a_bottle_that_may_not_suffice_is_watched() {
     let chance = line.chance.unwrap();
     assert!((0.5..0.9).contains(&chance), "{chance}");
     assert_eq!((line.verdict, line.short, line.buy), (Verdict::Watch, 0, 1));
-    let todo = "Take another bottle of coarse compound 1l along, or buy one.";
+    let todo = "Buy 1 more of coarse compound 1l for the chance that you aim at.";
     assert!(
         line.todos.iter().any(|said| said == todo),
         "{:?}",

@@ -142,6 +142,26 @@ fn one_supplier_alone_is_asked_for_what_it_offers() {
     assert_eq!(refusal.field, "supplier");
 }
 
+/// Source: by hand: ordered on Friday the 13th it is there on Monday the 16th and ready on Tuesday.
+#[test]
+fn what_cannot_come_in_time_says_what_can_be_done_in_its_place() {
+    let mut shop = supplied();
+    let instead = |shop: &Shop| {
+        line(&list(shop), "coarse-foam-150")
+            .unwrap()
+            .instead
+            .clone()
+    };
+    shop.go_to("2026-03-12 23:00");
+    assert_eq!(instead(&shop), "");
+    shop.go_to("2026-03-13 09:00");
+    assert_eq!(
+        instead(&shop),
+        "It cannot come before monday. Move monday to Tue 17 Mar 2026 or later, take it from another place, \
+         or buy it nearer."
+    );
+}
+
 #[test]
 fn what_lacks_to_the_least_order_is_said() {
     let mut shop = two_jobs();

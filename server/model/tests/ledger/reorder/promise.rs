@@ -140,7 +140,7 @@ fn hold(story: &Story) -> Result<(), TestCaseError> {
     let shop = story.shop();
     let list = reorder_list(&shop.book, None, None, shop.now).unwrap();
     let today = Offset::UTC.to_datetime(shop.now).date();
-    prop_assert_eq!(list.assumptions.len(), 2, "{:?}", list.assumptions);
+    prop_assert_eq!(list.assumptions.len(), 3, "{:?}", list.assumptions);
     for line in list.baskets.iter().flat_map(|basket| &basket.lines) {
         prop_assert!(!line.is_late && line.order_by >= today, "{:?}", line);
         prop_assert!(line.pack_count * line.pieces_per_pack >= line.need_count);

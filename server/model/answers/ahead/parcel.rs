@@ -1,12 +1,11 @@
 //! Parcels: packs that come on a day, of orders that are on their way or as a list would bring them.
 //!
-//! Serves the forecast. A pack of towels is one bundle, as a delivery has it; what should have come
+//! Serves the kit ahead. A pack of towels is one bundle, as a delivery has it; what should have come
 //! already is never taken as there.
 
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 
-use super::forecast::Need;
 use crate::Book;
 use crate::ground::ids::Id;
 use crate::trade::make::Figures;
@@ -15,20 +14,20 @@ use crate::trade::policy::PolicyKey;
 
 /// Packs that will be in the kit on a day.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Parcel {
+pub(crate) struct Parcel {
     /// Make.
-    pub(super) make: Id,
+    pub(crate) make: Id,
     /// Packs.
-    pub(super) pack_count: i64,
+    pub(crate) pack_count: i64,
     /// Pieces in each; towels by the towel.
-    pub(super) pieces_per_pack: i64,
+    pub(crate) pieces_per_pack: i64,
     /// The first day on which a job finds it.
-    pub(super) on: Date,
+    pub(crate) on: Date,
 }
 
 impl Parcel {
     /// So many pieces by themselves; towels in one bundle.
-    pub(super) fn of_pieces(book: &Book, make: &Id, count: i64, on: Date) -> Self {
+    pub(crate) fn of_pieces(book: &Book, make: &Id, count: i64, on: Date) -> Self {
         let is_towel = matches!(
             book.make(make).map(|make| &make.figures),
             Some(Figures::Towel(_))
@@ -41,25 +40,15 @@ impl Parcel {
             on,
         }
     }
-}
 
-/// What is needed, all of a make on the first day it is needed.
-pub(super) fn of_needs(book: &Book, needs: &[Need]) -> Vec<Parcel> {
-    let first_day = |make: &Id| {
-        let same = needs.iter().filter(|need| need.make == *make);
-        same.map(|need| need.on).min()
-    };
-    needs
-        .iter()
-        .map(|need| {
-            let on = first_day(&need.make).unwrap_or(need.on);
-            Parcel::of_pieces(book, &need.make, need.count, on)
-        })
-        .collect()
+    /// Pieces in all; towels by the towel.
+    pub(crate) const fn piece_count(&self) -> i64 {
+        self.pack_count.saturating_mul(self.pieces_per_pack)
+    }
 }
 
 /// What is on its way. What should have come already comes today at the earliest.
-pub(super) fn on_their_way(book: &Book, today: Date) -> impl Iterator<Item = Parcel> {
+pub(crate) fn on_their_way(book: &Book, today: Date) -> impl Iterator<Item = Parcel> {
     let handling = book.policy().value(PolicyKey::HandlingDays);
     let orders = book.orders().filter(|order| order.is_on_its_way());
     orders.flat_map(move |order| of_order(order, handling, today))
