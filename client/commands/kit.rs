@@ -325,7 +325,26 @@ pub(crate) async fn demote(
 mod tests {
     use fettlebook_contract::v1::{Entry, GetPieceLifeResponse, LifePoint, PadLeft, Piece};
 
-    use super::document;
+    use super::{Return, document};
+    use crate::commands::common::Told;
+
+    #[test]
+    fn pads_come_back_as_it_was_said_and_nothing_is_said_for_whoever_says_nothing() {
+        for (clean, soiled, said) in [
+            (true, false, Some(true)),
+            (false, true, Some(false)),
+            (false, false, None),
+        ] {
+            let back = Return {
+                tags: vec!["P-07".to_owned()],
+                check_due: None,
+                clean,
+                soiled,
+                told: Told::default(),
+            };
+            assert_eq!(back.is_clean(), said);
+        }
+    }
 
     #[test]
     fn a_life_in_json_keeps_piece_and_entries_and_names_entries_by_number() {

@@ -18,8 +18,8 @@ use crate::shop::{Shop, eur, id, make, money, noted, routine, saloon_job, step, 
 ///
 /// By hand. Each job takes five coarse pads, four fine ones, 61.5 mL of compound, 60.75 mL of polish, six
 /// towels and two pairs of gloves.
-/// * Coarse pads: four are there, five are needed on Monday, and one more for the chance: two short.
-///   Washed on Monday, they are dry for Wednesday, so no more.
+/// * Coarse pads: three are there, five are needed on Monday: two short. Washed on Monday, they are dry
+///   for Wednesday, so no more; nor for the chance, which is to be seven in ten.
 /// * Fine pads: five are there. Polish: half a litre is. Nothing to do.
 /// * Compound: 130 mL are there, of which 30 are the heel of the litre. Monday leaves 38.5, which is
 ///   short of 61.5 on Wednesday: one bottle.
@@ -27,7 +27,8 @@ use crate::shop::{Shop, eur, id, make, money, noted, routine, saloon_job, step, 
 /// * Gloves: three pairs are there. Monday leaves one; Wednesday wants two: one box.
 fn two_jobs() -> Shop {
     let mut shop = Shop::new();
-    shop.receive("coarse-foam-150", 4);
+    shop.set_policy(PolicyKey::CarryTargetPermille, 700);
+    shop.receive("coarse-foam-150", 3);
     shop.receive("fine-foam-150", 5);
     shop.receive("coarse-compound-1l", 1);
     shop.receive("fine-polish-500ml", 1);
@@ -172,7 +173,8 @@ fn what_two_jobs_lack_of_one_make_is_one_line_for_the_earlier_day() {
 #[test]
 fn what_is_short_is_graver_than_a_small_chance_and_goes_with_it_in_one_line() {
     let mut shop = two_jobs();
-    shop.lose("P-01 P-02 P-03 P-04");
+    shop.set_policy(PolicyKey::CarryTargetPermille, 950);
+    shop.lose("P-01 P-02 P-03");
     shop.import(
         (21..27)
             .map(|pad| noted(&format!("P-{pad}"), "coarse-foam-150", 150_000_000))
