@@ -6,6 +6,7 @@
 mod levels;
 
 use fettlebook_quantity::{Seconds, Volume};
+use jiff::civil::Date;
 
 use crate::Moment;
 use crate::book::deed::{Deed, Entry, PadWork};
@@ -77,17 +78,7 @@ impl Piece {
                 check_due_on,
                 is_clean,
                 ..
-            } => {
-                if let (State::Tool(tool), Some(due)) = (&mut self.state, check_due_on) {
-                    tool.check_due_on = Some(*due);
-                }
-                let now = if self.pad().is_some() && *is_clean != Some(true) {
-                    Readiness::Soiled
-                } else {
-                    Readiness::Ready
-                };
-                self.turn(now, stamp.done_at);
-            }
+            } => self.come_back(*check_due_on, *is_clean, stamp.done_at),
             Deed::Binned { reason, .. } => {
                 self.readiness = Readiness::Binned(*reason);
                 if let (State::Bottle(bottle), BinReason::Empty) = (&mut self.state, reason) {
@@ -164,6 +155,19 @@ impl Piece {
             | Deed::Restated { .. } => {}
         }
         self.remember(deed, stamp);
+    }
+
+    /// Comes back from where it was kept off paint: a pad is soiled unless somebody says that it is clean.
+    fn come_back(&mut self, check_due_on: Option<Date>, is_clean: Option<bool>, at: Moment) {
+        if let (State::Tool(tool), Some(due)) = (&mut self.state, check_due_on) {
+            tool.check_due_on = Some(due);
+        }
+        let now = if self.pad().is_some() && is_clean != Some(true) {
+            Readiness::Soiled
+        } else {
+            Readiness::Ready
+        };
+        self.turn(now, at);
     }
 
     /// Remembers which entry used, counted or washed it, and whose that is.
