@@ -126,7 +126,7 @@ pub enum Figures {
     Tool(ToolFigures),
 }
 
-/// Figures of a pad. After [`Make::filled`] every option is set.
+/// Figures of a pad. After `Make::filled` every option is set.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PadFigures {
     /// Material of the face.
