@@ -228,6 +228,22 @@ impl ShopTransport {
         remembered.max(copied).unwrap_or_default()
     }
 
+    /// A deed that is only looked at, as it would be kept: without signal it will be, and then nothing that
+    /// happened is refused, so that what is shown is what is kept.
+    pub(super) fn as_kept(&self, deed: &Keepable) -> Bytes {
+        let (mut deed, now) = (deed.clone(), self.now());
+        let (seen_seq, incarnation_id) = self.seen();
+        let kept = Kept {
+            number: 1,
+            seen_seq,
+            incarnation_id,
+            kept_time: Some(stamp(now)),
+            levels: Vec::new(),
+        };
+        deed.keep(stamp(now), kept);
+        deed.encode().into()
+    }
+
     /// An answer that says no more than that the deed was kept.
     pub(super) fn blank(&self, deed: &Keepable) -> Bytes {
         let entry = Entry {

@@ -165,8 +165,8 @@ impl ShopTransport {
                 super::send_on(copy.channel.clone(), raw::request(parts, message)).await
             }
             (Some(copy), Some(deed)) => {
-                let path = parts.uri.path();
-                let asked = raw::unary(copy.channel.clone(), path, message.clone()).await;
+                let (path, asked) = (parts.uri.path(), self.as_kept(deed));
+                let asked = raw::unary(copy.channel.clone(), path, asked).await;
                 match asked {
                     Ok(answer) => Ok(raw::answer(answer)),
                     Err(status) if is_unknown_here(&status) => {
