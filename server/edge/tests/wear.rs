@@ -54,6 +54,17 @@ async fn the_wear_of_a_make_tells_what_was_seen_and_what_is_believed() {
     assert_eq!(fresh_make.job_rests_on, load);
     assert!(fresh_make.curve.is_empty());
 
+    // A book that works a good fifth of each section again has 77 of them, so that five pads work.
+    let change = v1::PolicyChange {
+        key: "blend_permille".to_owned(),
+        value: Some(213),
+    };
+    let request = v1::UpdatePolicyRequest {
+        request_id: super::fresh(),
+        changes: vec![change],
+        ..Default::default()
+    };
+    world.book().update_policy(request).await.unwrap();
     log(&world).await;
     bin(&world, &["P-01", "P-02"], v1::BinReason::Torn).await;
     bin(&world, &["P-03"], v1::BinReason::Precaution).await;
@@ -75,7 +86,7 @@ async fn the_wear_of_a_make_tells_what_was_seen_and_what_is_believed() {
     );
     assert_eq!(
         make.job_rests_on,
-        "A usual job is the mean of 4 uses and a wash."
+        "A usual job is the mean of 5 uses and a wash."
     );
     assert!(
         make.caveats.iter().any(|said| said.contains("precaution")),
