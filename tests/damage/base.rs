@@ -24,7 +24,7 @@ const ENTRIES_MIN: usize = 300;
 /// Bytes after which its journal begins a file.
 const SEGMENT_BYTES_MAX: u64 = 12_000;
 /// Kinds of deeds there are.
-const DEED_KINDS: usize = 34;
+const DEED_KINDS: usize = 37;
 /// Which book it is.
 pub(crate) const BOOK_ID: Uuid = Uuid::from_u128(0x0192_4f00_0000_7000_8000_0000_0000_0001);
 

@@ -63,7 +63,7 @@ jobs.BookJob(booking)
 check = jobs.CheckJobs(job_service_pb2.CheckJobsRequest(jobs=["saloon-from-python"]))
 lines = {(line.kind, line.step): line for line in check.checks[0].lines}
 cut = lines[(check_pb2.CHECK_LINE_KIND_PAD, "cut")]
-assert (cut.need_quantity, cut.have_quantity, cut.short_quantity) == (5, 8, 0), cut
+assert (cut.need_quantity, cut.have_quantity, cut.short_quantity) == (3, 8, 0), cut
 plate = lines[(check_pb2.CHECK_LINE_KIND_PLATE, "cut")]
 assert plate.picks[0].tag == "BP-02", plate
 assert plate.verdict == common_pb2.VERDICT_WATCH and "BP-01" in plate.reason, plate
