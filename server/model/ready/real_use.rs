@@ -6,6 +6,8 @@
 
 mod today;
 
+use std::collections::BTreeMap;
+
 use fettlebook_quantity::{Volume, exact_f64, round_to_i64};
 
 pub(crate) use today::PLAN_RULES;
@@ -15,7 +17,7 @@ use crate::Book;
 use crate::ground::ids::Id;
 use crate::maths::credibility::{CredibilitySettings, Predicted, Span, UseBelief, use_belief};
 use crate::trade::policy::{Policy, PolicyKey, permille};
-use crate::trade::tally::Tally;
+use crate::trade::tally::{Stretch, Tally};
 
 /// What is believed of the use of one liquid make.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,7 +46,7 @@ pub struct LikelyUse {
 impl RealUse {
     /// What the weigh-ins of a make's bottles say; `planned` is a job's plan, for a make without any.
     pub fn of(book: &Book, make: &Id, planned: Volume) -> Self {
-        let mut spans = Vec::new();
+        let mut together = Together::default();
         let (mut job_count, mut shared_count) = (0_i64, 0_i64);
         let bottles = book
             .pieces()
@@ -53,15 +55,13 @@ impl RealUse {
         let tallies: Vec<&Tally> = bottles.map(|bottle| &bottle.tally).collect();
         let today = PlannedToday::of(book, make, &tallies);
         for stretch in tallies.iter().flat_map(|tally| &tally.stretches) {
-            spans.push(Span {
-                planned: today.planned_ul(stretch),
-                actual: exact_f64(stretch.actual_ul.ul()),
-            });
+            together.add(stretch, today.planned_ul(stretch));
             job_count = job_count.saturating_add(stretch.job_count);
             if stretch.job_count > 1 {
                 shared_count = shared_count.saturating_add(stretch.job_count);
             }
         }
+        let spans = together.spans;
         let typical = if job_count > 0 {
             spans.iter().map(|span| span.planned).sum::<f64>() / exact_f64(job_count)
         } else {
@@ -110,6 +110,36 @@ impl RealUse {
         format!(
             "You use {told}, from {jobs}{shared}; {reckoned} is reckoned with until more are weighed."
         )
+    }
+}
+
+/// Weighed stretches, those of one job together: a job that empties a bottle and opens the next is one use,
+/// and how it was shared out between the two says nothing of how much it was.
+#[derive(Default)]
+struct Together<'a> {
+    spans: Vec<Span>,
+    /// Which of them a job is in.
+    of_job: BTreeMap<&'a Id, usize>,
+}
+
+impl<'a> Together<'a> {
+    fn add(&mut self, stretch: &'a Stretch, planned: f64) {
+        let mut jobs = stretch.uses.iter().filter_map(|one| one.job.as_ref());
+        let known = jobs.find_map(|job| self.of_job.get(job)).copied();
+        let at = known.unwrap_or(self.spans.len());
+        let actual = exact_f64(stretch.actual_ul.ul());
+        match self.spans.get_mut(at) {
+            Some(span) => {
+                span.planned += planned;
+                span.actual += actual;
+            }
+            None => self.spans.push(Span { planned, actual }),
+        }
+        for one in &stretch.uses {
+            if let Some(job) = &one.job {
+                self.of_job.entry(job).or_insert(at);
+            }
+        }
     }
 }
 
