@@ -182,7 +182,7 @@ fn faded(lives: Vec<(Life, Option<Moment>)>, halving_pads: i64) -> Vec<Life> {
         .collect()
 }
 
-/// Whether pads of the make that were put to work lately last shorter than those before them, at 99 %.
+/// Whether pads of the make that were put to work lately last shorter than those before them.
 pub(crate) fn newer_pads_last_shorter(book: &Book, id: &Id) -> bool {
     let mut lives: Vec<(Moment, Tag, Life)> = book
         .pieces()

@@ -9,15 +9,16 @@ use super::{Life, count_f64};
 const NEWEST_COUNT: usize = 15;
 /// Latest lives that are gone through; what was said before them is not asked for.
 const GONE_THROUGH_MAX: usize = 60;
-/// Normal deviate that chance alone exceeds once in a hundred, at one end.
-const DEVIATE_99: f64 = 2.326_347_874_040_841;
+/// Normal deviate from which on it is said. Somebody looks again with each pad, and pads share hard jobs: 2.33,
+/// which chance exceeds once in a hundred looks, warned half of the simulated shops in which nothing changed.
+const DEVIATE_SAID: f64 = 3.5;
 /// Normal deviate below which the two agree again: one standard error.
 const DEVIATE_AGREED: f64 = 1.0;
 
 /// Whether the fifteen lives put to work last are shorter than the rest, of lives in the order in which
 /// they were put to work.
 ///
-/// Said from 99 % on and until the two agree again: the newest of each day are held against those
+/// Said from 3.5 standard deviations on and until the two agree again: the newest of each day are held against those
 /// before them, in order, so that the sentence does not come and go with single pads.
 #[must_use]
 pub(crate) fn newer_last_shorter(in_order: &[Life]) -> bool {
@@ -28,7 +29,7 @@ pub(crate) fn newer_last_shorter(in_order: &[Life]) -> bool {
         let until = in_order.get(..end).unwrap_or_default();
         let (rest, newest) = until.split_at(end.saturating_sub(NEWEST_COUNT));
         let deviate = log_rank(newest, rest);
-        said = deviate > if said { DEVIATE_AGREED } else { DEVIATE_99 };
+        said = deviate > if said { DEVIATE_AGREED } else { DEVIATE_SAID };
     }
     said
 }
