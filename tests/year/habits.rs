@@ -9,14 +9,13 @@ use crate::truth::{TruePad, Truth, World};
 use fettlebook_model::plan::Plan;
 use fettlebook_model::wear::damage;
 
-/// Cars after which people bin coarse and fine pads. Source: common practice, no source.
+/// Cars after which people bin coarse and fine pads, and after which their ratings are used up. Source:
+/// common practice, no source.
 pub(crate) const CARS_AS_PEOPLE_DO: [usize; 2] = [8, 20];
-/// Cars after which the ratings of such a pad are used up.
-pub(crate) const CARS_BY_RATING: [usize; 2] = [5, 12];
 /// Spares of those who always take two.
 const SPARES_ALWAYS: usize = 2;
 /// Rated sections and washes of the two pads, as the book fills them in.
-const RATED: [(i64, i64); 2] = [(130, 20), (110, 30)];
+const RATED: [(i64, i64); 2] = [(185, 28), (185, 50)];
 
 /// How somebody without a book works.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

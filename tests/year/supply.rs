@@ -117,6 +117,10 @@ fn calendar(day: usize) -> usize {
 impl Shop {
     fn live(&mut self, day: usize, way: Way) {
         self.at(day, -1);
+        if let Some(yesterday) = calendar(day).checked_sub(1) {
+            // What came at the weekend is taken in before Monday's job.
+            self.deliveries(yesterday);
+        }
         self.bin_expired();
         let (check, was_stopped) = self.prepare(day);
         self.at(day, 8);

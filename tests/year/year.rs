@@ -32,13 +32,15 @@ pub(crate) const WORSE_FROM: usize = 50;
 /// The sentence about newer pads is looked for after every so many jobs.
 const LOOKED_EVERY: usize = 3;
 /// Pads that came later may not end within the year, nor be compared with their life.
-pub(crate) const WASHES_RATED: [i64; 2] = [20, 30];
+pub(crate) const WASHES_RATED: [i64; 2] = [28, 50];
 
 /// How far the check is followed.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Advice {
     /// Everything it says to buy is bought.
     Followed,
+    /// The same in a shop that wants its jobs to carry with this chance, in thousandths.
+    FollowedAt(i64),
     /// Only what a line is short of is bought, so that chances stay lower.
     OnlyWhatIsShort,
 }
@@ -95,6 +97,10 @@ impl Year {
         if let Some(pads) = lives_halve_pads {
             year.ledger.set_policy(PolicyKey::LivesHalvePads, pads);
         }
+        if let Advice::FollowedAt(target) = advice {
+            year.ledger
+                .set_policy(PolicyKey::CarryTargetPermille, target);
+        }
         for day in 0..jobs {
             year.live(day, advice);
             if day + 1 == SETTLED_FROM {
@@ -139,7 +145,7 @@ impl Year {
             let wanted: Vec<(LineKind, Id, i64)> = check
                 .lines
                 .iter()
-                .filter(|line| advice == Advice::Followed || line.short > 0)
+                .filter(|line| advice != Advice::OnlyWhatIsShort || line.short > 0)
                 .filter(|line| line.buy > 0)
                 .map(|line| (line.kind, line.make.clone().unwrap(), line.buy))
                 .collect();
