@@ -172,3 +172,43 @@ impl LikelyUse {
         self.predicted.at_most(exact_f64(held.ul().max(0)))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use fettlebook_quantity::Volume;
+
+    use super::{PLAN_RULES, Together};
+    use crate::trade::tally::{PlannedUse, Stretch};
+
+    fn stretch(jobs: &[&str], planned: i64, actual: i64) -> Stretch {
+        let planned_ul = Volume::from_ul(planned);
+        let uses = jobs.iter().map(|job| PlannedUse {
+            job: Some(job.parse().unwrap()),
+            planned_ul,
+            rules: PLAN_RULES,
+        });
+        Stretch {
+            from: None,
+            until: crate::Moment::UNIX_EPOCH,
+            planned_ul,
+            actual_ul: Volume::from_ul(actual),
+            job_count: 1,
+            uses: uses.collect(),
+        }
+    }
+
+    /// Source: by hand: 5 of 50 planned from the first bottle and 25 poured, 45 and 25 from the next.
+    #[test]
+    fn a_job_that_empties_one_bottle_and_opens_the_next_is_one_use() {
+        let emptied = stretch(&["saloon"], 5, 25);
+        let opened = stretch(&["saloon"], 45, 25);
+        let other = stretch(&["estate"], 50, 60);
+        let mut together = Together::default();
+        for (one, planned) in [(&emptied, 5.0), (&other, 50.0), (&opened, 45.0)] {
+            together.add(one, planned);
+        }
+        let spans = together.spans.iter();
+        let spans: Vec<_> = spans.map(|span| (span.planned, span.actual)).collect();
+        assert_eq!(spans, [(50.0, 50.0), (50.0, 60.0)]);
+    }
+}
