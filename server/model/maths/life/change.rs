@@ -9,8 +9,8 @@ use super::{Life, count_f64};
 const NEWEST_COUNT: usize = 15;
 /// Latest lives that are gone through; what was said before them is not asked for.
 const GONE_THROUGH_MAX: usize = 60;
-/// Normal deviate from which on it is said. Somebody looks again with each pad, and pads share hard jobs: 2.33,
-/// which chance exceeds once in a hundred looks, warned half of the simulated shops in which nothing changed.
+/// Normal deviate from which on it is said. Somebody looks again with each pad, and pads share hard jobs: at
+/// 2.33, which chance exceeds once in a hundred looks, half of the simulated shops were warned of nothing.
 const DEVIATE_SAID: f64 = 3.5;
 /// Normal deviate below which the two agree again: one standard error.
 const DEVIATE_AGREED: f64 = 1.0;
@@ -18,8 +18,8 @@ const DEVIATE_AGREED: f64 = 1.0;
 /// Whether the fifteen lives put to work last are shorter than the rest, of lives in the order in which
 /// they were put to work.
 ///
-/// Said from 3.5 standard deviations on and until the two agree again: the newest of each day are held against those
-/// before them, in order, so that the sentence does not come and go with single pads.
+/// Said from 3.5 standard deviations on and until the two agree again: the newest of each day are held
+/// against those before them, in order, so that the sentence does not come and go with single pads.
 #[must_use]
 pub(crate) fn newer_last_shorter(in_order: &[Life]) -> bool {
     let mut said = false;
