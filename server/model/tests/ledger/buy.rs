@@ -210,6 +210,33 @@ fn what_washing_brings_back_in_time_is_not_bought() {
     assert!(too_late.todos.iter().any(|todo| todo.starts_with("Buy")));
 }
 
+/// Basis: common practice, no source: a towel goes down a grade at fifty washes. A bundle that has 48 behind it
+/// wipes two more cars, and the third one's towels are bought before it.
+#[test]
+fn towels_that_will_have_had_their_washes_are_bought_for_the_job_after() {
+    let towels_for = |washes: i64| {
+        let mut shop = Shop::new();
+        for (make, count) in [("coarse-foam-150", 9), ("fine-foam-150", 9)] {
+            shop.receive(make, count);
+        }
+        shop.receive_towels(24, washes);
+        for (job, start) in [
+            ("first", "2026-03-09 08:00"),
+            ("second", "2026-03-12 08:00"),
+            ("third", "2026-03-16 08:00"),
+        ] {
+            shop.book_saloon(job, start);
+        }
+        let list = reorder_list(&shop.book, None, None, shop.now).unwrap();
+        let lines = list.baskets.into_iter().flat_map(|basket| basket.lines);
+        let lines = lines.filter(|line| line.make == id("edgeless-towel-400g"));
+        let jobs: Vec<Id> = lines.flat_map(|line| line.jobs).collect();
+        jobs
+    };
+    assert_eq!(towels_for(47), []);
+    assert_eq!(towels_for(48), [id("third")]);
+}
+
 /// Source: by hand: due on the 8th and a day to have it ready, it is there on Monday the 9th and not on
 /// Sunday.
 #[test]
