@@ -7,8 +7,6 @@
 pub(crate) mod needs;
 mod parcel;
 
-use std::collections::BTreeSet;
-
 use jiff::civil::Date;
 
 use super::check::{Washes, imagine, wash_all};
@@ -16,7 +14,6 @@ use crate::book::change::Stamp;
 use crate::book::deed::Deed;
 use crate::ground::ids::{Id, Place, Tag};
 use crate::ready::local_day::LocalDays;
-use crate::ready::pick::is_demotable;
 use crate::ready::plan::plan_job;
 use crate::ready::towel_use::grade_for;
 use crate::trade::job::Job;
@@ -79,7 +76,7 @@ impl Ahead {
 
     /// Goes on to the start of a job: what is due is washed, what comes by its day has come.
     pub(crate) fn until(&mut self, job: &Job) {
-        self.wash_until(job.starts_at);
+        self.washes.do_until(&mut self.book, job.starts_at);
         self.arrive(job.local_day(), Some(&job.place));
     }
 
@@ -93,31 +90,8 @@ impl Ahead {
 
     /// Goes on to the end: all is washed and all has come.
     pub(crate) fn end(&mut self) {
-        self.wash_until(Moment::MAX);
+        self.washes.do_until(&mut self.book, Moment::MAX);
         self.arrive(Date::MAX, None);
-    }
-
-    /// Does the washes that are due; towels that come to their last wash by it go down a grade, as somebody
-    /// will take them.
-    fn wash_until(&mut self, moment: Moment) {
-        let worn_before = self.worn_bundles();
-        self.washes.do_until(&mut self.book, moment);
-        for tag in self.worn_bundles().difference(&worn_before) {
-            let grade = TowelGrade::ShutsAndGlass;
-            let deed = Deed::Demoted { tag: *tag, grade };
-            let stamp = Stamp::unreported(self.book.head(), self.now);
-            self.book.take(&deed, stamp);
-        }
-    }
-
-    /// Bundles for paint that have had all their washes.
-    fn worn_bundles(&self) -> BTreeSet<Tag> {
-        let worn = self.book.pieces().filter(|piece| {
-            let grade = piece.bundle().map(|bundle| bundle.grade);
-            grade.is_some_and(|grade| grade < TowelGrade::ShutsAndGlass)
-                && is_demotable(&self.book, piece)
-        });
-        worn.map(|piece| piece.tag).collect()
     }
 
     fn arrive(&mut self, by: Date, place: Option<&Place>) {
