@@ -19,6 +19,7 @@ mod orders;
 mod receive;
 mod reverse;
 mod shares;
+mod start;
 mod stocktake;
 mod take;
 mod upkeep;
@@ -26,6 +27,7 @@ mod weigh;
 
 pub(crate) use log::log_as_planned;
 pub use notebook::{RowProblem, problems, refused};
+pub use start::{refused_start, start_problems};
 pub(crate) use take::{See, Seen, Stop};
 
 use crate::book::command::{Command, Said};
@@ -124,6 +126,7 @@ fn decide_as_said(
         Command::EditRoutine { was, routine } => define::routines::edit(book, was, routine, now),
         Command::SetPolicies { changes, note } => define::policies::set(book, changes, note, now),
         Command::Receive(receipt) => receive::receive(book, receipt, now),
+        Command::Start(start) => start::start(book, start, now),
         Command::ImportPads { note, rows } => notebook::import(book, note, rows, now),
         Command::Move { said, tags, place } => upkeep::move_kit(book, said, tags, place, now),
         Command::Wash {

@@ -37,8 +37,8 @@ pub use ground::{Moment, ids, money, refusal};
 pub use maths::{chance, cost, life};
 pub use ready::{lead, lives, pick, plan, real_use, towel_use};
 pub use trade::{
-    car, cleaning, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, supplier,
-    take, tool, towel, wear,
+    car, cleaning, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, starter,
+    supplier, take, tool, towel, wear,
 };
 
 /// Decides a command against a book at a moment.

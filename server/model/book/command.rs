@@ -18,6 +18,7 @@ use crate::trade::kit::{Inspection, Readiness};
 use crate::trade::make::Make;
 use crate::trade::panel::Panel;
 use crate::trade::policy::PolicyKey;
+use crate::trade::starter::StarterKit;
 use crate::trade::supplier::Supplier;
 use crate::trade::take::Picked;
 use crate::trade::towel::TowelGrade;
@@ -65,6 +66,8 @@ pub enum Command {
         note: String,
         rows: Vec<NotebookRow>,
     },
+    /// Set up what a shop begins with, in one entry.
+    Start(Box<Start>),
     /// Take pieces to another place.
     Move {
         said: Said,
@@ -181,6 +184,58 @@ pub struct Receipt {
     pub wash_count: Option<i64>,
     /// Day by which a tool is to be checked.
     pub check_due: Option<Date>,
+}
+
+/// What a shop begins with, or what is added to what it has.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Start {
+    /// Anything worth remembering.
+    pub note: String,
+    /// Starter kit whose makes and routines are set up where the book has none by their ids.
+    pub kit: Option<StarterKit>,
+    /// Further makes; one in the place of a starter kit's goes before it.
+    pub makes: Vec<OfRow<Make>>,
+    /// Prices of makes that have none.
+    pub prices: Vec<OfRow<StartPrice>>,
+    /// Pieces.
+    pub pieces: Vec<OfRow<StartPiece>>,
+    /// Car to set up.
+    pub car: Option<Car>,
+    /// Job to book.
+    pub job: Option<Job>,
+}
+
+/// Something with the row it came from, for naming what is wrong; 0 is none.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OfRow<T> {
+    /// Row.
+    pub row: i64,
+    /// What it is.
+    pub what: T,
+}
+
+/// What a make costs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StartPrice {
+    /// Make.
+    pub make: Id,
+    /// Price of a pack.
+    pub price: Money,
+    /// Pieces in a pack; as the make says when open.
+    pub pack_count: Option<i64>,
+}
+
+/// Pieces of one make that are alike.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StartPiece {
+    /// What came in; work and volume are open where jobs, a share or a weight say them.
+    pub receipt: Receipt,
+    /// Jobs that each pad has done.
+    pub job_count: Option<i64>,
+    /// How full each bottle is, thousandths.
+    pub full_permille: Option<i64>,
+    /// Weight of each bottle as it stands on the scale.
+    pub gross_mg: Option<Mass>,
 }
 
 /// An order to be written.

@@ -135,7 +135,8 @@ pub enum Record {
     Policy(Arc<Policy>),
     /// An entry that was reversed by the one with this number.
     ReversedBy(Seq),
-    /// Was taken back by a reversal. Its tag or id is not used again.
+    /// Was taken back by a reversal. Its tag is not used again, nor its id but for that of a make, car or
+    /// routine.
     TakenBack,
 }
 

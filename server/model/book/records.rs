@@ -141,13 +141,17 @@ impl Book {
             (Subject::Piece(tag), Record::Piece(piece)) => {
                 self.pieces.insert(tag, piece);
             }
+            // One of these that was taken back may be set up anew.
             (Subject::Make(id), Record::Make(make)) => {
+                self.taken_back.remove(&Subject::Make(id.clone()));
                 self.makes.insert(id, make);
             }
             (Subject::Car(id), Record::Car(car)) => {
+                self.taken_back.remove(&Subject::Car(id.clone()));
                 self.cars.insert(id, car);
             }
             (Subject::Routine(id), Record::Routine(routine)) => {
+                self.taken_back.remove(&Subject::Routine(id.clone()));
                 self.routines.insert(id, routine);
             }
             (Subject::Job(_), Record::Job(job)) => self.put_job(job),

@@ -23,7 +23,13 @@ pub(super) fn free(
     id: &Id,
     subject: fn(Id) -> Subject,
 ) -> Result<(), Refusal> {
-    if book.is_taken(&subject(id.clone())) {
+    not_there(book.is_taken(&subject(id.clone())), sort, id)
+}
+
+/// An id of a definition on which nothing rests but what stands in the book: one that was taken back is
+/// free again, since nothing had used it.
+pub(super) fn not_there(is_there: bool, sort: &str, id: &Id) -> Result<(), Refusal> {
+    if is_there {
         return Err(Refusal::id_taken(&format!("{sort}.{sort}"), sort, id));
     }
     Ok(())

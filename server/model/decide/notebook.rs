@@ -204,7 +204,7 @@ pub(super) fn uses_behind(work: Work, figures: &PadFigures) -> i64 {
 }
 
 /// The work of a job that works a pad for its load at the reference, in millionths of a section.
-fn a_job_of_work(figures: &PadFigures) -> i64 {
+pub(super) fn a_job_of_work(figures: &PadFigures) -> i64 {
     let sections = figures.load_sections.unwrap_or(1).max(1);
     sections.saturating_mul(MICRO_PER_SECTION)
 }

@@ -60,16 +60,39 @@ pub(super) fn reverse(
         .collect();
     skipped.insert(seq);
     let subjects: BTreeSet<Subject> = past.target.deeds.iter().map(Deed::subject).collect();
-    let mut deeds = vec![Deed::Reversed { seq }];
-    for subject in subjects {
-        let record = fold(&subject, &past.entries, &skipped);
-        match &record {
-            Some(record) => can_come_back(book, &subject, record)?,
-            None => can_be_taken_back(book, &subject, seq, past, &skipped)?,
+    let restated: Vec<(Subject, Option<Record>)> = subjects
+        .into_iter()
+        .map(|subject| {
+            let record = fold(&subject, &past.entries, &skipped);
+            (subject, record)
+        })
+        .collect();
+    let without = without(book, &restated, decision.done_at);
+    for (subject, record) in &restated {
+        match record {
+            Some(record) => can_come_back(&without, subject, record)?,
+            None => can_be_taken_back(&without, subject, seq, past, &skipped)?,
         }
-        deeds.push(Deed::Restated { subject, record });
     }
-    Ok(decision.with(deeds, Vec::new()))
+    let restated = restated
+        .into_iter()
+        .map(|(subject, record)| Deed::Restated { subject, record });
+    let deeds = [Deed::Reversed { seq }].into_iter().chain(restated);
+    Ok(decision.with(deeds.collect(), Vec::new()))
+}
+
+/// The book as it stands after the reversal: what one entry set up goes all together, and only what is
+/// left can still use it.
+fn without(book: &Book, restated: &[(Subject, Option<Record>)], at: Moment) -> Book {
+    let mut without = book.clone();
+    for (subject, record) in restated {
+        let deed = Deed::Restated {
+            subject: subject.clone(),
+            record: record.clone(),
+        };
+        without.take(&deed, Stamp::unreported(book.head(), at));
+    }
+    without
 }
 
 /// A subject's record from its entries in order, without those skipped.

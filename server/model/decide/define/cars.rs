@@ -6,19 +6,18 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::{NAME_CHARS_MAX, free, unchanged};
+use super::{NAME_CHARS_MAX, not_there, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::line_of_text;
 use crate::decide::doubts::doubt_film;
-use crate::ground::ids::Subject;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::job::Car;
 use crate::{Book, Moment};
 
 /// Sets a car up.
 pub(in crate::decide) fn create(book: &Book, car: &Car, now: Moment) -> Result<Decision, Refusal> {
-    free(book, "car", &car.id, Subject::Car)?;
+    not_there(book.car(&car.id).is_some(), "car", &car.id)?;
     set(car, None, now)
 }
 

@@ -6,12 +6,11 @@
 
 use std::sync::Arc;
 
-use super::{NAME_CHARS_MAX, free, unchanged};
+use super::{NAME_CHARS_MAX, not_there, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, note, open_within, within};
 use crate::decide::weigh::tare_said;
-use crate::ground::ids::Subject;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::make::{Figures, MachineFigures, Make, PadFigures};
 use crate::trade::wear::Action;
@@ -23,7 +22,7 @@ pub(in crate::decide) fn create(
     make: &Make,
     now: Moment,
 ) -> Result<Decision, Refusal> {
-    free(book, "make", &make.id, Subject::Make)?;
+    not_there(book.make(&make.id).is_some(), "make", &make.id)?;
     let given = Make {
         filled: None,
         ..make.clone()

@@ -6,12 +6,12 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::{NAME_CHARS_MAX, free, unchanged};
+use super::{NAME_CHARS_MAX, not_there, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, open_within};
 use crate::decide::diary::release;
-use crate::ground::ids::{Id, Subject};
+use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::plan::Setup;
 use crate::trade::job::{Routine, Step, SundryNeed};
@@ -30,7 +30,7 @@ pub(in crate::decide) fn create(
     routine: &Routine,
     now: Moment,
 ) -> Result<Decision, Refusal> {
-    free(book, "routine", &routine.id, Subject::Routine)?;
+    not_there(book.routine(&routine.id).is_some(), "routine", &routine.id)?;
     set(book, routine, now)
 }
 

@@ -33,6 +33,7 @@ mod reorder;
 mod reversal;
 mod shop;
 mod situations;
+mod start;
 mod sums;
 mod supply;
 mod take;
