@@ -12,9 +12,9 @@ use fettlebook_contract::v1::{
     BackupBookRequest, BackupBookResponse, CompareHeadRequest, CompareHeadResponse,
     CopyEntriesRequest, CopyEntriesResponse, GetBookRequest, GetBookResponse, GetEntryRequest,
     GetEntryResponse, GetPolicyRequest, GetPolicyResponse, ImportPadsRequest, ImportPadsResponse,
-    ListEntriesRequest, ListEntriesResponse, ReverseEntryRequest, ReverseEntryResponse,
-    UpdatePolicyRequest, UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse,
-    WatchEntriesRequest,
+    ListEntriesRequest, ListEntriesResponse, ListStarterKitsRequest, ListStarterKitsResponse,
+    ReverseEntryRequest, ReverseEntryResponse, StartRequest, StartResponse, UpdatePolicyRequest,
+    UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse, WatchEntriesRequest,
 };
 use fettlebook_model::decide::RowProblem;
 use fettlebook_model::{Command, Entry, Seq, Subject};
@@ -222,6 +222,39 @@ impl BookService for Edge {
             None
         };
         Ok(Response::new(ImportPadsResponse {
+            entry,
+            problems: found.into_iter().map(row_problem).collect(),
+        }))
+    }
+
+    async fn list_starter_kits(
+        &self,
+        request: Request<ListStarterKitsRequest>,
+    ) -> Answer<ListStarterKitsResponse> {
+        let prices = self.caller(&request).prices();
+        let starter_kits = show::starter::kits(&self.book(), prices);
+        Ok(Response::new(ListStarterKitsResponse { starter_kits }))
+    }
+
+    async fn start(&self, request: Request<StartRequest>) -> Answer<StartResponse> {
+        if !request.get_ref().validate_only {
+            let entry = self.record(request, parse::start::start).await?;
+            return Ok(Response::new(StartResponse {
+                entry: Some(entry),
+                problems: Vec::new(),
+            }));
+        }
+        let caller = self.caller(&request);
+        let sent = request.into_inner();
+        let request_id = sent.request_id.clone();
+        let (start, found) = parse::start::look(sent, &self.book(), self.desk.now());
+        let entry = if found.is_empty() {
+            let command = Command::Start(Box::new(start));
+            Some(self.preview(command, request_id, &caller)?.0)
+        } else {
+            None
+        };
+        Ok(Response::new(StartResponse {
             entry,
             problems: found.into_iter().map(row_problem).collect(),
         }))

@@ -15,6 +15,7 @@ pub(super) mod notebook;
 pub(super) mod order;
 pub(super) mod quote;
 pub(super) mod routine;
+pub(super) mod start;
 pub(super) mod supplier;
 pub(super) mod take;
 

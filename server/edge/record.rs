@@ -97,6 +97,7 @@ writing!(
     UpdateRoutineRequest,
     UpdateJobRequest,
     ImportPadsRequest,
+    StartRequest,
     UpdateSupplierRequest;
     plain:
     CreateMakeRequest,

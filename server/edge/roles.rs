@@ -75,6 +75,8 @@ mod tests {
         look   Reads         BookService/GetPolicy
         own    Writes        BookService/UpdatePolicy
         keep   Writes        BookService/ImportPads
+        look   Reads         BookService/ListStarterKits
+        keep   Writes        BookService/Start
         look   ReadsService  BookService/WatchEntries
         keep   Writes        JobService/CreateCar
         look   Reads         JobService/GetCar

@@ -17,6 +17,7 @@ pub(super) mod plan;
 pub(super) mod policy;
 pub(super) mod reorder;
 pub(super) mod routine;
+pub(super) mod starter;
 pub(super) mod supplier;
 mod supply_text;
 pub(super) mod take;

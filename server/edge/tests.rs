@@ -36,6 +36,7 @@ mod prices;
 mod quote;
 mod raw;
 mod retries;
+mod start;
 mod supply;
 mod take;
 mod tcp;

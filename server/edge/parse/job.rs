@@ -12,7 +12,7 @@ use crate::edge::{mask, show};
 
 pub(in crate::edge) fn book(sent: v1::BookJobRequest, _: &Book) -> Result<Command, Refusal> {
     Ok(Command::BookJob {
-        job: job(message("job", sent.job)?, JobState::Booked, Seq(0))?,
+        job: new_job(message("job", sent.job)?)?,
     })
 }
 
@@ -36,6 +36,11 @@ pub(in crate::edge) fn call_off(sent: v1::CallOffJobRequest, _: &Book) -> Result
         job: id("job", &sent.job)?,
         said: said(sent.done_time, sent.note)?,
     })
+}
+
+/// A job that is to be booked.
+pub(super) fn new_job(sent: v1::Job) -> Result<Job, Refusal> {
+    job(sent, JobState::Booked, Seq(0))
 }
 
 /// A job. Where it stands is the book's to say.

@@ -19,11 +19,16 @@ use crate::edge::status::EdgeError;
 use crate::edge::{mask, show, words};
 
 pub(in crate::edge) fn create(sent: v1::CreateMakeRequest, _: &Book) -> Result<Command, Refusal> {
-    let mut sent = message("make", sent.make)?;
+    let make = new_make(message("make", sent.make)?)?;
+    Ok(Command::CreateMake { make })
+}
+
+/// A make that is to be set up.
+pub(super) fn new_make(mut sent: v1::Make) -> Result<Make, Refusal> {
     if sent.pack_count == 0 {
         sent.pack_count = 1;
     }
-    Ok(Command::CreateMake { make: make(sent)? })
+    make(sent)
 }
 
 pub(in crate::edge) fn edit(

@@ -39,7 +39,7 @@ pub(in crate::edge) fn make(make: &Make, prices: Prices, policy: &Policy) -> v1:
 }
 
 /// The contract's field of the figures of a sort.
-const fn sort(figures: &Figures) -> &'static str {
+pub(super) const fn sort(figures: &Figures) -> &'static str {
     match figures {
         Figures::Pad(_) => "pad",
         Figures::Plate(_) => "plate",

@@ -39,6 +39,7 @@ pub(super) const READS: &[(&str, &str)] = &[
     ("ListEntries", r#"{"pageSize": 1000}"#),
     ("GetEntry", r#"{"seq": "1"}"#),
     ("GetPolicy", "{}"),
+    ("ListStarterKits", "{}"),
 ];
 
 /// What is read of the service itself.
