@@ -32,7 +32,9 @@ pub(crate) mod quote;
 pub(crate) mod receive;
 pub(crate) mod reorder;
 pub(crate) mod routine;
+pub(crate) mod sheet;
 pub(crate) mod shop;
+pub(crate) mod start;
 pub(crate) mod supplier;
 pub(crate) mod take;
 pub(crate) mod wash;
@@ -42,6 +44,10 @@ pub(crate) mod weigh;
 /// What can be asked for.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    /// Set up what a shop begins with, or add what is missing
+    Start(start::Start),
+    /// Print an empty sheet, to fill in or to write on
+    Sheet(sheet::EmptySheet),
     /// Will the kit carry the job?
     Check(check::Check),
     /// Fix the pick of a job, so that other jobs leave it alone
@@ -110,10 +116,12 @@ pub(crate) fn without_book(
     match command {
         Command::Completions(args) => Some(completions::perform(args, printer)),
         Command::Man(args) => Some(man::perform(args, tree(), printer)),
+        Command::Sheet(args) => Some(Ok(sheet::perform(args, printer))),
         Command::Book(book::BookCommand::Import(args)) if args.template => {
             Some(Ok(book::import::template(printer)))
         }
-        Command::Check(_)
+        Command::Start(_)
+        | Command::Check(_)
         | Command::Take(_)
         | Command::Log(_)
         | Command::Wash(_)
@@ -159,6 +167,7 @@ async fn dispatch(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match command {
+        Command::Start(args) => start::perform(session, args, printer).await,
         Command::Check(args) => check::perform(session, args, printer).await,
         Command::Take(args) => take::perform(session, args, printer).await,
         Command::Log(args) => log::perform(session, args, printer).await,
@@ -184,7 +193,7 @@ async fn dispatch(
             "demo",
             "The demo keeps a book of its own; run it by itself.",
         )),
-        Command::Completions(_) | Command::Man(_) => Err(Fault::usage(
+        Command::Completions(_) | Command::Man(_) | Command::Sheet(_) => Err(Fault::usage(
             "fettle",
             "This is about the program and not about a book; run it by itself.",
         )),

@@ -30,6 +30,7 @@ mod render;
 mod request;
 mod run;
 mod runtime;
+mod said;
 mod sheets;
 mod shop;
 mod shown;

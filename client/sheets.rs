@@ -16,6 +16,7 @@ mod columns;
 mod diary;
 mod kit;
 pub(crate) mod lines;
+pub(crate) mod own;
 pub(crate) mod plan;
 mod prices;
 mod sheet;

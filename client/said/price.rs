@@ -1,0 +1,111 @@
+//! Prices as people say them of things as sold: `18.90`, `18,90 EUR`, `€18.90 for 2`, `29EUR`.
+
+use fettlebook_contract::v1::Money;
+
+use crate::options;
+
+/// What something costs as it is sold.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Price {
+    /// Price of a pack.
+    pub(crate) price: Money,
+    /// Pieces in the pack; nothing where it is not said.
+    pub(crate) pack: Option<i64>,
+}
+
+/// Reads a price; `currency` is that of the book, for one that names none.
+///
+/// # Errors
+/// A sentence that says how it is written.
+pub(crate) fn read(text: &str, currency: Option<&str>) -> Result<Price, String> {
+    let unclear = || {
+        let code = currency.unwrap_or("EUR");
+        format!(
+            "'{}' is not a price. Write 18.90 {code}, or 18.90 {code} for 2 where so many are sold together.",
+            text.trim()
+        )
+    };
+    let lower = text.trim().to_lowercase();
+    let (sum, pack) = match lower.split_once(" for ").or_else(|| lower.split_once('/')) {
+        Some((sum, pack)) => (sum, Some(pieces(pack).ok_or_else(unclear)?)),
+        None => (lower.as_str(), None),
+    };
+    let price = money(sum, currency).ok_or_else(unclear)?;
+    Ok(Price { price, pack })
+}
+
+fn pieces(text: &str) -> Option<i64> {
+    let first = text.split_whitespace().next()?;
+    let count = super::count(first)?;
+    (count > 0).then_some(count)
+}
+
+/// A sum with its currency's code, sign, or that of the book.
+fn money(text: &str, currency: Option<&str>) -> Option<Money> {
+    const SIGNS: [(char, &str); 3] = [('€', "EUR"), ('£', "GBP"), ('¥', "JPY")];
+    let sign = SIGNS.iter().find(|(sign, _)| text.contains(*sign));
+    let figures: String = text
+        .chars()
+        .filter(|letter| letter.is_ascii_digit() || matches!(letter, '.' | ','))
+        .collect();
+    let letters: String = text.chars().filter(char::is_ascii_alphabetic).collect();
+    let named = (letters.len() == 3).then(|| letters.to_uppercase());
+    let code = match (sign, named) {
+        (Some((_, code)), None) if letters.is_empty() => (*code).to_owned(),
+        (None, Some(code)) => code,
+        (None, None) if letters.is_empty() => currency?.to_owned(),
+        _ => return None,
+    };
+    options::money(&format!("{} {code}", pointed(&figures)?)).ok()
+}
+
+/// An amount with a point: the last of its marks is the decimal one where one or two digits follow it; else it
+/// could be read two ways.
+fn pointed(figures: &str) -> Option<String> {
+    let is_mark = |letter: char| matches!(letter, '.' | ',');
+    let Some((whole, part)) = figures.rsplit_once(is_mark) else {
+        return (!figures.is_empty()).then(|| figures.to_owned());
+    };
+    let whole: String = whole.chars().filter(char::is_ascii_digit).collect();
+    matches!(part.len(), 1 | 2).then(|| format!("{whole}.{part}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::read;
+
+    fn told(text: &str) -> (String, Option<i64>) {
+        let price = read(text, Some("EUR")).unwrap_or_else(|why| panic!("{text}: {why}"));
+        let money = price.price;
+        (
+            format!("{} {}", money.amount, money.currency_code),
+            price.pack,
+        )
+    }
+
+    #[test]
+    fn a_price_is_in_the_currency_it_names_or_in_the_books() {
+        for (text, money) in [
+            ("18.90", "18.90 EUR"),
+            ("18,90", "18.90 EUR"),
+            ("18,90 €", "18.90 EUR"),
+            ("€29", "29 EUR"),
+            ("29EUR", "29 EUR"),
+            ("£7.20", "7.20 GBP"),
+            ("1.234,50", "1234.50 EUR"),
+        ] {
+            assert_eq!(told(text), (money.to_owned(), None), "{text}");
+        }
+        assert_eq!(told("18.90 for 2"), ("18.90 EUR".to_owned(), Some(2)));
+        assert_eq!(told("32 EUR / 24 pack"), ("32 EUR".to_owned(), Some(24)));
+    }
+
+    #[test]
+    fn what_could_be_two_sums_is_refused() {
+        for text in ["1.234", "cheap", "18.90 apples", "", "12.345,678"] {
+            let why = read(text, Some("EUR")).unwrap_err();
+            assert!(why.contains("18.90 EUR"), "{text}: {why}");
+        }
+        assert!(read("18.90", None).is_err());
+    }
+}
