@@ -147,7 +147,7 @@ pub fn reorder_list(
         }
         // What comes in packs may go otherwise than by the piece: a job takes what is there, and towels are
         // washed by the bundle. What is only kept may be left out.
-        let mut tried = needs::run(book, &jobs, &filled.parcels, now);
+        let mut tried = needs::run(book, &jobs, &filled.parcels, now, Some(&forecast));
         if tried.needs.is_empty() {
             break;
         }

@@ -38,20 +38,33 @@ pub(crate) struct Forecast {
     pub(crate) checks: Vec<JobCheck>,
     /// Jobs that could not be looked at, with why.
     pub(crate) left_out: Vec<(Id, Refusal)>,
+    /// How far the run had come before each job.
+    before: Vec<Mark>,
+    /// The first day that anything came on besides what is on its way, or was needed on.
+    changed_on: Option<Date>,
+}
+
+/// How far a run had come before a job.
+#[derive(Clone)]
+struct Mark {
+    ahead: Ahead,
+    stages: usize,
+    checks: usize,
+    left_out: usize,
 }
 
 /// What jobs in time order need, and the run with all of it there from the first day it is needed on. What
 /// comes at once may go otherwise than on each day, for a job takes what is there; so it is tried and added
 /// to until nothing lacks.
 pub(crate) fn of_jobs(book: &Book, jobs: &[&Job], now: Moment) -> (Vec<Need>, Forecast) {
-    let mut forecast = run(book, jobs, &[], now);
+    let mut forecast = run(book, jobs, &[], now, None);
     let mut needs = std::mem::take(&mut forecast.needs);
     if jobs.len() > 1 {
         for _ in 0..ROUNDS_MAX {
             if needs.is_empty() {
                 break;
             }
-            forecast = run(book, jobs, &parcels_of(book, &needs), now);
+            forecast = run(book, jobs, &parcels_of(book, &needs), now, Some(&forecast));
             if forecast.needs.is_empty() {
                 break;
             }
@@ -61,21 +74,36 @@ pub(crate) fn of_jobs(book: &Book, jobs: &[&Job], now: Moment) -> (Vec<Need>, Fo
     (needs, forecast)
 }
 
-/// Runs jobs in time order, with these parcels besides those that are on their way.
-pub(crate) fn run(book: &Book, jobs: &[&Job], parcels: &[Parcel], now: Moment) -> Forecast {
+/// Runs jobs in time order, with these parcels besides those that are on their way. Up to the day on which
+/// anything is otherwise, an earlier run of the same jobs is taken for this one.
+pub(crate) fn run(
+    book: &Book,
+    jobs: &[&Job],
+    parcels: &[Parcel],
+    now: Moment,
+    earlier: Option<&Forecast>,
+) -> Forecast {
+    let ahead = Ahead::of(book, parcels, now);
+    let today = ahead.today();
+    let first_comes = parcels.iter().map(|parcel| parcel.on).min();
     let mut run = Run {
-        ahead: Ahead::of(book, parcels, now),
+        ahead,
         forecast: Forecast {
             needs: Vec::new(),
             stages: Vec::new(),
             checks: Vec::new(),
             left_out: Vec::new(),
+            before: Vec::new(),
+            changed_on: first_comes,
         },
         now,
     };
-    let today = run.ahead.today();
-    run.leave(today);
-    for job in jobs {
+    let same = earlier.map_or(0, |earlier| run.go_on_from(earlier, jobs));
+    if same == 0 {
+        run.leave(today);
+    }
+    for job in jobs.iter().skip(same) {
+        run.mark();
         if let Err(why) = run.job(job) {
             run.forecast.left_out.push((job.id.clone(), why));
         }
@@ -107,10 +135,52 @@ struct Run {
 }
 
 impl Run {
+    /// Takes over what an earlier run found before anything is otherwise; gives how many jobs that are.
+    fn go_on_from(&mut self, earlier: &Forecast, jobs: &[&Job]) -> usize {
+        let changes = [self.forecast.changed_on, earlier.changed_on];
+        let changed_on = changes.into_iter().flatten().min().unwrap_or(Date::MAX);
+        let days = jobs.iter().map(|job| job.local_day());
+        let same = days.clone().take_while(|day| *day < changed_on).count();
+        // All may be the same but for what comes in the end.
+        let same = same.min(earlier.before.len().saturating_sub(1));
+        let Some(mark) = earlier.before.get(same).filter(|_| same > 0) else {
+            return 0;
+        };
+        let parcels = std::mem::take(&mut self.ahead.parcels);
+        self.ahead = mark.ahead.clone();
+        let last = days.take(same).max().unwrap_or(Date::MIN);
+        self.ahead.parcels = parcels.into_iter().filter(|one| one.on > last).collect();
+        let found = &mut self.forecast;
+        found.stages = earlier.stages.iter().take(mark.stages).cloned().collect();
+        found.checks = earlier.checks.iter().take(mark.checks).cloned().collect();
+        found.left_out = earlier
+            .left_out
+            .iter()
+            .take(mark.left_out)
+            .cloned()
+            .collect();
+        found.before = earlier.before.iter().take(same).cloned().collect();
+        same
+    }
+
+    /// Notes how far it has come.
+    fn mark(&mut self) {
+        let found = &mut self.forecast;
+        found.before.push(Mark {
+            ahead: self.ahead.clone(),
+            stages: found.stages.len(),
+            checks: found.checks.len(),
+            left_out: found.left_out.len(),
+        });
+    }
+
     fn job(&mut self, job: &Job) -> Result<(), Refusal> {
         self.ahead.until(job);
         let (mut check, bought) = check_ahead(&self.ahead, job, self.now)?;
         if !bought.is_empty() {
+            let day = job.local_day();
+            let first = self.forecast.changed_on.map_or(day, |on| on.min(day));
+            self.forecast.changed_on = Some(first);
             for one in &bought {
                 self.ahead.bring_pieces(&one.make, one.count, job);
             }

@@ -144,8 +144,8 @@ impl<'a> WeighedStep<'a> {
             );
         }
         self.wear.clear();
-        self.wear
-            .extend(pads.iter().map(|pad| unit_wear(belief, *pad, severity)));
+        let unit_wear = |pad: &PadAhead| unit_wear(belief, *pad, severity);
+        self.wear.extend(once_each(pads.iter(), unit_wear));
         let bounds = Bounds::new(&self.wear);
         let mut sum = 0.0;
         for rate in &self.rates {
@@ -153,13 +153,29 @@ impl<'a> WeighedStep<'a> {
                 * match bounds.settled(rate.at) {
                     Some(settled) => settled,
                     None => {
-                        let lasts = self.wear.iter().map(|wear| (-rate.at * wear).exp());
+                        let lasts = once_each(self.wear.iter(), |wear| (-rate.at * wear).exp());
                         at_least_with(&mut self.counts, need, pads.len(), lasts)
                     }
                 };
         }
         sum / self.weights
     }
+}
+
+/// A figure of each, worked out once where the same follow each other: new pads are all alike.
+fn once_each<'a, T: Copy + PartialEq + 'a>(
+    all: impl Iterator<Item = &'a T>,
+    figure: impl Fn(&T) -> f64,
+) -> impl Iterator<Item = f64> {
+    let mut last: Option<(T, f64)> = None;
+    all.map(move |one| match last {
+        Some((same, value)) if same == *one => value,
+        _ => {
+            let value = figure(one);
+            last = Some((*one, value));
+            value
+        }
+    })
 }
 
 /// What a pad's job adds to its hazard at a rate of 1/b: ((D + sΔ)^β − D^β) / b.
