@@ -4,10 +4,11 @@ use fettlebook_model::Command;
 use fettlebook_model::check::{LineKind, check_jobs};
 use fettlebook_model::job::Job;
 use fettlebook_model::make::Grade;
+use fettlebook_model::tool::ToolKind;
 use fettlebook_model::wear::Work;
 
 use super::SetUp;
-use crate::shop::{Shop, foam, id, make, pad_use, routine, saloon_job, step, tags_of};
+use crate::shop::{Shop, foam, id, make, pad_use, routine, saloon_job, step, tags_of, tool};
 
 /// The finishing pads of the story.
 const FINISHING: &str = "P-08 P-09 P-10 P-11 P-12";
@@ -18,6 +19,13 @@ const CUTTING: &str = "P-01 P-02 P-03 P-04 P-05 P-06 P-07";
 pub(super) const NAMES: &[(&str, SetUp)] = &[
     ("no spare for cutting", |shop| keep(shop, |need| need)),
     ("one pad too few for cutting", |shop| {
+        keep(shop, |need| need - 1);
+    }),
+    ("one pad too few for cutting, with a brush", |shop| {
+        shop.say(Command::CreateMake {
+            make: make("pad-brush", tool(ToolKind::PadBrush)),
+        });
+        shop.receive("pad-brush", 1);
         keep(shop, |need| need - 1);
     }),
     ("one new pad for all of the cut", |shop| keep(shop, |_| 1)),
