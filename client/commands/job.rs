@@ -81,6 +81,9 @@ pub(crate) struct Add {
     #[arg(long, value_name = "PANELS", value_delimiter = ',', allow_hyphen_values = true,
           value_parser = options::panel_off)]
     pub(crate) panels: Vec<String>,
+    /// Who works it, as the shop calls that person: vibration and noise are counted by person
+    #[arg(long, value_name = "NAME")]
+    pub(crate) person: Option<String>,
     /// Anything worth remembering
     #[arg(long, value_name = "TEXT")]
     pub(crate) note: Option<String>,
@@ -108,6 +111,7 @@ pub(crate) async fn add(
             utc_offset_s: i64::from(start.offset().seconds()),
             left_out_panels: args.panels.clone(),
             note: args.note.clone().unwrap_or_default(),
+            person: args.person.clone().unwrap_or_default(),
             ..Job::default()
         }),
     };
@@ -192,6 +196,9 @@ pub(crate) struct Edit {
     /// No panel is left out any more
     #[arg(long, conflicts_with = "panels")]
     pub(crate) all_panels: bool,
+    /// Who works it; '' for nobody named
+    #[arg(long, value_name = "NAME")]
+    pub(crate) person: Option<String>,
     /// Anything worth remembering
     #[arg(long, value_name = "TEXT")]
     pub(crate) note: Option<String>,
@@ -231,6 +238,7 @@ impl Edit {
             ("routine", &self.routine, &mut job.routine),
             ("place", &self.place, &mut job.place),
             ("note", &self.note, &mut job.note),
+            ("person", &self.person, &mut job.person),
         ] {
             if let Some(text) = given {
                 field.clone_from(text);

@@ -233,7 +233,7 @@ mod tests {
         assert_eq!(
             table::<Job>(&[]).unwrap(),
             "job,car,routine,place,startTime,utcOffsetS,leftOutPanels,state,note,lastSeq,doneTime,\
-             taken.seq,taken.by,taken.takenTime,taken.tags,taken.despite,taken.passed,taken.unlogged\n"
+             taken.seq,taken.by,taken.takenTime,taken.tags,taken.despite,taken.passed,taken.unlogged,person\n"
         );
     }
 
@@ -250,7 +250,7 @@ mod tests {
         assert_eq!(
             text.lines().nth(1),
             Some(
-                "saloon-thursday,,,,,0,roof bonnet,JOB_STATE_BOOKED,\"silver, \"\"thin\"\" boot\",0,,,,,,,,"
+                "saloon-thursday,,,,,0,roof bonnet,JOB_STATE_BOOKED,\"silver, \"\"thin\"\" boot\",0,,,,,,,,,"
             )
         );
     }

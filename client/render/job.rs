@@ -97,6 +97,7 @@ pub(crate) fn show(screen: &Screen, job: &Job) -> String {
         ("Start", screen.moment_or(job.start_time.as_ref(), "")),
         ("Done", screen.moment_or(job.done_time.as_ref(), "")),
         ("Where", job.place.clone()),
+        ("Who", job.person.clone()),
         ("Car", job.car.clone()),
         ("Routine", job.routine.clone()),
         ("Left out", job.left_out_panels.join(", ")),

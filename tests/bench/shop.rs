@@ -241,6 +241,7 @@ pub(crate) fn saloon_tomorrow(now: Moment) -> [Command; 3] {
         last_seq: Seq::default(),
         done_in: None,
         taken: None,
+        person: String::new(),
     };
     [
         Command::CreateCar { car },

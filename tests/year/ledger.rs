@@ -185,6 +185,7 @@ pub(crate) fn job(day: usize, car: usize) -> Job {
         last_seq: Seq::default(),
         done_in: None,
         taken: None,
+        person: String::new(),
     }
 }
 

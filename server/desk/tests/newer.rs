@@ -3,7 +3,7 @@
 
 use std::fs;
 
-use fettlebook_model::Seq;
+use fettlebook_model::{Format, Seq};
 
 use super::{World, take};
 use crate::desk::{Compared, Desk, DeskError, Seen};
@@ -34,10 +34,19 @@ async fn assert_newer(world: &World, desk: &Desk) {
     assert_eq!(fs::read(world.segment()).unwrap(), before);
 }
 
+/// The member of an entry that says a format which is not read here.
+fn of_a_later_format() -> String {
+    let newest: u32 = Format::NEWEST.to_string().parse().unwrap();
+    format!("\"format\":{},", newest + 1)
+}
+
 #[tokio::test]
 async fn a_kind_of_deed_or_a_format_that_is_not_known_here_is_no_damage() {
-    let format = raw_entry("\"format\":3,", r#"[{"did":"washed","tags":["S-01"]}]"#);
-    let other = raw_entry("\"format\":3,", r#"{"washed":["S-01"]}"#);
+    let format = raw_entry(
+        &of_a_later_format(),
+        r#"[{"did":"washed","tags":["S-01"]}]"#,
+    );
+    let other = raw_entry(&of_a_later_format(), r#"{"washed":["S-01"]}"#);
     for later_one in [later_entry(), format, other] {
         let world = later(&[&later_one]).await;
         // From the shelf, and from the journal alone.

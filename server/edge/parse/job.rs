@@ -67,6 +67,7 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         last_seq,
         done_in: None,
         taken: None,
+        person: sent.person,
     })
 }
 
@@ -122,6 +123,7 @@ mod tests {
             last_seq: Seq(7),
             done_in: None,
             taken: None,
+            person: "the owner".to_owned(),
         };
         assert_eq!(
             job(show::job::job(&held), held.state, held.last_seq),

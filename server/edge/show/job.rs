@@ -38,6 +38,7 @@ pub(in crate::edge) fn job(job: &Job) -> v1::Job {
         last_seq: seq(job.last_seq),
         done_time: done_at.map(moment),
         taken: None,
+        person: job.person.clone(),
     };
     shown.etag = etag::of(&shown);
     shown

@@ -30,12 +30,17 @@ impl Format {
     /// The format of an entry with a word that programs of the first do not know.
     const SECOND: Self = Self(NonZeroU32::MIN.saturating_add(1));
 
+    /// The format of an entry with a job that names who works it.
+    const THIRD: Self = Self(NonZeroU32::MIN.saturating_add(2));
+
     /// The newest format that this program reads. It reads every one from the first to this.
-    pub const NEWEST: Self = Self::SECOND;
+    pub const NEWEST: Self = Self::THIRD;
 
     /// The format that an entry with these deeds needs: the earliest whose programs understand them.
     pub fn of(deeds: &[Deed]) -> Self {
-        if deeds.iter().any(is_of_second) {
+        if deeds.iter().any(is_of_third) {
+            Self::THIRD
+        } else if deeds.iter().any(is_of_second) {
             Self::SECOND
         } else {
             Self::FIRST
@@ -106,6 +111,18 @@ fn is_of_second(deed: &Deed) -> bool {
             Record::Piece(piece) => matches!(piece.state, State::Tool(_)),
             _ => false,
         },
+        _ => false,
+    }
+}
+
+/// Whether programs of the second format would set a record without what a deed says of it.
+fn is_of_third(deed: &Deed) -> bool {
+    match deed {
+        Deed::JobSet { job } => !job.person.is_empty(),
+        Deed::Restated {
+            record: Some(Record::Job(job)),
+            ..
+        } => !job.person.is_empty(),
         _ => false,
     }
 }

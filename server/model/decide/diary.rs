@@ -5,7 +5,7 @@
 use std::sync::Arc;
 
 use super::Decision;
-use super::bounds::note;
+use super::bounds::{line_of_text, note};
 use super::define::{free, unchanged};
 use crate::book::command::Said;
 use crate::book::deed::{Deed, Flag};
@@ -17,6 +17,8 @@ use crate::{Book, Moment};
 
 /// Farthest ahead a job may be booked, s: five years.
 const AHEAD_S_MAX: i64 = 5 * 366 * 86_400;
+/// Longest name of who works a job, in characters.
+const PERSON_CHARS_MAX: usize = 60;
 
 pub(super) fn book_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
     free(book, "job", &job.id, Subject::Job)?;
@@ -124,6 +126,7 @@ fn to_come(job: &Job, now: Moment) -> Result<(), Refusal> {
 
 fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
     note(&job.note)?;
+    line_of_text("job.person", &job.person, PERSON_CHARS_MAX)?;
     if !(-64_800..=64_800).contains(&job.utc_offset_s) {
         return Err(Refusal::invalid(
             "job.utc_offset_s",
@@ -136,6 +139,7 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
     let taken = None;
     let job = Arc::new(Job {
         taken,
+        person: job.person.trim().to_owned(),
         ..job.clone()
     });
     Ok(Decision::now(vec![Deed::JobSet { job }], now))

@@ -211,6 +211,9 @@ pub struct Job {
     /// The pick that was taken for it; it follows from its entries, and is not set with it.
     #[serde(default)]
     pub taken: Option<Box<Take>>,
+    /// Who works it, as the shop calls that person; empty where nobody is named.
+    #[serde(default)]
+    pub person: String,
 }
 
 /// How long after its start a job that was taken may stay without a log before it is told, s: two days.

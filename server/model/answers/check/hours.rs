@@ -7,6 +7,7 @@ use jiff::tz::Offset;
 use jiff::{SignedDuration, ToSpan as _};
 
 use super::line::{Line, LineKind, Verdict, local};
+use super::people::may_be_one;
 use crate::ground::exact::{ceil_div, product};
 use crate::ground::ids::Id;
 use crate::ready::pick::{Scene, offer_machines};
@@ -79,8 +80,8 @@ impl<'a> Diary<'a> {
                     both_want.push(scene.book.make(make).map_or("", |make| &make.name));
                 }
             }
-            let same_place = other.job.place == job.place;
-            if both_want.is_empty() && !same_place {
+            let same_person = may_be_one(job, other.job);
+            if both_want.is_empty() && !same_person {
                 continue;
             }
             line.raise(
@@ -95,8 +96,13 @@ impl<'a> Diary<'a> {
             for name in both_want {
                 line.raise(Verdict::Watch, format!("Both need {name}."));
             }
-            if same_place {
-                line.raise(Verdict::Watch, format!("Both are at {}.", job.place));
+            if same_person {
+                let told = if job.person.is_empty() || other.job.person.is_empty() {
+                    format!("Both are at {}.", job.place)
+                } else {
+                    format!("{} works both.", job.person)
+                };
+                line.raise(Verdict::Watch, told);
             }
             line.todo(format!(
                 "Move {} or {}, or settle who works on which, with which machine.",

@@ -1,9 +1,10 @@
 //! The lines about the person: what a day of machines comes to in vibration and noise.
 //!
-//! An exposure is a person's, so a day's figure counts every job of that day at a place, where one person
-//! is taken to work, whichever were asked about. It guides and defers; it is no assessment.
+//! An exposure is a person's, so a day's figure counts every job of that day that names the person,
+//! whichever were asked about. Where jobs name nobody, one person is taken to work at a place; such a job
+//! counts for everyone there, for it may be theirs. It guides and defers; it is no assessment.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use fettlebook_quantity::{Seconds, exact_f64};
@@ -21,20 +22,45 @@ use crate::trade::job::{Job, JobState, Routine};
 use crate::trade::make::Figures;
 use crate::{Book, Moment};
 
-/// What each day that is asked about comes to, by the place where it is worked.
+/// Whose day it is.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+enum Worker {
+    /// The person that jobs name, in small letters.
+    Named(String),
+    /// Whoever works at a place.
+    At(Place),
+}
+
+impl Worker {
+    fn of(job: &Job) -> Self {
+        if job.person.is_empty() {
+            Self::At(job.place.clone())
+        } else {
+            Self::Named(job.person.to_lowercase())
+        }
+    }
+}
+
+/// Whether one person may have to be at two jobs: the one both name, or, where one names nobody, whoever
+/// works at the place of both.
+pub(super) fn may_be_one(job: &Job, other: &Job) -> bool {
+    if job.person.is_empty() || other.person.is_empty() {
+        job.place == other.place
+    } else {
+        Worker::of(job) == Worker::of(other)
+    }
+}
+
+/// What each day that is asked about comes to, by the person who works it.
 #[derive(Default)]
 pub(super) struct DayLoads {
-    loads: BTreeMap<(Date, Place), DayLoad>,
+    loads: BTreeMap<(Date, Worker), DayLoad>,
     none: DayLoad,
 }
 
 impl DayLoads {
-    /// The days and places of these jobs, with all that are booked or done there then.
+    /// The days and persons of these jobs, with all that are booked or done for them then.
     pub(super) fn of(book: &Book, asked: &[&Job]) -> Self {
-        let mut loads: BTreeMap<(Date, Place), DayLoad> = asked
-            .iter()
-            .map(|job| (day_of(job), DayLoad::default()))
-            .collect();
         let starts = asked.iter().map(|job| job.starts_at);
         let (first, last) = (starts.clone().min(), starts.max());
         let (Some(first), Some(last)) = (first, last) else {
@@ -47,33 +73,39 @@ impl DayLoads {
         let counts = |job: &&Arc<Job>| {
             job.state != JobState::CalledOff && (first..=last).contains(&job.starts_at)
         };
-        for job in book.jobs().filter(counts) {
-            if let Some(load) = loads.get_mut(&day_of(job)) {
-                load.add_job(book, job);
-            }
-        }
+        let jobs: Vec<&Arc<Job>> = book.jobs().filter(counts).collect();
+        let days: BTreeSet<_> = asked.iter().map(|job| day_of(job)).collect();
+        let loads = days.into_iter().map(|(day, worker)| {
+            let that_day = jobs.iter().copied().filter(|job| job.local_day() == day);
+            let load = DayLoad::of(book, &worker, &that_day.collect::<Vec<_>>());
+            ((day, worker), load)
+        });
         Self {
-            loads,
+            loads: loads.collect(),
             none: DayLoad::default(),
         }
     }
 
-    /// What the day of a job comes to at its place.
+    /// What the day of a job comes to for the person who works it.
     pub(super) fn of_job(&self, job: &Job) -> &DayLoad {
         let load = self.loads.get(&day_of(job));
         load.unwrap_or(&self.none)
     }
 }
 
-/// The day of a job, at its place.
-fn day_of(job: &Job) -> (Date, Place) {
-    (job.local_day(), job.place.clone())
+/// The day of a job, and whose it is.
+fn day_of(job: &Job) -> (Date, Worker) {
+    (job.local_day(), Worker::of(job))
 }
 
 /// What one day asks of the person who holds the machines.
 #[derive(Debug, Default)]
 pub(super) struct DayLoad {
     jobs: Vec<Id>,
+    /// The person whose day it is, as the first of the jobs has it; empty where nobody is named.
+    person: String,
+    /// Whether some of the jobs may be another's, for they or the others name nobody.
+    is_unsure: bool,
     /// Jobs whose machine time cannot be worked out.
     without_plan: Vec<Id>,
     /// Vibration as measured at work.
@@ -88,6 +120,33 @@ pub(super) struct DayLoad {
 }
 
 impl DayLoad {
+    /// What the jobs of a day come to for one of those who work them.
+    fn of(book: &Book, worker: &Worker, jobs: &[&Arc<Job>]) -> Self {
+        let own = |job: &&Arc<Job>| Worker::of(job) == *worker;
+        let places: BTreeSet<&Place> = jobs
+            .iter()
+            .copied()
+            .filter(own)
+            .map(|job| &job.place)
+            .collect();
+        let mut load = Self::default();
+        for job in jobs {
+            let is_own = own(job);
+            let may_be = match worker {
+                Worker::Named(_) => job.person.is_empty() && places.contains(&job.place),
+                Worker::At(place) => job.place == *place,
+            };
+            if is_own || may_be {
+                load.add_job(book, job);
+            }
+            if is_own && load.person.is_empty() {
+                load.person.clone_from(&job.person);
+            }
+            load.is_unsure |= may_be && !is_own;
+        }
+        load
+    }
+
     fn add_job(&mut self, book: &Book, job: &Job) {
         match (plan_job(book, job), routine_of(book, job)) {
             (Ok(plan), Ok(routine)) => {
@@ -237,9 +296,19 @@ impl DayLoad {
     /// Says which jobs are counted, where that is not this one alone.
     fn say_jobs(&self, line: &mut Line) {
         if self.jobs.len() > 1 {
+            let whose = match self.person.as_str() {
+                "" => "one person",
+                named => named,
+            };
             line.raise(
                 Verdict::Go,
-                format!("Counted for one person: {}.", list(&self.jobs)),
+                format!("Counted for {whose}: {}.", list(&self.jobs)),
+            );
+        }
+        if self.is_unsure {
+            line.raise(
+                Verdict::Go,
+                "A job that names nobody counts for everyone at its place.",
             );
         }
         if !self.without_plan.is_empty() {

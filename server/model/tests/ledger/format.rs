@@ -3,12 +3,13 @@
 use std::path::Path;
 
 use fettlebook_model::format::DEED_KINDS;
+use fettlebook_model::job::Job;
 use fettlebook_model::policy::{Policy, PolicyKey};
 use fettlebook_model::tool::{ToolKind, ToolNeed};
 use fettlebook_model::{Command, Deed, Entry, Format, Record, Subject, Unread};
 use serde_json::{Value, json};
 
-use crate::shop::{Shop, id, make, tool};
+use crate::shop::{Shop, id, make, saloon_job, tool};
 
 /// An entry with these deeds, as JSON.
 fn entry(deeds: &Value) -> Value {
@@ -70,13 +71,17 @@ fn an_entry_of_a_later_program_is_told_from_one_that_is_spoilt() {
     assert_eq!(Entry::read(&bytes(&plain)).unwrap().format, Format::FIRST);
 
     let mut later = plain.clone();
-    later["format"] = json!(3);
+    let newest: u32 = Format::NEWEST.to_string().parse().unwrap();
+    later["format"] = json!(newest + 1);
     let unread = Entry::read(&bytes(&later)).unwrap_err();
     assert!(matches!(unread, Unread::NewerFormat(_)), "{unread}");
     assert_eq!(
         unread.to_string(),
-        "was written by a later fettle, in format 3, and this one reads up to format 2: update \
-         this one"
+        format!(
+            "was written by a later fettle, in format {}, and this one reads up to format {newest}: update \
+             this one",
+            newest + 1
+        )
     );
     later["deeds"] = json!("of another form");
     assert!(Entry::read(&bytes(&later)).unwrap_err().is_newer());
@@ -130,9 +135,29 @@ fn what_an_earlier_program_does_not_know_is_of_the_second_format() {
         must: false,
     }];
     let named = shop.say(Command::EditRoutine { was, routine }).format;
-    let newest = Format::NEWEST;
-    assert_eq!([made, came, back, named], [newest; 4]);
+    let second = Format::of(&[Deed::PolicySet {
+        key: PolicyKey::HeelPermille,
+        value: None,
+    }]);
+    assert_eq!([made, came, back, named], [second; 4]);
     assert_eq!(moved, Format::FIRST);
+}
+
+/// A program of the second format that edits the job would set it without its person.
+#[test]
+fn a_job_that_names_who_works_it_is_of_the_third_format() {
+    let mut shop = Shop::stocked();
+    let job = saloon_job("thursday", "2026-03-05 08:00");
+    let nobody = shop.say(Command::BookJob { job }).format;
+    let was = Job::clone(shop.book.job(&id("thursday")).unwrap());
+    let job = Job {
+        person: "the owner".to_owned(),
+        ..was.clone()
+    };
+    let named = shop.say(Command::EditJob { was, job }).format;
+    let taken_back = shop.reverse(shop.book.head()).unwrap().format;
+    assert_eq!([nobody, taken_back], [Format::FIRST; 2]);
+    assert_eq!(named, Format::NEWEST);
 }
 
 /// The story: the bench has a later `fettled` than the one that serves now, and wrote members that

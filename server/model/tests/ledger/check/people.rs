@@ -71,6 +71,43 @@ fn a8_of(shop: &Shop, job: &str) -> f64 {
     check(shop, &[job])[0].exposure.a8_m_per_s2
 }
 
+/// By the sum above, one such job is 1.755 and two are 2.482: a person's jobs of a day count together
+/// wherever they are worked, those of two people apart, and one that names nobody with all at its place,
+/// for it may be anyone's.
+#[test]
+fn a_day_is_counted_by_who_works_it() {
+    let of = |people: [&str; 3], places: [&str; 3]| {
+        let mut shop = Shop::stocked();
+        for (at, (person, place)) in people.into_iter().zip(places).enumerate() {
+            let job = Job {
+                id: id(&format!("job-{at}")),
+                person: person.to_owned(),
+                place: place.parse().unwrap(),
+                ..saloon_job("thursday", &format!("2026-03-05 {:02}:00", 6 + 6 * at))
+            };
+            shop.say(Command::BookJob { job });
+        }
+        let checks = check(&shop, &["job-0", "job-1", "job-2"]);
+        let jobs = |a8: f64| (a8 / 1.755).powi(2).round() as i64;
+        checks
+            .iter()
+            .map(|one| jobs(one.exposure.a8_m_per_s2))
+            .collect::<Vec<_>>()
+    };
+    let bench = ["bench"; 3];
+    assert_eq!(of(["owner", "Owner ", "second"], bench), [2, 2, 1]);
+    assert_eq!(
+        of(["owner", "owner", "second"], ["bench", "van-a", "bench"]),
+        [2, 2, 1]
+    );
+    assert_eq!(of(["owner", "", "second"], bench), [2, 3, 2]);
+    assert_eq!(
+        of(["owner", "", "owner"], ["bench", "bench", "van-a"]),
+        [3, 2, 3]
+    );
+    assert_eq!(of(["", "", ""], ["bench", "van-a", "bench"]), [2, 1, 2]);
+}
+
 /// One person is taken to work at a place: what is booked there or was logged that day counts, what is
 /// done elsewhere, on another day or was called off does not.
 #[test]

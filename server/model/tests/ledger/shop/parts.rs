@@ -104,5 +104,6 @@ pub(crate) fn saloon_job(job: &str, start: &str) -> Job {
         last_seq: Seq::default(),
         done_in: None,
         taken: None,
+        person: String::new(),
     }
 }
