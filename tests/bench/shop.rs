@@ -7,17 +7,16 @@ use std::sync::LazyLock;
 use std::time::Instant;
 
 use fettlebook_model::car::CarClass;
-use fettlebook_model::command::{Counted, LiquidAmount, LooseLog, PadUse, Receipt, Said, Weighing};
-use fettlebook_model::job::{Car, Job, JobState, Routine, Step};
-use fettlebook_model::make::{
-    Figures, Grade, LiquidFigures, MachineFigures, Make, PadFigures, PadMaterial, PlateFigures,
-};
-use fettlebook_model::wear::{Action, Press};
-use fettlebook_model::{
-    BodyHash, Book, Command, Entry, Format, Id, Moment, Place, Seq, Tag, decide,
-};
-use fettlebook_quantity::{Length, Mass, Volume};
+use fettlebook_model::command::{Counted, LiquidAmount, LooseLog, PadUse, Said, Weighing};
+use fettlebook_model::job::Step;
+use fettlebook_model::make::{Figures, Grade, LiquidFigures, Make, PadMaterial};
+use fettlebook_model::wear::Press;
+use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Place, Tag, decide};
+use fettlebook_quantity::{Mass, Volume};
 use fettlebook_server::desk::{Desk, DeskError, Order};
+use fettlebook_shed::{
+    car, id, job, liquid, loose, make, orbital, pad, plate, receipt, routine, step, tag,
+};
 use jiff::SignedDuration;
 use uuid::Uuid;
 
@@ -97,25 +96,9 @@ impl Requests {
 /// The commands that set the shop up.
 pub(crate) fn set_up() -> impl Iterator<Item = Command> {
     let makes = makes().into_iter().map(|make| Command::CreateMake { make });
-    let kit = PIECE_COUNTS.iter().map(|(make, piece_count)| {
-        Command::Receive(Box::new(Receipt {
-            said: Said::default(),
-            make: id(make),
-            place: id("bench"),
-            piece_count: *piece_count,
-            tags: Vec::new(),
-            towel_count: 0,
-            lot: String::new(),
-            expiry: None,
-            volume_ul: None,
-            tare_mg: None,
-            quantity: None,
-            towel_grade: None,
-            work: None,
-            wash_count: None,
-            check_due: None,
-        }))
-    });
+    let kit = PIECE_COUNTS
+        .iter()
+        .map(|(make, piece_count)| Command::Receive(Box::new(receipt(make, *piece_count))));
     makes.chain(kit)
 }
 
@@ -149,7 +132,7 @@ pub(crate) fn usage(caller: usize, turn: usize) -> Command {
             aside: None,
         }],
         bottles: vec![(bottle, LiquidAmount::Volume(Volume::from_ul(1)))],
-        ..nothing_used()
+        ..loose()
     }))
 }
 
@@ -195,7 +178,7 @@ pub(crate) fn mixed(caller: usize, turn: usize) -> Command {
                 bottle(caller, turn),
                 LiquidAmount::Volume(Volume::from_ul(1)),
             )],
-            ..nothing_used()
+            ..loose()
         })),
     }
 }
@@ -212,37 +195,10 @@ fn left(caller: usize, turn: usize) -> i64 {
 
 /// A medium saloon, a routine of one step and a job booked for the day after `now`.
 pub(crate) fn saloon_tomorrow(now: Moment) -> [Command; 3] {
-    let car = Car {
-        id: id("medium-saloon-silver"),
-        class: CarClass::MediumSaloon,
-        note: String::new(),
-        dimensions: None,
-        panels: Vec::new(),
-    };
-    let routine = Routine {
-        id: id("one-step"),
-        name: "one-step".to_owned(),
-        steps: vec![STEP.clone()],
-        towel_make: None,
-        cells_per_section: None,
-        sundries: Vec::new(),
-        tools: Vec::new(),
-    };
-    let job = Job {
-        id: id("tomorrow"),
-        car: car.id.clone(),
-        routine: routine.id.clone(),
-        place: id("bench"),
-        starts_at: now + SignedDuration::from_hours(24),
-        utc_offset_s: 0,
-        left_out: Vec::new(),
-        state: JobState::Booked,
-        note: String::new(),
-        last_seq: Seq::default(),
-        done_in: None,
-        taken: None,
-        person: String::new(),
-    };
+    let car = car("medium-saloon-silver", CarClass::MediumSaloon);
+    let routine = routine("one-step", vec![STEP.clone()]);
+    let starts_at = now + SignedDuration::from_hours(24);
+    let job = job("tomorrow", car.id.as_str(), "one-step", starts_at);
     [
         Command::CreateCar { car },
         Command::CreateRoutine { routine },
@@ -256,35 +212,15 @@ pub(crate) fn entry(book: &Book, command: &Command) -> Entry {
     let now = Moment::UNIX_EPOCH;
     let decision = decide(book, command, now).expect("a decision");
     Entry {
-        seq: Seq(book.head().0 + 1),
-        format: Format::FIRST,
-        book_id: None,
-        recorded_at: now,
-        done_at: decision.done_at,
         request: Uuid::now_v7(),
         body: BodyHash(*Uuid::now_v7().as_bytes()),
-        by: "bench".to_owned(),
-        deeds: decision.deeds,
-        flags: decision.flags,
-        note: decision.note,
-        kept: decision.kept,
+        ..fettlebook_shed::entry(book, decision, "bench", now)
     }
 }
 
 static STEP: LazyLock<Step> = LazyLock::new(|| Step {
-    name: id("cut"),
-    machine_make: Some(id("orbital-150")),
-    pad_make: id("coarse-foam-150"),
-    liquid_make: id("coarse-compound"),
-    side_mm: None,
-    overlap_permille: None,
-    pass_count: None,
-    arm_speed_mm_per_s: None,
     press: Some(Press::Moderate),
-    speed_per_min: None,
-    panels: Vec::new(),
-    wipe_down_make: None,
-    cleaning: None,
+    ..step("cut", "coarse-foam-150", "coarse-compound")
 });
 
 static PLACES: LazyLock<[Place; 2]> = LazyLock::new(|| [id("bench"), id("van-a")]);
@@ -295,96 +231,16 @@ fn place(turn: usize) -> Place {
     if turn.is_multiple_of(2) { van } else { bench }.clone()
 }
 
-/// A log with nothing in it yet.
-fn nothing_used() -> LooseLog {
-    LooseLog {
-        said: Said::default(),
-        step: None,
-        machine: None,
-        plate: None,
-        section_count: 0,
-        pads: Vec::new(),
-        bottles: Vec::new(),
-        bundles: Vec::new(),
-        sundries: Vec::new(),
-        weighings: Vec::new(),
-    }
-}
-
 fn makes() -> [Make; 4] {
-    let pad = PadFigures {
-        material: PadMaterial::ThickFoam,
-        grade: Grade::Coarse,
-        face_mm: Length::from_mm(150),
-        rated_work_sections: None,
-        rated_wash_count: None,
-        load_sections: None,
-        dry_time_s: None,
-        typical_life_sections: None,
-        least_life_sections: None,
-    };
-    let plate = PlateFigures {
-        diameter_mm: Length::from_mm(125),
-        thread: thread(),
-        rated_speed_per_min: Some(7_000),
-        rated_run_h: None,
-        rated_change_count: None,
-    };
-    let machine = MachineFigures {
-        action: Action::Orbital,
-        throw_mm: Length::from_mm(15),
-        thread: thread(),
-        max_speed_per_min: 5_000,
-        work_speed_per_min: Some(4_500),
-        vibration_mm_per_s2: None,
-        vibration_measured: false,
-        noise_db: None,
-        spot: false,
-    };
-    let liquid = LiquidFigures {
-        grade: Grade::Coarse,
-        bottle_ul: Volume::from_ul(100_000_000),
+    let compound = LiquidFigures {
         density_mg_per_ml: Some(1_100),
-        tare_mg: Some(Mass::from_mg(50_000)),
-        prime_dot_count: None,
-        refresh_dot_count: None,
+        ..liquid(Grade::Coarse, 100_000, 50)
     };
+    let coarse = pad(PadMaterial::ThickFoam, Grade::Coarse, 150);
     [
-        make("coarse-foam-150", Figures::Pad(pad)),
-        make("plate-125-m8", Figures::Plate(plate)),
-        make("orbital-150", Figures::Machine(machine)),
-        make("coarse-compound", Figures::Liquid(liquid)),
+        make("coarse-foam-150", Figures::Pad(coarse)),
+        make("plate-125-m8", Figures::Plate(plate(125, Some(7_000)))),
+        make("orbital-150", Figures::Machine(orbital())),
+        make("coarse-compound", Figures::Liquid(compound)),
     ]
-}
-
-fn make(name: &str, figures: Figures) -> Make {
-    let (note, ghs) = (String::new(), Vec::new());
-    Make {
-        id: id(name),
-        name: name.to_owned(),
-        price: None,
-        pack_count: 1,
-        ghs,
-        note,
-        figures,
-        filled: None,
-    }
-}
-
-#[allow(clippy::expect_used, reason = "the names are written in this file")]
-fn id(text: &str) -> Id {
-    text.parse().expect("an id")
-}
-
-#[allow(clippy::expect_used, reason = "the names are written in this file")]
-fn tag(letters: &str, number: usize) -> Tag {
-    u32::try_from(number)
-        .ok()
-        .and_then(|number| Tag::new(letters, number))
-        .expect("a tag")
-}
-
-#[allow(clippy::expect_used, reason = "the names are written in this file")]
-fn thread() -> fettlebook_model::plate::Thread {
-    "M8".parse().expect("a thread")
 }

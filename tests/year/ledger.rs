@@ -5,20 +5,16 @@
 use std::collections::BTreeMap;
 
 use fettlebook_model::car::CarClass;
-use fettlebook_model::command::{Receipt, Said};
-use fettlebook_model::job::{Car, Job, JobState, Routine, Step};
-use fettlebook_model::make::{
-    Figures, Grade, LiquidFigures, MachineFigures, Make, PadFigures, PadMaterial, PlateFigures,
-};
+use fettlebook_model::job::{Job, Routine, Step};
+use fettlebook_model::make::{Figures, Grade, LiquidFigures, Make, PadMaterial};
 use fettlebook_model::plan::{Plan, plan_job};
 use fettlebook_model::policy::PolicyKey;
-use fettlebook_model::wear::{Action, Press};
-use fettlebook_model::{
-    BodyHash, Book, Command, Deed, Entry, Format, Id, Moment, Seq, Tag, decide,
-};
-use fettlebook_quantity::{Length, Mass, Volume};
+use fettlebook_model::wear::Press;
+use fettlebook_model::{Book, Command, Deed, Entry, Id, Moment, Tag, decide};
+use fettlebook_quantity::Mass;
+pub(crate) use fettlebook_shed::id;
+use fettlebook_shed::{car, entry, liquid, make, orbital, pad, plate, receipt, routine, step};
 use jiff::SignedDuration;
-use uuid::Uuid;
 
 /// Pad makes of the two steps.
 pub(crate) const PADS: [&str; 2] = ["coarse-foam-150", "fine-foam-150"];
@@ -34,10 +30,6 @@ const CARS: [CarClass; 4] = [
     CarClass::MediumHatch,
     CarClass::LargeSuv,
 ];
-
-pub(crate) fn id(text: &str) -> Id {
-    text.parse().unwrap()
-}
 
 /// The start of a day's job.
 pub(crate) fn start_of(day: usize) -> Moment {
@@ -63,16 +55,12 @@ impl Ledger {
             ledger.say(&Command::CreateMake { make });
         }
         for (at, class) in CARS.iter().enumerate() {
-            let car = Car {
-                id: car_id(at),
-                class: *class,
-                note: String::new(),
-                dimensions: None,
-                panels: Vec::new(),
-            };
+            let car = car(&car_id(at), *class);
             ledger.say(&Command::CreateCar { car });
         }
-        ledger.say(&Command::CreateRoutine { routine: routine() });
+        ledger.say(&Command::CreateRoutine {
+            routine: two_step(),
+        });
         ledger.receive("orbital-150", 1);
         ledger.receive("plate-125-m8", 1);
         ledger
@@ -81,20 +69,7 @@ impl Ledger {
     /// Says a command now; it is taken in.
     pub(crate) fn say(&mut self, command: &Command) -> Entry {
         let decision = decide(&self.book, command, self.now).unwrap();
-        let entry = Entry {
-            seq: self.book.head().next(),
-            format: Format::FIRST,
-            book_id: None,
-            recorded_at: self.now,
-            done_at: decision.done_at,
-            request: Uuid::nil(),
-            body: BodyHash([0; 16]),
-            by: "simulation".to_owned(),
-            deeds: decision.deeds,
-            flags: decision.flags,
-            note: decision.note,
-            kept: decision.kept,
-        };
+        let entry = entry(&self.book, decision, "simulation", self.now);
         self.book.apply(&entry);
         entry
     }
@@ -108,23 +83,7 @@ impl Ledger {
 
     /// Takes new pieces in; gives their tags.
     pub(crate) fn receive(&mut self, make: &str, piece_count: i64) -> Vec<Tag> {
-        let receipt = Receipt {
-            said: Said::default(),
-            make: id(make),
-            place: id("bench"),
-            piece_count,
-            tags: Vec::new(),
-            towel_count: 0,
-            lot: String::new(),
-            expiry: None,
-            volume_ul: None,
-            tare_mg: None,
-            quantity: None,
-            towel_grade: None,
-            work: None,
-            wash_count: None,
-            check_due: None,
-        };
+        let receipt = receipt(make, piece_count);
         let entry = self.say(&Command::Receive(Box::new(receipt)));
         let tags = entry.deeds.iter().filter_map(|deed| match deed {
             Deed::Received { tag, .. } => Some(*tag),
@@ -166,121 +125,47 @@ impl Ledger {
 /// How many cars there are to choose from.
 pub(crate) const CAR_COUNT: usize = CARS.len();
 
-fn car_id(at: usize) -> Id {
-    id(&format!("car-{}", at + 1))
+fn car_id(at: usize) -> String {
+    format!("car-{}", at + 1)
 }
 
 /// The job of a day.
 pub(crate) fn job(day: usize, car: usize) -> Job {
-    Job {
-        id: id(&format!("job-{day}")),
-        car: car_id(car),
-        routine: id("two-step"),
-        place: id("bench"),
-        starts_at: start_of(day),
-        utc_offset_s: 0,
-        left_out: Vec::new(),
-        state: JobState::Booked,
-        note: String::new(),
-        last_seq: Seq::default(),
-        done_in: None,
-        taken: None,
-        person: String::new(),
-    }
+    let key = format!("job-{day}");
+    fettlebook_shed::job(&key, &car_id(car), "two-step", start_of(day))
 }
 
-fn routine() -> Routine {
+fn two_step() -> Routine {
     let step = |at: usize, name: &str, press, arm_speed| Step {
-        name: id(name),
-        machine_make: Some(id("orbital-150")),
-        pad_make: id(PADS[at]),
-        liquid_make: id(LIQUIDS[at]),
-        side_mm: None,
-        overlap_permille: None,
-        pass_count: None,
         arm_speed_mm_per_s: Some(arm_speed),
         press: Some(press),
-        speed_per_min: None,
-        panels: Vec::new(),
-        wipe_down_make: None,
-        cleaning: None,
+        ..step(name, PADS[at], LIQUIDS[at])
     };
-    Routine {
-        id: id("two-step"),
-        name: "two-step".to_owned(),
-        steps: vec![
-            step(0, "cut", Press::Moderate, 50),
-            step(1, "finish", Press::Light, 75),
-        ],
-        towel_make: None,
-        cells_per_section: None,
-        sundries: Vec::new(),
-        tools: Vec::new(),
-    }
+    let steps = vec![
+        step(0, "cut", Press::Moderate, 50),
+        step(1, "finish", Press::Light, 75),
+    ];
+    routine("two-step", steps)
 }
 
 fn makes() -> Vec<Make> {
-    let pad = |grade| {
-        Figures::Pad(PadFigures {
-            material: PadMaterial::ThinFoam,
-            grade,
-            face_mm: Length::from_mm(150),
-            rated_work_sections: None,
-            rated_wash_count: None,
-            load_sections: None,
-            dry_time_s: None,
-            typical_life_sections: None,
-            least_life_sections: None,
-        })
-    };
-    let liquid = |grade, ml: i64| {
+    let pad = |grade| Figures::Pad(pad(PadMaterial::ThinFoam, grade, 150));
+    let liquid = |grade, bottle_ml| {
         Figures::Liquid(LiquidFigures {
-            grade,
-            bottle_ul: Volume::from_ul(ml * 1_000),
             density_mg_per_ml: Some(DENSITY_MG_PER_ML),
-            tare_mg: Some(Mass::from_mg(TARE_MG)),
-            prime_dot_count: None,
-            refresh_dot_count: None,
+            ..liquid(grade, bottle_ml, TARE_MG / 1_000)
         })
     };
-    let machine = Figures::Machine(MachineFigures {
-        action: Action::Orbital,
-        throw_mm: Length::from_mm(15),
-        thread: "M8".parse().unwrap(),
-        max_speed_per_min: 5_000,
-        work_speed_per_min: Some(4_500),
-        vibration_mm_per_s2: None,
-        vibration_measured: false,
-        noise_db: None,
-        spot: false,
-    });
-    let plate = Figures::Plate(PlateFigures {
-        diameter_mm: Length::from_mm(125),
-        thread: "M8".parse().unwrap(),
-        rated_speed_per_min: Some(9_000),
-        rated_run_h: None,
-        rated_change_count: None,
-    });
     [
         (PADS[0], pad(Grade::Coarse)),
         (PADS[1], pad(Grade::Fine)),
         (LIQUIDS[0], liquid(Grade::Coarse, 1_000)),
         (LIQUIDS[1], liquid(Grade::Fine, 500)),
-        ("orbital-150", machine),
-        ("plate-125-m8", plate),
+        ("orbital-150", Figures::Machine(orbital())),
+        ("plate-125-m8", Figures::Plate(plate(125, Some(9_000)))),
     ]
-    .into_iter()
-    .map(|(name, figures)| Make {
-        id: id(name),
-        name: name.replace('-', " "),
-        price: None,
-        pack_count: 1,
-        ghs: Vec::new(),
-        note: String::new(),
-        figures,
-        filled: None,
-    })
-    .collect()
+    .map(|(key, figures)| make(key, figures))
+    .to_vec()
 }
 
 /// The weight of a bottle with so much in it.

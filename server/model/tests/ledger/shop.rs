@@ -8,27 +8,22 @@ mod records;
 mod says;
 mod supply;
 
+use fettlebook_model::car::CarClass;
 use fettlebook_model::job::Car;
 use fettlebook_model::kit::Piece;
 use fettlebook_model::policy::PolicyKey;
-use fettlebook_model::{
-    BodyHash, Book, Command, Entry, Format, Id, Moment, Past, Refusal, Seq, Subject, Tag, decide,
-};
+use fettlebook_model::{Book, Command, Entry, Moment, Past, Refusal, Seq, Subject, Tag, decide};
+use fettlebook_shed::{car, entry};
+pub(crate) use fettlebook_shed::{id, loose, make, receipt, routine};
 
 pub(crate) use history::{noted, pad_figures, retired};
-pub(crate) use makes::{foam, liquid, make, orbital, plate, step, tool};
+pub(crate) use makes::{foam, liquid, orbital, plate, step, tool};
 use makes::{makes, two_step};
-use parts::loose;
-pub(crate) use parts::{done, pad_use, receipt, routine, saloon_job, tags_of, weighing};
+pub(crate) use parts::{done, pad_use, saloon_job, tags_of, weighing};
 pub(crate) use records::{records, replayed, restored};
 pub(crate) use supply::{
     came, dec, delivery_of, eur, money, offer, order_of, packs, supplier, tern_quay,
 };
-
-/// An id in a test.
-pub(crate) fn id(text: &str) -> Id {
-    text.parse().unwrap()
-}
 
 /// A tag in a test.
 pub(crate) fn tag(text: &str) -> Tag {
@@ -74,11 +69,8 @@ impl Shop {
         shop.receive("plate-125-m8", 1);
         shop.say(Command::CreateCar {
             car: Car {
-                id: id("medium-saloon-silver"),
-                class: "medium-saloon".parse().unwrap(),
                 note: "silver".into(),
-                dimensions: None,
-                panels: Vec::new(),
+                ..car("medium-saloon-silver", CarClass::MediumSaloon)
             },
         });
         shop.say(Command::CreateRoutine {
@@ -131,20 +123,7 @@ impl Shop {
             None => command,
         };
         let decision = decide(&self.book, &command, self.now)?;
-        let entry = Entry {
-            seq: self.book.head().next(),
-            format: Format::of(&decision.deeds),
-            book_id: None,
-            recorded_at: self.now,
-            done_at: decision.done_at,
-            request: uuid::Uuid::nil(),
-            body: BodyHash([0; 16]),
-            by: reporter(&command).into(),
-            deeds: decision.deeds,
-            flags: decision.flags,
-            note: decision.note,
-            kept: decision.kept,
-        };
+        let entry = entry(&self.book, decision, reporter(&command), self.now);
         // Through JSON, as the journal does: what is applied is what would be read again.
         let line = serde_json::to_string(&entry).unwrap();
         let read: Entry = serde_json::from_str(&line).unwrap();
