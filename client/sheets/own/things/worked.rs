@@ -57,7 +57,7 @@ pub(super) fn pad(said: &Said, taken: &mut Vec<String>) -> Result<PadFigures, Un
     };
     let grade = by_use.or_else(by_liquid).or_else(|| {
         let usual = by_material();
-        taken.extend(usual.map(|grade| crate::word::word(grade)));
+        taken.extend(usual.map(crate::word::word));
         usual
     });
     let grade = grade.ok_or_else(|| Unclear {
