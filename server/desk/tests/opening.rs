@@ -243,9 +243,20 @@ impl Clock for Asked {
     }
 }
 
+/// The lock file may still say who had the book before, in more words: nothing is left of them.
 #[tokio::test]
 async fn a_second_opener_waits_and_is_told_who_has_the_book() {
     let world = World::new();
+    for before in ["", "{}", &"x".repeat(500)] {
+        fs::write(world.path().join("book.lock"), before).unwrap();
+        let desk = world.open();
+        let error = world.try_open().map(|_| ()).unwrap_err();
+        let OpenError::InUse { holder, .. } = &error else {
+            panic!("{error}")
+        };
+        assert_eq!(holder.as_ref().unwrap().process, std::process::id());
+        desk.close().await.unwrap();
+    }
     let desk = world.open();
     let start = Instant::now();
     let Err(error) = world.try_open() else {
