@@ -3,8 +3,8 @@
 //! Runs as the build script of the contract package (`proto/Cargo.toml` points here). Besides the
 //! generated code it writes `fettlebook_calls.rs`, what `proto/call.rs` says of every rpc,
 //! `fettlebook_numbers.rs`, what `proto/numbers.rs` says of every number of a request, and
-//! `fettlebook_descriptor.bin`, the descriptor set that reflection serves and that the client's JSON
-//! mapping reads. An rpc that the contract does not give a role and a kind is not built.
+//! `fettlebook_descriptor.bin`, the descriptor set that the client's JSON mapping reads, and
+//! `fettlebook_described.bin`, the same with the contract's comments, which reflection serves. An rpc that the contract does not give a role and a kind is not built.
 
 #[path = "proto/generate/numbers.rs"]
 mod numbers;
@@ -37,7 +37,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     files.sort();
 
-    let described = compile(&root, &files, true)?.file_descriptor_set();
+    let commented = compile(&root, &files, true)?;
+    let described = commented.file_descriptor_set();
     let mut config = prost_build::Config::new();
     config.enable_type_names();
     tonic_prost_build::configure().compile_fds_with_config(described, config)?;
@@ -47,6 +48,10 @@ fn main() -> Result<(), Box<dyn Error>> {
     fs::write(
         out.join("fettlebook_descriptor.bin"),
         bare.encode_file_descriptor_set(),
+    )?;
+    fs::write(
+        out.join("fettlebook_described.bin"),
+        commented.encode_file_descriptor_set(),
     )?;
     fs::write(
         out.join("fettlebook_calls.rs"),

@@ -17,9 +17,13 @@ pub mod v1 {
     tonic::include_proto!("fettlebook.v1");
 }
 
-/// Descriptor set of the whole contract and what it imports, for reflection and JSON mapping.
+/// Descriptor set of the whole contract and what it imports, for JSON mapping.
 pub const DESCRIPTOR_SET: &[u8] =
     include_bytes!(concat!(env!("OUT_DIR"), "/fettlebook_descriptor.bin"));
+
+/// The same with the contract's comments, for reflection.
+pub const DESCRIBED_SET: &[u8] =
+    include_bytes!(concat!(env!("OUT_DIR"), "/fettlebook_described.bin"));
 
 /// Domain of the reasons sent in `google.rpc.ErrorInfo`.
 pub const ERROR_DOMAIN: &str = "fettlebook";

@@ -163,6 +163,9 @@ pub const KEEPALIVE_WAIT_MAX: Duration = Duration::from_secs(20);
 /// Longest time requests in flight are given to finish when the service stops.
 pub const DRAIN_WAIT_MAX: Duration = Duration::from_secs(10);
 
+/// How often the service looks whether it may still say that it is well.
+pub const HEALTH_LOOK_EVERY: Duration = Duration::from_secs(1);
+
 /// Soonest moment at which a caller that was turned away is told to come again.
 pub const RETRY_AFTER_MIN: Duration = Duration::from_millis(20);
 

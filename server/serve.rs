@@ -10,19 +10,16 @@ use std::net::SocketAddr;
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use fettlebook_contract::DESCRIPTOR_SET;
-use fettlebook_contract::v1::access_service_server::AccessServiceServer;
-use fettlebook_contract::v1::book_service_server::BookServiceServer;
-use fettlebook_contract::v1::job_service_server::JobServiceServer;
-use fettlebook_contract::v1::kit_service_server::KitServiceServer;
-use fettlebook_contract::v1::supply_service_server::SupplyServiceServer;
+use fettlebook_contract::DESCRIBED_SET;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tonic::transport::Server;
+use tonic_health::ServingStatus;
 use uuid::Uuid;
 
 mod door;
 mod error;
+mod health;
 mod incoming;
 mod lane;
 mod log;
@@ -46,11 +43,10 @@ use crate::limits::{
     STREAMS_PER_CONNECTION_MAX, USED_SAVED_EVERY,
 };
 
-use crate::meters::Meters;
-
 pub use door::Door;
 pub use error::ServeError;
 
+use health::Health;
 use incoming::Incoming;
 
 /// Who reports what comes in over TCP without a token.
@@ -223,8 +219,7 @@ pub async fn serve_on(
     let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone());
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
-    let meters = desk.meters().clone();
-    serve_edge(incoming, edge, meters, STREAM_WINDOW_BYTES, stop).await
+    serve_edge(incoming, edge, desk, STREAM_WINDOW_BYTES, stop).await
 }
 
 /// The same over TLS, to paired devices and those that pair.
@@ -250,9 +245,8 @@ pub async fn serve_devices(
             save_used(&door.access).await;
         }
     };
-    let meters = desk.meters().clone();
     let served = tokio::select! {
-        served = serve_edge(incoming, edge, meters, SEALED_STREAM_WINDOW_BYTES, stop) => served,
+        served = serve_edge(incoming, edge, desk, SEALED_STREAM_WINDOW_BYTES, stop) => served,
         () = saving => Ok(()),
     };
     save_used(&door.access).await;
@@ -274,29 +268,27 @@ async fn save_used(access: &Arc<Access>) {
 async fn serve_edge(
     incoming: Incoming,
     edge: Edge,
-    meters: Meters,
+    desk: &Desk,
     stream_window_bytes: u32,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
     let (drain, draining) = oneshot::channel::<()>();
+    let meters = desk.meters().clone();
     let routes = edge.routes();
-    let (reporter, health) = tonic_health::server::health_reporter();
-    reporter.set_serving::<KitServiceServer<Edge>>().await;
-    reporter.set_serving::<JobServiceServer<Edge>>().await;
-    reporter.set_serving::<BookServiceServer<Edge>>().await;
-    reporter.set_serving::<SupplyServiceServer<Edge>>().await;
-    reporter.set_serving::<AccessServiceServer<Edge>>().await;
+    let (reporter, asked_health) = tonic_health::server::health_reporter();
+    let health = Health::starting(reporter).await;
     let reflection = || {
         tonic_reflection::server::Builder::configure()
-            .register_encoded_file_descriptor_set(DESCRIPTOR_SET)
+            .register_encoded_file_descriptor_set(DESCRIBED_SET)
             .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
+            .register_encoded_file_descriptor_set(tonic_types::pb::FILE_DESCRIPTOR_SET)
     };
     let router = server(stream_window_bytes)
         .layer(TracedLayer::new(meters.clone()))
         .layer(readable())
         .layer(edge.guard())
         .add_routes(routes)
-        .add_service(health)
+        .add_service(asked_health)
         .add_optional_service(reflection().build_v1().ok())
         .add_optional_service(reflection().build_v1alpha().ok());
     let serving = router.serve_with_incoming_shutdown(incoming, async {
@@ -305,6 +297,7 @@ async fn serve_edge(
     let bounded = async {
         stop.await;
         tracing::info!("stopping");
+        health.tell(ServingStatus::NotServing).await;
         // Or their connections would never be done.
         edge.end_watches();
         let _ = drain.send(());
@@ -320,6 +313,7 @@ async fn serve_edge(
     tokio::select! {
         served = serving => Ok(served?),
         () = telling => Ok(()),
+        () = health.follow(desk) => Ok(()),
         () = bounded => {
             tracing::warn!("connections were still open after {DRAIN_WAIT_MAX:?} and were cut");
             Ok(())

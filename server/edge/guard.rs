@@ -99,11 +99,7 @@ where
             Ok(Passed::Freely) => Box::pin(self.inner.call(request)),
             Ok(Passed::InTurn(asking)) => {
                 let answer = self.inner.call(request);
-                Box::pin(async move {
-                    let answer = answer.await;
-                    drop(asking);
-                    answer
-                })
+                Box::pin(async move { Ok(answer.await?.map(|body| in_turn(body, asking))) })
             }
             Ok(Passed::Until(revocation)) => {
                 let answer = self.inner.call(request);
@@ -203,6 +199,42 @@ fn token(headers: &HeaderMap) -> Result<&str, AccessError> {
     match text.split_once(' ') {
         Some((scheme, token)) if scheme.eq_ignore_ascii_case(SCHEME) => Ok(token.trim()),
         _ => Err(AccessError::TokenMissing),
+    }
+}
+
+/// An answer whose connection may ask for nothing else without a token before it has ended.
+fn in_turn(body: Body, asking: Asking) -> Body {
+    if body.is_end_stream() {
+        return body;
+    }
+    Body::new(InTurn {
+        body,
+        _asking: asking,
+    })
+}
+
+struct InTurn {
+    body: Body,
+    _asking: Asking,
+}
+
+impl HttpBody for InTurn {
+    type Data = Bytes;
+    type Error = Status;
+
+    fn poll_frame(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+    ) -> Poll<Option<Result<Frame<Bytes>, Status>>> {
+        Pin::new(&mut self.body).poll_frame(context)
+    }
+
+    fn is_end_stream(&self) -> bool {
+        self.body.is_end_stream()
+    }
+
+    fn size_hint(&self) -> SizeHint {
+        self.body.size_hint()
     }
 }
 

@@ -1,7 +1,7 @@
 //! Who may call the rpc of a path, as the contract says it.
 //!
-//! An rpc that the contract does not know, of health and reflection or of nobody, is let through to
-//! devices only.
+//! Of the rpcs that are not of the contract anyone may ask for the health of the service; reflection, and what
+//! nobody knows, is let through to devices only.
 
 use std::sync::LazyLock;
 
@@ -23,10 +23,19 @@ pub(super) enum Least {
 static BY_PATH: LazyLock<FxHashMap<&str, Least>> =
     LazyLock::new(|| RPCS.iter().map(|rpc| (rpc.path, of(rpc))).collect());
 
+/// The rpcs about health, which whoever keeps the service running asks without a token.
+const HEALTH: [&str; 2] = [
+    "/grpc.health.v1.Health/Check",
+    "/grpc.health.v1.Health/Watch",
+];
+
 /// Who may call the rpc of a path.
 pub(super) fn least(path: &str) -> Least {
-    let known = BY_PATH.get(path).copied();
-    known.unwrap_or(Least::Role(Role::Look))
+    match BY_PATH.get(path) {
+        Some(known) => *known,
+        None if HEALTH.contains(&path) => Least::Anyone,
+        None => Least::Role(Role::Look),
+    }
 }
 
 /// Who may call an rpc of the contract.
@@ -130,7 +139,7 @@ mod tests {
     }
 
     #[test]
-    fn pairing_alone_is_open_and_what_is_unknown_is_not() {
+    fn of_the_contract_pairing_alone_is_open_and_what_is_unknown_is_not() {
         let open: Vec<&str> = RPCS
             .iter()
             .filter(|rpc| of(rpc) == Least::Anyone)
@@ -140,7 +149,8 @@ mod tests {
         let look = Least::Role(Role::Look);
         for unknown in [
             "/fettlebook.v1.KitService/NoSuchRpc",
-            "/grpc.health.v1.Health/Check",
+            "/grpc.health.v1.Health/NoSuchRpc",
+            "/grpc.reflection.v1.ServerReflection/ServerReflectionInfo",
             "",
         ] {
             assert_eq!(least(unknown), look, "{unknown}");

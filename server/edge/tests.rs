@@ -24,6 +24,7 @@ mod devices;
 mod edits;
 mod formats;
 mod fuzz;
+mod health;
 mod keep;
 mod kept;
 mod lists;

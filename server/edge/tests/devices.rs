@@ -38,7 +38,7 @@ use crate::serve::{Door, ServeError, serve_devices};
 use crate::testing::TestClock;
 
 /// A served shop.
-struct Shop {
+pub(super) struct Shop {
     folder: tempfile::TempDir,
     clock: Arc<TestClock>,
     desk: Desk,
@@ -50,7 +50,7 @@ struct Shop {
 }
 
 impl Shop {
-    async fn open() -> Self {
+    pub(super) async fn open() -> Self {
         Self::open_in(tempfile::tempdir().unwrap()).await
     }
 
@@ -92,7 +92,7 @@ impl Shop {
     }
 
     /// A channel that trusts this shop's authority alone.
-    async fn channel(&self) -> Channel {
+    pub(super) async fn channel(&self) -> Channel {
         dial(self.address, &self.authority, SERVICE_NAME)
             .await
             .unwrap()

@@ -1,17 +1,18 @@
-//! The service over TCP: health, reflection, the same refusals, and an end that can be told.
+//! The service over TCP: reflection, the same refusals, and an end that can be told.
 
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::kit_service_client::KitServiceClient;
+use prost::Message as _;
+use prost_types::FileDescriptorProto;
+use prost_types::source_code_info::Location as SourceLocation;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 use tokio_stream::StreamExt as _;
 use tonic::transport::{Channel, Endpoint};
-use tonic_health::pb::health_client::HealthClient;
-use tonic_health::pb::{HealthCheckRequest, health_check_response::ServingStatus};
 use tonic_reflection::pb::v1::server_reflection_client::ServerReflectionClient;
 use tonic_reflection::pb::v1::server_reflection_request::MessageRequest;
 use tonic_reflection::pb::v1::server_reflection_response::MessageResponse;
@@ -63,29 +64,8 @@ pub(super) async fn serve_from(disk: TestDisk) -> Served {
 }
 
 #[tokio::test]
-async fn health_and_reflection_answer_for_every_service() {
+async fn reflection_answers_for_every_service() {
     let served = serve().await;
-    for name in [
-        "",
-        "fettlebook.v1.KitService",
-        "fettlebook.v1.JobService",
-        "fettlebook.v1.BookService",
-        "fettlebook.v1.SupplyService",
-        "fettlebook.v1.AccessService",
-    ] {
-        let request = HealthCheckRequest {
-            service: name.to_owned(),
-        };
-        let answer = HealthClient::new(served.channel.clone())
-            .check(request)
-            .await
-            .unwrap();
-        assert_eq!(
-            answer.into_inner().status(),
-            ServingStatus::Serving,
-            "{name}"
-        );
-    }
     let asked = ServerReflectionRequest {
         host: String::new(),
         message_request: Some(MessageRequest::ListServices(String::new())),
@@ -113,6 +93,36 @@ async fn health_and_reflection_answer_for_every_service() {
         "fettlebook.v1.AccessService",
     ] {
         assert!(names.contains(&name), "{names:?}");
+    }
+}
+
+/// The file that reflection gives for a symbol.
+async fn file_of(channel: &Channel, symbol: &str) -> FileDescriptorProto {
+    let asked = ServerReflectionRequest {
+        host: String::new(),
+        message_request: Some(MessageRequest::FileContainingSymbol(symbol.to_owned())),
+    };
+    let mut client = ServerReflectionClient::new(channel.clone());
+    let asked = tokio_stream::once(asked);
+    let mut answers = client.server_reflection_info(asked).answer().await;
+    let answer = answers.next().await.unwrap().unwrap();
+    let Some(MessageResponse::FileDescriptorResponse(files)) = answer.message_response else {
+        panic!("{answer:?}")
+    };
+    FileDescriptorProto::decode(files.file_descriptor_proto[0].as_slice()).unwrap()
+}
+
+/// Comments come along, and what details of errors are made of is known by name.
+#[tokio::test]
+async fn reflection_tells_the_comments_and_the_details_of_errors() {
+    let served = serve().await;
+    let file = file_of(&served.channel, "fettlebook.v1.JobService.LogUse").await;
+    let said = file.source_code_info.unwrap_or_default().location;
+    let said: Vec<&str> = said.iter().map(SourceLocation::leading_comments).collect();
+    assert!(said.iter().any(|text| text.contains("Log")), "{said:?}");
+    for name in ["google.rpc.ErrorInfo", "google.rpc.BadRequest"] {
+        let file = file_of(&served.channel, name).await;
+        assert_eq!(file.package(), "google.rpc");
     }
 }
 

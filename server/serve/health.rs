@@ -1,0 +1,63 @@
+//! What the service says of its health: serving as long as it takes orders.
+//!
+//! Anyone may ask, without a token: whoever keeps it running has none. So nothing more is told than that
+//! word, by the name of a service.
+
+use fettlebook_contract::v1::access_service_server::AccessServiceServer;
+use fettlebook_contract::v1::book_service_server::BookServiceServer;
+use fettlebook_contract::v1::job_service_server::JobServiceServer;
+use fettlebook_contract::v1::kit_service_server::KitServiceServer;
+use fettlebook_contract::v1::supply_service_server::SupplyServiceServer;
+use tonic::server::NamedService as _;
+use tonic_health::ServingStatus;
+use tonic_health::server::HealthReporter;
+
+use crate::desk::Desk;
+use crate::edge::Edge;
+use crate::limits::HEALTH_LOOK_EVERY;
+
+/// The service as a whole, and each of its services.
+const NAMES: [&str; 6] = [
+    "",
+    KitServiceServer::<Edge>::NAME,
+    JobServiceServer::<Edge>::NAME,
+    BookServiceServer::<Edge>::NAME,
+    SupplyServiceServer::<Edge>::NAME,
+    AccessServiceServer::<Edge>::NAME,
+];
+
+/// Tells health of all services alike.
+pub(super) struct Health(HealthReporter);
+
+impl Health {
+    /// Not serving yet.
+    pub(super) async fn starting(reporter: HealthReporter) -> Self {
+        let health = Self(reporter);
+        health.tell(ServingStatus::NotServing).await;
+        health
+    }
+
+    /// Says it of the service and of each of its services.
+    pub(super) async fn tell(&self, status: ServingStatus) {
+        for name in NAMES {
+            self.0.set_service_status(name, status).await;
+        }
+    }
+
+    /// Says that it serves, and that it does not from when the book is only read.
+    pub(super) async fn follow(&self, desk: &Desk) {
+        let mut often = tokio::time::interval(HEALTH_LOOK_EVERY);
+        let mut told = None;
+        loop {
+            let status = if desk.standing().read_only.is_none() {
+                ServingStatus::Serving
+            } else {
+                ServingStatus::NotServing
+            };
+            if told.replace(status) != Some(status) {
+                self.tell(status).await;
+            }
+            often.tick().await;
+        }
+    }
+}
