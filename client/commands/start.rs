@@ -101,6 +101,9 @@ pub(crate) async fn perform(
         let when = args.when.as_deref();
         first_job::put(&session.now(), &mut request, kit, class, "", when)?;
     }
+    if args.dry_run && printer.form() != Form::Json {
+        printer.page(&format!("{}\n", pages::kit(printer.screen(), kit)));
+    }
     finish(session, args, request, printer).await
 }
 
@@ -162,6 +165,8 @@ async fn talk(
     kit: Option<usize>,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    // Whoever may not set anything up, or cannot reach the shop, is not asked in vain.
+    look(session, &StartRequest::default()).await?;
     let currency = currency(session, args).await?;
     printer.say(&begins(session, printer, currency.as_deref()));
     let known = Known {
@@ -202,7 +207,8 @@ fn begins(session: &Session, printer: &Printer, currency: Option<&str>) -> Strin
         |code| format!("prices in {code} (--currency names another)"),
     );
     let text = format!(
-        "Times are those of {zone}, {prices}. Enter takes what stands in brackets; Esc goes a step back;          Ctrl-C leaves. Nothing is recorded before the end."
+        "Times are those of {zone}, {prices}. Enter takes what stands in brackets; Esc goes a step back; \
+         Ctrl-C leaves. Nothing is recorded before the end."
     );
     printer.screen().hung("", "", &text)
 }
@@ -252,9 +258,9 @@ async fn finish(
         printer.answer(&answer, |_, _| String::new())?;
         return Ok(Exit::Done);
     }
-    let pieces = received(session, &answer).await?;
-    let page = pages::begun(printer.screen(), &answer, &pieces);
+    let page = pages::begun(printer.screen(), &answer);
     printer.page(&page);
+    let pieces = received(session, &answer).await?;
     if let Some(job) = job {
         printer.page("");
         let first = check::Check {
@@ -263,6 +269,10 @@ async fn finish(
             strict: false,
         };
         check::perform(session, &first, printer).await?;
+    }
+    if !pieces.is_empty() {
+        let page = pages::to_write(printer.screen(), &pieces);
+        printer.page(&format!("\n{page}"));
     }
     Ok(Exit::Done)
 }

@@ -1,12 +1,14 @@
 //! What a start would set up, and what it did: in numbers, and the tags to write on the things.
 
 use fettlebook_contract::v1::piece::State;
-use fettlebook_contract::v1::{DeedKind, Entry, Piece, StartResponse};
+use fettlebook_contract::v1::{DeedKind, Entry, Piece, StartResponse, StarterKit, StarterMake};
 
+use crate::figures::FIGURES;
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
 use crate::render::tags::ranges;
 use crate::render::{amount, entry, tint};
+use crate::word::word;
 
 /// A look at a start: what it would record, or what is wrong.
 pub(crate) fn looked(screen: &Screen, answer: &StartResponse) -> String {
@@ -29,21 +31,90 @@ pub(crate) fn looked(screen: &Screen, answer: &StartResponse) -> String {
     }
 }
 
-/// What a start set up, and the tags to write on the things.
-pub(crate) fn begun(screen: &Screen, answer: &StartResponse, pieces: &[Piece]) -> String {
+/// What a start set up.
+pub(crate) fn begun(screen: &Screen, answer: &StartResponse) -> String {
     let Some(entry) = &answer.entry else {
         return String::new();
     };
     let what = screen.hung("  ", "  ", &format!("Set up: {}.", counts(entry)));
-    let mut page = entry::summed_up(screen, entry, &what);
-    if !pieces.is_empty() {
-        page.push_str(&format!(
-            "\n\n{}\n{}",
-            tint::strong("Write these tags on the things"),
-            tags(screen, pieces)
-        ));
+    entry::summed_up(screen, entry, &what)
+}
+
+/// The tags to write on the things that came in.
+pub(crate) fn to_write(screen: &Screen, pieces: &[Piece]) -> String {
+    format!(
+        "{}\n{}",
+        tint::strong("Write these tags on the things"),
+        tags(screen, pieces)
+    )
+}
+
+/// What is in a starter kit, and where its figures are from.
+pub(crate) fn kit(screen: &Screen, kit: &StarterKit) -> String {
+    let heading = format!("{}: {}", kit.starter_kit, kit.name);
+    let rows = kit.makes.iter().map(|one| {
+        let name = one.make.as_ref().map_or("", |make| make.name.as_str());
+        let held = match one.held_count {
+            0 => String::new(),
+            held => held.to_string(),
+        };
+        vec![
+            name.to_owned(),
+            one.usual_count.to_string(),
+            held,
+            bases(one),
+        ]
+    });
+    let headings = [
+        ("Make", Column::Name),
+        ("Usual", Column::Right),
+        ("Have", Column::Right),
+        ("Where its figures are from", Column::Text),
+    ];
+    let routines = kit.routines.iter().map(|routine| {
+        let steps = routine.steps.iter().map(|step| step.step.as_str());
+        let steps = steps.collect::<Vec<_>>().join(", ");
+        screen.hung("  ", "    ", &format!("{}: {steps}", routine.name))
+    });
+    format!(
+        "{}\n{}\n\n{}\n\nRoutines\n{}",
+        tint::strong(&heading),
+        screen.hung("", "", &kit.text),
+        table(screen, &headings, rows),
+        routines.collect::<Vec<_>>().join("\n")
+    )
+}
+
+/// Figures of a make by where they are from.
+fn bases(one: &StarterMake) -> String {
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+    for basis in &one.bases {
+        let from = word(basis.basis()).replace('-', " ");
+        let figure = name(&basis.figure);
+        match groups.iter_mut().find(|(known, _)| *known == from) {
+            Some((_, figures)) => figures.push(figure),
+            None => groups.push((from, vec![figure])),
+        }
     }
-    page
+    let told = groups
+        .iter()
+        .map(|(from, figures)| format!("{}: {from}", figures.join(", ")));
+    told.collect::<Vec<_>>().join("; ")
+}
+
+/// What a figure is called, by its path in the contract.
+fn name(figure: &str) -> String {
+    let (sort, field) = figure.split_once('.').unwrap_or(("", figure));
+    let mut rows = FIGURES.iter();
+    let row = rows.find(|row| row.sort == sort && row.field == field);
+    row.map_or(field, |row| {
+        if row.label.is_empty() {
+            row.option
+        } else {
+            row.label
+        }
+    })
+    .to_lowercase()
 }
 
 /// How much of each sort of thing an entry set up.

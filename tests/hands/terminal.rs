@@ -1,0 +1,170 @@
+//! A terminal of its own for the real client, and somebody who presses keys at it.
+
+use std::fs::File;
+use std::io::{Read as _, Write as _};
+use std::os::fd::OwnedFd;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::sync::{Arc, Condvar, Mutex};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use rustix::fs::{Mode, OFlags};
+use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+use rustix::termios::{Winsize, tcsetwinsize};
+
+/// How long a question may take to come, on a machine that builds beside it.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// What came out so far.
+#[derive(Default)]
+struct Heard {
+    bytes: Vec<u8>,
+    ended: bool,
+}
+
+/// A client at a terminal.
+pub(crate) struct Terminal {
+    child: Child,
+    keys: File,
+    heard: Arc<(Mutex<Heard>, Condvar)>,
+    /// Letters of the plain text that were waited for.
+    read: usize,
+    /// Keys pressed so far.
+    pub(crate) key_count: usize,
+}
+
+impl Terminal {
+    /// Runs the client on a book at a terminal of so many columns and 24 rows.
+    pub(crate) fn start(book: &Path, home: &Path, columns: u16, args: &[&str]) -> Self {
+        let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
+        grantpt(&ours).unwrap();
+        unlockpt(&ours).unwrap();
+        let name = ptsname(&ours, Vec::new()).unwrap();
+        let theirs = rustix::fs::open(&name, OFlags::RDWR | OFlags::NOCTTY, Mode::empty()).unwrap();
+        let size = Winsize {
+            ws_row: 24,
+            ws_col: columns,
+            ws_xpixel: 0,
+            ws_ypixel: 0,
+        };
+        tcsetwinsize(&theirs, size).unwrap();
+        let end = |fd: &OwnedFd| Stdio::from(fd.try_clone().unwrap());
+        let child = Command::new(env!("CARGO_BIN_EXE_fettle"))
+            .arg("--book")
+            .arg(book)
+            .args(args)
+            .env("XDG_STATE_HOME", home)
+            .env("XDG_DATA_HOME", home)
+            .env("TZ", "UTC")
+            .env("LC_ALL", "en_IE.UTF-8")
+            .env("TERM", "xterm")
+            .env("NO_COLOR", "1")
+            .stdin(end(&theirs))
+            .stdout(end(&theirs))
+            .stderr(end(&theirs))
+            .spawn()
+            .unwrap();
+        drop(theirs);
+        let heard = Arc::new((Mutex::new(Heard::default()), Condvar::new()));
+        let mut from = File::from(ours.try_clone().unwrap());
+        let to = Arc::clone(&heard);
+        thread::spawn(move || {
+            let mut some = [0_u8; 4096];
+            loop {
+                // Where nobody has the other end any more a terminal fails.
+                let count = from.read(&mut some).unwrap_or(0);
+                let mut heard = to.0.lock().unwrap();
+                heard.bytes.extend_from_slice(&some[..count]);
+                heard.ended = count == 0;
+                to.1.notify_all();
+                if count == 0 {
+                    return;
+                }
+            }
+        });
+        Self {
+            child,
+            keys: File::from(ours),
+            heard,
+            read: 0,
+            key_count: 0,
+        }
+    }
+
+    /// Waits until something new is asked or said.
+    pub(crate) fn hears(&mut self, words: &str) {
+        let until = Instant::now() + PATIENCE;
+        let mut heard = self.heard.0.lock().unwrap();
+        loop {
+            let said = plain(&heard.bytes);
+            let new = said.get(self.read..).unwrap_or_default();
+            if let Some(at) = new.find(words) {
+                self.read += at + words.len();
+                return;
+            }
+            assert!(
+                !heard.ended && Instant::now() < until,
+                "'{words}' is never said:\n{new}"
+            );
+            let wait = Duration::from_millis(200);
+            heard = self.heard.1.wait_timeout(heard, wait).unwrap().0;
+        }
+    }
+
+    /// Presses keys, each counted once; `\r` is Enter and `\u{1b}` Esc.
+    pub(crate) fn press(&mut self, keys: &str) {
+        self.key_count += keys.chars().count();
+        self.keys.write_all(keys.as_bytes()).unwrap();
+        self.keys.flush().unwrap();
+    }
+
+    /// Answers a question with keys.
+    pub(crate) fn answers(&mut self, question: &str, keys: &str) {
+        self.hears(question);
+        self.press(keys);
+    }
+
+    /// The exit code, and all that was said in plain text.
+    pub(crate) fn ends(mut self) -> (Option<i32>, String) {
+        let code = self.child.wait().unwrap().code();
+        let until = Instant::now() + PATIENCE;
+        let mut heard = self.heard.0.lock().unwrap();
+        while !heard.ended && Instant::now() < until {
+            let wait = Duration::from_millis(100);
+            heard = self.heard.1.wait_timeout(heard, wait).unwrap().0;
+        }
+        (code, plain(&heard.bytes))
+    }
+}
+
+impl Drop for Terminal {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// What a terminal is told, without the signs that move its cursor.
+fn plain(bytes: &[u8]) -> String {
+    let text = String::from_utf8_lossy(bytes);
+    let mut plain = String::new();
+    let mut letters = text.chars().peekable();
+    while let Some(letter) = letters.next() {
+        match letter {
+            '\u{1b}' => {
+                if letters.next() == Some('[') {
+                    // A sequence ends with its first letter.
+                    for sign in letters.by_ref() {
+                        if sign.is_ascii_alphabetic() || sign == '~' {
+                            break;
+                        }
+                    }
+                }
+            }
+            '\r' => {}
+            letter => plain.push(letter),
+        }
+    }
+    plain
+}
