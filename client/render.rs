@@ -23,7 +23,9 @@ pub(crate) mod lives;
 pub(crate) mod make;
 pub(crate) mod notebook;
 pub(crate) mod order;
+mod pager;
 pub(crate) mod paper;
+pub(crate) mod picks;
 pub(crate) mod plan;
 pub(crate) mod printer;
 pub(crate) mod quote;
@@ -40,6 +42,7 @@ pub(crate) mod table;
 pub(crate) mod tags;
 pub(crate) mod take;
 pub(crate) mod tint;
+pub(crate) mod today;
 pub(crate) mod wear;
 
 pub(crate) use printer::{Form, Printer};

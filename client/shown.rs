@@ -1,9 +1,10 @@
-//! The pads of the checks that were last shown on this device.
+//! The pads of the checks that were last shown on this device, and the cautions that were told in full.
 //!
-//! It serves the log of a job that nobody took: it says where its pads are others than a person was shown.
-//! In a shop the file lies beside the outbox, else in the person's state folder. It is a memory and no
+//! It serves the log of a job that nobody took, which says where its pads are others than a person was shown,
+//! and the check, which tells a caution in full the first time. In a shop the file lies beside the outbox, else in the person's state folder. It is a memory and no
 //! record: without it nothing is said, and trouble with it never stops the work.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -23,6 +24,8 @@ const FORMAT: u32 = 1;
 const FILE: &str = "shown.json";
 /// Most checks that are remembered; those shown longest ago make room.
 const CHECKS_MAX: usize = 64;
+/// Most cautions that are remembered; one that made room is told in full again.
+const CAUTIONS_MAX: usize = 512;
 
 /// A pad of a pick.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -43,11 +46,20 @@ pub(crate) struct ShownCheck {
     pub(crate) pads: Vec<Pad>,
 }
 
+/// A caution that was told in full, as it was worded: another wording is another caution.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+struct ToldCaution {
+    book: String,
+    text: String,
+}
+
 /// The file as it stands.
 #[derive(Debug, Default, Serialize, Deserialize)]
 struct Remembered {
     format: u32,
     checks: Vec<ShownCheck>,
+    #[serde(default)]
+    cautions: Vec<ToldCaution>,
 }
 
 /// What this device remembers of checks of one book.
@@ -85,15 +97,44 @@ impl Shown {
         of_job.next_back()
     }
 
-    /// Remembers checks that were shown.
+    /// The cautions that were told here in full.
+    pub(crate) fn cautions(&self) -> BTreeSet<String> {
+        let Some(folder) = &self.folder else {
+            return BTreeSet::new();
+        };
+        let told = read(folder).cautions.into_iter();
+        let of_book = told.filter(|caution| caution.book == self.book);
+        of_book.map(|caution| caution.text).collect()
+    }
+
+    /// Remembers checks that were shown, and the cautions of them that were told in full.
     ///
     /// # Errors
     /// What the system says.
-    pub(crate) fn remember(&self, shown: &[JobCheck], shown_time: &str) -> io::Result<()> {
+    pub(crate) fn remember(
+        &self,
+        shown: &[JobCheck],
+        told: &[String],
+        shown_time: &str,
+    ) -> io::Result<()> {
         let Some(folder) = &self.folder else {
             return Ok(());
         };
-        let mut checks = read(folder).checks;
+        let Remembered {
+            mut checks,
+            mut cautions,
+            ..
+        } = read(folder);
+        for text in told {
+            let caution = ToldCaution {
+                book: self.book.clone(),
+                text: text.clone(),
+            };
+            cautions.retain(|held| *held != caution);
+            cautions.push(caution);
+        }
+        let over = cautions.len().saturating_sub(CAUTIONS_MAX);
+        cautions.drain(..over);
         for check in shown {
             checks.retain(|held| !self.is_of(held, &check.job));
             checks.push(ShownCheck {
@@ -106,7 +147,11 @@ impl Shown {
         let over = checks.len().saturating_sub(CHECKS_MAX);
         checks.drain(..over);
         let format = FORMAT;
-        let text = serde_json::to_vec_pretty(&Remembered { format, checks })?;
+        let text = serde_json::to_vec_pretty(&Remembered {
+            format,
+            checks,
+            cautions,
+        })?;
         file::make_folder(folder)?;
         // Such a file is for its owner alone.
         let mut draft = tempfile::NamedTempFile::new_in(folder)?;
@@ -265,19 +310,19 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let (one, other) = (memory(folder.path(), "one"), memory(folder.path(), "other"));
         assert_eq!(one.last("thursday"), None);
-        one.remember(&[check("thursday", &["P-01"])], "first")
+        one.remember(&[check("thursday", &["P-01"])], &[], "first")
             .unwrap();
         other
-            .remember(&[check("thursday", &["P-07"])], "first")
+            .remember(&[check("thursday", &["P-07"])], &[], "first")
             .unwrap();
-        one.remember(&[check("thursday", &["P-02"])], "second")
+        one.remember(&[check("thursday", &["P-02"])], &[], "second")
             .unwrap();
         let last = one.last("thursday").unwrap();
         assert_eq!((&*last.shown_time, &*last.pads[0].tag), ("second", "P-02"));
         assert_eq!(other.last("thursday").unwrap().pads[0].tag, "P-07");
         assert_eq!(one.last("friday"), None);
         for job in 0..CHECKS_MAX {
-            one.remember(&[check(&format!("job-{job}"), &[])], "third")
+            one.remember(&[check(&format!("job-{job}"), &[])], &[], "third")
                 .unwrap();
         }
         assert_eq!(one.last("thursday"), None, "the oldest makes room");
@@ -292,10 +337,28 @@ mod tests {
             let memory = memory(folder.path(), "one");
             assert_eq!(memory.last("thursday"), None);
             memory
-                .remember(&[check("thursday", &["P-01"])], "now")
+                .remember(&[check("thursday", &["P-01"])], &[], "now")
                 .unwrap();
             assert!(memory.last("thursday").is_some());
         }
+    }
+
+    #[test]
+    fn cautions_that_were_told_are_remembered_as_they_were_worded_book_by_book() {
+        let folder = tempfile::tempdir().unwrap();
+        let (one, other) = (memory(folder.path(), "one"), memory(folder.path(), "other"));
+        let told = |text: &str| BTreeSet::from([text.to_owned()]);
+        one.remember(&[], &["polish: harms eyes.".to_owned()], "first")
+            .unwrap();
+        other
+            .remember(&[], &["wipe: burns.".to_owned()], "first")
+            .unwrap();
+        one.remember(&[], &[], "second").unwrap();
+        assert_eq!(one.cautions(), told("polish: harms eyes."));
+        assert_eq!(other.cautions(), told("wipe: burns."));
+        let old = "{\"format\":1,\"checks\":[]}";
+        fs::write(folder.path().join(FILE), old).unwrap();
+        assert_eq!(one.cautions(), BTreeSet::new());
     }
 
     #[cfg(unix)]
@@ -303,7 +366,9 @@ mod tests {
     fn the_file_is_for_its_owner_alone() {
         use std::os::unix::fs::PermissionsExt as _;
         let folder = tempfile::tempdir().unwrap();
-        memory(folder.path(), "one").remember(&[], "now").unwrap();
+        memory(folder.path(), "one")
+            .remember(&[], &[], "now")
+            .unwrap();
         let held = fs::metadata(folder.path().join(FILE)).unwrap();
         assert_eq!(held.permissions().mode() & 0o777, 0o600);
     }

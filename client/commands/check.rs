@@ -1,6 +1,9 @@
-//! `check [JOB..]`: will the kit carry the job?
+//! `check [JOB..]`: will the kit carry the job, or each of a week?
 //!
-//! It serves the evening before. It writes nothing; a stop ends with exit code 3.
+//! It serves the evening before. It writes nothing but what was shown on this device; a stop ends with exit
+//! code 3.
+
+use std::collections::BTreeSet;
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
@@ -10,13 +13,13 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::{Printer, check};
+use crate::render::{Form, Printer, check};
 use crate::shown::Shown;
 use crate::when;
 use crate::when::stamp;
 
 /// What `check` takes.
-#[derive(Args, Debug)]
+#[derive(Args, Debug, Default)]
 pub(crate) struct Check {
     /// Booked jobs; without any the next one
     #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
@@ -24,10 +27,22 @@ pub(crate) struct Check {
     /// Every booked job up to the end of that day, for example friday
     #[arg(long, value_name = "DATE", conflicts_with = "jobs")]
     pub(crate) through: Option<String>,
+    /// Every booked job of today and the six days after it, a line each
+    #[arg(long, conflicts_with_all = ["jobs", "through"])]
+    pub(crate) week: bool,
+    /// Every line with its numbers and every piece that goes
+    #[arg(long)]
+    pub(crate) full: bool,
+    /// Every caution in full, also those that were shown here before
+    #[arg(long)]
+    pub(crate) cautions: bool,
     /// Take watch for a no as well: exit code 3
     #[arg(long)]
     pub(crate) strict: bool,
 }
+
+/// The last day of a week that begins today.
+const WEEK: &str = "+6 days";
 
 /// Checks the jobs.
 pub(crate) async fn perform(
@@ -35,9 +50,12 @@ pub(crate) async fn perform(
     args: &Check,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let through = args
-        .through
-        .as_deref()
+    let last_day = match (&args.through, args.week) {
+        (Some(day), _) => Some(day.as_str()),
+        (None, true) => Some(WEEK),
+        (None, false) => None,
+    };
+    let through = last_day
         .map(|text| when::end_of_day(text, &session.now()))
         .transpose()
         .map_err(|why| Fault::usage("--through", why))?;
@@ -46,11 +64,42 @@ pub(crate) async fn perform(
         through_time: through.as_ref().map(stamp),
     };
     let answer = session.call(asked).await?;
-    printer.answer(&answer, check::show)?;
+    let memory = Shown::of(session);
+    let known = if args.cautions || args.full {
+        BTreeSet::new()
+    } else {
+        memory.cautions()
+    };
+    let told_in_full = match (printer.form(), args.full, through.is_some()) {
+        (Form::Json, ..) => {
+            printer.answer(&answer, |_, _| String::new())?;
+            false
+        }
+        (_, true, _) => {
+            printer.answer(&answer, check::full)?;
+            true
+        }
+        (_, false, true) => {
+            printer.answer(&answer, check::week)?;
+            false
+        }
+        (_, false, false) => {
+            printer.answer(&answer, |screen, answer| {
+                check::short(screen, answer, &known)
+            })?;
+            true
+        }
+    };
+    let cautions: Vec<String> = answer
+        .checks
+        .iter()
+        .filter(|_| told_in_full)
+        .flat_map(|one| check::shown_in_full(one, &known))
+        .collect();
     let shown_time = session.now().timestamp().to_string();
-    if let Err(error) = Shown::of(session).remember(&answer.checks, &shown_time) {
+    if let Err(error) = memory.remember(&answer.checks, &cautions, &shown_time) {
         printer.say(&format!(
-            "Which pads this check showed cannot be remembered on this device: {error}."
+            "What this check showed cannot be remembered on this device: {error}."
         ));
     }
     Ok(ending(answer.verdict(), args.strict))

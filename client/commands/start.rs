@@ -265,8 +265,7 @@ async fn finish(
         printer.page("");
         let first = check::Check {
             jobs: vec![job],
-            through: None,
-            strict: false,
+            ..check::Check::default()
         };
         check::perform(session, &first, printer).await?;
     }

@@ -9,10 +9,10 @@ use std::rc::Rc;
 
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    AreaBasis, AsideReason, BottleState, BundleState, CheckJobsResponse, CheckLine, CheckLineKind,
-    Deed, Entry, Exposure, Flag, GetPieceLifeResponse, Grade, JobCheck, LifePoint, LiquidNeed,
-    MachineState, PadState, Pick, Piece, Plan, PlateState, Readiness, StepPlan, SundryState,
-    TowelGrade, Unit, Verdict, WearBand,
+    AreaBasis, AsideReason, BottleState, BundleState, Caution, CheckJobsResponse, CheckLine,
+    CheckLineKind, Deed, Entry, Exposure, Flag, GetPieceLifeResponse, Grade, JobCheck, LifePoint,
+    LiquidNeed, MachineState, PadState, Pick, Piece, Plan, PlateState, Readiness, StepPlan,
+    SundryState, TowelGrade, Unit, Verdict, WearBand,
 };
 use jiff::tz::TimeZone;
 use prost_types::Timestamp;
@@ -30,7 +30,8 @@ const THURSDAY_EIGHT_S: i64 = 1_795_676_400;
 pub(crate) fn listed(one: &Entry) -> String {
     let screen = screen(80);
     let mut rows = super::table::Rows::default();
-    rows.push(&super::entry::listed(&screen, one));
+    let mut days = super::entry::Days::default();
+    rows.push(&super::entry::listed(&screen, &mut days, one));
     super::table::parts(&screen, &super::entry::LIST, &rows).collect()
 }
 
@@ -131,7 +132,7 @@ pub(super) fn pad(tag: &str, damage: f64, band: WearBand) -> Piece {
     piece(tag, "coarse foam 150", State::Pad(state))
 }
 
-pub(super) fn bottle() -> Piece {
+pub(crate) fn bottle() -> Piece {
     let state = BottleState {
         left_ul: 412_000,
         full_ul: 1_000_000,
@@ -141,6 +142,7 @@ pub(super) fn bottle() -> Piece {
         opened_time: at(-500),
         measured_time: None,
         grade: Grade::Coarse.into(),
+        jobs_left_count: Some(7),
         ..BottleState::default()
     };
     let mut bottle = piece("B-03", "coarse compound 1 L", State::Bottle(state));
@@ -383,6 +385,10 @@ fn check_lines() -> Vec<CheckLine> {
     ]
 }
 
+/// The caution of the check's compound.
+pub(super) const COMPOUND_CAUTION: &str = "Coarse compound 1 L carries H319: wear eye protection, and \
+     follow the label and the data sheet.";
+
 /// A check that says stop.
 pub(super) fn check() -> CheckJobsResponse {
     let check = JobCheck {
@@ -399,11 +405,13 @@ pub(super) fn check() -> CheckJobsResponse {
             vibration_declared: false,
             vibration_unknown: false,
         }),
-        cautions: vec![
-            "Coarse compound 1 L carries H319: wear eye protection, and follow the label and the \
-             data sheet."
-                .to_owned(),
-        ],
+        cautions: vec![COMPOUND_CAUTION.to_owned()],
+        hazards: vec![Caution {
+            what: "coarse compound 1 L".to_owned(),
+            make: "coarse-compound-1l".to_owned(),
+            hazard: "harms skin or eyes".to_owned(),
+            text: COMPOUND_CAUTION.to_owned(),
+        }],
         start_time: at(0),
         place: "van-a".to_owned(),
         carry_chance: None,
@@ -414,6 +422,71 @@ pub(super) fn check() -> CheckJobsResponse {
         verdict: Verdict::Stop.into(),
         checks: vec![check],
     }
+}
+
+/// A check of twelve lines that stop, four of them about what can hurt somebody.
+pub(super) fn crowded_check() -> CheckJobsResponse {
+    let mut answer = check();
+    let check = answer.checks.first_mut().unwrap();
+    for line in &mut check.lines {
+        line.verdict = Verdict::Stop.into();
+    }
+    let film = Line {
+        kind: CheckLineKind::Film,
+        step: "",
+        what: "paint film",
+        quantities: [0, 0, 0],
+        unit: Unit::Unspecified,
+        verdict: Verdict::Stop,
+        reason: "Lowest reading: 71 µm, roof.",
+        todos: &["Leave the roof out, or work it by hand with the finest liquid."],
+    };
+    check.lines.push(line(&film, Vec::new()));
+    let short = |what: &'static str, kind| Line {
+        kind,
+        step: "",
+        what,
+        quantities: [4, 1, 3],
+        unit: Unit::Piece,
+        verdict: Verdict::Stop,
+        reason: "Short by 3. None is on its way, and none that is soiled would be dry in time.",
+        todos: &[
+            "Buy 3 by Wed 25 Nov 2026, or start a day later.",
+            "Leave out what needs it.",
+        ],
+    };
+    let sundries = ["nitrile gloves", "masking tape 50 m", "panel wipe 1 L"];
+    for what in sundries {
+        let line = line(&short(what, CheckLineKind::Sundry), Vec::new());
+        check.lines.push(line);
+    }
+    for what in ["paint film gauge", "inspection light"] {
+        let line = line(&short(what, CheckLineKind::Tool), Vec::new());
+        check.lines.push(line);
+    }
+    let liquid = short("fine polish 500 mL", CheckLineKind::Liquid);
+    check.lines.push(line(&liquid, Vec::new()));
+    answer
+}
+
+/// So many jobs, one a day; the first is that of the check.
+pub(super) fn week(jobs: i64) -> CheckJobsResponse {
+    let mut answer = check();
+    let first = answer.checks.remove(0);
+    answer.assumption =
+        "What a job soils is taken to be washed at its end, and to dry its time.".to_owned();
+    for number in 1..=jobs {
+        let mut check = first.clone();
+        check.job = format!("job-{number}");
+        check.start_time = at(24 * (number - 1));
+        check.carry_chance = Some(0.96);
+        if number % 2 == 0 {
+            check.lines.retain(|line| line.verdict() == Verdict::Go);
+            check.verdict = Verdict::Go.into();
+        }
+        answer.checks.push(check);
+    }
+    answer
 }
 
 /// The same check with what the shop's own figures say of it.

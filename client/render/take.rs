@@ -5,9 +5,9 @@
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{Entry, PickedPiece, Piece, Unit};
 
+use crate::render::picks::{Goes, Sort};
 use crate::render::screen::{Screen, several};
-use crate::render::table::{Column, table};
-use crate::render::{amount, entry, tags};
+use crate::render::{amount, entry, picks};
 
 /// A pick that was taken.
 pub(crate) fn taken(
@@ -33,89 +33,44 @@ pub(crate) fn preview(
     )
 }
 
-/// What is one line of a pick: the make and the step it is for.
-struct Line<'a> {
-    make: &'a str,
-    step: &'a str,
-    pieces: Vec<(&'a PickedPiece, Option<&'a Piece>)>,
-}
-
+/// The pieces, one line a sort.
 fn lines(screen: &Screen, picked: &[PickedPiece], pieces: &[Piece]) -> String {
     if picked.is_empty() {
         return "What goes along only the shop can say.".to_owned();
     }
-    let mut lines: Vec<Line<'_>> = Vec::new();
-    for one in picked {
+    let goes = picked.iter().map(|one| {
         let piece = pieces.iter().find(|piece| piece.tag == one.tag);
-        let make = piece.map_or("", |piece| &piece.make_name);
-        match lines
-            .iter_mut()
-            .find(|line| line.make == make && line.step == one.step)
-        {
-            Some(line) => line.pieces.push((one, piece)),
-            None => lines.push(Line {
-                make,
-                step: &one.step,
-                pieces: vec![(one, piece)],
-            }),
+        let state = piece.and_then(|piece| piece.state.as_ref());
+        let sort = sort(state);
+        let name = piece.map_or("", |piece| &piece.make_name);
+        Goes {
+            tag: &one.tag,
+            sort,
+            step: &one.step,
+            amount: amount_of(one, state),
+            spare: one.spare,
+            what: if sort == Sort::Sundries { name } else { "" },
         }
-    }
-    table(
-        screen,
-        &[
-            ("Take", Column::Text),
-            ("What", Column::Text),
-            ("For", Column::Text),
-        ],
-        lines.iter().map(|line| {
-            vec![
-                line.told(),
-                line.make.to_owned(),
-                if line.step.is_empty() {
-                    "the whole job".to_owned()
-                } else {
-                    line.step.to_owned()
-                },
-            ]
-        }),
-    )
+    });
+    picks::lines(screen, &goes.collect::<Vec<_>>())
 }
 
-impl Line<'_> {
-    /// Tags in ranges, spares apart; of what is drawn on how much of each.
-    fn told(&self) -> String {
-        let measured = |piece: &&(&PickedPiece, Option<&Piece>)| amount_of(piece).is_some();
-        let mut parts: Vec<String> = self
-            .pieces
-            .iter()
-            .filter(measured)
-            .map(|piece| {
-                let amount = amount_of(piece).unwrap_or_default();
-                format!("{} {amount}", piece.0.tag)
-            })
-            .collect();
-        let whole = |spare: bool| {
-            let whole = self.pieces.iter().filter(|piece| !measured(piece));
-            let tags: Vec<&str> = whole
-                .filter(|(picked, _)| picked.spare == spare)
-                .map(|(picked, _)| picked.tag.as_str())
-                .collect();
-            tags::ranges(&tags)
-        };
-        parts.extend(Some(whole(false)).filter(|tags| !tags.is_empty()));
-        let mut told = parts.join(", ");
-        let spares = whole(true);
-        if !spares.is_empty() {
-            let gap = if told.is_empty() { "" } else { "; " };
-            told.push_str(&format!("{gap}spare {spares}"));
-        }
-        told
+const fn sort(state: Option<&State>) -> Sort {
+    match state {
+        Some(State::Pad(_)) => Sort::Pads,
+        Some(State::Plate(_)) => Sort::Plates,
+        Some(State::Machine(_)) => Sort::Machines,
+        Some(State::Bottle(_)) => Sort::Liquids,
+        Some(State::Bundle(_)) => Sort::Towels,
+        Some(State::Sundry(_)) => Sort::Sundries,
+        Some(State::Tool(_)) => Sort::Tools,
+        None => Sort::Others,
     }
 }
 
 /// How much of a piece goes along, where it is drawn on.
-fn amount_of((picked, piece): &(&PickedPiece, Option<&Piece>)) -> Option<String> {
-    match piece.and_then(|piece| piece.state.as_ref())? {
+fn amount_of(picked: &PickedPiece, state: Option<&State>) -> Option<String> {
+    match state? {
         State::Bottle(_) => Some(amount::rounded(picked.quantity, Unit::Microlitre)),
         State::Bundle(_) => Some(several(picked.quantity, "towel", "towels")),
         State::Sundry(sundry) => Some(amount::rounded(picked.quantity, sundry.unit())),

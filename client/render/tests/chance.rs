@@ -7,21 +7,21 @@ use textwrap::core::display_width;
 
 #[test]
 fn the_check_with_chances_at_80_columns() {
-    let text = check_page::show(&screen(80), &check_with_chances());
+    let text = check_page::full(&screen(80), &check_with_chances());
     insta::assert_snapshot!(plain(&text), @r"
     saloon-thursday  Thu 26 Nov 2026 08:00  van-a
     12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
 
-                                                    Need      Have     Short  Chance
+                                       Need      Have     Short  Chance
     cut · 66 sections · 4 pads and 1 spare · 52.5 mL · 2 h 38 min
-    watch  coarse foam 150                             5         5         -    89 %
+    watch  coarse foam 150                5         5         -    89 %
            P-04 is tired.
            Rests on 5 retirements here and the rating.
            → Take P-09 along as a further spare.
-    go     coarse compound 1 L                     62 mL    412 mL         -   >99 %
+    go     coarse compound 1 L        62 mL    412 mL         -   >99 %
            planned 52.5 mL
     The whole job
-    go     edgeless towel 400 g                        9        12         -
+    go     edgeless towel 400 g           9        12         -
     watch  hand-arm vibration
            Above the action value of 2.5 m/s² over 8 h.
            → Share the work, or rest the hands between panels.
@@ -43,21 +43,21 @@ fn the_check_with_chances_at_80_columns() {
 
 #[test]
 fn the_check_with_chances_at_120_columns() {
-    let text = check_page::show(&screen(120), &check_with_chances());
+    let text = check_page::full(&screen(120), &check_with_chances());
     insta::assert_snapshot!(plain(&text), @r"
     saloon-thursday  Thu 26 Nov 2026 08:00  van-a
     12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
 
-                                                                                            Need      Have     Short  Chance
+                                       Need      Have     Short  Chance
     cut · 66 sections · 4 pads and 1 spare · 52.5 mL · 2 h 38 min
-    watch  coarse foam 150                                                                     5         5         -    89 %
+    watch  coarse foam 150                5         5         -    89 %
            P-04 is tired.
            Rests on 5 retirements here and the rating.
            → Take P-09 along as a further spare.
-    go     coarse compound 1 L                                                             62 mL    412 mL         -   >99 %
+    go     coarse compound 1 L        62 mL    412 mL         -   >99 %
            planned 52.5 mL
     The whole job
-    go     edgeless towel 400 g                                                                9        12         -
+    go     edgeless towel 400 g           9        12         -
     watch  hand-arm vibration
            Above the action value of 2.5 m/s² over 8 h.
            → Share the work, or rest the hands between panels.
@@ -85,12 +85,12 @@ fn what_a_chance_rests_on_is_told_below_the_aim_even_when_the_line_goes() {
             line.verdict = Verdict::Go.into();
         }
     }
-    let text = plain(&check_page::show(&screen(80), &answer));
+    let text = plain(&check_page::full(&screen(80), &answer));
     assert!(text.contains("You use 18 % more than planned"), "{text}");
     for check in &mut answer.checks {
         check.carry_target = 0.5;
     }
-    let text = plain(&check_page::show(&screen(80), &answer));
+    let text = plain(&check_page::full(&screen(80), &answer));
     assert!(!text.contains("from 7 jobs"), "{text}");
 }
 
@@ -111,7 +111,7 @@ fn the_last_sentence_tells_the_carry_chance_beside_the_aim() {
         for check in &mut answer.checks {
             check.verdict = verdict.into();
         }
-        let text = plain(&check_page::show(&screen(80), &answer));
+        let text = plain(&check_page::full(&screen(80), &answer));
         assert_eq!(text.lines().last(), Some(told));
     }
 }
@@ -173,7 +173,7 @@ fn the_plan_with_liquids_at_120_columns() {
 fn no_line_runs_over_its_page() {
     for width in [80, 120] {
         for text in [
-            check_page::show(&screen(width), &check_with_chances()),
+            check_page::full(&screen(width), &check_with_chances()),
             plan_page::show(&screen(width), "saloon-thursday", &plan_with_liquids()),
         ] {
             for line in plain(&text).lines() {

@@ -15,13 +15,13 @@ fn picked(tag: &str, quantity: i64, spare: bool) -> PickedPiece {
     }
 }
 
-fn pieces() -> Vec<Piece> {
+pub(super) fn pieces() -> Vec<Piece> {
     let pads = ["P-01", "P-02", "P-03", "P-05", "P-06"];
     let pads = pads.iter().map(|tag| pad(tag, 0.2, WearBand::Sound));
     pads.chain([bottle()]).collect()
 }
 
-fn pick() -> Vec<PickedPiece> {
+pub(super) fn pick() -> Vec<PickedPiece> {
     let pads = ["P-01", "P-02", "P-03", "P-05"];
     let pads = pads.iter().map(|tag| picked(tag, 1, false));
     let rest = [
@@ -29,6 +29,18 @@ fn pick() -> Vec<PickedPiece> {
         picked(&bottle().tag, 61_300, false),
     ];
     pads.chain(rest).collect()
+}
+
+pub(super) fn entry() -> Entry {
+    Entry {
+        seq: 42,
+        done_time: at(-15),
+        deeds: vec![Deed {
+            kind: DeedKind::JobTaken.into(),
+            ..Deed::default()
+        }],
+        ..Entry::default()
+    }
 }
 
 fn taken() -> JobTake {
@@ -43,15 +55,7 @@ fn taken() -> JobTake {
 
 #[test]
 fn a_pick_is_a_few_lines_by_sort_with_tags_in_ranges() {
-    let entry = Entry {
-        seq: 42,
-        done_time: at(-15),
-        deeds: vec![Deed {
-            kind: DeedKind::JobTaken.into(),
-            ..Deed::default()
-        }],
-        ..Entry::default()
-    };
+    let entry = entry();
     let text = plain(&take_page::taken(&screen(80), &entry, &pick(), &pieces()));
     let lines: Vec<&str> = text.lines().collect();
     assert!(
@@ -60,7 +64,7 @@ fn a_pick_is_a_few_lines_by_sort_with_tags_in_ranges() {
     );
     assert!(text.contains("P-01…P-03, P-05; spare P-06"), "{text}");
     assert!(text.contains(" 62 mL"), "{text}");
-    assert!(text.contains("fettle book reverse 42"), "{text}");
+    assert!(text.contains("fettle undo 42"), "{text}");
     assert!(lines.len() <= 6, "{text}");
     let seen = plain(&take_page::preview(&screen(80), &entry, &pick(), &pieces()));
     assert!(seen.ends_with("Nothing was recorded."), "{seen}");
@@ -138,7 +142,7 @@ fn a_check_says_that_it_is_of_what_was_taken_and_what_was_passed() {
         unlogged: true,
         ..taken()
     });
-    let text = plain(&check_page::show(&screen(80), &check));
+    let text = plain(&check_page::full(&screen(80), &check));
     let told = "Taken Wed 25 Nov 2026 17:00, entry 42: this is the check of that pick.";
     assert!(text.contains(told), "{text}");
     let told = "Taken despite stop: the customer waits. Passed: Towels: Short by 2.";
@@ -148,5 +152,5 @@ fn a_check_says_that_it_is_of_what_was_taken_and_what_was_passed() {
         "{text}"
     );
     let none: CheckJobsResponse = super::super::scenario::check();
-    assert!(!plain(&check_page::show(&screen(80), &none)).contains("Taken"));
+    assert!(!plain(&check_page::full(&screen(80), &none)).contains("Taken"));
 }

@@ -3,7 +3,7 @@
 //! It serves `CheckJobs`. The sentences are the model's.
 
 use fettlebook_contract::v1;
-use fettlebook_model::check::{ASSUMPTION, Exposure, JobCheck, Line, Pick, Verdict};
+use fettlebook_model::check::{ASSUMPTION, Exposure, JobCaution, JobCheck, Line, Pick, Verdict};
 use fettlebook_model::{Book, Moment};
 
 use super::{moment, plan, take};
@@ -35,7 +35,8 @@ pub(in crate::edge) fn checks(
     }
 }
 
-fn job_check(book: &Book, check: JobCheck, now: Moment) -> v1::JobCheck {
+/// The check of one job.
+pub(super) fn job_check(book: &Book, check: JobCheck, now: Moment) -> v1::JobCheck {
     v1::JobCheck {
         taken: take::taken(&check.job, now),
         job: check.job.id.to_string(),
@@ -43,11 +44,29 @@ fn job_check(book: &Book, check: JobCheck, now: Moment) -> v1::JobCheck {
         lines: check.lines.into_iter().map(line).collect(),
         plan: Some(plan::plan(book, &check.plan, &check.liquids)),
         exposure: Some(exposure(check.exposure)),
-        cautions: check.cautions,
+        cautions: texts(&check.cautions),
+        hazards: check.cautions.into_iter().map(caution).collect(),
         start_time: Some(moment(check.job.starts_at)),
         place: check.job.place.to_string(),
         carry_chance: check.carry_chance,
         carry_target: check.carry_target,
+    }
+}
+
+fn texts(cautions: &[JobCaution]) -> Vec<String> {
+    let texts = cautions.iter().map(|caution| &caution.text);
+    texts.cloned().collect()
+}
+
+fn caution(caution: JobCaution) -> v1::Caution {
+    v1::Caution {
+        what: caution.what,
+        make: caution
+            .make
+            .map(|make| make.to_string())
+            .unwrap_or_default(),
+        hazard: caution.hazard.to_owned(),
+        text: caution.text,
     }
 }
 

@@ -6,6 +6,7 @@
 
 mod buy;
 mod car;
+mod cautions;
 mod chance;
 mod film;
 mod hours;
@@ -20,11 +21,11 @@ mod to_buy;
 mod tools;
 mod towels;
 
-use std::collections::BTreeSet;
-
 pub(crate) use buy::Bought;
+pub use cautions::JobCaution;
 use hours::Diary;
-pub(crate) use imagined::{Washes, imagine, wash_all};
+pub(crate) use hours::ends_at;
+pub(crate) use imagined::{Washes, dry_time, imagine, is_soiled, wash_all};
 pub use line::{Line, LineKind, Pick, Verdict};
 use people::DayLoads;
 pub(crate) use taken::see;
@@ -35,11 +36,7 @@ use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
 use crate::ready::plan::{Plan, plan_job, routine_of, step_makes};
 use crate::ready::real_use::{LikelyUse, RealUse};
-use crate::trade::exposure::EXPOSURE_CAUTION;
-use crate::trade::film::FILM_CAUTION;
-use crate::trade::hazard::{CLOTH_CAUTION, cautions};
 use crate::trade::job::{Job, JobState, Routine};
-use crate::trade::make::{Figures, Unit};
 use crate::trade::policy::{PolicyKey, permille};
 use crate::trade::take::Picked;
 use crate::{Book, Moment};
@@ -75,7 +72,7 @@ pub struct JobCheck {
     /// Exposure.
     pub exposure: Exposure,
     /// Cautions to read before the job.
-    pub cautions: Vec<String>,
+    pub cautions: Vec<JobCaution>,
     /// Probability that the kit carries the whole job: its pads under one severity, times each liquid.
     pub carry_chance: Option<f64>,
     /// The one the book aims at.
@@ -237,7 +234,7 @@ fn check_job(
             .max()
             .unwrap_or(Verdict::Go),
         exposure: load.exposure(&plan),
-        cautions: job_cautions(book, &plan, routine),
+        cautions: cautions::of_job(book, &plan, routine),
         carry_chance,
         carry_target,
         liquids: likely_use(book, routine, &plan),
@@ -260,31 +257,4 @@ fn likely_use(book: &Book, routine: &Routine, plan: &Plan) -> Vec<(Id, LikelyUse
             (make.clone(), real.of_job(need), real.rests_on())
         })
         .collect()
-}
-
-/// Cautions from the data sheets of everything the job uses, each with what it is about.
-fn job_cautions(book: &Book, plan: &Plan, routine: &Routine) -> Vec<String> {
-    let mut said = Vec::new();
-    let liquids = routine.steps.iter().map(|step| &step.liquid_make);
-    let sundries = plan.sundries.iter().map(|(make, _)| make);
-    let mut seen = BTreeSet::new();
-    let mut cloths = false;
-    for make in liquids.chain(sundries).filter_map(|id| book.make(id)) {
-        if make.ghs.is_empty() || !seen.insert(&make.id) {
-            continue;
-        }
-        cloths |= match &make.figures {
-            Figures::Sundry(sundry) => sundry.unit == Unit::Microlitre,
-            _ => true,
-        };
-        for caution in cautions(&make.ghs) {
-            said.push(format!("{}: {}.", make.name, caution.sentence()));
-        }
-    }
-    if cloths {
-        said.push(format!("{CLOTH_CAUTION}."));
-    }
-    said.push(FILM_CAUTION.to_owned());
-    said.push(EXPOSURE_CAUTION.to_owned());
-    said
 }

@@ -24,6 +24,10 @@ pub(crate) const NOISE_LIMIT_DB: f64 = 87.0;
 pub(crate) const EXPOSURE_CAUTION: &str = "An estimate from planned machine time: follow the machine's \
      manual and local rules on vibration and noise.";
 
+/// What that caution is about in a few words.
+pub(crate) const EXPOSURE_HAZARD: &str =
+    "vibration and noise are estimates from planned machine time";
+
 word_enum! {
     /// Where a day's vibration falls.
     VibrationBand is "a vibration band" {

@@ -11,6 +11,9 @@ use crate::ground::word::word_enum;
 pub(crate) const FILM_CAUTION: &str = "Guidance only: a gauge for the whole film does not show how much \
      clear coat is left. When in doubt have a specialist measure it.";
 
+/// What that caution is about in a few words.
+pub(crate) const FILM_HAZARD: &str = "a gauge does not show how much clear coat is left";
+
 word_enum! {
     /// How much may be done on a film.
     FilmBand is "a film band" {

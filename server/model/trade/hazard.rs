@@ -15,6 +15,9 @@ use crate::ground::word::word_enum;
 pub const CLOTH_CAUTION: &str = "Cloths with solvent or oil can take fire by themselves: put them \
      in a lidded metal bin at once; follow the label and the data sheet";
 
+/// The hazard of such cloths in a few words.
+pub(crate) const CLOTH_HAZARD: &str = "cloths with solvent or oil can take fire by themselves";
+
 /// A hazard statement code: `H225`, `H360Fd`, `EUH066`.
 ///
 /// Source: UN GHS, annex 3; Regulation (EC) 1272/2008, annex III for the EUH codes.
@@ -75,6 +78,19 @@ impl HazardCode {
 }
 
 impl Caution {
+    /// The hazard in a few words, for a line that names it.
+    #[must_use]
+    pub(crate) const fn hazard(self) -> &'static str {
+        match self {
+            Self::Flammable => "burns",
+            Self::Aspiration => "can kill if swallowed and drawn into the lungs",
+            Self::SkinAndEye => "harms skin or eyes",
+            Self::Inhalation => "harms when breathed",
+            Self::Environment => "harms water or air",
+            Self::Other => "has further hazards",
+        }
+    }
+
     /// The caution as a sentence.
     #[must_use]
     pub const fn sentence(self) -> &'static str {
@@ -176,7 +192,7 @@ impl fmt::Display for HazardCode {
 mod tests {
     use proptest::prelude::{any, proptest};
 
-    use super::{CLOTH_CAUTION, Caution, HazardCode, cautions};
+    use super::{CLOTH_CAUTION, CLOTH_HAZARD, Caution, HazardCode, cautions};
 
     fn code(text: &str) -> HazardCode {
         text.parse().unwrap()
@@ -242,6 +258,16 @@ mod tests {
         ];
         assert_eq!(cautions(&codes), expected);
         assert_eq!(cautions(&[]), []);
+    }
+
+    #[test]
+    fn the_few_words_of_a_hazard_are_those_that_begin_its_caution() {
+        for caution in Caution::ALL {
+            let sentence = caution.sentence().to_lowercase();
+            assert!(sentence.starts_with(caution.hazard()), "{sentence}");
+        }
+        let cloths = CLOTH_CAUTION.to_lowercase();
+        assert!(cloths.starts_with(CLOTH_HAZARD), "{cloths}");
     }
 
     #[test]

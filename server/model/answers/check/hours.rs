@@ -21,7 +21,7 @@ const PERMILLE_MS_PER_S: i128 = 1_000_000;
 
 /// When a job ends: its machine time, as often as the policy says, and its time by hand, after its start,
 /// but no later than the end of its local day.
-pub(super) fn ends_at(policy: &Policy, job: &Job, plan: &Plan) -> Moment {
+pub(crate) fn ends_at(policy: &Policy, job: &Job, plan: &Plan) -> Moment {
     let (mut machine_ms, mut hand_ms) = (0_i64, 0_i64);
     for step in &plan.steps {
         machine_ms = machine_ms.saturating_add(step.machine_ms());

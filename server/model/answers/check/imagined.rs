@@ -4,6 +4,7 @@
 
 use std::collections::BTreeSet;
 
+use fettlebook_quantity::Seconds;
 use uuid::Uuid;
 
 use super::hours::ends_at;
@@ -67,14 +68,9 @@ pub(crate) fn wash_all(book: &mut Book, at: Moment) {
         .pieces()
         .filter(|piece| is_soiled(piece))
         .filter_map(|piece| {
-            let dry_s = match &book.make(&piece.make)?.figures {
-                Figures::Pad(pad) => pad.dry_time_s,
-                Figures::Towel(towel) => towel.dry_time_s,
-                _ => None,
-            };
             Some(Deed::Washed {
                 tag: piece.tag,
-                dry_s: dry_s?,
+                dry_s: dry_time(book, piece)?,
                 soiled_count: None,
             })
         })
@@ -85,7 +81,17 @@ pub(crate) fn wash_all(book: &mut Book, at: Moment) {
     }
 }
 
-fn is_soiled(piece: &Piece) -> bool {
+/// How long a pad or a bundle dries; `None` of what is not washed.
+pub(crate) fn dry_time(book: &Book, piece: &Piece) -> Option<Seconds> {
+    match &book.make(&piece.make)?.figures {
+        Figures::Pad(pad) => pad.dry_time_s,
+        Figures::Towel(towel) => towel.dry_time_s,
+        _ => None,
+    }
+}
+
+/// Whether there is something of a piece to wash.
+pub(crate) fn is_soiled(piece: &Piece) -> bool {
     match (&piece.state, piece.readiness) {
         (State::Pad(_), Readiness::Soiled) => true,
         (State::Bundle(bundle), readiness) => {

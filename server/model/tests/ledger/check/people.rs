@@ -306,9 +306,10 @@ fn cautions_of_each_data_sheet_come_with_the_check_and_cloths_with_a_liquid() {
         shop.say(Command::EditMake { was, make: edited });
         shop.book_saloon("thursday", "2026-03-05 08:00");
         let said = &check(&shop, &["thursday"])[0].cautions;
-        let of_make = said.iter().filter(|line| line.starts_with(name)).count();
-        assert_eq!(of_make, 2, "{said:?}");
-        let of_cloths = said.iter().any(|line| line.contains(CLOTH_CAUTION));
+        let of_make = said.iter().filter(|one| one.text.starts_with(name));
+        let hazards: Vec<_> = of_make.map(|one| one.hazard).collect();
+        assert_eq!(hazards, ["burns", "harms skin or eyes"], "{said:?}");
+        let of_cloths = said.iter().any(|one| one.text.contains(CLOTH_CAUTION));
         assert_eq!(of_cloths, cloths, "{said:?}");
     }
 }

@@ -1,0 +1,203 @@
+//! The short check: the verdict first, what is not *go*, what to take, cautions, the verdict once more.
+
+use std::collections::BTreeSet;
+
+use fettlebook_contract::v1::{CheckJobsResponse, CheckLineKind, JobCheck, Unit, Verdict};
+
+use super::items::{Length, few, gravest, of_check};
+use super::verdict::{as_it_stands, carried, taken, tinted};
+use super::{cautions, line_count, lines_max};
+use crate::render::picks::{Goes, Sort};
+use crate::render::screen::{Screen, several, verdict_of};
+use crate::render::{amount, picks, tint};
+
+/// Lines that the cautions are counted as where they are told in full, which is once.
+const CAUTION_LINES: usize = 4;
+
+/// The short check of one or several jobs; `known` are the cautions that were shown here before.
+pub(crate) fn show(
+    screen: &Screen,
+    answer: &CheckJobsResponse,
+    known: &BTreeSet<String>,
+) -> String {
+    if answer.checks.is_empty() {
+        return "No booked job to check. 'fettle job add' books one.".to_owned();
+    }
+    let jobs = answer.checks.iter().map(|check| job(screen, check, known));
+    let mut pages: Vec<String> = jobs.collect();
+    if !answer.assumption.is_empty() {
+        pages.push(screen.hung("", "", &answer.assumption));
+    }
+    if answer.checks.len() > 1 {
+        pages.push(format!("{} in all.", tinted(verdict_of(answer.verdict))));
+    }
+    pages.join("\n\n")
+}
+
+fn job(screen: &Screen, check: &JobCheck, known: &BTreeSet<String>) -> String {
+    let items = of_check(check);
+    let goes = goes(check);
+    let page = Page {
+        heading: heading(screen, check),
+        take: take(screen, &goes),
+        cautions: cautions::block(screen, check, known),
+        last: last(screen, check),
+    };
+    let room = lines_max(screen);
+    let counted = goes
+        .iter()
+        .map(|one| one.tag)
+        .collect::<BTreeSet<_>>()
+        .len();
+    let bare = Page {
+        take: if counted > 0 && check.verdict() == Verdict::Stop {
+            let pieces = several(
+                i64::try_from(counted).unwrap_or(i64::MAX),
+                "piece",
+                "pieces",
+            );
+            let text = format!("{pieces}; 'fettle check {} --full' lists them.", check.job);
+            screen.hung(&tint::strong("Take  "), "  ", &text)
+        } else {
+            page.take.clone()
+        },
+        ..page.clone()
+    };
+    let forms = [
+        (&page, Length::Apart),
+        (&page, Length::RunOn),
+        (&bare, Length::Apart),
+        (&bare, Length::RunOn),
+        (&bare, Length::Brief),
+    ];
+    for (page, length) in forms {
+        let Some(told) = few(screen, &items, length) else {
+            break;
+        };
+        for gap in ["\n\n", "\n"] {
+            if page.lines(&told, gap) <= room {
+                return page.text(&told, gap);
+            }
+        }
+    }
+    let others = bare.lines(&[], "\n");
+    let told = gravest(screen, &check.job, &items, room.saturating_sub(others));
+    bare.text(&told, "\n")
+}
+
+/// What stands around the lines that are not *go*.
+#[derive(Clone)]
+struct Page {
+    heading: String,
+    take: String,
+    cautions: String,
+    last: String,
+}
+
+impl Page {
+    fn text(&self, items: &[String], gap: &str) -> String {
+        let items = items.join("\n");
+        let blocks = [
+            &self.heading,
+            &items,
+            &self.take,
+            &self.cautions,
+            &self.last,
+        ];
+        let blocks = blocks.into_iter().filter(|block| !block.is_empty());
+        blocks.map(String::as_str).collect::<Vec<_>>().join(gap)
+    }
+
+    /// How long the page is, with cautions as they are told when they were shown before.
+    fn lines(&self, items: &[String], gap: &str) -> usize {
+        let over = line_count(&self.cautions).saturating_sub(CAUTION_LINES);
+        line_count(&self.text(items, gap)).saturating_sub(over)
+    }
+}
+
+/// What job, when and where, and the verdict with its chance.
+fn heading(screen: &Screen, check: &JobCheck) -> String {
+    let when = screen.moment_or(check.start_time.as_ref(), "no start");
+    let named = format!("{}  {when}  {}", tint::strong(&check.job), check.place);
+    let mut lines = vec![screen.hung("", "  ", &named)];
+    lines.extend(taken(screen, check));
+    let verdict = verdict_of(check.verdict);
+    let chance = carried(check);
+    let told = match verdict {
+        Verdict::Go => format!("the kit carries it{chance}."),
+        Verdict::Watch => format!("the kit carries it{chance}; keep an eye on this:"),
+        Verdict::Stop => format!("not before this is mended.{}", as_it_stands(check)),
+        Verdict::Unspecified => "nothing is said about it.".to_owned(),
+    };
+    lines.push(screen.hung(&format!("{}: ", tinted(verdict)), "  ", &told));
+    lines.join("\n")
+}
+
+/// The verdict once more, as one sentence.
+fn last(screen: &Screen, check: &JobCheck) -> String {
+    let verdict = verdict_of(check.verdict);
+    let job = &check.job;
+    let told = match verdict {
+        Verdict::Go => format!("the kit carries {job}."),
+        Verdict::Watch => format!("the kit carries {job}, with an eye on the above."),
+        Verdict::Stop => format!("do not start {job} before the above is mended."),
+        Verdict::Unspecified => format!("nothing is said about {job}."),
+    };
+    screen.hung(&format!("{}: ", tinted(verdict)), "  ", &told)
+}
+
+fn take(screen: &Screen, goes: &[Goes<'_>]) -> String {
+    if goes.is_empty() {
+        return String::new();
+    }
+    format!("{}\n{}", tint::strong("Take"), picks::lines(screen, goes))
+}
+
+/// The pieces that the lines pick.
+fn goes(check: &JobCheck) -> Vec<Goes<'_>> {
+    let mut goes = Vec::new();
+    for line in &check.lines {
+        let Some(sort) = sort(line.kind()) else {
+            continue;
+        };
+        for pick in &line.picks {
+            let amount = match sort {
+                Sort::Liquids | Sort::Sundries => Some(amount::rounded(pick.quantity, line.unit())),
+                Sort::Towels => Some(several(pick.quantity, "towel", "towels")),
+                Sort::Pads | Sort::Plates | Sort::Machines | Sort::Tools | Sort::Others => None,
+            };
+            goes.push(Goes {
+                tag: &pick.tag,
+                sort,
+                step: &line.step,
+                amount: amount.filter(|_| line.unit() != Unit::Unspecified),
+                spare: pick.spare,
+                what: if sort == Sort::Sundries {
+                    &line.what
+                } else {
+                    ""
+                },
+            });
+        }
+    }
+    goes
+}
+
+/// What sort a line picks; nothing for lines that are about no piece.
+const fn sort(kind: CheckLineKind) -> Option<Sort> {
+    Some(match kind {
+        CheckLineKind::Pad => Sort::Pads,
+        CheckLineKind::Plate => Sort::Plates,
+        CheckLineKind::Machine => Sort::Machines,
+        CheckLineKind::Liquid => Sort::Liquids,
+        CheckLineKind::Towel => Sort::Towels,
+        CheckLineKind::Sundry => Sort::Sundries,
+        CheckLineKind::Tool => Sort::Tools,
+        CheckLineKind::Unspecified
+        | CheckLineKind::Film
+        | CheckLineKind::Vibration
+        | CheckLineKind::Noise
+        | CheckLineKind::Car
+        | CheckLineKind::Time => return None,
+    })
+}
