@@ -283,7 +283,7 @@ impl ShopTransport {
     }
 
     /// What waits, where the outbox can be read.
-    fn waiting(&self) -> Vec<Deed> {
+    pub(crate) fn waiting(&self) -> Vec<Deed> {
         let folder = folder::outbox(&self.folder);
         if !crate::file::holds_something(&folder) {
             return Vec::new();

@@ -9,16 +9,17 @@ use fettlebook_contract::v1::{
     BookJobRequest, BookJobResponse, CallOffJobRequest, CallOffJobResponse, CheckJobsRequest,
     CheckJobsResponse, CreateCarRequest, CreateCarResponse, CreateRoutineRequest,
     CreateRoutineResponse, GetCarRequest, GetCarResponse, GetJobRequest, GetJobResponse,
-    GetRoutineRequest, GetRoutineResponse, JobState, ListCarsRequest, ListCarsResponse,
-    ListJobsRequest, ListJobsResponse, ListRoutinesRequest, ListRoutinesResponse, LogUseRequest,
-    LogUseResponse, PlanJobRequest, PlanJobResponse, TakeJobRequest, TakeJobResponse,
-    UpdateCarRequest, UpdateCarResponse, UpdateJobRequest, UpdateJobResponse, UpdateRoutineRequest,
-    UpdateRoutineResponse,
+    GetRoutineRequest, GetRoutineResponse, GetTodayRequest, GetTodayResponse, JobState,
+    ListCarsRequest, ListCarsResponse, ListJobsRequest, ListJobsResponse, ListRoutinesRequest,
+    ListRoutinesResponse, LogUseRequest, LogUseResponse, PlanJobRequest, PlanJobResponse,
+    TakeJobRequest, TakeJobResponse, UpdateCarRequest, UpdateCarResponse, UpdateJobRequest,
+    UpdateJobResponse, UpdateRoutineRequest, UpdateRoutineResponse,
 };
 use fettlebook_model::check::check_jobs;
 use fettlebook_model::check::likely_use_of;
 use fettlebook_model::job::Job;
 use fettlebook_model::plan::plan_job;
+use fettlebook_model::today::today;
 use fettlebook_model::{Book, Reason, Refusal};
 use tonic::{Request, Response};
 
@@ -187,6 +188,13 @@ impl JobService for Edge {
         let now = self.desk.now();
         let checks = check_jobs(&book, &ids, now).map_err(EdgeError::from)?;
         Ok(Response::new(show::check::checks(&book, checks, now)))
+    }
+
+    async fn get_today(&self, _: Request<GetTodayRequest>) -> Answer<GetTodayResponse> {
+        let book = self.book();
+        let now = self.desk.now();
+        let today = today(&book, now);
+        Ok(Response::new(show::today::today(&book, today, now)))
     }
 
     async fn take_job(&self, request: Request<TakeJobRequest>) -> Answer<TakeJobResponse> {

@@ -17,6 +17,7 @@ use fettlebook_contract::v1::{
     ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse,
     WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
 };
+use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::damage::damage_of;
 use fettlebook_model::kit::Piece;
 use fettlebook_model::wear_report::{make_wear, pad_left, worn_makes};
@@ -103,9 +104,10 @@ impl KitService for Edge {
             .pieces()
             .filter(|piece| after.is_none_or(|after| piece.tag > after) && wanted.has(piece, now));
         let (pieces, next_page_token) = page.take(left, |piece| piece.tag.to_string());
+        let mut jobs = BottleJobs::of(&book);
         let pieces = pieces
             .into_iter()
-            .map(|piece| show::kit::piece(&book, piece, now, prices))
+            .map(|piece| show::kit::piece_with_jobs(&book, piece, now, prices, &mut jobs))
             .collect();
         Ok(Response::new(ListPiecesResponse {
             pieces,
@@ -199,8 +201,10 @@ impl KitService for Edge {
             .piece(tag)
             .ok_or_else(|| EdgeError::from(Refusal::no_tag("tag", tag)))?;
         let points = self.life_points(&book, tag, prices).await?;
+        let mut jobs = BottleJobs::of(&book);
+        let shown = show::kit::piece_with_jobs(&book, piece, now, prices, &mut jobs);
         Ok(Response::new(GetPieceLifeResponse {
-            piece: Some(show::kit::piece(&book, piece, now, prices)),
+            piece: Some(shown),
             points,
             left: pad_left(&book, tag, now).map(show::wear::pad_left),
         }))

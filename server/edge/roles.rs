@@ -102,6 +102,7 @@ mod tests {
         keep   Writes        JobService/CallOffJob
         look   Reads         JobService/PlanJob
         look   Reads         JobService/CheckJobs
+        look   Reads         JobService/GetToday
         work   Keepable      JobService/TakeJob
         work   Keepable      JobService/LogUse
         keep   Writes        KitService/CreateMake

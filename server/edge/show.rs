@@ -21,6 +21,7 @@ pub(super) mod starter;
 pub(super) mod supplier;
 mod supply_text;
 pub(super) mod take;
+pub(super) mod today;
 pub(super) mod wear;
 
 use fettlebook_model::{Moment, Seq};

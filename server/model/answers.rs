@@ -3,8 +3,10 @@
 //! It reads a book and changes nothing.
 
 pub(crate) mod ahead;
+pub mod bottle_jobs;
 pub mod check;
 pub mod job_cost;
 pub mod job_quote;
 pub mod reorder;
+pub mod today;
 pub mod wear_report;

@@ -5,6 +5,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::piece::State as Shown;
+use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::damage::{damage_of, wear_band};
 use fettlebook_model::kit::{
     BottleState, BundleState, Inspection, PadState, Piece, PlateState, Readiness, State,
@@ -175,7 +176,23 @@ fn bottle(state: &BottleState, figures: Option<&Figures>) -> v1::BottleState {
         found_tare_mg: state.found_tare_mg.map(|mass| mass.mg()),
         waiting_gross_mg: state.waiting.as_ref().map(|weight| weight.gross_mg.mg()),
         waiting_time: state.waiting.as_ref().map(|weight| moment(weight.at)),
+        jobs_left_count: None,
     }
+}
+
+/// A piece with the jobs that are left in it, if it is a bottle.
+pub(in crate::edge) fn piece_with_jobs<'a>(
+    book: &'a Book,
+    held: &'a Piece,
+    now: Moment,
+    prices: Prices,
+    jobs: &mut BottleJobs<'a>,
+) -> v1::Piece {
+    let mut shown = piece(book, held, now, prices);
+    if let Some(v1::piece::State::Bottle(bottle)) = &mut shown.state {
+        bottle.jobs_left_count = jobs.left(held);
+    }
+    shown
 }
 
 #[cfg(test)]

@@ -31,6 +31,8 @@ fn line(policy: &Policy, key: PolicyKey) -> v1::PolicyLine {
             v1::Basis::Own.into()
         },
         meaning: spec.meaning.to_owned(),
+        group: spec.group.to_owned(),
+        rank: key.rank().map_or(0, super::count),
     }
 }
 

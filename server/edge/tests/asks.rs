@@ -36,6 +36,7 @@ pub(super) const READS: &[(&str, &str)] = &[
     ("ListJobs", "{}"),
     ("PlanJob", r#"{"job": "saloon-thursday"}"#),
     ("CheckJobs", r#"{"jobs": ["saloon-thursday"]}"#),
+    ("GetToday", "{}"),
     ("ListEntries", r#"{"pageSize": 1000}"#),
     ("GetEntry", r#"{"seq": "1"}"#),
     ("GetPolicy", "{}"),

@@ -20,7 +20,7 @@ pub(crate) use pads::added_damage;
 pub use pads::{PadBar, PadChoice, PadOffer, offer_pads};
 pub(crate) use step_pads::PadsAhead;
 pub(crate) use stock::{
-    Holding, Old, draw_whole, is_old, offer_bottles, offer_bundles, offer_sundries,
+    Holding, Old, draw_whole, heel_ul, is_old, offer_bottles, offer_bundles, offer_sundries,
 };
 pub use stock::{draw, is_demotable};
 pub(crate) use taken::{clashes, quantity_of};

@@ -84,7 +84,7 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
 
 /// The last of a bottle, which clings to it and is not planned with, µL: a part of its size. Basis: common
 /// practice, no source.
-fn heel_ul(policy: &Policy, bottle: &BottleState) -> i64 {
+pub(crate) fn heel_ul(policy: &Policy, bottle: &BottleState) -> i64 {
     let permille = policy.value(PolicyKey::HeelPermille);
     half_up(product([bottle.full_ul.ul(), permille]), 1_000)
 }

@@ -38,6 +38,7 @@ mod sums;
 mod supply;
 mod take;
 mod tare;
+mod today;
 mod tools;
 mod towels;
 mod upkeep;

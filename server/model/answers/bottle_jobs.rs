@@ -1,0 +1,80 @@
+//! How many more jobs a bottle lasts for, by what a job of this shop takes of its make.
+
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
+
+use crate::Book;
+use crate::ground::ids::Id;
+use crate::ready::pick::heel_ul;
+use crate::ready::plan::{plan_job, routine_of};
+use crate::ready::real_use::RealUse;
+use crate::trade::job::{Job, JobState};
+use crate::trade::kit::Piece;
+
+/// Latest jobs with a make that say what one takes of it. Basis: ours, as for the kept levels.
+const JOBS_LOOKED_AT: usize = 6;
+
+/// What jobs take of the makes that were asked about.
+#[derive(Debug)]
+pub struct BottleJobs<'a> {
+    book: &'a Book,
+    /// What one job takes of a make, µL; `None` where no job does.
+    takes_ul: BTreeMap<&'a Id, Option<i64>>,
+}
+
+impl<'a> BottleJobs<'a> {
+    /// Of a book.
+    #[must_use]
+    pub const fn of(book: &'a Book) -> Self {
+        Self {
+            book,
+            takes_ul: BTreeMap::new(),
+        }
+    }
+
+    /// Whole jobs that what is left of a bottle lasts for.
+    ///
+    /// Formula: ⌊(left − heel) / m⌋, with m the mean of what the latest jobs with its make were expected to
+    /// take, by the plan and by what the shop really uses. `None` of what is no bottle, and where no job
+    /// takes of its make.
+    pub fn left(&mut self, piece: &'a Piece) -> Option<i64> {
+        let bottle = piece.bottle()?;
+        let book = self.book;
+        let takes_ul = *self
+            .takes_ul
+            .entry(&piece.make)
+            .or_insert_with(|| takes_ul(book, &piece.make));
+        let heel_ul = heel_ul(book.policy(), bottle);
+        let usable_ul = bottle.left_ul.ul().saturating_sub(heel_ul).max(0);
+        usable_ul.checked_div(takes_ul?)
+    }
+}
+
+/// What a job takes of a make, µL: the mean of the latest; `None` where none takes any.
+fn takes_ul(book: &Book, make: &Id) -> Option<i64> {
+    let uses = |job: &&Job| {
+        let routine = routine_of(book, job);
+        job.state != JobState::CalledOff
+            && routine
+                .is_ok_and(|routine| routine.steps.iter().any(|step| step.liquid_make == *make))
+    };
+    let mut jobs: Vec<&Job> = book.jobs().map(AsRef::as_ref).filter(uses).collect();
+    jobs.sort_by_key(|job| Reverse(job.starts_at));
+    let taken: Vec<i64> = jobs
+        .into_iter()
+        .take(JOBS_LOOKED_AT)
+        .filter_map(|job| expected_ul(book, job, make))
+        .collect();
+    let count = i64::try_from(taken.len()).ok()?;
+    let sum = taken.into_iter().fold(0, i64::saturating_add);
+    sum.checked_div(count).filter(|mean| *mean > 0)
+}
+
+/// What is expected of a job, µL.
+fn expected_ul(book: &Book, job: &Job, make: &Id) -> Option<i64> {
+    let plan = plan_job(book, job).ok()?;
+    let routine = routine_of(book, job).ok()?;
+    let needs = plan.liquid_needs(routine);
+    let need = needs.into_iter().find(|(of, ..)| *of == make)?.2;
+    Some(RealUse::of(book, make, need).of_job(need).expected.ul())
+}
