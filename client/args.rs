@@ -8,6 +8,7 @@ use std::path::PathBuf;
 use clap::{ArgMatches, Parser, parser::ValueSource};
 
 use crate::commands::Command;
+use crate::commands::today::Today;
 use crate::connect::{Whereabouts, own_folder, shop_folder};
 use crate::fault::Fault;
 use crate::shop::folder::is_paired;
@@ -18,6 +19,7 @@ const ABOUT: &str = "Keeps the book of a paint-correction kit: will it carry the
 
 const AFTER: &str = "\
 A day with it:
+  fettle                               where the shop stands, and what to do now
   fettle check                         will the kit carry the next booked job?
   fettle log saloon-thursday           it was done as planned
   fettle log saloon-thursday --pad P-07:torn --weigh B-03=412g
@@ -42,7 +44,6 @@ const EVERYWHERE: &str = "Options of every command";
 /// The command line.
 #[derive(Debug, Parser)]
 #[command(name = "fettle", version, about = ABOUT, after_help = AFTER)]
-#[command(subcommand_required = true, arg_required_else_help = true)]
 #[command(infer_subcommands = false, infer_long_args = false)]
 pub(crate) struct Cli {
     /// Folder of the book; without it the shop's, if this device is paired, or your own
@@ -91,12 +92,23 @@ pub(crate) struct Cli {
     /// No colour, as with NO_COLOR
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) no_color: bool,
+    /// Print long pages as they are, without a pager
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub(crate) no_pager: bool,
     /// What to do
     #[command(subcommand)]
-    pub(crate) command: Command,
+    pub(crate) command: Option<Command>,
 }
 
+/// What is done where nothing is said.
+static TODAY: Command = Command::Today(Today {});
+
 impl Cli {
+    /// What to do; without a word it is `today`.
+    pub(crate) fn asked(&self) -> &Command {
+        self.command.as_ref().unwrap_or(&TODAY)
+    }
+
     /// Whose clock tells the time of a book.
     ///
     /// # Errors

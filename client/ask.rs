@@ -3,7 +3,8 @@
 use std::io::{self, IsTerminal as _};
 
 use inquire::ui::RenderConfig;
-use inquire::{Confirm, InquireError, Select};
+use inquire::validator::Validation;
+use inquire::{Confirm, InquireError, Select, Text};
 
 use crate::fault::Fault;
 use crate::render::{Form, Printer};
@@ -23,13 +24,47 @@ pub(crate) fn somebody_is_there(printer: &Printer) -> bool {
 /// # Errors
 /// When the terminal fails.
 pub(crate) fn is_it_so(question: &str) -> Result<bool, Fault> {
-    let asked = Confirm::new(question)
-        .with_default(false)
-        .with_render_config(RenderConfig::empty());
-    match asked.prompt() {
+    asked(Confirm::new(question).with_default(false))
+}
+
+/// Asks a question that Enter answers by yes; whoever leaves it says no.
+///
+/// # Errors
+/// When the terminal fails.
+pub(crate) fn is_so(question: &str) -> Result<bool, Fault> {
+    asked(Confirm::new(question).with_default(true))
+}
+
+fn asked(question: Confirm<'_>) -> Result<bool, Fault> {
+    match question.with_render_config(RenderConfig::empty()).prompt() {
         Ok(answer) => Ok(answer),
         Err(InquireError::IO(error)) => Err(Fault::file("The terminal", &error)),
         Err(_) => Ok(false),
+    }
+}
+
+/// Asks for a line, again until it is understood; nothing from whoever leaves it.
+///
+/// # Errors
+/// When the terminal fails.
+pub(crate) fn ask_line(
+    question: &str,
+    understood: impl Fn(&str) -> Result<(), String> + Clone,
+) -> Result<Option<String>, Fault> {
+    let validator = move |text: &str| {
+        let read = understood(text);
+        Ok(match read {
+            Ok(()) => Validation::Valid,
+            Err(why) => Validation::Invalid(why.into()),
+        })
+    };
+    let asked = Text::new(question)
+        .with_validator(validator)
+        .with_render_config(RenderConfig::empty());
+    match asked.prompt() {
+        Ok(answer) => Ok(Some(answer)),
+        Err(InquireError::IO(error)) => Err(Fault::file("The terminal", &error)),
+        Err(_) => Ok(None),
     }
 }
 

@@ -52,6 +52,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
     if cli.yes {
         printer.ask_nothing();
     }
+    if !cli.no_pager && commands::only_shows(cli.asked()) {
+        printer.page_long();
+    }
     let exit = cli
         .whereabouts(&matches)
         .and_then(|whereabouts| runtime()?.block_on(perform(&cli, whereabouts, solo, &mut printer)))
@@ -68,10 +71,10 @@ async fn perform(
     solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    if let Some(done) = commands::without_book(&cli.command, Cli::command, printer) {
+    if let Some(done) = commands::without_book(cli.asked(), Cli::command, printer) {
         return done;
     }
-    match &cli.command {
+    match cli.asked() {
         Command::Demo(args) => return demo::perform(args, solo, play, printer).await,
         Command::Book(BookCommand::Restore(args)) => {
             return backup::restore(args, solo, printer).await;
@@ -123,7 +126,7 @@ async fn perform_with(
         printer.say(notice);
     }
     let memory = Memory::of_this_machine();
-    let syncs = matches!(&cli.command, Command::Shop(ShopCommand::Sync(_)));
+    let syncs = matches!(cli.asked(), Command::Shop(ShopCommand::Sync(_)));
     if let Some(shop) = session.shop().filter(|_| !syncs) {
         shop.begin().await;
         talk(shop, printer);
@@ -133,7 +136,7 @@ async fn perform_with(
         Some(None) => None,
         _ => memory.meet(&session, printer).await,
     };
-    let ended = commands::perform(&session, &cli.command, printer).await;
+    let ended = commands::perform(&session, cli.asked(), printer).await;
     if met.is_some() {
         memory.part(&session, met, printer).await;
     }
@@ -152,7 +155,7 @@ async fn play(session: &Session, line: &[&str], printer: &mut Printer) -> Result
     let words = ["fettle"].iter().chain(line);
     let cli =
         Cli::try_parse_from(words).map_err(|error| Fault::usage("demo", error.to_string()))?;
-    commands::perform(session, &cli.command, printer).await
+    commands::perform(session, cli.asked(), printer).await
 }
 
 /// Tells what the way to a shop has to tell.
@@ -170,11 +173,6 @@ fn not_understood(args: &[OsString], error: &clap::Error) -> Exit {
         ErrorKind::DisplayHelp | ErrorKind::DisplayVersion
     );
     let json = typed(args, "--json");
-    // With a book named in the environment clap takes a bare `fettle` for an error; the help says more.
-    if error.kind() == ErrorKind::MissingSubcommand && !json {
-        let _ = Cli::command().print_help();
-        return Exit::Usage;
-    }
     if help || !json {
         // A terminal that is gone is no reason to fail.
         let _ = error.print();

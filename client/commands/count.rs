@@ -3,6 +3,8 @@
 //! It serves stock-taking. What is counted is in the unit of the piece; another unit is refused
 //! rather than turned into something.
 
+mod walk;
+
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::piece::State;
@@ -22,9 +24,12 @@ use crate::request;
 /// What `count` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Count {
-    /// Tag of what was counted
+    /// Tag of what was counted; without it you walk through the place, on a terminal
     #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
-    pub(crate) tag: String,
+    pub(crate) tag: Option<String>,
+    /// Place to walk through; without it all of them
+    #[arg(long, value_name = "PLACE", conflicts_with = "tag", add = ArgValueCompleter::new(complete::places))]
+    pub(crate) place: Option<String>,
     /// What is left in a bottle or of a sundry, for example '300 ml' or '12 m'
     #[arg(long, value_name = "AMOUNT", value_parser = options::stock)]
     pub(crate) left: Option<Stock>,
@@ -44,18 +49,21 @@ pub(crate) async fn perform(
     args: &Count,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let Some(tag) = &args.tag else {
+        return walk::perform(session, args, printer).await;
+    };
     let quantity = match args.left {
         None => None,
         Some(left) => {
-            let unit = unit_of(session, &args.tag, "--left").await?;
-            Some(left.in_unit(unit, "--left", &args.tag)?)
+            let unit = unit_of(session, tag, "--left").await?;
+            Some(left.in_unit(unit, "--left", tag)?)
         }
     };
     let count = CountKitRequest {
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
-        tag: args.tag.clone(),
+        tag: tag.clone(),
         quantity,
         clean_count: args.clean.map(Number::get),
         soiled_count: args.soiled.map(Number::get),

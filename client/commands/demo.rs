@@ -16,6 +16,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
+use crate::ask::somebody_is_there;
 use crate::clock;
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
@@ -43,6 +44,9 @@ pub(crate) struct Demo {
     /// Tell it as if this were today; the story ends the day before
     #[arg(long, value_name = "DATE")]
     pub(crate) today: Option<String>,
+    /// Tell it in one go: on a terminal it waits for Enter before each part
+    #[arg(long)]
+    pub(crate) no_pause: bool,
 }
 
 /// Tells the story, each line of which `play` performs.
@@ -52,8 +56,10 @@ pub(crate) async fn perform(
     play: impl Play,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    // Nobody is asked about what happens in a story.
+    let pauses = !args.no_pause && somebody_is_there(printer);
+    // Nobody is asked about what happens in a story, and it is read as it comes.
     printer.ask_nothing();
+    printer.flush();
     let stock = Stock::read(args.stock.as_deref())?;
     let kept = Kept::new(args.keep.as_deref())?;
     let zone = TimeZone::system();
@@ -64,6 +70,7 @@ pub(crate) async fn perform(
     };
     let told = Telling {
         job_day: before(today, 1),
+        pauses,
         zone,
         clock: Arc::new(AtomicI64::new(0)),
     };
@@ -116,7 +123,8 @@ impl Kept {
                     .to_owned()
             }
             Self::Kept(folder) => format!(
-                "\nThe book stays in {0}. A black SUV is booked for tomorrow: try\n  fettle --book {0} check",
+                "\nThe book stays in {0}. A black SUV is booked for tomorrow: try\n  \
+                 fettle --book {0}\n  fettle --book {0} check",
                 folder.display()
             ),
         }
@@ -130,6 +138,8 @@ fn before(day: Date, days: i32) -> Date {
 /// The story's clock and calendar.
 struct Telling {
     job_day: Date,
+    /// Whether somebody reads along, who says when it goes on.
+    pauses: bool,
     zone: TimeZone,
     clock: Arc<AtomicI64>,
 }
@@ -159,17 +169,33 @@ impl Telling {
         printer: &mut Printer,
     ) -> Result<Vec<Value>, Fault> {
         if printer.form() != Form::Json {
-            let title = tint::strong("Gannet Yard Paintwork, an invented shop, with invented kit.");
-            printer.page(&format!("{title}\n{}\n", stock.sentence()));
+            let screen = printer.screen();
+            let title = "Gannet Yard Paintwork, an invented shop, with invented kit.";
+            let title = screen.hung("", "", &tint::strong(title));
+            let stock = screen.hung("", "", &stock.sentence());
+            printer.page(&format!("{title}\n{stock}\n"));
         }
         stock.enter(session).await?;
         let mut scenes = Vec::new();
         for scene in SCENES {
+            if self.pauses && scene.shown && !scene.tell.is_empty() && !goes_on(printer)? {
+                break;
+            }
             self.turn(scene.day, scene.time)?;
             scenes.push(show(session, scene, &play, printer).await?);
         }
         Ok(scenes)
     }
+}
+
+/// Waits for whoever reads; false where they have seen enough.
+fn goes_on(printer: &mut Printer) -> Result<bool, Fault> {
+    printer.flush();
+    printer.say(&format!("\n{}", tint::faint("Enter: go on, q: end")));
+    let mut line = String::new();
+    let read = io::stdin().read_line(&mut line);
+    let read = read.map_err(|error| Fault::file("The terminal", &error))?;
+    Ok(read > 0 && !line.trim().eq_ignore_ascii_case("q"))
 }
 
 /// Performs a line of the story as if it had been typed.
@@ -191,9 +217,13 @@ async fn show(
     let to_people = printer.form() != Form::Json;
     if to_people && scene.shown {
         if !scene.tell.is_empty() {
-            printer.page(&format!("\n{}", tint::strong(scene.tell)));
+            let told = printer.screen().hung("", "", scene.tell);
+            let told: Vec<String> = told.lines().map(tint::strong).collect();
+            printer.page(&format!("\n{}", told.join("\n")));
         }
-        printer.page(&format!("\n{}", tint::faint(&format!("$ fettle {typed}"))));
+        let line = format!("$ fettle {typed}");
+        let line = printer.screen().hung("", "    ", &tint::faint(&line));
+        printer.page(&format!("\n{line}"));
         let exit = play(session, scene.line, printer).await?;
         return Ok(json!({ "exitCode": exit.code() }));
     }

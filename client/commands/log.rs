@@ -3,6 +3,8 @@
 //! It serves the end of a job. It asks the service what it understood before anything is recorded,
 //! and says it; what happened is never refused for contradicting the book.
 
+mod questions;
+
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
@@ -11,6 +13,7 @@ use fettlebook_contract::v1::{
 };
 use jiff::Timestamp;
 
+use crate::ask::somebody_is_there;
 use crate::commands::common::{Told, read_from, tell};
 use crate::commands::count::unit_of;
 use crate::commands::doubt;
@@ -30,9 +33,8 @@ use crate::shown::{self, Shown};
 /// What `log` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Log {
-    /// The job that was done
-    #[arg(value_name = "JOB", required_unless_present_any = ["loose", "from"],
-          add = ArgValueCompleter::new(complete::jobs))]
+    /// The job that was done; without it the one that has ended, and on a terminal you choose
+    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: Option<String>,
     /// A pad found worn, dropped, or worked another share: P-07:torn, P-07:dropped, P-07=9
     /// (sections), P-07=9:torn
@@ -81,16 +83,46 @@ pub(crate) struct Log {
     pub(crate) told: Told,
 }
 
+impl Log {
+    /// Whether nothing but a job was said, so that at a terminal what was other is asked.
+    const fn is_bare(&self) -> bool {
+        self.pad.is_empty()
+            && self.swap.is_empty()
+            && self.towels.is_empty()
+            && self.weigh.is_empty()
+            && self.used.is_empty()
+            && self.panels.is_empty()
+            && self.sundry.is_empty()
+            && self.loose.is_none()
+            && self.from.is_none()
+    }
+}
+
 /// Asks what is understood, says it, and records it.
 pub(crate) async fn perform(
     session: &Session,
     args: &Log,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let somebody = printer.form() == Form::People && somebody_is_there(printer);
     let mut request = request(session, args).await?;
+    if request.job.is_empty() && request.loose.is_none() {
+        request.job = questions::which_job(session, somebody).await?;
+    }
     let only_look = args.dry_run || request.validate_only;
     request.validate_only = true;
-    let understood = ask(session, request.clone()).await?;
+    let mut understood = ask(session, request.clone()).await?;
+    let asks = somebody && !only_look && args.is_bare();
+    if asks {
+        loop {
+            let preview = found(&understood)?;
+            printer.say(&entry::preview(printer.screen(), preview));
+            if !questions::ask(&mut request, preview, printer)? {
+                break;
+            }
+            understood = ask(session, request.clone()).await?;
+        }
+    }
     let preview = found(&understood)?;
     if only_look {
         printer.answer(&understood, |screen, _| {
@@ -98,7 +130,7 @@ pub(crate) async fn perform(
         })?;
         return Ok(Exit::Done);
     }
-    if printer.form() == Form::People {
+    if printer.form() == Form::People && !asks {
         let text = entry::preview(printer.screen(), preview);
         printer.say(&text);
     }

@@ -126,7 +126,7 @@ mod tests {
     fn refused(words: &[&str]) -> Option<(String, String)> {
         let line = ["fettle", "receive"].iter().chain(words);
         match Cli::parse_from(line).command {
-            Command::Receive(args) => args.refuse_the_other_form().err(),
+            Some(Command::Receive(args)) => args.refuse_the_other_form().err(),
             _ => unreachable!("another command"),
         }
         .map(|fault| (fault.field.into_string(), fault.message))

@@ -214,7 +214,7 @@ mod tests {
 
     fn typed(words: &[&str]) -> Result<super::Add, clap::Error> {
         let line = ["fettle", "supplier", "add"].iter().chain(words);
-        let Command::Supplier(command) = Cli::try_parse_from(line)?.command else {
+        let Some(Command::Supplier(command)) = Cli::try_parse_from(line)?.command else {
             unreachable!("another command");
         };
         match *command {

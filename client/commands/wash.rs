@@ -2,6 +2,8 @@
 //!
 //! It serves the end of the day. When a piece is dry again is the service's to say.
 
+mod soiled;
+
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{Inspection, WashKitRequest};
@@ -19,8 +21,8 @@ use crate::request;
 /// What `wash` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Wash {
-    /// Tags of what was washed
-    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    /// Tags of what was washed; without any what is soiled is listed, and Enter records it
+    #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
     pub(crate) tags: Vec<String>,
     /// What a look at a washed pad found, each from 1 (bad) to 5 (as new): 'P-01=rebound 4, edge 3,
     /// face 5'
@@ -36,11 +38,20 @@ pub(crate) async fn perform(
     args: &Wash,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let tags = if args.tags.is_empty() {
+        let Some(soiled) = soiled::shown(session, printer).await? else {
+            printer.page("Nothing is soiled.");
+            return Ok(Exit::Done);
+        };
+        soiled
+    } else {
+        args.tags.clone()
+    };
     let wash = WashKitRequest {
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
-        tags: args.tags.clone(),
+        tags,
         inspections: args.look.clone(),
         validate_only: false,
         kept: None,

@@ -5,6 +5,9 @@
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{Entry, ListEntriesRequest, ListEntriesResponse};
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+use prost_types::Timestamp;
 
 use super::follow;
 use crate::commands::common::ListForm;
@@ -16,6 +19,7 @@ use crate::json::to_json;
 use crate::page;
 use crate::render::csv::Columns;
 use crate::render::{Form, Printer, entry, table};
+use crate::when::{self, Toward};
 
 /// What `book entries` takes.
 #[derive(Args, Debug)]
@@ -23,12 +27,21 @@ pub(crate) struct Entries {
     /// Only what touched this tag or id
     #[arg(long, value_name = "NAME", add = ArgValueCompleter::new(complete::tags))]
     pub(crate) about: Option<String>,
+    /// Only what was done for this job
+    #[arg(long, value_name = "JOB", conflicts_with = "about", add = ArgValueCompleter::new(complete::jobs))]
+    pub(crate) job: Option<String>,
+    /// Only what was done today
+    #[arg(long, conflicts_with = "since")]
+    pub(crate) today: bool,
+    /// Only what was done since then, for example yesterday or 'mon 08:00'
+    #[arg(long, value_name = "WHEN", allow_hyphen_values = true)]
+    pub(crate) since: Option<String>,
     /// Newest first
     #[arg(long)]
     pub(crate) newest: bool,
     /// Go on with each entry as it comes, a line each, until Ctrl-C; needs a running fettled. With
     /// --json a document a line
-    #[arg(long, conflicts_with_all = ["about", "newest", "csv"])]
+    #[arg(long, conflicts_with_all = ["about", "job", "today", "since", "newest", "csv"])]
     pub(crate) follow: bool,
     /// Begin after this entry; without it, with the first
     #[arg(long, value_name = "SEQ", requires = "follow", value_parser = clap::value_parser!(i64).range(0..))]
@@ -48,13 +61,82 @@ pub(crate) async fn perform(
         return follow::perform(session, args.after.unwrap_or(0), printer).await;
     }
     args.form.choose(printer);
-    let asked = ListEntriesRequest {
-        subject: args.about.clone().unwrap_or_default(),
+    let subject = args.about.as_ref().or(args.job.as_ref());
+    let mut asked = ListEntriesRequest {
+        subject: subject.cloned().unwrap_or_default(),
         newest_first: args.newest,
         ..ListEntriesRequest::default()
     };
-    list(asked, async |sent| session.call(sent).await, printer).await?;
+    let Some(since) = since(session, args)? else {
+        list(asked, async |sent| session.call(sent).await, printer).await?;
+        return Ok(Exit::Done);
+    };
+    asked.newest_first = true;
+    let mut found = done_since(asked, async |sent| session.call(sent).await, &since).await?;
+    if !args.newest {
+        found.reverse();
+    }
+    let answer = ListEntriesResponse {
+        entries: found,
+        ..ListEntriesResponse::default()
+    };
+    let asked = ListEntriesRequest::default();
+    list(asked, async |_| Ok(answer.clone()), printer).await?;
     Ok(Exit::Done)
+}
+
+/// The first moment of what is asked for; nothing for all.
+fn since(session: &Session, args: &Entries) -> Result<Option<Timestamp>, Fault> {
+    let text = match (&args.since, args.today) {
+        (Some(text), _) => text,
+        (None, true) => "today",
+        (None, false) => return Ok(None),
+    };
+    let now = session.now();
+    let back = |day: Date| {
+        if day > now.date() {
+            day.saturating_sub(7.days())
+        } else {
+            day
+        }
+    };
+    // A day alone means all of it; a weekday the last one.
+    let begins = match when::day(text, &now) {
+        Ok(day) => back(day)
+            .at(0, 0, 0, 0)
+            .to_zoned_datetime(now.time_zone().clone())
+            .ok(),
+        Err(_) => None,
+    };
+    let begins = match begins {
+        Some(begins) => begins,
+        None => session.moment("--since", text, Toward::Back)?,
+    };
+    Ok(Some(when::stamp(&begins)))
+}
+
+/// Entries that were done since a moment, newest first. None that was recorded before it was done since.
+async fn done_since(
+    asked: ListEntriesRequest,
+    call: impl AsyncFn(ListEntriesRequest) -> Result<ListEntriesResponse, Fault>,
+    since: &Timestamp,
+) -> Result<Vec<Entry>, Fault> {
+    let at = |stamp: Option<&Timestamp>| stamp.map(|stamp| (stamp.seconds, stamp.nanos));
+    let since = at(Some(since));
+    let mut found = Vec::new();
+    page::each(asked, call, &mut |page| {
+        for one in page.entries {
+            if at(one.recorded_time.as_ref()) < since {
+                return Ok(false);
+            }
+            if at(one.done_time.as_ref()) >= since {
+                found.push(one);
+            }
+        }
+        Ok(true)
+    })
+    .await?;
+    Ok(found)
 }
 
 /// Prints the entries that a call fetches, each page before the next is asked for.
@@ -78,9 +160,10 @@ async fn list_to_people(
 ) -> Result<(), Fault> {
     let screen = printer.screen().clone();
     let mut rows = table::Rows::default();
+    let mut days = entry::Days::default();
     page::each(asked, call, &mut |page| {
         for one in &page.entries {
-            rows.push(&entry::listed(&screen, one));
+            rows.push(&entry::listed(&screen, &mut days, one));
         }
         Ok(true)
     })

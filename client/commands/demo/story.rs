@@ -255,12 +255,45 @@ pub(super) const SCENES: &[Scene] = &[
             "+138 h",
         ],
     ),
+    quiet(
+        0,
+        (13, 59),
+        &[
+            "job",
+            "add",
+            "saloon-edges",
+            "--car",
+            "medium-saloon-silver",
+            "--routine",
+            "spot-correction",
+            "--start",
+            "+114 h",
+        ],
+    ),
     shown(
         0,
         (14, 0),
-        "A black SUV is booked for the day after tomorrow, and three more jobs for the week. What has to \
-         be ordered, and by when?",
+        "A black SUV is booked for the day after tomorrow, and four more jobs for the week, on three \
+         machines. Will the kit carry them all?",
+        &["check", "--week"],
+    ),
+    shown(
+        0,
+        (14, 1),
+        "What has to be ordered, and by when?",
         &["reorder"],
+    ),
+    shown(
+        0,
+        (14, 3),
+        "What goes along to one of them can be taken, and then other jobs leave it alone:",
+        &["take", "silver-finish", "--dry-run"],
+    ),
+    shown(
+        0,
+        (14, 4),
+        "And this is what fettle alone says in the evening:",
+        &["today"],
     ),
     shown(
         0,

@@ -133,7 +133,8 @@ mod tests {
 
     fn edited(words: &[&str]) -> Edit {
         let line = ["fettle", "supplier", "edit", "tern-quay"];
-        let Command::Supplier(command) = Cli::parse_from(line.iter().chain(words)).command else {
+        let Some(Command::Supplier(command)) = Cli::parse_from(line.iter().chain(words)).command
+        else {
             unreachable!("another command");
         };
         match *command {

@@ -93,7 +93,10 @@ fn told_at_once(all: &[Entry], form: Form, width: usize) -> String {
         if entries.is_empty() {
             return "No entries.".to_owned();
         }
-        let rows = entries.iter().map(|one| entry::listed(screen, one));
+        let mut days = entry::Days::default();
+        let rows = entries
+            .iter()
+            .map(|one| entry::listed(screen, &mut days, one));
         table::table(screen, &entry::LIST, rows)
     };
     printer.list(&whole, &whole.entries, page).unwrap();
@@ -133,4 +136,41 @@ fn what_has_come_is_printed_before_the_next_page_is_asked_for() {
         wait(list(ListEntriesRequest::default(), call, &mut printer)).unwrap_err();
         assert_eq!(asked.get(), 2);
     }
+}
+
+#[test]
+fn what_was_done_since_is_looked_for_no_further_than_it_was_recorded() {
+    let stamp = |seconds| Some(Timestamp { seconds, nanos: 0 });
+    let entry = |seq, recorded, done| Entry {
+        seq,
+        recorded_time: stamp(recorded),
+        done_time: stamp(done),
+        ..Entry::default()
+    };
+    // Newest first: the third was reported late, the first is of before and ends the search.
+    let all = vec![
+        entry(4, 400, 400),
+        entry(3, 300, 50),
+        entry(2, 200, 200),
+        entry(1, 90, 90),
+        entry(0, 80, 500),
+    ];
+    let call = async |_| {
+        Ok(ListEntriesResponse {
+            entries: all.clone(),
+            next_page_token: String::new(),
+        })
+    };
+    let since = Timestamp {
+        seconds: 100,
+        nanos: 0,
+    };
+    let found = wait(super::done_since(
+        ListEntriesRequest::default(),
+        call,
+        &since,
+    ))
+    .unwrap();
+    let seqs: Vec<i64> = found.iter().map(|one| one.seq).collect();
+    assert_eq!(seqs, [4, 2]);
 }

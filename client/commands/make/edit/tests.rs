@@ -13,7 +13,7 @@ fn edit(words: &[&str]) -> Edit {
         .iter()
         .chain(words);
     match Cli::try_parse_from(line).unwrap().command {
-        Command::Make(make) => match make {
+        Some(Command::Make(make)) => match make {
             MakeCommand::Edit(edit) => *edit,
             other => panic!("{other:?}"),
         },
