@@ -37,6 +37,8 @@ pub(crate) mod shop;
 pub(crate) mod start;
 pub(crate) mod supplier;
 pub(crate) mod take;
+pub(crate) mod today;
+pub(crate) mod undo;
 pub(crate) mod wash;
 pub(crate) mod wear;
 pub(crate) mod weigh;
@@ -44,6 +46,8 @@ pub(crate) mod weigh;
 /// What can be asked for.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    /// Where the shop stands and what to do now, as fettle alone says
+    Today(today::Today),
     /// Set up what a shop begins with, or add what is missing
     Start(start::Start),
     /// Print an empty sheet, to fill in or to write on
@@ -56,6 +60,10 @@ pub(crate) enum Command {
     Log(Box<log::Log>),
     /// Record a wash
     Wash(wash::Wash),
+    /// Take back what was recorded last, or the entries named
+    Undo(undo::Undo),
+    /// What was recorded, as book entries lists it
+    Entries(book::entries::Entries),
     /// Record the weight of bottles
     Weigh(weigh::Weigh),
     /// Take new pieces into the kit
@@ -107,6 +115,21 @@ pub(crate) enum Command {
     Man(man::Man),
 }
 
+/// Whether a command only shows something, asks nothing, and may be long: a pager is for these.
+pub(crate) const fn only_shows(command: &Command) -> bool {
+    use book::BookCommand;
+    use kit::KitCommand;
+    match command {
+        Command::Today(_) | Command::Check(_) | Command::Wear(_) | Command::Quote(_) => true,
+        Command::Entries(args) | Command::Book(BookCommand::Entries(args)) => !args.follow,
+        Command::Book(BookCommand::Policy(args)) => !args.renew,
+        Command::Reorder(args) => !args.place,
+        Command::Book(BookCommand::Show(_)) => true,
+        Command::Kit(command) => matches!(command, KitCommand::List(_) | KitCommand::Show(_)),
+        _ => false,
+    }
+}
+
 /// Performs a command that needs no book; `None` for one that does. `tree` is all that can be typed.
 pub(crate) fn without_book(
     command: &Command,
@@ -120,11 +143,14 @@ pub(crate) fn without_book(
         Command::Book(book::BookCommand::Import(args)) if args.template => {
             Some(Ok(book::import::template(printer)))
         }
-        Command::Start(_)
+        Command::Today(_)
+        | Command::Start(_)
         | Command::Check(_)
         | Command::Take(_)
         | Command::Log(_)
         | Command::Wash(_)
+        | Command::Undo(_)
+        | Command::Entries(_)
         | Command::Weigh(_)
         | Command::Receive(_)
         | Command::Count(_)
@@ -167,11 +193,14 @@ async fn dispatch(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     match command {
+        Command::Today(_) => today::perform(session, printer).await,
         Command::Start(args) => start::perform(session, args, printer).await,
         Command::Check(args) => check::perform(session, args, printer).await,
         Command::Take(args) => take::perform(session, args, printer).await,
         Command::Log(args) => log::perform(session, args, printer).await,
         Command::Wash(args) => wash::perform(session, args, printer).await,
+        Command::Undo(args) => undo::perform(session, args, printer).await,
+        Command::Entries(args) => book::entries::perform(session, args, printer).await,
         Command::Weigh(args) => weigh::perform(session, args, printer).await,
         Command::Receive(args) => receive::perform(session, args, printer).await,
         Command::Count(args) => count::perform(session, args, printer).await,

@@ -8,7 +8,7 @@ use crate::fault::Fault;
 use crate::figures::{Held, Typed, from_policy};
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, sheet, table};
-use crate::render::tint;
+use crate::render::{amount, tint};
 
 /// Where the book is and how it stands.
 pub(crate) fn standing(screen: &Screen, place: &str, book: &GetBookResponse) -> String {
@@ -116,31 +116,72 @@ const DAMAGED: &str = "Keep the folder as it is. Bring the book back from a back
 const NEWER: &str = "No line of the journal is damaged. Update this fettle, or verify the book with the \
     one that wrote it.";
 
-/// Every default, its value and where it comes from.
+/// Every default by what it belongs to, the ten that matter first before all; its value and where it comes
+/// from.
 pub(crate) fn policy(screen: &Screen, lines: &[PolicyLine]) -> String {
-    let mut text = table(
-        screen,
-        &[
-            ("Key", Column::Text),
-            ("Value", Column::Right),
-            ("Basis", Column::Text),
-            ("Meaning", Column::Text),
-        ],
-        lines.iter().map(|line| {
-            vec![
-                line.key.clone(),
-                if line.unit.is_empty() {
-                    line.value.to_string()
-                } else {
-                    format!("{} {}", line.value, line.unit)
-                },
-                basis(line),
-                line.meaning.clone(),
-            ]
-        }),
-    );
-    text.push_str("\n\nChange one with 'fettle book set KEY=VALUE', or back with KEY=default.");
-    text
+    let mut first: Vec<&PolicyLine> = lines.iter().filter(|line| line.rank > 0).collect();
+    first.sort_by_key(|line| line.rank);
+    let mut groups: Vec<(&str, Vec<&PolicyLine>)> = Vec::new();
+    if !first.is_empty() {
+        groups.push(("what to look at first", first));
+    }
+    for line in lines {
+        match groups.iter_mut().find(|(group, _)| *group == line.group) {
+            Some((_, of_it)) => of_it.push(line),
+            None => groups.push((&line.group, vec![line])),
+        }
+    }
+    let mut pages: Vec<String> = groups
+        .iter()
+        .map(|(group, lines)| policies(screen, group, lines))
+        .collect();
+    let how = "Change one with 'fettle book set KEY=VALUE', a whole number in the unit at the end of its \
+               name, or back with KEY=default.";
+    pages.push(screen.hung("", "", how));
+    pages.join("\n\n")
+}
+
+/// The defaults of one group.
+fn policies(screen: &Screen, group: &str, lines: &[&PolicyLine]) -> String {
+    let headings = [
+        ("Key", Column::Whole),
+        ("Value", Column::Right),
+        ("Meaning", Column::Text),
+    ];
+    let rows = lines.iter().map(|line| {
+        vec![
+            line.key.clone(),
+            figure(line.value, &line.unit),
+            format!("{} ({})", line.meaning.trim_end_matches('.'), basis(line)),
+        ]
+    });
+    let table = table(screen, &headings, rows);
+    let mut title = group.to_owned();
+    if let Some(letter) = title.get_mut(..1) {
+        letter.make_ascii_uppercase();
+    }
+    if title.is_empty() {
+        return table;
+    }
+    format!("{}\n{table}", tint::strong(&title))
+}
+
+/// A figure of the policy in the unit that a person uses.
+fn figure(value: i64, unit: &str) -> String {
+    match unit {
+        "" => value.to_string(),
+        "thousandths" => amount::percent(value),
+        "thousandths of a per cent" => format!("{} %", amount::thousandths(value)),
+        "thousandths of a day" => format!("{} days", amount::thousandths(value)),
+        "mm" => amount::length(value),
+        "mm²" => amount::area(value),
+        "µm" => amount::film(value),
+        "µL" => amount::volume(value),
+        "mL" => amount::volume(value.saturating_mul(1_000)),
+        "mN" => format!("{} N", amount::thousandths(value)),
+        "s" => amount::time(value),
+        unit => format!("{value} {unit}"),
+    }
 }
 
 fn basis(line: &PolicyLine) -> String {
@@ -151,6 +192,6 @@ fn basis(line: &PolicyLine) -> String {
         Basis::CommonPractice => "common practice, no source".to_owned(),
         Basis::Memory => "from memory".to_owned(),
         Basis::Derived => "derived here".to_owned(),
-        Basis::Own => format!("your own, was {}", line.default_value),
+        Basis::Own => format!("your own, was {}", figure(line.default_value, &line.unit)),
     }
 }

@@ -53,8 +53,14 @@ fn take_back(entry: &Entry) -> String {
     if is_kept_here(entry) || entry.deeds.iter().any(is_reversal) {
         return String::new();
     }
-    let how = format!("To take it back: fettle book reverse {}", entry.seq);
+    let how = format!("To take it back: fettle undo {}", entry.seq);
     format!("\n{}", tint::faint(&how))
+}
+
+/// That an entry was taken back by another.
+pub(crate) fn taken_back(screen: &Screen, entry: &Entry, by: i64) -> String {
+    let told = format!("entry {}, {}.", entry.seq, brief(entry));
+    screen.hung(&format!("Taken back by entry {by}: "), "  ", &told)
 }
 
 fn is_reversal(deed: &Deed) -> bool {
@@ -230,13 +236,35 @@ fn clause(deed: &Deed) -> &str {
 /// Entries, a line each.
 pub(crate) const LIST: [(&str, Column); 3] = [
     ("Entry", Column::Right),
-    ("Done", Column::Whole),
+    ("Done", Column::Right),
     ("What happened", Column::Text),
 ];
 
-/// One entry as a row of a list.
-pub(crate) fn listed(screen: &Screen, entry: &Entry) -> Vec<String> {
-    row(screen, entry, brief(entry))
+/// The day of the entry before in a list, which is not said again.
+#[derive(Debug, Default)]
+pub(crate) struct Days(String);
+
+impl Days {
+    /// The day and time of an entry, of one on the same day as the one before the time alone.
+    fn short<'a>(&mut self, moment: &'a str) -> &'a str {
+        let Some((day, time)) = moment.rsplit_once(' ') else {
+            return moment;
+        };
+        if self.0 == day {
+            return time;
+        }
+        day.clone_into(&mut self.0);
+        moment
+    }
+}
+
+/// One entry as a row of a list, after others.
+pub(crate) fn listed(screen: &Screen, days: &mut Days, entry: &Entry) -> Vec<String> {
+    let mut cells = row(screen, entry, brief(entry));
+    if let Some(done) = cells.get_mut(1) {
+        *done = days.short(done).to_owned();
+    }
+    cells
 }
 
 /// One entry in one line, for those that are told as they come.
@@ -316,7 +344,16 @@ fn row(screen: &Screen, entry: &Entry, told: String) -> Vec<String> {
 const SENTENCES_TOLD: usize = 3;
 
 fn brief(entry: &Entry) -> String {
-    let told = told(entry);
+    let mut told = told(entry);
+    // Of a job that was done the job comes first, whatever it used.
+    let done = entry
+        .deeds
+        .iter()
+        .find(|deed| deed.kind() == DeedKind::JobDone);
+    if let Some(job) = done {
+        let is_of_job = |told: &Told<'_>| told.subjects.contains(&job.subject.as_str());
+        told.sort_by_key(|told| !is_of_job(told));
+    }
     let mut parts: Vec<String> = told
         .iter()
         .take(SENTENCES_TOLD)

@@ -14,7 +14,10 @@ const CELLS: usize = 10;
 /// Cells for a share; below 0 none are filled, above 1 all are.
 fn cells(screen: &Screen, share: f64) -> String {
     let filled = filled(share);
-    let empty = CELLS.saturating_sub(filled);
+    drawn(screen, filled, CELLS.saturating_sub(filled))
+}
+
+fn drawn(screen: &Screen, filled: usize, empty: usize) -> String {
     if screen.unicode {
         format!("{}{}", "█".repeat(filled), "░".repeat(empty))
     } else {
@@ -74,6 +77,26 @@ pub(crate) fn wear(screen: &Screen, damage: f64, band: WearBand) -> String {
         WearBand::Tired => format!("{text} {}", tint::warn(&word(band))),
         WearBand::Spent => format!("{text} {}", tint::bad(&word(band))),
         WearBand::Unspecified => text,
+    }
+}
+
+/// Wear in half the cells, for lists: `██░░░  41 %`.
+pub(crate) fn bar(screen: &Screen, damage: f64) -> String {
+    // Half as many cells, and as few left over: not all for less than all.
+    let filled = match filled(damage) {
+        CELLS => CELLS / 2,
+        count => count.div_ceil(2).min(CELLS / 2 - 1),
+    };
+    let drawn = drawn(screen, filled, CELLS / 2 - filled);
+    format!("{drawn} {:>5}", percent(damage))
+}
+
+/// The word of a wear band that is no more sound, in its colour; empty of one that is.
+pub(crate) fn band(band: WearBand) -> String {
+    match band {
+        WearBand::Tired => tint::warn(&word(band)),
+        WearBand::Spent => tint::bad(&word(band)),
+        WearBand::Sound | WearBand::Unspecified => String::new(),
     }
 }
 

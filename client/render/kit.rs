@@ -14,7 +14,7 @@ use crate::render::{amount, entry, gauge, life, tint, wear};
 use crate::word::word;
 
 /// Entries shown under a piece.
-pub(crate) const ENTRIES_SHOWN: usize = 10;
+pub(crate) const ENTRIES_SHOWN: usize = 5;
 
 /// The kit, a line a piece.
 pub(crate) fn list(screen: &Screen, pieces: &[Piece]) -> String {
@@ -22,25 +22,48 @@ pub(crate) fn list(screen: &Screen, pieces: &[Piece]) -> String {
         return "No kit to show. 'fettle make add' sets up a make, 'fettle receive' takes pieces in."
             .to_owned();
     }
-    table(
-        screen,
-        &[
-            ("Tag", Column::Whole),
-            ("What", Column::Name),
-            ("Where", Column::Text),
-            ("State", Column::Text),
-            ("Wear or left", Column::Whole),
-        ],
-        pieces.iter().map(|piece| {
-            vec![
-                piece.tag.clone(),
-                piece.make_name.clone(),
-                piece.place.clone(),
-                state(screen, piece),
-                standing(screen, piece),
-            ]
-        }),
-    )
+    let place = pieces.first().map(|piece| &piece.place);
+    let one_place = pieces.iter().all(|piece| Some(&piece.place) == place);
+    let mut headings = vec![
+        ("Tag", Column::Whole),
+        ("What", Column::Name),
+        ("Where", Column::Text),
+        ("State", Column::Text),
+        ("Wear", Column::Whole),
+        ("Left", Column::Right),
+    ];
+    // Where all is at one place, it is said once, below.
+    headings.retain(|(name, _)| !one_place || *name != "Where");
+    let rows = pieces.iter().map(|piece| {
+        let mut cells = vec![piece.tag.clone(), piece.make_name.clone()];
+        cells.extend(Some(piece.place.clone()).filter(|_| !one_place));
+        cells.push(standing_so(screen, piece));
+        cells.push(worn(screen, piece));
+        cells.push(left(piece));
+        cells
+    });
+    let text = table(screen, &headings, rows);
+    match place.filter(|place| one_place && !place.is_empty()) {
+        Some(place) => format!("{text}\nAll at {place}."),
+        None => text,
+    }
+}
+
+/// The state, with the wear band where it is no more sound, what towels are for and when a tool is due.
+fn standing_so(screen: &Screen, piece: &Piece) -> String {
+    let mut text = state(screen, piece);
+    let more = match &piece.state {
+        Some(State::Pad(pad)) => gauge::band(pad.band()),
+        Some(State::Plate(plate)) => gauge::band(plate.band()),
+        Some(State::Bundle(bundle)) => towel_grade(bundle.grade()),
+        Some(State::Tool(tool)) => check_due(tool),
+        _ => String::new(),
+    };
+    if !more.is_empty() {
+        text.push_str(", ");
+        text.push_str(&more);
+    }
+    text
 }
 
 /// Readiness in words, with the reason or the time, and a mark where a count is due.
@@ -56,7 +79,11 @@ fn state(screen: &Screen, piece: &Piece) -> String {
             _ => tint::warn("soiled"),
         },
         Readiness::Drying => {
-            let until = screen.moment_or(piece.ready_time.as_ref(), "it is said to be dry");
+            let until = piece.ready_time.as_ref();
+            let until = until.map_or_else(
+                || "it is said to be dry".to_owned(),
+                |until| screen.near_moment(until),
+            );
             let drying = match &piece.state {
                 Some(State::Bundle(bundle)) => towels(bundle),
                 _ => tint::warn("drying"),
@@ -117,25 +144,29 @@ fn towels(bundle: &BundleState) -> String {
     told.join(", ")
 }
 
-/// How worn it is, or how much is left.
-pub(crate) fn standing(screen: &Screen, piece: &Piece) -> String {
+/// How worn it is: a bar for pads and plates, hours of a machine, washes of towels.
+fn worn(screen: &Screen, piece: &Piece) -> String {
     match &piece.state {
-        Some(State::Pad(pad)) => gauge::wear(screen, pad.damage, pad.band()),
-        Some(State::Plate(plate)) => gauge::wear(screen, plate.damage, plate.band()),
-        Some(State::Machine(machine)) => run(machine.run_time_s),
-        Some(State::Bundle(bundle)) => format!(
-            "{}, {}",
-            several(bundle.wash_count, "wash", "washes"),
-            towel_grade(bundle.grade())
-        ),
-        Some(State::Bottle(bottle)) => format!(
-            "{} {}",
-            gauge::level(screen, bottle.left_ul, bottle.full_ul),
-            amount::volume(bottle.left_ul)
-        ),
-        Some(State::Sundry(sundry)) => sundry_left(sundry),
-        Some(State::Tool(tool)) => check_due(tool),
-        None => String::new(),
+        Some(State::Pad(pad)) => gauge::bar(screen, pad.damage),
+        Some(State::Plate(plate)) => gauge::bar(screen, plate.damage),
+        Some(State::Machine(machine)) if machine.run_time_s > 0 => amount::time(machine.run_time_s),
+        Some(State::Bundle(bundle)) => several(bundle.wash_count, "wash", "washes"),
+        _ => String::new(),
+    }
+}
+
+/// How much is left of what runs down.
+fn left(piece: &Piece) -> String {
+    match &piece.state {
+        Some(State::Bottle(bottle)) => {
+            let left = amount::volume(bottle.left_ul);
+            let jobs = bottle
+                .jobs_left_count
+                .map(|jobs| several(jobs, "job", "jobs"));
+            jobs.map_or_else(|| left.clone(), |jobs| format!("{left}, {jobs}"))
+        }
+        Some(State::Sundry(sundry)) => amount::quantity(sundry.left_quantity, sundry.unit()),
+        _ => String::new(),
     }
 }
 
@@ -208,7 +239,7 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
     ));
     rows.push(("Landed cost", landed(piece)));
     let mut text = sheet(screen, rows);
-    let entries = life::newest_first(&life.points);
+    let entries = life::standing(&life.points);
     if !entries.is_empty() {
         text.push_str("\n\n");
         text.push_str(&entry::about(screen, &piece.tag, &entries, ENTRIES_SHOWN));
@@ -333,6 +364,12 @@ fn bottle_rows(screen: &Screen, bottle: &BottleState) -> Vec<(&'static str, Stri
                 amount::volume(bottle.left_ul),
                 amount::volume(bottle.full_ul)
             ),
+        ),
+        (
+            "Jobs left",
+            bottle.jobs_left_count.map_or_else(String::new, |jobs| {
+                format!("{jobs}, by what the latest jobs take")
+            }),
         ),
         ("Grade", amount::grade(bottle.grade())),
         ("Empty weight", empty_weight(screen, bottle)),

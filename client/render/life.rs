@@ -3,7 +3,7 @@
 //! It serves `kit show`. Wear is told as a part of the rating, a bottle by what is left in it.
 
 use fettlebook_contract::v1::piece::State;
-use fettlebook_contract::v1::{Entry, LifePoint, Piece};
+use fettlebook_contract::v1::{DeedKind, Entry, LifePoint, Piece};
 
 use crate::render::screen::{Screen, several};
 use crate::render::{amount, gauge, spark};
@@ -41,12 +41,19 @@ pub(crate) fn line(screen: &Screen, piece: &Piece, points: &[LifePoint]) -> Stri
     format!("{drawn} ({} is {all})", spark::highest(screen))
 }
 
-/// The entries of a life, newest first, each with how the piece stood after it.
-pub(crate) fn newest_first(points: &[LifePoint]) -> Vec<(&Entry, String)> {
-    points
-        .iter()
-        .rev()
-        .filter_map(|point| Some((point.entry.as_ref()?, after(point))))
+/// The entries of a life that stand, newest first, each with how the piece stood after it. What was taken
+/// back is left out with what took it back.
+pub(crate) fn standing(points: &[LifePoint]) -> Vec<(&Entry, String)> {
+    let entries = points.iter().rev();
+    let entries = entries.filter_map(|point| Some((point.entry.as_ref()?, after(point))));
+    entries
+        .filter(|(entry, _)| {
+            let is_reversal = entry
+                .deeds
+                .iter()
+                .any(|deed| deed.kind() == DeedKind::Reversed);
+            entry.reversed_by_seq.is_none() && !is_reversal
+        })
         .collect()
 }
 

@@ -1,7 +1,9 @@
 //! The one place that prints: data to stdout, talk to stderr.
 //!
 //! It serves every command. With `--json` stdout carries exactly one document. A reader that goes
-//! away ends the output quietly; any other failure to write is kept and told at the end.
+//! away ends the output quietly; any other failure to write is kept and told at the end. Data and talk
+//! come in the order in which they were said; what is longer than the window goes to a pager, its talk
+//! after it.
 
 use std::io::{self, IsTerminal as _, Write};
 
@@ -13,7 +15,7 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::json;
 use crate::render::screen::Screen;
-use crate::render::{csv, tint};
+use crate::render::{csv, pager, tint};
 
 /// What goes to stdout.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,6 +38,17 @@ pub(crate) struct Printer {
     screen: Screen,
     asks: bool,
     failure: Option<io::Error>,
+    /// What is held until it is known whether it fits the window.
+    held: Option<Held>,
+}
+
+/// Output that may go to a pager.
+#[derive(Default)]
+struct Held {
+    text: Vec<u8>,
+    talk: Vec<String>,
+    /// Lines of the window.
+    window: usize,
 }
 
 impl Printer {
@@ -53,7 +66,19 @@ impl Printer {
             screen,
             asks: true,
             failure: None,
+            held: None,
         }
+    }
+
+    /// Lets a pager show what is longer than the window, where there is one.
+    pub(crate) fn page_long(&mut self) {
+        let window = terminal_size::terminal_size().map(|(_, lines)| usize::from(lines.0));
+        self.held = window
+            .filter(|_| self.form == Form::People && io::stdout().is_terminal())
+            .map(|window| Held {
+                window,
+                ..Held::default()
+            });
     }
 
     /// A printer onto anything that takes bytes, without colour; talk is not heard.
@@ -67,6 +92,7 @@ impl Printer {
             screen,
             asks: false,
             failure: None,
+            held: None,
         }
     }
 
@@ -120,8 +146,40 @@ impl Printer {
     /// Says something on stderr.
     pub(crate) fn say(&mut self, text: &str) {
         let text = tint::finish(text, self.talk_colour, self.screen.unicode);
+        if let Some(held) = self.held.as_mut().filter(|held| !held.text.is_empty()) {
+            held.talk.push(text);
+            return;
+        }
+        // What was printed before stands before it.
+        if let Err(error) = self.out.flush() {
+            self.keep(error);
+        }
+        self.talk(&text);
+    }
+
+    fn talk(&mut self, text: &str) {
         // Talk that nobody can hear is no reason to fail.
         let _ = writeln!(self.talk, "{text}");
+    }
+
+    /// Puts out what was held, in the window or in a pager where it is longer.
+    fn let_go(&mut self, may_page: bool) {
+        let Some(held) = self.held.take() else {
+            return;
+        };
+        let lines = held.text.iter().filter(|byte| **byte == b'\n').count();
+        let is_long = may_page && lines >= held.window;
+        if !(is_long && pager::show(&held.text).is_ok())
+            && let Err(error) = self.out.write_all(&held.text)
+        {
+            self.keep(error);
+        }
+        if let Err(error) = self.out.flush() {
+            self.keep(error);
+        }
+        for text in &held.talk {
+            self.talk(text);
+        }
     }
 
     /// Prints an answer: its JSON, or the page that the screen makes of it.
@@ -191,6 +249,7 @@ impl Printer {
 
     /// Hands over what was printed so far, and says whether anybody still takes it.
     pub(crate) fn flush(&mut self) -> bool {
+        self.let_go(false);
         if let Err(error) = self.out.flush() {
             self.keep(error);
         }
@@ -209,6 +268,7 @@ impl Printer {
 
     /// Ends the output: how the command ends, given how it would have ended.
     pub(crate) fn end(mut self, exit: Exit) -> Exit {
+        self.let_go(true);
         if let Err(error) = self.out.flush() {
             self.keep(error);
         }
@@ -232,6 +292,11 @@ impl Printer {
 
     fn write_out(&mut self, text: &str) {
         if self.failure.is_some() {
+            return;
+        }
+        if let Some(held) = &mut self.held {
+            held.text.extend_from_slice(text.as_bytes());
+            held.text.push(b'\n');
             return;
         }
         if let Err(error) = writeln!(self.out, "{text}") {
@@ -299,6 +364,7 @@ mod tests {
             },
             asks: false,
             failure: None,
+            held: None,
         };
         printer.page("line");
         printer.page("line");
@@ -319,6 +385,36 @@ mod tests {
             aside, binned.
           Field: --pads
         ");
+    }
+
+    #[test]
+    fn data_and_talk_come_in_the_order_in_which_they_were_said() {
+        let heard = crate::render::scenario::Heard::default();
+        // What is printed waits in a buffer, as on stdout; talk does not.
+        let out = io::BufWriter::new(heard.clone());
+        let mut printer = Printer::onto(out, Form::People, screen(80)).talking_to(heard.clone());
+        printer.page("first");
+        printer.say("second");
+        printer.page("third");
+        printer.end(Exit::Done);
+        assert_eq!(heard.text(), "first\nsecond\nthird\n");
+    }
+
+    #[test]
+    fn what_is_held_for_a_pager_is_put_out_with_its_talk_after_it() {
+        let heard = crate::render::scenario::Heard::default();
+        let mut printer =
+            Printer::onto(heard.clone(), Form::People, screen(80)).talking_to(heard.clone());
+        printer.held = Some(super::Held {
+            window: 24,
+            ..super::Held::default()
+        });
+        printer.say("before");
+        printer.page("a page");
+        printer.say("after");
+        assert_eq!(heard.text(), "before\n");
+        printer.end(Exit::Done);
+        assert_eq!(heard.text(), "before\na page\nafter\n");
     }
 
     #[test]

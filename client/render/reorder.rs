@@ -138,10 +138,12 @@ fn unoffered(screen: &Screen, basket: &SupplierBasket) -> String {
         [line] => line.make.as_str(),
         _ => "MAKE",
     };
-    text.push_str("\n  → Put what it costs on a price list, then look again:");
-    text.push_str(&format!(
-        "\n    fettle supplier price SUPPLIER {make} 'each: 18.90 EUR'"
-    ));
+    text.push('\n');
+    let todo = "Put what it costs on a price list, then look again:";
+    text.push_str(&screen.hung("  → ", "    ", todo));
+    text.push('\n');
+    let how = format!("fettle supplier price SUPPLIER {make} 'each: 18.90 EUR'");
+    text.push_str(&screen.hung("    ", "      ", &how));
     text
 }
 
@@ -150,6 +152,8 @@ struct Columns {
     name: usize,
     packs: usize,
     cost: usize,
+    /// A page too narrow for columns, on which each stands below the other.
+    narrow: Option<Screen>,
 }
 
 impl Columns {
@@ -169,11 +173,17 @@ impl Columns {
             name: name.min(room.max(NAME_WIDTH_MIN)),
             packs,
             cost,
+            narrow: (room < NAME_WIDTH_MIN).then(|| screen.clone()),
         }
     }
 
     /// The first line of what is ordered; a long name goes on below.
     fn head(&self, name: &str, packs: &str, cost: &str) -> String {
+        if let Some(screen) = &self.narrow {
+            let name = screen.hung("  ", "    ", &tint::strong(name));
+            let told = screen.hung("    ", "      ", &format!("{packs} = {cost}"));
+            return format!("{name}\n{told}");
+        }
         let mut names = textwrap::wrap(name, self.name.max(1)).into_iter();
         let first = names.next().unwrap_or_default();
         let blank = self.name.saturating_sub(display_width(&first));
@@ -194,6 +204,9 @@ impl Columns {
 
     /// A sum of the basket under its costs.
     fn sum(&self, name: &str, sum: &str) -> String {
+        if let Some(screen) = &self.narrow {
+            return screen.hung("  ", "    ", &format!("{name} {sum}"));
+        }
         let before = INDENT + self.name + GAP + self.packs;
         let between = COSTS.len();
         format!(

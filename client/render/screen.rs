@@ -55,6 +55,16 @@ impl Screen {
         )
     }
 
+    /// A moment near now, without its year: `Thu 26 Nov 08:00`.
+    pub(crate) fn near_moment(&self, stamp: &prost_types::Timestamp) -> String {
+        let moment = self.moment(stamp);
+        let Some((day, time)) = moment.rsplit_once(' ') else {
+            return moment;
+        };
+        let day = day.rsplit_once(' ').map_or(day, |(day, _)| day);
+        format!("{day} {time}")
+    }
+
     /// A moment that may be absent.
     pub(crate) fn moment_or(&self, stamp: Option<&prost_types::Timestamp>, none: &str) -> String {
         stamp.map_or_else(|| none.to_owned(), |stamp| self.moment(stamp))
@@ -67,8 +77,33 @@ impl Screen {
             .subsequent_indent(rest)
             .word_splitter(WordSplitter::NoHyphenation)
             .break_words(false);
-        textwrap::fill(text, options)
+        textwrap::fill(&joined(text), options).replace(NO_BREAK, " ")
     }
+}
+
+/// A blank at which no line is broken.
+const NO_BREAK: char = '\u{A0}';
+/// Units that stay with the figure before them.
+const UNITS: [&str; 17] = [
+    "%", "µm", "mm", "cm", "m", "m²", "mL", "L", "g", "kg", "h", "min", "s", "days", "m/s²",
+    "dB(A)", "N",
+];
+
+/// Text in which a figure and its unit are one word.
+fn joined(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut words = text.split(' ').peekable();
+    while let Some(word) = words.next() {
+        out.push_str(word);
+        let Some(next) = words.peek() else {
+            break;
+        };
+        let unit = next.trim_end_matches(['.', ',', ';', ':', ')']);
+        let is_figure = word.ends_with(|c: char| c.is_ascii_digit());
+        let stays = is_figure && UNITS.contains(&unit);
+        out.push(if stays { NO_BREAK } else { ' ' });
+    }
+    out
 }
 
 /// A day as a person reads it: `Wed 31 Mar 2027`; text that is no date comes back as it is.

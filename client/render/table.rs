@@ -1,10 +1,13 @@
 //! Plain tables without rules: columns two blanks apart, wrapped to the page.
 //!
-//! They serve every list. Columns that must not be broken, such as tags and gauges, say so.
+//! They serve every list. Columns that must not be broken, such as tags and gauges, say so, and no word is
+//! broken: where a page is too narrow for that each row is a card of label and value.
 
 use comfy_table::{
     Cell, CellAlignment, ColumnConstraint, ContentArrangement, Table, TableStyle, Width,
 };
+
+use textwrap::core::display_width;
 
 use crate::render::screen::Screen;
 use crate::render::tint;
@@ -13,6 +16,8 @@ use crate::render::tint;
 const GAP: u16 = 2;
 /// Columns that a name keeps before it is wrapped.
 const NAME_WIDTH_KEPT: u16 = 22;
+/// Columns of a page below which a table that has to be wrapped becomes cards.
+const CARDS_BELOW: usize = 60;
 
 /// How a column behaves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,9 +38,111 @@ pub(crate) fn table(
     headings: &[(&str, Column)],
     rows: impl IntoIterator<Item = Vec<String>>,
 ) -> String {
+    let rows: Vec<Vec<String>> = rows.into_iter().collect();
+    let mut widths = Widths::of(headings);
+    rows.iter().for_each(|row| widths.take(row));
+    if widths.want_cards(screen, headings) {
+        return cards(screen, headings, &rows);
+    }
     let table = filled(screen, Some(headings), rows);
-    let widths = table.column_max_content_widths();
-    arranged(table, headings, &widths)
+    arranged(screen, table, headings, &widths)
+}
+
+/// How wide the columns of a table are: unwrapped, and their longest words.
+struct Widths {
+    whole: Vec<usize>,
+    word: Vec<usize>,
+}
+
+impl Widths {
+    fn of(headings: &[(&str, Column)]) -> Self {
+        let names: Vec<usize> = headings
+            .iter()
+            .map(|(name, _)| display_width(name))
+            .collect();
+        Self {
+            whole: names.clone(),
+            word: names,
+        }
+    }
+
+    fn take(&mut self, row: &[String]) {
+        for (at, cell) in row.iter().enumerate() {
+            let lines = cell.lines().map(display_width).max().unwrap_or(0);
+            let word = cell.split_whitespace().map(display_width).max();
+            for (widths, width) in [
+                (&mut self.whole, lines),
+                (&mut self.word, word.unwrap_or(0)),
+            ] {
+                if let Some(widest) = widths.get_mut(at) {
+                    *widest = width.max(*widest);
+                }
+            }
+        }
+    }
+
+    /// The narrowest that a column can be.
+    fn least(&self, at: usize, kind: Column) -> usize {
+        let widths = match kind {
+            Column::Text | Column::Name => &self.word,
+            Column::Whole | Column::Right => &self.whole,
+        };
+        widths.get(at).copied().unwrap_or(0)
+    }
+
+    /// What all columns take at the least.
+    fn least_sum(&self, headings: &[(&str, Column)]) -> usize {
+        let kinds = headings.iter().enumerate();
+        let sum: usize = kinds.map(|(at, (_, kind))| self.least(at, *kind)).sum();
+        sum.saturating_add(gaps(headings))
+    }
+
+    /// Whether words or a narrow page make cards of the rows.
+    fn want_cards(&self, screen: &Screen, headings: &[(&str, Column)]) -> bool {
+        let whole: usize = self.whole.iter().sum();
+        let is_wrapped = whole.saturating_add(gaps(headings)) > screen.width;
+        let is_narrow = screen.width < CARDS_BELOW && headings.len() > 2;
+        (is_narrow && is_wrapped) || self.least_sum(headings) > screen.width
+    }
+}
+
+/// Blanks between all columns.
+fn gaps(headings: &[(&str, Column)]) -> usize {
+    usize::from(GAP).saturating_mul(headings.len().saturating_sub(1))
+}
+
+/// Each row as its first cell, and below it the other cells behind their headings.
+fn cards(screen: &Screen, headings: &[(&str, Column)], rows: &[Vec<String>]) -> String {
+    let cards = rows.iter().filter_map(|row| card(screen, headings, row));
+    cards.collect::<Vec<_>>().join("\n")
+}
+
+fn card(screen: &Screen, headings: &[(&str, Column)], row: &[String]) -> Option<String> {
+    let mut cells = headings.iter().zip(row);
+    let ((name, kind), title) = cells.next()?;
+    let told: Vec<(&str, &String)> = cells
+        .filter(|(_, cell)| !cell.is_empty())
+        .map(|((name, _), cell)| (*name, cell))
+        .collect();
+    let title = match kind {
+        Column::Right if !title.is_empty() => format!("{name} {title}"),
+        _ => title.clone(),
+    };
+    if title.is_empty() && told.is_empty() {
+        return None;
+    }
+    let widest = told.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
+    let mut lines = vec![screen.hung("", "  ", &tint::strong(&title))];
+    for (name, cell) in told {
+        let first = format!("  {name:<widest$}  ");
+        lines.push(screen.hung(&first, &" ".repeat(first.len()), cell));
+    }
+    lines.retain(|line| !line.is_empty());
+    Some(trimmed(
+        lines
+            .iter()
+            .flat_map(|text| text.lines().map(str::to_owned)),
+    ))
 }
 
 /// A table of rows, under headings or under those of the part before.
@@ -60,18 +167,35 @@ fn filled(
 }
 
 /// The text of a table whose columns are so wide where they are not wrapped.
-fn arranged(mut table: Table, headings: &[(&str, Column)], widths: &[u16]) -> String {
+fn arranged(
+    screen: &Screen,
+    mut table: Table,
+    headings: &[(&str, Column)],
+    widths: &Widths,
+) -> String {
     let last = headings.len().saturating_sub(1);
+    let spare = screen.width.saturating_sub(widths.least_sum(headings));
     for (index, (_, kind)) in headings.iter().enumerate() {
         if let Some(column) = table.column_mut(index) {
             let gap = if index == last { 0 } else { GAP };
-            let content = widths.get(index).copied().unwrap_or(0);
-            let whole = ColumnConstraint::Absolute(Width::Fixed(content.saturating_add(gap)));
+            let wide = |width: usize| u16::try_from(width).unwrap_or(u16::MAX).saturating_add(gap);
+            let content = widths.whole.get(index).copied().unwrap_or(0);
+            let least = widths.least(index, *kind);
+            let whole = ColumnConstraint::Absolute(Width::Fixed(wide(content)));
             column.set_padding((0, gap));
             match kind {
-                Column::Text => {}
+                Column::Text => {
+                    let kept = Width::Fixed(wide(least));
+                    column.set_constraint(ColumnConstraint::LowerBoundary(kept));
+                }
                 Column::Name => {
-                    let kept = Width::Fixed(content.min(NAME_WIDTH_KEPT) + GAP);
+                    let named = content.min(usize::from(NAME_WIDTH_KEPT));
+                    let named = if named.saturating_sub(least) <= spare {
+                        named
+                    } else {
+                        least
+                    };
+                    let kept = Width::Fixed(wide(named.max(least)));
                     column.set_constraint(ColumnConstraint::LowerBoundary(kept));
                 }
                 Column::Whole => {
@@ -142,17 +266,18 @@ pub(crate) fn parts<'a>(
     rows: &'a Rows,
 ) -> impl Iterator<Item = String> + 'a {
     let screen = screen.clone();
-    let mut widths = vec![0; headings.len()];
+    let mut widths = Widths::of(headings);
     for part in rows.parts(headings.len()) {
-        let part = filled(&screen, Some(headings), part);
-        for (widest, width) in widths.iter_mut().zip(part.column_max_content_widths()) {
-            *widest = width.max(*widest);
-        }
+        part.iter().for_each(|row| widths.take(row));
     }
+    let as_cards = widths.want_cards(&screen, headings);
     let parts = rows.parts(headings.len()).enumerate();
     parts.map(move |(index, rows)| {
+        if as_cards {
+            return cards(&screen, headings, &rows);
+        }
         let heads = (index == 0).then_some(headings);
-        arranged(filled(&screen, heads, rows), headings, &widths)
+        arranged(&screen, filled(&screen, heads, rows), headings, &widths)
     })
 }
 

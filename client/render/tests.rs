@@ -1,7 +1,7 @@
 //! The main screens as a person sees them, at 80 and 120 columns, with colour and without.
 
 use super::scenario::{
-    at, bottle, check, coloured, entry, kit, life, listed, pad, plain, plan, screen,
+    at, bottle, check as checked, coloured, entry, kit, life, listed, pad, plain, plan, screen,
     supply as supplies,
 };
 use super::{check as check_page, entry as entry_page, job, kit as kit_page, plan as plan_page};
@@ -9,12 +9,14 @@ use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBan
 use textwrap::core::display_width;
 
 mod chance;
+mod check;
 mod folder;
 mod keep;
 mod life;
 mod notebook;
 mod quote;
 mod reorder;
+mod screens;
 mod shop;
 mod supply;
 mod take;
@@ -22,23 +24,23 @@ mod wear;
 
 #[test]
 fn the_check_at_80_columns() {
-    insta::assert_snapshot!(plain(&check_page::show(&screen(80), &check())), @r"
+    insta::assert_snapshot!(plain(&check_page::full(&screen(80), &checked())), @r"
     saloon-thursday  Thu 26 Nov 2026 08:00  van-a
     12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
 
-                                                            Need      Have     Short
+                                       Need      Have     Short
     cut · 66 sections · 4 pads and 1 spare · 52.5 mL · 2 h 38 min
-    stop   plate 125 M8                                        1         0         1
+    stop   plate 125 M8                   1         0         1
            PL-02 is rated 4000/min, below the 4800/min marked on M-01.
            → Fit a plate rated 4800/min or more; never run one above its rating.
-    stop   coarse foam 150                                     5         3         2
+    stop   coarse foam 150                5         3         2
            P-02 and P-05 were washed and are not dry before Thu 26 Nov 2026 12:00.
            → Start after Thu 26 Nov 2026 12:00.
            → Feel P-02 and P-05 by hand; if they are dry, say so with 'fettle kit
              dry P-02 P-05'.
-    go     coarse compound 1 L                           52.5 mL    412 mL         -
+    go     coarse compound 1 L      52.5 mL    412 mL         -
     The whole job
-    go     edgeless towel 400 g                                9        12         -
+    go     edgeless towel 400 g           9        12         -
     watch  hand-arm vibration
            Above the action value of 2.5 m/s² over 8 h.
            → Share the work, or rest the hands between panels.
@@ -60,22 +62,22 @@ fn the_check_at_80_columns() {
 
 #[test]
 fn the_check_at_120_columns() {
-    insta::assert_snapshot!(plain(&check_page::show(&screen(120), &check())), @r"
+    insta::assert_snapshot!(plain(&check_page::full(&screen(120), &checked())), @r"
     saloon-thursday  Thu 26 Nov 2026 08:00  van-a
     12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
 
-                                                                                                    Need      Have     Short
+                                       Need      Have     Short
     cut · 66 sections · 4 pads and 1 spare · 52.5 mL · 2 h 38 min
-    stop   plate 125 M8                                                                                1         0         1
+    stop   plate 125 M8                   1         0         1
            PL-02 is rated 4000/min, below the 4800/min marked on M-01.
            → Fit a plate rated 4800/min or more; never run one above its rating.
-    stop   coarse foam 150                                                                             5         3         2
+    stop   coarse foam 150                5         3         2
            P-02 and P-05 were washed and are not dry before Thu 26 Nov 2026 12:00.
            → Start after Thu 26 Nov 2026 12:00.
            → Feel P-02 and P-05 by hand; if they are dry, say so with 'fettle kit dry P-02 P-05'.
-    go     coarse compound 1 L                                                                   52.5 mL    412 mL         -
+    go     coarse compound 1 L      52.5 mL    412 mL         -
     The whole job
-    go     edgeless towel 400 g                                                                        9        12         -
+    go     edgeless towel 400 g           9        12         -
     watch  hand-arm vibration
            Above the action value of 2.5 m/s² over 8 h.
            → Share the work, or rest the hands between panels.
@@ -95,17 +97,17 @@ fn the_check_at_120_columns() {
 
 #[test]
 fn the_check_in_colour_says_the_same() {
-    let text = check_page::show(&screen(80), &check());
+    let text = check_page::full(&screen(80), &checked());
     insta::assert_snapshot!(coloured(&text).lines().take(12).collect::<Vec<_>>().join("\n"), @r"
     ^[1msaloon-thursday^[0m  Thu 26 Nov 2026 08:00  van-a
     12.2 m² of paint (by class) · 2 steps · 5 h 17 min on the machine
 
-                                                      ^[1m      Need      Have     Short^[0m
+                                 ^[1m      Need      Have     Short^[0m
     ^[1mcut^[0m · 66 sections · 4 pads and 1 spare · 52.5 mL · 2 h 38 min
-    ^[1m^[31mstop^[0m   plate 125 M8                                        1         0         1
+    ^[1m^[31mstop^[0m   plate 125 M8                   1         0         1
            PL-02 is rated 4000/min, below the 4800/min marked on M-01.
            → Fit a plate rated 4800/min or more; never run one above its rating.
-    ^[1m^[31mstop^[0m   coarse foam 150                                     5         3         2
+    ^[1m^[31mstop^[0m   coarse foam 150                5         3         2
            P-02 and P-05 were washed and are not dry before Thu 26 Nov 2026 12:00.
            → Start after Thu 26 Nov 2026 12:00.
            → Feel P-02 and P-05 by hand; if they are dry, say so with 'fettle kit
@@ -114,13 +116,13 @@ fn the_check_in_colour_says_the_same() {
 
 #[test]
 fn a_check_that_goes_ends_with_one_plain_sentence() {
-    let mut answer = check();
+    let mut answer = checked();
     answer.verdict = Verdict::Go.into();
     for check in &mut answer.checks {
         check.verdict = Verdict::Go.into();
         check.lines.retain(|line| line.verdict() == Verdict::Go);
     }
-    let text = plain(&check_page::show(&screen(80), &answer));
+    let text = plain(&check_page::full(&screen(80), &answer));
     assert_eq!(
         text.lines().last(),
         Some("go: the kit carries saloon-thursday.")
@@ -129,41 +131,46 @@ fn a_check_that_goes_ends_with_one_plain_sentence() {
 
 #[test]
 fn a_check_of_nothing_says_what_to_do() {
-    let text = check_page::show(&screen(80), &CheckJobsResponse::default());
+    let text = check_page::full(&screen(80), &CheckJobsResponse::default());
     assert!(text.contains("fettle job add"), "{text}");
 }
 
 #[test]
 fn the_kit_at_80_columns() {
     insta::assert_snapshot!(plain(&kit_page::list(&screen(80), &kit())), @r"
-    Tag    What                    Where  State              Wear or left
-    B-03   coarse compound 1 L     van-a  ready, count it    ████░░░░░░  41 % 412 mL
-    M-01   150 mm orbital, 15 mm   bench  ready              34 h 10 min run
+    Tag    What                    Where  State          Wear                   Left
+    B-03   coarse compound 1 L     van-a  ready, count                412 mL, 7 jobs
+                                          it
+    M-01   150 mm orbital, 15 mm   bench  ready          34 h 10 min
            throw
-    P-01   coarse foam 150         bench  ready              ████░░░░░░  41 % sound
-    P-02   coarse foam 150         bench  drying until Thu   ███████░░░  71 % tired
-                                          26 Nov 2026 12:00
-    P-03   coarse foam 150         bench  aside: dropped     ██████████ 104 % spent
-    PL-01  plate 125 M8            bench  ready              ██░░░░░░░░  22 % sound
-    S-01   nitrile gloves, box of  bench  ready              23 pairs left
+    P-01   coarse foam 150         bench  ready          ██░░░  41 %
+    P-02   coarse foam 150         bench  drying until   ████░  71 %
+                                          Thu 26 Nov
+                                          12:00, tired
+    P-03   coarse foam 150         bench  aside:         █████ 104 %
+                                          dropped,
+                                          spent
+    PL-01  plate 125 M8            bench  ready          █░░░░  22 %
+    S-01   nitrile gloves, box of  bench  ready                             23 pairs
            50 pairs
-    T-01   edgeless towel 400 g    bench  12 clean, 6        9 washes, residue
-                                          soiled
+    T-01   edgeless towel 400 g    bench  12 clean, 6    9 washes
+                                          soiled,
+                                          residue
     ");
 }
 
 #[test]
 fn the_kit_at_120_columns() {
     insta::assert_snapshot!(plain(&kit_page::list(&screen(120), &kit())), @r"
-    Tag    What                             Where  State                               Wear or left
-    B-03   coarse compound 1 L              van-a  ready, count it                     ████░░░░░░  41 % 412 mL
-    M-01   150 mm orbital, 15 mm throw      bench  ready                               34 h 10 min run
-    P-01   coarse foam 150                  bench  ready                               ████░░░░░░  41 % sound
-    P-02   coarse foam 150                  bench  drying until Thu 26 Nov 2026 12:00  ███████░░░  71 % tired
-    P-03   coarse foam 150                  bench  aside: dropped                      ██████████ 104 % spent
-    PL-01  plate 125 M8                     bench  ready                               ██░░░░░░░░  22 % sound
-    S-01   nitrile gloves, box of 50 pairs  bench  ready                               23 pairs left
-    T-01   edgeless towel 400 g             bench  12 clean, 6 soiled                  9 washes, residue
+    Tag    What                             Where  State                                 Wear                   Left
+    B-03   coarse compound 1 L              van-a  ready, count it                                    412 mL, 7 jobs
+    M-01   150 mm orbital, 15 mm throw      bench  ready                                 34 h 10 min
+    P-01   coarse foam 150                  bench  ready                                 ██░░░  41 %
+    P-02   coarse foam 150                  bench  drying until Thu 26 Nov 12:00, tired  ████░  71 %
+    P-03   coarse foam 150                  bench  aside: dropped, spent                 █████ 104 %
+    PL-01  plate 125 M8                     bench  ready                                 █░░░░  22 %
+    S-01   nitrile gloves, box of 50 pairs  bench  ready                                                    23 pairs
+    T-01   edgeless towel 400 g             bench  12 clean, 6 soiled, residue           9 washes
     ");
 }
 
@@ -214,6 +221,7 @@ fn one_bottle() {
     Where         van-a
     State         ready, count it
     Left          ████░░░░░░  41 % 412 mL of 1 L
+    Jobs left     7, by what the latest jobs take
     Grade         coarse
     Empty weight  62 g
     Lot           L2231
@@ -235,7 +243,7 @@ fn an_entry_that_was_recorded() {
       B-03             weighed 412 g: 318.2 mL left.
       Flagged: B-03: the weight says 31 mL less than the book.
       Note: hot day, pads changed early
-    To take it back: fettle book reverse 41
+    To take it back: fettle undo 41
     ");
 }
 
@@ -244,7 +252,7 @@ fn entries_in_a_list() {
     let mut reversed = entry();
     reversed.reversed_by_seq = Some(43);
     insta::assert_snapshot!(plain(&listed(&reversed)), @r"
-    Entry  Done                   What happened
+    Entry                   Done  What happened
        41  Thu 26 Nov 2026 13:00  saloon-thursday: done; P-07, P-08 worked 17
                                   sections in 41 min (cut); P-07 was binned: torn;
                                   and 2 more (reversed by 43) (flagged)
@@ -292,7 +300,7 @@ fn no_screen_runs_over_its_page_and_none_promises_safety() {
     for width in [80, 120] {
         let page = screen(width);
         for text in [
-            check_page::show(&page, &check()),
+            check_page::full(&page, &checked()),
             kit_page::list(&page, &kit()),
             kit_page::show(&page, &life(bottle(), &[None, None])),
             entry_page::recorded(&page, &entry()),

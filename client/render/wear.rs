@@ -40,7 +40,9 @@ pub(crate) fn list(screen: &Screen, wear: &[MakeWear]) -> String {
     );
     text.push_str("\n\n");
     text.push_str(&screen.hung("", "  ", HOW_TO_READ));
-    text.push_str("\nFor the curve and the pads of one: fettle wear MAKE");
+    text.push('\n');
+    let more = "For the curve and the pads of one: fettle wear MAKE";
+    text.push_str(&screen.hung("", "  ", more));
     text
 }
 

@@ -53,17 +53,7 @@ fn a_worn_pad_at_80_columns() {
                                             binned: torn (flagged)
        37  Thu 26 Nov 2026 13:00      70 %  worked 17 sections in 41 min; was
                                             binned: torn (flagged)
-       36  Thu 26 Nov 2026 13:00      61 %  worked 17 sections in 41 min; was
-                                            binned: torn (flagged)
-       35  Thu 26 Nov 2026 13:00      52 %  worked 17 sections in 41 min; was
-                                            binned: torn (flagged)
-       34  Thu 26 Nov 2026 13:00      44 %  worked 17 sections in 41 min; was
-                                            binned: torn (flagged)
-       33  Thu 26 Nov 2026 13:00      35 %  worked 17 sections in 41 min; was
-                                            binned: torn (flagged)
-       32  Thu 26 Nov 2026 13:00      26 %  worked 17 sections in 41 min; was
-                                            binned: torn (flagged)
-    3 more: fettle book entries --about P-07
+    8 more: fettle book entries --about P-07
     ");
 }
 
@@ -90,12 +80,7 @@ fn a_worn_pad_at_120_columns_without_line_characters() {
        39  Thu 26 Nov 2026 13:00      88 %  worked 17 sections in 41 min; was binned: torn (flagged)
        38  Thu 26 Nov 2026 13:00      79 %  worked 17 sections in 41 min; was binned: torn (flagged)
        37  Thu 26 Nov 2026 13:00      70 %  worked 17 sections in 41 min; was binned: torn (flagged)
-       36  Thu 26 Nov 2026 13:00      61 %  worked 17 sections in 41 min; was binned: torn (flagged)
-       35  Thu 26 Nov 2026 13:00      52 %  worked 17 sections in 41 min; was binned: torn (flagged)
-       34  Thu 26 Nov 2026 13:00      44 %  worked 17 sections in 41 min; was binned: torn (flagged)
-       33  Thu 26 Nov 2026 13:00      35 %  worked 17 sections in 41 min; was binned: torn (flagged)
-       32  Thu 26 Nov 2026 13:00      26 %  worked 17 sections in 41 min; was binned: torn (flagged)
-    3 more: fettle book entries --about P-07
+    8 more: fettle book entries --about P-07
     ");
 }
 
@@ -107,6 +92,7 @@ fn a_bottle_shows_what_was_left() {
     Where         van-a
     State         ready, count it
     Left          ████░░░░░░  41 % 412 mL of 1 L
+    Jobs left     7, by what the latest jobs take
     Grade         coarse
     Empty weight  62 g
     Lot           L2231

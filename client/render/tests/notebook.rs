@@ -50,6 +50,6 @@ fn what_was_imported() {
     Entry 12  Thu 26 Nov 2026 08:00
       Took over 4 pads; to read them: fettle book show 12
       Flagged: P-02 had worn twice its rating.
-    To take it back: fettle book reverse 12
+    To take it back: fettle undo 12
     ");
 }

@@ -22,8 +22,8 @@ fn what_to_order_at_80_columns() {
       fine polish 500 mL        1 pack × 27.00 EUR = 27.00 EUR
         Order by    Mon 30 Nov 2026
         Needed      1 piece by Thu 3 Dec 2026 for black-suv
-        Why         With what is there black-suv is carried with 88 %, below the 95
-                    % aimed at.
+        Why         With what is there black-suv is carried with 88 %, below the
+                    95 % aimed at.
         If skipped  One time in eight the polish runs out before the last panel.
 
                                              Goods   83.70 EUR

@@ -151,7 +151,7 @@ fn what_was_only_kept_is_not_called_an_entry() {
 #[test]
 fn an_entry_says_on_which_device_it_was_kept() {
     insta::assert_snapshot!(plain(&listed(&kept(69))), @r"
-    Entry  Done                   What happened
+    Entry                   Done  What happened
        69  Thu 26 Nov 2026 08:00  saloon-thursday: done; P-07, P-08 worked 17
                                   sections in 41 min (cut); P-07 was binned: torn;
                                   and 2 more (flagged) (deed 17 of van-a)
