@@ -2,6 +2,8 @@
 //! name.
 
 use std::fs;
+#[cfg(unix)]
+use std::process::Command;
 
 use crate::python::root;
 use crate::tidy::rust_files;
@@ -31,6 +33,66 @@ fn the_first_command_runs_the_demo_and_the_second_the_tests() {
         ci.contains(&commands[1]),
         ".ci/run does not run the README's test command"
     );
+}
+
+/// The commands of the README's console blocks as they stand, in order.
+#[cfg(unix)]
+fn walk() -> Vec<String> {
+    let text = fs::read_to_string(root().join("README.md")).unwrap();
+    let mut inside = false;
+    let mut found = Vec::new();
+    for line in text.lines() {
+        if line.starts_with("```") {
+            inside = !inside && line == "```console";
+        } else if inside && let Some(command) = line.strip_prefix("$ ") {
+            found.push(command.to_owned());
+        }
+    }
+    found
+}
+
+/// A stranger types the README: every command of its console blocks, literally, one after the other, from
+/// nothing in a fresh home. A check may say stop, which is exit code 3.
+#[cfg(unix)]
+#[test]
+fn every_command_of_the_walk_works_as_it_stands_in_a_fresh_home() {
+    let home = tempfile::tempdir().unwrap();
+    let commands = walk();
+    assert!(commands.len() > 25, "{commands:#?}");
+    let step = |command: &String| {
+        format!(
+            "{command}\ncode=$?\nif [ $code -ne 0 ] && [ $code -ne 3 ]; then\n  echo \"ended with $code: \"{} >&2\n  \
+             exit 1\nfi",
+            quoted(command)
+        )
+    };
+    let script: Vec<String> = commands.iter().map(step).collect();
+    let binaries = std::path::Path::new(env!("CARGO_BIN_EXE_fettle"));
+    let binaries = binaries.parent().unwrap().display();
+    let path = std::env::var("PATH").unwrap_or_default();
+    let output = Command::new("sh")
+        .arg("-c")
+        .arg(script.join("\n"))
+        .current_dir(home.path())
+        .env_clear()
+        .env("PATH", format!("{binaries}:{path}"))
+        .env("HOME", home.path())
+        .env("TZ", "UTC")
+        .env("LC_ALL", "C.UTF-8")
+        .output()
+        .unwrap();
+    assert!(
+        output.status.success(),
+        "{}\n{}",
+        String::from_utf8_lossy(&output.stdout),
+        String::from_utf8_lossy(&output.stderr)
+    );
+}
+
+/// A text as one word of a shell.
+#[cfg(unix)]
+fn quoted(text: &str) -> String {
+    format!("'{}'", text.replace('\'', "'\\''"))
 }
 
 /// The names in the promises' table: words of a test's name, in backticks.

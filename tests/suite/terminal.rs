@@ -15,9 +15,18 @@ pub(crate) struct Ended {
 /// Runs the client on a book at a terminal, where this is answered to what it asks; nothing where there is
 /// no Python to make one.
 pub(crate) fn at_terminal(book: &Path, answer: &str, args: &[&str]) -> Option<Ended> {
-    let mut command = script_command("terminal.py", &["pty"])?;
+    typed("terminal.py", book, answer, args)
+}
+
+/// The same where these keys are typed, piece by piece: `|` between pieces, `<` for Enter.
+fn with_keys(book: &Path, keys: &str, args: &[&str]) -> Option<Ended> {
+    typed("keys.py", book, keys, args)
+}
+
+fn typed(script: &str, book: &Path, keys: &str, args: &[&str]) -> Option<Ended> {
+    let mut command = script_command(script, &["pty"])?;
     let output = command
-        .args([answer, env!("CARGO_BIN_EXE_fettle"), "--book"])
+        .args([keys, env!("CARGO_BIN_EXE_fettle"), "--book"])
         .arg(book)
         .args(args)
         .env("XDG_STATE_HOME", state_folder())
@@ -138,4 +147,107 @@ fn nothing_is_not_received() {
         assert!(said.contains("nothing that came"), "{said}");
     }
     assert_eq!(head(&book), before);
+}
+
+/// Subjects of what a log would say of this kind.
+fn subjects(preview: &serde_json::Value, kind: &str) -> Vec<String> {
+    let deeds = preview["entry"]["deeds"].as_array().unwrap().iter();
+    let of_kind = deeds.filter(|deed| deed["kind"] == kind);
+    of_kind
+        .map(|deed| deed["subject"].as_str().unwrap().to_owned())
+        .collect()
+}
+
+#[test]
+fn a_torn_pad_and_a_weigh_in_are_logged_by_questions_in_twelve_keystrokes() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = kept_demo(folder.path(), &[]);
+    let job = "red-city-again";
+    let preview = json(Shop::Solo(&book), &["log", job, "--dry-run"]);
+    let pads = subjects(&preview, "DEED_KIND_PAD_USED");
+    let mut bottles = subjects(&preview, "DEED_KIND_LIQUID_USED");
+    bottles.dedup();
+    let pad = &pads[0];
+    let number = pad.trim_start_matches(|c: char| !c.is_ascii_digit());
+    let number = number.trim_start_matches('0');
+    let others = "|<".repeat(bottles.len() - 1);
+    let keys = format!("pw<|{number}<|<|280<{others}|<");
+    let strokes = keys.chars().filter(|key| *key != '|').count();
+    assert!(strokes <= 12, "{keys}: {strokes}");
+    let Some(logged) = with_keys(&book, &keys, &["log", job]) else {
+        return;
+    };
+    assert_eq!(logged.code, Some(0), "{}", logged.said);
+    let told = json(Shop::Solo(&book), &["kit", "show", pad]);
+    assert_eq!(
+        told["piece"]["binReason"], "BIN_REASON_TORN",
+        "{}",
+        logged.said
+    );
+    let seq = head(&book);
+    let entry = json(Shop::Solo(&book), &["book", "show", &seq]).to_string();
+    assert!(
+        entry.contains("DEED_KIND_WEIGHED") && entry.contains("280000"),
+        "{entry}"
+    );
+}
+
+#[test]
+fn enter_logs_a_job_as_planned_and_undo_takes_it_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = kept_demo(folder.path(), &[]);
+    let Some(logged) = with_keys(&book, "<", &["log", "red-city-again"]) else {
+        return;
+    };
+    assert_eq!(logged.code, Some(0), "{}", logged.said);
+    let state = || json(Shop::Solo(&book), &["job", "show", "red-city-again"]).to_string();
+    assert!(state().contains("JOB_STATE_DONE"), "{}", state());
+    let Some(kept) = with_keys(&book, "n<", &["undo"]) else {
+        return;
+    };
+    assert_eq!(kept.code, Some(3), "{}", kept.said);
+    assert!(state().contains("JOB_STATE_DONE"), "{}", state());
+    let Some(undone) = with_keys(&book, "<", &["undo"]) else {
+        return;
+    };
+    assert_eq!(undone.code, Some(0), "{}", undone.said);
+    assert!(
+        undone.said.contains("Taken back by entry"),
+        "{}",
+        undone.said
+    );
+    assert!(state().contains("JOB_STATE_BOOKED"), "{}", state());
+    // What was taken back is not the last that stands any more.
+    let again = json(Shop::Solo(&book), &["undo"]);
+    let reversed = again["reversals"][0]["entry"].to_string();
+    assert!(!reversed.contains("red-city-again"), "{reversed}");
+}
+
+#[test]
+fn what_is_soiled_is_washed_on_enter_and_a_stock_take_is_a_walk() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = kept_demo(folder.path(), &[]);
+    let solo = Shop::Solo(&book);
+    json(solo, &["log", "red-city-again"]);
+    let piped = fettle(solo, &["wash"]);
+    assert_eq!(piped.status.code(), Some(2));
+    let before = head(&book);
+    let Some(washed) = with_keys(&book, "<", &["wash"]) else {
+        return;
+    };
+    assert_eq!(washed.code, Some(0), "{}", washed.said);
+    assert_ne!(head(&book), before);
+    let none = fettle(solo, &["wash"]);
+    assert!(String::from_utf8_lossy(&none.stdout).contains("Nothing is soiled."));
+    // The first bottle is counted, the walk is left, and that one count recorded.
+    let Some(counted) = with_keys(&book, "380<|\u{1b}|<", &["count", "--place", "bench"]) else {
+        return;
+    };
+    assert_eq!(counted.code, Some(0), "{}", counted.said);
+    let shown = json(solo, &["kit", "show", "B-01"]);
+    assert_eq!(
+        shown["piece"]["bottle"]["leftUl"], "380000",
+        "{}",
+        counted.said
+    );
 }
