@@ -8,6 +8,7 @@ use std::path::PathBuf;
 use clap::{ArgMatches, Parser, parser::ValueSource};
 
 use crate::commands::Command;
+use crate::commands::shop::ShopCommand;
 use crate::commands::today::Today;
 use crate::connect::{Whereabouts, own_folder, shop_folder};
 use crate::fault::Fault;
@@ -73,6 +74,9 @@ pub(crate) struct Cli {
         hide_env_values = true
     )]
     pub(crate) shop: Option<PathBuf>,
+    /// Tell at length why a shop is out of reach
+    #[arg(long, short = 'v', global = true, help_heading = EVERYWHERE)]
+    pub(crate) verbose: bool,
     /// In a shop: keep nothing here; what cannot be sent now fails
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) now: bool,
@@ -116,13 +120,24 @@ impl Cli {
     pub(crate) fn clock(&self, whereabouts: &Whereabouts) -> Result<SoloClock, Fault> {
         match whereabouts {
             _ if !self.accept_clock => Ok(SoloClock::System),
-            Whereabouts::Folder(_) => Ok(SoloClock::Accepted),
-            Whereabouts::At(_) | Whereabouts::Shop { .. } => Err(Fault::usage(
+            // In a shop it is that of this device, by which deeds are kept.
+            Whereabouts::Folder(_) | Whereabouts::Shop { .. } => Ok(SoloClock::Accepted),
+            Whereabouts::At(_) => Err(Fault::usage(
                 "--accept-clock",
                 "The clock of a book is that of the machine that has it open: start fettled there \
                  with --accept-clock once.",
             )),
         }
+    }
+
+    /// Whether `--at` says where others reach the shop, and not where this command finds a service.
+    fn is_for_others(&self) -> bool {
+        let lets_in = match self.asked() {
+            Command::Shop(ShopCommand::Open(_)) => true,
+            Command::Shop(ShopCommand::Pair(args)) => args.name.is_some(),
+            _ => false,
+        };
+        lets_in && self.at.as_ref().is_some_and(|at| !at.contains("://"))
     }
 
     /// Where the book is: what was typed goes before the environment, a book or an address before a
@@ -131,7 +146,11 @@ impl Cli {
     /// # Errors
     /// When two of them are typed, or there is no folder to keep a book in.
     pub(crate) fn whereabouts(&self, matches: &ArgMatches) -> Result<Whereabouts, Fault> {
-        let typed = |id: &str| matches.value_source(id) == Some(ValueSource::CommandLine);
+        let at = self.at.clone().filter(|_| !self.is_for_others());
+        let typed = |id: &str| {
+            let counts = id != "at" || at.is_some();
+            counts && matches.value_source(id) == Some(ValueSource::CommandLine)
+        };
         let options = ["book", "at", "shop"].into_iter().filter(|id| typed(id));
         if let [first, second, ..] = options.collect::<Vec<_>>().as_slice() {
             return Err(Fault::usage(
@@ -143,7 +162,7 @@ impl Cli {
             ));
         }
         let folder = self.book.clone().map(Whereabouts::Folder);
-        let address = self.at.clone().map(Whereabouts::At);
+        let address = at.clone().map(Whereabouts::At);
         let insists = self.now;
         let shop = self
             .shop
@@ -164,6 +183,14 @@ impl Cli {
             Some(found) => Ok(found),
             None => own_folder().map(Whereabouts::Folder),
         }
+    }
+
+    /// The folder of the book on this machine, whatever shop is paired.
+    ///
+    /// # Errors
+    /// When there is no home folder and none is named.
+    pub(crate) fn book_folder(&self) -> Result<PathBuf, Fault> {
+        self.book.clone().map_or_else(own_folder, Ok)
     }
 
     /// The folder of the shop that this device is paired with, or is to be.

@@ -142,21 +142,23 @@ impl Fault {
         fault
     }
 
-    /// Something that only the shop can do or answer, while it is out of reach.
-    pub(crate) fn needs_shop(at: &str, why: &str) -> Self {
-        Self::away(
-            format!("This needs the shop, and the service at {at} cannot be reached: {why}."),
-            "Run it again when there is signal. Uses, washes, weigh-ins, counts, moves and \
-             losses can be told without; a copy to look at is taken along with 'fettle shop \
-             sync'.",
-        )
+    /// Something that only the shop can do or answer, while it is out of reach; whether its book is on this
+    /// very machine.
+    pub(crate) fn needs_shop(why: &str, is_here: bool) -> Self {
+        let todo = if is_here {
+            "'fettle shop open' starts it."
+        } else {
+            "Run it again when the shop can be reached; -v says what was tried. Uses, washes, weigh-ins, \
+             counts, moves and losses can be told without."
+        };
+        Self::away(format!("This needs the shop: {why}."), todo)
     }
 
     /// A deed that could neither be sent nor be kept.
     pub(crate) fn neither_kept(kept: &Self, why_away: &str) -> Self {
         let mut message = format!("This was neither recorded nor kept: {}", kept.message);
         if !why_away.is_empty() {
-            message.push_str(&format!(" The shop cannot be reached either: {why_away}."));
+            message.push_str(&format!(" Nor can the shop be reached: {why_away}."));
         }
         Self {
             message,

@@ -55,6 +55,34 @@ pub(crate) fn to_value<M: Message + Name>(message: &M) -> Result<Value, Fault> {
         .map_err(|_| Fault::answer("a message that can be written as JSON"))
 }
 
+/// The type of the requests to the rpc at a path, `/fettlebook.v1.KitService/WashKit`.
+fn request_kind(path: &str) -> Result<MessageDescriptor, Fault> {
+    let unknown = || Fault::answer("an rpc of the contract");
+    let (service, name) = path
+        .trim_start_matches('/')
+        .split_once('/')
+        .ok_or_else(unknown)?;
+    let service = pool()?.get_service_by_name(service).ok_or_else(unknown)?;
+    let method = service.methods().find(|method| method.name() == name);
+    Ok(method.ok_or_else(unknown)?.input())
+}
+
+/// A request to the rpc at a path as a JSON value; what is not set is left out.
+pub(crate) fn request_of(path: &str, bytes: &[u8]) -> Result<Value, Fault> {
+    let message = DynamicMessage::decode(request_kind(path)?, bytes)
+        .map_err(|_| Fault::answer("a request that can be read"))?;
+    message
+        .serialize_with_options(serde_json::value::Serializer, &SerializeOptions::new())
+        .map_err(|_| Fault::answer("a request that can be written as JSON"))
+}
+
+/// A request to the rpc at a path, of a JSON value.
+pub(crate) fn request_bytes(path: &str, request: &Value) -> Result<Vec<u8>, Fault> {
+    let message = DynamicMessage::deserialize(request_kind(path)?, request)
+        .map_err(|_| Fault::answer("a request that can be read"))?;
+    Ok(message.encode_to_vec())
+}
+
 /// Reads a message from JSON. Unknown fields are refused by name.
 ///
 /// # Errors

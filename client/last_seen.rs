@@ -161,7 +161,7 @@ async fn standing(session: &Session) -> Option<GetBookResponse> {
     if let Some(shop) = session.shop() {
         return shop.ask_book().await;
     }
-    let answer = session.call(GetBookRequest {});
+    let answer = session.call(GetBookRequest::default());
     answer.await.ok().filter(|book| !book.book_id.is_empty())
 }
 

@@ -105,7 +105,11 @@ pub(crate) async fn named(
             orders.map(|one| (one.order, one.supplier)).collect()
         }
         Names::Places => {
-            let places = session.once(GetBookRequest {}).await?.places.into_iter();
+            let places = session
+                .once(GetBookRequest::default())
+                .await?
+                .places
+                .into_iter();
             places.map(|one| (one, String::new())).collect()
         }
     };

@@ -97,6 +97,17 @@ impl Outbox {
         Ok(number)
     }
 
+    /// Keeps a deed in the place of one that is parked, which is given up; both or neither.
+    ///
+    /// # Errors
+    /// When the file cannot be written; nothing has changed then.
+    pub(crate) fn replace(&mut self, parked: i64, deed: ToKeep) -> Result<i64, Fault> {
+        let number = self.folded.next_number();
+        let gone = Line::Dropped { number: parked };
+        self.mark(&[gone, Line::kept(number, deed)])?;
+        Ok(number)
+    }
+
     /// Writes down further steps of deeds, all in one go.
     ///
     /// # Errors

@@ -13,7 +13,7 @@ use fettlebook_contract::v1::ErrorReason;
 use crate::args::Cli;
 use crate::ask::{is_it_so, somebody_is_there};
 use crate::commands::book::{BookCommand, backup};
-use crate::commands::shop::{ShopCommand, pair};
+use crate::commands::shop::{self, ShopCommand};
 use crate::commands::{self, Command, demo};
 use crate::complete;
 use crate::connect::{Session, Whereabouts};
@@ -21,7 +21,7 @@ use crate::exit::Exit;
 use crate::fault::{Fault, name_of};
 use crate::last_seen::Memory;
 use crate::private;
-use crate::render::{Form, Printer, Screen};
+use crate::render::{Form, Printer, Screen, shop as words};
 use crate::runtime::runtime;
 use crate::solo::{Solo, SoloClock};
 use crate::transport::ShopTransport;
@@ -80,8 +80,12 @@ async fn perform(
             return backup::restore(args, solo, printer).await;
         }
         Command::Book(BookCommand::Mend(args)) => return backup::mend(args, solo, printer).await,
-        Command::Shop(ShopCommand::Pair(args)) if args.code.is_some() => {
-            return pair::perform(args, &cli.shop_folder()?, solo, printer).await;
+        Command::Shop(command) => {
+            let (folder, book) = (cli.shop_folder()?, || cli.book_folder());
+            let done = shop::without_session(command, &folder, book, solo, printer).await;
+            if let Some(done) = done {
+                return done;
+            }
         }
         _ => {}
     }
@@ -107,10 +111,11 @@ fn may_ask_of_clock(
     fault: &Fault,
     printer: &Printer,
 ) -> bool {
-    fault.reason == name_of(ErrorReason::ClockAhead)
-        && !cli.accept_clock
-        && matches!(whereabouts, Whereabouts::Folder(_))
-        && somebody_is_there(printer)
+    let is_ahead = fault.reason == name_of(ErrorReason::ClockAhead);
+    let is_own = matches!(whereabouts, Whereabouts::Folder(_));
+    let is_before_copy = fault.reason == words::CLOCK_BEFORE_COPY;
+    let is_of_clock = (is_ahead && is_own) || is_before_copy;
+    is_of_clock && !cli.accept_clock && somebody_is_there(printer)
 }
 
 /// Performs a command on a book by a clock.
@@ -121,7 +126,22 @@ async fn perform_with(
     clock: SoloClock,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let session = Session::open(whereabouts, solo, clock).await?;
+    let mut session = Session::open(whereabouts, solo, clock.clone()).await?;
+    let is_of_shop = matches!(cli.asked(), Command::Shop(_));
+    let book_here = session.shop().and_then(|shop| shop.book_here());
+    if let Some(book) = book_here.filter(|_| !is_of_shop && !cli.now) {
+        printer.say(&words::book_opened_here(printer.screen()));
+        session.close().await;
+        session = Session::open(Whereabouts::Folder(book), solo, clock).await?;
+    }
+    if let Some(shop) = session.shop() {
+        if cli.verbose {
+            shop.tell_all();
+        }
+        if cli.yes {
+            shop.keep_all();
+        }
+    }
     for notice in session.notices() {
         printer.say(notice);
     }
@@ -136,7 +156,17 @@ async fn perform_with(
         Some(None) => None,
         _ => memory.meet(&session, printer).await,
     };
-    let ended = commands::perform(&session, cli.asked(), printer).await;
+    let mut ended = commands::perform(&session, cli.asked(), printer).await;
+    if let (Err(fault), Some(shop)) = (&ended, session.shop())
+        && shop.doubts()
+        && somebody_is_there(printer)
+    {
+        printer.say(&printer.screen().hung("", "", &fault.message));
+        if is_it_so("Keep it here all the same?")? {
+            shop.keep_all();
+            ended = commands::perform(&session, cli.asked(), printer).await;
+        }
+    }
     if met.is_some() {
         memory.part(&session, met, printer).await;
     }

@@ -9,6 +9,7 @@ pub(crate) mod code;
 pub(crate) mod folder;
 pub(crate) mod other_books;
 pub(crate) mod place;
+pub(crate) mod service;
 #[cfg(test)]
 mod tests;
 pub(crate) mod trust;

@@ -34,25 +34,27 @@ mod tries;
 use std::net::IpAddr;
 use std::path::{Path, PathBuf};
 
+use fettlebook_contract::pairing::Key;
 use fettlebook_model::{Id, Moment};
+use subtle::ConstantTimeEq as _;
 use uuid::Uuid;
 
 pub use certificate::{CertificateError, Credentials, SERVICE_NAME};
 pub use code_text::{CodeText, CodeTextError};
-pub use device::Device;
+pub use device::{Device, Held};
 pub use error::AccessError;
 pub use fingerprint::Fingerprint;
-pub use invite::{Invitation, Invite, invite};
+pub use invite::{Invitation, Invite, address_of, invite};
 pub use registry::{Admitted, Revocation};
 pub use role::Role;
 pub use service_note::ServiceNote;
 pub use token::{SECRET_BYTES, Token};
 pub use tries::network;
 
-use codes::{Codes, Wrong};
+use codes::Codes;
 use registry::Registry;
 use token::SecretHash;
-use tries::{Tries, place};
+use tries::Tries;
 
 /// Where the access files of a book are.
 fn access_folder(book: &Path) -> PathBuf {
@@ -68,11 +70,20 @@ pub fn paired_count(book: &Path) -> Result<usize, AccessError> {
     Ok(devices.iter().filter(|one| !one.is_revoked()).count())
 }
 
+/// Whether somebody could come in by a code and own the shop.
+///
+/// # Errors
+/// When the codes cannot be read.
+pub fn lets_an_owner_in(book: &Path, now: Moment) -> Result<bool, AccessError> {
+    Ok(Codes::read(&access_folder(book))?.let_an_owner_in(now))
+}
+
 /// Who may use one book, as its running service knows it.
 #[derive(Debug)]
 pub struct Access {
     folder: PathBuf,
     book_id: Uuid,
+    fingerprint: Fingerprint,
     registry: Registry,
     tries: Tries,
 }
@@ -84,6 +95,19 @@ pub struct Paired {
     pub token: Token,
     /// The device.
     pub device: Device,
+}
+
+/// What a device gets that is paired by a typed code: its token's secret has never left it.
+#[derive(Debug, Clone)]
+pub struct PairedByProof {
+    /// What stands before the secret in its token.
+    pub token_start: String,
+    /// That the service knows the code too.
+    pub shop_proof: [u8; 32],
+    /// The device.
+    pub device: Device,
+    /// The book.
+    pub book_id: Uuid,
 }
 
 impl Access {
@@ -100,6 +124,7 @@ impl Access {
         Ok(Self {
             folder,
             book_id,
+            fingerprint: note.fingerprint().unwrap_or(Fingerprint([0; 32])),
             registry,
             tries,
         })
@@ -131,7 +156,7 @@ impl Access {
         invite::in_folder(&self.folder, asked, now)
     }
 
-    /// Pairs a device that has the secret of a code. The same again gives the same device, as long
+    /// Pairs a device that has the long secret of a code. The same again gives the same device, as long
     /// as the code would be open. Whoever asks may be anybody: what fails in the service itself is told
     /// to its log alone.
     ///
@@ -144,43 +169,11 @@ impl Access {
         from: IpAddr,
         now: Moment,
     ) -> Result<Paired, AccessError> {
-        self.tries.look(from, now)?;
-        let paired = self.pair_looked_at(code_secret, token_secret, from, now);
-        paired.map_err(|error| {
-            if !error.is_own_fault() {
-                return error;
-            }
-            tracing::error!("a device could not be paired: {}", error.told());
-            let counted = self.tries.wrong(from, now);
-            counted.err().unwrap_or(AccessError::PairingFailed)
-        })
-    }
-
-    fn pair_looked_at(
-        &self,
-        code_secret: &str,
-        token_secret: [u8; SECRET_BYTES],
-        from: IpAddr,
-        now: Moment,
-    ) -> Result<Paired, AccessError> {
-        let _turn = private::lock(&self.folder)?;
-        let mut codes = Codes::read(&self.folder)?;
         let given = SecretHash::of(token_secret.as_slice());
-        let device = match codes.find(code_secret) {
-            Some(code) => code.take(given, &self.registry, place(from), now)?,
-            None => {
-                let wrong = codes.count_wrong(place(from), now);
-                if wrong != Wrong::Uncounted {
-                    codes.write(&self.folder, now)?;
-                }
-                let refused = match wrong {
-                    Wrong::Ended => AccessError::CodesEnded,
-                    Wrong::Counted | Wrong::Uncounted => AccessError::CodeUnknown,
-                };
-                return Err(self.tries.wrong(from, now).err().unwrap_or(refused));
-            }
-        };
-        codes.write(&self.folder, now)?;
+        let device = self.taken(given, from, now, |codes| {
+            codes.find(code_secret).map(|code| (code, ()))
+        });
+        let (device, ()) = device?;
         let token = Token {
             book_id: self.book_id,
             device_id: device.id,
@@ -189,9 +182,76 @@ impl Access {
         Ok(Paired { token, device })
     }
 
+    /// Pairs a device that proves to know a typed code, and whose token's secret has this SHA-256. The
+    /// same again gives the same device, as long as the code would be open.
+    ///
+    /// # Errors
+    /// When no open code made the proof, or a file cannot be read or written.
+    pub fn pair_by_proof(
+        &self,
+        code_proof: [u8; 32],
+        token_hash: [u8; 32],
+        from: IpAddr,
+        now: Moment,
+    ) -> Result<PairedByProof, AccessError> {
+        let fingerprint = &self.fingerprint.0;
+        let is_proof = |key: &Key| {
+            let wanted = key.device_proof(fingerprint, &token_hash);
+            bool::from(wanted.ct_eq(&code_proof))
+        };
+        let given = SecretHash::from_hash(token_hash);
+        let (device, key) = self.taken(given, from, now, |codes| codes.proved(is_proof))?;
+        let token_start = format!("{}.{}.", self.book_id.simple(), device.id.simple());
+        Ok(PairedByProof {
+            shop_proof: key.shop_proof(fingerprint, &token_hash, &token_start),
+            token_start,
+            device,
+            book_id: self.book_id,
+        })
+    }
+
+    /// The device that takes the code which is found; whoever finds none has made a wrong try.
+    fn taken<K>(
+        &self,
+        given: SecretHash,
+        from: IpAddr,
+        now: Moment,
+        find: impl FnOnce(&mut Codes) -> Option<(&mut codes::Code, K)>,
+    ) -> Result<(Device, K), AccessError> {
+        self.tries.look(from, now)?;
+        let wrong = |refused| self.tries.wrong(from, now).err().unwrap_or(refused);
+        let take = || {
+            let _turn = private::lock(&self.folder)?;
+            let mut codes = Codes::read(&self.folder)?;
+            let Some((code, key)) = find(&mut codes) else {
+                return Err(wrong(AccessError::CodeUnknown));
+            };
+            let device = code.take(given, &self.registry, now)?;
+            codes.write(&self.folder, now)?;
+            Ok((device, key))
+        };
+        take().map_err(|error| {
+            if !error.is_own_fault() {
+                return error;
+            }
+            tracing::error!("a device could not be paired: {}", error.told());
+            wrong(AccessError::PairingFailed)
+        })
+    }
+
     /// Every device, by name, revoked ones too.
     pub fn devices(&self) -> Vec<Device> {
         self.registry.devices()
+    }
+
+    /// Notes what a device holds that the book does not have, for whoever owns the shop to see.
+    pub fn note_held(&self, name: &str, held: Held) {
+        self.registry.note_held(name, held);
+    }
+
+    /// Notes that a device brought its copy of the book up.
+    pub fn note_synced(&self, name: &str, now: Moment) {
+        self.registry.note_synced(name, now);
     }
 
     /// Gives a device another role, from its next request on.

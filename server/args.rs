@@ -12,7 +12,7 @@ use clap::{CommandFactory as _, FromArgMatches as _, Parser, ValueEnum};
 use fettlebook_model::Id;
 use tracing_subscriber::EnvFilter;
 
-use crate::access::{Invite, Role};
+use crate::access::{Role, address_of};
 
 /// What `fettled` is to do.
 #[derive(Debug, Clone)]
@@ -48,7 +48,7 @@ pub(crate) struct PairArgs {
     #[arg(long, value_name = "DIR", env = "FETTLED_BOOK")]
     pub(crate) book: PathBuf,
 
-    /// Name for the device, such as van-a; never one that was used before.
+    /// Name for the device, such as van-a.
     #[arg(long, value_name = "NAME")]
     pub(crate) name: Id,
 
@@ -59,6 +59,10 @@ pub(crate) struct PairArgs {
     /// Where the device reaches the service, where that is not the address it listens on.
     #[arg(long, value_name = "HOST:PORT", value_parser = host_and_port)]
     pub(crate) at: Option<String>,
+
+    /// Pair anew under a name that was used before: whoever has it is shut out once the code is used.
+    #[arg(long)]
+    pub(crate) again: bool,
 }
 
 /// A role as it is typed.
@@ -176,10 +180,10 @@ fn address(text: &str) -> Result<SocketAddr, String> {
     })
 }
 
-/// A host and a port, as a device dials them.
+/// A host and its port, as a device dials them.
 fn host_and_port(text: &str) -> Result<String, String> {
-    if Invite::is_address(text) {
-        return Ok(text.to_owned());
+    if let Some(read) = address_of(text) {
+        return Ok(read);
     }
     Err("write a host and a port, for example bench.example:7420 or [fd00::7]:7420".to_owned())
 }
@@ -272,7 +276,7 @@ mod tests {
             let bad = [&words[..4], &bad].concat();
             assert_eq!(asked(&bad).unwrap_err().exit_code(), 2, "{bad:?}");
         }
-        for at in ["bench", "bench:0", "a b:1", "http://bench:1"] {
+        for at in ["bench:0", "a b:1", "http://bench:1"] {
             let bad = [words.as_slice(), &["--at", at]].concat();
             assert_eq!(asked(&bad).unwrap_err().exit_code(), 2, "{at}");
         }

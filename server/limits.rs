@@ -301,15 +301,8 @@ pub const CODE_KEPT_FOR: Duration = Duration::from_secs(24 * 3600);
 /// Codes kept at once: a shop lets in a few devices a year. The oldest goes when one more is made.
 pub const CODES_MAX: usize = 64;
 
-/// Wrong secrets from one place after which every open code ends for it: a person copies wrongly once
-/// or twice.
-pub const CODE_TRIES_MAX: u32 = 5;
-
-/// Places whose wrong secrets are counted against a code: a bound on its file. Of more the one that
-/// tried longest ago is forgotten; a secret of 80 bits is not found by that.
-pub const CODE_PLACES_MAX: usize = 64;
-
-/// Wrong or missing tokens and codes from one place in a [`TRIES_WINDOW`]; more are not looked at.
+/// Wrong or missing tokens and codes from one place in a [`TRIES_WINDOW`]; more are not looked at. Of the
+/// 2^50 typed codes that is a hundred in the time that one is open.
 pub const WRONG_TRIES_MAX: u32 = 10;
 
 /// The time in which wrong tries from one place are counted together.

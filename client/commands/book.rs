@@ -240,7 +240,7 @@ pub(crate) async fn tell_standing(
     _: &Where,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let answer = session.call(GetBookRequest {}).await?;
+    let answer = session.call(GetBookRequest::default()).await?;
     let place = match session.whereabouts() {
         Whereabouts::Folder(folder) => folder.display().to_string(),
         Whereabouts::At(address) => address.clone(),

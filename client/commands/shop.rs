@@ -2,6 +2,8 @@
 //!
 //! It serves whoever owns the shop and whoever works away from it.
 
+use std::path::{Path, PathBuf};
+
 use clap::{Args, Subcommand};
 use fettlebook_contract::v1::{
     Device, ListDevicesRequest, RevokeDeviceRequest, Role, UpdateDeviceRequest,
@@ -14,9 +16,14 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Printer, shop as words};
 use crate::shop::{role, role_word};
+use crate::solo::Solo;
 
+mod ahead;
+pub(crate) mod leave;
 mod meant;
+pub(crate) mod open;
 pub(crate) mod pair;
+mod parked;
 pub(crate) mod sync;
 #[cfg(test)]
 mod tests;
@@ -24,12 +31,45 @@ mod tests;
 /// What can be done with a shop.
 #[derive(Debug, Subcommand)]
 pub(crate) enum ShopCommand {
+    /// Make a shop of the book on this machine: start its service, and make codes for devices
+    Open(open::Open),
     /// Pair this device by a code, or make a code for another
     Pair(pair::Pair),
     /// List the devices, shut one out, or give one another role
     Devices(Devices),
     /// Send what waits here, and take a copy of the book along
     Sync(sync::Sync),
+    /// See, mend and send what the shop refused of this device
+    Parked(parked::Parked),
+    /// Look for the shop at another address from now on
+    Address(leave::Address),
+    /// Leave the shop: this device uses its own book again
+    Leave,
+}
+
+/// Performs one that needs no way to the book; nothing for one that does.
+pub(crate) async fn without_session(
+    command: &ShopCommand,
+    folder: &Path,
+    book: impl FnOnce() -> Result<PathBuf, Fault>,
+    solo: &'static dyn Solo,
+    printer: &mut Printer,
+) -> Option<Result<Exit, Fault>> {
+    Some(match command {
+        ShopCommand::Open(args) => match book() {
+            Ok(book) => open::perform(args, &book, folder, solo, printer).await,
+            Err(fault) => Err(fault),
+        },
+        ShopCommand::Pair(args) if !args.code.is_empty() => {
+            pair::perform(args, folder, solo, printer).await
+        }
+        ShopCommand::Address(args) => leave::change_address(args, folder, printer).await,
+        ShopCommand::Leave => leave::leave(folder, solo, printer),
+        ShopCommand::Pair(_)
+        | ShopCommand::Devices(_)
+        | ShopCommand::Sync(_)
+        | ShopCommand::Parked(_) => return None,
+    })
 }
 
 /// Performs one of them.
@@ -40,8 +80,13 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     match command {
         ShopCommand::Pair(args) => pair::invite(session, args, printer).await,
+        ShopCommand::Open(_) | ShopCommand::Address(_) | ShopCommand::Leave => Err(Fault::usage(
+            "shop",
+            "This is about the shop as a whole; run it by itself.",
+        )),
         ShopCommand::Devices(args) => devices(session, args, printer).await,
         ShopCommand::Sync(args) => sync::perform(session, args, printer).await,
+        ShopCommand::Parked(args) => parked::perform(session, args, printer).await,
     }
 }
 
@@ -72,7 +117,7 @@ fn device_role(text: &str) -> Result<(String, Role), String> {
 }
 
 /// Lists the devices, or changes one.
-/// A device that was shut out stays in the list, and its name is not given again.
+/// A device that was shut out stays in the list.
 pub(crate) async fn devices(
     session: &Session,
     args: &Devices,
@@ -90,7 +135,7 @@ pub(crate) async fn devices(
         return Err(fault);
     }
     if let Some(name) = &args.revoke {
-        let comes = "is shut out at once and comes back under a new name only";
+        let comes = "is shut out at once and comes back by a new code only";
         meant::meant(session, name, comes, args.this_device, printer)?;
         let asked = RevokeDeviceRequest { name: name.clone() };
         let answer = session.call(asked).await?;

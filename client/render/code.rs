@@ -1,12 +1,15 @@
-//! A pairing code on the screen: to be scanned, to be copied, to be compared by eye.
+//! A pairing code on the screen: to be scanned or typed.
 //!
-//! It serves `shop pair`. The picture fits a terminal of 80 columns and 24 lines, text included; it is
-//! drawn light on dark, as terminals are, with whole and half blocks.
+//! It serves `shop pair` and `shop open`. The picture fits a terminal of 80 columns and 24 lines, text
+//! included; it is drawn light on dark with whole and half blocks, and brings its own colours, so that a
+//! camera reads it on a light terminal too.
 
 use fast_qr::{ECL, QRBuilder, QRCode};
+use fettlebook_contract::pairing::TypedCode;
 use fettlebook_contract::v1::InviteDeviceResponse;
 
 use crate::render::screen::Screen;
+use crate::render::tint;
 
 /// Light modules left and right of the picture.
 ///
@@ -22,19 +25,37 @@ pub(crate) fn invited(
     role: &str,
     answer: &InviteDeviceResponse,
 ) -> String {
+    let typed = TypedCode::parse(&answer.typed_code).ok();
+    // A service that knows no typed codes has given the long one alone.
+    let (shown, in_picture) = typed.as_ref().map_or_else(
+        || (answer.code.clone(), answer.code.clone()),
+        |typed| (typed.to_string(), typed.for_picture()),
+    );
     let mut text = String::new();
     if screen.unicode
-        && let Some(picture) = picture(&answer.code)
+        && let Some(picture) = picture(&in_picture)
     {
-        text.push_str(&picture);
+        text.push_str(&tint::picture(&picture));
+        text.push('\n');
     }
     let until = screen.moment_or(answer.expire_time.as_ref(), "soon");
     text.push_str(&format!(
-        "{name} ({role}), until {until}: fettle shop pair CODE\n"
+        "For {name} ({role}), once, until {until}. There:\n"
     ));
-    text.push_str(&answer.code);
-    text.push_str(&format!("\nFingerprint  {}", answer.fingerprint));
+    text.push_str(&format!("  fettle shop pair {shown}\n"));
+    if typed.is_some_and(|typed| is_this_machine(&typed.host)) {
+        let what = "This address reaches nobody but this very machine: fettled listens to no other. Let it \
+                    listen to others (fettled --listen 0.0.0.0:7420), or say where devices reach it with \
+                    --at HOST:PORT.";
+        text.push_str(&screen.hung("", "", what));
+    }
     text
+}
+
+/// Whether a host is this very machine for whoever asks.
+pub(super) fn is_this_machine(host: &str) -> bool {
+    let address = host.parse::<std::net::IpAddr>();
+    host == "localhost" || address.is_ok_and(|address| address.is_loopback())
 }
 
 /// The picture of a code, two modules to a character; nothing when the code is too long for one.

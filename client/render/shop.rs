@@ -3,19 +3,25 @@
 //! Sentences that may not be needed come empty.
 
 mod devices;
+mod machine;
 mod synced;
 
+use super::code::is_this_machine;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 pub(crate) use self::devices::{devices, has_role, paired, revoked};
-pub(crate) use self::synced::synced;
+pub(crate) use self::machine::{has_address, left, not_the_shop, opened, still_there};
+pub(crate) use self::synced::{all_parked, mended_deed, one_parked, synced};
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::Standing;
-use crate::render::screen::several;
+use crate::render::screen::{Screen, several};
 use crate::shop::other_books::Settled;
+use crate::shop::wire::Cause;
 use crate::solo::SoloCopy;
+use crate::transport::synced::Ahead;
+use crate::word::word;
 
 /// A clock that is further off makes wrong times of what is kept.
 const CLOCK_OFF: SignedDuration = SignedDuration::from_mins(2);
@@ -24,17 +30,73 @@ fn count(count: usize) -> i64 {
     i64::try_from(count).unwrap_or(i64::MAX)
 }
 
+/// What keeps this device from its shop, in few words.
+pub(crate) fn cause(cause: Cause, host: &str) -> &'static str {
+    match cause {
+        Cause::NoSignal => "no signal",
+        Cause::NotRunning if is_this_machine(host) => "fettled is not running here",
+        Cause::NotRunning => "fettled is not running there",
+        Cause::AnotherService => "another service answers",
+        Cause::WrongClock => "this clock is wrong, or the shop's",
+        Cause::Unusable => "what is kept of the shop here cannot be used",
+    }
+}
+
 /// That what follows is from the copy, and how old that is.
-pub(crate) fn no_signal(copy: &SoloCopy, now: &Timestamp) -> String {
-    let zoned = copy.as_of_time.to_zoned_datetime(TimeZone::system());
+pub(crate) fn from_copy(away: &str, copy: &SoloCopy, now: &Timestamp) -> String {
+    let age = now.duration_since(copy.as_of_time);
+    if is_before(now, &copy.as_of_time) {
+        return format!(
+            "{away} · copy of {}, {} later than this clock, which is wrong",
+            day_and_time(copy.as_of_time),
+            span(age.abs())
+        );
+    }
     format!(
-        "No signal: this is the copy of {} ({} old).",
-        zoned.strftime("%Y-%m-%d %H:%M"),
-        span(
-            now.duration_since(copy.as_of_time)
-                .max(SignedDuration::ZERO)
-        )
+        "{away} · copy of {} ({} old)",
+        day_and_time(copy.as_of_time),
+        span(age.max(SignedDuration::ZERO))
     )
+}
+
+fn day_and_time(moment: Timestamp) -> String {
+    let zoned = moment.to_zoned_datetime(TimeZone::system());
+    zoned.strftime("%Y-%m-%d %H:%M").to_string()
+}
+
+/// Whether a clock is earlier than something that has happened, by more than clocks differ.
+pub(crate) fn is_before(now: &Timestamp, happened: &Timestamp) -> bool {
+    happened.duration_since(*now) > CLOCK_OFF
+}
+
+/// The reason of a clock that is earlier than the copy.
+pub(crate) const CLOCK_BEFORE_COPY: &str = "CLOCK_BEFORE_COPY";
+
+/// A deed by a clock that is earlier than the copy here.
+pub(crate) fn clock_before_copy(now: &Timestamp, copy: &SoloCopy) -> Fault {
+    Fault::own(
+        CLOCK_BEFORE_COPY,
+        Exit::Conflict,
+        format!(
+            "This clock says {}, and the copy of the book here is of {}. Nothing was recorded or kept.",
+            day_and_time(*now),
+            day_and_time(copy.as_of_time)
+        ),
+        "Set the clock and tell it again; if the clock is right, say --accept-clock.",
+    )
+}
+
+/// A deed that the copy here says is wrong.
+pub(crate) fn refused_by_copy(fault: Fault, copy: &SoloCopy) -> Fault {
+    let of = day_and_time(copy.as_of_time);
+    Fault {
+        message: format!(
+            "{} So says the copy here, of {of}. Nothing was recorded or kept.",
+            fault.message
+        ),
+        todo: "If it came into the book after that, --yes keeps it all the same.".to_owned(),
+        ..fault
+    }
 }
 
 /// A length of time in its largest unit: `3 h`.
@@ -67,14 +129,59 @@ pub(crate) fn clock_off(theirs: &prost_types::Timestamp, ours: &Timestamp) -> St
     )
 }
 
-/// Why the shop is out of reach.
-pub(crate) fn out_of_reach(at: &str, why: &str) -> String {
-    format!("The service at {at} cannot be reached: {why}.")
+/// That a deed is kept, why it is not sent, and how many wait.
+pub(crate) fn kept_here(away: &str, waiting: usize) -> String {
+    format!("{away} · kept here · {waiting} waiting")
 }
 
-/// How many wait.
-pub(crate) fn kept_here(waiting: usize) -> String {
-    format!("Kept here; {waiting} waiting. 'fettle shop sync' sends them.")
+/// That the book on this machine is opened itself.
+pub(crate) fn book_opened_here(screen: &Screen) -> String {
+    let what = "fettled is not running here · the book itself is open · 'fettle shop open' lets devices in \
+                again";
+    screen.hung("", "", what)
+}
+
+/// That a job was not known here.
+pub(crate) fn job_new(job: &str, now: &Ahead) -> String {
+    format!("{job} is new: {}{}", whereabouts(now), verdict_told(now))
+}
+
+/// That a job is not ahead any more.
+pub(crate) fn job_gone(job: &str) -> String {
+    format!("{job} is done, called off or moved to another day.")
+}
+
+/// What of a job is not as it was thought here.
+pub(crate) fn job_changed(job: &str, then: &Ahead, now: &Ahead) -> String {
+    let moved = (then.start, &then.place) != (now.start, &now.place);
+    let place = if moved {
+        format!("now {}", whereabouts(now))
+    } else {
+        String::new()
+    };
+    if then.verdict == now.verdict {
+        return format!("{job}: {place}{}", verdict_told(now));
+    }
+    let before = word(then.verdict);
+    format!("{job}: {place}was {before}, {}", verdict_told(now))
+}
+
+fn whereabouts(job: &Ahead) -> String {
+    let start = day_and_time(job.start);
+    if job.place.is_empty() {
+        format!("{start}, ")
+    } else {
+        format!("{start} at {}, ", job.place)
+    }
+}
+
+fn verdict_told(job: &Ahead) -> String {
+    let verdict = word(job.verdict);
+    if job.why.is_empty() {
+        format!("{verdict}.")
+    } else {
+        format!("{verdict}: {}", job.why)
+    }
 }
 
 /// That earlier deeds were sent on; empty for none.
@@ -216,19 +323,22 @@ pub(crate) fn of_another_book(folder: &str) -> Fault {
     fault
 }
 
-/// A sync that could not reach the shop.
-pub(crate) fn not_synced(at: &str, why: &str, waiting: usize) -> Fault {
-    let mut fault = Fault::needs_shop(at, why);
+/// A sync that could not reach the shop, whose book may be on this very machine.
+pub(crate) fn not_synced(away: &str, is_here: bool, waiting: usize) -> Fault {
+    let mut fault = Fault::needs_shop(away, is_here);
     let wait = several(count(waiting), "deed waits", "deeds wait");
-    fault.message = format!("{} {wait} here.", out_of_reach(at, why));
-    fault.todo = "Nothing is lost; run 'fettle shop sync' again when there is signal.".to_owned();
+    fault.message = format!("Not synced: {away}. {wait} here.");
+    if !is_here {
+        "Run 'fettle shop sync' again when the shop can be reached; -v says what was tried."
+            .clone_into(&mut fault.todo);
+    }
     fault
 }
 
 /// A connection that broke before the copy was brought up.
-pub(crate) fn cut_off(at: &str, why: &str) -> Fault {
-    let mut fault = Fault::needs_shop(at, why);
-    fault.message = format!("{} The copy here stays as it was.", out_of_reach(at, why));
+pub(crate) fn cut_off(away: &str) -> Fault {
+    let mut fault = Fault::needs_shop(away, false);
+    fault.message = format!("The connection broke: {away}. The copy here stays as it was.");
     fault.todo = "Run 'fettle shop sync' again when there is signal.".to_owned();
     fault
 }
@@ -237,6 +347,14 @@ pub(crate) fn cut_off(at: &str, why: &str) -> Fault {
 pub(crate) fn barred(mut fault: Fault, waiting: usize) -> Fault {
     let wait = several(count(waiting), "deed waits", "deeds wait");
     fault.message = format!("{} {wait} here.", fault.message);
+    fault
+}
+
+/// A command of a shop on a device that is in none.
+pub(crate) fn not_in_a_shop() -> Fault {
+    let mut fault = Fault::usage("shop", "This device is not paired with a shop.");
+    fault.todo =
+        "Ask whoever owns the shop for a code, then run 'fettle shop pair CODE'.".to_owned();
     fault
 }
 

@@ -14,6 +14,7 @@ const WARN: char = '\u{2062}';
 const BAD: char = '\u{2063}';
 const STRONG: char = '\u{2064}';
 const FAINT: char = '\u{206A}';
+const PICTURE: char = '\u{206C}';
 const END: char = '\u{206B}';
 
 fn marked(mark: char, text: &str) -> String {
@@ -48,6 +49,12 @@ pub(crate) fn faint(text: &str) -> String {
     marked(FAINT, text)
 }
 
+/// Lines of a picture for cameras: light on dark, whatever the terminal's own colours are.
+pub(crate) fn picture(text: &str) -> String {
+    let lines: Vec<String> = text.lines().map(|line| marked(PICTURE, line)).collect();
+    lines.join("\n")
+}
+
 fn style(mark: char) -> Option<Style> {
     Some(match mark {
         GOOD => AnsiColor::Green.on_default(),
@@ -55,6 +62,7 @@ fn style(mark: char) -> Option<Style> {
         BAD => AnsiColor::Red.on_default().bold(),
         STRONG => Style::new().bold(),
         FAINT => Style::new().dimmed(),
+        PICTURE => AnsiColor::BrightWhite.on(AnsiColor::Black),
         _ => return None,
     })
 }

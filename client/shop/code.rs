@@ -1,19 +1,50 @@
-//! A pairing code: `FETTLE:HOST:PORT/FINGERPRINT/SECRET`, as it is typed or scanned.
+//! A pairing code in either form: `HOST/LETTERS` as people type it, `FETTLE:HOST:PORT/FINGERPRINT/SECRET`
+//! as it is copied whole.
 //!
-//! It serves `shop pair`. Letters may be of either case and blanks anywhere, because people copy it
-//! by hand; each part that is wrong is named. The secret is never shown again.
+//! It serves `shop pair`. Letters may be of either case and blanks anywhere; each part that is wrong is
+//! named. The secret is never shown again.
 
 use std::fmt;
 use std::net::Ipv6Addr;
 
 use data_encoding::{BASE32_NOPAD, HEXLOWER};
+use fettlebook_contract::pairing::TypedCode;
 
 /// Characters of a fingerprint: 32 bytes in base 32.
 const FINGERPRINT_CHARS: usize = 52;
 /// Characters of a secret: 80 bits in base 32.
 const SECRET_CHARS: usize = 16;
 
-/// A pairing code.
+/// A code that was given.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Given {
+    /// As people type it.
+    Typed(TypedCode),
+    /// As it is copied whole.
+    Long(Code),
+}
+
+impl Given {
+    /// Host and port.
+    pub(crate) fn place(&self) -> (&str, u16) {
+        match self {
+            Self::Typed(code) => (&code.host, code.port),
+            Self::Long(code) => (&code.host, code.port),
+        }
+    }
+}
+
+/// Reads a code in either form; what of it is wrong, and how, as a sentence.
+pub(crate) fn given(text: &str) -> Result<Given, String> {
+    // The address of the typed form has no stroke, and only the long form has two.
+    if text.matches('/').count() > 1 {
+        return parse(text).map(Given::Long);
+    }
+    let typed = TypedCode::parse(text).map_err(|why| why.to_string())?;
+    Ok(Given::Typed(typed))
+}
+
+/// A pairing code in its long form.
 #[derive(Clone, PartialEq, Eq)]
 pub(crate) struct Code {
     /// Name or address of the host, without brackets.
@@ -47,7 +78,7 @@ pub(crate) fn address(host: &str, port: u16) -> String {
     }
 }
 
-/// Reads a code; which part of it is wrong, and how, as a sentence.
+/// Reads a long code; which part of it is wrong, and how, as a sentence.
 pub(crate) fn parse(text: &str) -> Result<Code, String> {
     let plain: String = text.chars().filter(|c| !c.is_whitespace()).collect();
     let plain = plain.to_ascii_uppercase();

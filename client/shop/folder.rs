@@ -44,6 +44,9 @@ pub(crate) struct Paired {
     pub(crate) role: String,
     /// The token.
     pub(crate) token: String,
+    /// Folder of the book, on the machine that has it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) book: Option<PathBuf>,
 }
 
 impl Paired {
@@ -59,6 +62,7 @@ impl Paired {
             device: String::new(),
             role: String::new(),
             token: String::new(),
+            book: None,
         }
     }
 
@@ -142,6 +146,15 @@ pub(crate) fn write(folder: &Path, paired: &Paired) -> io::Result<()> {
     draft.write_all(&text)?;
     draft.as_file().sync_all()?;
     draft.persist(folder.join(FILE))?;
+    file::sync_folder(folder)
+}
+
+/// Forgets the shop; when it returns that survives loss of power.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn forget(folder: &Path) -> io::Result<()> {
+    fs::remove_file(folder.join(FILE))?;
     file::sync_folder(folder)
 }
 

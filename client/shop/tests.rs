@@ -170,7 +170,7 @@ fn a_file_that_others_may_read_is_not_used() {
 async fn why(port: u16, pin: Pin) -> String {
     let host = "127.0.0.1".to_owned();
     let opened = Wire::open(&Target { host, port, pin }, None).await;
-    opened.err().map(|trouble| trouble.0).unwrap_or_default()
+    opened.err().map(|trouble| trouble.what).unwrap_or_default()
 }
 
 #[test]

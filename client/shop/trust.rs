@@ -37,12 +37,31 @@ pub(crate) enum Pin {
     Fingerprint([u8; 32], Arc<OnceLock<CertificateDer<'static>>>),
     /// A chain that this certificate vouches for.
     Certificate(CertificateDer<'static>),
+    /// Any chain; its last certificate is found on the way, and what the service answers has to prove it.
+    Last(Arc<OnceLock<CertificateDer<'static>>>),
 }
 
 impl Pin {
     /// What a service has to show that made a code with this fingerprint.
     pub(crate) fn of_code(fingerprint: [u8; 32]) -> Self {
         Self::Fingerprint(fingerprint, Arc::default())
+    }
+
+    /// What a service has to show that has yet to prove that it made a typed code.
+    pub(crate) fn last() -> Self {
+        Self::Last(Arc::default())
+    }
+
+    /// The SHA-256 of the certificate, once it is known.
+    pub(crate) fn fingerprint(&self) -> Option<[u8; 32]> {
+        Some(Sha256::digest(self.certificate()?).into())
+    }
+
+    fn certificate(&self) -> Option<&CertificateDer<'static>> {
+        match self {
+            Self::Fingerprint(_, found) | Self::Last(found) => found.get(),
+            Self::Certificate(certificate) => Some(certificate),
+        }
     }
 
     /// What a service has to show that this device is paired with; nothing when that cannot be read.
@@ -53,11 +72,7 @@ impl Pin {
 
     /// The certificate, once it is known, as PEM.
     pub(crate) fn to_pem(&self) -> Option<String> {
-        let certificate = match self {
-            Self::Fingerprint(_, found) => found.get()?,
-            Self::Certificate(certificate) => certificate,
-        };
-        let text = BASE64.encode(certificate);
+        let text = BASE64.encode(self.certificate()?);
         let (mut pem, mut rest) = ("-----BEGIN CERTIFICATE-----\n".to_owned(), text.as_str());
         while let Some((line, more)) = rest.split_at_checked(PEM_LINE_CHARS.min(rest.len())) {
             if line.is_empty() {
@@ -75,6 +90,10 @@ impl Pin {
     fn root(&self, chain: &[&CertificateDer<'_>]) -> Result<CertificateDer<'static>, Error> {
         match self {
             Self::Certificate(certificate) => Ok(certificate.clone()),
+            Self::Last(found) => {
+                let root = chain.last().ok_or_else(not_the_one)?;
+                Ok(found.get_or_init(|| (**root).clone().into_owned()).clone())
+            }
             Self::Fingerprint(fingerprint, found) => {
                 let mut shown = chain.iter();
                 let pinned = shown.find(|one| Sha256::digest(one).as_slice() == fingerprint);

@@ -52,13 +52,45 @@ pub(crate) struct Wire {
     authorization: Option<http::HeaderValue>,
 }
 
-/// What went wrong on the way to a service, as a clause.
+/// What went wrong on the way to a service.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Trouble(pub(crate) String);
+pub(crate) struct Trouble {
+    /// What that comes to for whoever is on the road.
+    pub(crate) cause: Cause,
+    /// What it was, as a clause.
+    pub(crate) what: String,
+}
+
+/// What keeps a device from its shop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Cause {
+    /// Nothing comes through, or not for long.
+    NoSignal,
+    /// The machine is there, and no service on it.
+    NotRunning,
+    /// What answers is not the shop.
+    AnotherService,
+    /// Its certificate does not go with this device's clock.
+    WrongClock,
+    /// What this device holds of the shop cannot be used.
+    Unusable,
+}
+
+impl Trouble {
+    fn new(cause: Cause, what: impl Into<String>) -> Self {
+        let what = what.into();
+        Self { cause, what }
+    }
+
+    /// A connection that was there and is not any more.
+    pub(crate) fn lost(what: impl Into<String>) -> Self {
+        Self::new(Cause::NoSignal, what)
+    }
+}
 
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
+        f.write_str(&self.what)
     }
 }
 
@@ -71,11 +103,12 @@ impl Wire {
     /// What went wrong, as a clause.
     pub(crate) async fn open(target: &Target, token: Option<&str>) -> Result<Self, Trouble> {
         let authorization = token.map(bearer).transpose()?;
-        let tls = trust::tls(target.pin.clone()).map_err(|error| Trouble(error.to_string()))?;
+        let tls = trust::tls(target.pin.clone())
+            .map_err(|error| Trouble::new(Cause::Unusable, error.to_string()))?;
         let place = address(&target.host, target.port);
         // The scheme names no TLS, because the connector brings its own.
         let endpoint = Endpoint::from_shared(format!("http://{place}"))
-            .map_err(|_| Trouble(format!("{place} is no address")))?
+            .map_err(|_| Trouble::new(Cause::Unusable, format!("{place} is no address")))?
             .http2_keep_alive_interval(KEEPALIVE_AFTER)
             .keep_alive_timeout(KEEPALIVE_WAIT);
         let (tls, target) = (Arc::new(tls), target.clone());
@@ -85,7 +118,7 @@ impl Wire {
         });
         let connected = endpoint.connect_with_connector(connector).await;
         Ok(Self {
-            channel: connected.map_err(|error| Trouble(root_cause(&error)))?,
+            channel: connected.map_err(|error| found_in(&error))?,
             authorization,
         })
     }
@@ -143,10 +176,25 @@ pub(crate) async fn speaks_tls(uri: &http::Uri) -> bool {
     matches!(timeout(CONNECT_WAIT, look).await, Ok(Some(true)))
 }
 
+/// The trouble that a failed connection tells.
+fn found_in(error: &tonic::transport::Error) -> Trouble {
+    let mut cause: &dyn std::error::Error = error;
+    loop {
+        if let Some(trouble) = cause.downcast_ref::<Trouble>() {
+            return trouble.clone();
+        }
+        match cause.source() {
+            Some(inner) => cause = inner,
+            None => return Trouble::lost(root_cause(error)),
+        }
+    }
+}
+
 /// The header that carries a token; nothing writes it into a log.
 fn bearer(token: &str) -> Result<http::HeaderValue, Trouble> {
     let mut value = http::HeaderValue::try_from(format!("Bearer {token}")).map_err(|_| {
-        Trouble("the token kept here is damaged; pair this device again".to_owned())
+        let what = "the token kept here is damaged; pair this device again";
+        Trouble::new(Cause::Unusable, what)
     })?;
     value.set_sensitive(true);
     Ok(value)
@@ -158,42 +206,48 @@ async fn connect(tls: Arc<ClientConfig>, target: &Target) -> Result<TlsStream<Tc
         let stream = stream.map_err(|error| unconnected(&error, target))?;
         // Small requests are not held back; where that cannot be set they are only slower.
         let _ = stream.set_nodelay(true);
-        let name = ServerName::try_from(target.host.clone())
-            .map_err(|_| Trouble(format!("{} is no name of a host", target.host)))?;
+        let name = ServerName::try_from(target.host.clone()).map_err(|_| {
+            let what = format!("{} is no name of a host", target.host);
+            Trouble::new(Cause::Unusable, what)
+        })?;
         let stream = TlsConnector::from(tls).connect(name, stream).await;
         let stream = stream.map_err(|error| unproved(&error, &target.pin))?;
         if stream.get_ref().1.alpn_protocol() == Some(b"h2") {
             return Ok(stream);
         }
-        let what = "what answers there does not speak gRPC; it is no fettled";
-        Err(Trouble(what.to_owned()))
+        Err(Trouble::new(Cause::AnotherService, NO_FETTLED))
     });
     waited.await.unwrap_or_else(|_| {
         let seconds = CONNECT_WAIT.as_secs();
-        Err(Trouble(format!("no answer in {seconds} seconds")))
+        Err(Trouble::lost(format!("no answer in {seconds} seconds")))
     })
 }
 
+const NO_FETTLED: &str = "what answers there does not speak gRPC; it is no fettled";
+
 /// Why there is no connection.
 fn unconnected(error: &io::Error, target: &Target) -> Trouble {
-    Trouble(match error.kind() {
-        io::ErrorKind::ConnectionRefused => "nothing listens there (connection refused)".to_owned(),
+    match error.kind() {
+        io::ErrorKind::ConnectionRefused => Trouble::new(
+            Cause::NotRunning,
+            "nothing listens there (connection refused)",
+        ),
         io::ErrorKind::NetworkUnreachable | io::ErrorKind::HostUnreachable => {
-            "there is no network to it".to_owned()
+            Trouble::lost("there is no network to it")
         }
-        io::ErrorKind::TimedOut => "no answer from there".to_owned(),
+        io::ErrorKind::TimedOut => Trouble::lost("no answer from there"),
         _ if error.raw_os_error().is_none() => {
-            format!("the name {} cannot be looked up", target.host)
+            Trouble::lost(format!("the name {} cannot be looked up", target.host))
         }
-        _ => error.to_string(),
-    })
+        _ => Trouble::lost(error.to_string()),
+    }
 }
 
 /// Why the service could not prove itself.
 fn unproved(error: &io::Error, pin: &Pin) -> Trouble {
     let inner = error.get_ref().and_then(|inner| inner.downcast_ref());
     let Some(error) = inner else {
-        return Trouble(match error.kind() {
+        return Trouble::lost(match error.kind() {
             io::ErrorKind::UnexpectedEof
             | io::ErrorKind::ConnectionReset
             | io::ErrorKind::BrokenPipe
@@ -204,40 +258,46 @@ fn unproved(error: &io::Error, pin: &Pin) -> Trouble {
         });
     };
     let whose = match pin {
-        Pin::Fingerprint(..) => "the service there is not the one that made this code",
+        Pin::Fingerprint(..) | Pin::Last(_) => {
+            "the service there is not the one that made this code"
+        }
         Pin::Certificate(_) => "the service there is not the one this device is paired with",
     };
-    Trouble(match error {
+    match error {
         TlsError::InvalidCertificate(
             CertificateError::Expired | CertificateError::ExpiredContext { .. },
-        ) => {
+        ) => Trouble::new(
+            Cause::WrongClock,
             "its certificate has run out by this device's clock; see that the clock is right, here \
-              and there"
-                .to_owned()
-        }
+             and there",
+        ),
         TlsError::InvalidCertificate(
             CertificateError::NotValidYet | CertificateError::NotValidYetContext { .. },
-        ) => {
+        ) => Trouble::new(
+            Cause::WrongClock,
             "its certificate is not valid yet by this device's clock; see that the clock is right, \
-              here and there"
-                .to_owned()
-        }
+             here and there",
+        ),
         TlsError::InvalidCertificate(
             CertificateError::NotValidForName | CertificateError::NotValidForNameContext { .. },
-        ) => "its certificate is for another name".to_owned(),
+        ) => Trouble::new(Cause::AnotherService, "its certificate is for another name"),
         TlsError::InvalidCertificate(CertificateError::Other(other))
             if other.0.is::<NotTheOne>() =>
         {
-            whose.to_owned()
+            Trouble::new(Cause::AnotherService, whose)
         }
         TlsError::InvalidCertificate(
             CertificateError::UnknownIssuer | CertificateError::BadSignature,
-        ) => whose.to_owned(),
-        TlsError::InvalidMessage(_) => "what answers there does not speak TLS".to_owned(),
-        TlsError::AlertReceived(alert) => format!("it ended the handshake ({alert:?})"),
-        TlsError::NoApplicationProtocol => {
-            "what answers there does not speak gRPC; it is no fettled".to_owned()
-        }
-        other => other.to_string(),
-    })
+        ) => Trouble::new(Cause::AnotherService, whose),
+        TlsError::InvalidMessage(_) => Trouble::new(
+            Cause::AnotherService,
+            "what answers there does not speak TLS",
+        ),
+        TlsError::AlertReceived(alert) => Trouble::new(
+            Cause::AnotherService,
+            format!("it ended the handshake ({alert:?})"),
+        ),
+        TlsError::NoApplicationProtocol => Trouble::new(Cause::AnotherService, NO_FETTLED),
+        other => Trouble::new(Cause::AnotherService, other.to_string()),
+    }
 }

@@ -29,6 +29,13 @@ pub trait Solo: Send + Sync {
         clock: SoloClock,
     ) -> Local<'a, Result<SoloSession, SoloError>>;
 
+    /// Makes a pairing code, in its long form, for the person at this machine as a device that owns the
+    /// book in `folder`. Whoever had the name is shut out once it is used.
+    ///
+    /// # Errors
+    /// When the name cannot be given, or the files of devices cannot be read or written.
+    fn invite(&self, folder: &Path, name: &str) -> Result<String, SoloError>;
+
     /// Begins a backup in a folder that must be new or empty.
     ///
     /// # Errors

@@ -157,6 +157,10 @@ impl Solo for Device {
         Box::pin(async { Err(not_asked()) })
     }
 
+    fn invite(&self, _: &Path, _: &str) -> Result<String, SoloError> {
+        Err(not_asked())
+    }
+
     fn begin_backup(&self, _: &Path) -> Result<Box<dyn BackupInto>, SoloError> {
         Err(not_asked())
     }

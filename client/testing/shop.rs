@@ -8,6 +8,7 @@ use std::task::{Context, Poll};
 use data_encoding::{BASE32_NOPAD, HEXLOWER};
 use fettlebook_contract::ERROR_DOMAIN;
 use fettlebook_contract::call::Keepable;
+use fettlebook_contract::pairing::{Key, TypedCode};
 use fettlebook_contract::v1::piece::State as PieceState;
 use fettlebook_contract::v1::{
     BottleState, CopyEntriesRequest, CopyEntriesResponse, Device, Entry, Flag, GetBookResponse,
@@ -86,6 +87,12 @@ pub(crate) struct Memory {
     pub(crate) other_book: String,
     /// Headers `authorization` that came.
     pub(crate) tokens: Vec<String>,
+    /// The last request to pair.
+    pub(crate) pairing: PairDeviceRequest,
+    /// Whether it knows no typed code, and says that it does.
+    pub(crate) forgets_codes: bool,
+    /// The SHA-256 of its certificate.
+    fingerprint: [u8; 32],
 }
 
 /// A shop.
@@ -109,11 +116,15 @@ impl Shop {
     pub(crate) async fn open_with(change: impl FnOnce(&mut CertificateParams)) -> Self {
         let (tls, root) = certificates(change);
         let listener = TcpListener::bind(("127.0.0.1", 0)).await.unwrap();
-        let memory = Arc::new(Mutex::new(Memory::default()));
+        let fingerprint = Sha256::digest(root.der()).into();
+        let memory = Arc::new(Mutex::new(Memory {
+            fingerprint,
+            ..Memory::default()
+        }));
         let shop = Self {
             port: listener.local_addr().unwrap().port(),
             root: root.pem(),
-            fingerprint: Sha256::digest(root.der()).into(),
+            fingerprint,
             links: Arc::default(),
             is_down: Arc::default(),
             memory: Arc::clone(&memory),
@@ -165,6 +176,16 @@ impl Shop {
             "FETTLE:127.0.0.1:{}/{fingerprint}/AAAAAAAABBBBBBBB",
             self.port
         )
+    }
+
+    /// A code of this shop as people type it.
+    pub(crate) fn typed_code(&self) -> String {
+        let code = TypedCode {
+            host: "127.0.0.1".to_owned(),
+            port: self.port,
+            secret: TYPED_SECRET.to_owned(),
+        };
+        code.to_string()
     }
 
     /// Pairs a folder with it.
@@ -345,12 +366,38 @@ fn answer(shop: &mut Memory, path: &str, message: Bytes) -> Reply {
         }
         "PairDevice" => {
             let asked = PairDeviceRequest::decode(message).unwrap();
-            assert_eq!(asked.token_secret.len(), 32);
-            Reply::Answer(paired(&shop.other_book).encode_to_vec())
+            shop.pairing = asked.clone();
+            let mut answer = paired(&shop.other_book);
+            if asked.code_proof.is_empty() {
+                assert_eq!(asked.token_secret.len(), 32);
+            } else {
+                prove(shop, &asked, &mut answer);
+            }
+            Reply::Answer(answer.encode_to_vec())
         }
         "ListDevices" => Reply::Answer(ListDevicesResponse::default().encode_to_vec()),
         _ => Reply::Refuse(Status::unimplemented(name)),
     }
+}
+
+/// The secret of the typed code.
+const TYPED_SECRET: &str = "K7Q29XJM4T";
+
+/// Shows that the shop knows the typed code, if it does.
+fn prove(shop: &Memory, asked: &PairDeviceRequest, answer: &mut PairDeviceResponse) {
+    let token_hash: [u8; 32] = asked.token_hash.clone().try_into().unwrap();
+    answer.token.clear();
+    answer.token_start = "fb1.van-a.".to_owned();
+    let key = Key::of(TYPED_SECRET, &shop.fingerprint);
+    let proof = key.device_proof(&shop.fingerprint, &token_hash);
+    assert_eq!(asked.code_proof, proof, "the device knows the code");
+    let key = if shop.forgets_codes {
+        Key::of("0000000000", &shop.fingerprint)
+    } else {
+        key
+    };
+    let proof = key.shop_proof(&shop.fingerprint, &token_hash, &answer.token_start);
+    answer.shop_proof = proof.to_vec();
 }
 
 fn record(shop: &mut Memory, deed: &Keepable) -> Reply {
@@ -435,6 +482,7 @@ fn paired(other_book: &str) -> PairDeviceResponse {
             ..Device::default()
         }),
         book_id: book_id.to_owned(),
+        ..PairDeviceResponse::default()
     }
 }
 

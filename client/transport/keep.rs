@@ -20,6 +20,7 @@ use crate::outbox::keepable::{measured, told};
 use crate::outbox::{Deed, NotKept, Outbox, ToKeep};
 use crate::render::shop as words;
 use crate::shop::{folder, role_word};
+use crate::solo::SoloClock;
 use crate::transport::delivery::{self, Delivery, Judged, Stop};
 use crate::transport::raw;
 use crate::transport::shop::{ShopTransport, is_unknown_here};
@@ -30,6 +31,7 @@ impl ShopTransport {
         if self.only_looks() {
             return self.send_or_refuse(path, &deed).await;
         }
+        self.check_clock().map_err(Fault::into_status)?;
         let mut outbox = match self.open_outbox() {
             Ok(outbox) => outbox,
             Err(NotKept::Barred(fault)) => return Err(fault.into_status()),
@@ -79,15 +81,26 @@ impl ShopTransport {
         let imagined = self
             .imagined(&kept.method, kept.body.clone().into(), waiting)
             .await?;
-        let number = outbox.keep(kept).map_err(|fault| {
-            let why = self.why_away().unwrap_or_default();
-            Fault::neither_kept(&fault, &why).into_status()
-        })?;
+        let number = outbox
+            .keep(kept)
+            .map_err(|fault| Fault::neither_kept(&fault, &self.told_away()).into_status())?;
         if let Some(copy) = self.copy(Some(&[])).await {
             copy.has_imagined(number);
         }
         self.say_kept(outbox);
         Ok(imagined.unwrap_or_else(|| self.blank(deed)))
+    }
+
+    /// Refuses to keep anything by a clock that is earlier than the copy: every time would be wrong.
+    fn check_clock(&self) -> Result<(), Fault> {
+        if matches!(self.clock, SoloClock::Accepted) {
+            return Ok(());
+        }
+        let (now, copy) = (self.now(), self.copy_standing());
+        match copy.filter(|copy| words::is_before(&now, &copy.as_of_time)) {
+            Some(copy) => Err(words::clock_before_copy(&now, &copy)),
+            None => Ok(()),
+        }
     }
 
     /// Whether this device may do no more than look, as the shop last said.
@@ -133,6 +146,11 @@ impl ShopTransport {
                 let device = self.paired.borrow().device.clone();
                 Err(words::may_not_keep(&device).into_status())
             }
+            Err(status) if is_unknown_here(&status) && !self.keeps_all() => {
+                self.doubt();
+                let fault = words::refused_by_copy(status.into(), &copy.standing);
+                Err(fault.into_status())
+            }
             Err(status) => {
                 if is_unknown_here(&status) {
                     self.say(words::unknown_here(&Fault::from(status)));
@@ -153,6 +171,7 @@ impl ShopTransport {
             return Err(self.needs_shop().into_status());
         };
         let done = delivery::send_waiting(wire, outbox, Some(number)).await;
+        self.note_held(outbox);
         self.say_delivered(&done, Some(number));
         match (done.fresh, done.stopped) {
             (Some(answer), _) => answer,
@@ -183,8 +202,7 @@ impl ShopTransport {
         fault: Fault,
     ) -> Result<Bytes, Status> {
         let Some(wire) = self.reachable() else {
-            let why = self.why_away().unwrap_or_default();
-            return Err(Fault::neither_kept(&fault, &why).into_status());
+            return Err(Fault::neither_kept(&fault, &self.told_away()).into_status());
         };
         self.say(words::sent_unkept(&fault));
         delivery::deliver(wire, path, deed.encode().into()).await
@@ -259,12 +277,10 @@ impl ShopTransport {
         answer.encode_to_vec().into()
     }
 
-    /// Says how many wait, and why.
+    /// Says that it is kept, how many wait, and why.
     fn say_kept(&self, outbox: &Outbox) {
         let waiting = outbox.folded().waiting().count();
-        let why = self.why_away().unwrap_or_default();
-        self.say(words::out_of_reach(&self.paired.borrow().address(), &why));
-        self.say(words::kept_here(waiting));
+        self.say(words::kept_here(&self.told_away(), waiting));
     }
 
     /// Says what became of deeds other than the one that a person waits for.
@@ -304,6 +320,7 @@ impl ShopTransport {
                 None => {}
             }
         }
+        self.note_held(&outbox);
         self.say(words::parked(outbox.folded().parked().count()));
     }
 }

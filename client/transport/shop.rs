@@ -4,13 +4,15 @@
 //! is said so; what happens to the kit is kept; everything else needs the shop. Once the shop is out
 //! of reach it stays so for the rest of a command, so that nobody waits twice.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::Duration;
 
 use fettlebook_contract::call::{Keepable, rpc};
-use fettlebook_contract::v1::{CallKind, CopyEntriesRequest, GetBookRequest, GetBookResponse};
+use fettlebook_contract::v1::{
+    CallKind, CopyEntriesRequest, DeviceOutbox, GetBookRequest, GetBookResponse,
+};
 use jiff::Timestamp;
 use prost::bytes::Bytes;
 use tokio::sync::OnceCell;
@@ -29,7 +31,7 @@ use crate::shop::folder::{self, Paired};
 use crate::shop::other_books;
 use crate::shop::role_word;
 use crate::shop::trust::Pin;
-use crate::shop::wire::{Target, Wire};
+use crate::shop::wire::{Cause, Target, Trouble, Wire};
 use crate::solo::{Solo, SoloClock, SoloCopy};
 use crate::transport::copy::{self, OpenCopy};
 use crate::transport::delivery::{self, Judged};
@@ -48,9 +50,17 @@ pub(crate) struct ShopTransport {
     pub(super) clock: SoloClock,
     /// Whether nothing is kept: what cannot be sent now fails.
     insists: bool,
+    /// Whether a deed is kept that the copy says is wrong.
+    keeps_all: Cell<bool>,
+    /// Whether the copy refused a deed that could be kept all the same.
+    doubts: Cell<bool>,
+    /// Whether it is told at length why the shop is out of reach.
+    is_verbose: Cell<bool>,
     wire: Option<Wire>,
     /// Why the shop is out of reach, once it is.
-    away: RefCell<Option<String>>,
+    away: RefCell<Option<Trouble>>,
+    /// What the outbox held when it was last looked into.
+    held: Cell<DeviceOutbox>,
     /// How the book stood when the shop last said so.
     book: RefCell<Option<GetBookResponse>>,
     copy: OnceCell<Option<OpenCopy>>,
@@ -85,7 +95,7 @@ impl ShopTransport {
         };
         let (wire, away) = match Wire::open(&target, Some(&paired.token)).await {
             Ok(wire) => (Some(wire), None),
-            Err(trouble) => (None, Some(trouble.to_string())),
+            Err(trouble) => (None, Some(trouble)),
         };
         let talk = settle(folder, &paired.book_id, solo);
         Ok(Rc::new(Self {
@@ -94,8 +104,12 @@ impl ShopTransport {
             paired: RefCell::new(paired),
             clock,
             insists,
+            keeps_all: Cell::new(false),
+            doubts: Cell::new(false),
+            is_verbose: Cell::new(false),
             wire,
             away: RefCell::new(away),
+            held: Cell::default(),
             book: RefCell::new(None),
             copy: OnceCell::new(),
             talk: RefCell::new(talk),
@@ -158,7 +172,8 @@ impl ShopTransport {
         }
         let copy = self.copy(None).await;
         if let Some(copy) = copy {
-            self.say(words::no_signal(&copy.standing, &self.now()));
+            let away = self.told_away();
+            self.say(words::from_copy(&away, &copy.standing, &self.now()));
         }
         match (copy, looked_at) {
             (Some(copy), None) => {
@@ -169,9 +184,14 @@ impl ShopTransport {
                 let asked = raw::unary(copy.channel.clone(), path, asked).await;
                 match asked {
                     Ok(answer) => Ok(raw::answer(answer)),
-                    Err(status) if is_unknown_here(&status) => {
+                    Err(status) if is_unknown_here(&status) && self.keeps_all() => {
                         self.say(words::unknown_here(&Fault::from(status)));
                         Ok(raw::answer(self.blank(deed)))
+                    }
+                    Err(status) if is_unknown_here(&status) => {
+                        self.doubt();
+                        let fault = words::refused_by_copy(status.into(), &copy.standing);
+                        Err(fault.carried())
                     }
                     Err(status) => Err(Box::new(status)),
                 }
@@ -186,14 +206,59 @@ impl ShopTransport {
         self.wire.as_ref().filter(|_| self.away.borrow().is_none())
     }
 
-    /// Why the shop is out of reach; nothing while it is not.
-    pub(crate) fn why_away(&self) -> Option<String> {
-        self.away.borrow().clone()
+    /// Why the shop is out of reach, in few words; at length where that is wanted.
+    pub(crate) fn told_away(&self) -> String {
+        let away = self.away.borrow();
+        let Some(trouble) = &*away else {
+            return "not tried".to_owned();
+        };
+        let paired = self.paired.borrow();
+        let short = words::cause(trouble.cause, &paired.host);
+        if self.is_verbose.get() {
+            return format!("{short} ({}: {})", paired.address(), trouble.what);
+        }
+        short.to_owned()
     }
 
-    /// Notes that the shop is out of reach.
+    /// Notes that the shop is out of reach, where it was not yet.
     pub(crate) fn go_away(&self, why: String) {
-        self.away.borrow_mut().get_or_insert(why);
+        let lost = || Trouble::lost(why);
+        self.away.borrow_mut().get_or_insert_with(lost);
+    }
+
+    /// The book on this very machine, while its service does not run.
+    pub(crate) fn book_here(&self) -> Option<PathBuf> {
+        let away = self.away.borrow();
+        let is_down = away
+            .as_ref()
+            .is_some_and(|trouble| trouble.cause == Cause::NotRunning);
+        let book = self.paired.borrow().book.clone();
+        book.filter(|folder| is_down && crate::file::holds_something(folder))
+    }
+
+    /// Tells at length from now on why the shop is out of reach.
+    pub(crate) fn tell_all(&self) {
+        self.is_verbose.set(true);
+    }
+
+    /// Keeps from now on what the copy says is wrong.
+    pub(crate) fn keep_all(&self) {
+        self.keeps_all.set(true);
+    }
+
+    /// Whether what the copy says is wrong is kept.
+    pub(super) fn keeps_all(&self) -> bool {
+        self.keeps_all.get()
+    }
+
+    /// Notes that the copy refused a deed that could be kept all the same.
+    pub(super) fn doubt(&self) {
+        self.doubts.set(true);
+    }
+
+    /// Whether the copy refused a deed that could be kept all the same.
+    pub(crate) fn doubts(&self) -> bool {
+        self.doubts.get()
     }
 
     /// What this device holds of the shop.
@@ -207,7 +272,7 @@ impl ShopTransport {
     }
 
     /// The present moment.
-    pub(super) fn now(&self) -> Timestamp {
+    pub(crate) fn now(&self) -> Timestamp {
         clock::now(&self.clock)
     }
 
@@ -226,10 +291,8 @@ impl ShopTransport {
 
     /// That the shop is needed and why it cannot be reached.
     pub(crate) fn needs_shop(&self) -> Fault {
-        let why = self
-            .why_away()
-            .unwrap_or_else(|| "it is not tried".to_owned());
-        Fault::needs_shop(&self.paired.borrow().address(), &why)
+        let is_here = self.book_here().is_some();
+        Fault::needs_shop(&self.told_away(), is_here)
     }
 
     /// How the copy stands, without opening it.
@@ -261,6 +324,20 @@ impl ShopTransport {
             None => {}
         }
         Some(copy)
+    }
+
+    /// The copy with what waits imagined on it, for who lets go of it again at once.
+    pub(crate) async fn look_at_copy(&self, waiting: &[Deed]) -> Option<&OpenCopy> {
+        self.copy(Some(waiting)).await
+    }
+
+    /// Notes what the outbox holds, to be told with the next question for the book.
+    pub(crate) fn note_held(&self, outbox: &Outbox) {
+        let whole = |count| i64::try_from(count).unwrap_or(i64::MAX);
+        self.held.set(DeviceOutbox {
+            waiting_count: whole(outbox.folded().waiting().count()),
+            parked_count: whole(outbox.folded().parked().count()),
+        });
     }
 
     /// Opens the outbox, if what it holds is for the book that is paired here.
@@ -306,7 +383,10 @@ impl ShopTransport {
     /// How the book stands by the shop. Says when a clock is off.
     async fn standing(&self) -> Result<GetBookResponse, Fault> {
         let wire = self.reachable().ok_or_else(|| self.needs_shop())?.clone();
-        let asked = call::once(wire, GetBookRequest {}).await;
+        let asked = GetBookRequest {
+            outbox: Some(self.held.get()),
+        };
+        let asked = call::once(wire, asked).await;
         let book: GetBookResponse = asked.map_err(|status| self.broken(status))?;
         if book.book_id.is_empty() {
             return Err(Fault::answer("the book"));
@@ -325,8 +405,8 @@ impl ShopTransport {
             return Fault::from(status);
         }
         let why = delivery::why(&status);
-        self.go_away(why.clone());
-        words::cut_off(&self.paired.borrow().address(), &why)
+        self.go_away(why);
+        words::cut_off(&self.told_away())
     }
 
     /// How the book stood when the shop last said so in this command.

@@ -121,20 +121,19 @@ fn without_signal_a_deed_is_kept_and_told_so() {
         assert_eq!((entry.seq, entry.kept.unwrap().number), (0, 1));
         wash(&session, "P-02").await.unwrap();
         let talk = way(&session).take_talk();
-        assert_eq!(talk.len(), 3, "{talk:?}");
+        let lines = [
+            "no signal · kept here · 1 waiting",
+            "no signal · kept here · 2 waiting",
+        ];
+        assert_eq!(talk, lines);
+        way(&session).tell_all();
+        wash(&session, "P-03").await.unwrap();
+        let talk = way(&session).take_talk();
         assert!(talk[0].contains("cut in the handshake"), "{talk:?}");
-        assert_eq!(
-            talk[1],
-            "Kept here; 1 waiting. 'fettle shop sync' sends them."
-        );
-        assert_eq!(
-            talk[2],
-            "Kept here; 2 waiting. 'fettle shop sync' sends them."
-        );
         shop.join();
         self::session(device).await.shop().unwrap().begin().await;
-        assert_eq!(told(&shop), ["wash P-01", "wash P-02"]);
-        assert_eq!(numbers(&shop), [1, 2]);
+        assert_eq!(told(&shop), ["wash P-01", "wash P-02", "wash P-03"]);
+        assert_eq!(numbers(&shop), [1, 2, 3]);
         assert_eq!(device.outbox().waiting().count(), 0);
     });
 }

@@ -12,7 +12,7 @@ use std::str::FromStr;
 
 use data_encoding::BASE32_NOPAD;
 
-use super::Fingerprint;
+use super::{Fingerprint, address_of};
 
 const PREFIX: &str = "FETTLE:";
 
@@ -60,36 +60,14 @@ impl FromStr for CodeText {
             return Err(CodeTextError);
         }
         Ok(Self {
-            address: is_address(address)
-                .then(|| address.to_ascii_lowercase())
+            address: address_of(address)
+                .filter(|read| *read == address.to_ascii_lowercase())
                 .ok_or(CodeTextError)?,
             fingerprint: print.map(Fingerprint).ok_or(CodeTextError)?,
             secret: secret.to_owned(),
         })
     }
 }
-
-/// Whether this is a host and a port, an address of IPv6 in brackets.
-pub(super) fn is_address(text: &str) -> bool {
-    let Some((host, port)) = text.rsplit_once(':') else {
-        return false;
-    };
-    let inner = host
-        .strip_prefix('[')
-        .and_then(|host| host.strip_suffix(']'));
-    let good_host = match inner {
-        Some(inner) => inner.parse::<std::net::Ipv6Addr>().is_ok(),
-        None => {
-            let known = |byte: u8| byte.is_ascii_alphanumeric() || matches!(byte, b'.' | b'-');
-            !host.is_empty() && host.len() <= HOST_LENGTH_MAX && host.bytes().all(known)
-        }
-    };
-    let good_port = port.bytes().all(|byte| byte.is_ascii_digit());
-    good_host && good_port && port.parse::<u16>().is_ok_and(|port| port > 0)
-}
-
-/// Longest name of a host. Source: RFC 1035, section 2.3.4.
-const HOST_LENGTH_MAX: usize = 253;
 
 #[cfg(test)]
 mod tests {

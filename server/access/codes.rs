@@ -1,12 +1,13 @@
 //! The pairing codes that are open, and those that were lately.
 //!
-//! It serves pairing. A code lets in one device, for ten minutes. Whoever tries five wrong secrets has
-//! ended it for the address they came from and for no other: a neighbour who guesses keeps nobody
-//! else out. Only whoever has the right secret is told what became of a code.
+//! It serves pairing. A code lets in one device, for ten minutes. A wrong secret ends no code: whoever
+//! guesses has to wait (`tries.rs`), and 50 bits are not found in ten minutes. Only whoever has the right
+//! secret is told what became of a code.
 
-use std::net::IpAddr;
 use std::path::Path;
 
+use data_encoding::HEXLOWER;
+use fettlebook_contract::pairing::Key;
 use fettlebook_model::{Id, Moment};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -15,7 +16,7 @@ use super::private;
 use super::registry::Registry;
 use super::token::SecretHash;
 use super::{AccessError, Device, Role};
-use crate::limits::{CODE_KEPT_FOR, CODE_PLACES_MAX, CODE_TRIES_MAX, CODES_MAX};
+use crate::limits::{CODE_KEPT_FOR, CODES_MAX};
 
 const FILE: &str = "codes.json";
 const FORMAT: u32 = 1;
@@ -30,8 +31,12 @@ pub(super) struct Codes {
 /// A code.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub(super) struct Code {
-    /// Hash of its secret.
+    /// Hash of its long secret.
     pub(super) secret: SecretHash,
+    /// Key of its typed secret, in hex, for as long as the code can be used. Whoever reads it could pair
+    /// in its place, but may read the whole folder then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(super) typed: Option<String>,
     /// Name for the device.
     pub(super) name: Id,
     /// What the device may do.
@@ -42,24 +47,20 @@ pub(super) struct Code {
     pub(super) expires_at: Moment,
     /// Who made it.
     pub(super) invited_by: String,
+    /// Whether it is for a device whose name another may have, which is shut out then.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub(super) again: bool,
     /// Hash of the token's secret that it was used with.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(super) used_by: Option<SecretHash>,
-    /// Wrong secrets that were tried while it was open, from wherever, as programs counted them once.
-    #[serde(default)]
-    pub(super) tries: u32,
-    /// Wrong secrets that were tried while it was open, by where they came from.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub(super) wrong: Vec<WrongFrom>,
 }
 
-/// Wrong secrets from one place, the last tried last.
-#[derive(Debug, Clone, Serialize, Deserialize)]
-pub(super) struct WrongFrom {
-    /// The place.
-    from: IpAddr,
-    /// How many.
-    tries: u32,
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde passes a reference"
+)]
+const fn is_false(word: &bool) -> bool {
+    !*word
 }
 
 impl Codes {
@@ -89,6 +90,11 @@ impl Codes {
             jiff::SignedDuration::try_from(CODE_KEPT_FOR).is_ok_and(|kept| over < kept)
         };
         self.codes.retain(kept);
+        for code in &mut self.codes {
+            if code.used_by.is_some() || now >= code.expires_at {
+                code.typed = None;
+            }
+        }
         let too_many = self.codes.len().saturating_sub(CODES_MAX);
         self.codes.drain(..too_many);
         private::write_json(folder, FILE, self)
@@ -119,31 +125,28 @@ impl Codes {
         found
     }
 
-    /// Counts a wrong secret from a place against every code that is open for it; says what came of it.
-    pub(super) fn count_wrong(&mut self, from: IpAddr, now: Moment) -> Wrong {
-        let mut wrong = Wrong::Uncounted;
-        let open = self.codes.iter_mut().filter(|code| code.is_open(now));
-        for code in open.filter(|code| !code.has_ended_for(from)) {
-            code.count_wrong(from);
-            if code.has_ended_for(from) {
-                wrong = Wrong::Ended;
-            } else if wrong == Wrong::Uncounted {
-                wrong = Wrong::Counted;
+    /// The code whose key made a proof that a device shows, and that key. Each is compared.
+    pub(super) fn proved(&mut self, is_proof: impl Fn(&Key) -> bool) -> Option<(&mut Code, Key)> {
+        let mut found = None;
+        for code in &mut self.codes {
+            if let Some(key) = code.key().filter(|key| is_proof(key)) {
+                found = Some((code, key));
             }
         }
-        wrong
+        found
+    }
+
+    /// Whether somebody could come in by a code and own the shop.
+    pub(super) fn let_an_owner_in(&self, now: Moment) -> bool {
+        let open = |code: &&Code| code.used_by.is_none() && now < code.expires_at;
+        let mut open = self.codes.iter().filter(open);
+        open.any(|code| code.role == Role::Own)
     }
 }
 
-/// What came of a wrong secret.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Wrong {
-    /// No code was open: there is nothing to write down.
-    Uncounted,
-    /// It was counted.
-    Counted,
-    /// It was one too many, and a code ended for the place it came from.
-    Ended,
+/// The key of a typed secret, as it is kept.
+pub(super) fn kept(key: &Key) -> String {
+    HEXLOWER.encode(key.as_bytes())
 }
 
 /// The hash of a code's secret, however its letters were typed.
@@ -152,26 +155,9 @@ pub(super) fn hash(secret: &str) -> SecretHash {
 }
 
 impl Code {
-    fn is_open(&self, now: Moment) -> bool {
-        self.used_by.is_none() && self.tries < CODE_TRIES_MAX && now < self.expires_at
-    }
-
-    /// Whether so many wrong secrets came from a place that the code is worth nothing there.
-    fn has_ended_for(&self, from: IpAddr) -> bool {
-        let mut wrong = self.wrong.iter();
-        self.tries >= CODE_TRIES_MAX
-            || wrong.any(|held| held.from == from && held.tries >= CODE_TRIES_MAX)
-    }
-
-    fn count_wrong(&mut self, from: IpAddr) {
-        let held = self.wrong.iter().position(|held| held.from == from);
-        let before = held.map_or(0, |at| self.wrong.remove(at).tries);
-        let too_many = (self.wrong.len() + 1).saturating_sub(CODE_PLACES_MAX);
-        self.wrong.drain(..too_many);
-        self.wrong.push(WrongFrom {
-            from,
-            tries: before.saturating_add(1),
-        });
+    fn key(&self) -> Option<Key> {
+        let bytes = HEXLOWER.decode(self.typed.as_ref()?.as_bytes()).ok()?;
+        bytes.try_into().ok().map(Key::from_bytes)
     }
 
     /// Takes the code for a device whose token has this secret: a new device, or the same again where
@@ -180,25 +166,22 @@ impl Code {
         &mut self,
         given: SecretHash,
         registry: &Registry,
-        from: IpAddr,
         now: Moment,
     ) -> Result<Device, AccessError> {
         let name = self.name.clone();
-        if let Some(device) = registry.named(&name) {
-            let again = device.secret.is(&given) && !device.is_revoked();
-            if again && now < self.expires_at {
-                self.used_by = Some(given);
-                return Ok(device);
-            }
+        let held = registry.named(&name);
+        let is_open = now < self.expires_at;
+        let is_same = |device: &Device| device.secret.is(&given) && !device.is_revoked();
+        if let Some(device) = held.as_ref().filter(|device| is_open && is_same(device)) {
+            self.used_by = Some(given);
+            return Ok(device.clone());
+        }
+        // Where the service was stopped between device and code, the device alone says that it was used.
+        let is_used = |device: &Device| !self.again || device.paired_at >= self.made_at;
+        if self.used_by.is_some() || held.as_ref().is_some_and(is_used) {
             return Err(AccessError::CodeUsed { name });
         }
-        if self.used_by.is_some() {
-            return Err(AccessError::CodeUsed { name });
-        }
-        if self.has_ended_for(from) {
-            return Err(AccessError::CodesEnded);
-        }
-        if now >= self.expires_at {
+        if !is_open {
             return Err(AccessError::CodeExpired { name });
         }
         let device = Device {
@@ -211,8 +194,10 @@ impl Code {
             revoked_at: None,
             invited_by: self.invited_by.clone(),
             revoked_by: None,
+            synced_at: None,
+            held: None,
         };
-        registry.add(device.clone())?;
+        registry.add(device.clone(), self.again)?;
         self.used_by = Some(given);
         Ok(device)
     }

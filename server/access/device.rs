@@ -1,7 +1,7 @@
 //! A device that is or was paired, as it is kept.
 //!
-//! It serves the registry. A device is never taken off the list, so that a name on an entry always
-//! means the same one.
+//! It serves the registry. A device is never taken off the list; of those that had one name in turn, as
+//! where a van got another laptop, at most the last is let in.
 
 use fettlebook_model::{Id, Moment};
 use serde::{Deserialize, Serialize};
@@ -34,6 +34,23 @@ pub struct Device {
     /// Who revoked it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub revoked_by: Option<String>,
+    /// When it last brought its copy of the book up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub synced_at: Option<Moment>,
+    /// What it held that the book does not have, when it last said so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub held: Option<Held>,
+}
+
+/// What a device holds that the book does not have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Held {
+    /// Deeds that wait to be sent.
+    pub waiting: i64,
+    /// Deeds that a person has to look at.
+    pub parked: i64,
+    /// When the device said so.
+    pub said_at: Moment,
 }
 
 impl Device {

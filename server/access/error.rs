@@ -40,6 +40,14 @@ pub enum AccessError {
         /// The least that would do.
         needed: Role,
     },
+    /// The device may take back only what it reported itself, on the day it did.
+    #[error("The device {name} has the role {held}: it takes back only what it reported itself, today.", held = .held.word())]
+    NotOwnOfToday {
+        /// The device.
+        name: Arc<str>,
+        /// What it may do.
+        held: Role,
+    },
     /// The device may do less than when it was let in, and what was still open for it ends.
     #[error("The device {name} has the role {role} now, and what it had open is ended.", role = .role.word())]
     RoleLowered {
@@ -69,13 +77,8 @@ pub enum AccessError {
         /// Whom it was for.
         name: Id,
     },
-    /// So many wrong secrets came from one place that open codes have ended for it.
-    #[error(
-        "Too many wrong secrets were tried from there, and every code that was open has ended for it."
-    )]
-    CodesEnded,
     /// A device had that name before.
-    #[error("A device has or had the name {name}, and a name is given once.")]
+    #[error("A device has or had the name {name}.")]
     NameTaken {
         /// The name.
         name: Id,
@@ -156,26 +159,26 @@ impl AccessError {
                 "Call the shop that this device is paired with, or pair it here."
             }
             Self::DeviceRevoked { .. } => {
-                "Ask whoever owns the shop; a device gets back in under a new name only."
+                "Ask whoever owns the shop for a code, if it is to come back."
             }
-            Self::RoleTooLow { .. } => {
+            Self::RoleTooLow { .. } | Self::NotOwnOfToday { .. } => {
                 "Ask whoever owns the shop to do it or to give a higher role."
             }
             Self::RoleLowered { .. } => "Ask again; what the role allows is answered.",
             Self::TriesUsedUp { .. } => "Wait, then use a token or a code that is right.",
             Self::CodeUnknown => {
-                "Copy the code again, whole. The fifth wrong try from one address ends every open \
-                 code for it."
+                "Copy the code again, whole, or ask for a new one: it is open for ten minutes and good once."
             }
-            Self::CodeExpired { .. } | Self::CodesEnded => {
-                "Ask for a new code on the machine with the book, with 'fettled pair'."
-            }
+            Self::CodeExpired { .. } => "Ask whoever owns the shop for a new code.",
             Self::CodeUsed { .. } => {
-                "If that was not you, revoke the device; in any case ask for a code under a new name."
+                "If that was not you, revoke the device; in any case ask for a new code."
             }
-            Self::NameTaken { .. } | Self::NameKept { .. } => "Choose another name.",
+            Self::NameTaken { .. } => {
+                "Choose another name, or say --again to pair it anew: whoever has the name is shut out then."
+            }
+            Self::NameKept { .. } => "Choose another name.",
             Self::DeviceUnknown { .. } => "List the devices to see their names.",
-            Self::DeviceGone { .. } => "Pair it anew under another name.",
+            Self::DeviceGone { .. } => "Pair it anew: 'fettle shop pair --name NAME --again'.",
             Self::LastOwner { .. } => {
                 "Nothing was changed. Give another device the role own first, or pair one on the \
                  machine with the book: 'fettled pair --name NAME --role own'."

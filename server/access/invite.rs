@@ -6,10 +6,11 @@
 use std::path::Path;
 
 use data_encoding::BASE32_NOPAD;
+use fettlebook_contract::pairing::{self, Key, TypedCode, host_and_port, secret_of};
 use fettlebook_model::{Id, Moment};
 use tokio_rustls::rustls::crypto::ring;
 
-use super::code_text::{CODE_SECRET_BYTES, is_address};
+use super::code_text::CODE_SECRET_BYTES;
 use super::codes::{self, Code, Codes};
 use super::{
     AccessError, CodeText, Fingerprint, Role, ServiceNote, access_folder, certificate, private,
@@ -34,6 +35,8 @@ pub struct Invite {
     pub by: String,
     /// Where the device reaches the service, as `HOST:PORT`; nothing for where it listens.
     pub at: Option<String>,
+    /// Whether the name may have been used before: whoever has it is shut out once the code is used.
+    pub again: bool,
 }
 
 /// A code for a device.
@@ -41,15 +44,20 @@ pub struct Invite {
 pub struct Invitation {
     /// The code.
     pub code: CodeText,
+    /// The same as a person types it.
+    pub typed: TypedCode,
     /// When it runs out.
     pub expires_at: Moment,
 }
 
-impl Invite {
-    /// Whether a text can be the address of a code: a host and a port.
-    pub fn is_address(text: &str) -> bool {
-        is_address(text)
-    }
+/// An address as a code has it, `HOST:PORT`, of one that may lack its port; nothing where it is none.
+pub fn address_of(text: &str) -> Option<String> {
+    let (host, port) = host_and_port(text)?;
+    Some(if host.contains(':') {
+        format!("[{host}]:{port}")
+    } else {
+        format!("{host}:{port}")
+    })
 }
 
 /// Makes a code for a new device of the book in a folder. A service that runs knows it at once.
@@ -75,33 +83,46 @@ pub(super) fn in_folder(
     let noted = note.as_ref().and_then(ServiceNote::fingerprint);
     let fingerprint = noted.map_or_else(|| made_ahead(folder, now), Ok)?;
     let address = asked.at.clone();
-    let address = address.or_else(|| note.map(|note| note.address));
+    let address = address.or_else(|| note.map(|note| note.reached_now()));
+    let address = address.unwrap_or_else(|| ADDRESS_DEFAULT.to_owned());
     let _turn = private::lock(folder)?;
     let mut codes = Codes::read(folder)?;
     let devices = registry::read(folder)?;
-    if codes.used(&name) || devices.iter().any(|device| device.name == name) {
+    let is_known = codes.used(&name) || devices.iter().any(|device| device.name == name);
+    if is_known && !asked.again {
         return Err(AccessError::NameTaken { name });
     }
-    let secret = secret()?;
+    let secret = BASE32_NOPAD.encode(&random::<CODE_SECRET_BYTES>()?);
+    let (host, port) = host_and_port(&address).unwrap_or_default();
+    let typed = TypedCode {
+        host,
+        port,
+        secret: secret_of(random::<{ pairing::SECRET_LETTERS }>()?),
+    };
+    let key = Key::of(&typed.secret, &fingerprint.0);
     let expires_at = now.checked_add(CODE_OPEN_FOR).unwrap_or(now);
     codes.add(Code {
         secret: codes::hash(&secret),
+        typed: Some(codes::kept(&key)),
         name,
         role: asked.role,
         made_at: now,
         expires_at,
         invited_by: asked.by.clone(),
+        again: asked.again,
         used_by: None,
-        tries: 0,
-        wrong: Vec::new(),
     });
     codes.write(folder, now)?;
     let code = CodeText {
-        address: address.unwrap_or_else(|| ADDRESS_DEFAULT.to_owned()),
+        address,
         fingerprint,
         secret,
     };
-    Ok(Invitation { code, expires_at })
+    Ok(Invitation {
+        code,
+        typed,
+        expires_at,
+    })
 }
 
 /// The fingerprint that a service will have which has not run yet.
@@ -109,10 +130,10 @@ fn made_ahead(folder: &Path, now: Moment) -> Result<Fingerprint, AccessError> {
     certificate::authority_fingerprint(folder, now)
 }
 
-/// A new secret, as the code has it.
-fn secret() -> Result<String, AccessError> {
-    let mut bytes = [0; CODE_SECRET_BYTES];
+/// Bytes that nobody can guess.
+fn random<const N: usize>() -> Result<[u8; N], AccessError> {
+    let mut bytes = [0; N];
     let random = ring::default_provider().secure_random;
     random.fill(&mut bytes).map_err(|_| AccessError::NoRandom)?;
-    Ok(BASE32_NOPAD.encode(&bytes))
+    Ok(bytes)
 }

@@ -17,7 +17,7 @@ use uuid::Uuid;
 
 use super::private;
 use super::token::SecretHash;
-use super::{AccessError, Device, Role, Token};
+use super::{AccessError, Device, Held, Role, Token};
 
 const FILE: &str = "devices.json";
 const FORMAT: u32 = 1;
@@ -54,8 +54,17 @@ struct Seat {
 struct Live {
     /// When it last called, in seconds, to the minute; 0 for never.
     used_s: AtomicI64,
+    /// What it said of itself, and when it brought its copy up.
+    said: Mutex<Said>,
     /// What it may do; nothing once it is shut out.
     allowed: watch::Sender<Option<Role>>,
+}
+
+/// What a device does with what it holds.
+#[derive(Debug, Clone, Copy, Default)]
+struct Said {
+    synced_at: Option<Moment>,
+    held: Option<Held>,
 }
 
 /// A device that was let in.
@@ -160,26 +169,71 @@ impl Registry {
         })
     }
 
-    /// Every device, by name.
-    pub(super) fn devices(&self) -> Vec<Device> {
+    /// Every device that is or was paired, by name and then by when it was paired.
+    fn all(&self) -> Vec<Device> {
         let held = self.held.load();
         let mut devices: Vec<Device> = held.values().map(Seat::device_now).collect();
-        devices.sort_by(|one, other| one.name.cmp(&other.name));
+        devices.sort_by(in_order);
         devices
     }
 
-    /// The device of a name.
-    pub(super) fn named(&self, name: &Id) -> Option<Device> {
-        let held = self.held.load();
-        let seat = held.values().find(|seat| seat.device.name == *name);
-        seat.map(Seat::device_now)
+    /// Notes what a device holds that the book does not have.
+    pub(super) fn note_held(&self, name: &str, held: Held) {
+        self.note(name, |said| said.held = Some(held));
     }
 
-    /// Adds a device.
-    pub(super) fn add(&self, device: Device) -> Result<(), AccessError> {
+    /// Notes that a device brought its copy up.
+    pub(super) fn note_synced(&self, name: &str, now: Moment) {
+        self.note(name, |said| said.synced_at = Some(now));
+    }
+
+    fn note(&self, name: &str, note: impl FnOnce(&mut Said)) {
+        let held = self.held.load();
+        let mut seats = held.values();
+        let seat =
+            seats.find(|seat| seat.device.name.as_str() == name && !seat.device.is_revoked());
+        if let Some(seat) = seat {
+            note(
+                &mut seat
+                    .live
+                    .said
+                    .lock()
+                    .unwrap_or_else(PoisonError::into_inner),
+            );
+            self.used.store(true, Ordering::Relaxed);
+        }
+    }
+
+    /// Every device as it is now, by name: of those that had one name in turn the last.
+    pub(super) fn devices(&self) -> Vec<Device> {
+        let mut devices = self.all();
+        devices.dedup_by(|later, first| {
+            let is_one = later.name == first.name;
+            if is_one {
+                first.clone_from(later);
+            }
+            is_one
+        });
+        devices
+    }
+
+    /// The device that has a name, or had it last.
+    pub(super) fn named(&self, name: &Id) -> Option<Device> {
+        let mut devices = self.devices().into_iter();
+        devices.find(|device| device.name == *name)
+    }
+
+    /// Adds a device. With `again` whoever has its name is shut out; else nobody may have had it.
+    pub(super) fn add(&self, device: Device, again: bool) -> Result<(), AccessError> {
         self.change(|devices| {
-            if devices.iter().any(|held| held.name == device.name) {
-                return Err(AccessError::NameTaken { name: device.name });
+            for held in devices.iter_mut().filter(|held| held.name == device.name) {
+                if !again {
+                    return Err(AccessError::NameTaken { name: device.name });
+                }
+                if !held.is_revoked() {
+                    held.revoked_at = Some(device.paired_at);
+                    held.revoked_by = Some(device.invited_by.clone());
+                }
             }
             devices.push(device);
             Ok(())
@@ -228,11 +282,11 @@ impl Registry {
         edit: impl FnOnce(&mut Vec<Device>) -> Result<T, AccessError>,
     ) -> Result<T, AccessError> {
         let _turn = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut devices = self.devices();
+        let mut devices = self.all();
         let before = devices.clone();
         let done = edit(&mut devices)?;
         leave_an_owner(&before, &devices)?;
-        devices.sort_by(|one, other| one.name.cmp(&other.name));
+        devices.sort_by(in_order);
         let file = DevicesFile {
             format: FORMAT,
             devices,
@@ -258,8 +312,15 @@ impl Seat {
     fn device_now(&self) -> Device {
         let used_s = self.live.used_s.load(Ordering::Relaxed);
         let used_at = Moment::from_second(used_s).ok().filter(|_| used_s != 0);
+        let said = *self
+            .live
+            .said
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
         Device {
             used_at,
+            synced_at: said.synced_at,
+            held: said.held,
             ..self.device.clone()
         }
     }
@@ -272,6 +333,10 @@ fn seated(devices: Vec<Device>, before: &Seats) -> Seats {
             Some(seat) => Arc::clone(&seat.live),
             None => Arc::new(Live {
                 used_s: AtomicI64::new(device.used_at.map_or(0, Moment::as_second)),
+                said: Mutex::new(Said {
+                    synced_at: device.synced_at,
+                    held: device.held,
+                }),
                 allowed: watch::Sender::new(device.allowed()),
             }),
         };
@@ -291,7 +356,15 @@ fn leave_an_owner(before: &[Device], after: &[Device]) -> Result<(), AccessError
     }
 }
 
+/// By name, and of one name the last that was paired last: ids are given in the order of time.
+fn in_order(one: &Device, other: &Device) -> std::cmp::Ordering {
+    let by_time = || (one.paired_at, one.id).cmp(&(other.paired_at, other.id));
+    one.name.cmp(&other.name).then_with(by_time)
+}
+
+/// The device that has a name, or had it last.
 fn of_name<'a>(devices: &'a mut [Device], name: &Id) -> Result<&'a mut Device, AccessError> {
-    let found = devices.iter_mut().find(|device| device.name == *name);
+    let mut backwards = devices.iter_mut().rev();
+    let found = backwards.find(|device| device.name == *name);
     found.ok_or_else(|| AccessError::DeviceUnknown { name: name.clone() })
 }

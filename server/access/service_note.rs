@@ -21,6 +21,9 @@ pub struct ServiceNote {
     pub address: String,
     /// Fingerprint of its certificate, hex.
     fingerprint: String,
+    /// Where it listens; absent in notes of programs that did not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    listens: Option<SocketAddr>,
 }
 
 impl ServiceNote {
@@ -31,7 +34,16 @@ impl ServiceNote {
             format: FORMAT,
             address: SocketAddr::new(Self::reached_at(listens.ip()), listens.port()).to_string(),
             fingerprint: fingerprint.hex(),
+            listens: Some(listens),
         }
+    }
+
+    /// Where devices reach it at this moment: a machine may have got another address since it started.
+    pub fn reached_now(&self) -> String {
+        self.listens.map_or_else(
+            || self.address.clone(),
+            |listens| SocketAddr::new(Self::reached_at(listens.ip()), listens.port()).to_string(),
+        )
     }
 
     /// The fingerprint of its certificate.

@@ -3,10 +3,9 @@
 use std::fs;
 use std::net::IpAddr;
 
+use fettlebook_contract::pairing::Key;
 use fettlebook_model::Moment;
 use uuid::Uuid;
-
-use crate::limits::CODE_PLACES_MAX;
 
 use super::{
     Access, AccessError, Fingerprint, Invite, Role, SECRET_BYTES, ServiceNote, Token, invite,
@@ -49,6 +48,7 @@ fn asked(name: &str, role: Role) -> Invite {
         role,
         by: "local".to_owned(),
         at: None,
+        again: false,
     }
 }
 
@@ -192,67 +192,158 @@ fn a_code_ends_after_ten_minutes() {
 }
 
 #[test]
-fn the_fifth_wrong_secret_ends_every_open_code_and_no_later_one() {
-    let shop = Shop::new();
-    let access = shop.open();
-    let codes = ["van-a", "van-b"].map(|name| {
-        let made = access.invite(&asked(name, Role::Work), at(0)).unwrap();
-        made.code.secret
-    });
-    for number in 1..=5 {
-        let wrong = access.pair("ABCDEFGHIJ234567", SECRET, BENCH, at(number));
-        let told = if number == 5 {
-            AccessError::CodesEnded
-        } else {
-            AccessError::CodeUnknown
-        };
-        assert_eq!(wrong.unwrap_err(), told, "{number}");
-    }
-    for code in &codes {
-        let ended = access.pair(code, SECRET, BENCH, at(6));
-        assert_eq!(ended.unwrap_err(), AccessError::CodesEnded);
-    }
-    paired(&access, "van-a", 7);
-    assert_eq!(access.devices().len(), 1);
-}
-
-/// A neighbour who guesses must not keep the shop's own devices out.
-#[test]
-fn wrong_secrets_from_one_address_end_no_code_for_another() {
+fn a_wrong_secret_ends_no_code_whoever_tries_it_and_however_often() {
     let shop = Shop::new();
     let access = shop.open();
     let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
     let neighbour = [192, 0, 2, 66].into();
-    for second in 1..=5 {
-        let wrong = access.pair("ABCDEFGHIJ234567", SECRET, neighbour, at(second));
-        assert!(wrong.is_err());
+    for second in 1..=9 {
+        for from in [neighbour, BENCH] {
+            let wrong = access.pair("ABCDEFGHIJ234567", SECRET, from, at(second));
+            assert_eq!(wrong.unwrap_err(), AccessError::CodeUnknown);
+            let wrong = access.pair_by_proof([9; 32], [8; 32], [192, 0, 2, 9].into(), at(second));
+            assert!(wrong.is_err());
+        }
     }
-    let secret = &made.code.secret;
-    let ended = access.pair(secret, SECRET, neighbour, at(6));
-    assert_eq!(ended.unwrap_err(), AccessError::CodesEnded);
-    drop(access);
+    access
+        .pair(&made.code.secret, SECRET, BENCH, at(10))
+        .unwrap();
+}
+
+/// Source: the contract's `pairing`, by which a device makes the proof.
+#[test]
+fn a_typed_code_lets_one_device_in_by_a_proof_and_its_letters_stand_nowhere() {
+    let shop = Shop::new();
     let access = shop.open();
-    let ended = access.pair(secret, SECRET, neighbour, at(7));
+    let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
     assert_eq!(
-        ended.unwrap_err(),
-        AccessError::CodesEnded,
-        "after a restart"
+        (made.typed.host.as_str(), made.typed.port),
+        ("192.0.2.7", 7420)
     );
-    access.pair(secret, SECRET, BENCH, at(8)).unwrap();
+    assert!(!shop.text("codes.json").contains(&made.typed.secret));
+    let (seen, hash) = ([1; 32], [5; 32]);
+    let key = Key::of(&made.typed.secret, &seen);
+    let proof = key.device_proof(&seen, &hash);
+    // Whoever stands between shows another certificate; what he hears holds for that one alone.
+    let other = Key::of(&made.typed.secret, &[2; 32]).device_proof(&[2; 32], &hash);
+    let refused = access.pair_by_proof(other, hash, BENCH, at(1));
+    assert_eq!(refused.unwrap_err(), AccessError::CodeUnknown);
+    let refused = access.pair_by_proof(proof, [6; 32], BENCH, at(1));
+    assert_eq!(
+        refused.unwrap_err(),
+        AccessError::CodeUnknown,
+        "a proof is for one token"
+    );
+    let paired = access.pair_by_proof(proof, hash, BENCH, at(2)).unwrap();
+    let start = &paired.token_start;
+    assert_eq!(paired.shop_proof, key.shop_proof(&seen, &hash, start));
+    assert_eq!(paired.device.name.as_str(), "van-a");
+    assert!(
+        !shop.text("codes.json").contains("\"typed\""),
+        "the key goes with its use"
+    );
+    let late = access.pair_by_proof(proof, hash, BENCH, at(3));
+    assert_eq!(late.unwrap_err(), AccessError::CodeUnknown);
 }
 
 #[test]
-fn so_many_places_are_counted_against_a_code_and_no_more() {
+fn the_token_of_a_device_that_proved_itself_is_its_own_secret() {
     let shop = Shop::new();
     let access = shop.open();
-    access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
-    for number in 0..u32::try_from(CODE_PLACES_MAX).unwrap() + 9 {
-        let from = std::net::IpAddr::from(number.to_be_bytes());
-        let wrong = access.pair("ABCDEFGHIJ234567", SECRET, from, at(1));
-        assert_eq!(wrong.unwrap_err(), AccessError::CodeUnknown);
-    }
-    let held = shop.text("codes.json").matches("\"from\"").count();
-    assert_eq!(held, CODE_PLACES_MAX);
+    let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
+    let hash: [u8; 32] = <sha2::Sha256 as sha2::Digest>::digest(SECRET).into();
+    let key = Key::of(&made.typed.secret, &[1; 32]);
+    let paired = access
+        .pair_by_proof(key.device_proof(&[1; 32], &hash), hash, BENCH, at(1))
+        .unwrap();
+    let secret = data_encoding::BASE64URL_NOPAD.encode(&SECRET);
+    let token = format!("{}{secret}", paired.token_start).parse().unwrap();
+    assert_eq!(admit(&access, &token, 2), Ok(Role::Work));
+}
+
+/// The story: the laptop of a van was lost; another one becomes van-a.
+#[test]
+fn a_name_is_paired_anew_where_that_is_wanted_and_whoever_had_it_is_out() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let lost = paired(&access, "van-a", 7);
+    let again = Invite {
+        again: true,
+        ..asked("van-a", Role::Keep)
+    };
+    let made = access.invite(&again, at(2)).unwrap();
+    assert_eq!(
+        admit(&access, &lost, 3),
+        Ok(Role::Work),
+        "until the code is used"
+    );
+    let found = access
+        .pair(&made.code.secret, [9; 32], BENCH, at(4))
+        .unwrap();
+    let name = found.device.name.clone();
+    let out = AccessError::DeviceRevoked { name: name.clone() };
+    assert_eq!(admit(&access, &lost, 5), Err(out.clone()));
+    assert_eq!(admit(&access, &found.token, 5), Ok(Role::Keep));
+    let other = access.pair(&made.code.secret, [10; 32], BENCH, at(5));
+    assert!(
+        matches!(other, Err(AccessError::CodeUsed { .. })),
+        "{other:?}"
+    );
+    drop(access);
+    let access = shop.open();
+    assert_eq!(admit(&access, &lost, 6), Err(out));
+    let listed = access.devices();
+    assert_eq!(listed.len(), 1, "one line a name");
+    assert!(!listed[0].is_revoked());
+    access.set_role(&name, Role::Look).unwrap();
+    assert_eq!(admit(&access, &found.token, 7), Ok(Role::Look));
+    access.revoke(&name, "bench", at(8)).unwrap();
+    assert_eq!(paired_count(shop.book.path()), Ok(0));
+    let back = access.invite(
+        &Invite {
+            again: true,
+            ..asked("van-a", Role::Work)
+        },
+        at(9),
+    );
+    access
+        .pair(&back.unwrap().code.secret, [11; 32], BENCH, at(10))
+        .unwrap();
+    assert_eq!(paired_count(shop.book.path()), Ok(1));
+}
+
+/// Killed between the device and the code, nobody else may use the code.
+#[test]
+fn a_name_that_was_being_paired_anew_is_finished_by_the_same_device_only() {
+    let shop = Shop::new();
+    let access = shop.open();
+    paired(&access, "van-a", 7);
+    let again = Invite {
+        again: true,
+        ..asked("van-a", Role::Work)
+    };
+    let code = access.invite(&again, at(2)).unwrap().code;
+    let codes = shop.text("codes.json");
+    let first = access.pair(&code.secret, [9; 32], BENCH, at(3)).unwrap();
+    fs::write(shop.book.path().join("access/codes.json"), codes).unwrap();
+    let other = access.pair(&code.secret, [10; 32], BENCH, at(4));
+    assert!(
+        matches!(other, Err(AccessError::CodeUsed { .. })),
+        "{other:?}"
+    );
+    let same = access.pair(&code.secret, [9; 32], BENCH, at(5)).unwrap();
+    assert_eq!(first.token, same.token);
+}
+
+#[test]
+fn an_open_code_for_an_owner_is_somebody_who_could_come_in() {
+    let shop = Shop::new();
+    let lets = |second| super::lets_an_owner_in(shop.book.path(), at(second)).unwrap();
+    assert!(!lets(0));
+    invite(shop.book.path(), &asked("van-a", Role::Keep), at(0)).unwrap();
+    assert!(!lets(0));
+    invite(shop.book.path(), &asked("bench", Role::Own), at(0)).unwrap();
+    assert!(lets(599) && !lets(600));
 }
 
 /// A shop that nobody owns could only be got at from the machine it runs on.

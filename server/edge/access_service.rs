@@ -16,9 +16,10 @@ use fettlebook_contract::v1::{
 use tonic::{Request, Response};
 
 use super::paging::Page;
+use super::parse::access::Shown;
 use super::status::EdgeError;
 use super::{Answer, Edge, numbers, parse, show, visit, words};
-use crate::access::{Access, AccessError, Device, Invite};
+use crate::access::{Access, AccessError, Device, Invite, Paired, PairedByProof};
 use crate::desk::DeskError;
 
 #[tonic::async_trait]
@@ -34,7 +35,8 @@ impl AccessService for Edge {
             name: parse::access::name(&asked.name).map_err(EdgeError::from)?,
             role: parse::access::role(asked.role).map_err(EdgeError::from)?,
             by,
-            at: None,
+            at: parse::access::address(&asked.address).map_err(EdgeError::from)?,
+            again: asked.again,
         };
         let now = self.desk.now();
         let made = written(move || access.invite(&invite, now)).await?;
@@ -42,6 +44,7 @@ impl AccessService for Edge {
             code: made.code.to_string(),
             expire_time: Some(show::moment(made.expires_at)),
             fingerprint: made.code.fingerprint.to_string(),
+            typed_code: made.typed.to_string(),
         }))
     }
 
@@ -49,15 +52,17 @@ impl AccessService for Edge {
         let access = self.access()?;
         let from = visit::from(request.extensions());
         let asked = request.into_inner();
-        let (code, token) = parse::access::secrets(asked).map_err(EdgeError::from)?;
+        let shown = parse::access::shown(asked).map_err(EdgeError::from)?;
         let now = self.desk.now();
-        let paired = written(move || access.pair(&code, token, from, now)).await?;
-        let name = &paired.device.name;
-        tracing::info!(device = %name, role = paired.device.role.word(), "a device is paired");
+        let (device, answer) = written(move || match shown {
+            Shown::Secret(code, token) => access.pair(&code, token, from, now).map(by_secret),
+            Shown::Proof(code, token) => access.pair_by_proof(code, token, from, now).map(by_proof),
+        })
+        .await?;
+        tracing::info!(device = %device.name, role = device.role.word(), "a device is paired");
         Ok(Response::new(PairDeviceResponse {
-            token: paired.token.to_string(),
-            device: Some(shown(paired.device)),
-            book_id: paired.token.book_id.to_string(),
+            device: Some(shown_device(device)),
+            ..answer
         }))
     }
 
@@ -73,7 +78,7 @@ impl AccessService for Edge {
         let rest = devices.filter(|device| page.comes(device.name.as_str()));
         let (devices, next_page_token) = page.take(rest, |device| device.name.to_string());
         Ok(Response::new(ListDevicesResponse {
-            devices: devices.into_iter().map(shown).collect(),
+            devices: devices.into_iter().map(shown_device).collect(),
             next_page_token,
         }))
     }
@@ -90,7 +95,7 @@ impl AccessService for Edge {
         let device = written(move || access.set_role(&name, role)).await?;
         tracing::info!(device = %device.name, role = role.word(), %by, "a device has another role");
         Ok(Response::new(UpdateDeviceResponse {
-            device: Some(shown(device)),
+            device: Some(shown_device(device)),
         }))
     }
 
@@ -107,7 +112,7 @@ impl AccessService for Edge {
         let device = written(move || access.revoke(&name, &revoker, now)).await?;
         tracing::info!(device = %device.name, %by, "a device is revoked");
         Ok(Response::new(RevokeDeviceResponse {
-            device: Some(shown(device)),
+            device: Some(shown_device(device)),
         }))
     }
 }
@@ -127,7 +132,28 @@ async fn written<T: Send + 'static>(
     Ok(done.map_err(|_| DeskError::Closed)??)
 }
 
-fn shown(device: Device) -> v1::Device {
+/// What a device hears that showed a long secret.
+fn by_secret(paired: Paired) -> (Device, PairDeviceResponse) {
+    let answer = PairDeviceResponse {
+        token: paired.token.to_string(),
+        book_id: paired.token.book_id.to_string(),
+        ..PairDeviceResponse::default()
+    };
+    (paired.device, answer)
+}
+
+/// What a device hears that showed a proof.
+fn by_proof(paired: PairedByProof) -> (Device, PairDeviceResponse) {
+    let answer = PairDeviceResponse {
+        token_start: paired.token_start,
+        shop_proof: paired.shop_proof.to_vec(),
+        book_id: paired.book_id.to_string(),
+        ..PairDeviceResponse::default()
+    };
+    (paired.device, answer)
+}
+
+fn shown_device(device: Device) -> v1::Device {
     v1::Device {
         name: device.name.to_string(),
         role: words::role_word(device.role),
@@ -136,5 +162,11 @@ fn shown(device: Device) -> v1::Device {
         used_time: device.used_at.map(show::moment),
         revoked_time: device.revoked_at.map(show::moment),
         revoked_by: device.revoked_by.unwrap_or_default(),
+        synced_time: device.synced_at.map(show::moment),
+        outbox_time: device.held.map(|held| show::moment(held.said_at)),
+        outbox: device.held.map(|held| v1::DeviceOutbox {
+            waiting_count: held.waiting,
+            parked_count: held.parked,
+        }),
     }
 }

@@ -4,6 +4,7 @@
 //! threads that answer others.
 
 use std::pin::Pin;
+use std::sync::Arc;
 
 use fettlebook_contract::numbers::At;
 use fettlebook_contract::v1;
@@ -17,15 +18,15 @@ use fettlebook_contract::v1::{
     UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse, WatchEntriesRequest,
 };
 use fettlebook_model::decide::RowProblem;
-use fettlebook_model::{Command, Entry, Seq, Subject};
+use fettlebook_model::{Command, Entry, Seq, Subject, is_same_day};
 use tokio_stream::wrappers::ReceiverStream;
 use tokio_stream::{Stream, StreamExt as _};
 use tonic::{Request, Response, Status};
 
 use super::paging::Page;
 use super::status::EdgeError;
-use super::{Answer, Edge, Watch, copy, numbers, parse, show, words};
-use crate::access::Role;
+use super::{Answer, Caller, Edge, Watch, copy, numbers, parse, show, words};
+use crate::access::{AccessError, Held, Role};
 use crate::desk::Part;
 use crate::limits::LIST_COUNT_MAX;
 
@@ -35,6 +36,15 @@ impl BookService for Edge {
 
     async fn get_book(&self, request: Request<GetBookRequest>) -> Answer<GetBookResponse> {
         let caller = self.caller(&request);
+        numbers::hold(request.get_ref(), At::TOP)?;
+        if let (Some(access), Some(outbox)) = (&self.access, request.get_ref().outbox) {
+            let held = Held {
+                waiting: outbox.waiting_count,
+                parked: outbox.parked_count,
+                said_at: self.desk.now(),
+            };
+            access.note_held(&caller.name, held);
+        }
         let (standing, book) = (self.desk.standing(), self.book());
         let in_kit = book.pieces().filter(|piece| !piece.is_binned()).count();
         Ok(Response::new(GetBookResponse {
@@ -67,7 +77,8 @@ impl BookService for Edge {
         } else {
             "oldest"
         };
-        let filters = [asked.subject.as_str(), order];
+        let flagged = if asked.flagged { "flagged" } else { "all" };
+        let filters = [asked.subject.as_str(), order, asked.by.as_str(), flagged];
         let page = Page::parse("entries", &filters, asked.page_size, &asked.page_token)?;
         let book = self.book();
         let subjects = match asked.subject.as_str() {
@@ -85,6 +96,8 @@ impl BookService for Edge {
         let read = Reading {
             subjects,
             newest_first: asked.newest_first,
+            by: asked.by,
+            flagged: asked.flagged,
         };
         let entries = self.entries(&read, after, page.row_count).await?;
         let next_page_token = match entries.last() {
@@ -119,6 +132,12 @@ impl BookService for Edge {
         &self,
         request: Request<ReverseEntryRequest>,
     ) -> Answer<ReverseEntryResponse> {
+        let caller = self.caller(&request);
+        numbers::hold(request.get_ref(), At::TOP)?;
+        if caller.role < Role::Keep {
+            let seq = parse::book::seq(request.get_ref().seq);
+            self.is_own_of_today(&caller, seq).await?;
+        }
         let entry = self.record(request, parse::book::reverse).await?;
         Ok(Response::new(ReverseEntryResponse { entry: Some(entry) }))
     }
@@ -175,10 +194,14 @@ impl BookService for Edge {
         &self,
         request: Request<CopyEntriesRequest>,
     ) -> Answer<CopyEntriesResponse> {
-        let prices = self.caller(&request).prices();
+        let caller = self.caller(&request);
+        let prices = caller.prices();
         numbers::hold(request.get_ref(), At::TOP)?;
         let after = parse::book::after(request.get_ref().after_seq, &self.book());
         let after = after.map_err(EdgeError::from)?;
+        if let Some(access) = &self.access {
+            access.note_synced(&caller.name, self.desk.now());
+        }
         let entries = self.desk.given(after, LIST_COUNT_MAX);
         let entries = entries.await.map_err(EdgeError::from)?;
         Ok(Response::new(copy::page(&self.desk, entries, prices)?))
@@ -278,15 +301,68 @@ fn row_problem(found: RowProblem) -> v1::RowProblem {
     }
 }
 
-/// Which entries are read, and in which order. No subject means all.
+/// Which entries are read, and in which order. No subject means all, and so does nobody's name.
 struct Reading {
     subjects: Vec<Option<Subject>>,
     newest_first: bool,
+    by: String,
+    flagged: bool,
+}
+
+impl Reading {
+    /// Whether every entry of the subjects is wanted.
+    const fn takes_all(&self) -> bool {
+        self.by.is_empty() && !self.flagged
+    }
+
+    /// Whether an entry of the subjects is wanted.
+    fn takes(&self, entry: &Entry) -> bool {
+        let by = self.by.is_empty() || entry.by == self.by;
+        by && !(self.flagged && entry.flags.is_empty())
+    }
 }
 
 impl Edge {
-    /// Up to `limit` entries that touched any of the subjects, each once, on from `after`.
+    /// Refuses a caller who may reverse only what they reported today, unless that is such an entry.
+    async fn is_own_of_today(&self, caller: &Caller, seq: Seq) -> Result<(), EdgeError> {
+        let entry = self.desk.entry(seq).await?;
+        let is_own = entry.by == *caller.name;
+        if is_own && is_same_day(&self.book(), entry.recorded_at, self.desk.now()) {
+            return Ok(());
+        }
+        Err(EdgeError::from(AccessError::NotOwnOfToday {
+            name: Arc::clone(&caller.name),
+            held: caller.role,
+        }))
+    }
+
+    /// Up to `limit` entries that are wanted, on from `after`.
     async fn entries(
+        &self,
+        read: &Reading,
+        mut after: Option<Seq>,
+        limit: usize,
+    ) -> Result<Vec<Entry>, EdgeError> {
+        if read.takes_all() {
+            return self.entries_touching(read, after, limit).await;
+        }
+        let mut found = Vec::new();
+        loop {
+            let page = self.entries_touching(read, after, LIST_COUNT_MAX).await?;
+            let Some(last) = page.last().map(|entry| entry.seq) else {
+                return Ok(found);
+            };
+            after = Some(last);
+            let wanted = page.into_iter().filter(|entry| read.takes(entry));
+            found.extend(wanted.take(limit.saturating_sub(found.len())));
+            if found.len() >= limit {
+                return Ok(found);
+            }
+        }
+    }
+
+    /// Up to `limit` entries that touched any of the subjects, each once, on from `after`.
+    async fn entries_touching(
         &self,
         read: &Reading,
         after: Option<Seq>,

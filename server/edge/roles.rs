@@ -68,15 +68,10 @@ mod tests {
         };
         let lines: Vec<String> = RPCS.iter().map(line).collect();
         insta::assert_snapshot!(lines.join("\n"), @r"
-        own    Writes        AccessService/InviteDevice
-        anyone Writes        AccessService/PairDevice
-        own    ReadsService  AccessService/ListDevices
-        own    Writes        AccessService/UpdateDevice
-        own    Writes        AccessService/RevokeDevice
         look   Reads         BookService/GetBook
         look   Reads         BookService/ListEntries
         look   Reads         BookService/GetEntry
-        keep   Writes        BookService/ReverseEntry
+        work   Writes        BookService/ReverseEntry
         look   ReadsService  BookService/VerifyBook
         own    ReadsService  BookService/BackupBook
         work   ReadsService  BookService/CompareHead
@@ -87,6 +82,11 @@ mod tests {
         look   Reads         BookService/ListStarterKits
         keep   Writes        BookService/Start
         look   ReadsService  BookService/WatchEntries
+        own    Writes        AccessService/InviteDevice
+        anyone Writes        AccessService/PairDevice
+        own    ReadsService  AccessService/ListDevices
+        own    Writes        AccessService/UpdateDevice
+        own    Writes        AccessService/RevokeDevice
         keep   Writes        JobService/CreateCar
         look   Reads         JobService/GetCar
         look   Reads         JobService/ListCars

@@ -35,6 +35,7 @@ pub use ground::ids::{Id, Place, Seq, Subject, Tag};
 pub use ground::refusal::{Reason, Refusal};
 pub use ground::{Moment, ids, money, refusal};
 pub use maths::{chance, cost, life};
+pub use ready::local_day::is_same_day;
 pub use ready::{lead, lives, pick, plan, real_use, towel_use};
 pub use trade::{
     car, cleaning, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, starter,

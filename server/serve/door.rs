@@ -11,7 +11,8 @@ use tokio_rustls::TlsAcceptor;
 
 use super::ServeError;
 use crate::access::{
-    Access, AccessError, Credentials, Fingerprint, SERVICE_NAME, ServiceNote, paired_count,
+    Access, AccessError, Credentials, Fingerprint, SERVICE_NAME, ServiceNote, lets_an_owner_in,
+    paired_count,
 };
 use crate::args::Args;
 use crate::desk::{Clock, Desk};
@@ -65,7 +66,11 @@ pub(super) fn asked(args: &Args, clock: &dyn Clock) -> Result<Asked, ServeError>
     if !args.for_devices() {
         return Ok(Asked::None);
     }
-    if !args.listen.ip().is_loopback() && paired_count(&args.book)? == 0 {
+    let may_come_in = || {
+        let by_code = || lets_an_owner_in(&args.book, clock.now());
+        Ok::<_, ServeError>(paired_count(&args.book)? > 0 || by_code()?)
+    };
+    if !args.listen.ip().is_loopback() && !may_come_in()? {
         return Err(ServeError::NobodyPaired {
             address: args.listen,
             book: args.book.clone(),

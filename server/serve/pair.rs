@@ -28,6 +28,7 @@ pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
         role: args.role.into(),
         by: INVITED_BY.to_owned(),
         at: args.at.clone(),
+        again: args.again,
     };
     let made = invite(&args.book, &asked, SystemClock.now())?;
     let text = told(&made, &asked, painted());
@@ -43,25 +44,21 @@ fn painted() -> bool {
 
 /// What is printed.
 fn told(made: &Invitation, asked: &Invite, painted: bool) -> String {
-    let code = made.code.to_string();
-    let picture = qr::drawn(&code, painted)
+    let (code, typed) = (made.code.to_string(), made.typed.to_string());
+    let picture = qr::drawn(&made.typed.for_picture(), painted)
         .map(|picture| format!("{picture}\n"))
         .unwrap_or_default();
     let until = made.expires_at.to_zoned_datetime(TimeZone::system());
     format!(
-        "{picture}code         {code}\n\
-         fingerprint  {}\n\
-         until        {}, once\n\
+        "{picture}On the new device, which becomes {} with the role {}, until {}, once:\n\
          \n\
-         On the new device, which becomes {} with the role {}:\n\
+         \x20   fettle shop pair {typed}\n\
          \n\
-         \x20   fettle shop pair {code}\n\
-         \n\
-         It reaches a fettled that listens on {} with TLS.\n",
-        made.code.fingerprint,
-        until.strftime("%H:%M"),
+         It reaches a fettled that listens on {} with TLS. In one word for programs:\n\
+         code         {code}\n",
         asked.name,
         asked.role.word(),
+        until.strftime("%H:%M"),
         made.code.address,
     )
 }
@@ -70,6 +67,7 @@ fn told(made: &Invitation, asked: &Invite, painted: bool) -> String {
 mod tests {
     use super::*;
     use crate::access::{CodeText, Fingerprint, Role};
+    use fettlebook_contract::pairing::TypedCode;
 
     #[test]
     fn what_is_printed_fits_a_small_terminal_and_has_all_that_is_needed() {
@@ -83,12 +81,24 @@ mod tests {
             role: Role::Work,
             by: INVITED_BY.to_owned(),
             at: None,
+            again: false,
         };
         let expires_at = "2026-06-03T18:10:00Z".parse().unwrap();
-        let text = told(&Invitation { code, expires_at }, &asked, false);
+        let typed = TypedCode {
+            host: "192.168.100.100".to_owned(),
+            port: 17420,
+            secret: "K7Q29XJM4T".to_owned(),
+        };
+        let made = Invitation {
+            code,
+            typed,
+            expires_at,
+        };
+        let text = told(&made, &asked, false);
+        assert!(text.lines().count() <= 24, "{text}");
         for word in [
             "FETTLE:192.168.100.100:17420/",
-            "a5a5 a5a5",
+            "fettle shop pair 192.168.100.100:17420/K7Q2-9XJM-4T",
             ":10, once",
             "van-a",
             "work",
@@ -97,7 +107,7 @@ mod tests {
         }
         let code = text.lines().find(|line| line.starts_with("code")).unwrap();
         let code = code.split_whitespace().last().unwrap();
-        assert!(text.contains(&format!("fettle shop pair {code}\n")));
+        assert_eq!(text.matches(code).count(), 1);
         assert!(code.parse::<CodeText>().is_ok());
     }
 }

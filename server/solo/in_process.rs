@@ -13,11 +13,15 @@ use fettlebook_solo::{
 };
 
 use super::{NotStarted, SoloService, StoryClock};
+use crate::access::{Invite, Role, invite};
 use crate::desk::{Clock, OpenError, OpenReport, ShelfFound, SystemClock};
 use crate::journal::JournalError;
 use crate::keep::{
     self, BackupComparison, BackupFolder, BookSaid, KeepError, Outbox, OutboxHold, whole,
 };
+
+/// Who invites with the rights to the folder alone.
+const INVITED_BY: &str = "local";
 
 /// The service in this process.
 #[derive(Debug, Clone, Copy)]
@@ -38,6 +42,22 @@ impl Solo for InProcess {
             let opened = super::open(folder, clock, accept_clock).await;
             Ok(session(opened?))
         })
+    }
+
+    fn invite(&self, folder: &Path, name: &str) -> Result<String, SoloError> {
+        let failed = |message: String| SoloError {
+            message,
+            kind: SoloErrorKind::Failed,
+        };
+        let asked = Invite {
+            name: name.parse().map_err(|error| failed(format!("{error}")))?,
+            role: Role::Own,
+            by: INVITED_BY.to_owned(),
+            at: None,
+            again: true,
+        };
+        let made = invite(folder, &asked, SystemClock.now());
+        Ok(made.map_err(|error| failed(error.told()))?.code.to_string())
     }
 
     fn begin_backup(&self, to: &Path) -> Result<Box<dyn BackupInto>, SoloError> {

@@ -87,7 +87,7 @@ fn look(plan: &Plan, runtime: &Runtime, way: &Way, callers: usize) -> Result<Rou
     let way = way.clone();
     measured(plan, runtime, callers, move |_, _| {
         let mut client = BookServiceClient::new(way.channel.clone());
-        let request = way.ask(GetBookRequest {});
+        let request = way.ask(GetBookRequest::default());
         async move { client.get_book(request).await.map(drop) }
     })
 }
@@ -141,6 +141,7 @@ async fn sealed(book: &Path, desk: &Desk) -> Result<Way, Fault> {
         role: Role::Work,
         by: "local".to_owned(),
         at: None,
+        again: false,
     };
     let code = door.access.invite(&invite, SystemClock.now())?.code;
     let secret = [7; 32];

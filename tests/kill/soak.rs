@@ -191,7 +191,7 @@ async fn read(channel: &Channel, rng: &mut ChaCha8Rng) -> Result<(), Status> {
     }
     let mut book = BookServiceClient::new(channel.clone());
     match rng.random_range(0..3) {
-        0 => book.get_book(v1::GetBookRequest {}).await.map(drop),
+        0 => book.get_book(v1::GetBookRequest::default()).await.map(drop),
         1 => {
             let seq = rng.random_range(1..=12);
             book.get_entry(v1::GetEntryRequest { seq }).await.map(drop)

@@ -145,10 +145,7 @@ fn a_code_is_made_beside_a_service_that_runs() {
         format!("fingerprint {}", code.fingerprint)
     );
     let text = String::from_utf8(made.stdout).unwrap();
-    assert!(
-        text.contains("fettle shop pair FETTLE:127.0.0.1:"),
-        "{text}"
-    );
+    assert!(text.contains("fettle shop pair 127.0.0.1:"), "{text}");
     assert!(text.contains('█'), "a picture for cameras");
     let there = [
         "pair",

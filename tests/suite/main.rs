@@ -22,6 +22,7 @@ mod metrics;
 #[cfg(unix)]
 mod modes;
 mod node;
+mod opened;
 mod paired;
 mod policy;
 mod public_clients;

@@ -41,7 +41,7 @@ pub(crate) async fn back_up(
         folder.take(&part.file, &part.content)?;
     }
     let held = folder.finish()?;
-    let book = session.call(GetBookRequest {}).await?;
+    let book = session.call(GetBookRequest::default()).await?;
     let place = args.to.display().to_string();
     match printer.form() {
         Form::Json => printer.document(&json!({

@@ -39,9 +39,15 @@ pub(crate) struct Entries {
     /// Newest first
     #[arg(long)]
     pub(crate) newest: bool,
+    /// Only what this device or person reported
+    #[arg(long, value_name = "NAME")]
+    pub(crate) by: Option<String>,
+    /// Only what contradicts the book
+    #[arg(long)]
+    pub(crate) flagged: bool,
     /// Go on with each entry as it comes, a line each, until Ctrl-C; needs a running fettled. With
     /// --json a document a line
-    #[arg(long, conflicts_with_all = ["about", "job", "today", "since", "newest", "csv"])]
+    #[arg(long, conflicts_with_all = ["about", "job", "today", "since", "newest", "by", "flagged", "csv"])]
     pub(crate) follow: bool,
     /// Begin after this entry; without it, with the first
     #[arg(long, value_name = "SEQ", requires = "follow", value_parser = clap::value_parser!(i64).range(0..))]
@@ -65,6 +71,8 @@ pub(crate) async fn perform(
     let mut asked = ListEntriesRequest {
         subject: subject.cloned().unwrap_or_default(),
         newest_first: args.newest,
+        by: args.by.clone().unwrap_or_default(),
+        flagged: args.flagged,
         ..ListEntriesRequest::default()
     };
     let Some(since) = since(session, args)? else {

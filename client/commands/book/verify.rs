@@ -54,7 +54,7 @@ pub(crate) async fn verify(
 /// Compares the history of the book with a backup's. The book comes as it would for a backup, and
 /// nothing of it is written.
 async fn compare(session: &Session, backup: &Path) -> Result<SoloBeside, Fault> {
-    let standing = session.call(GetBookRequest {}).await?;
+    let standing = session.call(GetBookRequest::default()).await?;
     let said = SoloBookSaid {
         book_id: standing.book_id,
         incarnation_id: standing.incarnation_id,

@@ -1,48 +1,55 @@
 //! `shop pair`: takes this device into a shop by a code, or makes a code for another device.
 //!
-//! It serves the minute in which a device is trusted. The secret of a code is sent only to the service
-//! whose certificate the code names, and what comes back is on the disk before it is told.
+//! It serves the minute in which a device is trusted. The letters of a typed code are never sent, the
+//! secret of a long one only to the service whose certificate it names; what comes back is on the disk
+//! before it is told.
 
 use std::path::Path;
 
 use clap::Args;
-use data_encoding::HEXLOWER;
+use data_encoding::{BASE64URL_NOPAD, HEXLOWER};
+use fettlebook_contract::pairing::{Key, TypedCode, host_and_port};
 use fettlebook_contract::v1::{InviteDeviceRequest, PairDeviceRequest, PairDeviceResponse, Role};
 use serde_json::json;
+use sha2::{Digest as _, Sha256};
 
+use crate::ask::{is_it_so, somebody_is_there};
 use crate::call::send;
 use crate::commands::common::read_text;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Form, Printer, code as page, shop as words};
-use crate::shop::code::{self, Code};
+use crate::shop::code::{self, Given};
 use crate::shop::folder::{self, Paired};
 use crate::shop::other_books;
 use crate::shop::place::{Place, is_open_to_others};
 use crate::shop::trust::{self, Pin};
 use crate::shop::wire::{Target, Wire};
 use crate::shop::{role, role_word};
-use crate::solo::Solo;
+use crate::solo::{Solo, SoloClock, SoloCopy};
+use crate::transport::ShopTransport;
 
 const HOW: &str = "\
-On the device that is new:        fettle shop pair CODE
-On one that owns the shop:        fettle shop pair --name van-b --role work
-On the computer that runs it:     fettled pair
+On one that owns the shop:        fettle shop pair --name van-b
+On the device that is new:        fettle shop pair 192.168.1.7/K7Q2-9XJM-4TB, as it is shown there
 
-A code can be used once, for ten minutes. See that the fingerprint is the same on both.
-Whoever else uses this machine may see what is typed as CODE while it runs. 'fettle shop pair -'
-reads the code from standard input instead, for example from a file: fettle shop pair - < code.txt";
+A code can be used once, for ten minutes. Blanks, hyphens and small letters do not matter. Whether the
+service is the one that made the code is found out by the program: there is nothing to compare.
+--at HOST:PORT with --name says where the device will reach the shop, where that is not the address of
+the machine with the book in its own network. --again pairs a name anew, for example another laptop in
+van-a; the one before is shut out as soon as the code is used.
+'fettle shop pair -' reads the code from standard input.";
 
 /// What `shop pair` takes.
 #[derive(Args, Debug)]
 #[command(after_help = HOW)]
 pub(crate) struct Pair {
-    /// The code for this device, FETTLE:HOST:PORT/FINGERPRINT/SECRET, or - for standard input
+    /// The code for this device, HOST/LETTERS, or - for standard input
     #[arg(value_name = "CODE", conflicts_with_all = ["name", "role"])]
-    pub(crate) code: Option<String>,
-    /// Pair this device although it is paired already
-    #[arg(long, requires = "code")]
+    pub(crate) code: Vec<String>,
+    /// Pair this device although it is paired already; with --name, a name that was used before
+    #[arg(long)]
     pub(crate) again: bool,
     /// Make a code for a new device of this name
     #[arg(long, value_name = "NAME")]
@@ -50,6 +57,9 @@ pub(crate) struct Pair {
     /// What the new device may do: look, work, keep or own; without it work
     #[arg(long, value_name = "ROLE", value_parser = role, requires = "name")]
     pub(crate) role: Option<Role>,
+    /// With --name: where the new device reaches the shop; without it the address of its machine
+    #[arg(long, value_name = "HOST:PORT")]
+    pub(crate) at: Option<String>,
 }
 
 /// Makes a code for another device, in the shop that this one is paired with.
@@ -63,20 +73,49 @@ pub(crate) async fn invite(
             "CODE",
             "Give the code that pairs this device, or --name NAME to make a code for another.",
         );
-        fault.todo = "For example 'fettle shop pair FETTLE:…', or 'fettle shop pair --name van-b \
-                      --role work'."
-            .to_owned();
+        fault.todo =
+            "For example 'fettle shop pair 192.168.1.7/K7Q2-9XJM-4TB', or 'fettle shop pair \
+                      --name van-b'."
+                .to_owned();
         return Err(fault);
     };
     let asked = InviteDeviceRequest {
         name: name.clone(),
         role: args.role.unwrap_or(Role::Work).into(),
+        address: looked_up(args.at.as_deref()).await?,
+        again: args.again,
     };
     let answer = session.call(asked.clone()).await?;
     printer.answer(&answer, |screen, answer| {
         page::invited(screen, name, role_word(asked.role()), answer)
     })?;
     Ok(Exit::Done)
+}
+
+/// The address that devices are to use, once it is known that it can be looked up; empty for none.
+///
+/// # Errors
+/// When it is no address, or its name leads nowhere.
+pub(crate) async fn looked_up(at: Option<&str>) -> Result<String, Fault> {
+    let Some(text) = at else {
+        return Ok(String::new());
+    };
+    let wrong = |what: String| {
+        let mut fault = Fault::usage("--at", what);
+        fault.todo =
+            "Write where the device reaches the shop, for example --at bench.example:7420 or --at \
+                      203.0.113.5."
+                .to_owned();
+        fault
+    };
+    let (host, port) =
+        host_and_port(text).ok_or_else(|| wrong(format!("'{text}' is not a host and a port.")))?;
+    match tokio::net::lookup_host((host.as_str(), port)).await {
+        Ok(_) => Ok(code::address(&host, port)),
+        Err(error) => Err(wrong(format!(
+            "The name {host} cannot be looked up: {error}."
+        ))),
+    }
 }
 
 /// Pairs this device.
@@ -86,25 +125,16 @@ pub(crate) async fn perform(
     solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let given = args.code.as_deref().unwrap_or_default();
-    let text = code_text(given, || read_text("CODE", "-", "see that it is the code"))?;
-    let code = code::parse(&text).map_err(|why| Fault::usage("CODE", why))?;
-    if folder::is_paired(folder) && !args.again {
-        return Err(paired_already(folder));
-    }
+    let text = code_text(&args.code, || {
+        read_text("CODE", "-", "see that it is the code")
+    })?;
+    let given = code::given(&text).map_err(|why| Fault::usage("CODE", why))?;
+    may_pair(folder, &given, args.again, printer)?;
     let place = Place::prepare(folder)?;
-    let (pin, answer) = ask(&code).await?;
-    let paired = taken_in(&code, &pin, &answer)?;
-    other_books::note_known(folder, solo)
-        .and_then(|()| folder::write(folder, &paired))
-        .map_err(|error| unwritten(folder, &paired, &error))?;
+    let paired = ask(&given).await?;
+    settle_in(&paired, folder, solo, printer)?;
     place.keep();
-    for sentence in words::settled(&other_books::settle(folder, solo)) {
-        printer.say(&printer.screen().hung("", "", &sentence));
-    }
-    if is_open_to_others(folder) {
-        printer.say(&words::open_to_others(&folder.display().to_string()));
-    }
+    let copy = take_copy(folder, solo).await;
     match printer.form() {
         Form::Json => printer.document(&json!({
             "address": paired.address(),
@@ -113,69 +143,166 @@ pub(crate) async fn perform(
             "bookId": paired.book_id,
             "fingerprint": paired.fingerprint,
             "folder": folder.display().to_string(),
+            "copySeq": copy.as_ref().ok().map(|copy| copy.head_seq),
         })),
         Form::People | Form::Csv => {
-            let text = words::paired(printer.screen(), &paired);
+            let text = words::paired(printer.screen(), &paired, copy.as_ref().err());
             printer.page(&text);
         }
     }
     Ok(Exit::Done)
 }
 
+/// Writes down what this device holds from now on, and brings outbox and copy in line with it.
+///
+/// # Errors
+/// When it cannot be written.
+pub(crate) fn settle_in(
+    paired: &Paired,
+    folder: &Path,
+    solo: &'static dyn Solo,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
+    other_books::note_known(folder, solo)
+        .and_then(|()| folder::write(folder, paired))
+        .map_err(|error| unwritten(folder, paired, &error))?;
+    for sentence in words::settled(&other_books::settle(folder, solo)) {
+        printer.say(&printer.screen().hung("", "", &sentence));
+    }
+    if is_open_to_others(folder) {
+        printer.say(&words::open_to_others(&folder.display().to_string()));
+    }
+    Ok(())
+}
+
+/// Takes a copy of the book along at once, so that the first way without signal has one.
+async fn take_copy(folder: &Path, solo: &'static dyn Solo) -> Result<SoloCopy, Fault> {
+    let shop = ShopTransport::open(folder, false, solo, SoloClock::System).await?;
+    shop.bring_up().await
+}
+
+/// Whether this device may be paired: it is not yet, or with the same machine, or that is wanted.
+fn may_pair(folder: &Path, given: &Given, again: bool, printer: &Printer) -> Result<(), Fault> {
+    if again || !folder::is_paired(folder) {
+        return Ok(());
+    }
+    let held = folder::read(folder).ok();
+    let (host, port) = given.place();
+    if held.is_some_and(|held| held.host == host && held.port == port) {
+        return Ok(());
+    }
+    let fault = paired_already(folder);
+    if somebody_is_there(printer) && is_it_so(&format!("{} Pair it anew?", fault.message))? {
+        return Ok(());
+    }
+    Err(fault)
+}
+
 /// The text of the code: what was typed, or for `-` what standard input has.
 fn code_text(
-    given: &str,
+    given: &[String],
     standard_input: impl FnOnce() -> Result<String, Fault>,
 ) -> Result<String, Fault> {
-    if given == "-" {
+    if given == ["-"] {
         return standard_input();
     }
-    Ok(given.to_owned())
+    Ok(given.join(" "))
 }
 
 /// What this device holds from now on.
-fn taken_in(code: &Code, pin: &Pin, answer: &PairDeviceResponse) -> Result<Paired, Fault> {
+fn taken_in(
+    place: (&str, u16),
+    pin: &Pin,
+    answer: &PairDeviceResponse,
+    token: String,
+) -> Result<Paired, Fault> {
     if !other_books::is_plain(&answer.book_id) {
         return Err(Fault::answer("the id of the book"));
     }
+    let unknown = || Fault::answer("its certificate");
     let device = answer.device.clone().unwrap_or_default();
-    let mut paired = Paired::new(code.host.clone(), code.port);
-    paired.certificate = pin
-        .to_pem()
-        .ok_or_else(|| Fault::answer("its certificate"))?;
-    paired.fingerprint = HEXLOWER.encode(&code.fingerprint);
+    let mut paired = Paired::new(place.0.to_owned(), place.1);
+    paired.certificate = pin.to_pem().ok_or_else(unknown)?;
+    paired.fingerprint = HEXLOWER.encode(&pin.fingerprint().ok_or_else(unknown)?);
     paired.book_id.clone_from(&answer.book_id);
     paired.device.clone_from(&device.name);
     role_word(device.role()).clone_into(&mut paired.role);
-    paired.token.clone_from(&answer.token);
+    paired.token = token;
     Ok(paired)
 }
 
-/// Sends the secret to the service that proves itself, and hands back its answer and its certificate.
-async fn ask(code: &Code) -> Result<(Pin, PairDeviceResponse), Fault> {
-    let pin = Pin::of_code(code.fingerprint);
-    let target = Target {
-        host: code.host.clone(),
-        port: code.port,
-        pin: pin.clone(),
-    };
-    let wire = Wire::open(&target, None).await.map_err(|trouble| {
-        let mut fault =
-            Fault::unreachable(&code::address(&code.host, code.port), &trouble.to_string());
-        fault.todo =
-            "The secret was not sent. See that fettled runs there and that the code is the \
-                      one it shows, or ask for a new one."
-                .to_owned();
-        fault
-    })?;
+/// Pairs with the service that proves itself; gives what this device holds of it from now on.
+///
+/// # Errors
+/// When it cannot be reached, does not prove itself, or refuses.
+pub(crate) async fn ask(given: &Given) -> Result<Paired, Fault> {
     let token_secret = trust::random::<32>()
         .map_err(|error| Fault::usage("CODE", format!("No token can be made: {error}.")))?;
+    match given {
+        Given::Long(code) => {
+            let pin = Pin::of_code(code.fingerprint);
+            let wire = open(given.place(), &pin).await?;
+            let asked = PairDeviceRequest {
+                code_secret: code.secret.clone(),
+                token_secret: token_secret.to_vec(),
+                ..PairDeviceRequest::default()
+            };
+            let answer = send(&wire, asked).await?;
+            taken_in(given.place(), &pin, &answer, answer.token.clone())
+        }
+        Given::Typed(code) => ask_by_proof(code, token_secret).await,
+    }
+}
+
+/// Pairs by a typed code: nothing that is sent is of use to anybody but the service that made it.
+async fn ask_by_proof(code: &TypedCode, token_secret: [u8; 32]) -> Result<Paired, Fault> {
+    let (pin, place) = (Pin::last(), (code.host.as_str(), code.port));
+    let wire = open(place, &pin).await?;
+    let fingerprint = pin.fingerprint();
+    let fingerprint = fingerprint.ok_or_else(|| Fault::answer("its certificate"))?;
+    let key = Key::of(&code.secret, &fingerprint);
+    let token_hash: [u8; 32] = Sha256::digest(token_secret).into();
     let asked = PairDeviceRequest {
-        code_secret: code.secret.clone(),
-        token_secret: token_secret.to_vec(),
+        code_proof: key.device_proof(&fingerprint, &token_hash).to_vec(),
+        token_hash: token_hash.to_vec(),
+        ..PairDeviceRequest::default()
     };
     let answer = send(&wire, asked).await?;
-    Ok((pin, answer))
+    let wanted = key.shop_proof(&fingerprint, &token_hash, &answer.token_start);
+    if answer.shop_proof != wanted {
+        return Err(Fault::own(
+            "NOT_PROVED",
+            Exit::NotAllowed,
+            format!(
+                "What answers at {} does not prove that it knows the code, so nothing of it is believed.",
+                code.address()
+            ),
+            "Nothing secret was sent. See that the address is that of the machine with the book, or ask \
+             for a new code.",
+        ));
+    }
+    let token = format!(
+        "{}{}",
+        answer.token_start,
+        BASE64URL_NOPAD.encode(&token_secret)
+    );
+    taken_in(place, &pin, &answer, token)
+}
+
+/// A connection to the service of a code.
+async fn open((host, port): (&str, u16), pin: &Pin) -> Result<Wire, Fault> {
+    let target = Target {
+        host: host.to_owned(),
+        port,
+        pin: pin.clone(),
+    };
+    Wire::open(&target, None).await.map_err(|trouble| {
+        let mut fault = Fault::unreachable(&code::address(host, port), &trouble.to_string());
+        fault.todo = "The secret was not sent. See that fettled runs there, that this device is in the same \
+                      network, and that the address is the one that is shown with the code."
+            .to_owned();
+        fault
+    })
 }
 
 fn paired_already(folder: &Path) -> Fault {
@@ -190,8 +317,8 @@ fn paired_already(folder: &Path) -> Fault {
     let mut fault = Fault::usage("--again", what);
     fault.exit = Exit::Conflict;
     fault.todo =
-        "To pair it anew give --again too; for a second shop name another folder with --shop \
-                  DIR."
+        "To pair it anew give --again too; what waits here for the other shop is kept. For a second shop \
+         name another folder with --shop DIR."
             .to_owned();
     fault
 }
@@ -203,8 +330,8 @@ fn unwritten(folder: &Path, paired: &Paired, error: &std::io::Error) -> Fault {
         paired.device, fault.message
     );
     fault.todo = format!(
-        "Make room, have the device revoked ('fettle shop devices --revoke {}' on one that owns the \
-         shop), and pair it again under another name.",
+        "Make room and have a new code made: 'fettle shop pair --name {} --again' on one that owns the \
+         shop.",
         paired.device
     );
     fault
@@ -217,8 +344,11 @@ mod tests {
     #[test]
     fn a_code_is_typed_or_comes_from_standard_input() {
         let input = || Ok("FETTLE:from/standard/input".to_owned());
-        assert_eq!(code_text("-", input).unwrap(), "FETTLE:from/standard/input");
+        let typed = |words: &[&str]| words.iter().map(ToString::to_string).collect::<Vec<_>>();
+        let read = code_text(&typed(&["-"]), input).unwrap();
+        assert_eq!(read, "FETTLE:from/standard/input");
         let unread = || unreachable!("a code that is typed asks for no input");
-        assert_eq!(code_text("FETTLE:h", unread).unwrap(), "FETTLE:h");
+        let read = code_text(&typed(&["192.0.2.7", "0123", "4567", "89B"]), unread);
+        assert_eq!(read.unwrap(), "192.0.2.7 0123 4567 89B");
     }
 }

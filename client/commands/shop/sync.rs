@@ -9,6 +9,7 @@ use std::collections::BTreeSet;
 use clap::Args;
 use serde_json::{Value, json};
 
+use crate::commands::shop::ahead;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -41,10 +42,7 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let Some(shop) = session.shop() else {
-        let mut fault = Fault::usage("shop", "This device is not paired with a shop.");
-        fault.todo =
-            "Ask whoever owns the shop for a code, then run 'fettle shop pair CODE'.".to_owned();
-        return Err(fault);
+        return Err(words::not_in_a_shop());
     };
     let steps = steps(args)?;
     let folder = folder::outbox(shop.folder());
@@ -56,9 +54,15 @@ pub(crate) async fn perform(
     };
     let mut outbox = shop.open_outbox().map_err(NotKept::into_fault)?;
     mark(&mut outbox, &steps)?;
+    let waiting: Vec<Deed> = outbox.folded().waiting().cloned().collect();
+    let before = ahead::by_copy(shop, &waiting).await;
     let (sent, ended) = match send_all(&mut outbox, shop).await {
         (sent, None) => (sent, shop.bring_up().await),
         (sent, Some(fault)) => (sent, Err(fault)),
+    };
+    let news = match &ended {
+        Ok(_) => ahead::news(before, ahead::by_shop(shop).await),
+        Err(_) => Vec::new(),
     };
     let deed = |number: &i64| outbox.folded().deed(*number).cloned();
     let synced = Synced {
@@ -70,6 +74,7 @@ pub(crate) async fn perform(
             .collect(),
         waiting: outbox.folded().waiting().cloned().collect(),
         parked: outbox.folded().parked().cloned().collect(),
+        news,
         ended,
     };
     Ok(tell(&synced, printer))
@@ -152,21 +157,22 @@ fn mark(outbox: &mut Outbox, steps: &Steps) -> Result<(), Fault> {
 /// Sends everything that waits. Gives the deeds that the shop has now, and why it stopped before the
 /// end.
 async fn send_all(outbox: &mut Outbox, shop: &ShopTransport) -> (Vec<Sent>, Option<Fault>) {
-    let address = shop.paired().address();
+    let not_synced =
+        |waiting| words::not_synced(&shop.told_away(), shop.book_here().is_some(), waiting);
     let Some(wire) = shop.reachable() else {
         let waiting = outbox.folded().waiting().count();
-        let why = shop.why_away().unwrap_or_default();
-        return (Vec::new(), Some(words::not_synced(&address, &why, waiting)));
+        return (Vec::new(), Some(not_synced(waiting)));
     };
     let done = delivery::send_waiting(wire, outbox, None).await;
+    shop.note_held(outbox);
     if let Some(fault) = &done.unnoted {
         shop.say(words::unnoted(fault));
     }
     let left = outbox.folded().waiting().count();
     let stopped = done.stopped.map(|stop| match stop {
         Stop::Lost(why) => {
-            shop.go_away(why.clone());
-            words::not_synced(&address, &why, left)
+            shop.go_away(why);
+            not_synced(left)
         }
         Stop::Barred(status) => words::barred(Fault::from(status), left),
     });
@@ -204,6 +210,7 @@ fn document(synced: &Synced) -> Value {
         "dropped": synced.dropped.iter().map(held).collect::<Vec<_>>(),
         "waiting": synced.waiting.iter().map(held).collect::<Vec<_>>(),
         "parked": synced.parked.iter().map(parked).collect::<Vec<_>>(),
+        "news": synced.news,
     });
     let Some(fields) = document.as_object_mut() else {
         return document;

@@ -27,10 +27,11 @@ pub(super) async fn pair(
     again: bool,
 ) -> Result<String, Fault> {
     let args = Pair {
-        code: Some(code.to_owned()),
+        code: vec![code.to_owned()],
         again,
         name: None,
         role: None,
+        at: None,
     };
     let heard = Heard::default();
     let mut printer = printer(&heard, Form::People);

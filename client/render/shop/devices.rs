@@ -2,36 +2,32 @@
 
 use fettlebook_contract::v1::Device;
 
+use crate::fault::Fault;
 use crate::render::screen::Screen;
 use crate::render::table::{Column, table};
 use crate::render::tint;
 use crate::shop::folder::Paired;
 use crate::shop::role_word;
 
-/// A device that was just paired.
-pub(crate) fn paired(screen: &Screen, paired: &Paired) -> String {
+/// A device that was just paired, and why no copy of the book could be taken along, where it could not.
+pub(crate) fn paired(screen: &Screen, paired: &Paired, uncopied: Option<&Fault>) -> String {
     let mut text = format!(
-        "{}: this device is {} in the shop at {}, with the role {}.",
+        "{}: this device is {} in the shop at {}, with the role {}.\n",
         tint::good("paired"),
         paired.device,
         paired.address(),
         paired.role
     );
-    let fingerprint = by_eye(&paired.fingerprint);
-    text.push_str(&format!("\nFingerprint  {fingerprint}"));
-    let next = "See that the fingerprint is the one that was shown with the code. Commands use the \
-                shop's book from now on; 'fettle shop sync' takes a copy along for where there is no \
-                signal.";
-    text.push('\n');
-    text.push_str(&screen.hung("", "", next));
+    let copy = match uncopied {
+        None => "A copy of the book is here for where there is no signal.".to_owned(),
+        Some(fault) => format!(
+            "No copy of the book could be taken along: {} 'fettle shop sync' takes one.",
+            fault.message
+        ),
+    };
+    let next = format!("Commands use the shop's book from now on. {copy}");
+    text.push_str(&screen.hung("", "", &next));
     text
-}
-
-/// A fingerprint in groups of four, as a service shows it, for comparing by eye.
-fn by_eye(fingerprint: &str) -> String {
-    let digits: Vec<char> = fingerprint.chars().collect();
-    let groups: Vec<String> = digits.chunks(4).map(|four| four.iter().collect()).collect();
-    groups.join(" ")
 }
 
 /// The devices, a line each.
@@ -44,24 +40,36 @@ pub(crate) fn devices(screen: &Screen, devices: &[Device]) -> String {
         &[
             ("Device", Column::Whole),
             ("Role", Column::Whole),
-            ("Paired", Column::Whole),
+            ("Waits there", Column::Text),
+            ("Last sync", Column::Whole),
             ("Last used", Column::Whole),
             ("Revoked", Column::Text),
         ],
         devices.iter().map(|device| {
             let revoked = screen.moment_or(device.revoked_time.as_ref(), "");
-            let paired = screen.moment_or(device.paired_time.as_ref(), "");
-            // The day is enough.
-            let paired = paired.rsplit_once(' ').map_or("", |(day, _)| day);
             vec![
                 device.name.clone(),
                 role_word(device.role()).to_owned(),
-                paired.to_owned(),
+                held(device),
+                screen.moment_or(device.synced_time.as_ref(), "never"),
                 screen.moment_or(device.used_time.as_ref(), "never"),
                 tint::bad(&revoked),
             ]
         }),
     )
+}
+
+/// What a device held when it last said so: what waits, and what a person there has to look at.
+fn held(device: &Device) -> String {
+    let Some(outbox) = &device.outbox else {
+        return "not known".to_owned();
+    };
+    match (outbox.waiting_count, outbox.parked_count) {
+        (0, 0) => "nothing".to_owned(),
+        (waiting, 0) => format!("{waiting} waiting"),
+        (0, parked) => tint::warn(&format!("{parked} parked")),
+        (waiting, parked) => tint::warn(&format!("{waiting} waiting, {parked} parked")),
+    }
 }
 
 /// A device that was shut out.

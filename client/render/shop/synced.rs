@@ -21,7 +21,14 @@ pub(crate) fn synced(screen: &Screen, synced: &Synced) -> String {
     match synced.sent.len() {
         0 if synced.ended.is_ok() => lines.push("Nothing waited.".to_owned()),
         0 => {}
-        sent => lines.push(headed(&tint::good("sent"), sent)),
+        sent => {
+            lines.push(headed(&tint::good("sent"), sent));
+            let shown = synced.sent.iter().take(SENT_SHOWN_MAX);
+            lines.extend(shown.map(|(deed, sent)| sent_deed(screen, deed, sent.seq)));
+            if sent > SENT_SHOWN_MAX {
+                lines.push(format!("  and {} more", sent - SENT_SHOWN_MAX));
+            }
+        }
     }
     let flagged = synced
         .sent
@@ -43,8 +50,17 @@ pub(crate) fn synced(screen: &Screen, synced: &Synced) -> String {
     if !synced.parked.is_empty() {
         lines.push(headed(&tint::warn("parked"), synced.parked.len()));
         lines.extend(synced.parked.iter().map(|deed| parked_deed(screen, deed)));
-        lines.push(
-            "Send one again with --again NUMBER, or give it up with --drop NUMBER.".to_owned(),
+        let how = "'fettle shop parked NUMBER' shows one whole and mends it; --again NUMBER sends it as it is, \
+                   --drop NUMBER gives it up.";
+        lines.push(screen.hung("", "", how));
+    }
+    if !synced.news.is_empty() {
+        lines.push(format!("{}:", tint::strong("for the jobs ahead")));
+        lines.extend(
+            synced
+                .news
+                .iter()
+                .map(|news| screen.hung("  ", "    ", news)),
         );
     }
     if let Ok(copy) = &synced.ended {
@@ -56,6 +72,15 @@ pub(crate) fn synced(screen: &Screen, synced: &Synced) -> String {
         ));
     }
     lines.join("\n")
+}
+
+/// Deeds that were sent and are shown one by one.
+const SENT_SHOWN_MAX: usize = 12;
+
+/// A deed that was sent, and its entry.
+fn sent_deed(screen: &Screen, deed: &Deed, seq: i64) -> String {
+    let first = format!("  {}  ", deed.number);
+    screen.hung(&first, "     ", &format!("{}, entry {seq}", deed.told))
 }
 
 /// How many deeds follow, and what of them: `sent: 3 deeds.`
@@ -76,6 +101,7 @@ fn held(screen: &Screen, deed: &Deed) -> String {
     screen.hung(&first, "     ", &format!("{}, kept {kept}", deed.told))
 }
 
+/// A parked deed, and why.
 fn parked_deed(screen: &Screen, deed: &Deed) -> String {
     let (message, todo) = match &deed.standing {
         Standing::Parked { message, todo, .. } => (message.as_str(), todo.as_str()),
@@ -83,6 +109,38 @@ fn parked_deed(screen: &Screen, deed: &Deed) -> String {
     };
     let first = format!("  {}  {}: ", deed.number, deed.told);
     screen.hung(&first, "     ", format!("{message} {todo}").trim())
+}
+
+/// The deeds that the shop refused.
+pub(crate) fn all_parked(screen: &Screen, parked: &[&Deed]) -> String {
+    if parked.is_empty() {
+        return "Nothing is parked.".to_owned();
+    }
+    let mut lines = vec![headed(&tint::warn("parked"), parked.len())];
+    lines.extend(parked.iter().map(|deed| parked_deed(screen, deed)));
+    lines.join("\n")
+}
+
+/// A parked deed whole: what it is, why it was refused, and what would be sent.
+pub(crate) fn one_parked(screen: &Screen, deed: &Deed, request: &str) -> String {
+    let mut lines = vec![parked_deed(screen, deed), held(screen, deed)];
+    lines.push("What would be sent, in the names of the contract:".to_owned());
+    lines.extend(request.lines().map(|line| format!("  {line}")));
+    let number = deed.number;
+    let how = format!(
+        "Send it with another name in it: fettle shop parked {number} --instead OLD=NEW. As it is: fettle \
+         shop sync --again {number}. Give it up: fettle shop sync --drop {number}."
+    );
+    lines.push(screen.hung("", "", &how));
+    lines.join("\n")
+}
+
+/// What became of a deed that was mended.
+pub(crate) fn mended_deed(number: i64, standing: &Standing) -> String {
+    format!(
+        "Mended as deed {number}, which {}.",
+        super::standing(standing)
+    )
 }
 
 fn mended(screen: &Screen, aside: &str, lost: &[i64]) -> String {

@@ -1,6 +1,7 @@
 //! The screens of a shop, at 80 columns, and the picture of a code as another program reads it.
 
-use fettlebook_contract::v1::{Device, Entry, InviteDeviceResponse, Kept, Role};
+use fettlebook_contract::pairing::TypedCode;
+use fettlebook_contract::v1::{Device, DeviceOutbox, Entry, InviteDeviceResponse, Kept, Role};
 use textwrap::core::display_width;
 
 use crate::render::scenario::{ascii, at, entry as recorded, listed, plain, plain_ascii, screen};
@@ -23,19 +24,27 @@ fn devices_say_what_they_may_and_when_they_last_called() {
             used_time: at(3),
             ..device("bench", Role::Own)
         },
-        device("van-a", Role::Work),
+        Device {
+            synced_time: at(1),
+            outbox: Some(DeviceOutbox {
+                waiting_count: 3,
+                parked_count: 1,
+            }),
+            ..device("van-a", Role::Work)
+        },
         Device {
             used_time: at(1),
             revoked_time: at(2),
             revoked_by: "bench".to_owned(),
+            outbox: Some(DeviceOutbox::default()),
             ..device("van-b", Role::Keep)
         },
     ];
-    insta::assert_snapshot!(plain(&shop::devices(&screen(80), &devices)), @r"
-    Device  Role  Paired           Last used              Revoked
-    bench   own   Thu 26 Nov 2026  Thu 26 Nov 2026 11:00
-    van-a   work  Thu 26 Nov 2026  never
-    van-b   keep  Thu 26 Nov 2026  Thu 26 Nov 2026 09:00  Thu 26 Nov 2026 10:00
+    insta::assert_snapshot!(plain(&shop::devices(&screen(120), &devices)), @r"
+    Device  Role  Waits there          Last sync              Last used              Revoked
+    bench   own   not known            never                  Thu 26 Nov 2026 11:00
+    van-a   work  3 waiting, 1 parked  Thu 26 Nov 2026 09:00  never
+    van-b   keep  nothing              never                  Thu 26 Nov 2026 09:00  Thu 26 Nov 2026 10:00
     ");
     insta::assert_snapshot!(plain(&shop::revoked(&screen(80), &devices[2])), @r"
     van-b is shut out from now on. What it reported stays in the book; what it kept
@@ -54,7 +63,17 @@ fn invited() -> InviteDeviceResponse {
         ),
         expire_time: at(0),
         fingerprint: ["3521"; 16].join(" "),
+        typed_code: "192.168.100.200/K7Q2-9XJM-4T?".replace('?', &check()),
     }
+}
+
+/// The check letter of that code: the one that is not taken for mistyped.
+fn check() -> String {
+    let letters = fettlebook_contract::pairing::LETTERS;
+    let mut letters = letters.iter().map(|letter| char::from(*letter).to_string());
+    let is_it =
+        |letter: &String| TypedCode::parse(&format!("192.168.100.200/K7Q29XJM4T{letter}")).is_ok();
+    letters.find(is_it).unwrap()
 }
 
 /// Source: the crate rqrr, a decoder that shares nothing with what draws the picture.
@@ -91,16 +110,18 @@ fn the_picture_of_a_code_is_read_by_another_program_and_fits_a_terminal() {
     let found = picture.detect_grids();
     assert_eq!(found.len(), 1);
     let (_, content) = found[0].decode().unwrap();
-    assert_eq!(content, invited().code);
+    assert_eq!(
+        TypedCode::parse(&content).unwrap().to_string(),
+        invited().typed_code
+    );
 }
 
 #[test]
 fn without_block_characters_a_code_is_text() {
     let page = plain_ascii(&code::invited(&ascii(80), "van-b", "work", &invited()));
     insta::assert_snapshot!(page, @r"
-    van-b (work), until Thu 26 Nov 2026 08:00: fettle shop pair CODE
-    FETTLE:192.168.100.200:7420/MFRGGZDFMZTWQ2LKNNWG23TPOBYXE43UOV3HO6DZPIYTEMZUGU3A/ABCDEFGHIJKLMNOP
-    Fingerprint  3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521 3521
+    For van-b (work), once, until Thu 26 Nov 2026 08:00. There:
+      fettle shop pair 192.168.100.200/K7Q2-9XJM-4TG
     ");
 }
 

@@ -42,16 +42,13 @@ fn the_copy_answers_without_signal_and_knows_what_waits() {
         second.once(asked).await.unwrap();
         assert_eq!(device.asked()[2..], ["wash P-01", "wash P-02", "GetPiece"]);
         let talk = way(&second).take_talk();
-        assert!(
-            talk[0].starts_with("No signal: this is the copy of "),
-            "{talk:?}"
-        );
-        assert!(talk[0].ends_with(" (3 h old)."), "{talk:?}");
+        assert!(talk[0].starts_with("no signal · copy of "), "{talk:?}");
+        assert!(talk[0].ends_with(" (3 h old)"), "{talk:?}");
     });
 }
 
 #[test]
-fn the_copy_refuses_only_what_cannot_be_understood() {
+fn what_the_copy_knows_to_be_wrong_is_refused_at_once_unless_it_is_wanted() {
     wait(async {
         let (shop, device) = van().await;
         device.take_copy(7, 0);
@@ -68,6 +65,16 @@ fn the_copy_refuses_only_what_cannot_be_understood() {
         let fault = wash(&session, "P-98").await.unwrap_err();
         assert_eq!(fault.reason, "QUANTITY_INVALID");
         assert_eq!(device.outbox().next_number(), 1);
+        let fault = wash(&session, "P-99").await.unwrap_err();
+        assert_eq!((fault.reason, fault.exit), ("TAG_UNKNOWN", Exit::NotFound));
+        assert!(
+            fault.message.contains("Nothing was recorded or kept."),
+            "{fault:?}"
+        );
+        assert!(fault.todo.contains("--yes"), "{fault:?}");
+        assert_eq!(device.outbox().next_number(), 1);
+        assert!(way(&session).doubts());
+        way(&session).keep_all();
         wash(&session, "P-99").await.unwrap();
         assert_eq!(device.outbox().waiting().count(), 1);
         let talk = way(&session).take_talk();
@@ -150,6 +157,33 @@ fn a_copy_is_brought_up_page_by_page_when_the_book_has_moved() {
         way(&session).ask_book().await.unwrap();
         way(&session).bring_up_quietly().await;
         assert_eq!(device.copied(), 6);
+    });
+}
+
+/// Every time that is kept would be wrong, and nobody could tell later in what order things happened.
+#[test]
+fn a_clock_that_is_earlier_than_the_copy_keeps_nothing_before_a_person_says_that_it_is_right() {
+    wait(async {
+        let (shop, device) = van().await;
+        device.take_copy(7, -5);
+        shop.cut();
+        let early = session(device).await;
+        let fault = wash(&early, "P-01").await.unwrap_err();
+        assert_eq!(
+            (fault.reason, fault.exit),
+            ("CLOCK_BEFORE_COPY", Exit::Conflict)
+        );
+        assert!(fault.todo.contains("--accept-clock"), "{fault:?}");
+        assert_eq!(device.outbox().next_number(), 1);
+        let place = Whereabouts::Shop {
+            folder: device.folder(),
+            insists: false,
+        };
+        let accepted = Session::open(place, device, SoloClock::Accepted)
+            .await
+            .unwrap();
+        wash(&accepted, "P-01").await.unwrap();
+        assert_eq!(device.outbox().waiting().count(), 1);
     });
 }
 

@@ -15,10 +15,10 @@ pub(super) fn told(error: &AccessError) -> Told {
         AccessError::TokenUnknown => (ErrorReason::TokenUnknown, ""),
         AccessError::TokenOtherBook => (ErrorReason::TokenOtherBook, ""),
         AccessError::DeviceRevoked { .. } => (ErrorReason::DeviceRevoked, ""),
-        AccessError::RoleTooLow { .. } | AccessError::RoleLowered { .. } => {
-            (ErrorReason::RoleTooLow, "")
-        }
-        AccessError::TriesUsedUp { .. } | AccessError::CodesEnded => (ErrorReason::TriesUsedUp, ""),
+        AccessError::RoleTooLow { .. }
+        | AccessError::NotOwnOfToday { .. }
+        | AccessError::RoleLowered { .. } => (ErrorReason::RoleTooLow, ""),
+        AccessError::TriesUsedUp { .. } => (ErrorReason::TriesUsedUp, ""),
         AccessError::CodeUnknown => (ErrorReason::CodeUnknown, "code_secret"),
         AccessError::CodeExpired { .. } => (ErrorReason::CodeExpired, "code_secret"),
         AccessError::CodeUsed { .. } => (ErrorReason::CodeUsed, "code_secret"),

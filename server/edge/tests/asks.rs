@@ -178,7 +178,11 @@ pub(super) async fn priced() -> World {
         r#"{"tags": ["P-07"], "place": "van-a"}"#,
     );
     moved.await.unwrap();
-    let head = world.book().get_book(v1::GetBookRequest {}).await.unwrap();
+    let head = world
+        .book()
+        .get_book(v1::GetBookRequest::default())
+        .await
+        .unwrap();
     let reversal = v1::ReverseEntryRequest {
         request_id: fresh(),
         seq: head.into_inner().head_seq,

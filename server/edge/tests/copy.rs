@@ -21,7 +21,11 @@ use crate::testing::{append_raw, raw_entry};
 
 /// Copies a served book into a folder, page by page.
 async fn copy_into(world: &World, folder: &Path) -> SoloCopy {
-    let book = world.book().get_book(v1::GetBookRequest {}).answer().await;
+    let book = world
+        .book()
+        .get_book(v1::GetBookRequest::default())
+        .answer()
+        .await;
     let role = match book.caller_role() {
         v1::Role::Look => "look",
         v1::Role::Work => "work",
@@ -141,13 +145,13 @@ async fn a_copy_says_of_what_and_when_it_is_one() {
     let there = pair
         .shop
         .book()
-        .get_book(v1::GetBookRequest {})
+        .get_book(v1::GetBookRequest::default())
         .answer()
         .await;
     let here = pair
         .copy
         .book()
-        .get_book(v1::GetBookRequest {})
+        .get_book(v1::GetBookRequest::default())
         .answer()
         .await;
     assert_eq!(
@@ -190,7 +194,7 @@ async fn what_is_done_on_a_copy_counts_in_every_later_look_and_is_written_nowher
     let head = pair
         .copy
         .book()
-        .get_book(v1::GetBookRequest {})
+        .get_book(v1::GetBookRequest::default())
         .await
         .unwrap();
     let head = head.into_inner().head_seq;
@@ -240,7 +244,7 @@ async fn what_is_done_on_a_copy_counts_in_every_later_look_and_is_written_nowher
     let standing = pair
         .copy
         .book()
-        .get_book(v1::GetBookRequest {})
+        .get_book(v1::GetBookRequest::default())
         .await
         .unwrap();
     assert_eq!(standing.into_inner().head_seq, head);

@@ -198,7 +198,11 @@ async fn a_loose_use_is_logged_with_its_step() {
 #[tokio::test]
 async fn the_book_says_how_it_stands_and_verifies_itself() {
     let world = World::shop().await;
-    let book = world.book().get_book(v1::GetBookRequest {}).answer().await;
+    let book = world
+        .book()
+        .get_book(v1::GetBookRequest::default())
+        .answer()
+        .await;
     assert_eq!(
         (book.head_seq, book.piece_count, book.booked_job_count),
         (15, 11, 1)

@@ -7,6 +7,7 @@
 mod attempts;
 mod logged;
 mod neighbours;
+mod rights;
 mod strangers;
 
 use std::net::SocketAddr;
@@ -114,6 +115,7 @@ impl Shop {
             role,
             by: "local".to_owned(),
             at: None,
+            again: false,
         };
         let made = self.access.invite(&invite, self.clock.now()).unwrap();
         made.code.secret
@@ -171,6 +173,7 @@ async fn a_device_is_invited_paired_used_and_revoked() {
     let asked = v1::InviteDeviceRequest {
         name: "van-a".to_owned(),
         role: v1::Role::Keep.into(),
+        ..Default::default()
     };
     let invited = access
         .invite_device(with(&own, asked.clone()))
@@ -189,6 +192,7 @@ async fn a_device_is_invited_paired_used_and_revoked() {
     let asked_again = v1::PairDeviceRequest {
         code_secret: code.secret.clone(),
         token_secret: vec![9; 32],
+        ..Default::default()
     };
     let paired = access.pair_device(asked_again.clone()).answer().await;
     let again = access.pair_device(asked_again).answer().await;
@@ -208,7 +212,7 @@ async fn a_device_is_invited_paired_used_and_revoked() {
     assert_eq!(entry.entry.unwrap().by, "van-a");
     let mut book = BookServiceClient::new(channel);
     let seen = book
-        .get_book(with(&token, v1::GetBookRequest {}))
+        .get_book(with(&token, v1::GetBookRequest::default()))
         .await
         .unwrap();
     let seen = seen.into_inner();
@@ -220,7 +224,7 @@ async fn a_device_is_invited_paired_used_and_revoked() {
     let shop = Shop::open_in(shop.close().await).await;
     let channel = shop.channel().await;
     let mut book = BookServiceClient::new(channel.clone());
-    book.get_book(with(&token, v1::GetBookRequest {}))
+    book.get_book(with(&token, v1::GetBookRequest::default()))
         .await
         .unwrap();
     let mut access = AccessServiceClient::new(channel);
@@ -239,7 +243,7 @@ async fn a_device_is_invited_paired_used_and_revoked() {
     let revoked = access.revoke_device(with(&own, asked)).answer().await;
     assert_eq!(revoked.device.unwrap().revoked_by, "bench");
     let refused = book
-        .get_book(with(&token, v1::GetBookRequest {}))
+        .get_book(with(&token, v1::GetBookRequest::default()))
         .await
         .unwrap_err();
     assert_told(&refused, "DEVICE_REVOKED", "");

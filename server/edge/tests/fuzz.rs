@@ -118,7 +118,7 @@ async fn send(world: &World, maker: &Maker, seed: u64, seen: &RefCell<Seen>) {
 
 /// The book is not read-only, and is what follows from its journal.
 async fn assert_sound(world: &World, seen: &RefCell<Seen>) {
-    let book = world.book().get_book(v1::GetBookRequest {}).await;
+    let book = world.book().get_book(v1::GetBookRequest::default()).await;
     let book = book.unwrap().into_inner();
     assert_eq!(book.read_only_reason, "");
     let verified = world

@@ -119,6 +119,9 @@ async fn nobody_needs_a_token_to_ask_for_it() {
     let unknown = health.check(of("fettlebook.v1.NoSuchService")).await;
     assert_eq!(unknown.unwrap_err().code(), Code::NotFound);
     let mut book = BookServiceClient::new(channel);
-    let refused = book.get_book(v1::GetBookRequest {}).await.unwrap_err();
+    let refused = book
+        .get_book(v1::GetBookRequest::default())
+        .await
+        .unwrap_err();
     assert_eq!(refused.code(), Code::Unauthenticated);
 }

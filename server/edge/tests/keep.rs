@@ -14,7 +14,7 @@ fn seen(book: &v1::GetBookResponse) -> v1::CompareHeadRequest {
 }
 
 async fn standing(world: &World) -> v1::GetBookResponse {
-    let answer = world.book().get_book(v1::GetBookRequest {}).await;
+    let answer = world.book().get_book(v1::GetBookRequest::default()).await;
     answer.unwrap().into_inner()
 }
 

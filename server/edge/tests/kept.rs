@@ -48,7 +48,11 @@ async fn an_entry_tells_which_deed_of_its_device_it_was() {
 #[tokio::test]
 async fn what_was_seen_of_another_incarnation_is_not_taken_for_this_one() {
     let world = World::shop().await;
-    let book = world.book().get_book(v1::GetBookRequest {}).await.unwrap();
+    let book = world
+        .book()
+        .get_book(v1::GetBookRequest::default())
+        .await
+        .unwrap();
     let this = book.into_inner().incarnation_id;
     for (incarnation_id, seen_seq) in [(String::new(), 3), (this, 3), (fresh(), 0)] {
         let kept = v1::Kept {

@@ -95,7 +95,11 @@ fn name(path: &[FieldDescriptor]) -> String {
 #[tokio::test]
 async fn every_number_of_every_rpc_is_refused_outside_its_bounds_and_named() {
     let (world, pool) = (World::shop().await, pool());
-    let before = world.book().get_book(v1::GetBookRequest {}).await.unwrap();
+    let before = world
+        .book()
+        .get_book(v1::GetBookRequest::default())
+        .await
+        .unwrap();
     let mut tried = 0;
     for method in methods(&pool) {
         if PARSED.contains(&method.name()) {
@@ -134,7 +138,11 @@ async fn every_number_of_every_rpc_is_refused_outside_its_bounds_and_named() {
         }
     }
     assert!(tried > 150, "{tried} numbers were tried");
-    let after = world.book().get_book(v1::GetBookRequest {}).await.unwrap();
+    let after = world
+        .book()
+        .get_book(v1::GetBookRequest::default())
+        .await
+        .unwrap();
     assert_eq!(before.into_inner(), after.into_inner());
 }
 

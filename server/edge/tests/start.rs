@@ -136,7 +136,7 @@ async fn everything_wrong_is_named_by_its_row_and_nothing_is_set_up() {
     assert_eq!(rows, [7, 9]);
     let head = world
         .book()
-        .get_book(v1::GetBookRequest {})
+        .get_book(v1::GetBookRequest::default())
         .answer()
         .await
         .head_seq;

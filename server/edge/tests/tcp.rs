@@ -214,7 +214,7 @@ async fn a_read_only_book_is_read_and_says_why_nothing_is_recorded() {
         .unwrap_err();
     assert_told(&status, "READ_ONLY", "");
     let book = BookServiceClient::new(service.channel())
-        .get_book(v1::GetBookRequest {})
+        .get_book(v1::GetBookRequest::default())
         .await;
     assert!(
         book.unwrap()
@@ -228,7 +228,10 @@ async fn a_read_only_book_is_read_and_says_why_nothing_is_recorded() {
 async fn it_stops_when_told_though_a_client_stays_connected() {
     let served = serve().await;
     let mut client = BookServiceClient::new(served.channel.clone());
-    client.get_book(v1::GetBookRequest {}).await.unwrap();
+    client
+        .get_book(v1::GetBookRequest::default())
+        .await
+        .unwrap();
     served.stop.send(()).unwrap();
     let soon = std::time::Duration::from_secs(5);
     tokio::time::timeout(soon, served.serving)

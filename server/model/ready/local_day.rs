@@ -9,6 +9,12 @@ use jiff::tz::Offset;
 
 use crate::{Book, Moment};
 
+/// Whether it is one day in the shop at two moments.
+pub fn is_same_day(book: &Book, one: Moment, other: Moment) -> bool {
+    let days = LocalDays::of(book);
+    days.day(one) == days.day(other)
+}
+
 /// The days of a shop.
 pub(crate) struct LocalDays {
     /// When a job starts, and how far the shop's clock is from UTC then, s; earliest first.

@@ -15,9 +15,7 @@ fn pairing_writes_down_what_it_was_given_before_it_says_so() {
         let said = pair(device, &shop.code(), false).await.unwrap();
         insta::assert_snapshot!(same(&said, &shop), @r"
         paired: this device is van-a in the shop at 127.0.0.1:7420, with the role work.
-        Fingerprint  3521 fc9c …
-        See that the fingerprint is the one that was shown with the code. Commands use
-        the shop's book from now on; 'fettle shop sync' takes a copy along for where
+        Commands use the shop's book from now on. A copy of the book is here for where
         there is no signal.
         ");
         let paired = folder::read(&device.folder()).unwrap();
@@ -40,12 +38,15 @@ fn pairing_writes_down_what_it_was_given_before_it_says_so() {
 #[test]
 fn a_device_that_is_paired_is_paired_anew_only_when_that_is_asked_for() {
     wait(async {
-        let (shop, device) = (Shop::open().await, Device::new());
+        let (shop, other, device) = (Shop::open().await, Shop::open().await, Device::new());
         pair(device, &shop.code(), false).await.unwrap();
-        let fault = pair(device, &shop.code(), false).await.unwrap_err();
+        let fault = pair(device, &other.code(), false).await.unwrap_err();
         assert_eq!(fault.exit, Exit::Conflict);
         assert!(fault.message.contains("as van-a"), "{fault:?}");
-        pair(device, &shop.code(), true).await.unwrap();
+        assert!(other.memory().came.is_empty(), "the code is not used up");
+        // The same machine again is no other shop: nothing could be lost by it.
+        pair(device, &shop.code(), false).await.unwrap();
+        pair(device, &other.code(), true).await.unwrap();
     });
 }
 
@@ -68,6 +69,52 @@ fn the_secret_is_not_sent_to_another() {
         );
         assert!(shop.memory().came.is_empty());
         assert!(!folder::is_paired(&device.folder()));
+    });
+}
+
+#[test]
+fn a_typed_code_pairs_and_says_nothing_secret() {
+    wait(async {
+        let (shop, device) = (Shop::open().await, Device::new());
+        let typed = shop.typed_code();
+        let by_hand = typed.to_lowercase().replace('-', " ").replace('/', " ");
+        pair(device, &by_hand, false).await.unwrap();
+        let paired = folder::read(&device.folder()).unwrap();
+        assert_eq!(paired.certificate, shop.root.replace('\r', ""));
+        let secret = paired.token.strip_prefix("fb1.van-a.").unwrap();
+        assert_eq!(secret.len(), 43, "32 bytes in base64: {secret}");
+        let sent = shop.memory().pairing.clone();
+        assert!(sent.code_secret.is_empty() && sent.token_secret.is_empty());
+        wash(&session(device).await, "P-01").await;
+        let token = format!("Bearer {}", paired.token);
+        assert!(shop.memory().tokens.contains(&token));
+    });
+}
+
+/// Whoever answers at the address without knowing the code is not believed, whatever it says.
+#[test]
+fn a_service_that_does_not_know_a_typed_code_gets_nothing_and_is_not_believed() {
+    wait(async {
+        let (shop, device) = (Shop::open().await, Device::new());
+        shop.memory().forgets_codes = true;
+        let fault = pair(device, &shop.typed_code(), false).await.unwrap_err();
+        assert_eq!((fault.reason, fault.exit), ("NOT_PROVED", Exit::NotAllowed));
+        assert!(!folder::is_paired(&device.folder()));
+        let sent = shop.memory().pairing.clone();
+        assert!(sent.code_secret.is_empty() && sent.token_secret.is_empty());
+    });
+}
+
+#[test]
+fn a_mistyped_code_is_found_before_anything_is_sent() {
+    wait(async {
+        let (shop, device) = (Shop::open().await, Device::new());
+        let typed = shop.typed_code();
+        let wrong = typed.replace("K7Q2", "K7Q3");
+        let fault = pair(device, &wrong, false).await.unwrap_err();
+        assert_eq!((fault.exit, &*fault.field), (Exit::Usage, "CODE"));
+        assert!(fault.message.contains("mistyped"), "{fault:?}");
+        assert!(shop.memory().came.is_empty());
     });
 }
 
@@ -111,10 +158,11 @@ fn pairing_that_fails_leaves_nothing_behind() {
         let (shop, device) = (Shop::open().await, Device::new());
         shop.cut();
         let args = Pair {
-            code: Some(shop.code()),
+            code: vec![shop.code()],
             again: false,
             name: None,
             role: None,
+            at: None,
         };
         let heard = Heard::default();
         let folder = device.folder().join("below");
@@ -142,10 +190,11 @@ fn neither_code_nor_name_is_told_with_both() {
         shop.pair(&device.folder());
         let session = session(device).await;
         let args = Pair {
-            code: None,
+            code: Vec::new(),
             again: false,
             name: None,
             role: None,
+            at: None,
         };
         let heard = Heard::default();
         let ended = pair::invite(&session, &args, &mut printer(&heard, Form::People)).await;

@@ -20,9 +20,13 @@ fn a_sync_sends_parks_and_takes_a_copy_along() {
             .unwrap();
         insta::assert_snapshot!(same(&said, &shop), @r"
         sent: 3 deeds.
+          1  wash P-01, entry 1
+          3  wash P-03, entry 2
+          4  wash P-04, entry 3
         parked: 1 deed.
           2  wash P-99: No piece has the tag P-99. See 'fettle kit list' for every tag.
-        Send one again with --again NUMBER, or give it up with --drop NUMBER.
+        'fettle shop parked NUMBER' shows one whole and mends it; --again NUMBER sends
+        it as it is, --drop NUMBER gives it up.
         The copy here has 3 entries as of ….
         ");
         assert_eq!(device.copied(), 3);
@@ -107,10 +111,11 @@ fn a_sync_without_signal_lists_what_waits_and_what_is_parked() {
           6  wash P-06, kept …
         parked: 1 deed.
           2  wash P-99: No piece has the tag P-99. See 'fettle kit list' for every tag.
-        Send one again with --again NUMBER, or give it up with --drop NUMBER.
-        error: The service at 127.0.0.1:7420 cannot be reached: the connection was cut
-          in the handshake. 2 deeds wait here.
-          Nothing is lost; run 'fettle shop sync' again when there is signal.
+        'fettle shop parked NUMBER' shows one whole and mends it; --again NUMBER sends
+        it as it is, --drop NUMBER gives it up.
+        error: Not synced: no signal. 2 deeds wait here.
+          Run 'fettle shop sync' again when the shop can be reached; -v says what was
+          tried.
         ");
         let (said, exit) = ended(device, Form::Json, Asked::default()).await.unwrap();
         let document: Value = serde_json::from_str(&said).unwrap();

@@ -45,6 +45,7 @@ async fn which_file_is_spoilt_stands_in_the_log_and_not_in_the_answer() {
     let asked = v1::PairDeviceRequest {
         code_secret: "ABCDEFGHIJ234567".to_owned(),
         token_secret: vec![9; 32],
+        ..Default::default()
     };
     let failed = access.pair_device(asked).await.unwrap_err();
     assert_told(&failed, "DISK_FAILED", "");

@@ -48,7 +48,7 @@ async fn without_a_token_a_connection_asks_one_thing_at_a_time() {
     assert!(!first.is_finished(), "the first is still waited for");
     // With a token, and on a connection of their own, others are answered meanwhile.
     let mut book = BookServiceClient::new(channel.clone());
-    book.get_book(with(&token, v1::GetBookRequest {}))
+    book.get_book(with(&token, v1::GetBookRequest::default()))
         .await
         .unwrap();
     let other = called(&shop.channel().await, PAIR, &[], Vec::new()).await;

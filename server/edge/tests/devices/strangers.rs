@@ -27,7 +27,7 @@ async fn said_back(address: SocketAddr, bytes: &[u8], half_close: bool) -> Vec<u
 
 async fn is_well(shop: &Shop, token: &Token) {
     let mut book = BookServiceClient::new(shop.channel().await);
-    let asking = book.get_book(with(token, v1::GetBookRequest {}));
+    let asking = book.get_book(with(token, v1::GetBookRequest::default()));
     tokio::time::timeout(SOON, asking).await.unwrap().unwrap();
 }
 
@@ -48,7 +48,7 @@ async fn who_speaks_http_in_the_open_is_told_that_the_port_speaks_tls() {
     }
     let endpoint = Endpoint::from_shared(format!("http://{}", shop.address)).unwrap();
     let mut book = BookServiceClient::new(endpoint.connect_lazy());
-    let asking = book.get_book(with(&token, v1::GetBookRequest {}));
+    let asking = book.get_book(with(&token, v1::GetBookRequest::default()));
     let status = tokio::time::timeout(SOON, asking)
         .await
         .unwrap()
@@ -154,7 +154,7 @@ async fn a_device_does_not_take_another_shop_for_its_own() {
     );
     let mut book = BookServiceClient::new(other.channel().await);
     let status = book
-        .get_book(with(&token, v1::GetBookRequest {}))
+        .get_book(with(&token, v1::GetBookRequest::default()))
         .await
         .unwrap_err();
     assert_told(&status, "TOKEN_OTHER_BOOK", "");
