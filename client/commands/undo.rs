@@ -132,7 +132,7 @@ async fn named(session: &Session, seqs: &[i64]) -> Result<Vec<Entry>, Fault> {
 
 /// The last entry of this person that stands and is no reversal, with what was recorded by the same request.
 async fn last_of_own(session: &Session) -> Result<Vec<Entry>, Fault> {
-    let own = session.call(GetBookRequest {}).await?.caller;
+    let own = session.call(GetBookRequest::default()).await?.caller;
     let mut asked = ListEntriesRequest {
         page_size: PAGE,
         newest_first: true,
