@@ -117,6 +117,7 @@ pub(crate) async fn perform(
         loop {
             let preview = found(&understood)?;
             printer.say(&entry::preview(printer.screen(), preview));
+            say_differs(session, &request.job, &understood, printer).await?;
             if !questions::ask(&mut request, preview, printer)? {
                 break;
             }
@@ -134,11 +135,11 @@ pub(crate) async fn perform(
         let text = entry::preview(printer.screen(), preview);
         printer.say(&text);
     }
-    if let Some(differs) = differs(session, &request.job, &understood, preview).await {
-        let differs = printer.screen().hung("", "  ", &differs);
-        printer.say(&differs);
+    // Whoever was asked has seen what is odd, and Enter meant it.
+    if !asks {
+        say_differs(session, &request.job, &understood, printer).await?;
+        doubt::meant(&preview.flags, printer, false)?;
     }
-    doubt::meant(&preview.flags, printer, false)?;
     request.validate_only = false;
     // What was shown is what is recorded.
     request.picked.clone_from(&understood.picked);
@@ -149,6 +150,21 @@ pub(crate) async fn perform(
     }
     printer.answer(&answer, |screen, _| entry::as_understood(screen, recorded))?;
     Ok(Exit::Done)
+}
+
+/// Says where the pads of a log are others than a person expects.
+async fn say_differs(
+    session: &Session,
+    job: &str,
+    understood: &LogUseResponse,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
+    let preview = found(understood)?;
+    if let Some(differs) = differs(session, job, understood, preview).await {
+        let differs = printer.screen().hung("", "  ", &differs);
+        printer.say(&differs);
+    }
+    Ok(())
 }
 
 /// Where the pads of a log are others than were taken, or than the last check showed on this device.

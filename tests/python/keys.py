@@ -1,6 +1,6 @@
 """Types keys at a terminal: keys.py KEYS PROGRAM [ARG...]. KEYS are pieces between |, with < for Enter; each
 piece is typed once the program has been quiet. What it said is printed, and its exit code is ours."""
-import os, pty, re, select, sys, time
+import os, pty, re, select, signal, sys, time
 
 LONGEST_S, QUIET_S = 60, 0.4
 pieces = [piece.replace("<", "\r") for piece in sys.argv[1].split("|")]
@@ -26,5 +26,7 @@ while time.monotonic() - start < LONGEST_S:
         last = time.monotonic()
 plain = re.sub(rb"\x1b\[[0-9;?]*[A-Za-z]", b"", said).decode(errors="replace")
 sys.stdout.write(plain.replace("\r", ""))
+if time.monotonic() - start >= LONGEST_S:  # it waits for a key that does not come
+    os.kill(child, signal.SIGKILL)
 _, status = os.waitpid(child, 0)
 sys.exit(os.waitstatus_to_exitcode(status))
