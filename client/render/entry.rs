@@ -7,7 +7,7 @@ use fettlebook_contract::v1::{Deed, DeedKind, Entry};
 use textwrap::core::display_width;
 
 use crate::render::screen::{Screen, several};
-use crate::render::table::{Column, table};
+use crate::render::table::{CARDS_BELOW, Column, table};
 use crate::render::tint;
 
 /// An entry that a command has just recorded.
@@ -261,7 +261,10 @@ impl Days {
 /// One entry as a row of a list, after others.
 pub(crate) fn listed(screen: &Screen, days: &mut Days, entry: &Entry) -> Vec<String> {
     let mut cells = row(screen, entry, brief(entry));
-    if let Some(done) = cells.get_mut(1) {
+    // On a card each says its day.
+    if let Some(done) = cells.get_mut(1)
+        && screen.width >= CARDS_BELOW
+    {
         *done = days.short(done).to_owned();
     }
     cells

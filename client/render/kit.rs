@@ -159,7 +159,12 @@ fn worn(screen: &Screen, piece: &Piece) -> String {
 fn left(piece: &Piece) -> String {
     match &piece.state {
         Some(State::Bottle(bottle)) => {
-            let left = amount::volume(bottle.left_ul);
+            // Whole millilitres where there are many: the scale tells no more.
+            let left_ul = match bottle.left_ul {
+                few @ ..10_000 => few,
+                more => more.div_euclid(1_000).saturating_mul(1_000),
+            };
+            let left = amount::volume(left_ul);
             let jobs = bottle
                 .jobs_left_count
                 .map(|jobs| several(jobs, "job", "jobs"));

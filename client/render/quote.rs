@@ -14,7 +14,8 @@ const APART: &str = "Prices of materials; labour is quoted apart.";
 
 /// The sheet of the customer.
 pub(crate) fn show(screen: &Screen, quote: &Quote) -> String {
-    let title = tint::strong(&format!("Materials for {}", quote.job));
+    let title = format!("Materials for {}", quote.job);
+    let title = screen.hung("", "  ", &tint::strong(&title));
     let until = day(&quote.valid_until_date);
     let head = sheet(
         screen,
@@ -43,6 +44,6 @@ pub(crate) fn show(screen: &Screen, quote: &Quote) -> String {
     ];
     let headings = [("Material", Column::Text), ("Net", Column::Right)];
     let prices = table(screen, &headings, lines.chain(sums));
-    let parts = [title, head, prices, APART.to_owned()];
+    let parts = [title, head, prices, screen.hung("", "", APART)];
     parts.join("\n\n")
 }

@@ -17,7 +17,7 @@ const GAP: u16 = 2;
 /// Columns that a name keeps before it is wrapped.
 const NAME_WIDTH_KEPT: u16 = 22;
 /// Columns of a page below which a table that has to be wrapped becomes cards.
-const CARDS_BELOW: usize = 60;
+pub(crate) const CARDS_BELOW: usize = 60;
 
 /// How a column behaves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

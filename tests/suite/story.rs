@@ -457,3 +457,24 @@ fn a_slip_of_the_finger_is_answered_with_what_was_perhaps_meant() {
         assert!(told.contains(meant), "{line:?}: {told}");
     }
 }
+
+/// A window of 24 lines holds each page of the day, once the cautions of the job's liquids were shown.
+#[test]
+fn the_pages_of_the_day_are_read_without_scrolling() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = demo_book(folder.path());
+    let pages: [&[&str]; 5] = [
+        &["today"],
+        &["check"],
+        &["check", "saloon-edges"],
+        &["check", "--week"],
+        &["take", "silver-finish", "--dry-run"],
+    ];
+    for page in pages {
+        fettle(Shop::Solo(&book), page);
+        let output = fettle(Shop::Solo(&book), page);
+        let text = String::from_utf8(output.stdout).unwrap();
+        let lines = text.lines().count();
+        assert!((1..=22).contains(&lines), "{page:?}: {lines} lines\n{text}");
+    }
+}

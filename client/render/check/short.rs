@@ -11,9 +11,6 @@ use crate::render::picks::{Goes, Sort};
 use crate::render::screen::{Screen, several, verdict_of};
 use crate::render::{amount, picks, tint};
 
-/// Lines that the cautions are counted as where they are told in full, which is once.
-const CAUTION_LINES: usize = 4;
-
 /// The short check of one or several jobs; `known` are the cautions that were shown here before.
 pub(crate) fn show(
     screen: &Screen,
@@ -41,6 +38,7 @@ fn job(screen: &Screen, check: &JobCheck, known: &BTreeSet<String>) -> String {
         heading: heading(screen, check),
         take: take(screen, &goes),
         cautions: cautions::block(screen, check, known),
+        cautions_again: line_count(&cautions::block(screen, check, &all_known(check))),
         last: last(screen, check),
     };
     let room = lines_max(screen);
@@ -85,12 +83,19 @@ fn job(screen: &Screen, check: &JobCheck, known: &BTreeSet<String>) -> String {
     bare.text(&told, "\n")
 }
 
+/// The cautions of a check as if all were shown before.
+fn all_known(check: &JobCheck) -> BTreeSet<String> {
+    check.cautions.iter().cloned().collect()
+}
+
 /// What stands around the lines that are not *go*.
 #[derive(Clone)]
 struct Page {
     heading: String,
     take: String,
     cautions: String,
+    /// Lines that the cautions take once all were shown; in full they are told once.
+    cautions_again: usize,
     last: String,
 }
 
@@ -110,7 +115,7 @@ impl Page {
 
     /// How long the page is, with cautions as they are told when they were shown before.
     fn lines(&self, items: &[String], gap: &str) -> usize {
-        let over = line_count(&self.cautions).saturating_sub(CAUTION_LINES);
+        let over = line_count(&self.cautions).saturating_sub(self.cautions_again);
         line_count(&self.text(items, gap)).saturating_sub(over)
     }
 }
@@ -125,7 +130,7 @@ fn heading(screen: &Screen, check: &JobCheck) -> String {
     let chance = carried(check);
     let told = match verdict {
         Verdict::Go => format!("the kit carries it{chance}."),
-        Verdict::Watch => format!("the kit carries it{chance}; keep an eye on this:"),
+        Verdict::Watch => format!("the kit carries it{chance}; watch this:"),
         Verdict::Stop => format!("not before this is mended.{}", as_it_stands(check)),
         Verdict::Unspecified => "nothing is said about it.".to_owned(),
     };

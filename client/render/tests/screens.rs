@@ -6,12 +6,12 @@ use super::super::scenario::{
     COMPOUND_CAUTION, at, bottle, check, check_with_chances, coloured, crowded_check, kit, life,
     pad, plain, screen, week,
 };
-use super::super::scenario::{entry, supply};
+use super::super::scenario::{entry, supply, wear};
 use super::super::today::Here;
 use super::super::{
     Screen, book as book_page, check as check_page, kit as kit_page, today as today_page,
 };
-use super::super::{entry as entry_page, reorder};
+use super::super::{entry as entry_page, reorder, wear as wear_page};
 use super::take::{entry as taken_entry, pick, pieces};
 use fettlebook_contract::v1::{
     Basis, CheckJobsResponse, ComingOrder, DryingKit, DueOrder, GetTodayResponse, Job, PolicyLine,
@@ -265,6 +265,15 @@ fn what_to_order() {
     let list = supply::to_reorder();
     let page = |screen: &Screen| reorder::show(screen, &list, "");
     insta::assert_snapshot!("reorder", at_each_width(page));
+}
+
+#[test]
+fn what_wears() {
+    let makes = [wear::coarse_foam(), wear::fine_foam()];
+    let page = |screen: &Screen| wear_page::list(screen, &makes);
+    insta::assert_snapshot!("wear", at_each_width(page));
+    let page = |screen: &Screen| wear_page::show(screen, &makes[0]);
+    insta::assert_snapshot!("wear_of_a_make", at_each_width(page));
 }
 
 #[test]

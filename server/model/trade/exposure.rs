@@ -25,8 +25,7 @@ pub(crate) const EXPOSURE_CAUTION: &str = "An estimate from planned machine time
      manual and local rules on vibration and noise.";
 
 /// What that caution is about in a few words.
-pub(crate) const EXPOSURE_HAZARD: &str =
-    "vibration and noise are estimates from planned machine time";
+pub(crate) const EXPOSURE_HAZARD: &str = "vibration and noise are estimates";
 
 word_enum! {
     /// Where a day's vibration falls.
