@@ -22,7 +22,7 @@ impl Order {
     pub(crate) fn entry(&self, decision: Decision, seq: Seq, recorded_at: Moment) -> Entry {
         Entry {
             seq,
-            format: Format::of(&decision.deeds),
+            format: Format::of(&decision.deeds, decision.comes_late),
             book_id: None,
             recorded_at,
             done_at: decision.done_at,

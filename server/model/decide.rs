@@ -16,6 +16,7 @@ mod log_loose;
 mod named_kit;
 mod notebook;
 mod orders;
+mod readings;
 mod receive;
 mod reverse;
 mod shares;
@@ -53,6 +54,8 @@ pub struct Decision {
     /// The pick that the log of a job starts from, before what was said otherwise, or that is taken: for
     /// showing it before it is recorded.
     pub picked: Vec<Picked>,
+    /// Whether it changes a level from before something that the book has already.
+    pub comes_late: bool,
 }
 
 impl Decision {
@@ -76,6 +79,7 @@ impl Decision {
             note: String::new(),
             kept: None,
             picked: Vec::new(),
+            comes_late: false,
         }
     }
 
@@ -99,13 +103,14 @@ pub(crate) fn decide(
     now: Moment,
     see: See,
 ) -> Result<Decision, Refusal> {
-    let decision = decide_as_said(book, command, now, see)?;
-    match command.keepable() {
-        Some(Said {
-            kept: Some(kept),
-            done_at,
-            ..
-        }) => Ok(kept::meet(book, kept, *done_at, decision, now)),
+    let mut decision = decide_as_said(book, command, now, see)?;
+    let said = command.keepable();
+    let kept = said.and_then(|said| said.kept.as_ref());
+    let readings = readings::flag_readings(book, kept, &decision);
+    decision.flags.extend(readings);
+    decision.comes_late = readings::comes_late(book, kept, &decision);
+    match (said, kept) {
+        (Some(said), Some(kept)) => Ok(kept::meet(book, kept, said.done_at, decision, now)),
         _ => Ok(decision),
     }
 }

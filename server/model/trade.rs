@@ -17,6 +17,7 @@ pub mod order;
 pub mod panel;
 pub mod plate;
 pub mod policy;
+pub(crate) mod since;
 pub mod starter;
 pub mod stroke;
 pub mod supplier;

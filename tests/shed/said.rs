@@ -51,7 +51,7 @@ pub fn loose() -> LooseLog {
 pub fn entry(book: &Book, decision: Decision, by: &str, now: Moment) -> Entry {
     Entry {
         seq: book.head().next(),
-        format: Format::of(&decision.deeds),
+        format: Format::of(&decision.deeds, decision.comes_late),
         book_id: None,
         recorded_at: now,
         done_at: decision.done_at,

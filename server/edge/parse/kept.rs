@@ -3,13 +3,25 @@
 //! It serves the requests that can be kept. Who reports it is not part of the message: that is whoever
 //! sent it.
 
-use std::collections::BTreeSet;
-
 use fettlebook_contract::v1;
-use fettlebook_model::kept::{Kept, KeptMark, SeenLevel};
+use fettlebook_model::kept::{Kept, KeptMark};
 use fettlebook_model::{Refusal, Seq};
 
-use super::{moment, tag};
+use super::moment;
+
+/// The letter of the tags that a device gives itself.
+fn tag_letter(sent: &str) -> Result<Option<char>, Refusal> {
+    let mut letters = sent.chars();
+    match (letters.next(), letters.next()) {
+        (None, _) => Ok(None),
+        (Some(letter), None) if letter.is_ascii_uppercase() => Ok(Some(letter)),
+        _ => Err(Refusal::invalid(
+            "kept.tag_letter",
+            "That is not a letter of tags.",
+            "Give the one letter, A to Z, that the service told this device, or none.",
+        )),
+    }
+}
 
 pub(super) fn kept(sent: &v1::Kept) -> Result<Kept, Refusal> {
     if sent.number < 1 {
@@ -32,64 +44,13 @@ pub(super) fn kept(sent: &v1::Kept) -> Result<Kept, Refusal> {
             "Give the time by the clock of the device.",
         )
     })?;
-    let levels = sent.levels.iter().map(seen_level);
-    let levels = levels.collect::<Result<Vec<_>, _>>()?;
-    let mut named = BTreeSet::new();
-    if let Some(twice) = levels.iter().find(|level| !named.insert(level.tag)) {
-        return Err(Refusal::invalid(
-            "kept.levels.tag",
-            format!("{} is named twice.", twice.tag),
-            "Name it once.",
-        ));
-    }
     Ok(Kept {
         mark: KeptMark {
             number: sent.number,
             seen: Seq(seen),
             kept_at,
         },
-        levels,
         by: String::new(),
-    })
-}
-
-/// Most of a sundry or a liquid that may have been seen, and as much below nothing: what is booked as
-/// used may be more than there was.
-const QUANTITY_SEEN_MAX: i64 = 1_000_000_000_000;
-/// Most towels that may have been seen.
-const TOWELS_SEEN_MAX: i64 = 10_000;
-
-fn seen_level(sent: &v1::SeenLevel) -> Result<SeenLevel, Refusal> {
-    for (field, seen, most) in [
-        ("kept.levels.quantity", sent.quantity, QUANTITY_SEEN_MAX),
-        ("kept.levels.clean_count", sent.clean_count, TOWELS_SEEN_MAX),
-        (
-            "kept.levels.soiled_count",
-            sent.soiled_count,
-            TOWELS_SEEN_MAX,
-        ),
-        (
-            "kept.levels.drying_count",
-            sent.drying_count,
-            TOWELS_SEEN_MAX,
-        ),
-    ] {
-        if let Some(seen) = seen.filter(|seen| !(-most..=most).contains(seen)) {
-            return Err(Refusal::quantity(
-                field,
-                format!(
-                    "`{field}` of {} is {seen}, more than there can be.",
-                    sent.tag
-                ),
-                "Give what the device's copy of the book said was left.",
-            ));
-        }
-    }
-    Ok(SeenLevel {
-        tag: tag("kept.levels.tag", &sent.tag)?,
-        quantity: sent.quantity,
-        clean_count: sent.clean_count,
-        soiled_count: sent.soiled_count,
-        drying_count: sent.drying_count,
+        tag_letter: tag_letter(&sent.tag_letter)?,
     })
 }

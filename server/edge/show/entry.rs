@@ -43,7 +43,7 @@ pub(in crate::edge) fn entry_of_book(book: &Book, read: &Entry, prices: Prices) 
     }
 }
 
-/// Without what its device had seen of levels: that is in what is recorded.
+/// Without what its device said for the deed alone: that is in what is recorded.
 fn kept(mark: KeptMark) -> v1::Kept {
     v1::Kept {
         number: mark.number,
@@ -51,6 +51,7 @@ fn kept(mark: KeptMark) -> v1::Kept {
         kept_time: Some(moment(mark.kept_at)),
         levels: Vec::new(),
         incarnation_id: String::new(),
+        tag_letter: String::new(),
     }
 }
 

@@ -199,8 +199,6 @@ pub(in crate::edge) fn piece_with_jobs<'a>(
 mod tests {
     use super::*;
     use fettlebook_model::Seq;
-    use fettlebook_model::kit::SundryState;
-    use fettlebook_model::towel::{TowelGrade, Wipings};
 
     fn held(state: State, readiness: Readiness) -> Piece {
         Piece {
@@ -223,17 +221,18 @@ mod tests {
         text.parse().unwrap()
     }
 
+    /// A state as a journal tells it.
+    fn state(told: &str) -> State {
+        serde_json::from_str(told).unwrap()
+    }
+
     #[test]
     fn what_dries_is_shown_ready_from_the_moment_it_is_dry() {
         let dry_at = at("2026-06-02T18:00:00Z");
-        let towels = State::Bundle(BundleState {
-            clean_count: 4,
-            soiled_count: 1,
-            drying_count: 6,
-            wash_count: 2,
-            grade: TowelGrade::Residue,
-            wipings: Wipings::default(),
-        });
+        let towels = state(
+            r#"{"bundle": {"clean_count": 4, "soiled_count": 1, "drying_count": 6, "wash_count": 2,
+                "grade": "residue"}}"#,
+        );
         let drying = held(towels, Readiness::Drying(dry_at));
         let shown = |now: &str| {
             let shown = piece(&Book::new(), &drying, at(now), Prices::Hidden);
@@ -258,10 +257,7 @@ mod tests {
 
     #[test]
     fn a_piece_whose_make_was_taken_back_is_still_shown() {
-        let sundry = State::Sundry(SundryState {
-            left_quantity: 40,
-            counted_at: None,
-        });
+        let sundry = state(r#"{"sundry": {"left_quantity": 40, "counted_at": null}}"#);
         let shown = piece(
             &Book::new(),
             &held(sundry, Readiness::Ready),

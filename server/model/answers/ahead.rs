@@ -24,7 +24,7 @@ use crate::trade::make::{Figures, Make};
 use crate::trade::take::Picked;
 use crate::trade::tally::Tally;
 use crate::trade::tool::ToolState;
-use crate::trade::towel::{TowelGrade, Wipings};
+use crate::trade::towel::{Pile, TowelGrade, Wipings};
 use crate::{Book, Moment};
 pub(crate) use parcel::Parcel;
 use parcel::on_their_way;
@@ -166,6 +166,8 @@ fn new_state(make: &Make, towel_count: i64, grade: TowelGrade) -> State {
             wash_count: 0,
             grade,
             wipings: Wipings::default(),
+            counted: Pile::default(),
+            since: Box::default(),
         }),
         Figures::Liquid(liquid) => State::Bottle(BottleState {
             left_ul: liquid.bottle_ul,
@@ -179,10 +181,12 @@ fn new_state(make: &Make, towel_count: i64, grade: TowelGrade) -> State {
             tally: Tally::default(),
             found_tare_mg: None,
             waiting: None,
+            since: Box::default(),
         }),
         Figures::Sundry(sundry) => State::Sundry(SundryState {
             left_quantity: sundry.pack_quantity,
             counted_at: None,
+            since: Box::default(),
         }),
         Figures::Tool(_) => State::Tool(ToolState::default()),
     }

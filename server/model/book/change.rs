@@ -12,13 +12,12 @@ use crate::Moment;
 use crate::book::deed::{Deed, Entry, PadWork};
 use crate::ground::ids::Seq;
 use crate::trade::dose::volume_left;
-use crate::trade::kept::{KeptMark, Trail, met};
+use crate::trade::kept::{KeptMark, Trail};
 use crate::trade::kit::{Piece, Readiness, State, WaitingWeight};
+use crate::trade::since::When;
 use crate::trade::tally::{PlannedUse, Taken};
-use crate::trade::towel::Wiping;
+use crate::trade::towel::{Handled, Wiping};
 use crate::trade::wear::{BinReason, Work};
-
-pub(crate) use levels::counted;
 
 /// When a deed was done, in which entry it stands, and whose that is.
 #[derive(Debug, Clone, Copy)]
@@ -54,10 +53,12 @@ impl<'a> Stamp<'a> {
         }
     }
 
-    /// Whether it was kept by a device that had not seen all of a trail: somebody else was there.
-    fn met(&self, trail: Option<&Trail>) -> bool {
-        self.kept
-            .is_some_and(|kept| met(trail, self.by, kept.seen).is_some())
+    /// When it was done, among all that was done to a piece.
+    pub(crate) fn when(&self) -> When {
+        match self.kept {
+            Some(kept) => When::kept(self.done_at, self.by, kept.number),
+            None => When::at_once(self.done_at, self.seq),
+        }
     }
 }
 
@@ -67,12 +68,9 @@ impl Piece {
         self.last_seq = stamp.seq;
         match deed {
             Deed::Moved { place, .. } => self.place = place.clone(),
-            Deed::Washed {
-                dry_s,
-                soiled_count,
-                ..
-            } => self.wash(*dry_s, *soiled_count, stamp.done_at),
-            Deed::Dried { .. } => self.dry(stamp.done_at),
+            // Of what earlier programs say that a device had seen soiled, the time says as much.
+            Deed::Washed { dry_s, .. } => self.wash(*dry_s, stamp),
+            Deed::Dried { .. } => self.dry(stamp),
             Deed::SetAside { reason, .. } => self.turn(Readiness::Aside(*reason), stamp.done_at),
             Deed::Returned {
                 check_due_on,
@@ -82,7 +80,7 @@ impl Piece {
             Deed::Binned { reason, .. } => {
                 self.readiness = Readiness::Binned(*reason);
                 if let (State::Bottle(bottle), BinReason::Empty) = (&mut self.state, reason) {
-                    bottle.run_dry(stamp.done_at);
+                    bottle.run_dry(&stamp.when());
                 }
                 self.since = stamp.done_at;
                 self.needs_count = false;
@@ -125,17 +123,19 @@ impl Piece {
             | Deed::TowelsBinned { .. }
             | Deed::Demoted { .. }
             | Deed::TowelsUsed { .. } => self.handle_towels(deed, stamp),
-            Deed::SundryCounted {
-                left_quantity,
-                seen_quantity,
-                ..
-            } => {
-                if let State::Sundry(sundry) = &mut self.state {
-                    sundry.count(*left_quantity, *seen_quantity, stamp.done_at);
+            // What a device had seen says nothing: a count is what was there.
+            Deed::SundryCounted { left_quantity, .. } => {
+                if let State::Sundry(sundry) = &mut self.state
+                    && sundry.count(*left_quantity, &stamp.when())
+                {
                     self.needs_count = false;
                 }
             }
-            Deed::SundryUsed { quantity, .. } => self.use_sundry(*quantity, stamp),
+            Deed::SundryUsed { quantity, .. } => {
+                if let State::Sundry(sundry) = &mut self.state {
+                    sundry.use_up(*quantity, stamp.when());
+                }
+            }
             Deed::MakeSet { .. }
             | Deed::CarSet { .. }
             | Deed::RoutineSet { .. }
@@ -170,7 +170,7 @@ impl Piece {
         self.turn(now, at);
     }
 
-    /// Remembers which entry used, counted or washed it, and whose that is.
+    /// Remembers which entry used or counted it, and whose that is.
     fn remember(&mut self, deed: &Deed, stamp: Stamp<'_>) {
         let trail = match deed {
             Deed::PadUsed { .. }
@@ -182,24 +182,9 @@ impl Piece {
             | Deed::VolumeRead { .. }
             | Deed::TowelsCounted { .. }
             | Deed::SundryCounted { .. } => &mut self.counted,
-            // A wash moves towels from one number to the other: who counts must know of it.
-            Deed::Washed { .. } if matches!(self.state, State::Bundle(_)) => &mut self.counted,
             _ => return,
         };
         Trail::add(trail, stamp.seq, stamp.by);
-    }
-
-    /// Takes of a sundry, unless it was counted after that by somebody whom this does not stand beside.
-    fn use_sundry(&mut self, quantity: i64, stamp: Stamp<'_>) {
-        let stands_beside = stamp.met(self.counted.as_ref());
-        if let State::Sundry(sundry) = &mut self.state
-            && (stands_beside
-                || sundry
-                    .counted_at
-                    .is_none_or(|counted| stamp.done_at >= counted))
-        {
-            sundry.left_quantity = sundry.left_quantity.saturating_sub(quantity);
-        }
     }
 
     /// Turns the readiness, unless something done later has turned it already or it is binned.
@@ -210,7 +195,8 @@ impl Piece {
         }
     }
 
-    fn wash(&mut self, dry_s: Seconds, soiled_count: Option<i64>, done_at: Moment) {
+    fn wash(&mut self, dry_s: Seconds, stamp: Stamp<'_>) {
+        let done_at = stamp.done_at;
         let dry_at = later(done_at, dry_s);
         match &mut self.state {
             State::Pad(pad) => {
@@ -221,9 +207,8 @@ impl Piece {
                 }
             }
             State::Bundle(bundle) => {
-                bundle.settle(self.readiness, done_at);
                 bundle.wash_count = bundle.wash_count.saturating_add(1);
-                bundle.soak(soiled_count);
+                bundle.handle(Handled::Washed(dry_at), stamp.when());
                 self.turn(Readiness::Drying(dry_at), done_at);
             }
             State::Plate(_)
@@ -234,11 +219,11 @@ impl Piece {
         }
     }
 
-    fn dry(&mut self, done_at: Moment) {
+    fn dry(&mut self, stamp: Stamp<'_>) {
         if let State::Bundle(bundle) = &mut self.state {
-            bundle.dry();
+            bundle.handle(Handled::Dried, stamp.when());
         }
-        self.turn(Readiness::Ready, done_at);
+        self.turn(Readiness::Ready, stamp.done_at);
     }
 
     fn work(&mut self, work: &PadWork, done_at: Moment) {
@@ -261,12 +246,11 @@ impl Piece {
     }
 
     fn pour(&mut self, deed: &Deed, stamp: Stamp<'_>) {
-        let done_at = stamp.done_at;
-        let stands_beside = stamp.met(self.counted.as_ref());
+        let (done_at, when) = (stamp.done_at, stamp.when());
         let State::Bottle(bottle) = &mut self.state else {
             return;
         };
-        match deed {
+        let is_settled = match deed {
             Deed::LiquidUsed {
                 volume_ul,
                 planned_ul,
@@ -284,7 +268,8 @@ impl Piece {
                     planned,
                     done_at,
                 };
-                bottle.take_out(taken, stands_beside);
+                bottle.take_out(taken, when);
+                false
             }
             Deed::Weighed {
                 gross_mg,
@@ -292,58 +277,39 @@ impl Piece {
                 density_mg_per_ml,
                 ..
             } => {
-                if let Some(left) = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml) {
-                    let settled = bottle.weigh(left, done_at);
-                    self.needs_count = !settled;
-                }
+                let left = volume_left(*gross_mg, *tare_mg, *density_mg_per_ml);
+                left.is_some_and(|left| bottle.weigh(left, &when))
             }
             Deed::GrossWeighed {
                 gross_mg,
                 density_mg_per_ml,
                 ..
             } => {
+                let says_what_is_left = bottle.known_tare().is_some();
                 let weight = WaitingWeight {
                     gross_mg: *gross_mg,
                     density_mg_per_ml: *density_mg_per_ml,
                     at: done_at,
                     taken_ul: Volume::ZERO,
+                    weighed: Some(when.clone()),
                 };
-                let says_what_is_left = bottle.known_tare().is_some();
-                let settled = bottle.weigh_gross(weight);
-                if says_what_is_left || !settled {
-                    self.needs_count = !settled;
-                }
+                bottle.weigh_gross(weight, &when) && says_what_is_left
             }
-            Deed::TareFound { tare_mg, .. } => {
-                let settled = bottle.find_tare(*tare_mg);
-                self.needs_count &= !settled;
-            }
-            Deed::VolumeRead {
-                left_ul,
-                seen_ul: Some(seen),
-                ..
-            } => {
-                bottle.read_beside(left_ul.saturating_sub(*seen), done_at);
-                self.needs_count = false;
-            }
-            Deed::VolumeRead { left_ul, .. } => {
-                let settled = bottle.measure(*left_ul, done_at);
-                if settled {
-                    bottle.tally.read_off(*left_ul);
-                }
-                self.needs_count = !settled;
-            }
-            _ => {}
+            Deed::TareFound { tare_mg, .. } => bottle.find_tare(*tare_mg),
+            // What a device had seen says nothing: a reading is what was there.
+            Deed::VolumeRead { left_ul, .. } => bottle.read_off(*left_ul, &when),
+            _ => false,
+        };
+        if is_settled {
+            self.needs_count = false;
         }
     }
 
     fn handle_towels(&mut self, deed: &Deed, stamp: Stamp<'_>) {
-        let (done_at, is_kept) = (stamp.done_at, stamp.kept.is_some());
-        let readiness = self.readiness;
+        let (done_at, when) = (stamp.done_at, stamp.when());
         let State::Bundle(bundle) = &mut self.state else {
             return;
         };
-        bundle.settle(readiness, done_at);
         match deed {
             Deed::TowelsUsed {
                 used_count,
@@ -351,7 +317,7 @@ impl Piece {
                 wiped_mm2,
                 ..
             } => {
-                bundle.soil(*used_count, is_kept);
+                bundle.handle(Handled::Used(*used_count), when);
                 if let Some(area_mm2) = *wiped_mm2 {
                     bundle.wipings.add(Wiping {
                         done_at,
@@ -364,15 +330,14 @@ impl Piece {
             Deed::TowelsCounted {
                 clean_count,
                 soiled_count,
-                seen,
-                seen_drying,
                 ..
             } => {
-                bundle.count((*clean_count, *soiled_count), *seen, *seen_drying);
-                self.needs_count = false;
-                self.turn(Readiness::Ready, done_at);
+                if bundle.count(*clean_count, *soiled_count, &when) {
+                    self.needs_count = false;
+                    self.turn(Readiness::Ready, done_at);
+                }
             }
-            Deed::TowelsBinned { count, .. } => bundle.drop_out(*count),
+            Deed::TowelsBinned { count, .. } => bundle.handle(Handled::DroppedOut(*count), when),
             Deed::Demoted { grade, .. } => bundle.grade = *grade,
             _ => {}
         }

@@ -12,6 +12,7 @@ use crate::Moment;
 use crate::book::deed::Entry;
 use crate::ground::ids::{Id, Place, Seq, Tag};
 use crate::ground::money::Money;
+use crate::trade::car::CarClass;
 use crate::trade::job::{Car, Job, Routine, Step};
 use crate::trade::kept::Kept;
 use crate::trade::kit::{Inspection, Readiness};
@@ -404,6 +405,8 @@ pub struct JobLog {
     pub said: Said,
     /// Job.
     pub job: Option<Id>,
+    /// What there is to say of the job where nobody booked it.
+    pub unbooked: Option<Unbooked>,
     /// The pick that was shown to whoever logs; empty when none was, and then the book picks.
     pub picked: Vec<Picked>,
     /// Panels that were not worked after all.
@@ -422,6 +425,30 @@ pub struct JobLog {
     pub bottles: Vec<(Tag, LiquidAmount)>,
     /// Sundries by tag, when not as planned.
     pub sundries: Vec<(Tag, i64)>,
+}
+
+/// A job that nobody booked, as its log tells it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unbooked {
+    /// The car: one that the book has, or the class of another.
+    pub car: UnbookedCar,
+    /// Routine.
+    pub routine: Id,
+    /// Where it was done.
+    pub place: Place,
+    /// When it was started; when it was done where that is open.
+    pub starts_at: Option<Moment>,
+    /// Offset of local time from UTC then, s.
+    pub utc_offset_s: i32,
+}
+
+/// The car of a job that nobody booked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum UnbookedCar {
+    /// It is in the book.
+    Known(Id),
+    /// It is of this class, and comes into the book under the name of the job.
+    OfClass(CarClass),
 }
 
 /// What was used outside any job.

@@ -30,15 +30,18 @@ impl Format {
     /// The format of an entry with a word that programs of the first do not know.
     const SECOND: Self = Self(NonZeroU32::MIN.saturating_add(1));
 
-    /// The format of an entry with a job that names who works it.
+    /// The format of an entry that changes a level from before something that the book had already, which to
+    /// programs of the second comes to something else; with a word that they do not know; or with a job that
+    /// names who works it.
     const THIRD: Self = Self(NonZeroU32::MIN.saturating_add(2));
 
     /// The newest format that this program reads. It reads every one from the first to this.
     pub const NEWEST: Self = Self::THIRD;
 
-    /// The format that an entry with these deeds needs: the earliest whose programs understand them.
-    pub fn of(deeds: &[Deed]) -> Self {
-        if deeds.iter().any(is_of_third) {
+    /// The format that an entry with these deeds needs, which may come late to a level: the earliest whose
+    /// programs understand it.
+    pub fn of(deeds: &[Deed], comes_late: bool) -> Self {
+        if comes_late || deeds.iter().any(is_of_third) {
             Self::THIRD
         } else if deeds.iter().any(is_of_second) {
             Self::SECOND
@@ -88,6 +91,29 @@ const KEYS_OF_SECOND: [PolicyKey; 19] = [
     PolicyKey::LoadCleanedSectionsPermille,
 ];
 
+/// Policy keys that programs of the second format do not know.
+const KEYS_OF_THIRD: [PolicyKey; 1] = [PolicyKey::BringTimeS];
+
+/// Whether programs of the second format would not understand a deed, or would set a record without what it
+/// says.
+fn is_of_third(deed: &Deed) -> bool {
+    match deed {
+        Deed::PolicySet { key, .. } => KEYS_OF_THIRD.contains(key),
+        Deed::JobSet { job } => !job.person.is_empty(),
+        Deed::Restated {
+            record: Some(record),
+            ..
+        } => match record {
+            Record::Policy(policy) => policy
+                .overrides()
+                .any(|(key, _)| KEYS_OF_THIRD.contains(&key)),
+            Record::Job(job) => !job.person.is_empty(),
+            _ => false,
+        },
+        _ => false,
+    }
+}
+
 /// Whether programs of the first format would not understand a deed.
 fn is_of_second(deed: &Deed) -> bool {
     match deed {
@@ -111,18 +137,6 @@ fn is_of_second(deed: &Deed) -> bool {
             Record::Piece(piece) => matches!(piece.state, State::Tool(_)),
             _ => false,
         },
-        _ => false,
-    }
-}
-
-/// Whether programs of the second format would set a record without what a deed says of it.
-fn is_of_third(deed: &Deed) -> bool {
-    match deed {
-        Deed::JobSet { job } => !job.person.is_empty(),
-        Deed::Restated {
-            record: Some(Record::Job(job)),
-            ..
-        } => !job.person.is_empty(),
         _ => false,
     }
 }

@@ -85,7 +85,9 @@ impl Book {
         let stamped = match record {
             Some(Record::Piece(piece)) => {
                 let mut piece = Arc::clone(piece);
-                Arc::make_mut(&mut piece).last_seq = stamp.seq;
+                let held = Arc::make_mut(&mut piece);
+                held.last_seq = stamp.seq;
+                held.state.add_up(held.readiness, stamp.when());
                 Record::Piece(piece)
             }
             Some(Record::Job(job)) => {
@@ -109,6 +111,9 @@ impl Book {
         if job.state == JobState::Booked {
             self.booked.insert((job.starts_at, job.id.clone()));
         }
+        let that_day = self.days.entry(job.local_day()).or_default();
+        that_day.push(job.id.clone());
+        that_day.sort();
         for tag in reserved(&job) {
             let takers = self.takers.entry(tag).or_default();
             if !takers.contains(&job.id) {
@@ -125,6 +130,12 @@ impl Book {
             return;
         };
         self.booked.remove(&(before.starts_at, before.id.clone()));
+        if let Some(that_day) = self.days.get_mut(&before.local_day()) {
+            that_day.retain(|other| other != id);
+            if that_day.is_empty() {
+                self.days.remove(&before.local_day());
+            }
+        }
         for tag in reserved(&before) {
             if let Some(takers) = self.takers.get_mut(&tag) {
                 takers.retain(|taker| taker != id);
@@ -275,7 +286,7 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp<'_>) -> 
             since: at.unwrap_or(stamp.done_at),
             needs_count: false,
             last_seq: stamp.seq,
-            state: state.clone(),
+            state: state.clone().begun(),
             cost: *cost,
             used: None,
             counted: None,

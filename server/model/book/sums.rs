@@ -6,25 +6,25 @@
 //!
 //! # Formula
 //! - worked, washed, run: what it came with, and every report since;
-//! - liquid: the newest measure that nothing later overrode, less what was taken since;
-//! - sundry: the last count, less what was used since;
-//! - both: what a device kept while others counted stands beside their counts;
-//! - towels: the last count, less those binned since.
+//! - liquid and sundries: the newest reading by when it was done, less what was taken after that;
+//! - towels: likewise, less those binned after that.
 
+mod level;
 mod scale;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use fettlebook_quantity::Mass;
 
-use crate::Moment;
 use crate::book::Book;
-use crate::book::deed::{Deed, Entry};
+use crate::book::change::Stamp;
+use crate::book::deed::{Deed, Entry, Record};
 use crate::ground::ids::{Seq, Subject, Tag};
 use crate::trade::dose::volume_left;
-use crate::trade::kept::KeptMark;
 use crate::trade::kit::{Piece, State};
+use crate::trade::since::When;
 use crate::trade::wear::BinReason;
+use level::Level;
 use scale::Scale;
 
 /// What was reported of every piece.
@@ -38,9 +38,7 @@ pub struct Sums {
 #[derive(Debug, Clone)]
 struct Step {
     seq: Seq,
-    done_at: Moment,
-    by: String,
-    kept: Option<KeptMark>,
+    when: When,
     what: What,
 }
 
@@ -49,16 +47,16 @@ enum What {
     Came(Figures),
     Adds(Figures),
     Takes(i64),
-    Measured(i64),
+    /// Read, in what it is counted in.
+    Read(i64),
     /// Weighed, in mg, at a density; what is left follows from the tare.
     Gross(Mass, i64),
     /// The tare was worked out.
     Tare(Mass),
-    Counted(i64),
-    /// Found so many more than the device that counted had seen.
-    Found(i64),
-    /// Binned because nothing is in it: a measure, for a bottle.
+    /// Binned because nothing is in it: a reading, for a bottle.
     Emptied,
+    /// An earlier program restated its record, with the level alone.
+    AddedUp,
     /// Something was said that contradicts the book, so that a number of towels cannot be summed.
     Doubt,
 }
@@ -100,9 +98,7 @@ impl Sums {
     fn step(&mut self, tag: Tag, entry: &Entry, what: What) {
         let step = Step {
             seq: entry.seq,
-            done_at: entry.done_at,
-            by: entry.by.clone(),
-            kept: entry.kept,
+            when: Stamp::of(entry).when(),
             what,
         };
         self.steps.entry(tag).or_default().push(step);
@@ -140,78 +136,40 @@ impl Sums {
             What::Came(figures) => Some(figures),
             _ => None,
         })?;
-        let (mut measured_at, mut used_at): (Option<Moment>, Option<Moment>) = (None, None);
-        let mut counts: Vec<&Step> = Vec::new();
+        let mut level = Level::of(sum.left);
         let mut scale = Scale::of(piece);
-        let mut sure = true;
-        for step in steps {
-            let Step { done_at, what, .. } = step;
-            if matches!(
-                what,
-                What::Measured(_) | What::Gross(..) | What::Counted(_) | What::Found(_)
-            ) {
-                counts.push(step);
-            }
-            let since_measure = measured_at.is_none_or(|measured| *done_at >= measured);
-            let newest = since_measure && used_at.is_none_or(|used| *done_at >= used);
+        let (mut sure, mut doubted_at): (bool, Option<&When>) = (true, None);
+        for Step { when, what, .. } in steps {
             match what {
-                What::Adds(more) => sum = sum.with(more),
-                What::Takes(quantity) => {
-                    used_at = used_at.max(Some(*done_at));
-                    if since_measure || step.stands_beside(&counts) {
-                        sum.left = sum.left.saturating_sub(*quantity);
-                    }
-                    let beside = step.stands_beside(&counts);
-                    scale.take(*quantity, *done_at, beside);
-                }
-                What::Gross(gross, density) => {
-                    if let Some(left) = scale.weigh(*gross, *density, *done_at, newest) {
-                        sum.left = left;
-                        measured_at = Some(*done_at);
+                What::Adds(more) => {
+                    sum = sum.with(more);
+                    if matches!(piece.state, State::Bundle(_)) {
+                        level.take(when.clone(), more.left.saturating_neg());
                     }
                 }
-                What::Tare(tare) => {
-                    if let Some((left, at)) = scale.find(*tare) {
-                        sum.left = left;
-                        measured_at = measured_at.max(Some(at));
+                What::Takes(quantity) => level.take(when.clone(), *quantity),
+                What::Gross(gross, density) => scale.weigh(*gross, *density, when, &mut level),
+                What::Tare(tare) => scale.find(*tare, &mut level),
+                What::Read(left) => {
+                    // A doubt about what was done after the reading, though told before it, stays.
+                    sure |= level.is_newest(when) && doubted_at.is_none_or(|at| at <= when);
+                    scale.read(*left, when, &mut level);
+                }
+                What::Emptied if matches!(piece.state, State::Bottle(_)) => {
+                    scale.read(0, when, &mut level);
+                }
+                What::Doubt | What::AddedUp => {
+                    sure = false;
+                    doubted_at = doubted_at.max(Some(when));
+                    if matches!(what, What::AddedUp) {
+                        level.add_up(when.clone());
                     }
                 }
-                What::Measured(left) if newest => {
-                    sum.left = *left;
-                    measured_at = Some(*done_at);
-                    scale.forget_before(*done_at);
-                }
-                What::Emptied if newest && matches!(piece.state, State::Bottle(_)) => {
-                    sum.left = 0;
-                    measured_at = Some(*done_at);
-                    scale.forget_before(*done_at);
-                }
-                What::Counted(left) => {
-                    sum.left = *left;
-                    measured_at = Some(*done_at);
-                    sure = true;
-                }
-                What::Found(more) => {
-                    sum.left = sum.left.saturating_add(*more);
-                    measured_at = measured_at.max(Some(*done_at));
-                    scale.forget_before(Moment::MAX);
-                }
-                What::Doubt => sure = false,
-                What::Came(_) | What::Measured(_) | What::Emptied => {}
+                What::Came(_) | What::Emptied => {}
             }
         }
+        sum.left = level.left();
         Some((sum, sure))
-    }
-}
-
-impl Step {
-    /// Whether a device kept it that had not seen one of these counts by somebody else.
-    fn stands_beside(&self, counts: &[&Self]) -> bool {
-        let unseen = |count: &&Self| {
-            let kept = self.kept.as_ref();
-            kept.is_some_and(|kept| count.seq > kept.seen) && count.by != self.by
-        };
-        counts.iter().any(unseen)
     }
 }
 
@@ -266,36 +224,30 @@ fn what(deed: &Deed) -> Option<What> {
             tare_mg,
             density_mg_per_ml,
             ..
-        } => What::Measured(volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?.ul()),
+        } => What::Read(volume_left(*gross_mg, *tare_mg, *density_mg_per_ml)?.ul()),
         Deed::GrossWeighed {
             gross_mg,
             density_mg_per_ml,
             ..
         } => What::Gross(*gross_mg, *density_mg_per_ml),
         Deed::TareFound { tare_mg, .. } => What::Tare(*tare_mg),
-        Deed::VolumeRead {
-            left_ul,
-            seen_ul: Some(seen),
-            ..
-        } => What::Found(left_ul.saturating_sub(*seen).ul()),
-        Deed::VolumeRead { left_ul, .. } => What::Measured(left_ul.ul()),
+        Deed::VolumeRead { left_ul, .. } => What::Read(left_ul.ul()),
         Deed::Binned {
             reason: BinReason::Empty,
             ..
         } => What::Emptied,
-        // Towels that dry meanwhile are in neither number, so that a difference says nothing of all.
-        Deed::TowelsCounted { seen: Some(_), .. } => What::Doubt,
+        // What was done to towels changes nothing of how many there are, but has its place among counts.
+        Deed::TowelsUsed { .. } | Deed::Dried { .. } => What::Adds(none),
         Deed::TowelsCounted {
             clean_count,
             soiled_count,
             ..
-        } => What::Counted(clean_count.saturating_add(*soiled_count)),
-        Deed::SundryCounted {
-            left_quantity,
-            seen_quantity: Some(seen),
+        } => What::Read(clean_count.saturating_add(*soiled_count)),
+        Deed::SundryCounted { left_quantity, .. } => What::Read(*left_quantity),
+        Deed::Restated {
+            record: Some(Record::Piece(piece)),
             ..
-        } => What::Found(left_quantity.saturating_sub(*seen)),
-        Deed::SundryCounted { left_quantity, .. } => What::Counted(*left_quantity),
+        } if !piece.is_whole() => What::AddedUp,
         Deed::Restated { .. } => What::Doubt,
         _ => return None,
     })

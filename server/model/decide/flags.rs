@@ -6,7 +6,7 @@ use fettlebook_quantity::Volume;
 
 use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Subject, Tag};
-use crate::trade::kit::{Piece, Readiness};
+use crate::trade::kit::{Piece, Readiness, State};
 use crate::trade::make::Figures;
 use crate::{Book, Moment};
 
@@ -65,27 +65,26 @@ fn flag_use(book: &Book, deed: &Deed, before: i64, settled: &[Tag], done: Moment
         }
         Deed::LiquidUsed { tag, volume_ul, .. } => {
             let piece = book.piece(*tag)?;
-            let left = piece.bottle()?.left_ul;
             let used = volume_ul.saturating_add(Volume::from_ul(before));
-            if used > left.max(Volume::ZERO) && !settled.contains(tag) {
-                (
+            match piece.bottle()?.left_at(done) {
+                Some(left) if used > left.max(Volume::ZERO) && !settled.contains(tag) => (
                     *tag,
                     format!("{tag} held {left} in the book, less than the {used} used."),
                     true,
-                )
-            } else {
-                (*tag, not_ready(piece, done)?, false)
+                ),
+                _ => (*tag, not_ready(piece, done)?, false),
             }
         }
         Deed::TowelsUsed {
             tag, used_count, ..
         } => {
             let piece = book.piece(*tag)?;
-            let clean = piece.bundle()?.clean_at(piece.readiness, done);
             let used = used_count.saturating_add(before);
             if let Some(text) = not_ready_towels(piece) {
                 (*tag, text, false)
-            } else if used > clean {
+            } else if let Some(clean) = clean_at(piece, done)
+                && used > clean
+            {
                 (
                     *tag,
                     format!(
@@ -99,7 +98,10 @@ fn flag_use(book: &Book, deed: &Deed, before: i64, settled: &[Tag], done: Moment
         }
         Deed::SundryUsed { tag, quantity, .. } => {
             let piece = book.piece(*tag)?;
-            let left = piece.sundry_left()?;
+            let State::Sundry(sundry) = &piece.state else {
+                return None;
+            };
+            let left = sundry.left_at(done)?;
             let used = quantity.saturating_add(before);
             if used <= left.max(0) {
                 return None;
@@ -122,6 +124,12 @@ fn flag_use(book: &Book, deed: &Deed, before: i64, settled: &[Tag], done: Moment
         text,
         count,
     })
+}
+
+/// Towels of a bundle that were clean and dry; nothing where they were counted since.
+fn clean_at(piece: &Piece, done: Moment) -> Option<i64> {
+    let pile = piece.bundle()?.pile_at(done)?;
+    Some(pile.clean_count.max(0))
 }
 
 pub(super) fn not_ready(piece: &Piece, done: Moment) -> Option<String> {

@@ -5,6 +5,7 @@
 
 mod pads_used;
 pub(super) mod start;
+mod unbooked;
 mod understood;
 mod writer;
 
@@ -34,6 +35,14 @@ use crate::trade::take::Picked;
 use crate::{Book, Moment};
 
 pub(super) fn log_job(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusal> {
+    match (&log.unbooked, &log.job) {
+        (Some(unbooked), Some(id)) => unbooked::log_unbooked(book, log, unbooked, id, now),
+        _ => log_booked(book, log, now),
+    }
+}
+
+/// The log of a job that is in the book.
+fn log_booked(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusal> {
     let decision = Decision::of(&log.said, now)?;
     let id = log
         .job

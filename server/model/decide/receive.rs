@@ -10,7 +10,7 @@ use super::Decision;
 use super::bounds::{line_of_text, within};
 use super::notebook::uses_behind;
 use crate::book::command::Receipt;
-use crate::book::deed::Deed;
+use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Subject, Tag};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::local_day::LocalDays;
@@ -21,7 +21,7 @@ use crate::trade::kit::{
 use crate::trade::make::{Figures, LiquidFigures, Make, SundryFigures};
 use crate::trade::tally::Tally;
 use crate::trade::tool::ToolState;
-use crate::trade::towel::{TowelGrade, Wipings};
+use crate::trade::towel::{Pile, TowelGrade, Wipings};
 use crate::{Book, Moment};
 
 /// Most pieces in one receipt.
@@ -34,7 +34,7 @@ pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Dec
     let make = book
         .make(&receipt.make)
         .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, "make", "make", &receipt.make))?;
-    let tags = tags(book, receipt, make)?;
+    let (tags, flags) = tags(book, receipt, make)?;
     fits_sort(receipt, make)?;
     let grade = receipt
         .towel_grade
@@ -53,11 +53,12 @@ pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Dec
             cost: None,
         })
         .collect();
-    Ok(decision.with(deeds, Vec::new()))
+    Ok(decision.with(deeds, flags))
 }
 
-/// The tags given, all of them free, or the next ones of the sort.
-fn tags(book: &Book, receipt: &Receipt, make: &Make) -> Result<Vec<Tag>, Refusal> {
+/// The tags given, all of them free, or the next ones of the sort: for a device those with its own letter. A
+/// device is not refused for a tag that others gave meanwhile; its piece gets another, and it is said.
+fn tags(book: &Book, receipt: &Receipt, make: &Make) -> Result<(Vec<Tag>, Vec<Flag>), Refusal> {
     let given = i64::try_from(receipt.tags.len()).unwrap_or(i64::MAX);
     let count = match (receipt.piece_count, given) {
         (0, 0) => 1,
@@ -67,16 +68,11 @@ fn tags(book: &Book, receipt: &Receipt, make: &Make) -> Result<Vec<Tag>, Refusal
     within("piece_count", count, 1, PIECES_MAX, "pieces at once")?;
     if given == 0 {
         let wanted = usize::try_from(count).unwrap_or(usize::MAX);
-        let next = book.next_tags(make.figures.tag_letters(), wanted);
+        let next = book.next_tags(&letters(receipt, make), wanted);
         if next.len() < wanted {
-            return Err(Refusal::new(
-                Reason::TagTaken,
-                "tags",
-                "There are no more free numbers for this sort.",
-                "Give tags with other letters.",
-            ));
+            return Err(no_more_tags());
         }
-        return Ok(next);
+        return Ok((next, Vec::new()));
     }
     if given != count {
         return Err(Refusal::invalid(
@@ -85,9 +81,24 @@ fn tags(book: &Book, receipt: &Receipt, make: &Make) -> Result<Vec<Tag>, Refusal
             "Give one tag for each piece, or none to be given the next ones.",
         ));
     }
+    let (mut tags, mut flags) = (receipt.tags.clone(), Vec::new());
     for (at, tag) in receipt.tags.iter().enumerate() {
         let twice = receipt.tags.iter().take(at).any(|other| other == tag);
-        if twice || book.is_taken(&Subject::Piece(*tag)) {
+        let is_taken = book.is_taken(&Subject::Piece(*tag));
+        if is_taken && !twice && receipt.said.kept.is_some() {
+            let spare = spare_tag(book, &letters(receipt, make), &tags).ok_or_else(no_more_tags)?;
+            if let Some(held) = tags.get_mut(at) {
+                *held = spare;
+            }
+            flags.push(Flag {
+                subject: Subject::Piece(spare),
+                text: format!(
+                    "The tag {tag} had been given to another piece, which this device had not seen; this \
+                     one is {spare}. Put that on its label, and look at what was recorded of {tag} since."
+                ),
+                count: false,
+            });
+        } else if twice || is_taken {
             return Err(Refusal::new(
                 Reason::TagTaken,
                 "tags",
@@ -96,7 +107,29 @@ fn tags(book: &Book, receipt: &Receipt, make: &Make) -> Result<Vec<Tag>, Refusal
             ));
         }
     }
-    Ok(receipt.tags.clone())
+    Ok((tags, flags))
+}
+
+/// The letters of the tags that are given: those of the sort, and behind them a device's own.
+fn letters(receipt: &Receipt, make: &Make) -> String {
+    let own = receipt.said.kept.as_ref().and_then(|kept| kept.tag_letter);
+    let sort = make.figures.tag_letters();
+    own.map_or_else(|| sort.to_owned(), |own| format!("{sort}{own}"))
+}
+
+/// A tag of these letters that is free beside others that are given with it.
+fn spare_tag(book: &Book, letters: &str, beside: &[Tag]) -> Option<Tag> {
+    let next = book.next_tags(letters, beside.len().saturating_add(1));
+    next.into_iter().find(|tag| !beside.contains(tag))
+}
+
+fn no_more_tags() -> Refusal {
+    Refusal::new(
+        Reason::TagTaken,
+        "tags",
+        "There are no more free numbers for this sort.",
+        "Give tags with other letters.",
+    )
 }
 
 /// Refuses figures that say nothing of this sort of thing.
@@ -167,6 +200,8 @@ fn first_state(
                 wash_count: washes,
                 grade,
                 wipings: Wipings::default(),
+                counted: Pile::default(),
+                since: Box::default(),
             })
         }
         Figures::Liquid(liquid) => State::Bottle(full_bottle(receipt, liquid, done, came_on)?),
@@ -207,6 +242,7 @@ fn full_bottle(
         tally: Tally::default(),
         found_tare_mg: None,
         waiting: None,
+        since: Box::default(),
     })
 }
 
@@ -215,5 +251,6 @@ fn full_pack(receipt: &Receipt, sundry: &SundryFigures) -> Result<SundryState, R
     Ok(SundryState {
         left_quantity: left,
         counted_at: None,
+        since: Box::default(),
     })
 }

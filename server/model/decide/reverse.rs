@@ -138,13 +138,26 @@ fn can_be_taken_back(
             "Reverse the later entries first.",
         ));
     }
-    match user_of(book, subject) {
+    let user = user_of(book, subject).filter(|user| !goes_with(user, past, skipped));
+    match user {
         None => Ok(()),
         Some(user) => Err(not_reversible(
             format!("{user} uses {}.", subject.word()),
             "Reverse or change that first.",
         )),
     }
+}
+
+/// Whether a job is taken back with the same entry, and so uses nothing any more.
+fn goes_with(user: &str, past: &Past, skipped: &BTreeSet<Seq>) -> bool {
+    let is_of_it = |deed: &Deed| matches!(deed.subject(), Subject::Job(id) if id.as_str() == user);
+    let later = |entry: &&Entry| !skipped.contains(&entry.seq);
+    past.target.deeds.iter().any(is_of_it)
+        && !past
+            .entries
+            .iter()
+            .filter(later)
+            .any(|entry| entry.deeds.iter().any(is_of_it))
 }
 
 /// What in the book uses a definition, by name.

@@ -248,7 +248,8 @@ fn bin_towels(
     let all = bundle.total_count();
     let most = if is_kept { TOWELS_MAX } else { all };
     within("count", count, 1, most, "towels, all that are in it")?;
-    Ok(if count == all {
+    // How many a device binned is a fact, whatever the book has by the time it is told.
+    Ok(if count == all && !is_kept {
         Deed::Binned { tag, reason }
     } else {
         Deed::TowelsBinned { tag, reason, count }

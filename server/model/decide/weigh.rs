@@ -133,7 +133,7 @@ impl<'a> Scale<'a> {
                 "Weigh it again with its cap, or correct the tare.",
             )
         })?;
-        let flag = self.contradicts(Some(left), decision.done_at);
+        let flag = self.contradicts(left);
         decision.flags.extend(flag);
         decision.deeds.push(Deed::Weighed {
             tag,
@@ -169,34 +169,23 @@ impl<'a> Scale<'a> {
         (0..=most).contains(&tare).then(|| Mass::from_mg(tare))
     }
 
-    /// What a weigh-in contradicts: a bottle fuller than full, or something later in the book.
-    fn contradicts(&self, left: Option<Volume>, done: Moment) -> Option<Flag> {
+    /// What a weigh-in contradicts: a bottle fuller than full.
+    fn contradicts(&self, left: Volume) -> Option<Flag> {
         let (tag, gross_mg, bottle) = (self.piece.tag, self.gross_mg, self.bottle);
         // A bottle holds a little more than its label says.
         let full_ul = bottle.full_ul.ul();
         let brim = Volume::from_ul(full_ul.saturating_add(full_ul.div_euclid(10)));
-        let weighed_at = bottle.waiting.as_ref().map(|weight| weight.at);
-        let known = [bottle.used_at, bottle.measured_at, weighed_at];
-        let stale = known.iter().flatten().any(|known| *known > done);
-        let text = match left {
-            Some(left) if left > brim => {
-                format!("{tag} at {gross_mg} would hold {left}, more than a full bottle.")
-            }
-            _ if stale => {
-                format!(
-                    "{tag} was used or measured after this weigh-in; its level is left as it was."
-                )
-            }
-            _ => return None,
-        };
-        Some(doubt(tag, text))
+        (left > brim).then(|| {
+            let text = format!("{tag} at {gross_mg} would hold {left}, more than a full bottle.");
+            doubt(tag, text)
+        })
     }
 
     /// The flag of a weight lighter than the tare that was worked out; else what it contradicts.
-    fn contradicts_found(&self, tare: Mass, done: Moment) -> Option<Flag> {
+    fn contradicts_found(&self, tare: Mass) -> Option<Flag> {
         let (tag, gross_mg) = (self.piece.tag, self.gross_mg);
         match volume_left(gross_mg, tare, self.density) {
-            Some(left) => self.contradicts(Some(left), done),
+            Some(left) => self.contradicts(left),
             None => Some(lighter(tag, gross_mg, tare)),
         }
     }
@@ -220,10 +209,7 @@ fn weigh_without_tare(book: &Book, scales: &[Scale<'_>], decision: &mut Decision
             found.insert(tag, tare);
         }
         let tare = found.get(&tag).copied().or(scale.bottle.found_tare_mg);
-        let flag = match tare {
-            Some(tare) => scale.contradicts_found(tare, decision.done_at),
-            None => scale.contradicts(None, decision.done_at),
-        };
+        let flag = tare.and_then(|tare| scale.contradicts_found(tare));
         decision.flags.extend(flag);
         decision.deeds.push(Deed::GrossWeighed {
             tag,

@@ -9,24 +9,18 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::Moment;
-use crate::ground::ids::{Seq, Tag};
+use crate::ground::ids::Seq;
 
 /// How a device kept a deed before it was sent.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Kept {
     /// Number, last entry seen and time, as they go on the entry.
     pub mark: KeptMark,
-    /// What the device had seen of the pieces that are counted or weighed.
-    pub levels: Vec<SeenLevel>,
     /// Name of the device, as on the entries it reports.
     pub by: String,
-}
-
-impl Kept {
-    /// What the device had seen of a piece.
-    pub(crate) fn level(&self, tag: Tag) -> Option<&SeenLevel> {
-        self.levels.iter().find(|level| level.tag == tag)
-    }
+    /// Letter that it puts behind those of a sort in the tags that it gives itself, which no other device
+    /// has.
+    pub tag_letter: Option<char>,
 }
 
 /// The mark of a kept deed on its entry.
@@ -38,21 +32,6 @@ pub struct KeptMark {
     pub seen: Seq,
     /// When it was kept, by the device's clock.
     pub kept_at: Moment,
-}
-
-/// What a device's copy of the book said was left of a piece.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct SeenLevel {
-    /// The piece.
-    pub tag: Tag,
-    /// What was left: µL of a bottle, a sundry's unit.
-    pub quantity: Option<i64>,
-    /// Clean towels of a bundle.
-    pub clean_count: Option<i64>,
-    /// Soiled towels of a bundle.
-    pub soiled_count: Option<i64>,
-    /// Towels of a bundle that were drying; devices of earlier programs do not say.
-    pub drying_count: Option<i64>,
 }
 
 /// An entry and who reported it.

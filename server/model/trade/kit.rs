@@ -16,9 +16,10 @@ use crate::ground::money::Money;
 use crate::trade::carried::Carried;
 use crate::trade::kept::Trail;
 use crate::trade::make::Grade;
-use crate::trade::tally::Tally;
+use crate::trade::since::{Since, Standing, When};
+use crate::trade::tally::{Taken, Tally};
 use crate::trade::tool::ToolState;
-use crate::trade::towel::{TowelGrade, Wipings};
+use crate::trade::towel::{Handled, Pile, TowelGrade, Wipings};
 use crate::trade::wear::{AsideReason, BinReason, Work};
 
 /// Can it go on paint.
@@ -86,7 +87,7 @@ pub struct Piece {
     /// Which entries used it.
     #[serde(default)]
     pub used: Option<Trail>,
-    /// Which entries counted, weighed or read it, or washed its towels.
+    /// Which entries counted, weighed or read it.
     #[serde(default)]
     pub counted: Option<Trail>,
 }
@@ -204,9 +205,9 @@ pub struct MachineState {
 /// Counts of a bundle.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct BundleState {
-    /// Clean and dry; below zero when devices reported more gone than there was.
+    /// Clean and dry.
     pub clean_count: i64,
-    /// Used and not washed since; below zero likewise.
+    /// Used and not washed since.
     pub soiled_count: i64,
     /// Washed; dry when the piece's readiness says so.
     pub drying_count: i64,
@@ -217,6 +218,12 @@ pub struct BundleState {
     /// What jobs wiped with them, where a person said with how many.
     #[serde(default)]
     pub wipings: Wipings,
+    /// As they lay when they were counted last, or came.
+    #[serde(default)]
+    pub(crate) counted: Pile,
+    /// What was done to them since.
+    #[serde(default)]
+    pub(crate) since: Box<Since<Handled>>,
 }
 
 /// What is in a bottle.
@@ -247,10 +254,13 @@ pub struct BottleState {
     /// A weight that waits for the tare.
     #[serde(default)]
     pub waiting: Option<Box<WaitingWeight>>,
+    /// What was taken since it was read last, or came.
+    #[serde(default)]
+    pub(crate) since: Box<Since<Taken>>,
 }
 
 /// The weight of a bottle whose tare is not known yet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct WaitingWeight {
     /// Weight on the scale.
     pub gross_mg: Mass,
@@ -260,6 +270,17 @@ pub struct WaitingWeight {
     pub at: Moment,
     /// What was taken since.
     pub taken_ul: Volume,
+    /// The same as `at`, with its turn among what was done then; earlier programs do not say.
+    #[serde(default)]
+    pub(crate) weighed: Option<When>,
+}
+
+impl WaitingWeight {
+    /// When it was weighed.
+    pub(crate) fn when(&self) -> When {
+        let held = self.weighed.clone();
+        held.unwrap_or(When::at_once(self.at, Seq(0)))
+    }
 }
 
 /// What is left of a sundry.
@@ -269,9 +290,32 @@ pub struct SundryState {
     pub left_quantity: i64,
     /// Last count.
     pub counted_at: Option<Moment>,
+    /// What was used since it was counted last, or came.
+    #[serde(default)]
+    pub(crate) since: Box<Since<i64>>,
+}
+
+impl SundryState {
+    /// What was left at a moment; nothing where it was counted since.
+    pub(crate) fn left_at(&self, moment: Moment) -> Option<i64> {
+        if self.counted_at.is_some_and(|counted| counted > moment) {
+            return None;
+        }
+        let later = self.since.after(moment);
+        Some(later.fold(self.left_quantity, |left, used| left.saturating_add(*used)))
+    }
 }
 
 impl BottleState {
+    /// What was left at a moment; nothing where it was read since.
+    pub(crate) fn left_at(&self, moment: Moment) -> Option<Volume> {
+        if self.measured_at.is_some_and(|measured| measured > moment) {
+            return None;
+        }
+        let later = self.since.after(moment).map(|taken| taken.volume);
+        Some(later.fold(self.left_ul, Volume::saturating_add))
+    }
+
     /// Weight of the empty bottle: as it was said of this one, else as it was worked out.
     pub(crate) const fn known_tare(&self) -> Option<Mass> {
         match self.tare_mg {
@@ -282,6 +326,32 @@ impl BottleState {
 }
 
 impl BundleState {
+    /// How its towels lie now, with those that dry until a moment.
+    pub(crate) const fn pile(&self, dry_at: Option<Moment>) -> Pile {
+        Pile {
+            clean_count: self.clean_count,
+            soiled_count: self.soiled_count,
+            drying_count: self.drying_count,
+            dry_at,
+        }
+    }
+
+    /// How its towels lay at a moment; nothing where they were counted since.
+    pub(crate) fn pile_at(&self, moment: Moment) -> Option<Pile> {
+        if self.since.is_read_after(&When::last_at(moment)) {
+            return None;
+        }
+        let mut pile = self.counted;
+        for (when, handled) in self.since.done() {
+            if when.done_at > moment {
+                break;
+            }
+            pile.take(*handled, when.done_at);
+        }
+        pile.settle(moment);
+        Some(pile)
+    }
+
     /// Towels clean and dry at a moment, given the piece's readiness.
     pub fn clean_at(&self, readiness: Readiness, moment: Moment) -> i64 {
         match readiness.at(moment) {
@@ -291,8 +361,7 @@ impl BundleState {
         }
     }
 
-    /// Towels that are clean once those that are drying have dried; below zero when devices reported
-    /// more gone than there was.
+    /// Towels that are clean once those that are drying have dried; below zero when a restated record says so.
     pub(crate) const fn clean_once_dry(&self) -> i64 {
         self.clean_count.saturating_add(self.drying_count)
     }
@@ -346,6 +415,46 @@ impl Piece {
         match &self.state {
             State::Bottle(bottle) => Some(bottle),
             _ => None,
+        }
+    }
+
+    /// Where a reading of it would stand; nothing of what is not read.
+    pub(crate) fn standing(&self, when: &When) -> Option<Standing> {
+        match &self.state {
+            State::Bottle(bottle) => Some(bottle.since.standing(when)),
+            State::Sundry(sundry) => Some(sundry.since.standing(when)),
+            State::Bundle(bundle) => Some(bundle.since.standing(when)),
+            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
+        }
+    }
+
+    /// When it was read last, of what is read.
+    pub(crate) fn newest_reading(&self) -> Option<&When> {
+        match &self.state {
+            State::Bottle(bottle) => bottle.since.newest(),
+            State::Sundry(sundry) => sundry.since.newest(),
+            State::Bundle(bundle) => bundle.since.newest(),
+            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
+        }
+    }
+
+    /// Whether all is known of what is left of it; a record of an earlier program has the level alone.
+    pub(crate) const fn is_whole(&self) -> bool {
+        match &self.state {
+            State::Bottle(bottle) => bottle.since.is_whole(),
+            State::Sundry(sundry) => sundry.since.is_whole(),
+            State::Bundle(bundle) => bundle.since.is_whole(),
+            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => true,
+        }
+    }
+
+    /// Whether anything is known that was done after this to what is left of it.
+    pub(crate) fn is_anything_after(&self, when: &When) -> bool {
+        match &self.state {
+            State::Bottle(bottle) => bottle.since.is_anything_after(when),
+            State::Sundry(sundry) => sundry.since.is_anything_after(when),
+            State::Bundle(bundle) => bundle.since.is_anything_after(when),
+            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => false,
         }
     }
 

@@ -39,6 +39,20 @@ impl PlannedUse {
         }
     }
 
+    /// Takes a use out of those of a stretch.
+    fn take_from(&self, uses: &mut Vec<Self>) {
+        let key = |one: &Self| (one.job.clone(), one.rules);
+        let Ok(at) = uses.binary_search_by_key(&key(self), key) else {
+            return;
+        };
+        if let Some(same) = uses.get_mut(at) {
+            same.planned_ul = same.planned_ul.saturating_sub(self.planned_ul);
+            if same.planned_ul <= Volume::ZERO {
+                uses.remove(at);
+            }
+        }
+    }
+
     /// The use without its job.
     fn of_no_job(self) -> Self {
         Self { job: None, ..self }
@@ -113,7 +127,7 @@ struct Waiting {
 }
 
 /// Liquid taken from a bottle.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Taken {
     /// What was taken, as far as known.
     pub volume: Volume,
@@ -148,6 +162,11 @@ impl Tally {
             return;
         }
         self.level_ul.get_or_insert(level);
+        self.take_in(taken);
+    }
+
+    /// Takes a use into the open stretch.
+    fn take_in(&mut self, taken: Taken) {
         let volume = taken.volume;
         match taken.by_plan() {
             Some(planned) => {
@@ -156,6 +175,34 @@ impl Tally {
                 planned.add_to(&mut self.uses);
             }
             None => self.other_ul = self.other_ul.saturating_add(volume),
+        }
+    }
+
+    /// Takes a use out of the open stretch.
+    fn give_back(&mut self, taken: Taken) {
+        let volume = taken.volume;
+        match taken.by_plan() {
+            Some(planned) => {
+                self.planned_ul = self.planned_ul.saturating_sub(planned.planned_ul);
+                self.job_count = self.job_count.saturating_sub(1);
+                planned.take_from(&mut self.uses);
+            }
+            None => self.other_ul = self.other_ul.saturating_sub(volume),
+        }
+    }
+
+    /// Ends the open stretch as `end` does, and begins the next with what was taken later, which was told
+    /// already.
+    fn end_before(&mut self, later: &[Taken], end: impl FnOnce(&mut Self)) {
+        if let Some(waiting) = self.waiting.take() {
+            self.open_again(&waiting);
+        }
+        for taken in later {
+            self.give_back(taken.clone());
+        }
+        end(self);
+        for taken in later {
+            self.take_in(taken.clone());
         }
     }
 
@@ -177,32 +224,36 @@ impl Tally {
 
     /// Ends the open stretch with a weighing. One in which nothing was planned, or after which the
     /// bottle is fuller than before, says nothing. `measured_at` is when the bottle was last measured
-    /// before it.
-    pub(crate) fn weigh(&mut self, left: Volume, measured_at: Option<Moment>, done_at: Moment) {
-        if let Some(waiting) = self.waiting.take() {
-            self.open_again(&waiting);
-        }
-        self.close(left, measured_at, done_at);
-        self.begin(left, false);
+    /// before it; `later` was taken after it and told already.
+    pub(crate) fn weigh(
+        &mut self,
+        left: Volume,
+        measured_at: Option<Moment>,
+        done_at: Moment,
+        later: &[Taken],
+    ) {
+        self.end_before(later, |tally| {
+            tally.close(left, measured_at, done_at);
+            tally.begin(left, false);
+        });
     }
 
     /// Ends the open stretch with a weight from which what is left does not follow yet. One that waited
     /// already goes on to here.
-    pub(crate) fn wait(&mut self, measured_at: Option<Moment>, done_at: Moment) {
-        if let Some(waiting) = self.waiting.take() {
-            self.open_again(&waiting);
-        }
-        self.waiting = Some(Box::new(Waiting {
-            from: measured_at,
-            until: done_at,
-            level_ul: self.level_ul,
-            planned_ul: self.planned_ul,
-            other_ul: self.other_ul,
-            job_count: self.job_count,
-            uses: std::mem::take(&mut self.uses),
-            is_blind: self.is_blind,
-        }));
-        self.begin(Volume::ZERO, true);
+    pub(crate) fn wait(&mut self, measured_at: Option<Moment>, done_at: Moment, later: &[Taken]) {
+        self.end_before(later, |tally| {
+            tally.waiting = Some(Box::new(Waiting {
+                from: measured_at,
+                until: done_at,
+                level_ul: tally.level_ul,
+                planned_ul: tally.planned_ul,
+                other_ul: tally.other_ul,
+                job_count: tally.job_count,
+                uses: std::mem::take(&mut tally.uses),
+                is_blind: tally.is_blind,
+            }));
+            tally.begin(Volume::ZERO, true);
+        });
     }
 
     /// What is left follows now from the weight that ended the stretch that waits.
@@ -256,10 +307,9 @@ impl Tally {
         }
     }
 
-    /// Ends the open stretch with a level that was only read off.
-    pub(crate) fn read_off(&mut self, left: Volume) {
-        self.waiting = None;
-        self.begin(left, true);
+    /// Ends the open stretch with a level that was only read off; `later` was taken after it and told already.
+    pub(crate) fn read_off(&mut self, left: Volume, later: &[Taken]) {
+        self.end_before(later, |tally| tally.begin(left, true));
     }
 
     fn begin(&mut self, level: Volume, is_blind: bool) {

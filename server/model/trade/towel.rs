@@ -3,10 +3,12 @@
 //! A towel never goes back to a finer grade, and one that touched the ground leaves the job whatever
 //! this says.
 
+mod pile;
 mod wipings;
 
 use fettlebook_quantity::{Area, exact_f64, round_to_i64};
 
+pub(crate) use pile::{Handled, Pile};
 pub use wipings::{Wiping, Wipings};
 
 use crate::ground::exact::{ceil_div, product};

@@ -19,6 +19,7 @@ impl Command {
             | Self::Return { said, .. }
             | Self::Bin { said, .. }
             | Self::Demote { said, .. } => Some(said),
+            Self::Receive(receipt) => Some(&receipt.said),
             Self::TakeJob(take) => Some(&take.said),
             Self::LogJob(log) => Some(&log.said),
             Self::LogLoose(loose) => Some(&loose.said),
@@ -37,6 +38,7 @@ impl Command {
             | Self::Return { said, .. }
             | Self::Bin { said, .. }
             | Self::Demote { said, .. } => said,
+            Self::Receive(receipt) => &mut receipt.said,
             Self::TakeJob(take) => &mut take.said,
             Self::LogJob(log) => &mut log.said,
             Self::LogLoose(loose) => &mut loose.said,

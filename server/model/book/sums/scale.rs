@@ -2,9 +2,10 @@
 
 use fettlebook_quantity::Mass;
 
-use crate::Moment;
+use super::level::Level;
 use crate::trade::dose::volume_left;
 use crate::trade::kit::Piece;
+use crate::trade::since::When;
 
 /// The scale a bottle stands on: its tare, and a weight that waits for it.
 pub(super) struct Scale {
@@ -15,8 +16,7 @@ pub(super) struct Scale {
 struct Weight {
     gross: Mass,
     density: i64,
-    at: Moment,
-    taken_ul: i64,
+    when: When,
 }
 
 impl Scale {
@@ -27,48 +27,40 @@ impl Scale {
         Self { tare, waiting }
     }
 
-    /// Liquid was taken.
-    pub(super) fn take(&mut self, ul: i64, at: Moment, stands_beside: bool) {
-        if let Some(weight) = &mut self.waiting
-            && (stands_beside || at >= weight.at)
-        {
-            weight.taken_ul = weight.taken_ul.saturating_add(ul);
-        }
-    }
-
-    /// A weight; what is left, µL, where that follows and nothing later is known.
-    pub(super) fn weigh(
-        &mut self,
-        gross: Mass,
-        density: i64,
-        at: Moment,
-        newest: bool,
-    ) -> Option<i64> {
+    /// A weight: a reading where what is left follows from it, else it waits unless something later is known.
+    pub(super) fn weigh(&mut self, gross: Mass, density: i64, when: &When, level: &mut Level) {
         if let Some(tare) = self.tare {
-            let left = volume_left(gross, tare, density).filter(|_| newest)?;
-            return Some(left.ul());
+            if let Some(left) = volume_left(gross, tare, density) {
+                self.read(left.ul(), when, level);
+            }
+            return;
         }
-        if newest && self.waiting.as_ref().is_none_or(|weight| at >= weight.at) {
+        let waits_later = self.waiting.as_ref().is_some_and(|held| held.when > *when);
+        if !waits_later && level.is_newest(when) {
+            let when = when.clone();
             self.waiting = Some(Weight {
                 gross,
                 density,
-                at,
-                taken_ul: 0,
+                when,
             });
         }
-        None
     }
 
-    /// The tare; what is left, µL, and when it was weighed, where a weight waited for it.
-    pub(super) fn find(&mut self, tare: Mass) -> Option<(i64, Moment)> {
+    /// What is left was read in another way, which says more than a weight before it.
+    pub(super) fn read(&mut self, left: i64, when: &When, level: &mut Level) {
+        if level.read(when, left) {
+            self.waiting.take_if(|weight| weight.when <= *when);
+        }
+    }
+
+    /// The tare; what waited for it is a reading then.
+    pub(super) fn find(&mut self, tare: Mass, level: &mut Level) {
         self.tare = Some(tare);
-        let weight = self.waiting.take()?;
-        let left = volume_left(weight.gross, tare, weight.density)?;
-        Some((left.ul().saturating_sub(weight.taken_ul), weight.at))
-    }
-
-    /// What was measured at a moment says more than a weight before it.
-    pub(super) fn forget_before(&mut self, at: Moment) {
-        self.waiting.take_if(|weight| weight.at <= at);
+        let Some(weight) = self.waiting.take() else {
+            return;
+        };
+        if let Some(left) = volume_left(weight.gross, tare, weight.density) {
+            level.read(&weight.when, left.ul());
+        }
     }
 }

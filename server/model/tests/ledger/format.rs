@@ -103,9 +103,15 @@ fn an_entry_with_a_policy_of_the_second_format_says_so() {
         key,
         value: Some(20),
     };
-    assert_eq!(Format::of(&[]), Format::FIRST);
-    assert_eq!(Format::of(&[set(PolicyKey::DemandWeeks)]), Format::FIRST);
-    let second = Format::of(&[set(PolicyKey::DemandWeeks), set(PolicyKey::LivesHalvePads)]);
+    assert_eq!(Format::of(&[], false), Format::FIRST);
+    assert_eq!(
+        Format::of(&[set(PolicyKey::DemandWeeks)], false),
+        Format::FIRST
+    );
+    let second = Format::of(
+        &[set(PolicyKey::DemandWeeks), set(PolicyKey::LivesHalvePads)],
+        false,
+    );
     assert_eq!(second.to_string(), "2");
     let mut policy = Policy::default();
     policy.put(PolicyKey::LivesHalvePads, Some(20));
@@ -113,7 +119,23 @@ fn an_entry_with_a_policy_of_the_second_format_says_so() {
         subject: Subject::Policy,
         record: Some(Record::Policy(policy.into())),
     };
-    assert_eq!(Format::of(&[restated]), second);
+    assert_eq!(Format::of(&[restated], false), second);
+}
+
+#[test]
+fn a_policy_that_the_second_format_does_not_know_is_of_the_third() {
+    let bring = Deed::PolicySet {
+        key: PolicyKey::BringTimeS,
+        value: Some(3_600),
+    };
+    assert_eq!(Format::of(&[bring], false), Format::NEWEST);
+    let mut policy = Policy::default();
+    policy.put(PolicyKey::BringTimeS, Some(3_600));
+    let restated = Deed::Restated {
+        subject: Subject::Policy,
+        record: Some(Record::Policy(policy.into())),
+    };
+    assert_eq!(Format::of(&[restated], false), Format::NEWEST);
 }
 
 /// What an earlier program would not understand, or would set without, is marked so in each entry that
@@ -135,11 +157,8 @@ fn what_an_earlier_program_does_not_know_is_of_the_second_format() {
         must: false,
     }];
     let named = shop.say(Command::EditRoutine { was, routine }).format;
-    let second = Format::of(&[Deed::PolicySet {
-        key: PolicyKey::HeelPermille,
-        value: None,
-    }]);
-    assert_eq!([made, came, back, named], [second; 4]);
+    let formats = [made, came, back, named].map(|format| format.to_string());
+    assert_eq!(formats, ["2"; 4]);
     assert_eq!(moved, Format::FIRST);
 }
 

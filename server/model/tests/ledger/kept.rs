@@ -1,17 +1,18 @@
 //! Deeds that devices kept while they had no signal: what happened is taken in, whatever others did
 //! meanwhile, and where they met a person is asked to look.
 //!
-//! The world is the stocked shop with two vans. What a van says carries its number, the last entry it
-//! had seen and, where it counts, what it had seen of the piece.
+//! The world is the stocked shop with two vans. What a van says carries its number and the last entry it
+//! had seen.
 
 mod counts;
-mod merge;
+mod readings;
+mod received;
 mod shown;
 mod taken_in;
 mod twice;
 
 use fettlebook_model::command::{Counted, LooseLog, Said};
-use fettlebook_model::kept::{Kept, KeptMark, SeenLevel};
+use fettlebook_model::kept::{Kept, KeptMark};
 use fettlebook_model::{Command, Entry, Moment, Seq};
 
 use crate::shop::{Shop, pad_use, step, tag};
@@ -27,29 +28,10 @@ pub(crate) fn kept(by: &str, seen: Seq, done_at: Moment) -> Said {
                 seen,
                 kept_at: done_at,
             },
-            levels: Vec::new(),
             by: by.to_owned(),
+            tag_letter: None,
         }),
     }
-}
-
-/// Kept by a van that had seen this of a bottle or a sundry.
-pub(crate) fn kept_with(said: Said, piece: &str, quantity: i64) -> Said {
-    with_level(
-        said,
-        SeenLevel {
-            tag: tag(piece),
-            quantity: Some(quantity),
-            clean_count: None,
-            soiled_count: None,
-            drying_count: None,
-        },
-    )
-}
-
-fn with_level(mut said: Said, level: SeenLevel) -> Said {
-    said.kept.as_mut().unwrap().levels.push(level);
-    said
 }
 
 /// A sundry or a bottle is counted.

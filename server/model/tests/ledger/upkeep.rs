@@ -164,17 +164,19 @@ fn a_bottle_is_weighed_once_in_one_breath() {
 }
 
 #[test]
-fn a_weigh_in_from_before_the_last_use_leaves_the_level_and_asks_for_another() {
+fn a_weigh_in_from_before_the_last_use_is_what_that_came_off() {
     let mut shop = Shop::worked();
+    let full = shop.left_ul("B-01");
     shop.log("thursday");
-    let left = shop.left_ul("B-01");
+    let used = full - shop.left_ul("B-01");
     let entry = shop.say(Command::Weigh {
         said: done("2026-03-05 09:00"),
         weighings: vec![weighing("B-01", 500)],
     });
-    assert!(flags(entry)[0].contains("after this weigh-in"));
-    assert_eq!(shop.left_ul("B-01"), left);
-    assert!(shop.piece("B-01").needs_count);
+    assert_eq!(flags(entry), [""; 0]);
+    // 500 g with the bottle's 60 g: 440 g at 1.10 g/mL are 400 mL.
+    assert_eq!(shop.left_ul("B-01"), 400_000 - used);
+    assert!(!shop.piece("B-01").needs_count);
 }
 
 #[test]

@@ -44,9 +44,9 @@ fn jobs_between_two_weighings_share_what_was_gone() {
     let mut tally = Tally::default();
     tally.take(job(40, 10), ml(500), None);
     tally.take(job(60, 20), ml(460), None);
-    tally.weigh(ml(380), None, at(30));
+    tally.weigh(ml(380), None, at(30), &[]);
     tally.take(job(50, 40), ml(380), Some(at(30)));
-    tally.weigh(ml(320), Some(at(30)), at(50));
+    tally.weigh(ml(320), Some(at(30)), at(50), &[]);
     assert_eq!(weighed(&tally), [(100, 120, 2), (50, 60, 1)]);
 }
 
@@ -60,7 +60,7 @@ fn what_was_taken_outside_any_job_is_not_blamed_on_the_jobs() {
     };
     tally.take(job(40, 10), ml(500), None);
     tally.take(loose, ml(460), None);
-    tally.weigh(ml(440), None, at(30));
+    tally.weigh(ml(440), None, at(30), &[]);
     assert_eq!(weighed(&tally), [(40, 45, 1)]);
 }
 
@@ -68,8 +68,8 @@ fn what_was_taken_outside_any_job_is_not_blamed_on_the_jobs() {
 fn a_use_reported_late_joins_the_stretch_of_its_time() {
     let mut tally = Tally::default();
     tally.take(job(40, 10), ml(500), None);
-    tally.weigh(ml(400), None, at(30));
-    tally.weigh(ml(400), Some(at(30)), at(60));
+    tally.weigh(ml(400), None, at(30), &[]);
+    tally.weigh(ml(400), Some(at(30)), at(60), &[]);
     tally.take(job(50, 20), ml(400), Some(at(60)));
     assert_eq!(weighed(&tally), [(90, 100, 2)]);
 }
@@ -77,13 +77,13 @@ fn a_use_reported_late_joins_the_stretch_of_its_time() {
 #[test]
 fn a_use_reported_late_joins_no_stretch_of_another_time() {
     let mut tally = Tally::default();
-    tally.weigh(ml(460), None, at(30));
+    tally.weigh(ml(460), None, at(30), &[]);
     tally.take(job(50, 40), ml(460), Some(at(30)));
-    tally.weigh(ml(400), Some(at(30)), at(50));
-    tally.read_off(ml(390));
-    tally.weigh(ml(380), Some(at(55)), at(70));
+    tally.weigh(ml(400), Some(at(30)), at(50), &[]);
+    tally.read_off(ml(390), &[]);
+    tally.weigh(ml(380), Some(at(55)), at(70), &[]);
     tally.take(job(30, 80), ml(380), Some(at(70)));
-    tally.weigh(ml(340), Some(at(70)), at(90));
+    tally.weigh(ml(340), Some(at(70)), at(90), &[]);
     assert_eq!(weighed(&tally), [(50, 60, 1), (30, 40, 1)]);
     tally.take(job(40, 20), ml(340), Some(at(90)));
     tally.take(job(40, 60), ml(340), Some(at(90)));
@@ -101,7 +101,7 @@ fn what_a_job_took_without_a_plan_is_not_blamed_on_the_plan() {
     };
     tally.take(job(40, 10), ml(500), None);
     tally.take(unplanned, ml(460), None);
-    tally.weigh(ml(435), None, at(30));
+    tally.weigh(ml(435), None, at(30), &[]);
     assert_eq!(weighed(&tally), [(40, 45, 1)]);
     let late = Taken {
         planned: planned_for(20, 0),
@@ -115,14 +115,14 @@ fn what_a_job_took_without_a_plan_is_not_blamed_on_the_plan() {
 fn a_level_read_off_or_a_refill_ends_a_stretch_without_a_figure() {
     let mut tally = Tally::default();
     tally.take(job(40, 10), ml(500), None);
-    tally.read_off(ml(450));
+    tally.read_off(ml(450), &[]);
     tally.take(job(40, 20), ml(450), Some(at(15)));
-    tally.weigh(ml(400), Some(at(15)), at(30));
+    tally.weigh(ml(400), Some(at(15)), at(30), &[]);
     tally.take(job(40, 40), ml(400), Some(at(30)));
-    tally.weigh(ml(480), Some(at(30)), at(50));
+    tally.weigh(ml(480), Some(at(30)), at(50), &[]);
     assert_eq!(weighed(&tally), []);
     tally.take(job(40, 60), ml(480), Some(at(50)));
-    tally.weigh(ml(440), Some(at(50)), at(70));
+    tally.weigh(ml(440), Some(at(50)), at(70), &[]);
     assert_eq!(weighed(&tally), [(40, 40, 1)]);
 }
 
@@ -133,7 +133,7 @@ fn old_stretches_are_added_up_and_nothing_is_lost() {
     for turn in 0..100 {
         tally.take(job(10, 2 * turn), ml(left), Some(at(2 * turn - 1)));
         left -= 12;
-        tally.weigh(ml(left), Some(at(2 * turn - 1)), at(2 * turn + 1));
+        tally.weigh(ml(left), Some(at(2 * turn - 1)), at(2 * turn + 1), &[]);
     }
     assert_eq!(tally.stretches.len(), STRETCHES_MAX);
     let sums = weighed(&tally).iter().fold((0, 0, 0), |sum, one| {

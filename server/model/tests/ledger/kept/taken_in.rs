@@ -4,7 +4,7 @@ use fettlebook_model::command::{JobLog, Said};
 use fettlebook_model::wear::BinReason;
 use fettlebook_model::{Command, Deed, Entry, Reason, Seq};
 
-use super::{count, kept, kept_with, use_pad, use_sundry};
+use super::{count, kept, use_pad, use_sundry};
 use crate::shop::{Shop, at, flags, id, tag, tags_of, weighing};
 
 fn noon() -> (Shop, Seq) {
@@ -204,12 +204,4 @@ fn a_log_for_which_no_pad_is_left_is_taken_in_without() {
             .contains("no ready pad of coarse-foam-150"),
         "{entry:?}"
     );
-}
-
-#[test]
-fn what_was_seen_of_a_piece_says_nothing_of_another() {
-    let (mut shop, seen) = noon();
-    let said = kept_with(kept("van-a", seen, at("2026-03-05 09:00")), "B-01", 7);
-    let entry = shop.say(count(said, "S-01", 7));
-    assert_eq!(flags(entry), [""; 0]);
 }
