@@ -15,6 +15,7 @@ pub(crate) mod without_prices;
 use std::sync::Arc;
 
 use imbl::{OrdMap, OrdSet};
+use jiff::civil::Date;
 
 use crate::Moment;
 use crate::book::change::Stamp;
@@ -41,6 +42,8 @@ pub struct Book {
     suppliers: OrdMap<Id, Arc<Supplier>>,
     orders: OrdMap<Id, Arc<Order>>,
     booked: OrdSet<(Moment, Id)>,
+    /// All jobs by their local day.
+    days: OrdMap<Date, Vec<Id>>,
     /// Booked jobs that a piece was taken for, by id.
     takers: OrdMap<Tag, Vec<Id>>,
     policy: Arc<Policy>,
@@ -145,6 +148,12 @@ impl Book {
     /// Booked jobs, earliest start first.
     pub fn booked_jobs(&self) -> impl Iterator<Item = &Arc<Job>> {
         self.booked.iter().filter_map(|(_, id)| self.jobs.get(id))
+    }
+
+    /// All jobs of a local day.
+    pub(crate) fn jobs_of_day(&self, day: Date) -> impl Iterator<Item = &Arc<Job>> {
+        let ids = self.days.get(&day).into_iter().flatten();
+        ids.filter_map(|id| self.jobs.get(id))
     }
 
     /// Booked jobs that a piece was taken for, by id.

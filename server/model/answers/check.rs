@@ -4,6 +4,7 @@
 //! are run in time order on a copy of the book, each leaving soiled towels and worn pads for the
 //! next. It reads the book and never changes it.
 
+mod away;
 mod buy;
 mod car;
 mod cautions;
@@ -223,6 +224,7 @@ fn check_job(
     lines.extend(car::car_line(&plan));
     lines.extend(diary.line(&scene, job));
     taken::say_taken(&scene, &mut lines);
+    away::say_away(&scene, &mut lines);
     let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);
     let severity = permille(book.policy(), PolicyKey::SeverityLogSdPermille);
     let carry_chance = chance::of_job(&mut lines, carry_target, share, severity);

@@ -5,6 +5,7 @@
 
 mod asked;
 mod pads;
+mod reach;
 mod step_pads;
 mod stock;
 mod taken;
@@ -18,6 +19,7 @@ use jiff::civil::Date;
 pub use asked::StepAsked;
 pub(crate) use pads::added_damage;
 pub use pads::{PadBar, PadChoice, PadOffer, offer_pads};
+pub(crate) use reach::Reach;
 pub(crate) use step_pads::PadsAhead;
 pub(crate) use stock::{
     Holding, Old, draw_whole, heel_ul, is_old, offer_bottles, offer_bundles, offer_sundries,
@@ -25,7 +27,7 @@ pub(crate) use stock::{
 pub use stock::{draw, is_demotable};
 pub(crate) use taken::{clashes, quantity_of};
 pub(crate) use tools::{
-    PlateChoice, offer_machines, offer_plates, plates_aside, plates_of_other_width,
+    PlateChoice, offer_machines, offer_plates, plates_aside, plates_away, plates_of_other_width,
 };
 pub(crate) use tools_there::offer_tools;
 
@@ -53,6 +55,8 @@ pub struct Scene<'a> {
     pub looking_back: bool,
     /// Now: what can still be washed, moved or bought before the start.
     pub now: Moment,
+    /// The last moment to bring kit from elsewhere.
+    pub(crate) bring_by: Moment,
 }
 
 impl<'a> Scene<'a> {
@@ -67,6 +71,7 @@ impl<'a> Scene<'a> {
             utc_offset_s: job.utc_offset_s,
             looking_back: false,
             now,
+            bring_by: reach::bring_by(book, job),
         }
     }
 

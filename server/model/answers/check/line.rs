@@ -11,7 +11,7 @@ use jiff::tz::Offset;
 
 use crate::Moment;
 use crate::ground::ids::{Id, Place, Tag, list};
-use crate::ready::pick::{Holding, PadsAhead, Scene, draw};
+use crate::ready::pick::{Holding, PadsAhead, Reach, Scene, draw};
 use crate::trade::kit::Piece;
 use crate::trade::make::Unit;
 
@@ -93,9 +93,9 @@ pub struct Line {
     pub make: Option<Id>,
     /// Needed.
     pub need: i64,
-    /// There and eligible.
+    /// At the place, and eligible.
     pub have: i64,
-    /// Missing.
+    /// Missing: neither at the place nor to be brought in time.
     pub short: i64,
     /// Unit of the quantities; `None` for a line without any.
     pub unit: Option<Unit>,
@@ -186,15 +186,16 @@ impl Line {
     /// it is to be short follows from what is needed and what is missing.
     pub(super) fn draws_as(
         &mut self,
+        scene: &Scene<'_>,
         holdings: &[Holding],
         need: i64,
         unit: Unit,
         gravity: impl FnOnce(i64, i64) -> Verdict,
     ) -> Vec<Arc<Piece>> {
-        let have = holdings
-            .iter()
-            .fold(0_i64, |sum, held| sum.saturating_add(held.quantity.max(0)));
+        let have = quantity(holdings.iter());
         self.counts_as(need, have, unit, gravity);
+        let is_here = |held: &&Holding| scene.reach(&held.piece) == Reach::Here;
+        self.have = quantity(holdings.iter().filter(is_here));
         let drawn = draw(holdings, need).from;
         self.picks = drawn
             .iter()
@@ -203,7 +204,7 @@ impl Line {
         drawn.into_iter().map(|drawn| drawn.piece).collect()
     }
 
-    /// Asks to move what lies elsewhere, and watches the line for it.
+    /// Asks to move what lies elsewhere in time, and watches the line for it.
     pub(super) fn ask_to_move<'a>(
         &mut self,
         scene: &Scene<'_>,
@@ -218,7 +219,11 @@ impl Line {
         for (place, tags) in elsewhere {
             let tags = list(&tags);
             self.raise(Verdict::Watch, format!("{tags} at {place}."));
-            self.todo(format!("Move {tags} from {place} to {}.", scene.place));
+            let by = local(scene, scene.bring_by);
+            self.todo(format!(
+                "Move {tags} from {place} to {} by {by}.",
+                scene.place
+            ));
         }
     }
 
@@ -231,6 +236,11 @@ impl Line {
             self.todo(format!("{how} {tags}."));
         }
     }
+}
+
+/// What these hold, all together.
+pub(super) fn quantity<'a>(holdings: impl Iterator<Item = &'a Holding>) -> i64 {
+    holdings.fold(0, |sum, held| sum.saturating_add(held.quantity.max(0)))
 }
 
 /// Tags of the pieces of which something is so.

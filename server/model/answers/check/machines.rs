@@ -4,15 +4,18 @@
 
 use fettlebook_quantity::Length;
 
+use super::away::say_where;
 use super::line::{Line, LineKind, Pick, Verdict};
 use crate::book::damage::band_of;
 use crate::ground::ids::Tag;
 use crate::ground::ids::list;
 use crate::ready::pick::{
-    PlateChoice, Scene, offer_machines, offer_plates, plates_aside, plates_of_other_width,
+    PlateChoice, Reach, Scene, offer_machines, offer_plates, plates_aside, plates_away,
+    plates_of_other_width,
 };
 use crate::ready::plan::StepMakes;
 use crate::trade::job::Step;
+use crate::trade::kit::Piece;
 use crate::trade::make::{MachineFigures, Unit};
 use crate::trade::plate::{PlateFit, SpeedFit};
 use crate::trade::wear::Band;
@@ -24,11 +27,8 @@ pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Option<Line> {
     let mut line = Line::new(LineKind::Machine, Some(&step.name), name);
     line.make = Some(make.clone());
     let machines = offer_machines(scene, make);
-    line.counts(
-        1,
-        i64::try_from(machines.len()).unwrap_or(i64::MAX),
-        Unit::Piece,
-    );
+    line.counts(1, count(machines.len()), Unit::Piece);
+    line.have = count(machines.iter().filter(|one| is_here(scene, one)).count());
     if let Some(machine) = machines.first() {
         line.picks.push(Pick::of(machine.tag, 1));
         line.ask_to_move(scene, [machine]);
@@ -48,12 +48,11 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
     let what = format!("plate {thread}, for a {} pad", makes.pad.face_mm);
     let mut line = Line::new(LineKind::Plate, Some(&step.name), what);
     let plates = offer_plates(scene, machine, makes.pad.face_mm);
-    let refused: Vec<&PlateChoice> = plates
-        .iter()
-        .filter(|plate| matches!(plate.speed, SpeedFit::Refused { .. }))
-        .collect();
+    let refused: Vec<&PlateChoice> = plates.iter().filter(|plate| is_refused(plate)).collect();
     let usable = plates.len().saturating_sub(refused.len());
-    line.counts(1, i64::try_from(usable).unwrap_or(i64::MAX), Unit::Piece);
+    line.counts(1, count(usable), Unit::Piece);
+    let here = plates.iter().filter(|plate| is_here(scene, &plate.piece));
+    line.have = count(here.filter(|plate| !is_refused(plate)).count());
     for plate in &refused {
         if let SpeedFit::Refused { rated, max } = plate.speed {
             let why = format!(
@@ -69,14 +68,13 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
             line.raise(grave, why);
         }
     }
-    match plates
-        .first()
-        .filter(|plate| !matches!(plate.speed, SpeedFit::Refused { .. }))
-    {
+    match plates.first().filter(|plate| !is_refused(plate)) {
         Some(best) => say_of_best(&mut line, scene, best, &refused),
         None => {
             say_of_other_widths(&mut line, scene, machine, makes.pad.face_mm);
             say_of_aside(&mut line, scene, machine, makes.pad.face_mm);
+            let away = plates_away(scene, machine, makes.pad.face_mm);
+            say_where(&mut line, scene, away.iter());
             let margins = scene.policy().margin_limits();
             let face_mm = makes.pad.face_mm.mm();
             line.todo(format!(
@@ -88,6 +86,18 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
         }
     }
     Some(line)
+}
+
+fn is_refused(plate: &PlateChoice) -> bool {
+    matches!(plate.speed, SpeedFit::Refused { .. })
+}
+
+fn is_here(scene: &Scene<'_>, piece: &Piece) -> bool {
+    scene.reach(piece) == Reach::Here
+}
+
+fn count(count: usize) -> i64 {
+    i64::try_from(count).unwrap_or(i64::MAX)
 }
 
 /// Names the plates that are refused for their width, with both diameters.

@@ -66,6 +66,7 @@ fn pad_line(
     line.counts_as(asked.plan.pad_count, have, Unit::Piece, |_, _| {
         gravity(chance)
     });
+    line.have = i64::try_from(offer.here_count).unwrap_or(i64::MAX);
     for (at, choice) in offer.picked().enumerate() {
         taken.insert(choice.piece.tag);
         line.picks.push(Pick {
@@ -252,7 +253,7 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
             PadBar::Soiled(by) => washable.entry((*by, SOILED)).or_default().push(*tag),
             PadBar::Coarser(by) => washable.entry((*by, COARSER)).or_default().push(*tag),
             PadBar::Drying(until) => drying.entry(*until).or_default().push(*tag),
-            PadBar::TakenFor => {}
+            PadBar::TakenFor | PadBar::Away => {}
             PadBar::Aside | PadBar::Taken | PadBar::TakenAlong | PadBar::Binned => {
                 others.entry(*bar).or_default().push(*tag);
             }
@@ -286,9 +287,11 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
             PadBar::Taken => "Taken for another step",
             PadBar::TakenAlong => "A spare for another job that day",
             PadBar::Binned => "Binned since it was taken",
-            PadBar::Soiled(_) | PadBar::Coarser(_) | PadBar::Drying(_) | PadBar::TakenFor => {
-                continue;
-            }
+            PadBar::Soiled(_)
+            | PadBar::Coarser(_)
+            | PadBar::Drying(_)
+            | PadBar::TakenFor
+            | PadBar::Away => continue,
         };
         line.raise(Verdict::Watch, format!("{why}: {}.", list(&tags)));
     }

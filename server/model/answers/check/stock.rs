@@ -9,7 +9,7 @@ use std::sync::Arc;
 use fettlebook_quantity::Volume;
 use jiff::civil::Date;
 
-use super::line::{Line, LineKind, Verdict, tags_where};
+use super::line::{Line, LineKind, Verdict, quantity, tags_where};
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::list;
 use crate::ground::ids::{Id, Tag};
@@ -38,6 +38,7 @@ fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume) -> Line {
     let likely = real.of_job(need);
     let expected = likely.expected.ul();
     let picked = line.draws_as(
+        scene,
         &bottles.usable,
         expected,
         Unit::Microlitre,
@@ -46,7 +47,8 @@ fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume) -> Line {
             gravity(likely.at_most(have))
         },
     );
-    line.chance = Some(likely.at_most(Volume::from_ul(line.have)));
+    let held = quantity(bottles.usable.iter());
+    line.chance = Some(likely.at_most(Volume::from_ul(held)));
     line.rests_on = real.rests_on();
     line.planned = Some(need.ul());
     say_expiry(&mut line, scene, &bottles.expired, &picked);
@@ -145,9 +147,8 @@ fn sundry_line(scene: &Scene<'_>, id: &Id, need: i64) -> Option<Line> {
     };
     let mut line = Line::new(LineKind::Sundry, None, make.name.clone());
     line.make = Some(id.clone());
-    let picked = line.draws_as(&offer_sundries(scene, id), need, figures.unit, |_, _| {
-        Verdict::Watch
-    });
+    let packs = offer_sundries(scene, id);
+    let picked = line.draws_as(scene, &packs, need, figures.unit, |_, _| Verdict::Watch);
     line.ask_to_measure("Count", &picked);
     line.ask_to_move(scene, &picked);
     if line.short > 0 {

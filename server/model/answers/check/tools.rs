@@ -5,7 +5,7 @@
 
 use super::line::{Line, LineKind, Pick, Verdict};
 use crate::ground::ids::list;
-use crate::ready::pick::{Scene, offer_tools};
+use crate::ready::pick::{Reach, Scene, offer_tools};
 use crate::trade::job::Routine;
 use crate::trade::make::Unit;
 use crate::trade::tool::ToolNeed;
@@ -24,7 +24,9 @@ fn tool_line(scene: &Scene<'_>, need: &ToolNeed) -> Line {
     line.need = 1;
     line.unit = Some(Unit::Piece);
     let offer = offer_tools(scene, &need.make);
-    line.have = i64::try_from(offer.ready.len()).unwrap_or(i64::MAX);
+    let here = offer.ready.iter();
+    let here = here.filter(|tool| scene.reach(tool) == Reach::Here).count();
+    line.have = i64::try_from(here).unwrap_or(i64::MAX);
     let Some(best) = offer.ready.first() else {
         line.short = 1;
         let (grave, why) = if need.must {

@@ -68,7 +68,7 @@ fn line(scene: &Scene<'_>, id: &Id, grade: TowelGrade, need: i64) -> Option<Line
     let mut line = Line::new(LineKind::Towel, None, make.name.clone());
     line.make = Some(id.clone());
     let bundles = offer_bundles(scene, id, grade);
-    let picked = line.draws_as(&bundles, need, Unit::Piece, gravity);
+    let picked = line.draws_as(scene, &bundles, need, Unit::Piece, gravity);
     say_washes(&mut line, scene, (id, grade), figures, &picked);
     line.ask_to_measure("Count", &picked);
     line.ask_to_move(scene, &picked);

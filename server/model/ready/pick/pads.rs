@@ -9,6 +9,7 @@ use std::sync::Arc;
 use fettlebook_quantity::Seconds;
 
 use super::asked::StepAsked;
+use super::reach::Reach;
 use super::step_pads::{PadsAhead, StepPads};
 use super::{Scene, wash_by};
 use crate::Moment;
@@ -39,6 +40,8 @@ pub enum PadBar {
     TakenFor,
     /// Out of the kit, though it was taken for this job.
     Binned,
+    /// Elsewhere, and cannot be there at the start.
+    Away,
 }
 
 /// A pad that can be picked.
@@ -65,6 +68,8 @@ pub struct PadOffer {
     pub spares: Vec<PadChoice>,
     /// How many pads could be picked at all.
     pub eligible_count: usize,
+    /// How many of those are at the place.
+    pub here_count: usize,
     /// Probability that enough of those picked last; `None` where the make's lives say nothing, and
     /// looking back.
     pub chance: Option<PadChance>,
@@ -129,6 +134,7 @@ pub fn offer_pads(
         leave_out_second_choice(scene, asked, &mut eligible);
     }
     offer.eligible_count = eligible.len();
+    offer.here_count = eligible.iter().filter(|pad| pad.here).count();
     let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
     let step_pads = StepPads::of(scene, life.as_ref(), asked, &eligible, target);
     let picked = if fixed.is_empty() {
@@ -172,6 +178,8 @@ enum Choice {
     Washed,
     /// Looking back, it was kept for another job: taken for it, or along that day as its spare.
     KeptForAnother,
+    /// Looking back, it was with another van.
+    OfAnother,
     /// Looking back, it came into the kit after the start.
     CameLater,
 }
@@ -180,6 +188,8 @@ impl Choice {
     fn of(scene: &Scene<'_>, pad: &PadChoice) -> Self {
         if scene.looking_back && pad.piece.received_at > scene.starts_at {
             Self::CameLater
+        } else if scene.looking_back && scene.reach(&pad.piece) == Reach::OfAnother {
+            Self::OfAnother
         } else if scene.looking_back && is_kept_for_another(scene, &pad.piece) {
             Self::KeptForAnother
         } else if pad.washed_of_coarser {
@@ -263,6 +273,9 @@ fn pad_bar(
         return Some(PadBar::Taken);
     }
     let pad = piece.pad()?;
+    if scene.is_away(piece) {
+        return Some(PadBar::Away);
+    }
     if !scene.looking_back && is_spare_of_the_day(scene, piece) {
         return Some(PadBar::TakenAlong);
     }

@@ -1,8 +1,8 @@
 //! What a step draws down: bottles, bundles and sundries, and how much comes from which.
 //!
-//! Serves the check and the log, which draw the same amounts from the same pieces. It must never
-//! draw on a bottle past its date, plan with its heel, nor put towels on paint that should have gone
-//! down a grade.
+//! Serves the check and the log, which draw the same amounts from the same pieces: what is at the place
+//! before anything that is to be brought. It must never draw on a bottle past its date, plan with its heel,
+//! nor put towels on paint that should have gone down a grade.
 
 use std::cmp::Reverse;
 use std::sync::Arc;
@@ -41,7 +41,7 @@ pub(crate) struct BottleOffer {
     pub heels: Vec<Tag>,
 }
 
-/// Bottles of a make on the day of the job, by `pick_first_expiring`.
+/// Bottles of a make on the day of the job, at the place first, by `pick_first_expiring`.
 pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
     let (mut expired, mut heels) = (Vec::new(), Vec::new());
     let mut lots = Vec::new();
@@ -75,8 +75,11 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
             quantity: lot.quantity,
         })
     });
+    let mut usable: Vec<Holding> = held.collect();
+    // Nobody is sent for an opened bottle where a full one is at hand.
+    usable.sort_by_key(|held| scene.reach(&held.piece));
     BottleOffer {
-        usable: held.collect(),
+        usable,
         expired,
         heels,
     }
@@ -133,13 +136,8 @@ pub(crate) fn offer_bundles(scene: &Scene<'_>, make: &Id, grade: TowelGrade) -> 
         .filter(|(piece, _)| !is_demotable(scene.book, piece))
         .filter(|(piece, _)| free.has(piece.tag))
         .collect();
-    bundles.sort_by_key(|(piece, bundle)| {
-        (
-            piece.place != *scene.place,
-            Reverse(bundle.wash_count),
-            piece.tag,
-        )
-    });
+    bundles
+        .sort_by_key(|(piece, bundle)| (scene.reach(piece), Reverse(bundle.wash_count), piece.tag));
     bundles
         .into_iter()
         .map(|(piece, bundle)| Holding {
@@ -173,13 +171,7 @@ pub(crate) fn offer_sundries(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
             })
         })
         .collect();
-    held.sort_by_key(|held| {
-        (
-            held.piece.place != *scene.place,
-            held.quantity,
-            held.piece.tag,
-        )
-    });
+    held.sort_by_key(|held| (scene.reach(&held.piece), held.quantity, held.piece.tag));
     held
 }
 

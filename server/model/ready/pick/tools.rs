@@ -25,8 +25,8 @@ pub(crate) fn offer_machines(scene: &Scene<'_>, make: &Id) -> Vec<Arc<Piece>> {
         .collect();
     machines.sort_by_key(|piece| {
         (
+            scene.reach(piece),
             free.is_second_choice(piece.tag),
-            piece.place != *scene.place,
             piece.tag,
         )
     });
@@ -46,9 +46,16 @@ pub(crate) struct PlateChoice {
     pub damage: f64,
 }
 
+impl PlateChoice {
+    /// Whether it is rated below the machine's highest marked speed.
+    const fn is_refused(&self) -> bool {
+        matches!(self.speed, SpeedFit::Refused { .. })
+    }
+}
+
 /// Plates with the machine's thread that the pad is wider than by the right measure, best first:
-/// rated high enough, then unknown, then refused; the usual margin, then any, then a close one; taken for no
-/// other job; at the place; least worn.
+/// rated high enough, then unknown, then refused; a margin that is not close; at the place; the usual margin;
+/// taken for no other job; least worn. One that is refused is offered wherever it is, so that it is named.
 pub(crate) fn offer_plates(
     scene: &Scene<'_>,
     machine: &MachineFigures,
@@ -58,9 +65,11 @@ pub(crate) fn offer_plates(
     let mut plates: Vec<PlateChoice> = scene
         .book
         .pieces()
-        .filter(|piece| piece.readiness == Readiness::Ready && free.has(piece.tag))
+        .filter(|piece| piece.readiness == Readiness::Ready)
         .filter_map(|piece| plate_choice(scene, piece, machine, face))
+        .filter(|plate| plate.is_refused() || free.has(plate.piece.tag))
         .collect();
+    let is_close = |plate: &PlateChoice| matches!(plate.fit, PlateFit::Close(_));
     let rank = |speed: &SpeedFit| match speed {
         SpeedFit::Within => 0,
         SpeedFit::Unknown => 1,
@@ -70,9 +79,10 @@ pub(crate) fn offer_plates(
     plates.sort_by(|a, b| {
         rank(&a.speed)
             .cmp(&rank(&b.speed))
+            .then(is_close(a).cmp(&is_close(b)))
+            .then(scene.reach(&a.piece).cmp(&scene.reach(&b.piece)))
             .then(margin_rank(a.fit).cmp(&margin_rank(b.fit)))
             .then(second_choice(a).cmp(&second_choice(b)))
-            .then((a.piece.place != *scene.place).cmp(&(b.piece.place != *scene.place)))
             .then(a.damage.total_cmp(&b.damage))
             .then(a.piece.tag.cmp(&b.piece.tag))
     });
@@ -113,6 +123,23 @@ pub(crate) fn plates_of_other_width(
                 fit,
             ))
         })
+        .collect()
+}
+
+/// Ready plates that would carry the pad on this machine if they could be there at the start.
+pub(crate) fn plates_away(
+    scene: &Scene<'_>,
+    machine: &MachineFigures,
+    face: Length,
+) -> Vec<Arc<Piece>> {
+    let ready = scene
+        .book
+        .pieces()
+        .filter(|piece| piece.readiness == Readiness::Ready && scene.is_away(piece));
+    ready
+        .filter_map(|piece| plate_choice(scene, piece, machine, face))
+        .filter(|plate| !plate.is_refused())
+        .map(|plate| plate.piece)
         .collect()
 }
 

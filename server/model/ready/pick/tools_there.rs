@@ -12,7 +12,7 @@ use crate::trade::tool::ToolKind;
 /// Tools for a need.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct ToolOffer {
-    /// Those that can be taken, best first: checked in time, of the make named, at the place.
+    /// Those that can be taken, best first: checked in time, at the place, of the make named.
     pub ready: Vec<Arc<Piece>>,
     /// Those that are set aside.
     pub aside: Vec<Tag>,
@@ -36,12 +36,7 @@ pub(crate) fn offer_tools(scene: &Scene<'_>, make: &Id) -> ToolOffer {
     offer.ready.sort_by_key(|piece| {
         let overdue = piece.tool().and_then(|tool| tool.overdue_on(scene.day));
         let other_make = piece.make != *make;
-        (
-            overdue.is_some(),
-            other_make,
-            piece.place != *scene.place,
-            piece.tag,
-        )
+        (overdue.is_some(), scene.reach(piece), other_make, piece.tag)
     });
     offer
 }

@@ -2,6 +2,7 @@
 
 mod pads;
 mod people;
+mod places;
 mod stock;
 mod tools;
 

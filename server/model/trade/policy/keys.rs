@@ -155,6 +155,7 @@ policy_keys! {
     }
     "length of a job" {
         JobTimePermille, "job_time_permille", 2_000 "thousandths", Memory, 1_000..=10_000, "Length of a job against the time its machines run, until the shop's own is known.";
+        BringTimeS, "bring_time_s", 1_800 "s", Memory, 0..=86_400, "Time it takes to bring kit from another place before a van leaves or a job starts.";
     }
     "towels" {
         TowelFolds, "towel_folds", 2 "folds", CommonPractice, 0..=5, "Times a towel is folded: twice gives 8 clean sides, half of them in a wet or solvent use.";

@@ -188,11 +188,14 @@ fn a_bottle_without_a_date_is_watched_once_it_is_old() {
 }
 
 #[test]
-fn an_opened_bottle_in_the_van_is_poured_before_a_sealed_one_here() {
+fn a_sealed_bottle_here_is_poured_before_an_opened_one_elsewhere() {
+    let mut shop = Shop::stocked();
+    receive_compound(&mut shop, None, 400_000);
+    assert_eq!(picks(&compound(&mut shop)), [(tag("B-03"), 61_500)]);
     let mut shop = Shop::stocked();
     receive_compound(&mut shop, None, 400_000);
     shop.move_to("B-03", "van-a");
-    assert_eq!(picks(&compound(&mut shop)), [(tag("B-03"), 61_500)]);
+    assert_eq!(picks(&compound(&mut shop)), [(tag("B-01"), 61_500)]);
 }
 
 #[test]
@@ -397,11 +400,17 @@ fn the_most_washed_towels_are_taken_first() {
 }
 
 #[test]
-fn kit_in_the_van_counts_and_must_be_moved() {
+fn kit_in_the_van_is_not_here_and_is_to_be_moved_in_time() {
     let mut shop = Shop::stocked();
     shop.move_to("T-01", "van-a");
     let line = towels(&mut shop);
-    assert_eq!((line.short, line.verdict), (0, Verdict::Watch));
+    assert_eq!(
+        (line.have, line.short, line.verdict),
+        (0, 0, Verdict::Watch)
+    );
     assert!(says(&line, "T-01 at van-a."), "{}", line.reason);
-    assert_eq!(line.todos, ["Move T-01 from van-a to bench."]);
+    assert_eq!(
+        line.todos,
+        ["Move T-01 from van-a to bench by Thu 5 Mar 2026 07:30."]
+    );
 }
