@@ -78,6 +78,9 @@ fn own(name: &str) -> Option<PathBuf> {
     Some(base.data_dir().join("fettlebook").join(name))
 }
 
+/// The place that does not drive away.
+const BENCH: &str = "bench";
+
 impl Session {
     /// Opens the way to a book.
     ///
@@ -109,6 +112,16 @@ impl Session {
             finish,
             solo,
         })
+    }
+
+    /// The place of whoever names none: in a shop that of this device, else the bench.
+    pub(crate) fn place(&self) -> String {
+        let said = self.shop().map(|shop| {
+            shop.heed();
+            shop.paired().place
+        });
+        let said = said.filter(|place| !place.is_empty());
+        said.unwrap_or_else(|| BENCH.to_owned())
     }
 
     /// The way to the shop, in a shop.

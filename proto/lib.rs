@@ -26,5 +26,12 @@ pub const DESCRIPTOR_SET: &[u8] =
 pub const DESCRIBED_SET: &[u8] =
     include_bytes!(concat!(env!("OUT_DIR"), "/fettlebook_described.bin"));
 
+/// Header of each answer to a device: what it may do, by the word of its role.
+pub const ROLE: &str = "fettlebook-role";
+/// Header of each answer to a device: the place where it works.
+pub const PLACE: &str = "fettlebook-place";
+/// Header of each answer to a device: the letter of the tags that it gives itself; empty where it has none.
+pub const TAG_LETTER: &str = "fettlebook-tag-letter";
+
 /// Domain of the reasons sent in `google.rpc.ErrorInfo`.
 pub const ERROR_DOMAIN: &str = "fettlebook";

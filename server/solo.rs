@@ -87,6 +87,8 @@ pub async fn open_copy(folder: &Path, clock: Arc<dyn Clock>) -> Result<SoloServi
     let caller = Caller {
         name: of.caller.into(),
         role: of.role,
+        place: "".into(),
+        tag_letter: None,
     };
     serve(desk, report, caller).await
 }

@@ -74,7 +74,7 @@ pub(crate) struct Add {
     /// When it starts, for example 'tomorrow 08:00' or 'thu 08:00'
     #[arg(long, value_name = "WHEN")]
     pub(crate) start: String,
-    /// Where it is done, for example van-a; without it the bench
+    /// Where it is done, for example van-a; without it where this device works: a van's own, else the bench
     #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]
     pub(crate) place: Option<String>,
     /// Panels that are left out, for example -roof,-bonnet
@@ -88,9 +88,6 @@ pub(crate) struct Add {
     #[arg(long, value_name = "TEXT")]
     pub(crate) note: Option<String>,
 }
-
-/// The place of whoever names none.
-const BENCH: &str = "bench";
 
 /// Books the job.
 /// A start that is past is the service's to refuse.
@@ -106,7 +103,7 @@ pub(crate) async fn add(
             job: args.job.clone(),
             car: args.car.clone(),
             routine: args.routine.clone(),
-            place: args.place.clone().unwrap_or_else(|| BENCH.to_owned()),
+            place: args.place.clone().unwrap_or_else(|| session.place()),
             start_time: Some(stamp(&start)),
             utc_offset_s: i64::from(start.offset().seconds()),
             left_out_panels: args.panels.clone(),

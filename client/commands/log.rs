@@ -8,8 +8,8 @@ mod questions;
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
-    BottleUse, BundleUse, Entry, GetJobRequest, LiquidAmount, LogUseRequest, LogUseResponse,
-    LooseUse, PadUse, Step, SundryUse, Swap, Weighing,
+    BottleUse, BundleUse, CarClass, Entry, GetJobRequest, LiquidAmount, LogUseRequest,
+    LogUseResponse, LooseUse, PadUse, Step, SundryUse, Swap, UnbookedCar, Weighing,
 };
 use jiff::Timestamp;
 
@@ -29,6 +29,7 @@ use crate::options::{Stock, Towels};
 use crate::render::{Form, Printer, entry};
 use crate::request;
 use crate::shown::{self, Shown};
+use crate::word;
 
 /// What `log` takes.
 #[derive(Args, Debug)]
@@ -36,6 +37,21 @@ pub(crate) struct Log {
     /// The job that was done; without it the one that has ended, and on a terminal you choose
     #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: Option<String>,
+    /// The class of a car that nobody booked, for example large-suv
+    #[arg(long, value_name = "CLASS", value_parser = word::parser::<CarClass>(),
+          requires = "routine", conflicts_with_all = ["job", "loose", "car"])]
+    pub(crate) class: Option<CarClass>,
+    /// A car of the book that nobody booked
+    #[arg(long, value_name = "CAR", requires = "routine", conflicts_with_all = ["job", "loose"],
+          add = ArgValueCompleter::new(complete::cars))]
+    pub(crate) car: Option<String>,
+    /// The routine of a car that nobody booked
+    #[arg(long, value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    pub(crate) routine: Option<String>,
+    /// Where a car was done that nobody booked; without it where this device works
+    #[arg(long, value_name = "PLACE", requires = "routine",
+          add = ArgValueCompleter::new(complete::places))]
+    pub(crate) place: Option<String>,
     /// A pad found worn, dropped, or worked another share: P-07:torn, P-07:dropped, P-07=9
     /// (sections), P-07=9:torn
     #[arg(long, value_name = "PAD", value_parser = options::pad_use)]
@@ -106,7 +122,7 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     let somebody = printer.form() == Form::People && somebody_is_there(printer);
     let mut request = request(session, args).await?;
-    if request.job.is_empty() && request.loose.is_none() {
+    if request.job.is_empty() && request.loose.is_none() && request.unbooked.is_none() {
         request.job = questions::which_job(session, somebody).await?;
     }
     let only_look = args.dry_run || request.validate_only;
@@ -218,8 +234,8 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
         return from_file(path, args.job.as_deref());
     }
     let (dropped, bundles) = towels(&args.towels);
+    let request_id = request::new_id();
     let mut message = LogUseRequest {
-        request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
         job: args.job.clone().unwrap_or_default(),
@@ -237,6 +253,8 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
             })
             .collect(),
         sundries: sundries(session, args).await?,
+        unbooked: unbooked(session, args, &request_id),
+        request_id,
         ..LogUseRequest::default()
     };
     match &args.loose {
@@ -253,6 +271,36 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
     }
     Ok(message)
 }
+
+/// The car that nobody booked, where there is one.
+fn unbooked(session: &Session, args: &Log, request_id: &str) -> Option<UnbookedCar> {
+    args.class
+        .or(args.car.as_ref().map(|_| CarClass::Unspecified))
+        .map(|class| UnbookedCar {
+            class: class.into(),
+            car: args.car.clone().unwrap_or_default(),
+            routine: args.routine.clone().unwrap_or_default(),
+            place: args.place.clone().unwrap_or_else(|| session.place()),
+            start_time: None,
+            utc_offset_s: i64::from(session.now().offset().seconds()),
+            job: name_of(args, request_id),
+        })
+}
+
+/// An id for the job of a car that nobody booked, which no other device gives: the car, and the last four digits
+/// of the request.
+fn name_of(args: &Log, request_id: &str) -> String {
+    let class = args.class.map(word::word);
+    let car: String = class.or(args.car.clone()).unwrap_or_default();
+    let digits = request_id.len().saturating_sub(4);
+    let digits = request_id.get(digits..).unwrap_or_default();
+    let room = ID_CHARS_MAX.saturating_sub(digits.len().saturating_add(1));
+    let car: String = car.chars().take(room).collect();
+    format!("{}-{digits}", car.trim_end_matches('-'))
+}
+
+/// Longest id, in characters.
+const ID_CHARS_MAX: usize = 48;
 
 fn from_file(path: &str, job: Option<&str>) -> Result<LogUseRequest, Fault> {
     let mut message: LogUseRequest = from_json(&read_from(path)?)?;

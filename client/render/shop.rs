@@ -260,9 +260,7 @@ pub(crate) fn may_not_keep(device: &str) -> Fault {
     Fault::own(
         "ROLE_TOO_LOW",
         Exit::NotAllowed,
-        format!(
-            "As far as is known here {device} may only look, so this was neither recorded nor kept."
-        ),
+        format!("As far as is known here {device} may only look, so this was not taken."),
         format!(
             "Have whoever owns the shop give it another role ('fettle shop devices --role \
              {device}=work'), run 'fettle shop sync' here while there is signal, and tell it again."

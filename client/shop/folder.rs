@@ -17,6 +17,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::fault::Fault;
 use crate::file;
+use crate::shop::wire::Heard;
 use crate::shop::{code, place};
 
 /// Format of the file.
@@ -47,6 +48,15 @@ pub(crate) struct Paired {
     /// Folder of the book, on the machine that has it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(crate) book: Option<PathBuf>,
+    /// The place where it works, as the shop last said; empty where it did not.
+    #[serde(default)]
+    pub(crate) place: String,
+    /// The letter of the tags that it gives itself, as the shop last said; empty where it has none.
+    #[serde(default)]
+    pub(crate) tag_letter: String,
+    /// The role that the copy was made for; empty for the one above.
+    #[serde(default)]
+    pub(crate) copied_role: String,
 }
 
 impl Paired {
@@ -63,6 +73,36 @@ impl Paired {
             role: String::new(),
             token: String::new(),
             book: None,
+            place: String::new(),
+            tag_letter: String::new(),
+            copied_role: String::new(),
+        }
+    }
+
+    /// Takes in what the shop says that this device is there. Says whether that is news.
+    pub(crate) fn heed(&mut self, heard: Heard) -> bool {
+        let held = (&self.role, &self.place, &self.tag_letter);
+        if (&heard.role, &heard.place, &heard.tag_letter) == held {
+            return false;
+        }
+        // The copy is of what the earlier role saw, until it is made anew.
+        if self.copied_role.is_empty() {
+            self.copied_role.clone_from(&self.role);
+        }
+        Heard {
+            role: self.role,
+            place: self.place,
+            tag_letter: self.tag_letter,
+        } = heard;
+        true
+    }
+
+    /// The role that the copy was made for.
+    pub(crate) fn role_of_copy(&self) -> &str {
+        if self.copied_role.is_empty() {
+            &self.role
+        } else {
+            &self.copied_role
         }
     }
 

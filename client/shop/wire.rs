@@ -7,10 +7,12 @@
 use std::fmt;
 use std::future::poll_fn;
 use std::io;
-use std::sync::Arc;
+use std::pin::Pin as Pinned;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::task::{Context, Poll};
 use std::time::Duration;
 
+use fettlebook_contract::{PLACE, ROLE, TAG_LETTER};
 use hyper_util::rt::TokioIo;
 use tokio::net::TcpStream;
 use tokio::time::timeout;
@@ -20,11 +22,11 @@ use tokio_rustls::rustls::pki_types::ServerName;
 use tokio_rustls::rustls::{CertificateError, ClientConfig, Error as TlsError};
 use tonic::body::Body;
 use tonic::codegen::{Service, StdError, http};
-use tonic::transport::channel::ResponseFuture;
 use tonic::transport::{Channel, Endpoint};
 
 use crate::fault::root_cause;
 use crate::shop::code::address;
+use crate::shop::role as role_of;
 use crate::shop::trust::{self, NotTheOne, Pin};
 
 /// Longest wait for a connection, its handshake included: a person without signal waits no longer.
@@ -50,6 +52,30 @@ pub(crate) struct Target {
 pub(crate) struct Wire {
     channel: Channel,
     authorization: Option<http::HeaderValue>,
+    heard: Arc<Mutex<Option<Heard>>>,
+}
+
+/// What the shop says with each answer of the device that asks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Heard {
+    /// What it may do: the name of a role in the contract.
+    pub(crate) role: String,
+    /// The place where it works.
+    pub(crate) place: String,
+    /// The letter of the tags that it gives itself; empty where it has none.
+    pub(crate) tag_letter: String,
+}
+
+impl Heard {
+    /// What an answer says; nothing where a service says it not.
+    fn of(headers: &http::HeaderMap) -> Option<Self> {
+        let said = |name: &str| Some(headers.get(name)?.to_str().ok()?.to_owned());
+        Some(Self {
+            role: said(ROLE).filter(|role| role_of(role).is_ok())?,
+            place: said(PLACE)?,
+            tag_letter: said(TAG_LETTER)?,
+        })
+    }
 }
 
 /// What went wrong on the way to a service.
@@ -120,7 +146,14 @@ impl Wire {
         Ok(Self {
             channel: connected.map_err(|error| found_in(&error))?,
             authorization,
+            heard: Arc::default(),
         })
+    }
+
+    /// What the shop last said of this device.
+    pub(crate) fn heard(&self) -> Option<Heard> {
+        let heard = self.heard.lock().unwrap_or_else(PoisonError::into_inner);
+        heard.clone()
     }
 
     /// Sends a request; a connection that was lost is made anew first.
@@ -140,7 +173,7 @@ impl Wire {
 impl Service<http::Request<Body>> for Wire {
     type Response = http::Response<Body>;
     type Error = tonic::transport::Error;
-    type Future = ResponseFuture;
+    type Future = Pinned<Box<dyn Future<Output = Result<Self::Response, Self::Error>> + Send>>;
 
     fn poll_ready(&mut self, cx: &mut Context<'_>) -> Poll<Result<(), Self::Error>> {
         Service::<http::Request<Body>>::poll_ready(&mut self.channel, cx)
@@ -151,7 +184,14 @@ impl Service<http::Request<Body>> for Wire {
             let headers = request.headers_mut();
             headers.insert(http::header::AUTHORIZATION, authorization.clone());
         }
-        self.channel.call(request)
+        let (answer, heard) = (self.channel.call(request), Arc::clone(&self.heard));
+        Box::pin(async move {
+            let answer = answer.await?;
+            if let Some(said) = Heard::of(answer.headers()) {
+                *heard.lock().unwrap_or_else(PoisonError::into_inner) = Some(said);
+            }
+            Ok(answer)
+        })
     }
 }
 

@@ -6,7 +6,6 @@ use std::sync::{Arc, Mutex, MutexGuard};
 use std::task::{Context, Poll};
 
 use data_encoding::{BASE32_NOPAD, HEXLOWER};
-use fettlebook_contract::ERROR_DOMAIN;
 use fettlebook_contract::call::Keepable;
 use fettlebook_contract::pairing::{Key, TypedCode};
 use fettlebook_contract::v1::piece::State as PieceState;
@@ -15,6 +14,7 @@ use fettlebook_contract::v1::{
     GetPieceRequest, GetPieceResponse, ListDevicesResponse, PairDeviceRequest, PairDeviceResponse,
     Piece, Role, WashKitResponse,
 };
+use fettlebook_contract::{ERROR_DOMAIN, PLACE, ROLE, TAG_LETTER};
 use jiff::Timestamp;
 use prost::Message as _;
 use prost::bytes::Bytes;
@@ -85,6 +85,8 @@ pub(crate) struct Memory {
     pub(crate) head_seq: i64,
     /// Id of the book that it hands to a device it pairs; empty for `book`.
     pub(crate) other_book: String,
+    /// What each answer says of the device: its role, place and letter; nothing where it is empty.
+    pub(crate) says: Vec<String>,
     /// Headers `authorization` that came.
     pub(crate) tokens: Vec<String>,
     /// The last request to pair.
@@ -320,7 +322,17 @@ impl Service<http::Request<Body>> for Answering {
                 return Ok(Status::invalid_argument("empty").into_http());
             };
             match (this.handler)(parts.uri.path(), message) {
-                Reply::Answer(answer) => Ok(raw::answer(answer.into())),
+                Reply::Answer(answer) => {
+                    let mut answer = raw::answer(answer.into());
+                    let says = this
+                        .memory
+                        .iter()
+                        .flat_map(|memory| memory.lock().unwrap().says.clone());
+                    for (name, said) in [ROLE, PLACE, TAG_LETTER].into_iter().zip(says) {
+                        answer.headers_mut().insert(name, said.parse().unwrap());
+                    }
+                    Ok(answer)
+                }
                 Reply::Refuse(status) => Ok(status.into_http()),
                 Reply::Silence | Reply::Cut => std::future::pending().await,
             }

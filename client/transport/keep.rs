@@ -1,22 +1,18 @@
 //! Keeping a deed: into the outbox first, then to the shop, behind everything that waits.
 //!
-//! It serves the eleven commands that tell what happens to the kit. A deed that was kept is never
+//! It serves the commands that tell what happens to the kit. A deed that was kept is never
 //! forgotten: it is recorded, or it waits, or a person is told what is wrong with it.
 
-use std::collections::BTreeSet;
-
 use fettlebook_contract::call::Keepable;
-use fettlebook_contract::v1::piece::State;
-use fettlebook_contract::v1::{Entry, GetPieceRequest, Kept, Role, SeenLevel, WashKitResponse};
+use fettlebook_contract::v1::{DeedKind, Entry, Kept, ReceiveKitResponse, Role, WashKitResponse};
 use jiff::Timestamp;
 use prost::Message as _;
 use prost::bytes::Bytes;
 use tonic::{Code, Status};
 
-use crate::call;
 use crate::fault::Fault;
 use crate::last_seen::Memory;
-use crate::outbox::keepable::{measured, told};
+use crate::outbox::keepable::told;
 use crate::outbox::{Deed, NotKept, Outbox, ToKeep};
 use crate::render::shop as words;
 use crate::shop::{folder, role_word};
@@ -40,7 +36,6 @@ impl ShopTransport {
         let waiting: Vec<Deed> = outbox.folded().waiting().cloned().collect();
         let number = outbox.folded().next_number();
         let now = self.now();
-        let levels = self.levels(&deed, &waiting).await;
         let plain = deed.clone();
         let (seen_seq, incarnation_id) = self.seen();
         deed.keep(
@@ -50,7 +45,8 @@ impl ShopTransport {
                 seen_seq,
                 incarnation_id,
                 kept_time: Some(stamp(now)),
-                levels,
+                levels: Vec::new(),
+                tag_letter: self.tag_letter(),
             },
         );
         let kept = ToKeep {
@@ -74,13 +70,16 @@ impl ShopTransport {
     async fn keep_here(
         &self,
         outbox: &mut Outbox,
-        kept: ToKeep,
+        mut kept: ToKeep,
         deed: &Keepable,
         waiting: &[Deed],
     ) -> Result<Bytes, Status> {
         let imagined = self
             .imagined(&kept.method, kept.body.clone().into(), waiting)
             .await?;
+        if let Some(shown) = imagined.as_ref().and_then(|answer| with_tags(deed, answer)) {
+            kept.body = shown.encode();
+        }
         let number = outbox
             .keep(kept)
             .map_err(|fault| Fault::neither_kept(&fault, &self.told_away()).into_status())?;
@@ -187,7 +186,12 @@ impl ShopTransport {
                 let body = deed.encode().into();
                 let path = waiting.last().map_or("", |deed| deed.method.as_str());
                 // It is kept already, so that no refusal of the copy counts any more.
-                let imagined = self.imagined(path, body, before).await.ok().flatten();
+                let imagined = if gives_tags(deed) {
+                    // The shop may have it, with tags of its own.
+                    None
+                } else {
+                    self.imagined(path, body, before).await.ok().flatten()
+                };
                 self.say_kept(outbox);
                 Ok(imagined.unwrap_or_else(|| self.blank(deed)))
             }
@@ -208,31 +212,13 @@ impl ShopTransport {
         delivery::deliver(wire, path, deed.encode().into()).await
     }
 
-    /// What was left, before the deed, of what is counted or weighed with it.
-    async fn levels(&self, deed: &Keepable, waiting: &[Deed]) -> Vec<SeenLevel> {
-        let tags: BTreeSet<&str> = measured(deed).into_iter().collect();
-        let mut levels = Vec::new();
-        for tag in tags {
-            let asked = GetPieceRequest {
-                tag: tag.to_owned(),
-            };
-            let answer = match (self.reachable(), self.copy_when_away(waiting).await) {
-                (Some(wire), _) => call::once(wire.clone(), asked).await,
-                (None, Some(copy)) => call::once(copy.channel.clone(), asked).await,
-                (None, None) => return Vec::new(),
-            };
-            // What is not known has no level; whether that matters the shop says.
-            let state = answer.ok().and_then(|answer| answer.piece?.state);
-            levels.extend(state.and_then(|state| level(tag, &state)));
+    /// The letter of the tags that this device gives itself while the shop is out of reach; else the shop gives
+    /// them.
+    fn tag_letter(&self) -> String {
+        match self.reachable() {
+            Some(_) => String::new(),
+            None => self.paired.borrow().tag_letter.clone(),
         }
-        levels
-    }
-
-    async fn copy_when_away(&self, waiting: &[Deed]) -> Option<&super::copy::OpenCopy> {
-        if self.reachable().is_some() {
-            return None;
-        }
-        self.copy(Some(waiting)).await
     }
 
     /// The last entry of the book that was seen on this device, and the incarnation it is of.
@@ -257,6 +243,7 @@ impl ShopTransport {
             incarnation_id,
             kept_time: Some(stamp(now)),
             levels: Vec::new(),
+            tag_letter: self.tag_letter(),
         };
         deed.keep(stamp(now), kept);
         deed.encode().into()
@@ -272,7 +259,7 @@ impl ShopTransport {
             kept: deed.kept().cloned(),
             ..Entry::default()
         };
-        // All eleven answers carry the entry in the same field.
+        // All these answers carry the entry in the same field.
         let answer = WashKitResponse { entry: Some(entry) };
         answer.encode_to_vec().into()
     }
@@ -325,28 +312,30 @@ impl ShopTransport {
     }
 }
 
+/// Whether whoever records a deed gives tags to what came.
+fn gives_tags(deed: &Keepable) -> bool {
+    matches!(deed, Keepable::ReceiveKit(receive) if receive.tags.is_empty())
+}
+
+/// A receipt with the tags that are shown for it, so that these are recorded; nothing for other deeds.
+pub(super) fn with_tags(deed: &Keepable, answer: &Bytes) -> Option<Keepable> {
+    let Keepable::ReceiveKit(receive) = deed else {
+        return None;
+    };
+    let entry = ReceiveKitResponse::decode(answer.clone()).ok()?.entry?;
+    let came = entry.deeds.into_iter();
+    let came = came.filter(|deed| deed.kind() == DeedKind::Received);
+    let tags: Vec<String> = came.map(|deed| deed.subject).collect();
+    (gives_tags(deed) && !tags.is_empty()).then(|| {
+        let mut shown = receive.clone();
+        shown.tags = tags;
+        Keepable::ReceiveKit(shown)
+    })
+}
+
 fn stamp(moment: Timestamp) -> prost_types::Timestamp {
     prost_types::Timestamp {
         seconds: moment.as_second(),
         nanos: moment.subsec_nanosecond(),
     }
-}
-
-/// What is left of a piece; nothing for what has no level.
-fn level(tag: &str, state: &State) -> Option<SeenLevel> {
-    let mut level = SeenLevel {
-        tag: tag.to_owned(),
-        ..SeenLevel::default()
-    };
-    match state {
-        State::Bottle(bottle) => level.quantity = Some(bottle.left_ul),
-        State::Sundry(sundry) => level.quantity = Some(sundry.left_quantity),
-        State::Bundle(bundle) => {
-            level.clean_count = Some(bundle.clean_count);
-            level.soiled_count = Some(bundle.soiled_count);
-            level.drying_count = Some(bundle.drying_count);
-        }
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => return None,
-    }
-    Some(level)
 }

@@ -422,7 +422,8 @@ impl ShopTransport {
         let book = self.standing().await?;
         let wire = self.reachable().ok_or_else(|| self.needs_shop())?;
         let role = role_word(book.caller_role());
-        let changed = !role.is_empty() && role != self.paired.borrow().role;
+        self.heed();
+        let changed = !role.is_empty() && role != self.paired.borrow().role_of_copy();
         let folder = folder::copy(&self.folder);
         let page = |after_seq| async move {
             let asked = CopyEntriesRequest { after_seq };
@@ -432,6 +433,7 @@ impl ShopTransport {
         let copy = copy::bring_up(page, self.solo, &folder, &book, changed).await?;
         if changed {
             self.paired.borrow_mut().role = role.to_owned();
+            self.paired.borrow_mut().copied_role = role.to_owned();
             let written = folder::write(&self.folder, &self.paired.borrow());
             written.map_err(|error| Fault::file(&self.folder.display().to_string(), &error))?;
         }
@@ -451,8 +453,20 @@ impl ShopTransport {
         }
     }
 
-    /// Lets go of the copy.
+    /// Takes in what the shop said of this device with its answers, for the next commands too.
+    pub(crate) fn heed(&self) {
+        let Some(heard) = self.wire.as_ref().and_then(Wire::heard) else {
+            return;
+        };
+        if self.paired.borrow_mut().heed(heard) {
+            // Where it cannot be written the next answer says it again.
+            let _ = folder::write(&self.folder, &self.paired.borrow());
+        }
+    }
+
+    /// Lets go of the copy, and of what was heard.
     pub(crate) async fn close(&self) {
+        self.heed();
         if let Some(Some(copy)) = self.copy.get() {
             copy.close().await;
         }

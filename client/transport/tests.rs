@@ -6,7 +6,7 @@
 use std::time::Duration;
 
 use fettlebook_contract::v1::{
-    CountKitRequest, GetPieceRequest, LogUseRequest, ReceiveKitRequest, WashKitRequest,
+    CountKitRequest, CreateCarRequest, GetPieceRequest, LogUseRequest, WashKitRequest,
     WashKitResponse, WeighBottlesRequest, Weighing,
 };
 use tonic::{Code, Status};
@@ -24,6 +24,7 @@ use crate::testing::{Device, Shop, refusal, wait};
 use crate::transport::{ShopTransport, delivery};
 
 mod copy;
+mod parked;
 
 async fn session(device: &'static Device) -> Session {
     opened(device, false).await

@@ -196,6 +196,7 @@ impl Code {
             revoked_by: None,
             synced_at: None,
             held: None,
+            tag_letter: None,
         };
         registry.add(device.clone(), self.again)?;
         self.used_by = Some(given);

@@ -40,6 +40,10 @@ pub struct Device {
     /// What it held that the book does not have, when it last said so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub held: Option<Held>,
+    /// The letter of the tags that it gives itself, which no other device has or had; none for those after
+    /// the alphabet.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tag_letter: Option<char>,
 }
 
 /// What a device holds that the book does not have.
@@ -53,7 +57,35 @@ pub struct Held {
     pub said_at: Moment,
 }
 
+/// With this begins the name of a device that is the van of that name.
+const VAN: &str = "van";
+/// The place of every other device.
+const BENCH: &str = "bench";
+
+/// Gives each device without a letter the next one, those that were paired first before others.
+pub(super) fn give_letters(devices: &mut [Device]) {
+    let mut without: Vec<&mut Device> = Vec::new();
+    let mut last = None;
+    for device in devices {
+        match device.tag_letter {
+            Some(letter) => last = last.max(Some(letter)),
+            None => without.push(device),
+        }
+    }
+    without.sort_by_key(|device| (device.paired_at, device.id));
+    let after = move |letter: &char| last.is_none_or(|last| *letter > last);
+    for (device, letter) in without.into_iter().zip(('A'..='Z').filter(after)) {
+        device.tag_letter = Some(letter);
+    }
+}
+
 impl Device {
+    /// The place where it works: a van's its own, every other's the bench.
+    pub fn place(&self) -> &str {
+        let name = self.name.as_str();
+        if name.starts_with(VAN) { name } else { BENCH }
+    }
+
     /// Whether it is shut out.
     pub const fn is_revoked(&self) -> bool {
         self.revoked_at.is_some()

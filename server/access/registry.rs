@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 use tokio::sync::watch;
 use uuid::Uuid;
 
+use super::device::give_letters;
 use super::private;
 use super::token::SecretHash;
 use super::{AccessError, Device, Held, Role, Token};
@@ -74,6 +75,10 @@ pub struct Admitted {
     pub name: Id,
     /// What it may do.
     pub role: Role,
+    /// Where it works.
+    pub place: Arc<str>,
+    /// The letter of the tags that it gives itself.
+    pub tag_letter: Option<char>,
     /// Tells when it may do less.
     pub revocation: Revocation,
 }
@@ -117,7 +122,9 @@ pub(super) fn read(folder: &Path) -> Result<Vec<Device>, AccessError> {
             ),
         });
     }
-    Ok(file.devices)
+    let mut devices = file.devices;
+    give_letters(&mut devices);
+    Ok(devices)
 }
 
 impl Registry {
@@ -160,6 +167,8 @@ impl Registry {
         }
         Ok(Admitted {
             role: seat.device.role,
+            place: seat.device.place().into(),
+            tag_letter: seat.device.tag_letter,
             revocation: Revocation {
                 name: name.clone(),
                 role: seat.device.role,
@@ -286,6 +295,7 @@ impl Registry {
         let before = devices.clone();
         let done = edit(&mut devices)?;
         leave_an_owner(&before, &devices)?;
+        give_letters(&mut devices);
         devices.sort_by(in_order);
         let file = DevicesFile {
             format: FORMAT,

@@ -63,6 +63,8 @@ impl BookService for Edge {
             service_time: Some(show::moment(self.desk.now())),
             caller: caller.name.to_string(),
             caller_role: words::role_word(caller.role),
+            caller_place: caller.place.to_string(),
+            caller_tag_letter: caller.tag_letter.map(String::from).unwrap_or_default(),
         }))
     }
 

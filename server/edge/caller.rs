@@ -17,6 +17,10 @@ pub struct Caller {
     pub name: Arc<str>,
     /// What it may do.
     pub role: Role,
+    /// Where it works; empty for the bench.
+    pub place: Arc<str>,
+    /// The letter of the tags that it gives itself, where it is a device.
+    pub tag_letter: Option<char>,
 }
 
 impl Caller {
@@ -25,6 +29,8 @@ impl Caller {
         Self {
             name: name.into(),
             role: Role::Own,
+            place: "".into(),
+            tag_letter: None,
         }
     }
 }

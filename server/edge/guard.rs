@@ -15,8 +15,10 @@ use tonic::Status;
 use tonic::body::Body;
 use tonic::codegen::Bytes;
 use tonic::codegen::http::header::AUTHORIZATION;
-use tonic::codegen::http::{HeaderMap, Request, Response};
+use tonic::codegen::http::{HeaderMap, HeaderValue, Request, Response};
 use tower::{Layer, Service};
+
+use fettlebook_contract::{PLACE, ROLE, TAG_LETTER};
 
 use super::roles::{Least, least};
 use super::status::EdgeError;
@@ -101,9 +103,13 @@ where
                 let answer = self.inner.call(request);
                 Box::pin(async move { Ok(answer.await?.map(|body| in_turn(body, asking))) })
             }
-            Ok(Passed::Until(revocation)) => {
+            Ok(Passed::Until(caller, revocation)) => {
                 let answer = self.inner.call(request);
-                Box::pin(async move { Ok(answer.await?.map(|body| until(body, revocation))) })
+                Box::pin(async move {
+                    let mut answer = answer.await?;
+                    tell(&caller, answer.headers_mut());
+                    Ok(answer.map(|body| until(body, revocation)))
+                })
             }
             Err(refused) => {
                 let refused = Status::from(refused);
@@ -119,8 +125,8 @@ enum Passed {
     Freely,
     /// As the one thing that its connection asks without a token.
     InTurn(Asking),
-    /// Until its device may do less.
-    Until(Revocation),
+    /// As this caller's, until its device may do less.
+    Until(Caller, Revocation),
 }
 
 impl Post {
@@ -158,21 +164,39 @@ impl Post {
         let Admitted {
             name,
             role,
+            place,
+            tag_letter,
             revocation,
         } = admitted?;
         let caller = Caller {
             name: name.as_str().into(),
             role,
+            place,
+            tag_letter,
         };
         tracing::Span::current().record("caller", &*caller.name);
         may(&caller, least)?;
-        request.extensions_mut().insert(caller);
+        request.extensions_mut().insert(caller.clone());
         // Whoever lowers or revokes their own device is still told that it was done.
         Ok(if about_devices {
             Passed::Freely
         } else {
-            Passed::Until(revocation)
+            Passed::Until(caller, revocation)
         })
+    }
+}
+
+/// Tells a device with each answer what it is here: what it may do, where it works, and the letter of its tags.
+fn tell(caller: &Caller, headers: &mut HeaderMap) {
+    let letter = caller.tag_letter.map(String::from).unwrap_or_default();
+    for (name, told) in [
+        (ROLE, caller.role.word()),
+        (PLACE, &*caller.place),
+        (TAG_LETTER, letter.as_str()),
+    ] {
+        if let Ok(value) = HeaderValue::from_str(told) {
+            headers.insert(name, value);
+        }
     }
 }
 

@@ -101,7 +101,6 @@ writing!(
     UpdateSupplierRequest;
     plain:
     CreateMakeRequest,
-    ReceiveKitRequest,
     CreateCarRequest,
     CreateRoutineRequest,
     BookJobRequest,
@@ -114,6 +113,7 @@ writing!(
     CloseOrderRequest,
     ReceiveOrderRequest;
     kept:
+    ReceiveKitRequest,
     MoveKitRequest,
     WashKitRequest,
     MarkDryRequest,

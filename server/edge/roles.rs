@@ -109,7 +109,7 @@ mod tests {
         look   Reads         KitService/GetMake
         look   Reads         KitService/ListMakes
         keep   Writes        KitService/UpdateMake
-        work   Writes        KitService/ReceiveKit
+        work   Keepable      KitService/ReceiveKit
         look   Reads         KitService/GetPiece
         look   Reads         KitService/ListPieces
         work   Keepable      KitService/MoveKit

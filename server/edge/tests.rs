@@ -111,6 +111,8 @@ impl World {
         let caller = Caller {
             name: "van-a".into(),
             role,
+            place: "".into(),
+            tag_letter: None,
         };
         let service = solo::serve(desk, report, caller).await.unwrap();
         Self { service, ..self }

@@ -38,7 +38,7 @@ pub(super) async fn perform(
         note: args.told.note(),
         order: args.what.clone(),
         lines: lines.collect::<Result<_, _>>()?,
-        place: args.place.clone().unwrap_or_default(),
+        place: args.place.clone().unwrap_or_else(|| session.place()),
         freight: args.freight.clone(),
     };
     record(session, printer, receive).await

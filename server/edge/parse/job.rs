@@ -47,13 +47,7 @@ pub(super) fn new_job(sent: v1::Job) -> Result<Job, Refusal> {
 fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
     let starts_at = moment("job.start_time", sent.start_time)?
         .ok_or_else(|| Refusal::missing("job.start_time", "Say when it starts."))?;
-    let utc_offset_s = i32::try_from(sent.utc_offset_s).map_err(|_| {
-        Refusal::invalid(
-            "job.utc_offset_s",
-            "The offset from UTC is more than 18 hours.",
-            "Give the offset of local time in seconds.",
-        )
-    })?;
+    let utc_offset_s = utc_offset("job.utc_offset_s", sent.utc_offset_s)?;
     Ok(Job {
         id: id("job.job", &sent.job)?,
         car: id("job.car", &sent.car)?,
@@ -68,6 +62,17 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         done_in: None,
         taken: None,
         person: sent.person,
+    })
+}
+
+/// An offset of local time from UTC, s.
+pub(super) fn utc_offset(field: &str, sent: i64) -> Result<i32, Refusal> {
+    i32::try_from(sent).map_err(|_| {
+        Refusal::invalid(
+            field,
+            "The offset from UTC is more than 18 hours.",
+            "Give the offset of local time in seconds.",
+        )
     })
 }
 

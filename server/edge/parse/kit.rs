@@ -9,7 +9,7 @@ use fettlebook_model::wear::Work;
 use fettlebook_model::{Book, Command, Refusal};
 use fettlebook_quantity::{Mass, Volume};
 
-use super::{id, open_date, place, said, said_and_kept, tag, tags, weighings};
+use super::{id, open_date, place, said_and_kept, tag, tags, weighings};
 use crate::edge::words;
 
 /// Where new pieces go when it is not said.
@@ -36,7 +36,7 @@ pub(in crate::edge) fn receive(sent: v1::ReceiveKitRequest, _: &Book) -> Result<
         work: sent.work_micro_sections.map(Work::from_micro_sections),
         wash_count: sent.wash_count,
         check_due: open_date("check_due_date", &sent.check_due_date)?,
-        said: said(sent.done_time, sent.note)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
 }
 

@@ -4,25 +4,36 @@
 
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::liquid_amount::Amount;
-use fettlebook_model::command::{JobLog, LiquidAmount, LooseLog, PadUse};
+use fettlebook_model::command::{JobLog, LiquidAmount, LooseLog, PadUse, Unbooked, UnbookedCar};
 use fettlebook_model::take::Picked;
 use fettlebook_model::{Book, Command, Refusal, Tag};
 use fettlebook_quantity::{Count, Volume};
 
+use super::job::utc_offset;
+use super::kit::FIRST_PLACE;
 use super::routine::step;
-use super::{id, open_id, open_tag, panels, said_and_kept, tag, weighings};
+use super::{id, moment, open_id, open_tag, panels, place, said_and_kept, tag, weighings};
 use crate::edge::words;
 
 /// Name of the one step of a loose use that was given none.
 const LOOSE_STEP: &str = "loose";
 
 pub(in crate::edge) fn log_use(sent: v1::LogUseRequest, _: &Book) -> Result<Command, Refusal> {
+    if sent.unbooked.is_some() && !(sent.job.is_empty() && sent.loose.is_none()) {
+        return Err(Refusal::invalid(
+            "unbooked",
+            "A car that nobody booked has no job yet, and its use is that of a job.",
+            "Leave out `unbooked`, or `job` and `loose`.",
+        ));
+    }
     match (sent.job.is_empty(), sent.loose.is_some()) {
+        (true, false) if sent.unbooked.is_some() => job_log(sent),
         (false, false) => job_log(sent),
         (true, true) => loose_log(sent),
         (true, false) => Err(Refusal::missing(
             "job",
-            "Name the job that was done, or say in `loose` what was used outside any job.",
+            "Name the job that was done, say in `unbooked` which car nobody booked, or in `loose` what was used \
+             outside any job.",
         )),
         (false, true) => Err(Refusal::invalid(
             "loose",
@@ -39,8 +50,14 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
             tag("swaps.used", &swap.used)?,
         ))
     });
+    let unbooked = sent.unbooked.as_ref().map(unbooked).transpose()?;
+    let job = match &sent.unbooked {
+        None => id("job", &sent.job)?,
+        Some(unbooked) => id("unbooked.job", &unbooked.job)?,
+    };
     Ok(Command::LogJob(Box::new(JobLog {
-        job: Some(id("job", &sent.job)?),
+        job: Some(job),
+        unbooked,
         picked: picked("picked", &sent.picked)?,
         left_out: panels("left_out_panels", &sent.left_out_panels)?,
         pads: pads("pads", &sent.pads)?,
@@ -52,6 +69,40 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         sundries: sundries(&sent.sundries)?,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
+}
+
+/// What there is to say of a job that nobody booked.
+fn unbooked(sent: &v1::UnbookedCar) -> Result<Unbooked, Refusal> {
+    let class = words::car_class("unbooked.class", sent.class)?;
+    let car = match (class, sent.car.is_empty()) {
+        (Some(class), true) => UnbookedCar::OfClass(class),
+        (None, false) => UnbookedCar::Known(id("unbooked.car", &sent.car)?),
+        (None, true) => {
+            return Err(Refusal::missing(
+                "unbooked.class",
+                "Give the class of the car, or the id of one that the book has.",
+            ));
+        }
+        (Some(_), false) => {
+            return Err(Refusal::invalid(
+                "unbooked.car",
+                "A car of the book has its class; both are given.",
+                "Leave out `class` or `car`.",
+            ));
+        }
+    };
+    let at = if sent.place.is_empty() {
+        FIRST_PLACE
+    } else {
+        &sent.place
+    };
+    Ok(Unbooked {
+        car,
+        routine: id("unbooked.routine", &sent.routine)?,
+        place: place("unbooked.place", at)?,
+        starts_at: moment("unbooked.start_time", sent.start_time)?,
+        utc_offset_s: utc_offset("unbooked.utc_offset_s", sent.utc_offset_s)?,
+    })
 }
 
 fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {

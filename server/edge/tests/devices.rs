@@ -13,10 +13,10 @@ mod strangers;
 use std::net::SocketAddr;
 use std::sync::Arc;
 
-use fettlebook_contract::v1;
 use fettlebook_contract::v1::access_service_client::AccessServiceClient;
 use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::kit_service_client::KitServiceClient;
+use fettlebook_contract::{PLACE, ROLE, TAG_LETTER, v1};
 use fettlebook_model::Id;
 use hyper_util::rt::TokioIo;
 use tokio::net::{TcpListener, TcpStream};
@@ -215,11 +215,17 @@ async fn a_device_is_invited_paired_used_and_revoked() {
         .get_book(with(&token, v1::GetBookRequest::default()))
         .await
         .unwrap();
+    // Every answer says what the device is here; the bench was paired first and has the first letter.
+    let header = |name| seen.metadata().get(name).unwrap().to_str().unwrap();
+    let headers = [ROLE, PLACE, TAG_LETTER].map(header);
+    assert_eq!(headers, ["keep", "van-a", "B"]);
     let seen = seen.into_inner();
     assert_eq!(
         (seen.caller.as_str(), seen.caller_role()),
         ("van-a", v1::Role::Keep)
     );
+    let told = (seen.caller_place.as_str(), seen.caller_tag_letter.as_str());
+    assert_eq!(told, ("van-a", "B"));
 
     let shop = Shop::open_in(shop.close().await).await;
     let channel = shop.channel().await;
