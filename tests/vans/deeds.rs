@@ -38,6 +38,10 @@ pub(crate) enum Act {
     Use { pad: &'static str, pairs: i64 },
     /// A count of the gloves, so many pairs fewer than the van thinks there are.
     Count { missing_pairs: i64 },
+    /// New pads come.
+    Receive { count: i64 },
+    /// A car that nobody booked, with its job.
+    WalkIn,
     /// Anything about the van's own kit.
     Other(Vec<String>),
 }
@@ -45,7 +49,7 @@ pub(crate) enum Act {
 impl Act {
     /// A deed drawn at random.
     pub(crate) fn draw(rng: &mut ChaCha8Rng, own: &Own) -> Self {
-        match rng.random_range(0..10) {
+        match rng.random_range(0..12) {
             0..=2 => Self::Use {
                 pad: SHARED_PAD,
                 pairs: rng.random_range(1..4),
@@ -58,20 +62,15 @@ impl Act {
                 missing_pairs: rng.random_range(0..3),
             },
             7 => Self::Other(words(&["wash", own.pad])),
+            10 => Self::Receive {
+                count: rng.random_range(1..3),
+            },
+            11 => Self::WalkIn,
             8 => Self::Other(words(&["move", own.bottle, "--to", own.place])),
             _ => {
                 let gross_g = rng.random_range(400..600);
                 Self::Other(words(&["weigh", &format!("{}={gross_g}g", own.bottle)]))
             }
-        }
-    }
-
-    /// Pairs of gloves that there are fewer after it.
-    pub(crate) const fn fewer_pairs(&self) -> i64 {
-        match self {
-            Self::Use { pairs, .. } => *pairs,
-            Self::Count { missing_pairs } => *missing_pairs,
-            Self::Other(_) => 0,
         }
     }
 
@@ -98,6 +97,10 @@ impl Act {
                 let left = format!("{} pairs", thought_pairs() - missing_pairs);
                 words(&["count", GLOVES, "--left", &left])
             }
+            Self::Receive { count } => {
+                words(&["receive", "coarse-foam-150", "--count", &count.to_string()])
+            }
+            Self::WalkIn => words(&["log", "--class", "city", "--routine", "finish-only"]),
             Self::Other(typed) => typed.clone(),
         };
         typed.extend(words(&["--note", note]));

@@ -10,11 +10,11 @@ use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use tempfile::TempDir;
 
-use crate::audit::{faults, reported};
+use crate::audit::{Levels, faults, reported};
 use crate::deeds::{Act, GLOVES, OWN, SHARED_PAD};
 use crate::hub::Hub;
 use crate::link::Link;
-use crate::van::{Van, fettle, must, pairs};
+use crate::van::{Van, fettle, left, must};
 
 /// Deeds of each van in a round while it has no signal.
 const OFFLINE_DEEDS: usize = 20;
@@ -92,13 +92,18 @@ impl Rounds {
         for van in &self.vans {
             self.score.faults.extend(faults(van.name, &van.did, &found));
         }
-        let fewer: i64 = self.vans.iter().map(|van| van.fewer_pairs).sum();
-        let left = pairs(self.bench.path());
-        if left != GLOVES_AT_START - fewer {
-            let expected = GLOVES_AT_START - fewer;
-            let told = format!("{left} pairs of gloves are left, not {expected}");
-            self.score.faults.push(told);
+        let levels = Levels::read(&self.hub.book());
+        self.score.faults.extend(levels.tags_given_twice());
+        let bottles = self.vans.iter().map(|van| van.own.bottle);
+        for tag in bottles.chain([GLOVES]) {
+            let (held, expected) = (left(self.bench.path(), tag), levels.of(tag));
+            if held != expected {
+                let told = format!("{held} are left of {tag}, not {expected}");
+                self.score.faults.push(told);
+            }
         }
+        self.score.received = levels.received_by(&names);
+        self.score.walked_in = levels.walked_in();
         let met = found.iter().filter(|entry| {
             let told = |flag: &String| flag.contains(SHARED_PAD) && flag.contains("van-");
             entry.flags.iter().any(told)
@@ -147,6 +152,10 @@ pub(crate) struct Score {
     pub(crate) cut_short: usize,
     /// Entries with a flag that names the pad both took and the other van.
     pub(crate) flagged: usize,
+    /// Pieces that the vans received.
+    pub(crate) received: usize,
+    /// Cars that nobody had booked.
+    pub(crate) walked_in: usize,
     faults: Vec<String>,
     time: Duration,
 }
@@ -162,10 +171,12 @@ impl fmt::Display for Score {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
-            "{} rounds, {} deeds, {} cuts while bytes passed, {} flagged where the vans met, {} \
-             faults; {:.1?}",
+            "{} rounds, {} deeds, {} pieces received, {} cars that nobody booked, {} cuts while bytes passed, \
+             {} flagged where the vans met, {} faults; {:.1?}",
             self.rounds,
             self.deeds,
+            self.received,
+            self.walked_in,
             self.cut_short,
             self.flagged,
             self.faults.len(),

@@ -20,8 +20,6 @@ pub(crate) struct Van {
     home: TempDir,
     /// Notes of what it did, in order.
     pub(crate) did: Vec<String>,
-    /// Pairs of gloves that there are fewer for what it did.
-    pub(crate) fewer_pairs: i64,
 }
 
 impl Van {
@@ -33,7 +31,6 @@ impl Van {
             link,
             home: tempfile::tempdir().unwrap(),
             did: Vec::new(),
-            fewer_pairs: 0,
         }
     }
 
@@ -55,7 +52,6 @@ impl Van {
         let typed: Vec<&str> = typed.iter().map(String::as_str).collect();
         must(&fettle(self.home.path(), &typed));
         self.did.push(note);
-        self.fewer_pairs += act.fewer_pairs();
     }
 
     /// Sends what waits, and says whether all of it went.
@@ -70,17 +66,19 @@ impl Van {
 
     /// Pairs of gloves that the van thinks there are.
     fn thought_pairs(&self) -> i64 {
-        pairs(self.home.path())
+        left(self.home.path(), GLOVES)
     }
 }
 
-/// Pairs of gloves in the book, as a device sees it.
-pub(crate) fn pairs(home: &Path) -> i64 {
-    let shown = fettle(home, &["--json", "kit", "show", GLOVES]);
+/// What is left of a sundry or a bottle in the book, as a device sees it.
+pub(crate) fn left(home: &Path, tag: &str) -> i64 {
+    let shown = fettle(home, &["--json", "kit", "show", tag]);
     must(&shown);
     let shown: Value = serde_json::from_slice(&shown.stdout).unwrap();
-    let left = shown["piece"]["sundry"]["leftQuantity"].as_str();
-    left.unwrap().parse().unwrap()
+    let piece = &shown["piece"];
+    let sundry = piece["sundry"]["leftQuantity"].as_str();
+    let left = sundry.or(piece["bottle"]["leftUl"].as_str());
+    left.unwrap_or("0").parse().unwrap()
 }
 
 /// Runs the client of the machine with this home.
