@@ -26,10 +26,10 @@ pub(in crate::edge) fn today(book: &Book, today: Today, now: Moment) -> v1::GetT
         next_job,
         next_check,
         next_unchecked,
-        to_wash: today.to_wash.into_iter().map(soiled).collect(),
+        to_wash: today.to_wash.iter().map(soiled).collect(),
         to_order,
         order_trouble,
-        drying: today.drying.into_iter().map(drying).collect(),
+        drying: today.drying.iter().map(drying).collect(),
         coming: coming.map(|one| on_its_way(book, one)).collect(),
         empty: book.makes().next().is_none(),
     }
@@ -53,7 +53,7 @@ fn next(
     }
 }
 
-fn soiled(soiled: ToWash) -> v1::SoiledKit {
+fn soiled(soiled: &ToWash) -> v1::SoiledKit {
     v1::SoiledKit {
         place: soiled.place.to_string(),
         tags: tags(&soiled.tags),
@@ -74,7 +74,7 @@ fn due(line: ReorderLine) -> v1::DueOrder {
     }
 }
 
-fn drying(drying: Drying) -> v1::DryingKit {
+fn drying(drying: &Drying) -> v1::DryingKit {
     v1::DryingKit {
         place: drying.place.to_string(),
         tags: tags(&drying.tags),
