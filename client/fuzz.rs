@@ -11,6 +11,7 @@ use jiff::civil::date;
 use jiff::tz::TimeZone;
 
 use crate::notebook;
+use crate::sheets::own::{self, Beside};
 use crate::sheets::{self, FILES};
 use crate::when::{self, Toward};
 
@@ -18,6 +19,7 @@ use crate::when::{self, Toward};
 const DATES: u32 = 5_000;
 const NOTEBOOKS: u32 = 2_000;
 const SHEETS: u32 = 400;
+const OWN_SHEETS: u32 = 1_000;
 
 const DATE_WORDS: &[&str] = &[
     "now",
@@ -62,6 +64,41 @@ const SHEET_WORDS: &[&str] = &[
     "true",
     "12.34",
     "EUR",
+];
+
+const OWN_WORDS: &[&str] = &[
+    ";",
+    ",",
+    "\t",
+    "\"",
+    "\n",
+    "what",
+    "how many",
+    "size",
+    "left",
+    "price",
+    "use by",
+    "weight",
+    "2x ",
+    " 150 mm",
+    "5.5\"",
+    "½",
+    "3/4",
+    "431 g",
+    "24",
+    "2x12",
+    "18,90 €",
+    "1.234",
+    "pad",
+    "compound",
+    "towel",
+    "coarse",
+    "Total",
+    "sep=",
+    "9999999999999999999",
+    "-1",
+    "03/2027",
+    "\u{feff}",
 ];
 
 /// Wednesday 25 November 2026, 14:30, in a zone one hour ahead of UTC with summer time.
@@ -138,6 +175,33 @@ fn fuzz_a_sheet_is_read_or_its_lines_are_named() {
                 lines.all(|line| (1..=line_count).contains(&line)),
                 "{problems:?}"
             );
+        }
+    });
+}
+
+/// A list in a person's own words: each row is one of the sheet, names a make and counts what can be.
+#[test]
+fn fuzz_a_sheet_of_ones_own_is_understood_or_its_rows_are_named() {
+    let beside = Beside {
+        currency: Some("EUR".to_owned()),
+        ..Beside::default()
+    };
+    run("own-sheet", OWN_WORDS, OWN_SHEETS, |bytes| {
+        // UTF-16 may make two line ends of one byte's neighbours.
+        let most = i64::try_from(bytes.len()).unwrap() + 2;
+        let sheet = own::read("kit.csv", bytes, &beside);
+        for row in &sheet.rows {
+            assert!((1..=most).contains(&row.row), "{row:?}");
+            assert!(!row.name.is_empty() && !row.pieces.is_empty(), "{row:?}");
+            let counted = row
+                .pieces
+                .iter()
+                .all(|piece| (0..=500).contains(&piece.piece_count));
+            assert!(counted, "{row:?}");
+        }
+        for problem in &sheet.problems {
+            assert!((1..=most).contains(&problem.line), "{problem:?}");
+            assert!(problem.text.ends_with(['.', ')']), "{problem:?}");
         }
     });
 }
