@@ -30,6 +30,7 @@ use asker::{Asker as _, Person, Reply};
 use talk::{Known, Talk};
 
 const FORMS: &str = "\
+Ways to begin:
   fettle start                                   asks, a line at a time; Esc goes a step back
   fettle start --kit big-small --yes             the kit as it usually is, without a question
   fettle start --kit big --yes --car saloon --when 'tomorrow 08:00'

@@ -26,12 +26,27 @@ pub(crate) fn read(text: &str, currency: Option<&str>) -> Result<Price, String> 
         )
     };
     let lower = text.trim().to_lowercase();
+    // The same with a currency would be one.
+    if currency.is_none() && names_none(&lower) {
+        return Err(format!(
+            "'{}' names no currency. Write one behind it, such as 18.90 EUR, or say it once for all with \
+             --currency EUR.",
+            text.trim()
+        ));
+    }
     let (sum, pack) = match lower.split_once(" for ").or_else(|| lower.split_once('/')) {
         Some((sum, pack)) => (sum, Some(pieces(pack).ok_or_else(unclear)?)),
         None => (lower.as_str(), None),
     };
     let price = money(sum, currency).ok_or_else(unclear)?;
     Ok(Price { price, pack })
+}
+
+/// Whether a price would be one if it named its currency.
+fn names_none(text: &str) -> bool {
+    let named = |letter: char| letter.is_alphabetic() || matches!(letter, '€' | '£' | '¥');
+    let sum = text.split_once(" for ").map_or(text, |(sum, _)| sum);
+    !sum.contains(named) && read(text, Some("EUR")).is_ok()
 }
 
 fn pieces(text: &str) -> Option<i64> {
@@ -106,6 +121,8 @@ mod tests {
             let why = read(text, Some("EUR")).unwrap_err();
             assert!(why.contains("18.90 EUR"), "{text}: {why}");
         }
-        assert!(read("18.90", None).is_err());
+        let why = read("18.90 for 2", None).unwrap_err();
+        assert!(why.contains("names no currency"), "{why}");
+        assert!(read("18.90 EUR", None).is_ok());
     }
 }

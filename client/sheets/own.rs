@@ -85,7 +85,7 @@ pub(crate) fn read(file: &str, bytes: &[u8], beside: &Beside) -> Sheet {
     if sheet.rows.is_empty() && sheet.problems.is_empty() {
         sheet.problems.push(Problem {
             file: file.to_owned(),
-            line: heads.row,
+            line: heads.row.max(1),
             column: String::new(),
             text: "There is no thing below the headings.".to_owned(),
             todo: "Write a row for each thing, such as: coarse foam pad, 5, 150 mm.".to_owned(),

@@ -171,7 +171,7 @@ impl<'a> Reader<'a> {
                 Ok(make) => (make, true),
                 Err(unclear) => {
                     wrong.push(unclear.into());
-                    self.look_at_rest(line, wrong);
+                    self.look_at_rest(line, &count, wrong);
                     return None;
                 }
             },
@@ -190,7 +190,8 @@ impl<'a> Reader<'a> {
     }
 
     /// What else is wrong with a row whose thing is not clear.
-    fn look_at_rest(&self, line: &Line, wrong: &mut Vec<Wrong>) {
+    fn look_at_rest(&self, line: &Line, count: &str, wrong: &mut Vec<Wrong>) {
+        keep(pieces::counts_something(count), wrong);
         keep(self.price(line, &Make::default()), wrong);
         keep(self.at_place(line), wrong);
         keep(self.expiry(line), wrong);

@@ -187,6 +187,17 @@ fn packed(
     Ok(pieces.collect())
 }
 
+/// Refuses a count that is none of anything.
+pub(super) fn counts_something(count: &str) -> Result<(), Wrong> {
+    let count = bare_count(count);
+    let is_read = bottles::read(&count).is_ok() || packs::towels(&count).is_ok();
+    let read = pads::read(&count).map(|_| ());
+    if is_read {
+        return Ok(());
+    }
+    read.map_err(|why| unclear(Column::Count, &why))
+}
+
 /// Jobs behind pads by how somebody says that they stand; nothing for new ones.
 fn jobs_behind(standing: &str) -> Result<Option<i64>, Wrong> {
     let text = plain(standing);

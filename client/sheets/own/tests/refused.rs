@@ -25,6 +25,16 @@ fn everything_wrong_is_named_at_once() {
     );
 }
 
+/// What a row counts is looked at although nobody knows of what.
+#[test]
+fn a_count_is_named_beside_a_thing_that_is_not_clear() {
+    is_wrong(
+        "both",
+        "what,how many,size\nfine pad,many,\n",
+        &[(2, "size (C2)", "how wide"), (2, "how many (B2)", "many")],
+    );
+}
+
 #[test]
 fn what_could_mean_two_things_is_asked_about() {
     is_wrong(
