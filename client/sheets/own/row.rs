@@ -90,7 +90,7 @@ impl<'a> Reader<'a> {
         let what = self.cell(line, Column::What);
         let text = plain(&what);
         let begins = |word: &&str| text == **word || text.starts_with(&format!("{word} "));
-        if TOTALS.iter().any(|word| begins(word)) {
+        if TOTALS.iter().any(begins) {
             return Some("a sum");
         }
         if what.is_empty() {
