@@ -127,8 +127,15 @@ impl Terminal {
 
     /// The exit code, and all that was said in plain text.
     pub(crate) fn ends(mut self) -> (Option<i32>, String) {
-        let code = self.child.wait().unwrap().code();
         let until = Instant::now() + PATIENCE;
+        let code = loop {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                break status.code();
+            }
+            let heard = plain(&self.heard.0.lock().unwrap().bytes);
+            assert!(Instant::now() < until, "it does not end:\n{heard}");
+            thread::sleep(Duration::from_millis(20));
+        };
         let mut heard = self.heard.0.lock().unwrap();
         while !heard.ended && Instant::now() < until {
             let wait = Duration::from_millis(100);
