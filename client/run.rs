@@ -156,6 +156,10 @@ async fn perform_with(
         Some(None) => None,
         _ => memory.meet(&session, printer).await,
     };
+    if let Some(shop) = session.shop().filter(|_| !syncs) {
+        shop.send_missed().await;
+        talk(shop, printer);
+    }
     let mut ended = commands::perform(&session, cli.asked(), printer).await;
     if let (Err(fault), Some(shop)) = (&ended, session.shop())
         && shop.doubts()

@@ -16,6 +16,7 @@ pub(crate) mod delivery;
 mod keep;
 pub(crate) mod plain;
 pub(crate) mod raw;
+mod restored;
 pub(crate) mod shop;
 pub(crate) mod synced;
 #[cfg(test)]

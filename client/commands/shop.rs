@@ -64,7 +64,7 @@ pub(crate) async fn without_session(
             pair::perform(args, folder, solo, printer).await
         }
         ShopCommand::Address(args) => leave::change_address(args, folder, printer).await,
-        ShopCommand::Leave => leave::leave(folder, solo, printer),
+        ShopCommand::Leave => leave::leave(folder, solo, printer).await,
         ShopCommand::Pair(_)
         | ShopCommand::Devices(_)
         | ShopCommand::Sync(_)

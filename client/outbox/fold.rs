@@ -3,6 +3,8 @@
 //! It serves sending, and everything that says how many wait. The lines alone decide; a line that
 //! does not follow from those before it is damage and never guessed at.
 
+use std::collections::BTreeSet;
+
 use data_encoding::BASE64;
 
 use crate::fault::Fault;
@@ -17,8 +19,10 @@ pub(crate) struct Deed {
     pub(crate) request_id: String,
     /// Path of the rpc.
     pub(crate) method: String,
-    /// The request as it is sent; let go of once that is over.
+    /// The request as it is sent; let go of once it can never be again.
     pub(crate) body: Vec<u8>,
+    /// The incarnation of the book that has it; empty where it has not, or that is not known.
+    pub(crate) incarnation_id: String,
     /// When it was kept, RFC 3339.
     pub(crate) kept_time: String,
     /// What it is, for people.
@@ -121,6 +125,7 @@ impl Folded {
                     body: body.map_err(|error| format!("has a request that is cut: {error}"))?,
                     kept_time,
                     told,
+                    incarnation_id: String::new(),
                     standing: Standing::Waiting,
                 });
                 Ok(())
@@ -130,7 +135,18 @@ impl Folded {
                 self.deeds.push(lost(number));
                 Ok(())
             }
-            Line::Sent { number, seq } => self.step(number, Standing::Sent(seq)),
+            Line::Sent {
+                number,
+                seq,
+                incarnation_id,
+            } => {
+                self.step(number, Standing::Sent(seq))?;
+                if let Some(deed) = place(number).and_then(|place| self.deeds.get_mut(place)) {
+                    deed.incarnation_id = incarnation_id;
+                }
+                Ok(())
+            }
+            Line::Missed { number } => self.miss(number),
             Line::Parked {
                 number,
                 reason,
@@ -148,6 +164,30 @@ impl Folded {
             Line::Dropped { number } => self.step(number, Standing::Dropped),
             Line::Refused { number, .. } => self.step(number, Standing::Refused),
         }
+    }
+
+    /// Deeds that the shop has, with the number of their entry.
+    pub(crate) fn sent(&self) -> impl Iterator<Item = (&Deed, i64)> {
+        self.deeds.iter().filter_map(|deed| match deed.standing {
+            Standing::Sent(seq) => Some((deed, seq)),
+            _ => None,
+        })
+    }
+
+    /// The ids of all requests that were kept.
+    pub(crate) fn request_ids(&self) -> BTreeSet<String> {
+        let ids = self.deeds.iter().map(|deed| deed.request_id.clone());
+        ids.collect()
+    }
+
+    /// Has a deed wait again that the book has lost.
+    fn miss(&mut self, number: i64) -> Result<(), String> {
+        let deed = place(number).and_then(|place| self.deeds.get_mut(place));
+        let deed = deed.filter(|deed| matches!(deed.standing, Standing::Sent(_)));
+        let deed = deed.ok_or_else(|| format!("misses deed {number}, which was not sent"))?;
+        deed.standing = Standing::Waiting;
+        deed.incarnation_id = String::new();
+        Ok(())
     }
 
     fn follows(&self, number: i64) -> Result<(), String> {
@@ -174,7 +214,7 @@ impl Folded {
             return Err(format!("takes deed {number} where it cannot go from there"));
         }
         deed.standing = to;
-        if !matches!(deed.standing, Standing::Waiting | Standing::Parked { .. }) {
+        if matches!(deed.standing, Standing::Dropped | Standing::Refused) {
             deed.body = Vec::new();
         }
         Ok(())
@@ -193,6 +233,7 @@ fn lost(number: i64) -> Deed {
         body: Vec::new(),
         kept_time: String::new(),
         told: String::new(),
+        incarnation_id: String::new(),
         standing: Standing::Lost,
     }
 }

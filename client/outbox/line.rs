@@ -13,8 +13,8 @@ use crate::outbox::ToKeep;
 const FORMAT_NEWEST: u64 = 1;
 
 /// Every kind of line that this program knows, as `line` names it.
-pub(super) const KINDS: [&str; 7] = [
-    "kept", "sent", "parked", "again", "dropped", "refused", "lost",
+pub(super) const KINDS: [&str; 8] = [
+    "kept", "sent", "parked", "again", "dropped", "refused", "missed", "lost",
 ];
 
 /// Why a line is not read, as the rest of a sentence.
@@ -59,6 +59,9 @@ pub(crate) enum Line {
         number: i64,
         /// Number of its entry in the book.
         seq: i64,
+        /// The incarnation of the book that the number is of; absent where it is not known.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        incarnation_id: String,
     },
     /// The shop refused it later; a person has to look at it.
     Parked {
@@ -88,6 +91,11 @@ pub(crate) enum Line {
         number: i64,
         /// The stable reason.
         reason: String,
+    },
+    /// The book had it and has lost it since, as one that was restored has: it is to be sent again.
+    Missed {
+        /// Number of the deed.
+        number: i64,
     },
     /// Nothing can be read of it: its line was damaged.
     Lost {

@@ -7,6 +7,7 @@ mod machine;
 mod synced;
 
 use super::code::is_this_machine;
+use fettlebook_contract::v1::Entry;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
@@ -15,7 +16,7 @@ pub(crate) use self::machine::{has_address, left, not_the_shop, opened, still_th
 pub(crate) use self::synced::{all_parked, mended_deed, one_parked, synced};
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::outbox::Standing;
+use crate::outbox::{Deed, Standing};
 use crate::render::screen::{Screen, several};
 use crate::shop::other_books::Settled;
 use crate::shop::wire::Cause;
@@ -139,6 +140,73 @@ pub(crate) fn book_opened_here(screen: &Screen) -> String {
     let what = "fettled is not running here · the book itself is open · 'fettle shop open' lets devices in \
                 again";
     screen.hung("", "", what)
+}
+
+/// That this device may do less, and has lost its copy for it.
+pub(crate) fn may_less(role: &str) -> String {
+    format!(
+        "This device has the role {role} now. Its copy of the book had more than that may see and is removed; \
+         'fettle shop sync' takes another."
+    )
+}
+
+/// That this device is shut out, and whether its copy is gone.
+pub(crate) fn shut_out(kept: Option<&Fault>) -> String {
+    let copy = match kept {
+        None => "The copy of the book here is removed".to_owned(),
+        Some(fault) => format!(
+            "The copy of the book here could not be removed, and is with the next command ({})",
+            fault.message.trim_end_matches('.')
+        ),
+    };
+    format!("The shop has shut this device out. {copy}; what waits here stays.")
+}
+
+/// What the book has lost of this device, which goes again.
+pub(crate) fn missed(missed: &[Deed]) -> String {
+    let deeds = several(count(missed.len()), "deed", "deeds");
+    let told: Vec<&str> = missed.iter().map(|deed| deed.told.as_str()).collect();
+    format!(
+        "The book was restored and has lost {deeds} of this device: {}. They go again, by the ids that they \
+         had.",
+        named(&told)
+    )
+}
+
+/// What this device had reported to a book that was restored, and has not kept; empty for nothing.
+pub(crate) fn lost_with_the_book<'a>(lost: impl Iterator<Item = &'a Entry>) -> String {
+    let told = lost.filter_map(|entry| entry.deeds.first());
+    let told: Vec<&str> = told.map(|deed| deed.text.trim_end_matches('.')).collect();
+    if told.is_empty() {
+        return String::new();
+    }
+    format!(
+        "The book was restored and has lost what this device told it and did not keep: {}. Tell it again.",
+        named(&told)
+    )
+}
+
+/// So many of these by name, and how many more.
+fn named(told: &[&str]) -> String {
+    const NAMED_MAX: usize = 9;
+    let first: Vec<&str> = told.iter().take(NAMED_MAX).copied().collect();
+    match told.len().saturating_sub(NAMED_MAX) {
+        0 => first.join("; "),
+        more => format!("{} and {more} more", first.join("; ")),
+    }
+}
+
+/// That this device is the only one that owns the shop, and would not any more.
+pub(crate) fn last_owner(device: &str) -> Fault {
+    Fault::own(
+        "LAST_OWNER",
+        Exit::Conflict,
+        format!(
+            "{device} is the only device that owns the shop, and a shop is left to somebody. Nothing was \
+             changed."
+        ),
+        "Let another own it first, for example 'fettle shop devices --role NAME=own'.",
+    )
 }
 
 /// That a job was not known here.
@@ -360,7 +428,7 @@ pub(crate) fn not_in_a_shop() -> Fault {
 pub(crate) fn standing(standing: &Standing) -> String {
     match standing {
         Standing::Waiting => "waits to be sent".to_owned(),
-        Standing::Sent(seq) => format!("is in the book as entry {seq}"),
+        Standing::Sent(seq) => format!("was recorded as entry {seq}"),
         Standing::Parked { .. } => "is parked".to_owned(),
         Standing::Refused => "was refused by the shop when it was told".to_owned(),
         Standing::Dropped => "was given up".to_owned(),

@@ -45,6 +45,12 @@ pub(crate) struct Paired {
     pub(crate) role: String,
     /// The token.
     pub(crate) token: String,
+    /// Whether the shop has shut this device out, as it last said.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub(crate) shut_out: bool,
+    /// Whether the copy here is to go: it has what this device may not see any more.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub(crate) copy_goes: bool,
     /// Folder of the book, on the machine that has it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(crate) book: Option<PathBuf>,
@@ -72,6 +78,8 @@ impl Paired {
             device: String::new(),
             role: String::new(),
             token: String::new(),
+            shut_out: false,
+            copy_goes: false,
             book: None,
             place: String::new(),
             tag_letter: String::new(),
@@ -116,6 +124,14 @@ impl std::fmt::Debug for Paired {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "{} at {}", self.device, self.address())
     }
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde passes a reference"
+)]
+const fn is_false(word: &bool) -> bool {
+    !*word
 }
 
 /// Where the outbox is.

@@ -124,7 +124,13 @@ pub(crate) fn judge(status: &Status) -> Judged {
 
 /// Sends everything that waits, in order. `fresh` is the number of the deed that a person waits for:
 /// when it is refused they are told, so that it is not parked.
-pub(crate) async fn send_waiting(wire: &Wire, outbox: &mut Outbox, fresh: Option<i64>) -> Delivery {
+/// `incarnation_id` is that of the book, where it is known.
+pub(crate) async fn send_waiting(
+    wire: &Wire,
+    outbox: &mut Outbox,
+    fresh: Option<i64>,
+    incarnation_id: &str,
+) -> Delivery {
     let mut done = Delivery::default();
     let mut notes = Vec::new();
     let waiting: Vec<Deed> = outbox.folded().waiting().cloned().collect();
@@ -137,7 +143,11 @@ pub(crate) async fn send_waiting(wire: &Wire, outbox: &mut Outbox, fresh: Option
                 let sent = recorded_as(number, answer);
                 let seq = sent.seq;
                 done.sent.push(sent);
-                notes.push(Line::Sent { number, seq });
+                notes.push(Line::Sent {
+                    number,
+                    seq,
+                    incarnation_id: incarnation_id.to_owned(),
+                });
             }
             (Err(status), Some(Judged::OutOfReach)) => {
                 done.stopped = Some(Stop::Lost(why(status)));

@@ -169,12 +169,14 @@ impl ShopTransport {
         let Some(wire) = self.reachable() else {
             return Err(self.needs_shop().into_status());
         };
-        let done = delivery::send_waiting(wire, outbox, Some(number)).await;
+        let life = self.incarnation_id();
+        let done = delivery::send_waiting(wire, outbox, Some(number), &life).await;
         self.note_held(outbox);
         self.say_delivered(&done, Some(number));
         match (done.fresh, done.stopped) {
             (Some(answer), _) => answer,
             (None, Some(Stop::Barred(status))) => {
+                self.take_bar(&status);
                 Err(Fault::from(status).and_kept(number).into_status())
             }
             (None, stopped) => {
@@ -299,11 +301,19 @@ impl ShopTransport {
         if let Some(wire) = self.reachable()
             && outbox.folded().waiting().next().is_some()
         {
-            let done = delivery::send_waiting(wire, &mut outbox, None).await;
+            // Which life of the book takes them is known with them.
+            if self.last_book().is_none() {
+                self.ask_book().await;
+            }
+            let life = self.incarnation_id();
+            let done = delivery::send_waiting(wire, &mut outbox, None, &life).await;
             self.say_delivered(&done, None);
             match done.stopped {
                 Some(Stop::Lost(why)) => self.go_away(why),
-                Some(Stop::Barred(status)) => self.say(words::not_sent_on(&Fault::from(status))),
+                Some(Stop::Barred(status)) => {
+                    self.take_bar(&status);
+                    self.say(words::not_sent_on(&Fault::from(status)));
+                }
                 None => {}
             }
         }

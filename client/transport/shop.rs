@@ -5,13 +5,14 @@
 //! of reach it stays so for the rest of a command, so that nobody waits twice.
 
 use std::cell::{Cell, RefCell};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::Duration;
 
 use fettlebook_contract::call::{Keepable, rpc};
 use fettlebook_contract::v1::{
-    CallKind, CopyEntriesRequest, DeviceOutbox, GetBookRequest, GetBookResponse,
+    CallKind, CopyEntriesRequest, DeviceOutbox, ErrorReason, GetBookRequest, GetBookResponse,
 };
 use jiff::Timestamp;
 use prost::bytes::Bytes;
@@ -79,7 +80,10 @@ impl ShopTransport {
         solo: &'static dyn Solo,
         clock: SoloClock,
     ) -> Result<Rc<Self>, Fault> {
-        let paired = folder::read(folder)?;
+        let mut paired = folder::read(folder)?;
+        if paired.copy_goes || rank(&paired.role) < rank(paired.role_of_copy()) {
+            take_copy_away(folder, &mut paired)?;
+        }
         let pin = Pin::of_pem(&paired.certificate).ok_or_else(|| {
             let mut fault = Fault::usage(
                 "--shop",
@@ -208,6 +212,9 @@ impl ShopTransport {
 
     /// Why the shop is out of reach, in few words; at length where that is wanted.
     pub(crate) fn told_away(&self) -> String {
+        if self.paired.borrow().shut_out {
+            return "this device was shut out of the shop".to_owned();
+        }
         let away = self.away.borrow();
         let Some(trouble) = &*away else {
             return "not tried".to_owned();
@@ -359,6 +366,12 @@ impl ShopTransport {
         Ok(outbox)
     }
 
+    /// The ids of all requests that were kept here.
+    pub(super) fn kept_requests(&self) -> Result<BTreeSet<String>, NotKept> {
+        let outbox = self.open_outbox()?;
+        Ok(outbox.folded().request_ids())
+    }
+
     /// What waits, where the outbox can be read.
     pub(crate) fn waiting(&self) -> Vec<Deed> {
         let folder = folder::outbox(&self.folder);
@@ -391,6 +404,7 @@ impl ShopTransport {
         if book.book_id.is_empty() {
             return Err(Fault::answer("the book"));
         }
+        self.take_role(role_word(book.caller_role()))?;
         if let Some(theirs) = book.service_time {
             self.say(words::clock_off(&theirs, &self.now()));
         }
@@ -398,9 +412,49 @@ impl ShopTransport {
         Ok(book)
     }
 
+    /// Takes the role that the shop says this device has. A copy with more than it may see goes at once,
+    /// and at the next start where it cannot go now.
+    fn take_role(&self, role: &str) -> Result<(), Fault> {
+        let mut paired = self.paired.borrow_mut();
+        let copied = paired.role_of_copy().to_owned();
+        let may_less = rank(role) < rank(&copied);
+        let is_known = role == paired.role && !paired.shut_out && !may_less;
+        if role.is_empty() || is_known {
+            return Ok(());
+        }
+        paired.copied_role = copied;
+        role.clone_into(&mut paired.role);
+        paired.shut_out = false;
+        paired.copy_goes = may_less;
+        folder::write(&self.folder, &paired)
+            .map_err(|error| Fault::file(&self.folder.display().to_string(), &error))?;
+        if may_less {
+            take_copy_away(&self.folder, &mut paired)?;
+            self.say(words::may_less(&paired.role));
+        }
+        Ok(())
+    }
+
+    /// Takes what a shop that takes nothing says of this device: where it is shut out the copy goes, and
+    /// what waits stays.
+    pub(crate) fn take_bar(&self, status: &Status) {
+        let mut paired = self.paired.borrow_mut();
+        let is_out = call::reason(status) == Some(ErrorReason::DeviceRevoked);
+        if !is_out || (paired.shut_out && !paired.copy_goes) {
+            return;
+        }
+        paired.shut_out = true;
+        paired.copy_goes = true;
+        let gone = folder::write(&self.folder, &paired)
+            .map_err(|error| Fault::file(&self.folder.display().to_string(), &error))
+            .and_then(|()| take_copy_away(&self.folder, &mut paired));
+        self.say(words::shut_out(gone.as_ref().err()));
+    }
+
     /// What to say of a question that was not answered: that the shop is out of reach now, or what it
     /// refused.
     fn broken(&self, status: Status) -> Fault {
+        self.take_bar(&status);
         if delivery::judge(&status) != Judged::OutOfReach {
             return Fault::from(status);
         }
@@ -425,6 +479,7 @@ impl ShopTransport {
         self.heed();
         let changed = !role.is_empty() && role != self.paired.borrow().role_of_copy();
         let folder = folder::copy(&self.folder);
+        self.tell_lost(&book).await;
         let page = |after_seq| async move {
             let asked = CopyEntriesRequest { after_seq };
             let answer = call::once(wire.clone(), asked).await;
@@ -471,6 +526,27 @@ impl ShopTransport {
             copy.close().await;
         }
     }
+}
+
+/// Takes the copy away, which has what this device may not see any more; then that it has to go is
+/// forgotten.
+fn take_copy_away(folder: &Path, paired: &mut Paired) -> Result<(), Fault> {
+    let failed = |error| Fault::file(&folder.display().to_string(), &error);
+    match std::fs::remove_dir_all(folder::copy(folder)) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(failed(error)),
+        _ => {}
+    }
+    paired.copy_goes = false;
+    let role = paired.role.clone();
+    paired.copied_role = role;
+    folder::write(folder, paired).map_err(failed)
+}
+
+/// How much a role may, beside others.
+fn rank(role: &str) -> usize {
+    let roles = ["look", "work", "keep", "own"];
+    let found = roles.iter().position(|word| *word == role);
+    found.unwrap_or(0)
 }
 
 /// Ends what pairing could not: outbox and copy are those of the book that is paired. Gives what there

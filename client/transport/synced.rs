@@ -12,6 +12,8 @@ use crate::transport::delivery::Sent;
 pub(crate) struct Synced {
     /// Numbers that were lost in a damaged outbox, and where that is kept.
     pub(crate) mended: Option<(String, Vec<i64>)>,
+    /// Deeds that the book had and has lost since; they wait again, or are sent.
+    pub(crate) missed: Vec<Deed>,
     /// Deeds that were given up just now.
     pub(crate) dropped: Vec<Deed>,
     /// Deeds the shop has now, each with its entry.

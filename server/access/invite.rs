@@ -92,6 +92,9 @@ pub(super) fn in_folder(
     if is_known && !asked.again {
         return Err(AccessError::NameTaken { name });
     }
+    if asked.role != Role::Own {
+        registry::still_owned(&devices, &name)?;
+    }
     let secret = BASE32_NOPAD.encode(&random::<CODE_SECRET_BYTES>()?);
     let (host, port) = host_and_port(&address).unwrap_or_default();
     let typed = TypedCode {

@@ -355,6 +355,12 @@ fn seated(devices: Vec<Device>, before: &Seats) -> Seats {
     devices.into_iter().map(seat).collect()
 }
 
+/// Refuses to give the name of the only device that owns the shop to one that does not.
+pub(super) fn still_owned(devices: &[Device], name: &Id) -> Result<(), AccessError> {
+    let others = devices.iter().filter(|device| device.name != *name);
+    leave_an_owner(devices, &others.cloned().collect::<Vec<_>>())
+}
+
 /// Refuses to take the role own from the only device that has it.
 fn leave_an_owner(before: &[Device], after: &[Device]) -> Result<(), AccessError> {
     let owns = |device: &&Device| device.allowed() == Some(Role::Own);

@@ -11,6 +11,7 @@ use clap::Args;
 use fettlebook_contract::pairing::host_and_port;
 use serde_json::json;
 
+use crate::commands::shop::meant::leaves_an_owner;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::Outbox;
@@ -30,8 +31,13 @@ pub(crate) struct Address {
 }
 
 /// Leaves the shop: this device uses its own book from now on.
-pub(crate) fn leave(folder: &Path, solo: &dyn Solo, printer: &mut Printer) -> Result<Exit, Fault> {
+pub(crate) async fn leave(
+    folder: &Path,
+    solo: &dyn Solo,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
     let paired = folder::read(folder)?;
+    leaves_an_owner(folder).await?;
     let outbox = folder::outbox(folder);
     let waiting = if crate::file::holds_something(&outbox) {
         let outbox = Outbox::open(solo, &outbox).map_err(crate::outbox::NotKept::into_fault)?;

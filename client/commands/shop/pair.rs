@@ -16,6 +16,7 @@ use sha2::{Digest as _, Sha256};
 use crate::ask::{is_it_so, somebody_is_there};
 use crate::call::send;
 use crate::commands::common::read_text;
+use crate::commands::shop::meant::leaves_an_owner;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -130,11 +131,12 @@ pub(crate) async fn perform(
     })?;
     let given = code::given(&text).map_err(|why| Fault::usage("CODE", why))?;
     may_pair(folder, &given, args.again, printer)?;
+    leaves_an_owner(folder).await?;
     let place = Place::prepare(folder)?;
     let paired = ask(&given).await?;
     settle_in(&paired, folder, solo, printer)?;
     place.keep();
-    let copy = take_copy(folder, solo).await;
+    let copy = take_copy(folder, solo, printer).await;
     match printer.form() {
         Form::Json => printer.document(&json!({
             "address": paired.address(),
@@ -176,9 +178,17 @@ pub(crate) fn settle_in(
 }
 
 /// Takes a copy of the book along at once, so that the first way without signal has one.
-async fn take_copy(folder: &Path, solo: &'static dyn Solo) -> Result<SoloCopy, Fault> {
+async fn take_copy(
+    folder: &Path,
+    solo: &'static dyn Solo,
+    printer: &mut Printer,
+) -> Result<SoloCopy, Fault> {
     let shop = ShopTransport::open(folder, false, solo, SoloClock::System).await?;
-    shop.bring_up().await
+    let copy = shop.bring_up().await;
+    for sentence in shop.take_talk() {
+        printer.say(&printer.screen().hung("", "", &sentence));
+    }
+    copy
 }
 
 /// Whether this device may be paired: it is not yet, or with the same machine, or that is wanted.

@@ -54,6 +54,10 @@ pub(crate) async fn perform(
     };
     let mut outbox = shop.open_outbox().map_err(NotKept::into_fault)?;
     mark(&mut outbox, &steps)?;
+    if shop.last_book().is_none() {
+        shop.ask_book().await;
+    }
+    let missed = shop.find_missed(&mut outbox)?;
     let waiting: Vec<Deed> = outbox.folded().waiting().cloned().collect();
     let before = ahead::by_copy(shop, &waiting).await;
     let (sent, ended) = match send_all(&mut outbox, shop).await {
@@ -67,6 +71,7 @@ pub(crate) async fn perform(
     let deed = |number: &i64| outbox.folded().deed(*number).cloned();
     let synced = Synced {
         mended,
+        missed,
         dropped: steps.drop.iter().filter_map(deed).collect(),
         sent: sent
             .iter()
@@ -163,7 +168,8 @@ async fn send_all(outbox: &mut Outbox, shop: &ShopTransport) -> (Vec<Sent>, Opti
         let waiting = outbox.folded().waiting().count();
         return (Vec::new(), Some(not_synced(waiting)));
     };
-    let done = delivery::send_waiting(wire, outbox, None).await;
+    let life = shop.incarnation_id();
+    let done = delivery::send_waiting(wire, outbox, None, &life).await;
     shop.note_held(outbox);
     if let Some(fault) = &done.unnoted {
         shop.say(words::unnoted(fault));
@@ -174,7 +180,10 @@ async fn send_all(outbox: &mut Outbox, shop: &ShopTransport) -> (Vec<Sent>, Opti
             shop.go_away(why);
             not_synced(left)
         }
-        Stop::Barred(status) => words::barred(Fault::from(status), left),
+        Stop::Barred(status) => {
+            shop.take_bar(&status);
+            words::barred(Fault::from(status), left)
+        }
     });
     (done.sent, stopped)
 }
@@ -211,6 +220,7 @@ fn document(synced: &Synced) -> Value {
         "waiting": synced.waiting.iter().map(held).collect::<Vec<_>>(),
         "parked": synced.parked.iter().map(parked).collect::<Vec<_>>(),
         "news": synced.news,
+        "missed": synced.missed.iter().map(held).collect::<Vec<_>>(),
     });
     let Some(fields) = document.as_object_mut() else {
         return document;

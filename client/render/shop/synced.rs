@@ -14,6 +14,9 @@ pub(crate) fn synced(screen: &Screen, synced: &Synced) -> String {
     if let Some((aside, lost)) = &synced.mended {
         lines.push(mended(screen, aside, lost));
     }
+    if !synced.missed.is_empty() {
+        lines.push(screen.hung("", "", &super::missed(&synced.missed)));
+    }
     if !synced.dropped.is_empty() {
         lines.push(headed(&tint::warn("given up"), synced.dropped.len()));
         lines.extend(synced.dropped.iter().map(|deed| held(screen, deed)));

@@ -181,7 +181,7 @@ fn a_parked_deed_is_sent_again_or_given_up() {
         let fault = synced(device, Form::People, again(1)).await.unwrap_err();
         assert_eq!(fault.exit, Exit::Conflict);
         assert!(
-            fault.message.contains("is in the book as entry 1"),
+            fault.message.contains("was recorded as entry 1"),
             "{fault:?}"
         );
         let fault = synced(device, Form::People, again(9)).await.unwrap_err();

@@ -42,7 +42,7 @@ async fn a_worker_takes_back_its_own_of_the_day_and_nothing_else() {
         assert!(refused.message().contains("itself, today"), "{refused:?}");
     }
     let unknown = book.reverse_entry(with(&one, back(99))).await.unwrap_err();
-    assert_told(&unknown, "ENTRY_UNKNOWN", "");
+    assert_told(&unknown, "ENTRY_UNKNOWN", "seq");
     let taken = book.reverse_entry(with(&one, back(2))).answer().await;
     assert_eq!(taken.entry.unwrap().by, "van-a");
     shop.clock.shift(2 * 86_400);
