@@ -3,15 +3,19 @@
 //! It serves `run`, completion and the manual pages, which all read the same tree. Reading the
 //! command line touches neither the book nor the clock.
 
-use std::path::PathBuf;
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
 
-use clap::{ArgMatches, Parser, parser::ValueSource};
+use clap::{
+    ArgMatches, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, parser::ValueSource,
+};
 
 use crate::commands::Command;
 use crate::commands::shop::ShopCommand;
 use crate::commands::today::Today;
 use crate::connect::{Whereabouts, own_folder, shop_folder};
 use crate::fault::Fault;
+use crate::mistyped::nearest;
 use crate::shop::folder::is_paired;
 use crate::solo::SoloClock;
 
@@ -25,6 +29,7 @@ A day with it:
   fettle log saloon-thursday           it was done as planned
   fettle log saloon-thursday --pad P-07:torn --weigh B-03=412g
   fettle wash P-01 P-02 T-01
+  fettle count B-06 500ml              topped up, poured over or counted: what is in it now
   fettle kit list
   fettle wear                          what do the pads really last here?
   fettle reorder                       what to order, from whom and by when?
@@ -85,7 +90,7 @@ pub(crate) struct Cli {
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) accept_clock: bool,
     /// Ask nothing, as where nobody is at a terminal: what is odd is recorded and flagged
-    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    #[arg(long, visible_alias = "no-input", global = true, help_heading = EVERYWHERE)]
     pub(crate) yes: bool,
     /// One JSON document on stdout, in the contract's names
     #[arg(long, global = true, help_heading = EVERYWHERE)]
@@ -99,6 +104,9 @@ pub(crate) struct Cli {
     /// Print long pages as they are, without a pager
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) no_pager: bool,
+    /// The words as they were typed.
+    #[arg(skip)]
+    pub(crate) typed: Vec<OsString>,
     /// What to do
     #[command(subcommand)]
     pub(crate) command: Option<Command>,
@@ -107,10 +115,79 @@ pub(crate) struct Cli {
 /// What is done where nothing is said.
 static TODAY: Command = Command::Today(Today {});
 
+/// All that can be typed, put together for looking at.
+pub(crate) fn tree() -> clap::Command {
+    let mut tree = described();
+    tree.build();
+    tree
+}
+
+/// All that can be typed, as it is described to the parser. Where an amount is expected one below zero is
+/// taken for one, so that it is told what is wrong with it.
+pub(crate) fn described() -> clap::Command {
+    fn negative(command: clap::Command) -> clap::Command {
+        let command = command.mut_args(|arg| {
+            let takes_value = arg.get_action().takes_values() && !arg.is_allow_hyphen_values_set();
+            if takes_value {
+                arg.allow_negative_numbers(true)
+            } else {
+                arg
+            }
+        });
+        command.mut_subcommands(negative)
+    }
+    negative(Cli::command())
+}
+
+/// The same for words that were typed: where they name a command, its help leaves the options of every
+/// command to `fettle --help`.
+pub(crate) fn tree_for(args: &[OsString]) -> clap::Command {
+    let tree = described();
+    let names = |word: &str| tree.find_subcommand(word).is_some();
+    if !args.iter().filter_map(|word| word.to_str()).any(names) {
+        return tree;
+    }
+    let tree = tree.mut_args(|arg| {
+        let is_everywhere = arg.is_global_set();
+        arg.hide(is_everywhere)
+    });
+    tree.mut_subcommands(with_a_word)
+}
+
+/// What stands at the end of a command's help.
+fn with_a_word(command: clap::Command) -> clap::Command {
+    const WORD: &str = "Options of every command are in 'fettle --help'.";
+    let after = match command.get_after_help() {
+        Some(text) => format!("{text}\n\n{WORD}"),
+        None => WORD.to_owned(),
+    };
+    command.after_help(after).mut_subcommands(with_a_word)
+}
+
 impl Cli {
     /// What to do; without a word it is `today`.
     pub(crate) fn asked(&self) -> &Command {
         self.command.as_ref().unwrap_or(&TODAY)
+    }
+
+    /// Reads a command line.
+    ///
+    /// # Errors
+    /// What the parser stumbled over, or that help was asked for.
+    pub(crate) fn read(
+        args: &[OsString],
+        colour: ColorChoice,
+    ) -> Result<(Self, ArgMatches), clap::Error> {
+        let tree = tree_for(args).color(colour);
+        let matches = tree.try_get_matches_from(args)?;
+        let mut cli = Self::from_arg_matches(&matches)?;
+        cli.typed = args.to_vec();
+        Ok((cli, matches))
+    }
+
+    /// Whether it may begin a book in a folder that is not there yet.
+    pub(crate) const fn begins(&self) -> bool {
+        matches!(self.command, Some(Command::Start(_)))
     }
 
     /// Whose clock tells the time of a book.
@@ -161,6 +238,13 @@ impl Cli {
                 ),
             ));
         }
+        if let Some(folder) = self
+            .book
+            .as_deref()
+            .filter(|folder| typed("book") && !folder.exists() && !self.begins())
+        {
+            return Err(no_such_book(folder));
+        }
         let folder = self.book.clone().map(Whereabouts::Folder);
         let address = at.clone().map(Whereabouts::At);
         let insists = self.now;
@@ -207,6 +291,45 @@ impl Cli {
     }
 }
 
+/// A folder that was named for the book and is not there: perhaps a slip of the finger, so none is made.
+fn no_such_book(folder: &Path) -> Fault {
+    let shown = folder.display();
+    let mut fault = Fault::usage(
+        "--book",
+        format!("There is no folder {shown}, so no book is in it."),
+    );
+    fault.todo = format!("For a new book there, make the folder first: mkdir {shown}");
+    let near = folder.parent().map(|above| {
+        if above.as_os_str().is_empty() {
+            Path::new(".")
+        } else {
+            above
+        }
+    });
+    let names = near
+        .and_then(|above| above.read_dir().ok())
+        .into_iter()
+        .flatten();
+    let folders = names
+        .filter_map(|entry| entry.ok())
+        .filter(|entry| entry.path().join("journal").is_dir());
+    let names = folders
+        .filter_map(|entry| entry.file_name().into_string().ok())
+        .collect();
+    let said = folder
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default();
+    if let Some(name) = nearest(&said, names) {
+        fault.hints.name = shown.to_string();
+        fault.hints.meant = folder.with_file_name(name).display().to_string();
+        fault.todo = format!("Perhaps {}? {}", fault.hints.meant, fault.todo);
+    } else {
+        "fettle book where".clone_into(&mut fault.hints.example);
+    }
+    fault
+}
+
 #[cfg(test)]
 mod tests {
     use super::Cli;
@@ -229,9 +352,11 @@ mod tests {
     #[test]
     fn a_folder_or_an_address_but_not_both() {
         assert_eq!(
-            whereabouts(&["fettle", "--book", "/tmp/b", "kit", "list"]),
-            Ok(Whereabouts::Folder("/tmp/b".into()))
+            whereabouts(&["fettle", "--book", "/", "kit", "list"]),
+            Ok(Whereabouts::Folder("/".into()))
         );
+        let mistyped = whereabouts(&["fettle", "--book", "/no-such/kit", "kit", "list"]);
+        assert!(mistyped.unwrap_err().contains("/no-such/kit"));
         assert_eq!(
             whereabouts(&["fettle", "kit", "list", "--at", "http://127.0.0.1:1"]),
             Ok(Whereabouts::At("http://127.0.0.1:1".to_owned()))

@@ -21,7 +21,7 @@ use crate::solo::{Solo, SoloClock};
 /// The variable by which a shell asks.
 pub(crate) const VARIABLE: &str = "FETTLE_COMPLETE";
 /// A person waits for a key, not for a book.
-const WAIT: Duration = Duration::from_millis(400);
+pub(crate) const WAIT: Duration = Duration::from_millis(400);
 
 /// What the completers, which take only the word typed so far, need to reach the book.
 struct Source {
@@ -49,7 +49,7 @@ pub(crate) fn answer(args: &[OsString], solo: &'static dyn Solo, tree: fn() -> c
 }
 
 /// Where the book is, from the words typed so far and the environment.
-fn whereabouts(args: &[OsString]) -> Option<Whereabouts> {
+pub(crate) fn whereabouts(args: &[OsString]) -> Option<Whereabouts> {
     let after = |option: &str| {
         let mut words = args.iter().filter_map(|word| word.to_str());
         let joined = format!("{option}=");

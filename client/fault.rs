@@ -28,14 +28,27 @@ pub(crate) struct Fault {
     pub(crate) message: String,
     /// Field or option it is about; empty for none.
     pub(crate) field: Box<str>,
-    /// Name it is about, such as a tag that no piece has; empty for none.
-    pub(crate) name: Box<str>,
+    /// What helps to put it right.
+    pub(crate) hints: Box<Hints>,
     /// What to do, a sentence; empty for nothing.
     pub(crate) todo: String,
     /// Everything wrong with a file, by its place; empty where it is about one thing.
     pub(crate) problems: Box<[Problem]>,
     /// How the command ends.
     pub(crate) exit: Exit,
+}
+
+/// What helps to put right what went wrong.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Hints {
+    /// Name it is about, such as a tag that no piece has; empty for none.
+    pub(crate) name: String,
+    /// The name in the book that is most like it; empty for none.
+    pub(crate) meant: String,
+    /// What was typed for the field that it is about; empty where nobody knows.
+    pub(crate) typed: String,
+    /// A whole command that works as it stands; empty where none is known.
+    pub(crate) example: String,
 }
 
 /// One thing of several that are wrong with a file.
@@ -94,7 +107,7 @@ impl Fault {
             reason,
             message: message.into(),
             field: Box::default(),
-            name: Box::default(),
+            hints: Box::default(),
             todo: todo.into(),
             problems: Box::default(),
             exit,
@@ -106,6 +119,13 @@ impl Fault {
         let mut fault = Self::own("USAGE", Exit::Usage, message, "");
         fault.field = field.into();
         fault
+    }
+
+    /// The fault with a whole command that works as it stands.
+    #[must_use]
+    pub(crate) fn with_example(mut self, command: impl Into<String>) -> Self {
+        self.hints.example = command.into();
+        self
     }
 
     /// A file that cannot be read or written.
@@ -199,7 +219,8 @@ impl Fault {
         )
     }
 
-    /// The one JSON document of a command that failed; its problems are there where it has some.
+    /// The one JSON document of a command that failed; an example and problems are there where it has
+    /// some.
     pub(crate) fn to_json(&self) -> Value {
         let mut error = json!({
             "reason": self.reason,
@@ -208,9 +229,14 @@ impl Fault {
             "todo": self.todo,
             "exitCode": self.exit.code(),
         });
-        if let (Some(fields), false) = (error.as_object_mut(), self.problems.is_empty()) {
-            let problems = self.problems.iter().map(Problem::to_json).collect();
-            fields.insert("problems".to_owned(), problems);
+        if let Some(fields) = error.as_object_mut() {
+            if !self.hints.example.is_empty() {
+                fields.insert("example".to_owned(), json!(self.hints.example));
+            }
+            if !self.problems.is_empty() {
+                let problems = self.problems.iter().map(Problem::to_json).collect();
+                fields.insert("problems".to_owned(), problems);
+            }
         }
         json!({ "error": error })
     }

@@ -12,7 +12,11 @@ mod tests;
 
 use fettlebook_contract::v1::{Make, PolicyFigure};
 
+use crate::fault::Fault;
 use crate::options::Stock;
+use crate::render::amount;
+use crate::render::entry::Understood;
+use crate::word::Words;
 
 pub(crate) use given::{Given, Of, OfAny, sorts};
 pub(crate) use held::{Held, sort};
@@ -42,6 +46,45 @@ pub(crate) struct Figure {
     pub(crate) told: fn(&Held, &str) -> String,
 }
 
+/// What differs between two makes, each with what it is called; of one that is new all that is set.
+///
+/// # Errors
+/// When the contract cannot be read.
+pub(crate) fn differences(old: Option<&Make>, new: &Make) -> Result<Vec<Understood>, Fault> {
+    let held = Held::of(new)?;
+    let before = match old {
+        Some(old) => Held::of(old)?,
+        None => Held::new(&Make::default(), held.sort())?,
+    };
+    let price = |make: &Make| match (&make.price, make.pack_count) {
+        (None, _) => String::new(),
+        (Some(price), 0 | 1) => amount::money(price),
+        (Some(price), pack) => format!("{} for {pack}", amount::money(price)),
+    };
+    let of = |told: &dyn Fn(&Make) -> String, name: &str| Understood {
+        name: name.to_owned(),
+        old: old.map(told).unwrap_or_default(),
+        new: told(new),
+    };
+    let mut all = vec![
+        of(&|make| make.name.clone(), "Name"),
+        of(&price, "Price"),
+        of(&|make| make.ghs_codes.join(", "), "Hazards"),
+        of(&|make| make.note.clone(), "Note"),
+    ];
+    let figures = held.rows().filter(|figure| !figure.label.is_empty());
+    all.extend(figures.map(|figure| Understood {
+        name: figure.label.to_owned(),
+        old: (figure.told)(&before, figure.field),
+        new: (figure.told)(&held, figure.field),
+    }));
+    all.retain(|one| one.old != one.new);
+    if old.is_none() {
+        all.iter_mut().for_each(|one| one.old.clear());
+    }
+    Ok(all)
+}
+
 /// The figures of a make that are from the policy, each with its row of the table.
 pub(crate) fn from_policy(make: &Make) -> impl Iterator<Item = (&'static Figure, &PolicyFigure)> {
     make.policy_figures.iter().filter_map(|from| {
@@ -57,7 +100,7 @@ enum Read {
     /// As a number with its unit.
     Number(fn(&str) -> Result<i64, String>),
     /// As one of these words, each with its number in the contract.
-    Word(fn() -> Vec<(String, i32)>),
+    Word(fn() -> Words),
     /// As it is marked.
     Text,
     /// By naming the option; in an edit with true or false.

@@ -132,20 +132,28 @@ impl Memory {
         })
     }
 
-    /// Remembers where the book stands at the end of a command.
-    pub(crate) async fn part(&self, session: &Session, met: Option<Met>, printer: &mut Printer) {
+    /// Remembers where the book stands at the end of a command; says whether it is still without an entry.
+    pub(crate) async fn part(
+        &self,
+        session: &Session,
+        met: Option<Met>,
+        printer: &mut Printer,
+    ) -> bool {
         let (Some(folder), Some(met)) = (&self.folder, met) else {
-            return;
+            return false;
         };
         if met.contradicted {
-            return;
+            return false;
         }
         let now = match standing(session).await {
             Some(book) => Seen::of(&book, session.now().timestamp().to_string()),
             None => met.now,
         };
-        if met.before.is_some_and(|before| before.is_same_entry(&now)) || now.seq == 0 {
-            return;
+        if now.seq == 0 {
+            return true;
+        }
+        if met.before.is_some_and(|before| before.is_same_entry(&now)) {
+            return false;
         }
         if let Err(error) = remember(folder, now) {
             printer.say(&format!(
@@ -153,6 +161,7 @@ impl Memory {
                 folder.display()
             ));
         }
+        false
     }
 }
 

@@ -4,16 +4,26 @@
 //! with the accepted forms; nothing is guessed. What a figure may be is the service's to say.
 
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, Inspection, LiquidAmount, Money, PadUse, Swap, Unit, Weighing,
+    AsideReason, BinReason, Inspection, LiquidAmount, PadUse, Swap, Unit, Weighing,
     liquid_amount::Amount as Liquid,
 };
-use fettlebook_quantity::{AMOUNT_FORMS, Amount, parse_amount, parse_count, parse_mass};
+use fettlebook_quantity::{
+    Amount, Ratio, parse_amount, parse_count, parse_grams, parse_millilitres, parse_share,
+};
 
 use crate::fault::Fault;
+use crate::{tags, word};
 
-/// `NAME=REST`, both there.
+/// A tag as it stands on the label, where what was typed is one.
+fn tag(text: &str) -> String {
+    tags::spelt(text).unwrap_or_else(|| text.to_owned())
+}
+
+/// `NAME=REST`, both there; `NAME:REST` and `NAME REST` are the same.
 fn split<'a>(text: &'a str, forms: &str) -> Result<(&'a str, &'a str), String> {
     text.split_once('=')
+        .or_else(|| text.split_once(':'))
+        .or_else(|| text.trim().split_once(char::is_whitespace))
         .map(|(name, rest)| (name.trim(), rest.trim()))
         .filter(|(name, rest)| !name.is_empty() && !rest.is_empty())
         .ok_or_else(|| format!("'{text}' is not written as {forms}"))
@@ -22,9 +32,9 @@ fn split<'a>(text: &'a str, forms: &str) -> Result<(&'a str, &'a str), String> {
 /// Reads a weigh-in, `B-03=412g`.
 pub(crate) fn weighing(text: &str) -> Result<Weighing, String> {
     let (bottle, weight) = split(text, "BOTTLE=WEIGHT, for example B-03=412g")?;
-    let gross = parse_mass(weight).map_err(|error| error.to_string())?;
+    let gross = parse_grams(weight).map_err(|error| error.to_string())?;
     Ok(Weighing {
-        bottle: bottle.to_owned(),
+        bottle: tag(bottle),
         gross_mg: gross.mg(),
     })
 }
@@ -32,19 +42,24 @@ pub(crate) fn weighing(text: &str) -> Result<Weighing, String> {
 /// Reads a pad's part in a job: `P-07:torn`, `P-07=9`, `P-07=9:dropped`.
 pub(crate) fn pad_use(text: &str) -> Result<PadUse, String> {
     const FORMS: &str = "P-07:torn, P-07:dropped, P-07=9 or P-07=9:torn";
-    let (worked, found) = match text.split_once(':') {
+    let (worked, found) = match text.split_once(':').or_else(|| text.trim().split_once(' ')) {
         Some((worked, found)) => (worked, Some(found.trim())),
         None => (text, None),
     };
-    let (tag, sections) = match worked.split_once('=') {
-        Some((tag, sections)) => (tag.trim(), Some(sections)),
+    let (named, sections) = match worked.split_once('=') {
+        Some((named, rest))
+            if rest.trim().starts_with(|c: char| c.is_alphabetic()) && found.is_none() =>
+        {
+            return pad_use(&format!("{named}:{rest}"));
+        }
+        Some((named, sections)) => (named.trim(), Some(sections)),
         None => (worked.trim(), None),
     };
-    if tag.is_empty() {
+    if named.is_empty() {
         return Err(format!("'{text}' names no pad; write {FORMS}"));
     }
     let mut pad = PadUse {
-        tag: tag.to_owned(),
+        tag: tag(named),
         ..PadUse::default()
     };
     if let Some(sections) = sections {
@@ -64,30 +79,42 @@ enum Finding {
     Aside(AsideReason),
 }
 
+/// Whether a word is something that a look at a pad after a job may find.
+pub(crate) fn is_finding(text: &str) -> bool {
+    finding(text).is_ok()
+}
+
 /// What inspection of a pad after a job may find.
 const FINDINGS: &str = "torn, peeling, cupped, glazed, matted or worn (it leaves the kit), dropped or cross-loaded \
      (it is set aside)";
 
 fn finding(text: &str) -> Result<Finding, String> {
-    let found = match text {
-        "torn" => Finding::Found(BinReason::Torn),
-        "peeling" => Finding::Found(BinReason::Peeling),
-        "cupped" => Finding::Found(BinReason::Cupped),
-        "glazed" => Finding::Found(BinReason::Glazed),
-        "matted" => Finding::Found(BinReason::Matted),
-        "worn" => Finding::Found(BinReason::Worn),
-        "dropped" => Finding::Aside(AsideReason::Dropped),
-        "cross-loaded" => Finding::Aside(AsideReason::CrossLoaded),
-        _ => return Err(format!("'{text}' is not one of {FINDINGS}")),
-    };
-    Ok(found)
+    let aside = word::find::<AsideReason>(text)
+        .filter(|reason| matches!(reason, AsideReason::Dropped | AsideReason::CrossLoaded));
+    if let Some(reason) = aside {
+        return Ok(Finding::Aside(reason));
+    }
+    let failed = word::find::<BinReason>(text).filter(|reason| {
+        matches!(
+            reason,
+            BinReason::Torn
+                | BinReason::Peeling
+                | BinReason::Cupped
+                | BinReason::Glazed
+                | BinReason::Matted
+                | BinReason::Worn
+        )
+    });
+    failed
+        .map(Finding::Found)
+        .ok_or_else(|| format!("'{text}' is not one of {FINDINGS}"))
 }
 
 /// Reads what a look at a washed pad found: `P-01=rebound 4, edge 3, face 5`, in any order.
 pub(crate) fn look(text: &str) -> Result<Inspection, String> {
     const FORMS: &str = "TAG=rebound N, edge N, face N with grades from 1 (bad) to 5 (as new), for example \
          'P-01=rebound 4, edge 3, face 5'";
-    let (tag, found) = split(text, FORMS)?;
+    let (named, found) = split(text, FORMS)?;
     let mut graded = [("rebound", None), ("edge", None), ("face", None)];
     for part in found.split(',').map(str::trim) {
         let (name, grade) = part
@@ -112,7 +139,7 @@ pub(crate) fn look(text: &str) -> Result<Inspection, String> {
     };
     let [rebound, edge, face] = graded.map(grade);
     Ok(Inspection {
-        tag: tag.to_owned(),
+        tag: tag(named),
         rebound_grade: rebound?,
         edge_grade: edge?,
         face_grade: face?,
@@ -121,10 +148,14 @@ pub(crate) fn look(text: &str) -> Result<Inspection, String> {
 
 /// Reads a swap, `P-02=P-09`: P-09 was used where P-02 was planned.
 pub(crate) fn swap(text: &str) -> Result<Swap, String> {
-    let (planned, used) = split(text, "PLANNED=USED, for example P-02=P-09")?;
+    let arrows = text
+        .replace("->", "=")
+        .replace("=>", "=")
+        .replace(['→', '>'], "=");
+    let (planned, used) = split(&arrows, "PLANNED=USED, for example P-02=P-09")?;
     Ok(Swap {
-        planned: planned.to_owned(),
-        used: used.to_owned(),
+        planned: tag(planned),
+        used: tag(used),
     })
 }
 
@@ -135,34 +166,64 @@ pub(crate) enum Towels {
     Dropped(i64),
     /// Towels used from a bundle.
     Used {
-        /// Tag of the bundle.
+        /// Tag of the bundle; empty for the one that the job was planned with.
         bundle: String,
         /// How many.
         count: i64,
     },
 }
 
-/// Reads `dropped=2` or `T-03=9`.
+/// Reads `dropped=2`, `T-03=9`, or `9` from the bundle that the job was planned with.
 pub(crate) fn towels(text: &str) -> Result<Towels, String> {
+    if let Ok(count) = parse_count(text) {
+        let bundle = String::new();
+        let count = count.get();
+        return Ok(Towels::Used { bundle, count });
+    }
     let (name, count) = split(text, "dropped=2 or BUNDLE=COUNT, for example T-03=9")?;
     let count = parse_count(count).map_err(|error| error.to_string())?.get();
-    Ok(if name == "dropped" {
+    Ok(if matches!(name, "dropped" | "fell" | "drop") {
         Towels::Dropped(count)
     } else {
         Towels::Used {
-            bundle: name.to_owned(),
+            bundle: tag(name),
             count,
         }
     })
 }
 
-/// Reads liquid used, `B-03=35ml` or `B-03=8 dots`.
-pub(crate) fn liquid_use(text: &str) -> Result<(String, LiquidAmount), String> {
+/// Liquid of a bottle, before it is known how much there was in it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Poured {
+    /// So much of it.
+    Amount(LiquidAmount),
+    /// All that was left in it.
+    All,
+}
+
+/// Reads liquid used, `B-03=35ml`, `B-03=8 dots`, `B-03=35` for millilitres or `B-03=empty`.
+pub(crate) fn liquid_use(text: &str) -> Result<(String, Poured), String> {
     const FORMS: &str = "BOTTLE=AMOUNT, for example B-03=35ml or 'B-03=8 dots'";
-    let (bottle, amount) = split(text, FORMS)?;
-    let amount = match parse_amount(amount).map_err(|error| error.to_string())? {
+    let (bottle, written) = split(text, FORMS)?;
+    if written.starts_with('+') {
+        return Err(format!(
+            "'{written}' begins with a plus; write all that was used from {bottle}, for example \
+             {bottle}=35ml"
+        ));
+    }
+    if matches!(
+        written.to_lowercase().as_str(),
+        "empty" | "all" | "all of it" | "the rest"
+    ) {
+        return Ok((tag(bottle), Poured::All));
+    }
+    let amount = match parse_amount(written).map_err(|error| error.to_string())? {
         Amount::Volume(volume) => Liquid::VolumeUl(volume.ul()),
         Amount::Dots(dots) => Liquid::DotCount(dots.get()),
+        Amount::Pieces(_) if parse_millilitres(written).is_ok() => {
+            let volume = parse_millilitres(written).map_err(|error| error.to_string())?;
+            Liquid::VolumeUl(volume.ul())
+        }
         Amount::Mass(_) => {
             return Err(format!(
                 "'{text}' gives a weight; weigh the bottle after the job and write --weigh \
@@ -173,12 +234,8 @@ pub(crate) fn liquid_use(text: &str) -> Result<(String, LiquidAmount), String> {
             return Err(format!("'{text}' has no volume; write {FORMS}"));
         }
     };
-    Ok((
-        bottle.to_owned(),
-        LiquidAmount {
-            amount: Some(amount),
-        },
-    ))
+    let amount = Some(amount);
+    Ok((tag(bottle), Poured::Amount(LiquidAmount { amount })))
 }
 
 /// Reads `-roof`: a panel that was not worked.
@@ -197,47 +254,95 @@ pub(crate) fn panel_off(text: &str) -> Result<String, String> {
 /// An amount of something that is counted or measured, before its unit is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Stock {
-    /// How much, in the integer unit of `unit`.
+    /// How much, in the integer unit of `unit`; of a share nothing.
     pub(crate) quantity: i64,
     /// What was written; a bare number is pieces.
     pub(crate) unit: Unit,
+    /// What part of the whole, where that was written: `half`, `¾`.
+    pub(crate) share: Option<Ratio>,
+    /// Whether it was a number alone.
+    pub(crate) is_bare: bool,
 }
 
-/// Reads an amount of stock: `50 pairs`, `300 ml`, `20 metres`, `3`.
+/// Reads an amount of stock: `50 pairs`, `300 ml`, `20 metres`, `3`, `half`.
 pub(crate) fn stock(text: &str) -> Result<Stock, String> {
+    let of = |quantity, unit| Stock {
+        quantity,
+        unit,
+        share: None,
+        is_bare: text.trim().bytes().all(|byte| byte.is_ascii_digit()),
+    };
+    if let Some(share) = parse_share(text) {
+        return Ok(Stock {
+            share: Some(share),
+            ..of(0, Unit::Unspecified)
+        });
+    }
     let lower = text.trim().to_lowercase();
     let pairs = lower
         .strip_suffix("pairs")
         .or_else(|| lower.strip_suffix("pair"));
     if let Some(number) = pairs {
         return parse_count(number.trim())
-            .map(|count| Stock {
-                quantity: count.get(),
-                unit: Unit::Pair,
-            })
+            .map(|count| of(count.get(), Unit::Pair))
             .map_err(|error| error.to_string());
     }
     let (quantity, unit) = match parse_amount(text).map_err(|error| error.to_string())? {
         Amount::Volume(volume) => (volume.ul(), Unit::Microlitre),
         Amount::Length(length) => (length.mm(), Unit::Millimetre),
         Amount::Pieces(count) => (count.get(), Unit::Piece),
-        Amount::Mass(_) | Amount::Dots(_) => {
+        Amount::Mass(_) => {
             return Err(format!(
-                "'{text}' is not how stock is kept; write {AMOUNT_FORMS} or 50 pairs"
+                "'{text}' is a weight, and stock is kept in {AMOUNTS}; a bottle is weighed with its cap by \
+                 'fettle weigh', for example fettle weigh B-03=412g"
+            ));
+        }
+        Amount::Dots(_) => {
+            return Err(format!(
+                "'{text}' is not how stock is kept; write {AMOUNTS}"
             ));
         }
     };
-    Ok(Stock { quantity, unit })
+    Ok(of(quantity, unit))
+}
+
+/// How stock is written.
+const AMOUNTS: &str = "250 ml, 12 m, 50 pairs, 3 or half";
+
+/// What stock is kept in, and what the whole of it was.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Kept {
+    /// The unit.
+    pub(crate) unit: Unit,
+    /// What it holds when new, where that is known.
+    pub(crate) full: Option<i64>,
 }
 
 impl Stock {
-    /// The quantity in the unit something is kept in; a bare number will do for pairs.
+    /// The quantity in the unit something is kept in. A bare number will do for pairs, and is millilitres of
+    /// a liquid and metres of a roll.
     ///
     /// # Errors
-    /// When what was written measures something else.
-    pub(crate) fn in_unit(self, unit: Unit, field: &str, of: &str) -> Result<i64, Fault> {
-        if self.unit == unit || (self.unit == Unit::Piece && unit == Unit::Pair) {
-            return Ok(self.quantity);
+    /// When what was written measures something else, or is a share of what nobody knows.
+    pub(crate) fn in_unit(self, kept: Kept, field: &str, of: &str) -> Result<i64, Fault> {
+        const OF_A_WHOLE: i64 = 1_000;
+        let Kept { unit, full } = kept;
+        if let Some(share) = self.share {
+            let full = full.ok_or_else(|| {
+                let message =
+                    format!("How much {of} holds is not known, so a share of it says nothing.");
+                Fault::usage(field, message)
+            })?;
+            let part = i128::from(full) * i128::from(share.num()) / i128::from(share.den());
+            return Ok(i64::try_from(part).unwrap_or(i64::MAX));
+        }
+        match (self.unit, unit) {
+            (written, kept) if written == kept => return Ok(self.quantity),
+            (Unit::Piece, Unit::Pair) | (Unit::Pair, Unit::Piece) => return Ok(self.quantity),
+            (Unit::Piece, Unit::Microlitre | Unit::Millimetre) if self.is_bare => {
+                return Ok(self.quantity.saturating_mul(OF_A_WHOLE));
+            }
+            _ => {}
         }
         let forms = match unit {
             Unit::Microlitre => "a volume, for example 300 ml",
@@ -248,36 +353,29 @@ impl Stock {
         };
         Err(Fault::usage(
             field,
-            format!("{of} is kept in another unit; write {forms}."),
+            format!(
+                "{of} is kept in another unit than {}; write {forms}.",
+                self.kind()
+            ),
         ))
+    }
+
+    /// What was written, in a sentence.
+    const fn kind(self) -> &'static str {
+        match self.unit {
+            Unit::Microlitre => "a volume",
+            Unit::Millimetre => "a length",
+            Unit::Pair => "pairs",
+            Unit::Piece => "pieces",
+            Unit::Micrometre | Unit::Unspecified => "that",
+        }
     }
 }
 
 /// Reads `S-01=2` or `S-02=30 ml`.
 pub(crate) fn named_stock(text: &str) -> Result<(String, Stock), String> {
     let (name, amount) = split(text, "NAME=AMOUNT, for example S-01=2 or 'S-02=30 ml'")?;
-    Ok((name.to_owned(), stock(amount)?))
-}
-
-/// Reads a sum of money, `18.90 EUR`.
-pub(crate) fn money(text: &str) -> Result<Money, String> {
-    const FORMS: &str = "write an amount with a point and an ISO 4217 code, for example 18.90 EUR";
-    let refused = || format!("'{text}' is not a price; {FORMS}");
-    let (amount, currency) = text
-        .trim()
-        .split_once(char::is_whitespace)
-        .ok_or_else(refused)?;
-    let currency = currency.trim();
-    let (whole, cents) = amount.split_once('.').unwrap_or((amount, "0"));
-    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
-    let named = currency.len() == 3 && currency.bytes().all(|byte| byte.is_ascii_alphabetic());
-    if !digits(whole) || !digits(cents) || !named {
-        return Err(refused());
-    }
-    Ok(Money {
-        amount: amount.to_owned(),
-        currency_code: currency.to_uppercase(),
-    })
+    Ok((tag(name), stock(amount)?))
 }
 
 /// Reads a figure whose unit may be left out, scaled by a power of ten: `1.05 g/ml` with three
@@ -296,6 +394,7 @@ pub(crate) fn figure(text: &str, units: &[&str], places: u32) -> Result<i64, Str
         .find_map(|unit| lower.strip_suffix(unit))
         .unwrap_or(&lower)
         .trim();
+    let number = &pointed(number, places).ok_or_else(forms)?;
     let (whole, part) = number.split_once('.').unwrap_or((number, ""));
     let width = usize::try_from(places).unwrap_or_default();
     let plain = |digits: &str| digits.bytes().all(|byte| byte.is_ascii_digit());
@@ -306,6 +405,19 @@ pub(crate) fn figure(text: &str, units: &[&str], places: u32) -> Result<i64, Str
     format!("{whole}{part:0<width$}")
         .parse()
         .map_err(|_| forms())
+}
+
+/// A number with a point for its comma: one before three digits stands between thousands where there are no
+/// decimals, and may be either where there are.
+fn pointed(number: &str, places: u32) -> Option<String> {
+    const GROUP_DIGITS: usize = 3;
+    match number.split_once(',') {
+        None => Some(number.to_owned()),
+        Some((whole, part)) if part.len() == GROUP_DIGITS => {
+            (places == 0).then(|| format!("{whole}{part}"))
+        }
+        Some((whole, part)) => Some(format!("{whole}.{part}")),
+    }
 }
 
 #[cfg(test)]

@@ -43,6 +43,7 @@ pub(crate) mod tags;
 pub(crate) mod take;
 pub(crate) mod tint;
 pub(crate) mod today;
+pub(crate) mod understood;
 pub(crate) mod wear;
 
 pub(crate) use printer::{Form, Printer};

@@ -6,23 +6,29 @@
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-use clap::error::{ContextKind, ContextValue, ErrorKind};
-use clap::{ColorChoice, CommandFactory as _, FromArgMatches as _, Parser as _};
+use clap::error::ErrorKind;
+use clap::{ColorChoice, Parser as _};
 use fettlebook_contract::v1::ErrorReason;
 
-use crate::args::Cli;
+use crate::args::{Cli, described, tree};
 use crate::ask::{is_it_so, somebody_is_there};
 use crate::commands::book::{BookCommand, backup};
 use crate::commands::shop::{self, ShopCommand};
 use crate::commands::{self, Command, demo};
 use crate::complete;
-use crate::connect::{Session, Whereabouts};
+use crate::connect::{Session, Whereabouts, own_folder, shop_folder};
+use crate::example;
 use crate::exit::Exit;
 use crate::fault::{Fault, name_of};
+use crate::file::holds_something;
+use crate::forgive::forgiven;
+use crate::jobs_of_day;
 use crate::last_seen::Memory;
+use crate::mistyped::{self, spoken};
 use crate::private;
 use crate::render::{Form, Printer, Screen, shop as words};
 use crate::runtime::runtime;
+use crate::shop::folder::is_paired;
 use crate::solo::{Solo, SoloClock};
 use crate::transport::ShopTransport;
 
@@ -31,20 +37,22 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
     private::begin();
     let args: Vec<OsString> = args.into_iter().collect();
     if complete::asked() {
-        complete::answer(&args, solo, Cli::command);
+        complete::answer(&args, solo, described);
         return Exit::Done.into();
     }
-    let parsed = Cli::command()
-        .color(if typed(&args, "--no-color") {
-            ColorChoice::Never
-        } else {
-            ColorChoice::Auto
-        })
-        .try_get_matches_from(&args)
-        .and_then(|matches| Cli::from_arg_matches(&matches).map(|cli| (cli, matches)));
+    let args = forgiven(args);
+    let colour = if typed(&args, "--no-color") {
+        ColorChoice::Never
+    } else {
+        ColorChoice::Auto
+    };
+    let parsed = Cli::read(&args, colour).or_else(|error| match whole(&args, &error) {
+        Some(args) => Cli::read(&args, colour),
+        None => Err(error),
+    });
     let (cli, matches) = match parsed {
         Ok(parsed) => parsed,
-        Err(error) => return not_understood(&args, &error).into(),
+        Err(error) => return not_understood(&args, &error, solo).into(),
     };
     let form = if cli.json { Form::Json } else { Form::People };
     let screen = Screen::measure(cli.columns);
@@ -59,10 +67,54 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
         .whereabouts(&matches)
         .and_then(|whereabouts| runtime()?.block_on(perform(&cli, whereabouts, solo, &mut printer)))
         .unwrap_or_else(|fault| {
+            let fault = example::alone(&cli.typed, &tree(), fault);
             printer.fault(&fault);
             fault.exit
         });
     printer.end(exit).into()
+}
+
+/// The command line with what a noun alone stands for: its list.
+fn whole(args: &[OsString], error: &clap::Error) -> Option<Vec<OsString>> {
+    let lacks = matches!(
+        error.kind(),
+        ErrorKind::MissingSubcommand | ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand
+    );
+    let tree = tree();
+    let (path, command) = spoken(args, &tree);
+    if !lacks || path == tree.get_name() {
+        return None;
+    }
+    let does = ["list", "where", "devices"]
+        .into_iter()
+        .find(|name| command.find_subcommand(name).is_some())?;
+    let mut args = args.to_vec();
+    args.push(does.into());
+    Some(args)
+}
+
+/// A command that failed, once more where it was only spelt otherwise, else with an example that works.
+async fn again(
+    session: &Session,
+    cli: &Cli,
+    fault: Fault,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let respelt = match example::respelt(&cli.typed, &fault) {
+        Some(words) => Some((words, fault.hints.meant.clone())),
+        None => jobs_of_day::meant(session, &cli.typed, &fault).await,
+    };
+    let read = respelt
+        .and_then(|(words, told)| Some((Cli::read(&words, ColorChoice::Never).ok()?.0, told)));
+    if let Some((cli, told)) = read {
+        printer.say(&format!("Read '{}' as {told}.", fault.hints.name));
+        let ended = commands::perform(session, cli.asked(), printer).await;
+        return match ended {
+            Err(fault) => Err(example::given(Some(session), &cli.typed, &tree(), fault).await),
+            done => done,
+        };
+    }
+    Err(example::given(Some(session), &cli.typed, &tree(), fault).await)
 }
 
 async fn perform(
@@ -71,7 +123,7 @@ async fn perform(
     solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    if let Some(done) = commands::without_book(cli.asked(), Cli::command, printer) {
+    if let Some(done) = commands::without_book(cli.asked(), described, printer) {
         return done;
     }
     match cli.asked() {
@@ -171,8 +223,16 @@ async fn perform_with(
             ended = commands::perform(&session, cli.asked(), printer).await;
         }
     }
-    if met.is_some() {
-        memory.part(&session, met, printer).await;
+    let ended = match ended {
+        Err(fault) => again(&session, cli, fault, printer).await,
+        done => done,
+    };
+    if ended == Ok(Exit::Damage) && printer.form() == Form::People {
+        printer.say("  Looking goes on. For example: fettle kit list");
+    }
+    if met.is_some() && memory.part(&session, met, printer).await && !cli.begins() {
+        let told = elsewhere(session.whereabouts());
+        printer.say(&printer.screen().hung("", "  ", &told));
     }
     if let Some(shop) = session.shop() {
         if ended.is_ok() && !syncs {
@@ -182,6 +242,27 @@ async fn perform_with(
     }
     session.close().await;
     ended
+}
+
+/// That a book is empty, and where else the person has one.
+fn elsewhere(place: &Whereabouts) -> String {
+    let here = match place {
+        Whereabouts::Folder(folder) => format!("The book in {} is empty.", folder.display()),
+        Whereabouts::At(address) => format!("The book at {address} is empty."),
+        Whereabouts::Shop { .. } => "The shop's book is empty.".to_owned(),
+    };
+    let own = own_folder()
+        .ok()
+        .filter(|own| holds_something(own) && *place != Whereabouts::Folder(own.clone()));
+    let paired = shop_folder().filter(|shop| is_paired(shop));
+    let there = match (own, paired, place) {
+        (Some(own), ..) => format!(" There is another one in {}.", own.display()),
+        (None, Some(_), Whereabouts::Folder(_)) => {
+            " This device is paired with a shop, whose book is used without --book.".to_owned()
+        }
+        (None, ..) => String::new(),
+    };
+    format!("{here}{there} 'fettle start' sets up a kit in it.")
 }
 
 /// Performs a line of the demo's story as if it had been typed.
@@ -200,76 +281,55 @@ fn talk(shop: &ShopTransport, printer: &mut Printer) {
     }
 }
 
-/// Tells what clap has to say: help and version as they are, errors as a fault.
-fn not_understood(args: &[OsString], error: &clap::Error) -> Exit {
+/// Tells what is wrong with a command line; help and version as they are.
+fn not_understood(args: &[OsString], error: &clap::Error, solo: &'static dyn Solo) -> Exit {
     let help = matches!(
         error.kind(),
         ErrorKind::DisplayHelp | ErrorKind::DisplayVersion
     );
+    let is_alone = error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
     let json = typed(args, "--json");
-    if help || !json {
+    if help || (is_alone && !json) {
         // A terminal that is gone is no reason to fail.
         let _ = error.print();
-        return if error.use_stderr() {
-            Exit::Usage
-        } else {
-            Exit::Done
-        };
+        return if help { Exit::Done } else { Exit::Usage };
     }
-    let mut printer = Printer::standard(Form::Json, Screen::measure(None), false);
-    printer.fault(&usage_fault(error));
+    let tree = tree();
+    let fault = from_book(args, &tree, mistyped::fault(args, error, &tree), solo);
+    let form = if json { Form::Json } else { Form::People };
+    let mut printer = Printer::standard(form, Screen::measure(None), !typed(args, "--no-color"));
+    printer.fault(&fault);
     printer.end(Exit::Usage)
 }
 
-const HELP: &str = "Run it with --help for what it takes.";
+/// The fault with its example filled in from the book, where that is quick and one is there.
+fn from_book(
+    args: &[OsString],
+    tree: &clap::Command,
+    fault: Fault,
+    solo: &'static dyn Solo,
+) -> Fault {
+    let alone = example::alone(args, tree, fault.clone());
+    let there = complete::whereabouts(args).filter(|place| match place {
+        Whereabouts::Folder(folder) => holds_something(folder),
+        Whereabouts::At(_) | Whereabouts::Shop { .. } => true,
+    });
+    let (Some(place), Ok(runtime)) = (there, runtime()) else {
+        return alone;
+    };
+    let filled = async {
+        let session = Session::open(place, solo, SoloClock::System).await.ok()?;
+        let filled = example::given(Some(&session), args, tree, fault).await;
+        session.close().await;
+        Some(filled)
+    };
+    let waited = runtime.block_on(async { tokio::time::timeout(complete::WAIT, filled).await });
+    waited.ok().flatten().unwrap_or(alone)
+}
 
 /// Whether an option was typed, for what is said before the words are understood.
 fn typed(args: &[OsString], option: &str) -> bool {
     args.iter()
         .take_while(|word| *word != "--")
         .any(|word| word == option)
-}
-
-/// A usage error as a fault: clap's first paragraph, the option it is about and where help is.
-fn usage_fault(error: &clap::Error) -> Fault {
-    if error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand {
-        let mut fault = Fault::usage("", "A command is missing.");
-        fault.todo = HELP.to_owned();
-        return fault;
-    }
-    let text = error.render().to_string();
-    let message = text
-        .split("\n\n")
-        .next()
-        .unwrap_or_default()
-        .trim_start_matches("error: ")
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ");
-    let field = match error.get(ContextKind::InvalidArg) {
-        Some(ContextValue::String(name)) => name.clone(),
-        Some(ContextValue::Strings(names)) => names.join(", "),
-        _ => String::new(),
-    };
-    let mut fault = Fault::usage(&field, message);
-    fault.todo = HELP.to_owned();
-    fault
-}
-
-#[cfg(test)]
-mod tests {
-    use super::usage_fault;
-    use crate::args::Cli;
-    use clap::CommandFactory as _;
-
-    #[test]
-    fn a_usage_error_names_the_option_and_the_accepted_forms() {
-        let error = Cli::command()
-            .try_get_matches_from(["fettle", "weigh", "B-03=412"])
-            .unwrap_err();
-        let fault = usage_fault(&error);
-        assert_eq!(fault.exit.code(), 2);
-        assert!(fault.message.contains("412 g"), "{}", fault.message);
-        assert!(!fault.field.is_empty());
-    }
 }

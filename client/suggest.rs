@@ -3,7 +3,7 @@
 //! The refusal carries the name by itself. Any trouble on the way means no suggestion, never another
 //! error.
 
-use fettlebook_contract::v1::ErrorReason;
+use fettlebook_contract::v1::{ErrorReason, GetJobRequest, JobState};
 
 use crate::connect::Session;
 use crate::fault::Fault;
@@ -17,18 +17,56 @@ const ALIKE_MIN: f64 = 0.8;
 /// The fault with what was perhaps meant, where something is near to one of the names asked for.
 pub(crate) async fn with_suggestions(session: &Session, mut fault: Fault) -> Fault {
     let unknown = fault.contract_reason().and_then(unknown);
-    let Some(names) = unknown.filter(|_| !fault.name.is_empty()) else {
+    let Some(names) = unknown.filter(|_| !fault.hints.name.is_empty()) else {
         return fault;
     };
     let Ok(names) = named(session, names, true).await else {
         return fault;
     };
     let names = names.into_iter().map(|(name, _)| name).collect();
-    let near = nearest(&fault.name, names);
-    if !near.is_empty() {
+    let near = nearest(&fault.hints.name, names);
+    if let Some(first) = near.first() {
+        fault.hints.meant = meant(session, unknown, first).await;
         fault.todo = format!("Perhaps {}? {}", near.join(" or "), fault.todo);
+    } else if let Some((noun, article)) = elsewhere(session, &fault.hints.name).await {
+        let name = &fault.hints.name;
+        fault.todo = format!("{name} is {article} {noun}. {}", fault.todo);
+        fault.hints.example = format!("fettle {noun} show {name}");
     }
     fault
+}
+
+/// What a name is where it is nothing of the sort that was asked for: the noun and its article.
+async fn elsewhere(session: &Session, name: &str) -> Option<(&'static str, &'static str)> {
+    let nouns = [
+        (Names::Cars, "car"),
+        (Names::Jobs, "job"),
+        (Names::Makes, "make"),
+        (Names::Routines, "routine"),
+        (Names::Suppliers, "supplier"),
+        (Names::Orders, "order"),
+    ];
+    for (names, noun) in nouns {
+        let found = named(session, names, true).await.ok()?;
+        if found.iter().any(|(one, _)| one == name) {
+            let article = if noun == "order" { "an" } else { "a" };
+            return Some((noun, article));
+        }
+    }
+    None
+}
+
+/// The name that was perhaps meant, where a command can do something with it: of jobs one that is booked.
+async fn meant(session: &Session, names: Option<Names>, near: &str) -> String {
+    if names != Some(Names::Jobs) {
+        return near.to_owned();
+    }
+    let job = near.to_owned();
+    let found = session.once(GetJobRequest { job }).await;
+    let job = found.ok().and_then(|answer| answer.job);
+    job.filter(|job| job.state() == JobState::Booked)
+        .map(|job| job.job)
+        .unwrap_or_default()
 }
 
 /// What a name of which the book knows nothing was to be.

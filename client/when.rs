@@ -1,20 +1,30 @@
-//! Moments and days as people write them, in the system's time zone.
+//! Moments and days as people write them, in the system's time zone: `tuesday`, `8am`, `yesterday 17:00`,
+//! `4/12 09:00`, `2h ago`.
 //!
-//! It serves `--start`, `--done`, `--through` and `--expires`. Nothing is guessed: what is not one of
-//! the accepted forms, and a local time that the clocks skip or show twice, is refused with the
-//! forms. The present moment is an argument.
+//! It serves `--start`, `--done`, `--through` and `--expires`. What could be two days is refused with both
+//! readings, and a local time that the clocks skip or show twice with the reason. The present moment is an
+//! argument.
 
-use jiff::civil::{Date, DateTime, Time, Weekday};
+mod order;
+mod words;
+
+use jiff::civil::{Date, DateTime, Time, time};
 use jiff::tz::AmbiguousOffset;
 use jiff::{SignedDuration, Timestamp, ToSpan as _, ZonedDateTime};
 
 use fettlebook_quantity::parse_seconds;
 
+use words::{Said, Unread};
+
 /// How a moment may be written.
-pub(crate) const MOMENT_FORMS: &str = "now, today 14:30, tomorrow 08:00, thu 08:00, \
-     2026-11-26 08:00, 2026-11-26T08:00, +2 days, -90 min, 2026-11-26T08:00:00+01:00";
+pub(crate) const MOMENT_FORMS: &str = "now, 'today 14:30', 'tomorrow 08:00', thu, 'next monday 8am', \
+     '26 Nov 08:00', '2026-11-26 08:00', '+2 days' or '2h ago'";
 /// How a day may be written.
-pub(crate) const DAY_FORMS: &str = "today, tomorrow, thu, 2026-11-26, +2 days";
+pub(crate) const DAY_FORMS: &str = "today, tomorrow, thu, '26 Nov', 2026-11-26 or '+2 days'";
+/// When a job starts of which only the day is said.
+const START_OF_WORK: Time = time(8, 0, 0, 0);
+/// When something happened of which only the day is said.
+const END_OF_WORK: Time = time(17, 0, 0, 0);
 
 /// Which way a bare weekday is looked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,7 +35,8 @@ pub(crate) enum Toward {
     Back,
 }
 
-/// Reads a moment.
+/// Reads a moment. Of a day without a time of day it is 08:00 where it is to come and 17:00 where it has
+/// been; of a time without a day the nearest such day.
 ///
 /// # Errors
 /// A sentence that says what was wrong, with the accepted forms.
@@ -36,7 +47,7 @@ pub(crate) fn moment(
 ) -> Result<ZonedDateTime, String> {
     let text = text.trim();
     let lower = text.to_lowercase();
-    if lower == "now" {
+    if matches!(lower.as_str(), "now" | "just now") {
         return Ok(now.clone());
     }
     if let Ok(fixed) = text.parse::<Timestamp>() {
@@ -45,23 +56,40 @@ pub(crate) fn moment(
     if let Some(shifted) = shifted(&lower, now) {
         return shifted;
     }
-    if lower.starts_with(|c: char| c.is_ascii_digit()) {
-        let written = text
-            .parse::<DateTime>()
-            .ok()
-            .filter(|_| text.contains(':'))
-            .ok_or_else(|| unknown_moment(text))?;
+    if let Some(written) = iso(text) {
         return local(written, text, now);
     }
-    let (day_word, time_word) = lower
-        .split_once(char::is_whitespace)
-        .ok_or_else(|| unknown_moment(text))?;
-    let time = clock_time(time_word.trim()).ok_or_else(|| unknown_moment(text))?;
-    let day = match named_day(day_word, now).ok_or_else(|| unknown_moment(text))? {
-        Named::Day(day) => day,
-        Named::Weekday(weekday) => nearest(weekday, time, now, toward),
+    let said = words::read(&lower, now, toward).map_err(|why| told(why, text, MOMENT_FORMS))?;
+    let day = match (said.day, said.time) {
+        (Some(day), _) => day,
+        (None, Some(at)) => nearest_day(at, now, toward),
+        (None, None) => return Err(unknown(text, "a time", MOMENT_FORMS)),
     };
-    local(day.to_datetime(time), text, now)
+    let at = said.time.unwrap_or_else(|| match toward {
+        Toward::Ahead => START_OF_WORK,
+        // What happened today happened by now.
+        Toward::Back if day == now.date() => now.time().min(END_OF_WORK),
+        Toward::Back => END_OF_WORK,
+    });
+    local(day.to_datetime(at), text, now)
+}
+
+/// A date and a time by ISO 8601, with or without the `T`.
+fn iso(text: &str) -> Option<DateTime> {
+    let is_one = text.starts_with(|c: char| c.is_ascii_digit()) && text.contains(':');
+    let written = text.parse::<DateTime>().ok().filter(|_| is_one);
+    written.filter(|_| text.contains('-') && !text.contains('/'))
+}
+
+/// The nearest day on which a time of day is still to come, or has been.
+fn nearest_day(at: Time, now: &ZonedDateTime, toward: Toward) -> Date {
+    let today = now.date();
+    let days = match toward {
+        Toward::Ahead if at <= now.time() => 1,
+        Toward::Back if at > now.time() => -1,
+        Toward::Ahead | Toward::Back => 0,
+    };
+    today.saturating_add(days.days())
 }
 
 /// Reads a day.
@@ -70,21 +98,29 @@ pub(crate) fn moment(
 /// A sentence that says what was wrong, with the accepted forms.
 pub(crate) fn day(text: &str, now: &ZonedDateTime) -> Result<Date, String> {
     let lower = text.trim().to_lowercase();
-    if let Some(days) = lower.strip_prefix('+').and_then(whole_days) {
-        return now
-            .date()
-            .checked_add(days.days())
-            .map_err(|_| unknown_day(text));
+    if let Some(days) = words::shift_in_days(&lower) {
+        let moved = now.date().checked_add(days.days());
+        return moved.map_err(|_| unknown(text, "a day", DAY_FORMS));
     }
-    if lower.len() == "2026-11-26".len()
-        && let Ok(date) = lower.parse::<Date>()
-    {
-        return Ok(date);
+    match words::read(&lower, now, Toward::Ahead) {
+        Ok(Said {
+            day: Some(day),
+            time: None,
+        }) => Ok(day),
+        Ok(_) => Err(unknown(text, "a day", DAY_FORMS)),
+        Err(why) => Err(told(why, text, DAY_FORMS)),
     }
-    match named_day(&lower, now) {
-        Some(Named::Day(date)) => Ok(date),
-        Some(Named::Weekday(weekday)) => Ok(nearest(weekday, Time::midnight(), now, Toward::Ahead)),
-        None => Err(unknown_day(text)),
+}
+
+/// Reads the last day of something, as it is printed on a bottle: a day, or a month, which is then its last
+/// day.
+///
+/// # Errors
+/// As [`day`].
+pub(crate) fn last_day(text: &str, now: &ZonedDateTime) -> Result<Date, String> {
+    match words::month(&text.trim().to_lowercase()) {
+        Some(month) => Ok(month.last_of_month()),
+        None => day(text, now),
     }
 }
 
@@ -97,97 +133,28 @@ pub(crate) fn end_of_day(text: &str, now: &ZonedDateTime) -> Result<ZonedDateTim
     local(date.at(23, 59, 59, 0), text, now)
 }
 
-enum Named {
-    Day(Date),
-    Weekday(Weekday),
-}
-
-fn named_day(word: &str, now: &ZonedDateTime) -> Option<Named> {
-    let today = now.date();
-    let day = match word {
-        "today" => Named::Day(today),
-        "tomorrow" => Named::Day(today.tomorrow().ok()?),
-        "yesterday" => Named::Day(today.yesterday().ok()?),
-        _ => Named::Weekday(weekday(word)?),
-    };
-    Some(day)
-}
-
-fn weekday(word: &str) -> Option<Weekday> {
-    Some(match word {
-        "mon" | "monday" => Weekday::Monday,
-        "tue" | "tuesday" => Weekday::Tuesday,
-        "wed" | "wednesday" => Weekday::Wednesday,
-        "thu" | "thursday" => Weekday::Thursday,
-        "fri" | "friday" => Weekday::Friday,
-        "sat" | "saturday" => Weekday::Saturday,
-        "sun" | "sunday" => Weekday::Sunday,
-        _ => return None,
-    })
-}
-
-/// The nearest such weekday; today counts while its time is still to come, or already past.
-fn nearest(weekday: Weekday, time: Time, now: &ZonedDateTime, toward: Toward) -> Date {
-    let today = now.date();
-    let past = now.weekday().until(weekday);
-    let ahead = i64::from(past);
-    let days = match toward {
-        Toward::Ahead if ahead == 0 && time != Time::midnight() && time <= now.time() => 7,
-        Toward::Ahead => ahead,
-        Toward::Back if ahead == 0 && time <= now.time() => 0,
-        Toward::Back => ahead - 7,
-    };
-    today.saturating_add(days.days())
-}
-
-/// `HH:MM`, in 24 hours.
-fn clock_time(word: &str) -> Option<Time> {
-    let (hour, minute) = word.split_once(':')?;
-    if minute.len() != 2 || hour.is_empty() || hour.len() > 2 {
-        return None;
-    }
-    Time::new(hour.parse().ok()?, minute.parse().ok()?, 0, 0).ok()
-}
-
-/// `+2 days` keeps the clock time, `+90 min` counts the time that passes.
+/// `+2 days` and `in 2 days` keep the clock time, `+90 min` and `2h ago` count the time that passes.
 fn shifted(text: &str, now: &ZonedDateTime) -> Option<Result<ZonedDateTime, String>> {
-    let (back, span) = match (text.strip_prefix('+'), text.strip_prefix('-')) {
-        (Some(span), _) => (false, span.trim()),
-        (None, Some(span)) => (true, span.trim()),
-        (None, None) => return None,
+    if let Some(days) = words::shift_in_days(text) {
+        let moved = now.checked_add(days.days());
+        return Some(moved.map_err(|_| unknown(text, "a time", MOMENT_FORMS)));
+    }
+    let (back, span) = words::span(text)?;
+    let seconds = match parse_seconds(span) {
+        Ok(seconds) => seconds.s(),
+        Err(error) => return Some(Err(format!("{error}."))),
     };
-    let moved = if let Some(days) = whole_days(span) {
-        let days = if back { -days } else { days };
-        now.checked_add(days.days())
-    } else {
-        let seconds = match parse_seconds(span) {
-            Ok(seconds) => seconds.s(),
-            Err(error) => return Some(Err(format!("{error}."))),
-        };
-        let seconds = if back { -seconds } else { seconds };
-        now.checked_add(SignedDuration::from_secs(seconds))
-    };
-    Some(moved.map_err(|_| unknown_moment(text)))
-}
-
-/// `2 days`, at most ten years of them.
-fn whole_days(span: &str) -> Option<i64> {
-    let number = span
-        .strip_suffix("days")
-        .or_else(|| span.strip_suffix("day"))?;
-    number
-        .trim()
-        .parse::<i64>()
-        .ok()
-        .filter(|days| (0..=3_660).contains(days))
+    let seconds = if back { -seconds } else { seconds };
+    let moved = now.checked_add(SignedDuration::from_secs(seconds));
+    Some(moved.map_err(|_| unknown(text, "a time", MOMENT_FORMS)))
 }
 
 fn local(written: DateTime, text: &str, now: &ZonedDateTime) -> Result<ZonedDateTime, String> {
     let there = now.time_zone().to_ambiguous_zoned_datetime(written);
     match there.offset() {
-        AmbiguousOffset::Unambiguous { .. } => {
-            there.unambiguous().map_err(|_| unknown_moment(text))
-        }
+        AmbiguousOffset::Unambiguous { .. } => there
+            .unambiguous()
+            .map_err(|_| unknown(text, "a time", MOMENT_FORMS)),
         AmbiguousOffset::Gap { .. } => Err(format!(
             "'{text}' does not exist here: the clocks are put forward over it. Write another time."
         )),
@@ -198,12 +165,32 @@ fn local(written: DateTime, text: &str, now: &ZonedDateTime) -> Result<ZonedDate
     }
 }
 
-fn unknown_moment(text: &str) -> String {
-    format!("'{text}' is not a time that is understood; write for example {MOMENT_FORMS}.")
+/// Why a text was not read, as a sentence.
+fn told(why: Unread, text: &str, forms: &str) -> String {
+    match why {
+        Unread::Unknown(word) if word == text.to_lowercase() => {
+            format!("'{text}' is not a time that is understood; write for example {forms}.")
+        }
+        Unread::Unknown(word) => {
+            format!("'{word}' of '{text}' is not understood as a time; write for example {forms}.")
+        }
+        Unread::NoTime(word) => format!(
+            "'{word}' of '{text}' is no time of day, which goes from 00:00 to 23:59; write for example {forms}."
+        ),
+        Unread::NoDate(word) => {
+            format!("'{word}' is no day of a calendar; write for example {forms}.")
+        }
+        Unread::TwoDays(one, other) => format!(
+            "'{text}' could be {} or {}; write the month in letters, for example '{}'.",
+            one.strftime("%-d %b %Y"),
+            other.strftime("%-d %b %Y"),
+            one.strftime("%-d %b"),
+        ),
+    }
 }
 
-fn unknown_day(text: &str) -> String {
-    format!("'{text}' is not a day that is understood; write for example {DAY_FORMS}.")
+fn unknown(text: &str, what: &str, forms: &str) -> String {
+    format!("'{text}' is not {what} that is understood; write for example {forms}.")
 }
 
 /// A moment as the contract carries it.
@@ -216,121 +203,4 @@ pub(crate) fn stamp(moment: &ZonedDateTime) -> prost_types::Timestamp {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::{Toward, day, end_of_day, moment};
-    use jiff::ZonedDateTime;
-    use jiff::civil::date;
-    use jiff::tz::TimeZone;
-
-    /// Wednesday 25 November 2026, 14:30, in a zone one hour ahead of UTC with summer time.
-    fn now() -> ZonedDateTime {
-        date(2026, 11, 25)
-            .at(14, 30, 0, 0)
-            .to_zoned_datetime(TimeZone::posix("CET-1CEST,M3.5.0,M10.5.0/3").unwrap())
-            .unwrap()
-    }
-
-    fn ahead(text: &str) -> String {
-        shown(moment(text, &now(), Toward::Ahead))
-    }
-
-    fn back(text: &str) -> String {
-        shown(moment(text, &now(), Toward::Back))
-    }
-
-    fn shown(read: Result<ZonedDateTime, String>) -> String {
-        read.map_or_else(
-            |why| why,
-            |z| z.strftime("%Y-%m-%d %H:%M:%S %:z").to_string(),
-        )
-    }
-
-    #[test]
-    fn a_moment_is_read_in_every_accepted_form() {
-        for (text, expected) in [
-            ("now", "2026-11-25 14:30:00 +01:00"),
-            ("today 16:00", "2026-11-25 16:00:00 +01:00"),
-            ("Tomorrow 8:00", "2026-11-26 08:00:00 +01:00"),
-            ("yesterday 17:00", "2026-11-24 17:00:00 +01:00"),
-            ("2026-11-26 08:00", "2026-11-26 08:00:00 +01:00"),
-            ("2026-11-26T08:00", "2026-11-26 08:00:00 +01:00"),
-            ("2026-11-26T08:00:00Z", "2026-11-26 09:00:00 +01:00"),
-            ("2026-07-01T08:00:00+02:00", "2026-07-01 08:00:00 +02:00"),
-            ("+2 days", "2026-11-27 14:30:00 +01:00"),
-            ("+90 min", "2026-11-25 16:00:00 +01:00"),
-            ("-1 h 30 min", "2026-11-25 13:00:00 +01:00"),
-        ] {
-            assert_eq!(ahead(text), expected, "{text}");
-        }
-    }
-
-    #[test]
-    fn a_weekday_is_the_next_one_for_a_booking_and_the_last_one_for_a_report() {
-        assert_eq!(ahead("thu 08:00"), "2026-11-26 08:00:00 +01:00");
-        assert_eq!(ahead("wednesday 16:00"), "2026-11-25 16:00:00 +01:00");
-        assert_eq!(ahead("wed 14:00"), "2026-12-02 14:00:00 +01:00");
-        assert_eq!(back("thu 08:00"), "2026-11-19 08:00:00 +01:00");
-        assert_eq!(back("wed 14:00"), "2026-11-25 14:00:00 +01:00");
-        assert_eq!(back("wed 16:00"), "2026-11-18 16:00:00 +01:00");
-    }
-
-    #[test]
-    fn what_is_not_understood_is_refused_with_the_accepted_forms() {
-        for text in [
-            "",
-            "soon",
-            "thursday",
-            "08:00",
-            "tomorrow",
-            "tomorrow 8",
-            "tomorrow 25:00",
-            "2026-11-26",
-            "2026-13-01 08:00",
-            "26/11/2026 08:00",
-            "11-26 08:00",
-            "tomorrow 8:0",
-        ] {
-            let why = ahead(text);
-            assert!(why.contains("tomorrow 08:00"), "{text}: {why}");
-        }
-        assert!(ahead("+2 m").contains("unclear"));
-        assert!(ahead("+2").contains("no unit"));
-    }
-
-    /// Source: the rule of the zone itself, last Sunday of March 02:00 to 03:00 and back on the last
-    /// Sunday of October (Directive 2000/84/EC, articles 2 and 3).
-    #[test]
-    fn a_local_time_that_is_skipped_or_comes_twice_is_refused() {
-        assert!(ahead("2027-03-28 02:30").contains("does not exist"));
-        assert!(ahead("2027-10-31 02:30").contains("comes twice"));
-        assert_eq!(ahead("2027-03-28 03:30"), "2027-03-28 03:30:00 +02:00");
-    }
-
-    #[test]
-    fn a_day_is_read_in_every_accepted_form() {
-        for (text, expected) in [
-            ("today", date(2026, 11, 25)),
-            ("tomorrow", date(2026, 11, 26)),
-            ("wed", date(2026, 11, 25)),
-            ("Friday", date(2026, 11, 27)),
-            ("2027-03-31", date(2027, 3, 31)),
-            ("+2 days", date(2026, 11, 27)),
-        ] {
-            assert_eq!(day(text, &now()), Ok(expected), "{text}");
-        }
-        for text in ["", "31.3.2027", "2027-02-30", "2027-03", "later"] {
-            assert!(
-                day(text, &now()).unwrap_err().contains("2026-11-26"),
-                "{text}"
-            );
-        }
-    }
-
-    #[test]
-    fn through_a_day_means_to_its_end() {
-        assert_eq!(
-            shown(end_of_day("fri", &now())),
-            "2026-11-27 23:59:59 +01:00"
-        );
-    }
-}
+mod tests;

@@ -4,11 +4,14 @@
 //! the accepted forms before anything is opened.
 
 use std::ffi::OsString;
+use std::fs;
+use std::io;
 use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::builder::BoolishValueParser;
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, ValueEnum};
+use clap_complete::Shell;
 use fettlebook_model::Id;
 use tracing_subscriber::EnvFilter;
 
@@ -21,22 +24,70 @@ pub(crate) enum Asked {
     Serve(Args),
     /// Make a code for a new device.
     Pair(PairArgs),
+    /// Print the completion script of a shell.
+    Completions(Shell),
+    /// Write the manual pages into a folder.
+    Man(PathBuf),
 }
 
 impl Asked {
     /// Reads the arguments, the program's own name first.
     pub(crate) fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Self, clap::Error> {
-        let command = Args::command()
-            .args_conflicts_with_subcommands(true)
-            .subcommand_negates_reqs(true)
-            .disable_help_subcommand(true)
-            .subcommand(PairArgs::command());
-        let found = command.try_get_matches_from(args)?;
+        let found = command().try_get_matches_from(args)?;
         match found.subcommand() {
+            Some(("completions", shell)) => {
+                let shell = CompletionsArgs::from_arg_matches(shell)?.shell;
+                Ok(Self::Completions(shell))
+            }
+            Some(("man", folder)) => {
+                ManArgs::from_arg_matches(folder).map(|man| Self::Man(man.folder))
+            }
             Some((_, pair)) => PairArgs::from_arg_matches(pair).map(Self::Pair),
             None => Args::from_arg_matches(&found).map(Self::Serve),
         }
     }
+}
+
+/// All that can be typed.
+fn command() -> clap::Command {
+    Args::command()
+        .args_conflicts_with_subcommands(true)
+        .subcommand_negates_reqs(true)
+        .disable_help_subcommand(true)
+        .subcommand(PairArgs::command())
+        .subcommand(CompletionsArgs::command())
+        .subcommand(ManArgs::command())
+}
+
+/// The completion script of a shell.
+pub(crate) fn completions(shell: Shell) -> Vec<u8> {
+    let mut script = Vec::new();
+    clap_complete::generate(shell, &mut command(), "fettled", &mut script);
+    script
+}
+
+/// Writes the manual pages into a folder, which is made where it is missing.
+pub(crate) fn manual(folder: &Path) -> io::Result<()> {
+    fs::create_dir_all(folder)?;
+    clap_mangen::generate_to(command(), folder)
+}
+
+/// Prints the script that makes a shell complete fettled.
+#[derive(Debug, Clone, Parser)]
+#[command(name = "completions", max_term_width = 100)]
+struct CompletionsArgs {
+    /// The shell.
+    #[arg(value_name = "SHELL", value_enum)]
+    shell: Shell,
+}
+
+/// Writes the manual pages into a folder.
+#[derive(Debug, Clone, Parser)]
+#[command(name = "man", max_term_width = 100)]
+struct ManArgs {
+    /// Folder for the pages; it is made where it is missing.
+    #[arg(value_name = "DIR")]
+    folder: PathBuf,
 }
 
 /// Makes a code with which a new device is let in, once and for ten minutes. The service need not be
@@ -219,7 +270,7 @@ mod tests {
     fn parsed(more: &[&str]) -> Result<Args, clap::Error> {
         match asked(&[&["fettled", "--book", "b"], more].concat())? {
             Asked::Serve(args) => Ok(args),
-            Asked::Pair(_) => panic!("{more:?} asks for a code"),
+            other => panic!("{more:?} asks for {other:?}"),
         }
     }
 
@@ -279,6 +330,38 @@ mod tests {
         for at in ["bench:0", "a b:1", "http://bench:1"] {
             let bad = [words.as_slice(), &["--at", at]].concat();
             assert_eq!(asked(&bad).unwrap_err().exit_code(), 2, "{at}");
+        }
+    }
+
+    /// From memory: what each shell's script begins with.
+    #[test]
+    fn every_shell_gets_completions_of_all_that_can_be_typed() {
+        for (word, begins) in [
+            ("bash", "_fettled()"),
+            ("zsh", "#compdef fettled"),
+            ("fish", "function __fish_fettled"),
+        ] {
+            let Asked::Completions(shell) = asked(&["fettled", "completions", word]).unwrap()
+            else {
+                panic!("{word} gets no script")
+            };
+            let script = String::from_utf8(completions(shell)).unwrap();
+            assert!(script.starts_with(begins), "{word}: {}", &script[..60]);
+            for typed in ["pair", "listen", "certificate", "completions"] {
+                assert!(script.contains(typed), "{word} does not know {typed}");
+            }
+        }
+        assert!(asked(&["fettled", "completions", "abacus"]).is_err());
+    }
+
+    #[test]
+    fn there_is_a_manual_page_for_each_command() {
+        let folder = tempfile::tempdir().unwrap();
+        let pages = folder.path().join("pages");
+        manual(&pages).unwrap();
+        for (page, says) in [("fettled.1", "listen"), ("fettled-pair.1", "role")] {
+            let text = fs::read_to_string(pages.join(page)).unwrap();
+            assert!(text.contains(says), "{page}");
         }
     }
 

@@ -7,6 +7,7 @@ use std::ffi::OsString;
 use std::future::Future;
 use std::io::{self, Write as _};
 use std::net::SocketAddr;
+use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 
@@ -33,7 +34,7 @@ mod traces;
 mod wire;
 
 use crate::access::Access;
-use crate::args::{Args, Asked, LogFormat};
+use crate::args::{Args, Asked, LogFormat, completions, manual};
 use crate::desk::{Desk, DeskOptions, OpenReport, ShelfFound, SystemClock};
 use crate::edge::{Caller, Edge, TracedLayer, readable};
 use crate::limits::{
@@ -54,7 +55,6 @@ const REPORTED_BY: &str = "local";
 
 /// Runs the service by the arguments given, the program's own name first, until SIGINT or SIGTERM.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
-    make_files_private();
     let asked = match Asked::parse(args) {
         Ok(asked) => asked,
         Err(error) => {
@@ -68,17 +68,49 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     };
     let (done, form) = match asked {
+        Asked::Completions(shell) => {
+            // A pipe that is closed is no reason to end otherwise.
+            let _ = io::stdout().lock().write_all(&completions(shell));
+            return ExitCode::SUCCESS;
+        }
+        Asked::Man(folder) => return written(manual(&folder), &folder),
         Asked::Serve(args) => {
+            make_files_private();
             let _log = log::start(&args);
             (serve(&args), args.log_format)
         }
-        Asked::Pair(args) => (pair::pair(&args), LogFormat::Text),
+        Asked::Pair(args) => {
+            make_files_private();
+            (pair::pair(&args), LogFormat::Text)
+        }
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             tell_end(&error, form);
             ExitCode::from(error.exit_code())
+        }
+    }
+}
+
+/// Says where the manual pages are, or why they are not there.
+fn written(done: io::Result<()>, folder: &Path) -> ExitCode {
+    let folder = folder.display();
+    // A terminal that is gone is no reason to end otherwise.
+    match done {
+        Ok(()) => {
+            drop(writeln!(
+                io::stdout().lock(),
+                "Manual pages are in {folder}."
+            ));
+            ExitCode::SUCCESS
+        }
+        Err(error) => {
+            drop(writeln!(
+                io::stderr().lock(),
+                "fettled: {folder} cannot be used: {error}."
+            ));
+            ExitCode::FAILURE
         }
     }
 }

@@ -18,6 +18,7 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::Printer;
 use crate::request;
+use crate::tags::{self, All};
 use crate::word;
 
 /// What `bin` takes.
@@ -42,16 +43,17 @@ pub(crate) async fn perform(
     args: &Bin,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let tags = tags::named(session, &args.tags, All::Nothing, printer).await?;
     let reason = match args.because {
         Some(reason) => reason,
-        None if somebody_is_there(printer) => ask(&args.tags)?,
+        None if somebody_is_there(printer) => ask(&tags)?,
         None => return Err(no_reason()),
     };
     let bin = BinKitRequest {
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
-        tags: args.tags.clone(),
+        tags,
         reason: reason.into(),
         count: args.towels.map(Count::get),
         kept: None,

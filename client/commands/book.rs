@@ -6,8 +6,8 @@ use std::path::Path;
 
 use clap::{Args, Subcommand};
 use fettlebook_contract::v1::{
-    GetBookRequest, GetEntryRequest, GetPolicyRequest, PolicyChange, ReverseEntryRequest,
-    UpdatePolicyRequest,
+    DeedKind, Entry, GetBookRequest, GetEntryRequest, GetPolicyRequest, ListEntriesRequest,
+    PolicyChange, ReverseEntryRequest, UpdatePolicyRequest,
 };
 use serde_json::{Value, json};
 
@@ -110,11 +110,45 @@ pub(crate) async fn show(
 /// What `book reverse` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Reverse {
-    /// Number of the entry
-    #[arg(value_name = "SEQ", value_parser = whole)]
+    /// Number of the entry, or 'last' for the newest that is not taken back
+    #[arg(value_name = "SEQ", value_parser = entry_number)]
     pub(crate) seq: i64,
     #[command(flatten)]
     pub(crate) told: Told,
+}
+
+/// What stands for the newest entry.
+const LAST: i64 = 0;
+
+/// Reads the number of an entry, `last` or `#12`.
+fn entry_number(text: &str) -> Result<i64, String> {
+    match text.trim().to_lowercase().as_str() {
+        "last" | "newest" | "latest" => Ok(LAST),
+        other => whole(other.trim_start_matches('#')),
+    }
+}
+
+/// The newest entry that is neither taken back nor takes one back.
+async fn newest(session: &Session) -> Result<i64, Fault> {
+    const LOOKED_AT: i32 = 100;
+    let asked = ListEntriesRequest {
+        page_size: LOOKED_AT,
+        newest_first: true,
+        ..ListEntriesRequest::default()
+    };
+    let entries = session.call(asked).await?.entries;
+    let takes_back = |entry: &Entry| {
+        entry
+            .deeds
+            .iter()
+            .any(|deed| deed.kind() == DeedKind::Reversed)
+    };
+    let mut standing = entries.iter();
+    let found = standing.find(|entry| entry.reversed_by_seq.is_none() && !takes_back(entry));
+    found.map(|entry| entry.seq).ok_or_else(|| {
+        Fault::usage("SEQ", "There is no entry that could be taken back.")
+            .with_example("fettle book entries --newest")
+    })
 }
 
 /// Reverses the entry.
@@ -124,11 +158,15 @@ pub(crate) async fn reverse(
     args: &Reverse,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let seq = match args.seq {
+        LAST => newest(session).await?,
+        seq => seq,
+    };
     let reverse = ReverseEntryRequest {
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
-        seq: args.seq,
+        seq,
     };
     record(session, printer, reverse).await
 }
@@ -166,11 +204,35 @@ pub(crate) async fn policy(
 #[derive(Args, Debug)]
 pub(crate) struct Set {
     /// Key and its new value, a whole number in the key's unit, or KEY=default to go back
-    #[arg(required = true, value_name = "KEY=VALUE", value_parser = change)]
-    pub(crate) changes: Vec<PolicyChange>,
+    #[arg(required = true, value_name = "KEY=VALUE")]
+    pub(crate) changes: Vec<String>,
     /// Anything worth remembering
     #[arg(long, value_name = "TEXT")]
     pub(crate) note: Option<String>,
+}
+
+/// Reads the changes, each in one word or in two: `dot_ul=260`, `dot_ul 260`.
+fn changes(words: &[String]) -> Result<Vec<PolicyChange>, Fault> {
+    let mut found = Vec::new();
+    let mut left = words;
+    while let [word, rest @ ..] = left {
+        left = rest;
+        let mut text = word.clone();
+        if !word.contains('=')
+            && let [value, rest @ ..] = rest
+        {
+            text = format!("{word}={value}");
+            left = rest;
+        }
+        let read = change(&text).map_err(|why| {
+            let key = text.split('=').next().unwrap_or_default();
+            let mut fault = Fault::usage("KEY=VALUE", format!("{why}."));
+            fault.todo = "See 'fettle book policy' for every key with its unit.".to_owned();
+            fault.with_example(format!("fettle book set {key}=default"))
+        });
+        found.push(read?);
+    }
+    Ok(found)
 }
 
 fn change(text: &str) -> Result<PolicyChange, String> {
@@ -201,7 +263,7 @@ pub(crate) async fn set(
     let update = UpdatePolicyRequest {
         request_id: request::new_id(),
         note: args.note.clone().unwrap_or_default(),
-        changes: args.changes.clone(),
+        changes: changes(&args.changes)?,
     };
     record(session, printer, update).await
 }

@@ -13,14 +13,15 @@ use prost_types::FieldMask;
 
 use self::panels::{PanelOptions, differing, named};
 use crate::commands::common::{AsRead, ListForm};
-use crate::commands::doubt::record_if_meant;
+use crate::commands::doubt::record_understood;
 use crate::commands::noun::{changes_something, listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::figures::read::millimetres;
-use crate::render::{Printer, car};
+use crate::figures::read::car_length;
+use crate::ids;
+use crate::render::{Printer, car, understood};
 use crate::request;
 use crate::word;
 
@@ -57,19 +58,19 @@ pub(crate) async fn perform(
 #[derive(Args, Debug)]
 pub(crate) struct Add {
     /// Id to type from now on, for example medium-saloon-silver
-    #[arg(value_name = "ID")]
+    #[arg(value_name = "ID", value_parser = ids::id)]
     pub(crate) car: String,
     /// Class
     #[arg(long, value_name = "WORD", value_parser = word::parser::<CarClass>())]
     pub(crate) class: CarClass,
     /// Overall length, for example '4.6 metres'
-    #[arg(long, value_name = "LENGTH", value_parser = millimetres)]
+    #[arg(long, value_name = "LENGTH", value_parser = car_length)]
     pub(crate) length: Option<i64>,
     /// Overall width without mirrors
-    #[arg(long, value_name = "LENGTH", value_parser = millimetres)]
+    #[arg(long, value_name = "LENGTH", value_parser = car_length)]
     pub(crate) width: Option<i64>,
     /// Overall height
-    #[arg(long, value_name = "LENGTH", value_parser = millimetres)]
+    #[arg(long, value_name = "LENGTH", value_parser = car_length)]
     pub(crate) height: Option<i64>,
     #[command(flatten)]
     pub(crate) panels: PanelOptions,
@@ -87,21 +88,23 @@ pub(crate) async fn add(
 ) -> Result<Exit, Fault> {
     let mut panels = Vec::new();
     args.panels.put_into(&mut panels);
+    let car = Car {
+        car: args.car.clone(),
+        class: args.class.into(),
+        note: args.note.clone().unwrap_or_default(),
+        length_mm: args.length,
+        width_mm: args.width,
+        height_mm: args.height,
+        panels,
+        ..Car::default()
+    };
+    let told = understood::car(None, &car);
     let create = CreateCarRequest {
         request_id: request::new_id(),
-        car: Some(Car {
-            car: args.car.clone(),
-            class: args.class.into(),
-            note: args.note.clone().unwrap_or_default(),
-            length_mm: args.length,
-            width_mm: args.width,
-            height_mm: args.height,
-            panels,
-            ..Car::default()
-        }),
+        car: Some(car),
         validate_only: false,
     };
-    record_if_meant(session, printer, create).await
+    record_understood(session, printer, create, &told).await
 }
 
 /// What `car list` takes.
@@ -133,7 +136,7 @@ pub(crate) async fn list(
 #[derive(Args, Debug)]
 pub(crate) struct Show {
     /// Id of the car
-    #[arg(value_name = "CAR", add = ArgValueCompleter::new(complete::cars))]
+    #[arg(value_name = "CAR", value_parser = ids::id, add = ArgValueCompleter::new(complete::cars))]
     pub(crate) car: String,
 }
 
@@ -160,19 +163,19 @@ pub(crate) async fn read(session: &Session, id: &str) -> Result<GetCarResponse, 
 #[derive(Args, Debug)]
 pub(crate) struct Edit {
     /// Id of the car
-    #[arg(value_name = "CAR", add = ArgValueCompleter::new(complete::cars))]
+    #[arg(value_name = "CAR", value_parser = ids::id, add = ArgValueCompleter::new(complete::cars))]
     pub(crate) car: String,
     /// Class
     #[arg(long, value_name = "WORD", value_parser = word::parser::<CarClass>())]
     pub(crate) class: Option<CarClass>,
     /// Overall length, for example '4.6 metres'
-    #[arg(long, value_name = "LENGTH", value_parser = millimetres)]
+    #[arg(long, value_name = "LENGTH", value_parser = car_length)]
     pub(crate) length: Option<i64>,
     /// Overall width without mirrors
-    #[arg(long, value_name = "LENGTH", value_parser = millimetres)]
+    #[arg(long, value_name = "LENGTH", value_parser = car_length)]
     pub(crate) width: Option<i64>,
     /// Overall height
-    #[arg(long, value_name = "LENGTH", value_parser = millimetres)]
+    #[arg(long, value_name = "LENGTH", value_parser = car_length)]
     pub(crate) height: Option<i64>,
     #[command(flatten)]
     pub(crate) panels: PanelOptions,
@@ -197,7 +200,8 @@ pub(crate) async fn edit(
         .await?
         .car
         .ok_or_else(|| Fault::answer("the car"))?;
-    let (mut car, paths) = args.change(known)?;
+    let (mut car, paths) = args.change(known.clone())?;
+    let told = understood::car(Some(&known), &car);
     car.etag = args.as_read.or(car.etag);
     let update = UpdateCarRequest {
         request_id: request::new_id(),
@@ -205,7 +209,7 @@ pub(crate) async fn edit(
         update_mask: Some(FieldMask { paths }),
         validate_only: false,
     };
-    record_if_meant(session, printer, update).await
+    record_understood(session, printer, update, &told).await
 }
 
 impl Edit {
@@ -230,9 +234,10 @@ impl Edit {
                 paths.push(path);
             }
         }
+        let every: Vec<String> = car.panels.iter().map(|panel| panel.panel.clone()).collect();
         car.panels = differing(car.panels);
         if !self.panels.is_empty() || !self.take_in.is_empty() {
-            self.panels.put_into(&mut car.panels);
+            self.panels.of_every(&every).put_into(&mut car.panels);
             for panel in &self.take_in {
                 named(&mut car.panels, panel, |found| found.left_out = false);
             }

@@ -12,6 +12,7 @@ use prost_types::Timestamp;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::render::entry::Understood;
 use crate::render::{Form, Printer, entry};
 use crate::when::{self, Toward, stamp};
 
@@ -48,7 +49,7 @@ impl Told {
     }
 }
 
-/// A day as the contract carries it; empty when none was given.
+/// A day until which something holds, as the contract carries it; empty when none was given.
 ///
 /// # Errors
 /// When the day is not written in one of the accepted forms.
@@ -57,7 +58,9 @@ pub(crate) fn open_day(
     option: &str,
     text: Option<&str>,
 ) -> Result<String, Fault> {
-    let day = text.map(|text| when::day(text, &session.now())).transpose();
+    let day = text
+        .map(|text| when::last_day(text, &session.now()))
+        .transpose();
     let day = day.map_err(|why| Fault::usage(option, why))?;
     Ok(day.map_or_else(String::new, |day| day.to_string()))
 }
@@ -122,6 +125,26 @@ pub(crate) fn tell<A: Recorded>(printer: &mut Printer, answer: &A) -> Result<Exi
         answer
             .entry()
             .map_or_else(String::new, |found| entry::recorded(screen, found))
+    })?;
+    Ok(Exit::Done)
+}
+
+/// As [`tell`], and below it how what was set was understood.
+///
+/// # Errors
+/// When the answer has no entry.
+pub(crate) fn tell_understood<A: Recorded>(
+    printer: &mut Printer,
+    answer: &A,
+    understood: &[Understood],
+) -> Result<Exit, Fault> {
+    if answer.entry().is_none() {
+        return Err(Fault::answer("the entry"));
+    }
+    printer.answer(answer, |screen, answer| {
+        answer.entry().map_or_else(String::new, |found| {
+            entry::recorded_as(screen, found, understood)
+        })
     })?;
     Ok(Exit::Done)
 }

@@ -9,11 +9,12 @@ use fettlebook_contract::v1::{
 };
 
 use crate::ask::{is_it_so, somebody_is_there};
-use crate::commands::common::record;
+use crate::commands::common::tell_understood;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::Printer;
+use crate::render::entry::Understood;
 
 /// A request that can be looked at before it is recorded.
 pub(crate) trait Looked: Unary<Answer: Recorded> {
@@ -48,12 +49,26 @@ pub(crate) async fn record_if_meant<C: Looked>(
     printer: &mut Printer,
     request: C,
 ) -> Result<Exit, Fault> {
+    record_understood(session, printer, request, &[]).await
+}
+
+/// The same, and below the entry how what was set was understood.
+///
+/// # Errors
+/// As [`record_if_meant`].
+pub(crate) async fn record_understood<C: Looked>(
+    session: &Session,
+    printer: &mut Printer,
+    request: C,
+    understood: &[Understood],
+) -> Result<Exit, Fault> {
     if somebody_is_there(printer) {
         let answer = session.call(request.to_look()).await?;
         let flags = answer.entry().map(|entry| &*entry.flags);
         meant(flags.unwrap_or_default(), printer, true)?;
     }
-    record(session, printer, request).await
+    let answer = session.call(request).await?;
+    tell_understood(printer, &answer, understood)
 }
 
 /// Asks whether what is odd is meant, where somebody can be asked; says what it is if it was not said.
@@ -73,10 +88,15 @@ pub(crate) fn meant(flags: &[Flag], printer: &mut Printer, say: bool) -> Result<
     if is_it_so("Record it all the same?")? {
         return Ok(());
     }
-    Err(Fault::own(
+    Err(not_meant())
+}
+
+/// Whoever was asked did not mean it.
+pub(crate) fn not_meant() -> Fault {
+    Fault::own(
         "NOT_MEANT",
         Exit::No,
         "Nothing was recorded.",
         "Say it again as it was; --yes asks nothing.",
-    ))
+    )
 }

@@ -10,14 +10,16 @@ use fettlebook_contract::v1::{
 };
 use prost_types::FieldMask;
 
-use crate::commands::common::{AsRead, ListForm, Told, record};
+use crate::commands::common::{AsRead, ListForm, Told, record, tell_understood};
 use crate::commands::noun::{changes_something, listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::ids;
 use crate::options;
-use crate::render::{Form, Printer, cost, job, plan};
+use crate::places;
+use crate::render::{Form, Printer, cost, job, plan, understood};
 use crate::request;
 use crate::when::Toward;
 use crate::when::stamp;
@@ -63,13 +65,13 @@ pub(crate) async fn perform(
 #[derive(Args, Debug)]
 pub(crate) struct Add {
     /// Id to type from now on, for example saloon-thursday
-    #[arg(value_name = "ID")]
+    #[arg(value_name = "ID", value_parser = ids::id)]
     pub(crate) job: String,
     /// The car
-    #[arg(long, value_name = "CAR", add = ArgValueCompleter::new(complete::cars))]
+    #[arg(long, value_name = "CAR", value_parser = ids::id, add = ArgValueCompleter::new(complete::cars))]
     pub(crate) car: String,
     /// The routine
-    #[arg(long, value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    #[arg(long, value_name = "ROUTINE", value_parser = ids::id, add = ArgValueCompleter::new(complete::routines))]
     pub(crate) routine: String,
     /// When it starts, for example 'tomorrow 08:00' or 'thu 08:00'
     #[arg(long, value_name = "WHEN")]
@@ -77,6 +79,9 @@ pub(crate) struct Add {
     /// Where it is done, for example van-a; without it where this device works: a van's own, else the bench
     #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]
     pub(crate) place: Option<String>,
+    /// That place is a new one
+    #[arg(long, requires = "place")]
+    pub(crate) new_place: bool,
     /// Panels that are left out, for example -roof,-bonnet
     #[arg(long, value_name = "PANELS", value_delimiter = ',', allow_hyphen_values = true,
           value_parser = options::panel_off)]
@@ -97,22 +102,33 @@ pub(crate) async fn add(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let start = session.moment("--start", &args.start, Toward::Ahead)?;
+    let job = Job {
+        job: args.job.clone(),
+        car: args.car.clone(),
+        routine: args.routine.clone(),
+        place: places::asked(
+            session,
+            "--place",
+            args.place.as_deref(),
+            args.new_place,
+            printer,
+        )
+        .await?
+        .unwrap_or_else(|| session.place()),
+        start_time: Some(stamp(&start)),
+        utc_offset_s: i64::from(start.offset().seconds()),
+        left_out_panels: args.panels.clone(),
+        note: args.note.clone().unwrap_or_default(),
+        person: args.person.clone().unwrap_or_default(),
+        ..Job::default()
+    };
+    let told = understood::job(printer.screen(), None, &job);
     let book = BookJobRequest {
         request_id: request::new_id(),
-        job: Some(Job {
-            job: args.job.clone(),
-            car: args.car.clone(),
-            routine: args.routine.clone(),
-            place: args.place.clone().unwrap_or_else(|| session.place()),
-            start_time: Some(stamp(&start)),
-            utc_offset_s: i64::from(start.offset().seconds()),
-            left_out_panels: args.panels.clone(),
-            note: args.note.clone().unwrap_or_default(),
-            person: args.person.clone().unwrap_or_default(),
-            ..Job::default()
-        }),
+        job: Some(job),
     };
-    record(session, printer, book).await
+    let answer = session.call(book).await?;
+    tell_understood(printer, &answer, &told)
 }
 
 /// What `job list` takes.
@@ -151,7 +167,7 @@ pub(crate) async fn list(
 #[derive(Args, Debug)]
 pub(crate) struct Show {
     /// Id of the job
-    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    #[arg(value_name = "JOB", value_parser = ids::id, add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: String,
 }
 
@@ -172,13 +188,13 @@ pub(crate) async fn show(
 #[derive(Args, Debug)]
 pub(crate) struct Edit {
     /// Id of the job
-    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    #[arg(value_name = "JOB", value_parser = ids::id, add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: String,
     /// The car
-    #[arg(long, value_name = "CAR", add = ArgValueCompleter::new(complete::cars))]
+    #[arg(long, value_name = "CAR", value_parser = ids::id, add = ArgValueCompleter::new(complete::cars))]
     pub(crate) car: Option<String>,
     /// The routine
-    #[arg(long, value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    #[arg(long, value_name = "ROUTINE", value_parser = ids::id, add = ArgValueCompleter::new(complete::routines))]
     pub(crate) routine: Option<String>,
     /// When it starts, for example 'tomorrow 08:00' or 'thu 08:00'
     #[arg(long, value_name = "WHEN")]
@@ -219,7 +235,14 @@ pub(crate) async fn edit(
             paths: paths.into_iter().map(str::to_owned).collect(),
         }),
     };
-    record(session, printer, update).await
+    let asked = GetJobRequest {
+        job: args.job.clone(),
+    };
+    let old = session.call(asked.clone()).await?.job;
+    let answer = session.call(update).await?;
+    let new = session.call(asked).await?.job;
+    let told = new.map(|new| understood::job(printer.screen(), old.as_ref(), &new));
+    tell_understood(printer, &answer, &told.unwrap_or_default())
 }
 
 impl Edit {
@@ -261,7 +284,7 @@ impl Edit {
 #[derive(Args, Debug)]
 pub(crate) struct CallOff {
     /// Id of the job
-    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    #[arg(value_name = "JOB", value_parser = ids::id, add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: String,
     #[command(flatten)]
     pub(crate) told: Told,
@@ -287,7 +310,7 @@ pub(crate) async fn call_off(
 #[derive(Args, Debug)]
 pub(crate) struct Plan {
     /// Id of the job
-    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    #[arg(value_name = "JOB", value_parser = ids::id, add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: String,
 }
 
@@ -315,7 +338,7 @@ pub(crate) async fn plan(
 #[derive(Args, Debug)]
 pub(crate) struct Cost {
     /// Id of the job
-    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    #[arg(value_name = "JOB", value_parser = ids::id, add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: String,
     #[command(flatten)]
     pub(crate) form: ListForm,

@@ -5,9 +5,9 @@
 use clap::{Args, Subcommand};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
-    AsideReason, DemoteTowelsRequest, GetPieceLifeRequest, GetPieceLifeResponse, LifePoint,
-    ListPiecesRequest, MarkDryRequest, Readiness, ReturnKitRequest, SetAsideRequest, TowelGrade,
-    piece,
+    AsideReason, DemoteTowelsRequest, GetMakeRequest, GetPieceLifeRequest, GetPieceLifeResponse,
+    LifePoint, ListPiecesRequest, MarkDryRequest, Piece, Readiness, ReturnKitRequest,
+    SetAsideRequest, TowelGrade, piece,
 };
 use serde_json::{Value, json};
 
@@ -17,10 +17,13 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::ids;
 use crate::json::to_value;
 use crate::page;
+use crate::places;
 use crate::render::{Form, Printer, kit};
 use crate::request;
+use crate::tags::{self, All};
 use crate::word;
 
 /// How pads come back, as it is asked.
@@ -63,6 +66,9 @@ pub(crate) async fn perform(
 /// What `kit list` takes.
 #[derive(Args, Debug)]
 pub(crate) struct List {
+    /// Only what is so, there, of that make or of that sort: soiled, van-a, coarse-foam-150, pads
+    #[arg(value_name = "WHICH", add = ArgValueCompleter::new(complete::places))]
+    pub(crate) which: Vec<String>,
     /// Only what is there, for example van-a
     #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]
     pub(crate) place: Option<String>,
@@ -87,16 +93,69 @@ pub(crate) async fn list(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
-    let asked = ListPiecesRequest {
-        place: args.place.clone().unwrap_or_default(),
+    let mut asked = ListPiecesRequest {
+        place: args.place.as_deref().map(ids::id_of).unwrap_or_default(),
         make: args.make.clone().unwrap_or_default(),
         readiness: args.readiness.unwrap_or_default().into(),
         show_binned: args.binned || args.readiness == Some(Readiness::Binned),
         ..ListPiecesRequest::default()
     };
-    let answer = page::every(session, asked).await?;
+    let sort = which(session, &args.which, &mut asked).await?;
+    let mut answer = page::every(session, asked.clone()).await?;
+    if let Some(sort) = &sort {
+        answer
+            .pieces
+            .retain(|piece| tags::is_of_sort(sort, piece) == Some(true));
+    }
+    if answer.pieces.is_empty() && !asked.place.is_empty() {
+        places::must_be(session, &asked.place, printer).await?;
+    }
     printer.list(&answer, &answer.pieces, kit::list)?;
     Ok(Exit::Done)
+}
+
+/// Puts what was said without an option into the request; a sort is for whoever lists.
+async fn which(
+    session: &Session,
+    words: &[String],
+    asked: &mut ListPiecesRequest,
+) -> Result<Option<String>, Fault> {
+    let mut sort = None;
+    let known = if words.is_empty() {
+        Vec::new()
+    } else {
+        places::all(session).await
+    };
+    for word in words {
+        let lower = word.to_lowercase();
+        let id = ids::id_of(word);
+        if let Some(readiness) = word::find::<Readiness>(word) {
+            asked.set_readiness(readiness);
+            asked.show_binned |= readiness == Readiness::Binned;
+        } else if tags::is_of_sort(&lower, &Piece::default()).is_some() {
+            sort = Some(lower);
+        } else if known.contains(&id) {
+            asked.place = id;
+        } else if matches!(lower.as_str(), "all" | "everything") {
+            asked.show_binned = true;
+        } else {
+            let made = session.once(GetMakeRequest { make: id.clone() }).await;
+            if made.is_err() {
+                let mut fault = Fault::usage(
+                    "WHICH",
+                    format!("'{word}' is neither a state, nor a place, a make or a sort of kit."),
+                );
+                fault.todo = format!(
+                    "Places are {}; states are {}.",
+                    known.join(", "),
+                    word::list::<Readiness>()
+                );
+                return Err(fault.with_example("fettle kit list soiled"));
+            }
+            asked.make = id;
+        }
+    }
+    Ok(sort)
 }
 
 /// What `kit show` takes.
@@ -115,7 +174,7 @@ pub(crate) async fn show(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let asked = GetPieceLifeRequest {
-        tag: args.tag.clone(),
+        tag: tags::one(session, &args.tag).await?,
     };
     let life = session.call(asked).await?;
     if life.piece.is_none() {
@@ -189,7 +248,7 @@ pub(crate) async fn set_aside(
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
-        tags: args.tags.clone(),
+        tags: tags::named(session, &args.tags, All::Nothing, printer).await?,
         reason: args.because.into(),
         kept: None,
     };
@@ -199,7 +258,7 @@ pub(crate) async fn set_aside(
 /// What `kit return` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Return {
-    /// Tags of what comes back
+    /// Tags of what comes back: P-01..P-09, P1,P2, all for whatever is aside
     #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
     pub(crate) tags: Vec<String>,
     /// Day of the next check of tools that were checked, for example 2027-06-30
@@ -246,8 +305,9 @@ pub(crate) async fn bring_back(
     args: &Return,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let tags = tags::named(session, &args.tags, All::Aside, printer).await?;
     let clean = match args.is_clean() {
-        None if somebody_is_there(printer) && is_there_a_pad(session, &args.tags).await? => {
+        None if somebody_is_there(printer) && is_there_a_pad(session, &tags).await? => {
             ask_which("How do the pads come back?", &[SOILED, CLEAN])?.map(|word| word == CLEAN)
         }
         said => said,
@@ -257,7 +317,7 @@ pub(crate) async fn bring_back(
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
-        tags: args.tags.clone(),
+        tags,
         check_due_date: open_day(session, "--check-due", args.check_due.as_deref())?,
         kept: None,
     };
@@ -267,7 +327,7 @@ pub(crate) async fn bring_back(
 /// What `kit dry` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Dry {
-    /// Tags of what is dry
+    /// Tags of what is dry: P-01..P-09, P1,P2, all for whatever dries
     #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
     pub(crate) tags: Vec<String>,
     #[command(flatten)]
@@ -284,7 +344,7 @@ pub(crate) async fn mark_dry(
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
-        tags: args.tags.clone(),
+        tags: tags::named(session, &args.tags, All::Drying, printer).await?,
         kept: None,
     };
     record(session, printer, asked).await
@@ -314,7 +374,7 @@ pub(crate) async fn demote(
         request_id: request::new_id(),
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
-        tag: args.tag.clone(),
+        tag: tags::one(session, &args.tag).await?,
         grade: args.to.into(),
         kept: None,
     };

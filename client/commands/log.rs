@@ -7,15 +7,17 @@ mod questions;
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
+use fettlebook_contract::v1::liquid_amount::Amount;
+use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    BottleUse, BundleUse, CarClass, Entry, GetJobRequest, LiquidAmount, LogUseRequest,
-    LogUseResponse, LooseUse, PadUse, Step, SundryUse, Swap, UnbookedCar, Weighing,
+    BottleUse, BundleUse, CarClass, Entry, GetJobRequest, GetPieceRequest, LiquidAmount,
+    LogUseRequest, LogUseResponse, LooseUse, PadUse, Step, SundryUse, Swap, UnbookedCar, Weighing,
 };
 use jiff::Timestamp;
 
 use crate::ask::somebody_is_there;
 use crate::commands::common::{Told, read_from, tell};
-use crate::commands::count::unit_of;
+use crate::commands::count::quantity_of;
 use crate::commands::doubt;
 use crate::commands::routine::parts;
 use crate::complete;
@@ -25,10 +27,11 @@ use crate::fault::Fault;
 use crate::figures::read::whole;
 use crate::json::from_json;
 use crate::options;
-use crate::options::{Stock, Towels};
+use crate::options::{Poured, Stock, Towels};
 use crate::render::{Form, Printer, entry};
 use crate::request;
 use crate::shown::{self, Shown};
+use crate::tags;
 use crate::word;
 
 /// What `log` takes.
@@ -59,7 +62,7 @@ pub(crate) struct Log {
     /// A pad taken for the one that was picked: P-02=P-09
     #[arg(long, value_name = "PLANNED=USED", value_parser = options::swap)]
     pub(crate) swap: Vec<Swap>,
-    /// Towels that fell, or used from a bundle: dropped=2, T-03=9
+    /// Towels that fell, or used from a bundle: dropped=2, T-03=9; 9 alone is of the planned bundle
     #[arg(long, value_name = "TOWELS", value_parser = options::towels)]
     pub(crate) towels: Vec<Towels>,
     /// Weight of a bottle after the job, with its cap: B-03=412g
@@ -67,7 +70,7 @@ pub(crate) struct Log {
     pub(crate) weigh: Vec<Weighing>,
     /// Liquid used from a bottle: B-03=35ml, 'B-03=8 dots'
     #[arg(long, value_name = "BOTTLE=AMOUNT", value_parser = options::liquid_use)]
-    pub(crate) used: Vec<(String, LiquidAmount)>,
+    pub(crate) used: Vec<(String, Poured)>,
     /// Panels not worked after all: -roof,-bonnet
     #[arg(long, value_name = "PANELS", value_delimiter = ',', allow_hyphen_values = true,
           value_parser = options::panel_off)]
@@ -244,26 +247,27 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
         dropped_towel_count: dropped,
         bundles,
         weighings: args.weigh.clone(),
-        bottles: args
-            .used
-            .iter()
-            .map(|(bottle, amount)| BottleUse {
-                bottle: bottle.clone(),
-                amount: Some(*amount),
-            })
-            .collect(),
+        bottles: bottles(session, args).await?,
         sundries: sundries(session, args).await?,
         unbooked: unbooked(session, args, &request_id),
         request_id,
         ..LogUseRequest::default()
     };
+    if message.bundles.iter().any(|used| used.bundle.is_empty()) {
+        let bundle = bundle_of_plan(session, &message).await?;
+        for used in &mut message.bundles {
+            if used.bundle.is_empty() {
+                used.bundle.clone_from(&bundle);
+            }
+        }
+    }
     match &args.loose {
         None => message.pads.clone_from(&args.pad),
         Some(step) => {
             message.loose = Some(LooseUse {
                 step: Some(step.clone()),
-                machine: args.machine.clone().unwrap_or_default(),
-                plate: args.plate.clone().unwrap_or_default(),
+                machine: tag_of(session, args.machine.as_deref()).await?,
+                plate: tag_of(session, args.plate.as_deref()).await?,
                 section_count: args.sections.unwrap_or_default(),
                 pads: args.pad.clone(),
             });
@@ -302,6 +306,14 @@ fn name_of(args: &Log, request_id: &str) -> String {
 /// Longest id, in characters.
 const ID_CHARS_MAX: usize = 48;
 
+/// The tag of a piece that may be left to the service.
+async fn tag_of(session: &Session, named: Option<&str>) -> Result<String, Fault> {
+    match named {
+        Some(named) => tags::one(session, named).await,
+        None => Ok(String::new()),
+    }
+}
+
 fn from_file(path: &str, job: Option<&str>) -> Result<LogUseRequest, Fault> {
     let mut message: LogUseRequest = from_json(&read_from(path)?)?;
     match job {
@@ -337,13 +349,72 @@ fn towels(given: &[Towels]) -> (i64, Vec<BundleUse>) {
     (dropped, bundles)
 }
 
+/// Liquid used from each bottle; all of it is what the book says was left.
+async fn bottles(session: &Session, args: &Log) -> Result<Vec<BottleUse>, Fault> {
+    let mut uses = Vec::new();
+    for (bottle, poured) in &args.used {
+        let bottle = tags::one(session, bottle).await?;
+        let amount = match poured {
+            Poured::Amount(amount) => *amount,
+            Poured::All => LiquidAmount {
+                amount: Some(Amount::VolumeUl(left_in(session, &bottle).await?)),
+            },
+        };
+        uses.push(BottleUse {
+            bottle,
+            amount: Some(amount),
+        });
+    }
+    Ok(uses)
+}
+
+/// What the book says is left in a bottle, µL.
+async fn left_in(session: &Session, bottle: &str) -> Result<i64, Fault> {
+    let asked = GetPieceRequest {
+        tag: bottle.to_owned(),
+    };
+    match session
+        .call(asked)
+        .await?
+        .piece
+        .and_then(|piece| piece.state)
+    {
+        Some(State::Bottle(state)) => Ok(state.left_ul.max(0)),
+        _ => Err(Fault::usage(
+            "--used",
+            format!("{bottle} is no bottle, so nothing is poured from it."),
+        )),
+    }
+}
+
+/// The bundle that a job is planned with, for towels that name none.
+async fn bundle_of_plan(session: &Session, message: &LogUseRequest) -> Result<String, Fault> {
+    let asked = LogUseRequest {
+        validate_only: true,
+        bundles: Vec::new(),
+        ..message.clone()
+    };
+    let picked = session.call(asked).await?.picked;
+    for piece in picked {
+        let asked = GetPieceRequest { tag: piece.tag };
+        let found = session.call(asked).await?.piece;
+        if let Some(piece) = found.filter(|piece| matches!(piece.state, Some(State::Bundle(_)))) {
+            return Ok(piece.tag);
+        }
+    }
+    Err(Fault::usage(
+        "--towels",
+        "The job is planned with no bundle of towels; name the one they were from, for example T-03=9.",
+    ))
+}
+
 async fn sundries(session: &Session, args: &Log) -> Result<Vec<SundryUse>, Fault> {
     let mut uses = Vec::new();
     for (tag, stock) in &args.sundry {
-        let unit = unit_of(session, tag, "--sundry").await?;
+        let tag = tags::one(session, tag).await?;
         uses.push(SundryUse {
-            tag: tag.clone(),
-            quantity: stock.in_unit(unit, "--sundry", tag)?,
+            quantity: quantity_of(session, &tag, *stock, "--sundry").await?,
+            tag,
         });
     }
     Ok(uses)

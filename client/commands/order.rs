@@ -16,8 +16,8 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::whole;
-use crate::options;
-use crate::options::money;
+use crate::ids;
+use crate::money;
 use crate::render::{Printer, order};
 use crate::request;
 
@@ -55,7 +55,7 @@ pub(crate) async fn perform(
 #[derive(Args, Debug)]
 pub(crate) struct Add {
     /// The supplier
-    #[arg(value_name = "SUPPLIER", add = ArgValueCompleter::new(complete::suppliers))]
+    #[arg(value_name = "SUPPLIER", value_parser = ids::id, add = ArgValueCompleter::new(complete::suppliers))]
     pub(crate) supplier: String,
     /// What is ordered, in packs: fine-foam-150=2; pack and price are by the supplier's price list, or
     /// said here: 'fine-foam-150=2 packs of 2 at 17.90 EUR'
@@ -65,7 +65,7 @@ pub(crate) struct Add {
     #[arg(long)]
     pub(crate) placed: bool,
     /// Freight, for example '6.90 EUR'; without it by the supplier's terms
-    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    #[arg(long, value_name = "SUM", value_parser = money::read)]
     pub(crate) freight: Option<Money>,
     #[command(flatten)]
     pub(crate) told: Told,
@@ -78,11 +78,15 @@ pub(crate) async fn add(
     args: &Add,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let mut lines = args.lines.clone();
+    for line in &mut lines {
+        line.price = money::in_book(session, "MAKE=PACKS", line.price.as_ref()).await?;
+    }
     let create = CreateOrderRequest {
         request_id: request::new_id(),
         supplier: args.supplier.clone(),
-        lines: args.lines.clone(),
-        freight: args.freight.clone(),
+        lines,
+        freight: money::in_book(session, "--freight", args.freight.as_ref()).await?,
         placed: args.placed,
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
@@ -126,7 +130,7 @@ pub(crate) async fn list(
 #[derive(Args, Debug)]
 pub(crate) struct Show {
     /// Id of the order, for example order-1
-    #[arg(value_name = "ORDER", add = ArgValueCompleter::new(complete::orders))]
+    #[arg(value_name = "ORDER", value_parser = ids::order, add = ArgValueCompleter::new(complete::orders))]
     pub(crate) order: String,
 }
 
@@ -153,7 +157,7 @@ pub(crate) async fn show(
 #[derive(Args, Debug)]
 pub(crate) struct Place {
     /// Id of the order, for example order-1
-    #[arg(value_name = "ORDER", add = ArgValueCompleter::new(complete::orders))]
+    #[arg(value_name = "ORDER", value_parser = ids::order, add = ArgValueCompleter::new(complete::orders))]
     pub(crate) order: String,
     #[command(flatten)]
     pub(crate) told: Told,
@@ -179,7 +183,7 @@ pub(crate) async fn place(
 #[derive(Args, Debug)]
 pub(crate) struct Close {
     /// Id of the order, for example order-1
-    #[arg(value_name = "ORDER", add = ArgValueCompleter::new(complete::orders))]
+    #[arg(value_name = "ORDER", value_parser = ids::order, add = ArgValueCompleter::new(complete::orders))]
     pub(crate) order: String,
     #[command(flatten)]
     pub(crate) told: Told,
@@ -212,7 +216,8 @@ pub(crate) fn line(text: &str) -> Result<OrderLine, String> {
     let make = make.trim();
     let (packs, price) = match rest.split_once(" at ") {
         Some((packs, price)) => {
-            let price = money(price).map_err(|why| format!("{why}; a line is {LINE_FORMS}"))?;
+            let price =
+                money::read(price).map_err(|why| format!("{why}; a line is {LINE_FORMS}"))?;
             (packs, Some(price))
         }
         None => (rest, None),
@@ -260,6 +265,12 @@ mod tests {
         let read = line("fine-foam-150=1 pack of 2 at 17.90 EUR").unwrap();
         assert_eq!((read.pack_count, read.pieces_per_pack), (1, 2));
         assert_eq!(read.price.unwrap().amount, "17.90");
+        let read = line("fine-foam-150=2 at 17,90").unwrap();
+        let price = read.price.unwrap();
+        assert_eq!(
+            (price.amount.as_str(), price.currency_code.as_str()),
+            ("17.90", "")
+        );
         let read = line("plate-75-m8=3 at 18 EUR").unwrap();
         assert_eq!((read.pack_count, read.pieces_per_pack), (3, 0));
     }
@@ -277,8 +288,8 @@ mod tests {
             "fine-foam-150=two",
             "fine-foam-150=2 boxes",
             "fine-foam-150=2 packs of 0",
-            "fine-foam-150=2 at 17.90",
-            "fine-foam-150=2 at 17,90 EUR",
+            "fine-foam-150=2 at 1,790 EUR",
+            "fine-foam-150=2 at a good price",
         ] {
             let refused = line(text).unwrap_err();
             assert!(refused.contains("fine-foam-150=2,"), "{text}: {refused}");

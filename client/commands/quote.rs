@@ -16,6 +16,7 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::days;
 use crate::file;
+use crate::ids;
 use crate::options::figure;
 use crate::render::paper::{self, Parties};
 use crate::render::{Form, Printer, cost, quote};
@@ -24,7 +25,7 @@ use crate::render::{Form, Printer, cost, quote};
 #[derive(Args, Debug)]
 pub(crate) struct QuoteJob {
     /// The job
-    #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
+    #[arg(value_name = "JOB", value_parser = ids::id, add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: String,
     /// Markup on cost, for example 30%; without it and --margin the book's policy
     #[arg(long, value_name = "RATE", value_parser = rate, conflicts_with = "margin")]

@@ -7,13 +7,16 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{DeliveryLine, GetMakeRequest, Money};
+use fettlebook_quantity::parse_count;
 
 use crate::commands::common::Told;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::options;
+use crate::figures::read::whole;
+use crate::ids;
+use crate::money;
 use crate::render::Printer;
 
 mod order;
@@ -33,15 +36,22 @@ With a make it takes in pieces that were not ordered through the book.
 const OF_AN_ORDER: &str = "With an order";
 
 /// What `receive` takes.
-#[derive(Args, Debug)]
+#[derive(Args, Clone, Debug)]
 #[command(after_help = FORMS)]
 pub(crate) struct Receive {
-    /// Id of an order, for example order-3, or make of the pieces
-    #[arg(value_name = "ORDER|MAKE", add = ArgValueCompleter::new(complete::makes_and_orders))]
+    /// Id of an order, for example order-3, or make of the pieces, with how many came before or behind it
+    #[arg(required = true, num_args = 1..=3, value_name = "ORDER|MAKE",
+          add = ArgValueCompleter::new(complete::makes_and_orders))]
+    pub(crate) words: Vec<String>,
+    /// The order or the make among the words.
+    #[arg(skip)]
     pub(crate) what: String,
     /// Where it goes; without it the bench
     #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]
     pub(crate) place: Option<String>,
+    /// That place is a new one
+    #[arg(long, requires = "place")]
+    pub(crate) new_place: bool,
     #[command(flatten)]
     pub(crate) told: Told,
     /// What came, in packs, once for each make; without it all that is still to come:
@@ -49,13 +59,44 @@ pub(crate) struct Receive {
     #[arg(long, help_heading = OF_AN_ORDER, value_name = "LINE", value_parser = order::line)]
     pub(crate) line: Vec<DeliveryLine>,
     /// Freight of this parcel, for example '6.90 EUR'; without it the order's with its first parcel
-    #[arg(long, help_heading = OF_AN_ORDER, value_name = "SUM", value_parser = options::money)]
+    #[arg(long, help_heading = OF_AN_ORDER, value_name = "SUM", value_parser = money::read)]
     pub(crate) freight: Option<Money>,
     #[command(flatten)]
     pub(crate) pieces: pieces::Pieces,
 }
 
 impl Receive {
+    /// The same with its words told apart: `wool-150 5`, `5 wool-150`, `5 x wool-150`.
+    fn named(&self) -> Result<Self, Fault> {
+        let mut named = self.clone();
+        let words = self
+            .words
+            .iter()
+            .filter(|word| !matches!(word.as_str(), "x" | "×" | "of"));
+        let (counts, names): (Vec<&String>, Vec<&String>) =
+            words.partition(|word| whole(word).is_ok());
+        match (names.as_slice(), counts.as_slice()) {
+            ([what], []) => named.what = ids::id_of(what),
+            ([what], [count]) if named.pieces.count.is_none() => {
+                named.what = ids::id_of(what);
+                let count = parse_count(count.trim_matches(['x', '×']));
+                named.pieces.count =
+                    Some(count.map_err(|error| Fault::usage("COUNT", error.to_string()))?);
+            }
+            ([], [number]) => named.what = format!("order-{number}"),
+            _ => {
+                let said = self.words.join(" ");
+                let mut fault = Fault::usage(
+                    "ORDER|MAKE",
+                    format!("'{said}' is not one make or one order with how many came."),
+                );
+                fault.todo = "Write for example 'fettle receive coarse-foam-150 5'.".to_owned();
+                return Err(fault);
+            }
+        }
+        Ok(named)
+    }
+
     /// The first option that was given and belongs to the other form.
     fn of_the_other_form(&self) -> Option<&'static str> {
         let given = if order::is_order(&self.what) {
@@ -97,6 +138,7 @@ pub(crate) async fn perform(
     args: &Receive,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let args = &args.named()?;
     args.refuse_the_other_form()?;
     if order::is_order(&args.what) {
         return order::perform(session, args, printer).await;
@@ -126,7 +168,7 @@ mod tests {
     fn refused(words: &[&str]) -> Option<(String, String)> {
         let line = ["fettle", "receive"].iter().chain(words);
         match Cli::parse_from(line).command {
-            Some(Command::Receive(args)) => args.refuse_the_other_form().err(),
+            Some(Command::Receive(args)) => args.named().unwrap().refuse_the_other_form().err(),
             _ => unreachable!("another command"),
         }
         .map(|fault| (fault.field.into_string(), fault.message))

@@ -19,6 +19,7 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::whole;
+use crate::ids;
 use crate::json::from_json;
 use crate::render::{Form, Printer, routine};
 use crate::request;
@@ -58,7 +59,7 @@ pub(crate) async fn perform(
 #[derive(Args, Debug)]
 pub(crate) struct Add {
     /// Id to type from now on, for example two-step
-    #[arg(value_name = "ID")]
+    #[arg(value_name = "ID", value_parser = ids::id)]
     pub(crate) routine: String,
     /// Name as said
     #[arg(long, value_name = "TEXT")]
@@ -165,7 +166,7 @@ pub(crate) async fn list(
 #[derive(Args, Debug)]
 pub(crate) struct Show {
     /// Id of the routine
-    #[arg(value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    #[arg(value_name = "ROUTINE", value_parser = ids::id, add = ArgValueCompleter::new(complete::routines))]
     pub(crate) routine: String,
 }
 
@@ -201,7 +202,7 @@ pub(crate) async fn show(
 #[derive(Args, Debug)]
 pub(crate) struct Edit {
     /// Id of the routine
-    #[arg(value_name = "ROUTINE", add = ArgValueCompleter::new(complete::routines))]
+    #[arg(value_name = "ROUTINE", value_parser = ids::id, add = ArgValueCompleter::new(complete::routines))]
     pub(crate) routine: String,
     /// Name as said
     #[arg(long, value_name = "TEXT")]

@@ -10,16 +10,17 @@ use fettlebook_contract::v1::{
     ListSuppliersResponse, Money, Supplier, Weekday,
 };
 
-use crate::commands::common::{ListForm, record};
+use crate::commands::common::{ListForm, tell_understood};
 use crate::commands::noun::{listed, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::days;
-use crate::options;
+use crate::ids;
+use crate::money;
 use crate::page;
-use crate::render::{Printer, supplier};
+use crate::render::{Printer, supplier, understood};
 use crate::request;
 use crate::word;
 
@@ -59,23 +60,23 @@ pub(crate) async fn perform(
 /// What `supplier add` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Add {
-    /// Id to type from now on, for example tern-quay
-    #[arg(value_name = "ID")]
-    pub(crate) supplier: String,
-    /// Name as said, for example 'Tern Quay Supplies'
+    /// Id to type from now on, for example tern-quay; without it from the name
+    #[arg(value_name = "ID", required_unless_present = "name")]
+    pub(crate) supplier: Option<String>,
+    /// Name as said, for example 'Tern Quay Supplies'; without it from the id
     #[arg(long, value_name = "TEXT")]
-    pub(crate) name: String,
+    pub(crate) name: Option<String>,
     /// Days from order to delivery, as the supplier says, for example '3 days'
     #[arg(long, value_name = "DAYS", value_parser = days)]
     pub(crate) lead: i64,
     /// Least value of an order, for example '25 EUR'; without it none
-    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    #[arg(long, value_name = "SUM", value_parser = money::read)]
     pub(crate) min_order: Option<Money>,
     /// Value of goods from which delivery is free, for example '80 EUR'; without it never
-    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    #[arg(long, value_name = "SUM", value_parser = money::read)]
     pub(crate) free_from: Option<Money>,
     /// Freight of an order below that, for example '6.90 EUR'; without it none
-    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    #[arg(long, value_name = "SUM", value_parser = money::read)]
     pub(crate) freight: Option<Money>,
     /// Days on which it takes orders, for example mon,wed; without it every day
     #[arg(long, value_name = "DAYS", value_delimiter = ',', value_parser = weekday)]
@@ -92,19 +93,38 @@ pub(crate) async fn add(
     args: &Add,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let supplier = in_book(session, args.supplier()).await?;
+    let told = understood::supplier(None, &supplier);
     let create = CreateSupplierRequest {
         request_id: request::new_id(),
-        supplier: Some(args.supplier()),
+        supplier: Some(supplier),
     };
-    record(session, printer, create).await
+    let answer = session.call(create).await?;
+    tell_understood(printer, &answer, &told)
+}
+
+/// The supplier with the book's currency where its terms name none.
+pub(crate) async fn in_book(session: &Session, supplier: Supplier) -> Result<Supplier, Fault> {
+    let terms = &supplier;
+    let min_order = money::in_book(session, "--min-order", terms.min_order.as_ref()).await?;
+    let free = terms.free_delivery_from.as_ref();
+    let free_delivery_from = money::in_book(session, "--free-from", free).await?;
+    let freight = money::in_book(session, "--freight", terms.freight.as_ref()).await?;
+    Ok(Supplier {
+        min_order,
+        free_delivery_from,
+        freight,
+        ..supplier
+    })
 }
 
 impl Add {
     /// The supplier as the contract carries it.
     fn supplier(&self) -> Supplier {
+        let (supplier, name) = ids::with_name(self.supplier.as_deref(), self.name.as_deref());
         Supplier {
-            supplier: self.supplier.clone(),
-            name: self.name.clone(),
+            supplier,
+            name,
             lead_days: self.lead,
             min_order: self.min_order.clone(),
             free_delivery_from: self.free_from.clone(),
@@ -153,7 +173,7 @@ pub(crate) async fn all(session: &Session) -> Result<ListSuppliersResponse, Faul
 #[derive(Args, Debug)]
 pub(crate) struct Show {
     /// Id of the supplier
-    #[arg(value_name = "SUPPLIER", add = ArgValueCompleter::new(complete::suppliers))]
+    #[arg(value_name = "SUPPLIER", value_parser = ids::id, add = ArgValueCompleter::new(complete::suppliers))]
     pub(crate) supplier: String,
 }
 
@@ -250,7 +270,7 @@ mod tests {
     #[test]
     fn a_supplier_without_a_lead_time_or_with_an_unclear_one_is_refused() {
         assert!(typed(&["a", "--name", "A"]).is_err());
-        for lead in ["3 weeks", "soon", "2.5 days"] {
+        for lead in ["3 moons", "soon", "2.5 days"] {
             let refused = typed(&["a", "--name", "A", "--lead", lead]).unwrap_err();
             assert!(refused.to_string().contains("days"), "{lead}: {refused}");
         }

@@ -17,11 +17,13 @@ use crate::fault::Fault;
 use crate::options;
 use crate::render::Printer;
 use crate::request;
+use crate::tags::{self, All};
 
 /// What `wash` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Wash {
-    /// Tags of what was washed; without any what is soiled is listed, and Enter records it
+    /// Tags of what was washed: P-01..P-09, P1,P2, all for whatever is soiled; without any that is listed, and
+    /// Enter records it
     #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
     pub(crate) tags: Vec<String>,
     /// What a look at a washed pad found, each from 1 (bad) to 5 (as new): 'P-01=rebound 4, edge 3,
@@ -45,7 +47,7 @@ pub(crate) async fn perform(
         };
         soiled
     } else {
-        args.tags.clone()
+        tags::named(session, &args.tags, All::Soiled, printer).await?
     };
     let wash = WashKitRequest {
         request_id: request::new_id(),

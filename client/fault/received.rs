@@ -9,7 +9,7 @@ use fettlebook_contract::v1::ErrorReason;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
 
-use super::Fault;
+use super::{Fault, Hints};
 use crate::exit::Exit;
 use crate::reason::{self, Advice};
 use crate::solo::{SoloError, SoloErrorKind};
@@ -47,7 +47,10 @@ impl From<Status> for Fault {
                 .filter(|what| !what.is_empty())
                 .unwrap_or_else(|| whole(&status)),
             field: field.into(),
-            name: said("name").unwrap_or_default().into(),
+            hints: Box::new(Hints {
+                name: said("name").unwrap_or_default(),
+                ..Hints::default()
+            }),
             todo: advice(said("todo").unwrap_or_default(), hint),
             problems: Box::default(),
             exit,

@@ -51,7 +51,10 @@ fn the_parts_of_a_refusal_are_told_and_not_its_message() {
         ErrorDetails::with_error_info("DISK_FAILED", ERROR_DOMAIN, HashMap::from(metadata));
     let status = Status::with_error_details(Code::Unavailable, "In other words.", details);
     let fault = Fault::from(status);
-    assert_eq!((fault.message.as_str(), &*fault.name), ("Gone.", "P-99"));
+    assert_eq!(
+        (fault.message.as_str(), fault.hints.name.as_str()),
+        ("Gone.", "P-99")
+    );
     assert!(fault.todo.starts_with("Look. If this"), "{}", fault.todo);
 }
 

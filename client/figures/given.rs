@@ -2,7 +2,7 @@
 
 use std::marker::PhantomData;
 
-use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser as _, ValueParser};
+use clap::builder::{BoolishValueParser, ValueParser};
 use clap::{Arg, ArgAction, ArgMatches, Args, Command, Error, FromArgMatches};
 
 use super::{FIGURES, Figure, Read, Typed};
@@ -95,21 +95,9 @@ impl Figure {
     fn parser(&self) -> ValueParser {
         match self.read {
             Read::Number(read) => ValueParser::new(read),
-            Read::Word(words) => {
-                let known = words();
-                let offered = known
-                    .iter()
-                    .map(|(word, _)| PossibleValue::new(word.clone()));
-                let parser = PossibleValuesParser::new(offered).try_map(move |text| {
-                    let found = known.iter().find(|(word, _)| *word == text);
-                    found
-                        .map(|(_, number)| *number)
-                        .ok_or_else(|| format!("'{text}' is not one of the words"))
-                });
-                ValueParser::new(parser)
-            }
+            Read::Word(words) => ValueParser::new(words()),
             Read::Text => ValueParser::string(),
-            Read::Yes => ValueParser::bool(),
+            Read::Yes => ValueParser::new(BoolishValueParser::new()),
             Read::Stock => ValueParser::new(options::stock),
         }
     }
@@ -126,14 +114,19 @@ impl Figure {
         }
     }
 
-    /// The option in `make edit`, where it belongs to all sorts that have it.
+    /// The option in `make edit`, where it belongs to all sorts that have it; one that is yes or no is yes
+    /// where neither is said.
     fn to_edit(&self) -> Arg {
         let sorts = FIGURES.iter().filter(|one| one.option == self.option);
         let mut sorts = sorts.map(|one| one.sort).collect::<Vec<_>>().join(", ");
         if let Some(first) = sorts.get_mut(..1) {
             first.make_ascii_uppercase();
         }
-        self.arg().help(format!("{sorts}: {}", self.in_edit))
+        let arg = self.arg().help(format!("{sorts}: {}", self.in_edit));
+        match self.read {
+            Read::Yes => arg.num_args(0..=1).default_missing_value("true"),
+            _ => arg,
+        }
     }
 }
 

@@ -15,6 +15,36 @@ pub(crate) fn recorded(screen: &Screen, entry: &Entry) -> String {
     whole(screen, entry) + &take_back(entry)
 }
 
+/// One thing that was set, as it was understood.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Understood {
+    /// What it is called.
+    pub(crate) name: String,
+    /// What it was before; empty where it was nothing.
+    pub(crate) old: String,
+    /// What it is now; empty where it is nothing.
+    pub(crate) new: String,
+}
+
+/// An entry that a command has just recorded, with what it set, old beside new.
+pub(crate) fn recorded_as(screen: &Screen, entry: &Entry, understood: &[Understood]) -> String {
+    let mut text = whole(screen, entry);
+    let widest = understood.iter().map(|one| display_width(&one.name)).max();
+    let widest = widest.unwrap_or_default();
+    for Understood { name, old, new } in understood {
+        let said = match (old.as_str(), new.as_str()) {
+            ("", new) => new.to_owned(),
+            (old, "") => format!("nothing (was {old})"),
+            (old, new) => format!("{new} (was {old})"),
+        };
+        let pad = widest.saturating_sub(display_width(name));
+        let first = format!("  {name}{}  ", " ".repeat(pad));
+        text.push('\n');
+        text.push_str(&screen.hung(&first, &" ".repeat(widest.saturating_add(4)), &said));
+    }
+    text + &take_back(entry)
+}
+
 /// An entry that says what its preview said: its number and how to take it back.
 pub(crate) fn as_understood(screen: &Screen, entry: &Entry) -> String {
     let deeds = i64::try_from(entry.deeds.len()).unwrap_or(i64::MAX);

@@ -317,7 +317,10 @@ fn told(screen: &Screen, fault: &Fault) -> String {
         text.push('\n');
         text.push_str(&screen.hung("  ", "    ", &problem.told()));
     }
-    if !fault.field.is_empty() {
+    if !fault.hints.typed.is_empty() {
+        text.push_str("\n  Typed: ");
+        text.push_str(&fault.hints.typed);
+    } else if is_typed(&fault.field) {
         text.push_str("\n  Field: ");
         text.push_str(&fault.field);
     }
@@ -325,7 +328,18 @@ fn told(screen: &Screen, fault: &Fault) -> String {
         text.push('\n');
         text.push_str(&screen.hung("  ", "  ", &fault.todo));
     }
+    if !fault.hints.example.is_empty() {
+        // A command is copied as it stands, so it is not broken.
+        text.push_str("\n  For example: ");
+        text.push_str(&fault.hints.example);
+    }
     text
+}
+
+/// Whether a field is called as it is typed, an option or what stands for a word, and not as the contract
+/// calls it.
+fn is_typed(field: &str) -> bool {
+    field.starts_with(|c: char| c == '-' || c == '<' || c.is_uppercase())
 }
 
 #[cfg(test)]

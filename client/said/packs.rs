@@ -45,9 +45,13 @@ pub(crate) fn read(text: &str, unit: Unit, pack: i64) -> Result<Vec<Packs>, Stri
         return Ok(whole(count));
     }
     let stock = options::stock(&plain.replace(',', "."));
+    let kept = options::Kept {
+        unit,
+        full: Some(pack),
+    };
     let quantity = stock
         .ok()
-        .and_then(|stock| stock.in_unit(unit, "", "").ok());
+        .and_then(|stock| stock.in_unit(kept, "", "").ok());
     quantity
         .map(|quantity| {
             vec![Packs {

@@ -2,7 +2,7 @@
 
 use fettlebook_contract::v1::Money;
 
-use crate::options;
+use crate::money;
 
 /// What something costs as it is sold.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,11 +34,11 @@ pub(crate) fn read(text: &str, currency: Option<&str>) -> Result<Price, String> 
             text.trim()
         ));
     }
-    let (sum, pack) = match lower.split_once(" for ").or_else(|| lower.split_once('/')) {
-        Some((sum, pack)) => (sum, Some(pieces(pack).ok_or_else(unclear)?)),
+    let (costs, pack) = match lower.split_once(" for ").or_else(|| lower.split_once('/')) {
+        Some((costs, pack)) => (costs, Some(pieces(pack).ok_or_else(unclear)?)),
         None => (lower.as_str(), None),
     };
-    let price = money(sum, currency).ok_or_else(unclear)?;
+    let price = sum(costs, currency).ok_or_else(unclear)?;
     Ok(Price { price, pack })
 }
 
@@ -55,34 +55,17 @@ fn pieces(text: &str) -> Option<i64> {
     (count > 0).then_some(count)
 }
 
-/// A sum with its currency's code, sign, or that of the book.
-fn money(text: &str, currency: Option<&str>) -> Option<Money> {
-    const SIGNS: [(char, &str); 3] = [('€', "EUR"), ('£', "GBP"), ('¥', "JPY")];
-    let sign = SIGNS.iter().find(|(sign, _)| text.contains(*sign));
-    let figures: String = text
-        .chars()
-        .filter(|letter| letter.is_ascii_digit() || matches!(letter, '.' | ','))
-        .collect();
-    let letters: String = text.chars().filter(char::is_ascii_alphabetic).collect();
-    let named = (letters.len() == 3).then(|| letters.to_uppercase());
-    let code = match (sign, named) {
-        (Some((_, code)), None) if letters.is_empty() => (*code).to_owned(),
-        (None, Some(code)) => code,
-        (None, None) if letters.is_empty() => currency?.to_owned(),
-        _ => return None,
-    };
-    options::money(&format!("{} {code}", pointed(&figures)?)).ok()
-}
-
-/// An amount with a point: the last of its marks is the decimal one where one or two digits follow it; else it
-/// could be read two ways.
-fn pointed(figures: &str) -> Option<String> {
-    let is_mark = |letter: char| matches!(letter, '.' | ',');
-    let Some((whole, part)) = figures.rsplit_once(is_mark) else {
-        return (!figures.is_empty()).then(|| figures.to_owned());
-    };
-    let whole: String = whole.chars().filter(char::is_ascii_digit).collect();
-    matches!(part.len(), 1 | 2).then(|| format!("{whole}.{part}"))
+/// A sum in the currency it names, or in that of the book.
+fn sum(text: &str, currency: Option<&str>) -> Option<Money> {
+    let read = money::read(text).ok()?;
+    if read.currency_code.is_empty() {
+        let currency_code = currency?.to_owned();
+        return Some(Money {
+            currency_code,
+            ..read
+        });
+    }
+    Some(read)
 }
 
 #[cfg(test)]

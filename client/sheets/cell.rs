@@ -8,6 +8,8 @@ use prost_reflect::{EnumDescriptor, FieldDescriptor, Kind, Value};
 const CELL_SHOWN: usize = 40;
 /// What stands between the words of a list in one cell.
 const BETWEEN: &str = " ";
+/// What the contract calls the value of an enum that says nothing.
+const ZERO: &str = "UNSPECIFIED";
 const YES: &str = "yes";
 const NO: &str = "no";
 
@@ -120,7 +122,6 @@ fn enum_of(field: &FieldDescriptor) -> Option<EnumDescriptor> {
 
 /// The words of an enum as the client says them everywhere, all but "unspecified".
 fn words(kind: &EnumDescriptor) -> impl Iterator<Item = (String, i32)> {
-    const ZERO: &str = "UNSPECIFIED";
     let zero = kind.default_value();
     let prefix = zero.name().trim_end_matches(ZERO).to_owned();
     let values: Vec<_> = kind.values().filter(|value| value.number() != 0).collect();
@@ -136,7 +137,9 @@ fn word(kind: &EnumDescriptor, number: i32) -> Option<String> {
 }
 
 fn number(kind: &EnumDescriptor, text: &str) -> Option<i32> {
-    words(kind).find_map(|(word, of)| (word == text).then_some(of))
+    let zero = kind.default_value();
+    let known: Vec<_> = words(kind).collect();
+    crate::word::number(zero.name().trim_end_matches(ZERO), &known, text)
 }
 
 /// The beginning of a cell, for a sentence.

@@ -357,7 +357,7 @@ fn every_cell_that_cannot_be_read_is_named_by_file_line_and_column() {
             "makes.csv",
             "make,name,price.amount,price.currency_code,pad.material,pad.face_mm,plate.thread,\
              machine.spot\n\
-             a,A,18.90,EUR,foam,150,,\n\
+             a,A,18.90,EUR,velvet,150,,\n\
              \n\
              b,\"B,\nin two lines\",\"18,90\",Euro,wool,150 mm,,\n\
              c,C,18.90,,wool,150,M8,\n\
@@ -374,7 +374,7 @@ fn every_cell_that_cannot_be_read_is_named_by_file_line_and_column() {
     ]);
     insta::assert_snapshot!(told.join("\n"), @r"
     makes.csv line 11: The line has 2 cells and the header 8; see its commas and quotes.
-    makes.csv line 2, column pad.material: 'foam' is not one of thin-foam, thick-foam, microfibre, wool, applicator.
+    makes.csv line 2, column pad.material: 'velvet' is not one of thin-foam, thick-foam, microfibre, wool, applicator.
     makes.csv line 4, column price.amount: '18,90' is not an amount such as 18.90, with a point and no thousands mark.
     makes.csv line 4, column price.currency_code: 'Euro' is not a currency by its ISO 4217 code, such as EUR.
     makes.csv line 4, column pad.face_mm: '150 mm' is not a whole number such as 12, without a unit or a thousands mark.

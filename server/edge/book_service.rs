@@ -18,12 +18,13 @@ use fettlebook_contract::v1::{
     UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse, WatchEntriesRequest,
 };
 use fettlebook_model::decide::RowProblem;
-use fettlebook_model::{Command, Entry, Seq, Subject, is_same_day};
+use fettlebook_model::{Command, Entry, Seq, Subject, book_currency, is_same_day};
 use tokio_stream::wrappers::ReceiverStream;
 use tokio_stream::{Stream, StreamExt as _};
 use tonic::{Request, Response, Status};
 
 use super::paging::Page;
+use super::prices::Prices;
 use super::status::EdgeError;
 use super::{Answer, Caller, Edge, Watch, copy, numbers, parse, show, words};
 use crate::access::{AccessError, Held, Role};
@@ -65,6 +66,11 @@ impl BookService for Edge {
             caller_role: words::role_word(caller.role),
             caller_place: caller.place.to_string(),
             caller_tag_letter: caller.tag_letter.map(String::from).unwrap_or_default(),
+            currency_code: book_currency(&book)
+                .ok()
+                .flatten()
+                .filter(|_| caller.prices() == Prices::Shown)
+                .map_or_else(String::new, |currency| currency.to_string()),
         }))
     }
 

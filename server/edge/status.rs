@@ -9,9 +9,10 @@ use std::collections::HashMap;
 use std::time::Duration;
 
 use fettlebook_contract::ERROR_DOMAIN;
-use fettlebook_contract::numbers::Beyond;
+use fettlebook_contract::numbers::{Beyond, Bounds};
 use fettlebook_contract::v1::ErrorReason;
 use fettlebook_model::{Reason, Refusal, Seq};
+use fettlebook_quantity::out_of_bounds;
 use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, StatusExt};
 
@@ -368,8 +369,14 @@ fn told(error: EdgeError) -> Told {
 }
 
 /// Numbers that cannot be true, each a violation of its field.
+/// A number that cannot be true, by the words for its field.
+fn sentence(beyond: &Beyond) -> String {
+    let Bounds { least, most, unit } = beyond.bounds;
+    out_of_bounds(&beyond.field, beyond.number, least, most, unit)
+}
+
 fn beyond(found: &[Beyond]) -> Told {
-    let said: Vec<String> = found.iter().map(ToString::to_string).collect();
+    let said: Vec<String> = found.iter().map(sentence).collect();
     let first = found.first().map_or("", |beyond| beyond.field.as_str());
     let mut told = Told::new(
         ErrorReason::QuantityInvalid,
@@ -379,7 +386,7 @@ fn beyond(found: &[Beyond]) -> Told {
     );
     told.violations = found
         .iter()
-        .map(|beyond| (beyond.field.clone(), beyond.to_string()))
+        .map(|beyond| (beyond.field.clone(), sentence(beyond)))
         .collect();
     told
 }

@@ -36,6 +36,7 @@ pub use ground::refusal::{Reason, Refusal};
 pub use ground::{Moment, ids, money, refusal};
 pub use maths::{chance, cost, life};
 pub use ready::local_day::is_same_day;
+pub use ready::stock_cost::book_currency;
 pub use ready::{lead, lives, pick, plan, real_use, towel_use};
 pub use trade::{
     car, cleaning, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, starter,

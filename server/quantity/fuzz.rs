@@ -7,10 +7,10 @@ use std::fmt::Display;
 
 use fettlebook_fuzz::run;
 
-use crate::{
-    parse_amount, parse_area, parse_count, parse_length, parse_mass, parse_seconds,
-    parse_thickness, parse_volume,
+use crate::grammar::{
+    parse_amount, parse_area, parse_count, parse_length, parse_mass, parse_thickness, parse_volume,
 };
+use crate::parse_seconds;
 
 /// Inputs of the quick form.
 const COUNT: u32 = 5_000;

@@ -26,23 +26,66 @@ pub enum Amount {
 
 /// Reads a volume, to the nearest microlitre; see [`crate::VOLUME_FORMS`].
 ///
+/// # Errors
+/// Says what was wrong and which forms are accepted.
+pub(crate) fn parse_volume(text: &str) -> Result<Volume, QuantityError> {
+    measure(text, Kind::Volume).map(Volume::new)
+}
+
+/// Reads a volume, to the nearest microlitre; a number without a unit is millilitres, as on a bottle. See
+/// [`crate::VOLUME_FORMS`].
+///
 /// ```
-/// use fettlebook_quantity::{Volume, parse_volume};
-/// assert_eq!(parse_volume("1.5 l"), Ok(Volume::from_ul(1_500_000)));
-/// assert!(parse_volume("1,5 l").unwrap_err().to_string().contains("15 l or 1.5 l"));
+/// use fettlebook_quantity::{Volume, parse_millilitres};
+/// assert_eq!(parse_millilitres("1.5 l"), Ok(Volume::from_ul(1_500_000)));
+/// assert_eq!(parse_millilitres("1,5 l"), Ok(Volume::from_ul(1_500_000)));
+/// assert!(parse_millilitres("1,500 l").unwrap_err().to_string().contains("1500 l or 1.500 l"));
 /// ```
 ///
 /// # Errors
 /// Says what was wrong and which forms are accepted.
-pub fn parse_volume(text: &str) -> Result<Volume, QuantityError> {
-    measure(text, Kind::Volume).map(Volume::new)
+pub fn parse_millilitres(text: &str) -> Result<Volume, QuantityError> {
+    measure_or(text, Kind::Volume, "ml").map(Volume::new)
+}
+
+/// Reads a mass, to the nearest milligram; a number without a unit is grams, as on a scale. See
+/// [`crate::MASS_FORMS`].
+///
+/// # Errors
+/// Says what was wrong and which forms are accepted.
+pub fn parse_grams(text: &str) -> Result<Mass, QuantityError> {
+    measure_or(text, Kind::Mass, "g").map(Mass::new)
+}
+
+/// Reads a length, to the nearest millimetre; a number without a unit is millimetres, as on a plate. See
+/// [`crate::LENGTH_FORMS`].
+///
+/// # Errors
+/// Says what was wrong and which forms are accepted.
+pub fn parse_millimetres(text: &str) -> Result<Length, QuantityError> {
+    measure_or(text, Kind::Length, "mm").map(Length::new)
+}
+
+/// Reads a film thickness, rounded *down* to whole micrometres, because the lower figure is the cautious one; a
+/// number without a unit is micrometres, as a gauge shows them. See [`crate::THICKNESS_FORMS`].
+///
+/// # Errors
+/// Says what was wrong and which forms are accepted; a number below 20 without a unit may be mils.
+pub fn parse_micrometres(text: &str) -> Result<Thickness, QuantityError> {
+    /// Mils of any coat are below this, micrometres of one above.
+    const MILS_BELOW_UM: i64 = 20;
+    let read = measure_or(text, Kind::Thickness, "um").map(Thickness::new)?;
+    if read.um() < MILS_BELOW_UM && parse_thickness(text).is_err() {
+        return parse_thickness(text);
+    }
+    Ok(read)
 }
 
 /// Reads a mass, to the nearest milligram; see [`crate::MASS_FORMS`]. Ounces are avoirdupois.
 ///
 /// # Errors
 /// Says what was wrong and which forms are accepted.
-pub fn parse_mass(text: &str) -> Result<Mass, QuantityError> {
+pub(crate) fn parse_mass(text: &str) -> Result<Mass, QuantityError> {
     measure(text, Kind::Mass).map(Mass::new)
 }
 
@@ -50,7 +93,7 @@ pub fn parse_mass(text: &str) -> Result<Mass, QuantityError> {
 ///
 /// # Errors
 /// Says what was wrong and which forms are accepted.
-pub fn parse_length(text: &str) -> Result<Length, QuantityError> {
+pub(crate) fn parse_length(text: &str) -> Result<Length, QuantityError> {
     measure(text, Kind::Length).map(Length::new)
 }
 
@@ -59,7 +102,7 @@ pub fn parse_length(text: &str) -> Result<Length, QuantityError> {
 ///
 /// # Errors
 /// Says what was wrong and which forms are accepted.
-pub fn parse_thickness(text: &str) -> Result<Thickness, QuantityError> {
+pub(crate) fn parse_thickness(text: &str) -> Result<Thickness, QuantityError> {
     measure(text, Kind::Thickness).map(Thickness::new)
 }
 
@@ -128,7 +171,13 @@ pub fn parse_amount(text: &str) -> Result<Amount, QuantityError> {
 
 /// Reads `number unit`, or `times*number unit` for volumes and masses.
 fn measure(text: &str, kind: Kind) -> Result<i64, QuantityError> {
+    measure_or(text, kind, "")
+}
+
+/// Reads it with a unit for a number that has none.
+fn measure_or(text: &str, kind: Kind, unit: &str) -> Result<i64, QuantityError> {
     let (number, rest) = split_number(text, kind)?;
+    let rest = if rest.is_empty() { unit } else { rest };
     match split_times(rest) {
         Some(after) if matches!(kind, Kind::Volume | Kind::Mass) => {
             let times = number.whole().ok_or_else(|| not_whole(text, kind))?;
@@ -186,6 +235,9 @@ pub(crate) fn known_unit(
     // Where a length is asked for, or what is counted may be one, nothing else begins with it: a volume
     // and a time are refused by their kind.
     let key = if key == "m" { "metres" } else { &key };
+    if kind == Kind::Thickness && key == "mm" {
+        return Ok(&unit_words::MM_OF_FILM);
+    }
     unit_words::find(key).ok_or_else(|| QuantityError::UnknownUnit {
         unit: excerpt(unit_text),
         kind,

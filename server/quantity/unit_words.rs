@@ -34,6 +34,8 @@ const UNITS: &[UnitWord] = &[
             "millilitres",
             "milliliter",
             "milliliters",
+            "mls",
+            "cc",
         ],
         Kind::Volume,
         1_000,
@@ -41,7 +43,7 @@ const UNITS: &[UnitWord] = &[
     ),
     unit(&["cl"], Kind::Volume, 10_000, 1),
     unit(
-        &["l", "litre", "litres", "liter", "liters"],
+        &["l", "litre", "litres", "liter", "liters", "ltr"],
         Kind::Volume,
         1_000_000,
         1,
@@ -53,13 +55,50 @@ const UNITS: &[UnitWord] = &[
         10_000_000,
     ),
     unit(&["mg"], Kind::Mass, 1, 1),
-    unit(&["g", "gram", "grams"], Kind::Mass, 1_000, 1),
-    unit(&["kg"], Kind::Mass, 1_000_000, 1),
-    unit(&["oz"], Kind::Mass, 28_349_523_125, 1_000_000),
-    unit(&["lb", "lbs"], Kind::Mass, 45_359_237, 100),
-    unit(&["mm"], Kind::Length, 1, 1),
-    unit(&["cm"], Kind::Length, 10, 1),
-    unit(&["in", "inch", "inches"], Kind::Length, 254, 10),
+    unit(&["g", "gr", "gram", "grams", "gms"], Kind::Mass, 1_000, 1),
+    unit(&["kg", "kgs", "kilo", "kilos"], Kind::Mass, 1_000_000, 1),
+    unit(
+        &["oz", "ounce", "ounces"],
+        Kind::Mass,
+        28_349_523_125,
+        1_000_000,
+    ),
+    unit(
+        &["lb", "lbs", "pound", "pounds"],
+        Kind::Mass,
+        45_359_237,
+        100,
+    ),
+    unit(
+        &[
+            "mm",
+            "millimetre",
+            "millimetres",
+            "millimeter",
+            "millimeters",
+        ],
+        Kind::Length,
+        1,
+        1,
+    ),
+    unit(
+        &[
+            "cm",
+            "centimetre",
+            "centimetres",
+            "centimeter",
+            "centimeters",
+        ],
+        Kind::Length,
+        10,
+        1,
+    ),
+    unit(
+        &["in", "inch", "inches", "\"", "″", "''"],
+        Kind::Length,
+        254,
+        10,
+    ),
     unit(METRE_WORDS, Kind::Length, 1_000, 1),
     unit(&["um", "micron", "microns"], Kind::Thickness, 1, 1),
     unit(&["mil", "mils"], Kind::Thickness, 254, 10),
@@ -71,8 +110,11 @@ const UNITS: &[UnitWord] = &[
     unit(&["h", "hr", "hrs", "hour", "hours"], Kind::Time, 3_600, 1),
     unit(&["d", "day", "days"], Kind::Time, 86_400, 1),
     unit(&["dot", "dots"], Kind::Dots, 1, 1),
-    unit(&["pc", "pcs", "piece", "pieces"], Kind::Count, 1, 1),
+    unit(&["pc", "pcs", "piece", "pieces", "off"], Kind::Count, 1, 1),
 ];
+
+/// Film is sometimes read in millimetres; where a film is asked for, nothing else is meant by them.
+pub(crate) const MM_OF_FILM: UnitWord = unit(&["mm"], Kind::Thickness, 1_000, 1);
 
 const METRE_WORDS: &[&str] = &["metre", "metres", "meter", "meters"];
 /// Tape and hose are bought in metres, so that word allows up to 10 km.

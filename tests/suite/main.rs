@@ -35,6 +35,8 @@ mod story;
 mod terminal;
 mod tidy;
 mod tools;
+mod tries;
+mod unasked;
 mod unit_file;
 mod wear;
 mod wings;

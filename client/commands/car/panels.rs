@@ -5,7 +5,7 @@
 
 use clap::Args;
 use fettlebook_contract::v1::{AreaBasis, Panel};
-use fettlebook_quantity::{parse_area, parse_thickness};
+use fettlebook_quantity::{parse_area, parse_micrometres};
 
 /// Options about panels.
 #[derive(Args, Clone, Debug, Default)]
@@ -16,8 +16,8 @@ pub(crate) struct PanelOptions {
     /// Panels that are not polished: bare plastic, film, glass
     #[arg(long, value_name = "PANELS", value_delimiter = ',')]
     pub(crate) leave_out: Vec<String>,
-    /// Lowest film reading of a panel, for example 'bonnet=110 um'
-    #[arg(long, value_name = "PANEL=FILM", value_parser = film)]
+    /// Lowest film reading of a panel, for example 'bonnet=110 um' or bonnet=112um,roof=98um
+    #[arg(long, value_name = "PANEL=FILM", value_delimiter = ',', value_parser = film)]
     pub(crate) film: Vec<(String, i64)>,
 }
 
@@ -36,7 +36,7 @@ fn measured(text: &str) -> Result<(String, i64), String> {
 
 fn film(text: &str) -> Result<(String, i64), String> {
     let (panel, reading) = split(text)?;
-    let reading = parse_thickness(reading).map_err(|error| error.to_string())?;
+    let reading = parse_micrometres(reading).map_err(|error| error.to_string())?;
     Ok((panel.to_owned(), reading.um()))
 }
 
@@ -44,6 +44,25 @@ impl PanelOptions {
     /// Whether nothing was given.
     pub(crate) const fn is_empty(&self) -> bool {
         self.measure.is_empty() && self.leave_out.is_empty() && self.film.is_empty()
+    }
+
+    /// The same with `all` for each panel that the car has.
+    pub(crate) fn of_every(&self, panels: &[String]) -> Self {
+        let film = self.film.iter().flat_map(|(panel, um)| {
+            let named = if panel == "all" {
+                panels
+            } else {
+                std::slice::from_ref(panel)
+            };
+            named
+                .iter()
+                .map(|panel| (panel.clone(), *um))
+                .collect::<Vec<_>>()
+        });
+        Self {
+            film: film.collect(),
+            ..self.clone()
+        }
     }
 
     /// Puts what was given into the panels that differ already.

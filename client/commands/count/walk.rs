@@ -165,7 +165,12 @@ fn left(piece: &Piece, text: &str, unit: Unit) -> Result<Option<Found>, String> 
         _ => "",
     };
     let stock = options::stock(&format!("{text}{suffix}"))?;
-    let quantity = stock.in_unit(unit, "--left", &piece.tag);
+    let full = match &piece.state {
+        Some(State::Bottle(bottle)) => Some(bottle.full_ul),
+        _ => None,
+    };
+    let kept = options::Kept { unit, full };
+    let quantity = stock.in_unit(kept, "--left", &piece.tag);
     let quantity = quantity.map_err(|fault| fault.message)?;
     Ok(Some(Found::Left(quantity)))
 }

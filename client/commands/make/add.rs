@@ -5,12 +5,13 @@
 use clap::{Args, Subcommand};
 use fettlebook_contract::v1::{CreateMakeRequest, Make, Money};
 
-use crate::commands::common::record;
+use crate::commands::common::tell_understood;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::figures::{Given, Held, Of, read, sorts};
-use crate::options;
+use crate::figures::{Given, Held, Of, differences, read, sorts};
+use crate::ids;
+use crate::money;
 use crate::render::Printer;
 use crate::request;
 
@@ -36,14 +37,14 @@ pub(crate) enum Add {
 /// What every sort takes.
 #[derive(Args, Debug)]
 pub(crate) struct Common {
-    /// Id to type from now on, for example coarse-foam-150
-    #[arg(value_name = "ID")]
-    pub(crate) make: String,
+    /// Id to type from now on, for example coarse-foam-150; without it from the name
+    #[arg(value_name = "ID", required_unless_present = "name")]
+    pub(crate) make: Option<String>,
     /// Name as said, for example 'coarse foam 150'
     #[arg(long, value_name = "TEXT")]
     pub(crate) name: Option<String>,
     /// Price of one pack, for example '18.90 EUR'
-    #[arg(long, value_name = "PRICE", value_parser = options::money)]
+    #[arg(long, value_name = "PRICE", value_parser = money::read)]
     pub(crate) price: Option<Money>,
     /// Pieces in a pack at that price; without it one
     #[arg(long, value_name = "COUNT", value_parser = read::whole)]
@@ -71,11 +72,15 @@ pub(crate) async fn perform(
     args: &Add,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let mut make = args.make()?;
+    make.price = money::in_book(session, "--price", make.price.as_ref()).await?;
+    let understood = differences(None, &make)?;
     let create = CreateMakeRequest {
         request_id: request::new_id(),
-        make: Some(args.make()?),
+        make: Some(make),
     };
-    record(session, printer, create).await
+    let answer = session.call(create).await?;
+    tell_understood(printer, &answer, &understood)
 }
 
 impl Add {
@@ -96,12 +101,10 @@ impl Add {
 impl<S: Of> Made<S> {
     fn make(&self) -> Result<Make, Fault> {
         let common = &self.common;
+        let (make, name) = ids::with_name(common.make.as_deref(), common.name.as_deref());
         let make = Make {
-            make: common.make.clone(),
-            name: common
-                .name
-                .clone()
-                .unwrap_or_else(|| common.make.replace('-', " ")),
+            make,
+            name,
             price: common.price.clone(),
             pack_count: common.pack.unwrap_or(0),
             ghs_codes: common.ghs.clone(),

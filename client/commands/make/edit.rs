@@ -8,14 +8,14 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{GetMakeRequest, Make, Money, UpdateMakeRequest};
 use prost_types::FieldMask;
 
-use crate::commands::common::{AsRead, record};
+use crate::commands::common::{AsRead, tell_understood};
 use crate::commands::noun::changes_something;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::figures::{Given, Held, OfAny, read};
-use crate::options;
+use crate::figures::{Given, Held, OfAny, differences, read};
+use crate::money;
 use crate::render::Printer;
 use crate::request;
 
@@ -29,7 +29,7 @@ pub(crate) struct Edit {
     #[arg(long, value_name = "TEXT")]
     name: Option<String>,
     /// Price of one pack, for example '18.90 EUR'
-    #[arg(long, value_name = "PRICE", value_parser = options::money)]
+    #[arg(long, value_name = "PRICE", value_parser = money::read)]
     price: Option<Money>,
     /// Pieces in a pack at that price
     #[arg(long, value_name = "COUNT", value_parser = read::whole)]
@@ -56,16 +56,37 @@ pub(crate) async fn perform(
         make: args.make.clone(),
     };
     let known = session.call(asked).await?.make;
-    let (make, paths) = args.change(&known.ok_or_else(|| Fault::answer("the make"))?)?;
+    let known = known.ok_or_else(|| Fault::answer("the make"))?;
+    let (mut make, paths) = args.change(&known)?;
+    make.price = money::in_book(session, "--price", make.price.as_ref()).await?;
+    let whole = args.whole(&known, &make);
     let update = UpdateMakeRequest {
         request_id: request::new_id(),
         make: Some(make),
         update_mask: Some(FieldMask { paths }),
     };
-    record(session, printer, update).await
+    let answer = session.call(update).await?;
+    tell_understood(printer, &answer, &differences(Some(&known), &whole)?)
 }
 
 impl Edit {
+    /// The make as it will be: what was given, and the rest as it is known.
+    fn whole(&self, known: &Make, changed: &Make) -> Make {
+        let price = if self.price.is_some() {
+            &changed.price
+        } else {
+            &known.price
+        };
+        Make {
+            name: self.name.as_ref().unwrap_or(&known.name).clone(),
+            price: price.clone(),
+            pack_count: self.pack.unwrap_or(known.pack_count),
+            ghs_codes: self.ghs.as_ref().unwrap_or(&known.ghs_codes).clone(),
+            note: self.note.as_ref().unwrap_or(&known.note).clone(),
+            ..changed.clone()
+        }
+    }
+
     /// The make with what was given, and the mask that names it.
     fn change(&self, known: &Make) -> Result<(Make, Vec<String>), Fault> {
         let mut paths = Vec::new();

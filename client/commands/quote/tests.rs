@@ -25,7 +25,17 @@ fn a_rate_carries_its_sign() {
     assert_eq!(rate("30%"), Ok(300));
     assert_eq!(rate(" 12.5 % "), Ok(125));
     assert_eq!(rate("0%"), Ok(0));
-    for text in ["30", "0.3", "", "%", "-5%", "12,5%", "12.55%", "30 percent"] {
+    assert_eq!(rate("12,5%"), Ok(125));
+    for text in [
+        "30",
+        "0.3",
+        "",
+        "%",
+        "-5%",
+        "12,555%",
+        "12.55%",
+        "30 percent",
+    ] {
         assert!(rate(text).unwrap_err().contains("30%"), "{text}");
     }
 }

@@ -14,6 +14,7 @@ use crate::figures::read::whole;
 use crate::render::Printer;
 use crate::request;
 use crate::when;
+use crate::{money, places};
 
 /// What the ids that the book gives to orders begin with.
 const ORDER_PREFIX: &str = "order-";
@@ -38,8 +39,16 @@ pub(super) async fn perform(
         note: args.told.note(),
         order: args.what.clone(),
         lines: lines.collect::<Result<_, _>>()?,
-        place: args.place.clone().unwrap_or_else(|| session.place()),
-        freight: args.freight.clone(),
+        place: places::asked(
+            session,
+            "--place",
+            args.place.as_deref(),
+            args.new_place,
+            printer,
+        )
+        .await?
+        .unwrap_or_else(|| session.place()),
+        freight: money::in_book(session, "--freight", args.freight.as_ref()).await?,
     };
     record(session, printer, receive).await
 }
@@ -48,7 +57,7 @@ pub(super) async fn perform(
 fn dated(session: &Session, line: &DeliveryLine) -> Result<DeliveryLine, Fault> {
     let mut line = line.clone();
     if !line.expiry_date.is_empty() {
-        let day = when::day(&line.expiry_date, &session.now());
+        let day = when::last_day(&line.expiry_date, &session.now());
         line.expiry_date = day.map_err(|why| Fault::usage("--line", why))?.to_string();
     }
     Ok(line)

@@ -5,23 +5,23 @@
 use clap::Args;
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{ReceiveKitRequest, TowelGrade, Unit};
-use fettlebook_quantity::{Count, Mass, parse_count, parse_mass};
+use fettlebook_quantity::{Count, Mass, parse_count, parse_grams};
 
 use super::{Receive, figures_of};
 use crate::commands::common::{open_day, record};
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::options::{self, Stock};
+use crate::options::{self, Kept, Stock};
 use crate::render::Printer;
 use crate::request;
-use crate::word;
+use crate::{places, tags, word};
 
 /// Heading of its options.
 const HEADING: &str = "With a make";
 
 /// What `receive MAKE` takes.
-#[derive(Args, Debug)]
+#[derive(Args, Clone, Debug)]
 #[command(next_help_heading = HEADING)]
 pub(crate) struct Pieces {
     /// Pieces, each with a tag of its own; a bundle of towels or a box is one
@@ -46,7 +46,7 @@ pub(crate) struct Pieces {
     #[arg(long, value_name = "AMOUNT", value_parser = options::stock)]
     pub(crate) holds: Option<Stock>,
     /// Weight of the empty bottle with its cap; without it the make's
-    #[arg(long, value_name = "WEIGHT", value_parser = parse_mass)]
+    #[arg(long, value_name = "WEIGHT", value_parser = parse_grams)]
     pub(crate) tare: Option<Mass>,
     /// Reference sections a pad has worked before it came here, for example 12.5
     #[arg(long, value_name = "SECTIONS", value_parser = worked)]
@@ -108,6 +108,7 @@ pub(super) async fn perform(
     something_came(pieces)?;
     let expiry = open_day(session, "--expires", pieces.expires.as_deref())?;
     let check_due = open_day(session, "--check-due", pieces.check_due.as_deref())?;
+    let (piece_count, towel_count) = counts(session, &args.what, pieces).await?;
     let (volume_ul, quantity) = match pieces.holds {
         None => (None, None),
         Some(holds) => held(session, &args.what, holds).await?,
@@ -117,10 +118,22 @@ pub(super) async fn perform(
         done_time: args.told.done_time(session)?,
         note: args.told.note(),
         make: args.what.clone(),
-        place: args.place.clone().unwrap_or_else(|| session.place()),
-        piece_count: pieces.count.map_or(0, Count::get),
-        tags: pieces.tag.clone(),
-        towel_count: pieces.towels.map_or(0, Count::get),
+        place: places::asked(
+            session,
+            "--place",
+            args.place.as_deref(),
+            args.new_place,
+            printer,
+        )
+        .await?
+        .unwrap_or_else(|| session.place()),
+        piece_count,
+        tags: pieces
+            .tag
+            .iter()
+            .map(|tag| tags::spelt(tag).unwrap_or_else(|| tag.clone()))
+            .collect(),
+        towel_count,
         lot: pieces.lot.clone().unwrap_or_default(),
         expiry_date: expiry,
         check_due_date: check_due,
@@ -135,6 +148,20 @@ pub(super) async fn perform(
     record(session, printer, receive).await
 }
 
+/// Pieces and towels in the bundle, as the request carries them: of towels a count without --towels is how
+/// many came, in one bundle.
+async fn counts(session: &Session, make: &str, pieces: &Pieces) -> Result<(i64, i64), Fault> {
+    let count = pieces.count.map_or(0, Count::get);
+    let towels = pieces.towels.map_or(0, Count::get);
+    if count == 0 || towels != 0 {
+        return Ok((count, towels));
+    }
+    Ok(match figures_of(session, make).await? {
+        Some(Figures::Towel(_)) => (1, count),
+        _ => (count, 0),
+    })
+}
+
 /// What is in a bottle, or of a sundry, as the request carries it.
 async fn held(
     session: &Session,
@@ -142,12 +169,20 @@ async fn held(
     holds: Stock,
 ) -> Result<(Option<i64>, Option<i64>), Fault> {
     match figures_of(session, make).await? {
-        Some(Figures::Liquid(_)) => {
-            let volume_ul = holds.in_unit(Unit::Microlitre, "--holds", make)?;
+        Some(Figures::Liquid(liquid)) => {
+            let kept = Kept {
+                unit: Unit::Microlitre,
+                full: Some(liquid.bottle_ul),
+            };
+            let volume_ul = holds.in_unit(kept, "--holds", make)?;
             Ok((Some(volume_ul), None))
         }
         Some(Figures::Sundry(sundry)) => {
-            let quantity = holds.in_unit(sundry.unit(), "--holds", make)?;
+            let kept = Kept {
+                unit: sundry.unit(),
+                full: Some(sundry.pack_quantity),
+            };
+            let quantity = holds.in_unit(kept, "--holds", make)?;
             Ok((None, Some(quantity)))
         }
         Some(

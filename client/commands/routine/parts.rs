@@ -10,7 +10,7 @@ use crate::commands::receive::figures_of;
 use crate::connect::Session;
 use crate::fault::Fault;
 use crate::figures::read::{millimetres, speed, whole};
-use crate::options::{self, Stock, figure};
+use crate::options::{self, Kept, Stock, figure};
 use crate::word;
 
 /// How a step is written.
@@ -73,10 +73,18 @@ fn put(step: &mut Step, key: &str, value: &str) -> Result<(), String> {
             })?;
             step.set_pad_cleaning(cleaning);
         }
-        "panels" => step.panels = value.split('+').map(|one| one.trim().to_owned()).collect(),
+        "panels" => step.panels = panels(value),
         _ => return Err(format!("'{key}' is no part of a step; write {STEP_FORMS}")),
     }
     Ok(())
+}
+
+/// The panels of a step: `bonnet+roof`, `bonnet roof`.
+fn panels(text: &str) -> Vec<String> {
+    let words = text
+        .split(['+', ' ', ';', '/'])
+        .filter(|word| !word.is_empty());
+    words.map(str::to_owned).collect()
 }
 
 /// Reads `film-gauge`, or `film-gauge=must` for one that the job must not start without.
@@ -139,9 +147,12 @@ pub(crate) fn need(text: &str) -> Result<Need, String> {
 pub(crate) async fn in_units(session: &Session, needs: &[Need]) -> Result<Vec<SundryNeed>, Fault> {
     let mut sundries = Vec::new();
     for need in needs {
-        let unit = sundry_unit(session, &need.make).await?;
+        let kept = Kept {
+            unit: sundry_unit(session, &need.make).await?,
+            full: None,
+        };
         let quantity = |stock: Option<Stock>| {
-            stock.map_or(Ok(0), |stock| stock.in_unit(unit, "--sundry", &need.make))
+            stock.map_or(Ok(0), |stock| stock.in_unit(kept, "--sundry", &need.make))
         };
         sundries.push(SundryNeed {
             make: need.make.clone(),
@@ -209,8 +220,8 @@ mod tests {
             "machine=x",
             "cut: machine",
             "cut: wheel=x",
-            "cut: side=450",
-            "cut: press=hard",
+            "cut: side=wide",
+            "cut: press=wild",
             "cut: clean=often",
         ] {
             assert!(step(text).is_err(), "{text}");
@@ -229,7 +240,14 @@ mod tests {
 
     #[test]
     fn a_sundry_is_for_the_job_for_each_square_metre_or_both() {
-        let stock = |quantity, unit| Some(Stock { quantity, unit });
+        let stock = |quantity, unit| {
+            Some(Stock {
+                quantity,
+                unit,
+                share: None,
+                is_bare: false,
+            })
+        };
         let gloves = need("gloves=2 pairs").unwrap();
         assert_eq!(
             (gloves.per_job, gloves.per_m2),

@@ -7,23 +7,24 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{Money, Supplier, UpdateSupplierRequest, Weekday};
 use prost_types::FieldMask;
 
-use super::weekday;
-use crate::commands::common::{AsRead, record};
+use super::{in_book, read, weekday};
+use crate::commands::common::{AsRead, tell_understood};
 use crate::commands::noun::changes_something;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::days;
-use crate::options;
-use crate::render::Printer;
+use crate::ids;
+use crate::money;
+use crate::render::{Printer, understood};
 use crate::request;
 
 /// What `supplier edit` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Edit {
     /// Id of the supplier
-    #[arg(value_name = "SUPPLIER", add = ArgValueCompleter::new(complete::suppliers))]
+    #[arg(value_name = "SUPPLIER", value_parser = ids::id, add = ArgValueCompleter::new(complete::suppliers))]
     pub(crate) supplier: String,
     /// Name as said
     #[arg(long, value_name = "TEXT")]
@@ -32,19 +33,19 @@ pub(crate) struct Edit {
     #[arg(long, value_name = "DAYS", value_parser = days)]
     pub(crate) lead: Option<i64>,
     /// Least value of an order, for example '25 EUR'
-    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    #[arg(long, value_name = "SUM", value_parser = money::read)]
     pub(crate) min_order: Option<Money>,
     /// There is no least value of an order any more
     #[arg(long, conflicts_with = "min_order")]
     pub(crate) no_min_order: bool,
     /// Value of goods from which delivery is free, for example '80 EUR'
-    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    #[arg(long, value_name = "SUM", value_parser = money::read)]
     pub(crate) free_from: Option<Money>,
     /// Delivery is never free any more
     #[arg(long, conflicts_with = "free_from")]
     pub(crate) never_free: bool,
     /// Freight of an order below that, for example '6.90 EUR'
-    #[arg(long, value_name = "SUM", value_parser = options::money)]
+    #[arg(long, value_name = "SUM", value_parser = money::read)]
     pub(crate) freight: Option<Money>,
     /// There is no freight any more
     #[arg(long, conflicts_with = "freight")]
@@ -69,7 +70,8 @@ pub(crate) async fn perform(
     args: &Edit,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let (mut supplier, paths) = args.change()?;
+    let (supplier, paths) = args.change()?;
+    let mut supplier = in_book(session, supplier).await?;
     supplier.etag = args.as_read.or(supplier.etag);
     let update = UpdateSupplierRequest {
         request_id: request::new_id(),
@@ -78,7 +80,11 @@ pub(crate) async fn perform(
             paths: paths.into_iter().map(str::to_owned).collect(),
         }),
     };
-    record(session, printer, update).await
+    let old = read(session, &args.supplier).await?.supplier;
+    let answer = session.call(update).await?;
+    let new = read(session, &args.supplier).await?.supplier;
+    let told = new.map(|new| understood::supplier(old.as_ref(), &new));
+    tell_understood(printer, &answer, &told.unwrap_or_default())
 }
 
 impl Edit {

@@ -11,7 +11,7 @@ use fettlebook_model::make::{
 use fettlebook_model::plate::Thread;
 use fettlebook_model::tool::ToolFigures;
 use fettlebook_model::{Book, Command, Reason, Refusal};
-use fettlebook_quantity::{Length, Mass, Seconds, Volume};
+use fettlebook_quantity::{Length, Mass, Seconds, Volume, field_words};
 
 use super::{id, message, open_money};
 use crate::edge::prices::Prices;
@@ -176,7 +176,7 @@ fn thread(field: &str, text: &str) -> Result<Thread, Refusal> {
     }
     text.parse()
         .map_err(|error: fettlebook_model::plate::ThreadError| {
-            Refusal::invalid(field, format!("`{field}`: {error}."), "")
+            Refusal::invalid(field, format!("The {}: {error}.", field_words(field)), "")
         })
 }
 

@@ -3,7 +3,7 @@
 //! Serves every part of deciding. It looks at nothing but the figure itself: what contradicts the
 //! book is not refused here.
 
-use fettlebook_quantity::{code_point, is_unseen};
+use fettlebook_quantity::{code_point, field_words, is_unseen, out_of_bounds};
 
 use crate::Moment;
 use crate::book::command::Said;
@@ -62,7 +62,7 @@ pub(super) fn line_of_text(field: &str, text: &str, chars_max: usize) -> Result<
     if text.chars().any(char::is_control) {
         return Err(Refusal::invalid(
             field,
-            format!("`{field}` has a control character in it."),
+            format!("The {} has a control character in it.", field_words(field)),
             "Write it as one line of plain text.",
         ));
     }
@@ -70,7 +70,8 @@ pub(super) fn line_of_text(field: &str, text: &str, chars_max: usize) -> Result<
         return Err(Refusal::invalid(
             field,
             format!(
-                "`{field}` has {} in it, a mark that nobody sees.",
+                "The {} has {} in it, a mark that nobody sees.",
+                field_words(field),
                 code_point(mark)
             ),
             "Type it again as one line of plain text; what is pasted may bring such marks along.",
@@ -79,7 +80,10 @@ pub(super) fn line_of_text(field: &str, text: &str, chars_max: usize) -> Result<
     if text.chars().count() > chars_max {
         return Err(Refusal::invalid(
             field,
-            format!("`{field}` is longer than {chars_max} characters."),
+            format!(
+                "The {} is longer than {chars_max} characters.",
+                field_words(field)
+            ),
             "Shorten it.",
         ));
     }
@@ -109,8 +113,7 @@ pub(super) fn within(
     }
     Err(Refusal::quantity(
         field,
-        format!("`{field}` is {value}; it lies between {least} and {most} {unit}.")
-            .replace(" .", "."),
+        out_of_bounds(field, value, least, most, unit),
         "Look at the figure and its unit.",
     ))
 }

@@ -3,7 +3,7 @@
 //! Serves whoever unpacks a delivery or tags what was there before the book. A tag is never given
 //! twice, not even when its piece was taken back.
 
-use fettlebook_quantity::Volume;
+use fettlebook_quantity::{Volume, field_words};
 use jiff::civil::Date;
 
 use super::Decision;
@@ -157,7 +157,8 @@ fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
         Some((field, _)) => Err(Refusal::invalid(
             field,
             format!(
-                "`{field}` does not go with {}, a {}.",
+                "The {} does not go with {}, a {}.",
+                field_words(field),
                 make.id,
                 figures.sort()
             ),
@@ -223,10 +224,10 @@ fn full_bottle(
     let left = receipt.volume_ul.unwrap_or(full);
     let unit = "µL, the size of the bottle";
     within("volume_ul", left.ul(), 0, full.ul(), unit)?;
-    if receipt.expiry.is_some_and(|last| last < came_on) {
+    if let Some(last) = receipt.expiry.filter(|last| *last < came_on) {
         return Err(Refusal::invalid(
             "expiry_date",
-            "The date lies before the day it came in.",
+            format!("{last} lies before the day it came in."),
             "Look at the label; a bottle past its date does not go into the kit.",
         ));
     }

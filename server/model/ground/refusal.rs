@@ -6,6 +6,8 @@
 
 use std::fmt;
 
+use fettlebook_quantity::field_words;
+
 /// Stable reasons of refusals. The edge maps each to a wire reason and a status code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Reason {
@@ -111,7 +113,7 @@ impl Refusal {
         Self::new(
             Reason::FieldMissing,
             field,
-            format!("`{field}` is missing."),
+            format!("The {} is missing.", field_words(field)),
             todo,
         )
     }
@@ -145,6 +147,7 @@ impl Refusal {
             format!("{tag} is a {is}; this needs a {needs}."),
             "Look at the label, or list the kit.",
         )
+        .about(tag)
     }
 
     /// Nothing in the book has this id.

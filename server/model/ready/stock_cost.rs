@@ -40,7 +40,7 @@ pub(crate) fn quantity_left(book: &Book, make: &Id) -> i64 {
 ///
 /// # Errors
 /// When prices in two currencies meet.
-pub(crate) fn book_currency(book: &Book) -> Result<Option<Currency>, Refusal> {
+pub fn book_currency(book: &Book) -> Result<Option<Currency>, Refusal> {
     let of_suppliers = book
         .suppliers()
         .flat_map(|supplier| supplier.moneys().next());

@@ -125,7 +125,7 @@ impl FilmLimits {
 
 #[cfg(test)]
 mod tests {
-    use fettlebook_quantity::{Thickness, parse_thickness};
+    use fettlebook_quantity::{Thickness, parse_micrometres};
 
     use super::{FILM_CAUTION, FilmBand, FilmLimits, Means};
 
@@ -149,7 +149,7 @@ mod tests {
     /// Source: 1 mil = 25.4 µm by definition, so 3.9 mil = 99.06 µm stays below 100.
     #[test]
     fn a_reading_in_mils_falls_in_the_cautious_band() {
-        let of = |mil| FilmLimits::default().band(parse_thickness(mil).unwrap());
+        let of = |mil| FilmLimits::default().band(parse_micrometres(mil).unwrap());
         assert_eq!(of("3.9 mil"), FilmBand::Caution);
         assert_eq!(of("4 mil"), FilmBand::Ordinary);
     }

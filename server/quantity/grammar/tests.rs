@@ -5,8 +5,8 @@
 use proptest::prelude::{ProptestConfig, any, prop_assert, proptest};
 
 use super::{
-    Amount, parse_amount, parse_area, parse_count, parse_length, parse_mass, parse_thickness,
-    parse_volume,
+    Amount, parse_amount, parse_area, parse_count, parse_grams, parse_length, parse_mass,
+    parse_micrometres, parse_millilitres, parse_millimetres, parse_thickness, parse_volume,
 };
 use crate::{
     AREA_FORMS, Area, Count, LENGTH_FORMS, Length, MASS_FORMS, Mass, SECONDS_FORMS, Seconds,
@@ -75,6 +75,8 @@ fn a_thickness_goes_down_to_the_cautious_whole_micrometre() {
     assert_eq!(parse_thickness("90 µm").unwrap(), Thickness::from_um(90));
     assert_eq!(parse_thickness("3.5 mil").unwrap(), Thickness::from_um(88));
     assert_eq!(parse_thickness("99.9 um").unwrap(), Thickness::from_um(99));
+    assert_eq!(parse_thickness("0.1 mm").unwrap(), Thickness::from_um(100));
+    assert_eq!(parse_thickness("0.0999mm").unwrap(), Thickness::from_um(99));
 }
 
 #[test]
@@ -121,14 +123,60 @@ fn an_amount_is_told_by_its_unit() {
 }
 
 #[test]
-fn a_comma_is_refused_naming_both_readings() {
+fn a_comma_before_three_digits_is_refused_naming_both_readings() {
     assert!(refusal("1,500 ml").contains("1500 ml or 1.500 ml"));
-    assert!(refusal("1,5 l").contains("15 l or 1.5 l"));
+    for text in [
+        "1,50,0 ml",
+        "1,500.50.0 ml",
+        "1.500,5,5 ml",
+        "1, ml",
+        ",5 l",
+    ] {
+        assert!(refusal(text).contains("plain number"), "{text}");
+    }
+}
+
+#[test]
+fn a_comma_that_can_only_be_one_thing_is_read() {
+    assert_eq!(ul("1,5 l"), 1_500_000);
+    assert_eq!(ul("0,75l"), 750_000);
+    assert_eq!(ul("1.500,5 ml"), 1_500_500);
+    assert_eq!(ul("1,500.5 ml"), 1_500_500);
+    assert_eq!(ul("1,000,000 ul"), 1_000_000);
+    assert_eq!(parse_area("1,2 cm x 3 cm"), Ok(Area::from_mm2(360)));
+}
+
+#[test]
+fn a_fraction_is_read() {
+    assert_eq!(ul("1/2 l"), 500_000);
+    assert_eq!(ul("½ l"), 500_000);
+    assert_eq!(ul("3/4l"), 750_000);
     assert!(
-        parse_area("1,2 cm x 3 cm")
+        parse_count("1/2")
             .unwrap_err()
             .to_string()
-            .contains("comma")
+            .contains("whole")
+    );
+    assert!(refusal("1/0 l").contains("plain number") || refusal("1/0 l").contains("unit"));
+}
+
+#[test]
+fn a_number_without_its_unit_is_read_where_one_unit_is_meant() {
+    assert_eq!(parse_grams("431"), Ok(Mass::from_mg(431_000)));
+    assert_eq!(parse_grams("1.2 kg"), Ok(Mass::from_mg(1_200_000)));
+    assert_eq!(parse_grams("330gr"), Ok(Mass::from_mg(330_000)));
+    assert_eq!(parse_millilitres("500"), Ok(Volume::from_ul(500_000)));
+    assert_eq!(parse_millimetres("150"), Ok(Length::from_mm(150)));
+    assert_eq!(parse_millimetres("6\""), Ok(Length::from_mm(152)));
+    assert_eq!(parse_micrometres("112"), Ok(Thickness::from_um(112)));
+    assert_eq!(parse_micrometres("3.5 mil"), Ok(Thickness::from_um(88)));
+    assert_eq!(parse_micrometres("9 um"), Ok(Thickness::from_um(9)));
+    // Mils or micrometres.
+    assert!(
+        parse_micrometres("4.5")
+            .unwrap_err()
+            .to_string()
+            .contains("no unit")
     );
 }
 
@@ -163,7 +211,7 @@ fn what_is_no_plain_number_is_refused_saying_why() {
     ] {
         assert!(refusal(text).contains("plain number"), "{text}");
     }
-    for text in ["1 500 ml", "1/2 l", "5 ml 3 ml", "5 uk fl oz"] {
+    for text in ["1 500 ml", "5 ml 3 ml", "5 uk fl oz"] {
         assert!(refusal(text).contains("not a known unit"), "{text}");
     }
     assert!(refusal("5").contains("no unit"));
@@ -179,7 +227,7 @@ fn a_unit_of_another_kind_is_refused_saying_what_was_expected() {
     );
     assert!(said.contains(VOLUME_FORMS), "{said}");
     assert!(
-        parse_thickness("0.09 mm")
+        parse_thickness("9 cm")
             .unwrap_err()
             .to_string()
             .contains("a length")

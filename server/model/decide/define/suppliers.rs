@@ -6,6 +6,8 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use fettlebook_quantity::field_words;
+
 use super::{NAME_CHARS_MAX, free, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
@@ -84,7 +86,7 @@ fn above_zero(field: &str, money: Option<Money>) -> Result<(), Refusal> {
     match money {
         Some(money) if money.amount.is_zero() => Err(Refusal::quantity(
             field,
-            format!("`{field}` is nothing."),
+            format!("The {} is {money}, which is nothing.", field_words(field)),
             "Give a sum above zero, or leave it out.",
         )),
         _ => Ok(()),

@@ -1,0 +1,486 @@
+//! The example that goes with a fault: a whole command that works, in this book, as it stands.
+
+use std::ffi::OsString;
+use std::path::Path;
+
+use fettlebook_contract::v1::make::Figures;
+use fettlebook_contract::v1::{
+    DeedKind, ErrorReason, JobState, ListCarsRequest, ListEntriesRequest, ListJobsRequest,
+    ListMakesRequest, ListOrdersRequest, ListPiecesRequest, ListRoutinesRequest,
+    ListSuppliersRequest, Make, Piece, Readiness, piece::State,
+};
+
+use crate::connect::Session;
+use crate::fault::Fault;
+use crate::ids::id_of;
+use crate::mistyped::{Sort, filled, quoted, sample_of, sorts_in, spoken};
+use crate::tags;
+
+/// Rows looked at for a name.
+const ROWS: i32 = 200;
+
+/// The fault with an example that works, filled in from a book where there is one.
+pub(crate) async fn given(
+    session: Option<&Session>,
+    args: &[OsString],
+    tree: &clap::Command,
+    mut fault: Fault,
+) -> Fault {
+    put(args, tree, &mut fault);
+    let mut known = Vec::new();
+    if let Some(session) = session {
+        for sort in sorts_in(&fault.hints.example) {
+            if let Some(name) = of_book(session, sort).await {
+                known.push((sort, name));
+            }
+        }
+    }
+    fault.hints.example = filled(&fault.hints.example, |sort| {
+        let mut known = known.iter();
+        known.find_map(|(of, name)| (*of == sort).then(|| name.clone()))
+    });
+    fault
+}
+
+/// The fault with an example that works, where no book is at hand to fill it in from.
+pub(crate) fn alone(args: &[OsString], tree: &clap::Command, mut fault: Fault) -> Fault {
+    put(args, tree, &mut fault);
+    fault.hints.example = filled(&fault.hints.example, |_| None);
+    fault
+}
+
+/// Puts in what was typed for the field, and an example whose marks are not filled in yet.
+fn put(args: &[OsString], tree: &clap::Command, fault: &mut Fault) {
+    if fault.hints.typed.is_empty() {
+        let (_, command) = spoken(args, tree);
+        let option = option_of(command, &fault.field).and_then(|arg| arg.get_long());
+        let typed = option.and_then(|long| typed_for(args, &format!("--{long}")));
+        fault.hints.typed = typed.unwrap_or_default();
+    }
+    if fault.hints.example.is_empty() {
+        fault.hints.example = found(args, tree, fault);
+    }
+}
+
+/// An option with its value as it was typed.
+fn typed_for(args: &[OsString], option: &str) -> Option<String> {
+    let joined = format!("{option}=");
+    let at = args.iter().position(|word| {
+        let word = word.to_string_lossy();
+        word == option || word.starts_with(&joined)
+    })?;
+    let word = args.get(at)?.to_string_lossy().into_owned();
+    let value = args.get(at.checked_add(1)?).filter(|_| word == option);
+    Some(match value {
+        Some(value) => format!("{word} {}", value.to_string_lossy()),
+        None => word,
+    })
+}
+
+/// The command line with a name put right that differs from one in the book in nothing but how it is spelt.
+pub(crate) fn respelt(args: &[OsString], fault: &Fault) -> Option<Vec<OsString>> {
+    let (name, meant) = (&fault.hints.name, &fault.hints.meant);
+    let bare = |text: &str| id_of(text).replace('-', "");
+    if meant.is_empty() || name == meant || bare(name) != bare(meant) {
+        return None;
+    }
+    let words = with_name(args, name, meant)?;
+    Some(words.into_iter().map(OsString::from).collect())
+}
+
+/// The words with one name in the place of another, wherever it stands by itself.
+fn with_name(args: &[OsString], name: &str, by: &str) -> Option<Vec<String>> {
+    let is_name = |word: &str| {
+        !word.is_empty()
+            && (word == name
+                || id_of(word) == id_of(name)
+                || tags::spelt(word).as_deref() == Some(name))
+    };
+    let mut changed = false;
+    let mut words = Vec::new();
+    for (at, word) in args.iter().enumerate() {
+        let word = word.to_string_lossy();
+        if at > 0 && is_name(&word) {
+            changed = true;
+            words.push(by.to_owned());
+            continue;
+        }
+        let inside = word.split_inclusive([',', '=', ':', ' ']);
+        let parts = inside.map(|part| {
+            let bare = part.trim_end_matches([',', '=', ':', ' ']);
+            if at > 0 && is_name(bare) {
+                changed = true;
+                part.replacen(bare, by, 1)
+            } else {
+                part.to_owned()
+            }
+        });
+        words.push(parts.collect());
+    }
+    changed.then_some(words)
+}
+
+/// An example for what the service or a command refused; its marks are not filled in yet.
+fn found(args: &[OsString], tree: &clap::Command, fault: &Fault) -> String {
+    let (path, command) = spoken(args, tree);
+    let (name, meant) = (&fault.hints.name, &fault.hints.meant);
+    if !meant.is_empty()
+        && let Some(words) = with_name(args, name, meant)
+    {
+        return quoted(&words);
+    }
+    let words: Vec<String> = args
+        .iter()
+        .map(|word| word.to_string_lossy().into_owned())
+        .collect();
+    by_reason(&path, &words, fault)
+        .or_else(|| by_option(&path, command, words.clone(), &fault.field))
+        .unwrap_or_else(|| looked_at(&path, command, &words))
+}
+
+/// What to look at or to say instead, for a reason of the contract or of the client's own.
+fn by_reason(path: &str, words: &[String], fault: &Fault) -> Option<String> {
+    let name = &fault.hints.name;
+    if fault.reason == "UNREACHABLE" {
+        let alone = without(words, "--at");
+        return Some(if alone.len() < words.len() {
+            quoted(&alone)
+        } else {
+            "fettle book where".to_owned()
+        });
+    }
+    if path == "fettle book import" {
+        return Some(format!("{path} --template"));
+    }
+    if path.starts_with("fettle shop") {
+        return Some("fettle book where".to_owned());
+    }
+    if fault.reason == "FILE" {
+        return beside(words, &fault.message);
+    }
+    let show = |noun: &str| match name.as_str() {
+        "" => format!("fettle {noun} list"),
+        name => format!("fettle {noun} show {name}"),
+    };
+    let list = match fault.contract_reason()? {
+        ErrorReason::TagUnknown
+        | ErrorReason::SubjectUnknown
+        | ErrorReason::ReadOnly
+        | ErrorReason::Damaged => "fettle kit list".to_owned(),
+        ErrorReason::WrongSort => show("kit"),
+        ErrorReason::TagTaken => quoted(&without(words, "--tag")),
+        ErrorReason::MakeUnknown | ErrorReason::CurrencyMismatch => "fettle make list".to_owned(),
+        ErrorReason::CarUnknown | ErrorReason::PanelUnknown => "fettle car list".to_owned(),
+        ErrorReason::RoutineUnknown => "fettle routine list".to_owned(),
+        ErrorReason::JobUnknown => "fettle job list".to_owned(),
+        ErrorReason::SupplierUnknown => "fettle supplier list".to_owned(),
+        ErrorReason::OrderUnknown | ErrorReason::OrderState => {
+            "fettle order list --closed".to_owned()
+        }
+        ErrorReason::JobState => show("job"),
+        ErrorReason::NoPlan | ErrorReason::NoPick => "fettle job list".to_owned(),
+        ErrorReason::IdTaken => show(path.split(' ').nth(1)?),
+        ErrorReason::EntryUnknown | ErrorReason::NotReversible => {
+            "fettle book entries --newest".to_owned()
+        }
+        ErrorReason::PolicyUnknown => "fettle book policy".to_owned(),
+        ErrorReason::TimePast => quoted(&with_value(words, "--start", "tomorrow 08:00")?),
+        ErrorReason::TimeFuture => quoted(&with_value(words, "--done", "now")?),
+        _ => return None,
+    };
+    Some(list)
+}
+
+/// The command line with a file of that name here, for one that cannot be used where it was to be.
+fn beside(words: &[String], told: &str) -> Option<String> {
+    let is_it = |word: &&String| !word.is_empty() && told.starts_with(word.as_str());
+    let file = words.iter().skip(1).find(is_it)?;
+    let name = Path::new(file).file_name()?.to_string_lossy().into_owned();
+    let there = words
+        .iter()
+        .map(|word| if word == file { &name } else { word });
+    let there: Vec<String> = there.cloned().collect();
+    Some(quoted(&there))
+}
+
+/// What to look at where nothing else is known: the first piece that was named, or what there is of the noun.
+fn looked_at(path: &str, command: &clap::Command, words: &[String]) -> String {
+    let mut tags = words.iter().skip(1).filter_map(|word| tags::spelt(word));
+    if let Some(tag) = tags.next() {
+        return format!("fettle kit show {tag}");
+    }
+    let noun = path.split(' ').nth(1).unwrap_or_default();
+    let nouns = ["make", "kit", "car", "routine", "job", "supplier", "order"];
+    if nouns.contains(&noun) && command.get_name() != noun {
+        return format!("fettle {noun} list");
+    }
+    match noun {
+        "check" | "log" | "take" | "quote" => "fettle job list".to_owned(),
+        "wash" | "weigh" | "count" | "move" | "bin" => "fettle kit list".to_owned(),
+        "wear" | "receive" => "fettle make list".to_owned(),
+        "book" => "fettle book where".to_owned(),
+        _ => format!("{path} --help"),
+    }
+}
+
+/// The words without an option and its value.
+fn without(words: &[String], option: &str) -> Vec<String> {
+    let joined = format!("{option}=");
+    let mut left = Vec::new();
+    let mut skip = false;
+    for word in words {
+        if skip {
+            skip = false;
+        } else if word == option {
+            skip = true;
+        } else if !word.starts_with(&joined) {
+            left.push(word.clone());
+        }
+    }
+    left
+}
+
+/// The words with another value behind an option; nothing where the option is not among them.
+fn with_value(words: &[String], option: &str, value: &str) -> Option<Vec<String>> {
+    let joined = format!("{option}=");
+    let mut words = words.to_vec();
+    let at = words
+        .iter()
+        .position(|word| word == option || word.starts_with(&joined))?;
+    let place = if words.get(at)? == option {
+        at.checked_add(1)?
+    } else {
+        at
+    };
+    let new = if place == at {
+        format!("{joined}{value}")
+    } else {
+        value.to_owned()
+    };
+    *words.get_mut(place)? = new;
+    Some(words)
+}
+
+/// Other fields that an option gives.
+const OPTIONS: &[(&str, &str)] = &[
+    ("quantity", "left"),
+    ("volume_ul", "holds"),
+    ("left_ul", "left"),
+    ("towel_count", "towels"),
+    ("piece_count", "count"),
+    ("expiry_date", "expires"),
+    ("done_time", "done"),
+    ("start_time", "start"),
+    ("through_time", "through"),
+    ("price", "price"),
+    ("left_out_panels", "panels"),
+];
+
+/// The option that a field is given by.
+fn option_of<'a>(command: &'a clap::Command, field: &str) -> Option<&'a clap::Arg> {
+    let last = field.rsplit('.').next()?.trim_start_matches("--");
+    let last = last.split([' ', '[']).next()?;
+    let known = OPTIONS
+        .iter()
+        .find(|(of, _)| *of == last)
+        .map(|(_, option)| *option);
+    let mut args = command.get_arguments();
+    args.find(|arg| {
+        arg.get_long().is_some_and(|long| {
+            Some(long) == known
+                || long == last
+                || last.starts_with(&format!("{}_", long.replace('-', "_")))
+        })
+    })
+}
+
+/// The command line with a value that is surely good for the option that a field is given by.
+fn by_option(
+    path: &str,
+    command: &clap::Command,
+    words: Vec<String>,
+    field: &str,
+) -> Option<String> {
+    let arg = option_of(command, field)?;
+    let option = format!("--{}", arg.get_long()?);
+    let sample = sample_of(path, arg);
+    let put = with_value(&words, &option, &sample).unwrap_or_else(|| {
+        let mut words = words;
+        words.extend([option, sample]);
+        words
+    });
+    Some(quoted(&put))
+}
+
+/// The name of something of a sort that is in the book.
+async fn of_book(session: &Session, sort: Sort) -> Option<String> {
+    let page_size = ROWS;
+    match sort {
+        Sort::Pad | Sort::Bundle | Sort::Bottle | Sort::Sundry | Sort::Piece => {
+            let asked = ListPiecesRequest {
+                page_size,
+                ..ListPiecesRequest::default()
+            };
+            let kit = session.once(asked).await.ok()?.pieces;
+            let is_it = |piece: &&Piece| match (&piece.state, sort) {
+                (Some(State::Pad(_)), Sort::Pad)
+                | (Some(State::Bundle(_)), Sort::Bundle)
+                | (Some(State::Bottle(_)), Sort::Bottle)
+                | (Some(State::Sundry(_)), Sort::Sundry)
+                | (_, Sort::Piece) => true,
+                _ => false,
+            };
+            let soiled = |piece: &&Piece| piece.readiness() == Readiness::Soiled;
+            let first = kit.iter().filter(is_it).find(soiled);
+            first
+                .or_else(|| kit.iter().find(is_it))
+                .map(|piece| piece.tag.clone())
+        }
+        Sort::Make | Sort::MachineMake | Sort::PadMake | Sort::LiquidMake => {
+            let asked = ListMakesRequest {
+                page_size,
+                ..ListMakesRequest::default()
+            };
+            let makes = session.once(asked).await.ok()?.makes;
+            let is_it = |make: &&Make| match (&make.figures, sort) {
+                (Some(Figures::Machine(_)), Sort::MachineMake)
+                | (Some(Figures::Pad(_)), Sort::PadMake)
+                | (Some(Figures::Liquid(_)), Sort::LiquidMake)
+                | (_, Sort::Make) => true,
+                _ => false,
+            };
+            makes.iter().find(is_it).map(|make| make.make.clone())
+        }
+        Sort::Car => {
+            let asked = ListCarsRequest {
+                page_size,
+                ..ListCarsRequest::default()
+            };
+            Some(session.once(asked).await.ok()?.cars.first()?.car.clone())
+        }
+        Sort::Routine => {
+            let asked = ListRoutinesRequest {
+                page_size,
+                ..ListRoutinesRequest::default()
+            };
+            Some(
+                session
+                    .once(asked)
+                    .await
+                    .ok()?
+                    .routines
+                    .first()?
+                    .routine
+                    .clone(),
+            )
+        }
+        Sort::Job => {
+            let asked = ListJobsRequest {
+                page_size,
+                ..ListJobsRequest::default()
+            };
+            let jobs = session.once(asked).await.ok()?.jobs;
+            let booked = jobs.iter().find(|job| job.state() == JobState::Booked);
+            Some(booked.or_else(|| jobs.first())?.job.clone())
+        }
+        Sort::Supplier => {
+            let asked = ListSuppliersRequest {
+                page_size,
+                ..ListSuppliersRequest::default()
+            };
+            Some(
+                session
+                    .once(asked)
+                    .await
+                    .ok()?
+                    .suppliers
+                    .first()?
+                    .supplier
+                    .clone(),
+            )
+        }
+        Sort::Order => {
+            let asked = ListOrdersRequest {
+                page_size,
+                ..ListOrdersRequest::default()
+            };
+            Some(
+                session
+                    .once(asked)
+                    .await
+                    .ok()?
+                    .orders
+                    .first()?
+                    .order
+                    .clone(),
+            )
+        }
+        Sort::Entry => {
+            let asked = ListEntriesRequest {
+                page_size,
+                newest_first: true,
+                ..ListEntriesRequest::default()
+            };
+            let entries = session.once(asked).await.ok()?.entries;
+            let standing = entries.iter().find(|entry| {
+                let takes_back = entry
+                    .deeds
+                    .iter()
+                    .any(|deed| deed.kind() == DeedKind::Reversed);
+                entry.reversed_by_seq.is_none() && !takes_back
+            });
+            Some(standing?.seq.to_string())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::ffi::OsString;
+
+    use super::{respelt, with_value, without};
+    use crate::exit::Exit;
+    use crate::fault::Fault;
+
+    fn words(line: &str) -> Vec<OsString> {
+        line.split('|').map(Into::into).collect()
+    }
+
+    fn fault(name: &str, meant: &str) -> Fault {
+        let mut fault = Fault::own("ROUTINE_UNKNOWN", Exit::NotFound, "No.", "");
+        name.clone_into(&mut fault.hints.name);
+        meant.clone_into(&mut fault.hints.meant);
+        fault
+    }
+
+    #[test]
+    fn a_name_that_is_only_spelt_otherwise_is_put_right() {
+        let line = words("fettle|job|add|a|--routine|twostep");
+        let put = respelt(&line, &fault("twostep", "two-step")).unwrap();
+        assert_eq!(put.last().unwrap(), "two-step");
+        let line = words("fettle|routine|add|a|--step|cut: machine=big_orbital, pad=x");
+        let put = respelt(&line, &fault("big_orbital", "big-orbital")).unwrap();
+        assert_eq!(put.last().unwrap(), "cut: machine=big-orbital, pad=x");
+    }
+
+    #[test]
+    fn another_name_is_not_taken_for_one_that_was_meant() {
+        let line = words("fettle|log|estate");
+        assert_eq!(respelt(&line, &fault("estate", "estate-mon")), None);
+        assert_eq!(respelt(&line, &fault("estate", "")), None);
+    }
+
+    #[test]
+    fn an_option_is_left_out_or_given_another_value() {
+        let line: Vec<String> = ["fettle", "wash", "P-01", "--done", "tomorrow", "--json"]
+            .map(Into::into)
+            .to_vec();
+        assert_eq!(
+            without(&line, "--done").join(" "),
+            "fettle wash P-01 --json"
+        );
+        let put = with_value(&line, "--done", "now").unwrap();
+        assert_eq!(put.join(" "), "fettle wash P-01 --done now --json");
+        assert_eq!(with_value(&line, "--start", "now"), None);
+    }
+}
