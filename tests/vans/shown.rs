@@ -107,7 +107,24 @@ impl Week {
             van
         };
         let vans = [van("van-a", &OWN[0]), van("van-b", &OWN[1])];
-        Self { hub, bench, vans }
+        let week = Self { hub, bench, vans };
+        week.fit_out("van-b");
+        week
+    }
+
+    /// Gives a van the small kit that the other one has: what a van carries goes to no other.
+    fn fit_out(&self, van: &str) {
+        for (make, count) in [
+            ("cordless-75", "1"),
+            ("spindle-30", "1"),
+            ("plate-75-m8", "1"),
+            ("plate-20-m6", "1"),
+            ("coarse-foam-80", "2"),
+            ("fine-foam-80", "2"),
+            ("pencil-foam-30", "4"),
+        ] {
+            self.bench(&["receive", make, "--count", count, "--place", van]);
+        }
     }
 
     /// Books the jobs of both vans.
