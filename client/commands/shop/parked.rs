@@ -77,7 +77,8 @@ fn show(deed: &Deed, printer: &mut Printer) -> Result<Exit, Fault> {
     match printer.form() {
         Form::Json => printer.document(&document),
         Form::People | Form::Csv => {
-            let request = serde_json::to_string_pretty(&document["request"]).unwrap_or_default();
+            let request = document.get("request").map(serde_json::to_string_pretty);
+            let request = request.and_then(Result::ok).unwrap_or_default();
             let text = words::one_parked(printer.screen(), deed, &request);
             printer.page(&text);
         }
