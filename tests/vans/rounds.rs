@@ -74,6 +74,9 @@ impl Rounds {
 
     /// One round: both vans are cut off, work on, and join again, at the same time.
     pub(crate) fn run(&mut self) {
+        // Cars that walk in soil pads, and with signal a log wants some that are ready.
+        let more = ["receive", "fine-foam-150", "--count", "60"];
+        must(&fettle(self.bench.path(), &more));
         std::thread::scope(|scope| {
             for van in &mut self.vans {
                 let mut rng = ChaCha8Rng::seed_from_u64(self.seeds.random());
