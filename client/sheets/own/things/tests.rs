@@ -1,3 +1,5 @@
+//! Things by the words that people use, and what has to be said of them.
+
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{Grade, PadMaterial, ToolKind, Unit};
 

@@ -1,3 +1,5 @@
+//! Starter kits: whole, each panel finished once, and nothing made up that protects people or paint.
+
 use fettlebook_quantity::Volume;
 
 use super::{StarterKit, usual_tare};
