@@ -317,39 +317,10 @@ async fn of_book(session: &Session, sort: Sort) -> Option<String> {
     let page_size = ROWS;
     match sort {
         Sort::Pad | Sort::Bundle | Sort::Bottle | Sort::Sundry | Sort::Piece => {
-            let asked = ListPiecesRequest {
-                page_size,
-                ..ListPiecesRequest::default()
-            };
-            let kit = session.once(asked).await.ok()?.pieces;
-            let is_it = |piece: &&Piece| match (&piece.state, sort) {
-                (Some(State::Pad(_)), Sort::Pad)
-                | (Some(State::Bundle(_)), Sort::Bundle)
-                | (Some(State::Bottle(_)), Sort::Bottle)
-                | (Some(State::Sundry(_)), Sort::Sundry)
-                | (_, Sort::Piece) => true,
-                _ => false,
-            };
-            let soiled = |piece: &&Piece| piece.readiness() == Readiness::Soiled;
-            let first = kit.iter().filter(is_it).find(soiled);
-            first
-                .or_else(|| kit.iter().find(is_it))
-                .map(|piece| piece.tag.clone())
+            piece(session, sort).await
         }
         Sort::Make | Sort::MachineMake | Sort::PadMake | Sort::LiquidMake => {
-            let asked = ListMakesRequest {
-                page_size,
-                ..ListMakesRequest::default()
-            };
-            let makes = session.once(asked).await.ok()?.makes;
-            let is_it = |make: &&Make| match (&make.figures, sort) {
-                (Some(Figures::Machine(_)), Sort::MachineMake)
-                | (Some(Figures::Pad(_)), Sort::PadMake)
-                | (Some(Figures::Liquid(_)), Sort::LiquidMake)
-                | (_, Sort::Make) => true,
-                _ => false,
-            };
-            makes.iter().find(is_it).map(|make| make.make.clone())
+            make(session, sort).await
         }
         Sort::Car => {
             let asked = ListCarsRequest {
@@ -432,6 +403,49 @@ async fn of_book(session: &Session, sort: Sort) -> Option<String> {
             Some(standing?.seq.to_string())
         }
     }
+}
+
+/// The tag of a piece of a sort, a soiled one where there is one.
+async fn piece(session: &Session, sort: Sort) -> Option<String> {
+    let asked = ListPiecesRequest {
+        page_size: ROWS,
+        ..ListPiecesRequest::default()
+    };
+    let kit = session.once(asked).await.ok()?.pieces;
+    let is_it = |piece: &&Piece| {
+        matches!(
+            (&piece.state, sort),
+            (Some(State::Pad(_)), Sort::Pad)
+                | (Some(State::Bundle(_)), Sort::Bundle)
+                | (Some(State::Bottle(_)), Sort::Bottle)
+                | (Some(State::Sundry(_)), Sort::Sundry)
+                | (_, Sort::Piece)
+        )
+    };
+    let soiled = |piece: &&Piece| piece.readiness() == Readiness::Soiled;
+    let first = kit.iter().filter(is_it).find(soiled);
+    first
+        .or_else(|| kit.iter().find(is_it))
+        .map(|piece| piece.tag.clone())
+}
+
+/// The id of a make of a sort.
+async fn make(session: &Session, sort: Sort) -> Option<String> {
+    let asked = ListMakesRequest {
+        page_size: ROWS,
+        ..ListMakesRequest::default()
+    };
+    let makes = session.once(asked).await.ok()?.makes;
+    let is_it = |make: &&Make| {
+        matches!(
+            (&make.figures, sort),
+            (Some(Figures::Machine(_)), Sort::MachineMake)
+                | (Some(Figures::Pad(_)), Sort::PadMake)
+                | (Some(Figures::Liquid(_)), Sort::LiquidMake)
+                | (_, Sort::Make)
+        )
+    };
+    makes.iter().find(is_it).map(|make| make.make.clone())
 }
 
 #[cfg(test)]

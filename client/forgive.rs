@@ -67,7 +67,7 @@ pub(crate) fn forgiven(args: Vec<OsString>) -> Vec<OsString> {
             continue;
         };
         if let Some((_, mark)) = JOINED.iter().find(|(known, _)| *known == option) {
-            let (joined, taken) = joined(value, texts(left.get(1..)), *mark);
+            let (joined, taken) = joined(value, &texts(left.get(1..)), *mark);
             done.push(joined.into());
             left = left.get(taken..).unwrap_or_default();
         } else if WITH_UNIT.contains(&option)
@@ -106,7 +106,7 @@ fn texts(words: Option<&[OsString]>) -> Vec<&str> {
 }
 
 /// A value with the words behind it that belong to it, and how many words it took.
-fn joined(value: &str, behind: Vec<&str>, mark: char) -> (String, usize) {
+fn joined(value: &str, behind: &[&str], mark: char) -> (String, usize) {
     let plain = (value.to_owned(), 1);
     let Some(first) = behind
         .first()

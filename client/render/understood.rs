@@ -10,12 +10,11 @@ use crate::render::entry::Understood;
 use crate::render::screen::{Screen, several};
 use crate::word::word;
 
+/// What a thing is called, and how it is told.
+type Row<'a, T> = (&'a str, &'a dyn Fn(&T) -> String);
+
 /// What differs, each with what it is called; of something new all that is set.
-fn differing<T>(
-    old: Option<&T>,
-    new: &T,
-    rows: &[(&str, &dyn Fn(&T) -> String)],
-) -> Vec<Understood> {
+fn differing<T>(old: Option<&T>, new: &T, rows: &[Row<'_, T>]) -> Vec<Understood> {
     let told = rows.iter().map(|(name, told)| Understood {
         name: (*name).to_owned(),
         old: old.map(told).unwrap_or_default(),

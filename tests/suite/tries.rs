@@ -237,7 +237,7 @@ fn what_people_type_is_understood_or_refused_with_an_example_that_works() {
     }
     let right = tries.iter().filter(|one| one.is_right).count();
     let missed = wrong.iter().filter(|(_, is_right, _)| *is_right).count();
-    println!(
+    eprintln!(
         "{right} lines that can be understood, {missed} were not; {} that cannot, {} without a sentence and an \
          example that works",
         tries.len() - right,
