@@ -147,9 +147,8 @@ fn example(said: &str) -> Option<&str> {
     let in_json = said
         .split_once("\"example\": \"")
         .and_then(|(_, rest)| rest.split('"').next());
-    let (_, rest) = match said.split_once("For example: ") {
-        Some(found) => found,
-        None => return in_json,
+    let Some((_, rest)) = said.split_once("For example: ") else {
+        return in_json;
     };
     rest.lines().next().map(str::trim)
 }

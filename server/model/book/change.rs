@@ -332,7 +332,8 @@ impl Piece {
                 soiled_count,
                 ..
             } => {
-                if bundle.count(*clean_count, *soiled_count, &when) {
+                let is_newest = bundle.count(*clean_count, *soiled_count, &when);
+                if is_newest {
                     self.needs_count = false;
                     self.turn(Readiness::Ready, done_at);
                 }

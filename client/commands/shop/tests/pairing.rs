@@ -77,7 +77,7 @@ fn a_typed_code_pairs_and_says_nothing_secret() {
     wait(async {
         let (shop, device) = (Shop::open().await, Device::new());
         let typed = shop.typed_code();
-        let by_hand = typed.to_lowercase().replace('-', " ").replace('/', " ");
+        let by_hand = typed.to_lowercase().replace(['-', '/'], " ");
         pair(device, &by_hand, false).await.unwrap();
         let paired = folder::read(&device.folder()).unwrap();
         assert_eq!(paired.certificate, shop.root.replace('\r', ""));
