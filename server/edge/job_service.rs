@@ -24,6 +24,7 @@ use fettlebook_model::{Book, Reason, Refusal};
 use tonic::{Request, Response};
 
 use super::paging::Page;
+use super::prices::Prices;
 use super::status::EdgeError;
 use super::{Answer, Edge, parse, show, words};
 
@@ -190,10 +191,14 @@ impl JobService for Edge {
         Ok(Response::new(show::check::checks(&book, checks, now)))
     }
 
-    async fn get_today(&self, _: Request<GetTodayRequest>) -> Answer<GetTodayResponse> {
+    async fn get_today(&self, request: Request<GetTodayRequest>) -> Answer<GetTodayResponse> {
         let book = self.book();
         let now = self.desk.now();
-        let today = today(&book, now);
+        let mut today = today(&book, now);
+        // Whoever sees no prices sees no orders, and has none on a copy either.
+        if self.caller(&request).prices() == Prices::Hidden {
+            today.on_their_way.clear();
+        }
         Ok(Response::new(show::today::today(&book, today, now)))
     }
 
