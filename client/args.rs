@@ -185,9 +185,18 @@ impl Cli {
         Ok((cli, matches))
     }
 
-    /// Whether it may begin a book in a folder that is not there yet.
+    /// Whether it may begin a book in a folder that is not there yet, or needs none.
     pub(crate) const fn begins(&self) -> bool {
-        matches!(self.command, Some(Command::Start(_)))
+        matches!(
+            self.command,
+            Some(
+                Command::Start(_)
+                    | Command::Sheet(_)
+                    | Command::Demo(_)
+                    | Command::Completions(_)
+                    | Command::Man(_)
+            )
+        )
     }
 
     /// Whose clock tells the time of a book.

@@ -14,6 +14,10 @@ pub(crate) struct Typed {
 
 fn run(book: &Path, args: &[&str], input: &str) -> Output {
     let home = book.parent().unwrap();
+    // A folder that is not there is taken for a slip of the finger, but by what begins a book.
+    if !args.starts_with(&["start"]) && !args.starts_with(&["sheet"]) {
+        std::fs::create_dir_all(book).unwrap();
+    }
     let mut command = Command::new(env!("CARGO_BIN_EXE_fettle"));
     command.arg("--book").arg(book).args(args);
     command

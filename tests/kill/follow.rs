@@ -39,7 +39,7 @@ fn a_book_that_nobody_serves_cannot_be_followed() {
     let folder = tempfile::tempdir().unwrap();
     let output = Command::new(env!("CARGO_BIN_EXE_fettle"))
         .arg("--book")
-        .arg(folder.path().join("book"))
+        .arg(folder.path())
         .args(["book", "entries", "--follow"])
         .env_remove("FETTLE_AT")
         .output()

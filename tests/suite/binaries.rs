@@ -1,5 +1,6 @@
 //! The real binaries: a served book that ends with the test, and one run of the client.
 
+use std::fs;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
@@ -156,7 +157,11 @@ pub(crate) fn fettle_of(machine: &Path, shop: Shop<'_>, args: &[&str]) -> Output
         .env("TZ", "UTC")
         .env("NO_COLOR", "1");
     match shop {
-        Shop::Solo(folder) => command.arg("--book").arg(folder),
+        Shop::Solo(folder) => {
+            // A folder that is not there is taken for a slip of the finger.
+            fs::create_dir_all(folder).unwrap();
+            command.arg("--book").arg(folder)
+        }
         Shop::At(url) => command.args(["--at", url]),
         Shop::Paired(folder) => command.arg("--shop").arg(folder),
     };

@@ -372,8 +372,8 @@ fn a_restored_book_gets_back_what_its_vans_told_it_in_four_commands() {
     let stick = tempfile::tempdir().unwrap();
     let backup = stick.path().join("backup").display().to_string();
     old.done(&["book", "backup", "--to", &backup]);
-    vans[0].done(&["move", "P-01", "--to", "van-a"]);
-    vans[1].done(&["move", "P-02", "--to", "van-b"]);
+    vans[0].done(&["move", "P-01", "--to", "van-a", "--new-place"]);
+    vans[1].done(&["move", "P-02", "--to", "van-b", "--new-place"]);
     service.stop();
     vans[0].done(&["move", "P-03", "--to", "van-a"]);
     // Another machine, from the backup alone.

@@ -238,13 +238,21 @@ fn alone_and_served_give_the_same_json_byte_for_byte() {
         &["book", "verify"],
         &["kit", "show", "P-99"],
     ];
+    let typed = |shop: Shop<'_>| match shop {
+        Shop::Solo(folder) => format!("--book {}", folder.display()),
+        Shop::At(url) => format!("--at {url}"),
+        Shop::Paired(folder) => format!("--shop {}", folder.display()),
+    };
     let ask = |shop| -> Vec<(Option<i32>, Vec<u8>)> {
         reads
             .iter()
             .map(|words| {
                 let with: Vec<&str> = ["--json"].iter().chain(*words).copied().collect();
                 let output = fettle(shop, &with);
-                (output.status.code(), output.stdout)
+                // An example is typed for the book that was asked.
+                let said = String::from_utf8(output.stdout).unwrap();
+                let said = said.replace(&typed(shop), "WHERE");
+                (output.status.code(), said.into_bytes())
             })
             .collect()
     };
@@ -342,7 +350,7 @@ const BAD: &[(&[&str], i32, &str)] = &[
             "2000 mm",
         ],
         2,
-        "between 10 and 300 mm",
+        "between 10 mm and 300 mm",
     ),
     (
         &[
