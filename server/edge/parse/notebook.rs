@@ -219,11 +219,8 @@ mod tests {
         assert_eq!(
             said,
             [
-                (3, "The number of jobs is -1; it lies between 0 and 10000."),
-                (
-                    3,
-                    "The number of washes is 10001; it lies between 0 and 10000."
-                ),
+                (3, "`jobs` is -1; it lies between 0 and 10000 jobs."),
+                (3, "`washes` is 10001; it lies between 0 and 10000 washes."),
             ]
         );
     }

@@ -109,7 +109,14 @@ fn unnumbered(record: Record) -> String {
             let mut piece = piece.as_ref().clone();
             piece.last_seq = Default::default();
             piece.counted = None;
-            format!("{piece:?}")
+            // A reading knows its entry, to tell it from others of the same moment.
+            let told = format!("{piece:?}");
+            let parts = told.split("AtOnce(Seq(").enumerate();
+            let without = parts.map(|(at, part)| match at {
+                0 => part,
+                _ => part.trim_start_matches(|c: char| c.is_ascii_digit()),
+            });
+            without.collect::<Vec<_>>().join("AtOnce(Seq(")
         }
         Record::Job(job) => {
             let mut job = job.as_ref().clone();
