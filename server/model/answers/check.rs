@@ -214,7 +214,8 @@ fn check_job(
         lines.extend(machines::plate_line(&scene, step, makes));
         lines.extend(pad_lines.next());
     }
-    lines.extend(stock::liquid_lines(&scene, routine, &plan));
+    let liquids = likely_use(book, routine, &plan);
+    lines.extend(stock::liquid_lines(&scene, routine, &plan, &liquids));
     lines.extend(towels::towel_lines(&scene, routine, &plan));
     lines.extend(stock::sundry_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
@@ -239,7 +240,7 @@ fn check_job(
         cautions: cautions::of_job(book, &plan, routine),
         carry_chance,
         carry_target,
-        liquids: likely_use(book, routine, &plan),
+        liquids,
         lines,
         plan,
     })

@@ -17,8 +17,14 @@ pub(super) fn of_job(
     severity_log_sd: f64,
 ) -> Option<f64> {
     let whole = together(&mut lines.iter(), severity_log_sd)?;
-    let mut enough = lines.iter().filter(|line| line.short == 0);
-    let is_below = together(&mut enough, severity_log_sd).is_some_and(|enough| enough < target);
+    let is_short = |line: &Line| line.short > 0 && line.chance.is_some();
+    let enough = if lines.iter().any(is_short) {
+        let mut enough = lines.iter().filter(|line| line.short == 0);
+        together(&mut enough, severity_log_sd)
+    } else {
+        Some(whole)
+    };
+    let is_below = enough.is_some_and(|enough| enough < target);
     let chances = lines.iter().filter_map(chance_of_enough);
     let weakest = chances.fold(f64::INFINITY, f64::min);
     for line in lines.iter_mut() {

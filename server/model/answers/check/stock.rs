@@ -15,27 +15,37 @@ use crate::ground::ids::list;
 use crate::ground::ids::{Id, Tag};
 use crate::ready::pick::{Old, Scene, is_old, offer_bottles, offer_sundries};
 use crate::ready::plan::Plan;
-use crate::ready::real_use::RealUse;
+use crate::ready::real_use::LikelyUse;
 use crate::trade::job::Routine;
 use crate::trade::kit::Piece;
 use crate::trade::make::{Figures, Unit};
 use crate::trade::policy::PolicyKey;
 
-/// One line a liquid make, for all the steps that use it.
-pub(super) fn liquid_lines(scene: &Scene<'_>, routine: &Routine, plan: &Plan) -> Vec<Line> {
-    plan.liquid_needs(routine)
-        .into_iter()
-        .map(|(make, first_step, need)| liquid_line(scene, make, first_step, need))
+/// One line a liquid make, for all the steps that use it, by what each will likely be used of: as
+/// [`likely_use`](super::likely_use) has it, in the order of the plan.
+pub(super) fn liquid_lines(
+    scene: &Scene<'_>,
+    routine: &Routine,
+    plan: &Plan,
+    liquids: &[(Id, LikelyUse, String)],
+) -> Vec<Line> {
+    let needs = plan.liquid_needs(routine).into_iter();
+    needs
+        .zip(liquids)
+        .map(|((_, first_step, need), liquid)| liquid_line(scene, first_step, need, liquid))
         .collect()
 }
 
-fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume) -> Line {
+fn liquid_line(
+    scene: &Scene<'_>,
+    step: &Id,
+    need: Volume,
+    (make, likely, rests_on): &(Id, LikelyUse, String),
+) -> Line {
     let name = scene.book.make(make).map_or("", |make| make.name.as_str());
     let mut line = Line::new(LineKind::Liquid, Some(step), name);
     line.make = Some(make.clone());
     let bottles = offer_bottles(scene, make);
-    let real = RealUse::of(scene.book, make, need);
-    let likely = real.of_job(need);
     let expected = likely.expected.ul();
     let picked = line.draws_as(
         scene,
@@ -49,7 +59,7 @@ fn liquid_line(scene: &Scene<'_>, make: &Id, step: &Id, need: Volume) -> Line {
     );
     let held = quantity(bottles.usable.iter());
     line.chance = Some(likely.at_most(Volume::from_ul(held)));
-    line.rests_on = real.rests_on();
+    line.rests_on.clone_from(rests_on);
     line.planned = Some(need.ul());
     say_expiry(&mut line, scene, &bottles.expired, &picked);
     say_old(&mut line, scene, &picked);
