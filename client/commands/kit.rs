@@ -85,6 +85,16 @@ pub(crate) struct List {
     pub(crate) form: ListForm,
 }
 
+impl List {
+    /// Whether not all of the kit is asked for.
+    fn is_narrowed(&self) -> bool {
+        !self.which.is_empty()
+            || self.place.is_some()
+            || self.make.is_some()
+            || self.readiness.is_some()
+    }
+}
+
 /// Lists the kit.
 /// Binned pieces are left out unless they are asked for.
 pub(crate) async fn list(
@@ -110,7 +120,14 @@ pub(crate) async fn list(
     if answer.pieces.is_empty() && !asked.place.is_empty() {
         places::must_be(session, &asked.place, printer).await?;
     }
-    printer.list(&answer, &answer.pieces, kit::list)?;
+    let is_narrowed = args.is_narrowed();
+    printer.list(&answer, &answer.pieces, |screen, pieces| {
+        if pieces.is_empty() && is_narrowed {
+            kit::NONE_SO.to_owned()
+        } else {
+            kit::list(screen, pieces)
+        }
+    })?;
     Ok(Exit::Done)
 }
 

@@ -16,6 +16,9 @@ use crate::word::word;
 /// Entries shown under a piece.
 pub(crate) const ENTRIES_SHOWN: usize = 5;
 
+/// What is said where nothing in the kit is as it was asked for.
+pub(crate) const NONE_SO: &str = "Nothing in the kit is so. 'fettle kit list' shows all there is.";
+
 /// The kit, a line a piece.
 pub(crate) fn list(screen: &Screen, pieces: &[Piece]) -> String {
     if pieces.is_empty() {

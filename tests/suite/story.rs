@@ -388,6 +388,19 @@ const BAD: &[(&[&str], i32, &str)] = &[
     (&["bin", "P-01", "--because", "boredom"], 2, "boredom"),
 ];
 
+/// A list that is narrowed says that nothing is so, and not that there is no kit.
+#[test]
+fn a_list_of_what_is_not_there_does_not_say_that_there_is_no_kit() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = demo_book(folder.path());
+    let narrowed = ["kit", "list", "--place", "van-a", "--readiness", "soiled"];
+    let said = done(Shop::Solo(&book), &narrowed);
+    assert!(said.starts_with("Nothing in the kit is so."), "{said}");
+    let empty = folder.path().join("empty");
+    let said = done(Shop::Solo(&empty), &["kit", "list"]);
+    assert!(said.starts_with("No kit to show."), "{said}");
+}
+
 #[test]
 fn bad_input_gets_a_clear_error_and_changes_nothing() {
     let folder = tempfile::tempdir().unwrap();
