@@ -220,31 +220,12 @@ pub(crate) fn gloves() -> [Command; 2] {
         pack_quantity: 50,
     };
     let make = Make {
-        id: "nitrile-gloves".parse().unwrap(),
         name: "nitrile gloves, box of 50 pairs".to_owned(),
-        price: None,
-        pack_count: 1,
-        ghs: Vec::new(),
-        note: String::new(),
-        figures: Figures::Sundry(figures),
-        filled: None,
+        ..fettlebook_shed::make("nitrile-gloves", Figures::Sundry(figures))
     };
     let receipt = Receipt {
-        said: Said::default(),
-        make: make.id.clone(),
-        place: "bench".parse().unwrap(),
-        piece_count: 1,
         tags: vec!["S-01".parse().unwrap()],
-        towel_count: 0,
-        lot: String::new(),
-        expiry: None,
-        volume_ul: None,
-        tare_mg: None,
-        quantity: None,
-        towel_grade: None,
-        work: None,
-        wash_count: None,
-        check_due: None,
+        ..fettlebook_shed::receipt(make.id.as_str(), 1)
     };
     [
         Command::CreateMake { make },

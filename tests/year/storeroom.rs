@@ -6,7 +6,7 @@
 
 use fettlebook_model::Book;
 use fettlebook_model::Command;
-use fettlebook_model::command::{Receipt, Said};
+use fettlebook_model::command::Receipt;
 use fettlebook_model::job::SundryNeed;
 use fettlebook_model::kit::{Piece, Readiness, State};
 use fettlebook_model::make::{Figures, Make, SundryFigures, TowelFigures, Unit};
@@ -58,21 +58,8 @@ pub(crate) fn receipt(make: &str, pieces: i64) -> Receipt {
         (pieces, 0)
     };
     Receipt {
-        said: Said::default(),
-        make: id(make),
-        place: id("bench"),
-        piece_count,
-        tags: Vec::new(),
         towel_count,
-        lot: String::new(),
-        expiry: None,
-        volume_ul: None,
-        tare_mg: None,
-        quantity: None,
-        towel_grade: None,
-        work: None,
-        wash_count: None,
-        check_due: None,
+        ..fettlebook_shed::receipt(make, piece_count)
     }
 }
 
