@@ -153,7 +153,7 @@ fn look_up(names: Names) -> Option<Vec<(String, String)>> {
     }
     let waited = async {
         let session =
-            Session::open(source.whereabouts.clone(), source.solo, SoloClock::System).await?;
+            Session::look(source.whereabouts.clone(), source.solo, SoloClock::System).await?;
         let found = named(&session, names, false).await;
         session.close().await;
         found.map_err(Fault::from)

@@ -91,9 +91,34 @@ impl Session {
         solo: &'static dyn Solo,
         clock: SoloClock,
     ) -> Result<Self, Fault> {
+        Self::begin(whereabouts, solo, clock, false).await
+    }
+
+    /// Opens the way to a book for what only shows something: no deed may be sent.
+    ///
+    /// # Errors
+    /// Those of [`Self::open`].
+    pub(crate) async fn look(
+        whereabouts: Whereabouts,
+        solo: &'static dyn Solo,
+        clock: SoloClock,
+    ) -> Result<Self, Fault> {
+        Self::begin(whereabouts, solo, clock, true).await
+    }
+
+    async fn begin(
+        whereabouts: Whereabouts,
+        solo: &'static dyn Solo,
+        clock: SoloClock,
+        only_looks: bool,
+    ) -> Result<Self, Fault> {
         let (way, notices, finish) = match &whereabouts {
             Whereabouts::Folder(folder) => {
-                let opened = solo.open(folder, clock.clone()).await?;
+                let opening = match only_looks {
+                    true => solo.look(folder, clock.clone()),
+                    false => solo.open(folder, clock.clone()),
+                };
+                let opened = opening.await?;
                 let way = Transport::Plain(Plain::inside(opened.channel));
                 (way, opened.notices, Some(opened.finish))
             }

@@ -178,13 +178,20 @@ async fn perform_with(
     clock: SoloClock,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let mut session = Session::open(whereabouts, solo, clock.clone()).await?;
+    let only_shows = commands::only_shows(cli.asked());
+    let open = |place: Whereabouts, clock: SoloClock| async move {
+        match only_shows {
+            true => Session::look(place, solo, clock).await,
+            false => Session::open(place, solo, clock).await,
+        }
+    };
+    let mut session = open(whereabouts, clock.clone()).await?;
     let is_of_shop = matches!(cli.asked(), Command::Shop(_));
     let book_here = session.shop().and_then(|shop| shop.book_here());
     if let Some(book) = book_here.filter(|_| !is_of_shop && !cli.now) {
         printer.say(&words::book_opened_here(printer.screen()));
         session.close().await;
-        session = Session::open(Whereabouts::Folder(book), solo, clock).await?;
+        session = open(Whereabouts::Folder(book), clock).await?;
     }
     if let Some(shop) = session.shop() {
         if cli.verbose {
@@ -318,7 +325,7 @@ fn from_book(
         return alone;
     };
     let filled = async {
-        let session = Session::open(place, solo, SoloClock::System).await.ok()?;
+        let session = Session::look(place, solo, SoloClock::System).await.ok()?;
         let filled = example::given(Some(&session), args, tree, fault).await;
         session.close().await;
         Some(filled)

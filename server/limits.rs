@@ -17,6 +17,10 @@ pub const ENTRY_BYTES_USUAL: usize = 1024;
 /// and nothing is recorded before that has ended.
 pub const AUDIT_AT_OPEN_BYTES_MAX: u64 = SEGMENT_BYTES_MAX + SEGMENT_BYTES_MAX / 4;
 
+/// Longest journal that is read through, in place of a start from the shelf, by who opens a book only to
+/// look at it: reading so much takes less time than the shelf's threads and syncs.
+pub const LOOK_BYTES_MAX: u64 = 512 * 1024;
+
 /// Longest time an order waits for an audit that has not ended; its caller is told to come again then.
 pub const AUDIT_WAIT_MAX: Duration = Duration::from_secs(1);
 

@@ -200,7 +200,10 @@ fn tell_report(desk: &Desk, report: &OpenReport) {
         ShelfFound::OutOfUse { why } => {
             tracing::warn!(%why, "the book is read without its shelf, and nothing can be recorded");
         }
-        ShelfFound::Current | ShelfFound::Behind { .. } | ShelfFound::Ahead => {}
+        ShelfFound::Current
+        | ShelfFound::Unopened
+        | ShelfFound::Behind { .. }
+        | ShelfFound::Ahead => {}
     }
     if let Some(reason) = &report.read_only {
         tracing::error!(%reason, "the book is read-only: it can be read, nothing can be recorded");

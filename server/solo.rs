@@ -52,21 +52,12 @@ pub struct SoloService {
     server: JoinHandle<Result<(), tonic::transport::Error>>,
 }
 
-/// Opens the book in a folder, begins one where there is none, and serves it in this process. A clock
-/// that is accepted is right, whatever the last entry says.
+/// Opens the book in a folder, begins one where there is none, and serves it in this process.
 ///
 /// # Errors
 /// When the book cannot be opened, for example because another process still holds it after five
 /// seconds.
-pub async fn open(
-    folder: &Path,
-    clock: Arc<dyn Clock>,
-    accept_clock: bool,
-) -> Result<SoloService, NotStarted> {
-    let options = DeskOptions {
-        accept_clock,
-        ..DeskOptions::new(clock, Uuid::now_v7())
-    };
+pub async fn open(folder: &Path, options: DeskOptions) -> Result<SoloService, NotStarted> {
     let folder = folder.to_owned();
     let opening = tokio::task::spawn_blocking(move || Desk::open(&folder, &options));
     let (desk, report) = opening.await??;

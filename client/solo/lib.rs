@@ -29,6 +29,17 @@ pub trait Solo: Send + Sync {
         clock: SoloClock,
     ) -> Local<'a, Result<SoloSession, SoloError>>;
 
+    /// Opens the book in `folder` only to look at it, which is sooner done: no deed may be sent. Otherwise
+    /// like [`Solo::open`].
+    ///
+    /// # Errors
+    /// Those of [`Solo::open`].
+    fn look<'a>(
+        &'a self,
+        folder: &'a Path,
+        clock: SoloClock,
+    ) -> Local<'a, Result<SoloSession, SoloError>>;
+
     /// Makes a pairing code, in its long form, for the person at this machine as a device that owns the
     /// book in `folder`. Whoever had the name is shut out once it is used.
     ///

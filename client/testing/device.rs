@@ -157,6 +157,10 @@ impl Solo for Device {
         Box::pin(async { Err(not_asked()) })
     }
 
+    fn look<'a>(&'a self, _: &'a Path, _: SoloClock) -> Local<'a, Result<SoloSession, SoloError>> {
+        Box::pin(async { Err(not_asked()) })
+    }
+
     fn invite(&self, _: &Path, _: &str) -> Result<String, SoloError> {
         Err(not_asked())
     }

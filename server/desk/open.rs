@@ -5,6 +5,7 @@
 
 mod copy;
 mod end;
+mod look;
 mod restore;
 
 use std::path::Path;
@@ -61,6 +62,9 @@ pub struct DeskOptions {
     pub disk: Arc<dyn Disk>,
     /// Whether a person says that the clock is right, whatever the last entry says.
     pub accept_clock: bool,
+    /// Whether the book is only looked at: nothing may be recorded, and a short journal whose end is
+    /// proven is read without the shelf.
+    pub only_looks: bool,
     /// What measures the work.
     pub meters: Meters,
 }
@@ -75,6 +79,7 @@ impl DeskOptions {
             queue_length: QUEUE_LENGTH_MAX,
             segment_bytes_max: SEGMENT_BYTES_MAX,
             accept_clock: false,
+            only_looks: false,
             audit_bytes_max: AUDIT_AT_OPEN_BYTES_MAX,
             disk: Arc::new(RealDisk),
             meters: Meters::default(),
@@ -98,6 +103,8 @@ pub struct OpenReport {
 pub enum ShelfFound {
     /// It held everything.
     Current,
+    /// It was not needed, and was not opened.
+    Unopened,
     /// It lacked the last entries, which were put on it.
     Behind {
         /// How many.
@@ -131,6 +138,23 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     // A shelf is of one incarnation: numbers of another mean other entries.
     let shelf_owner = identity.incarnation_id;
     let end = End::of(folder, &identity, &*options.disk);
+    let findings = Findings {
+        folder: folder.to_owned(),
+        incarnation_id: identity.incarnation_id,
+        disk: Arc::clone(&options.disk),
+    };
+    if options.only_looks
+        && findings.read().is_none()
+        && let Some(found) = look::read(folder, &end)?
+    {
+        let report = OpenReport {
+            torn: None,
+            shelf: found.shelf.clone(),
+            read_only: None,
+        };
+        let desk = start(folder, identity, options, found, None, lock)?;
+        return Ok((desk, report));
+    }
     let restored = restore(&shelf_folder(folder), shelf_owner)?;
     let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
     let source = Source {
@@ -141,11 +165,6 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     let was_shelved = restored.mark.is_some();
     let mut found = catch_up(&journal_folder(folder), source, restored, end.until())?;
     end.judge(&mut found, was_shelved);
-    let findings = Findings {
-        folder: folder.to_owned(),
-        incarnation_id: identity.incarnation_id,
-        disk: Arc::clone(&options.disk),
-    };
     let head = found.survey.head.seq;
     let place = ProofPlace {
         journal: journal_folder(folder),

@@ -12,6 +12,7 @@ mod ending;
 mod finding;
 mod fuzz;
 mod groups;
+mod looking;
 mod machine;
 mod newer;
 mod opening;

@@ -93,9 +93,12 @@ impl World {
     async fn empty() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let clock = TestClock::at(NOW);
-        let service = solo::open(folder.path(), clock.clone(), false)
-            .await
-            .unwrap();
+        let service = solo::open(
+            folder.path(),
+            DeskOptions::new(clock.clone(), Uuid::now_v7()),
+        )
+        .await
+        .unwrap();
         Self {
             folder,
             clock,

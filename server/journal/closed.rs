@@ -121,7 +121,7 @@ impl ClosedPlace {
 
 impl Closed {
     /// Whether the files of the journal end exactly where it was closed.
-    pub(super) fn is_the_end_of(&self, journal: &Path) -> bool {
+    pub fn is_the_end_of(&self, journal: &Path) -> bool {
         let Ok(segments) = segments(journal) else {
             return false;
         };

@@ -11,10 +11,11 @@ use fettlebook_solo::{
     SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloMend, SoloMended,
     SoloRescued, SoloSession,
 };
+use uuid::Uuid;
 
 use super::{NotStarted, SoloService, StoryClock};
 use crate::access::{Invite, Role, invite};
-use crate::desk::{Clock, OpenError, OpenReport, ShelfFound, SystemClock};
+use crate::desk::{Clock, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
 use crate::journal::JournalError;
 use crate::keep::{
     self, BackupComparison, BackupFolder, BookSaid, KeepError, Outbox, OutboxHold, whole,
@@ -33,15 +34,20 @@ impl Solo for InProcess {
         folder: &'a Path,
         clock: SoloClock,
     ) -> Local<'a, Result<SoloSession, SoloError>> {
-        Box::pin(async move {
-            let accept_clock = matches!(clock, SoloClock::Accepted);
-            let clock: Arc<dyn Clock> = match clock {
-                SoloClock::System | SoloClock::Accepted => Arc::new(SystemClock),
-                SoloClock::Story(moment_us) => Arc::new(StoryClock::new(moment_us)),
-            };
-            let opened = super::open(folder, clock, accept_clock).await;
-            Ok(session(opened?))
-        })
+        let options = options(clock);
+        Box::pin(async move { Ok(session(super::open(folder, options).await?)) })
+    }
+
+    fn look<'a>(
+        &'a self,
+        folder: &'a Path,
+        clock: SoloClock,
+    ) -> Local<'a, Result<SoloSession, SoloError>> {
+        let options = DeskOptions {
+            only_looks: true,
+            ..options(clock)
+        };
+        Box::pin(async move { Ok(session(super::open(folder, options).await?)) })
     }
 
     fn invite(&self, folder: &Path, name: &str) -> Result<String, SoloError> {
@@ -130,6 +136,19 @@ impl Solo for InProcess {
             let opened = super::open_copy(folder, Arc::new(SystemClock)).await;
             Ok(session(opened?))
         })
+    }
+}
+
+/// How a book is opened by a clock. One that is accepted is right, whatever the last entry says.
+fn options(clock: SoloClock) -> DeskOptions {
+    let accept_clock = matches!(clock, SoloClock::Accepted);
+    let clock: Arc<dyn Clock> = match clock {
+        SoloClock::System | SoloClock::Accepted => Arc::new(SystemClock),
+        SoloClock::Story(moment_us) => Arc::new(StoryClock::new(moment_us)),
+    };
+    DeskOptions {
+        accept_clock,
+        ..DeskOptions::new(clock, Uuid::now_v7())
     }
 }
 
@@ -227,7 +246,10 @@ fn notices(report: &OpenReport) -> Vec<String> {
         ShelfFound::OutOfUse { why } => Some(format!(
             "The book is read from its journal alone, and nothing can be recorded: {why}."
         )),
-        ShelfFound::Current | ShelfFound::Behind { .. } | ShelfFound::Ahead => None,
+        ShelfFound::Current
+        | ShelfFound::Unopened
+        | ShelfFound::Behind { .. }
+        | ShelfFound::Ahead => None,
     };
     let read_only = report
         .read_only

@@ -37,6 +37,14 @@ impl End {
         }
     }
 
+    /// The mark of the last close, where the journal ends exactly as it says.
+    pub(super) fn proven(&self, folder: &Path) -> Option<&Closed> {
+        let closed = self.closed.as_ref().filter(|_| self.uncertain.is_none())?;
+        closed
+            .is_the_end_of(&journal_folder(folder))
+            .then_some(closed)
+    }
+
     /// The last entry that may be shown; none where all may be.
     pub(super) fn until(&self) -> Option<Seq> {
         self.uncertain.as_ref().and_then(|what| what.until)

@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 
 use fettlebook_contract::v1;
 use fettlebook_solo::SoloCopy;
+use uuid::Uuid;
 
 use super::asks::{READS, WRITES, ask, priced};
 use super::{World, assert_told, fresh, journal_of, stamp, words};
@@ -118,9 +119,12 @@ async fn what_a_later_fettle_put_into_an_entry_comes_along_on_a_copy() {
         service.close().await.unwrap();
         let deeds = r#"[{"did":"moved","tag":"P-01","place":"van-a","rack":3}]"#;
         append_raw(folder.path(), &[&raw_entry("\"post\":\"bay 2\",", deeds)]);
-        let service = solo::open(folder.path(), clock.clone(), false)
-            .await
-            .unwrap();
+        let service = solo::open(
+            folder.path(),
+            DeskOptions::new(clock.clone(), Uuid::now_v7()),
+        )
+        .await
+        .unwrap();
         let world = World {
             folder,
             clock,

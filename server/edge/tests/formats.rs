@@ -13,9 +13,11 @@ use fettlebook_model::Entry;
 use serde_json::Value;
 use tempfile::TempDir;
 use tonic::transport::Channel;
+use uuid::Uuid;
 
 use super::asks::ask;
 use super::{World, journal_of};
+use crate::desk::DeskOptions;
 use crate::keep::Outbox;
 use crate::solo;
 use crate::testing::TestClock;
@@ -115,9 +117,12 @@ async fn journals_of_every_format_open_and_answer_as_they_did() {
 
         let folder = copied(&kept.join("book"));
         let before = journal_of(folder.path());
-        let service = solo::open(folder.path(), clock.clone(), false)
-            .await
-            .unwrap();
+        let service = solo::open(
+            folder.path(),
+            DeskOptions::new(clock.clone(), Uuid::now_v7()),
+        )
+        .await
+        .unwrap();
         assert_eq!(service.report().read_only, None, "{}", kept.display());
         compare(&service.channel(), &answers["book"], &kept).await;
         let world = World {

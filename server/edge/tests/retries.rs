@@ -3,8 +3,10 @@
 
 use fettlebook_contract::v1;
 use prost::Message as _;
+use uuid::Uuid;
 
 use super::{World, assert_told, fresh};
+use crate::desk::DeskOptions;
 use crate::edge::tests::Answered as _;
 use crate::solo;
 
@@ -52,9 +54,12 @@ async fn a_retry_after_a_restart_gets_the_same_bytes() {
         service,
     } = world;
     service.close().await.unwrap();
-    let service = solo::open(folder.path(), clock.clone(), false)
-        .await
-        .unwrap();
+    let service = solo::open(
+        folder.path(),
+        DeskOptions::new(clock.clone(), Uuid::now_v7()),
+    )
+    .await
+    .unwrap();
     let world = World {
         folder,
         clock,

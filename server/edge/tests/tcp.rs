@@ -200,9 +200,12 @@ async fn a_read_only_book_is_read_and_says_why_nothing_is_recorded() {
     std::fs::write(&file, line).unwrap();
     std::fs::remove_dir_all(folder.path().join("shelf")).unwrap();
 
-    let service = crate::solo::open(folder.path(), TestClock::at(NOW), false)
-        .await
-        .unwrap();
+    let service = crate::solo::open(
+        folder.path(),
+        DeskOptions::new(TestClock::at(NOW), Uuid::now_v7()),
+    )
+    .await
+    .unwrap();
     assert!(service.report().read_only.is_some());
     let request = v1::CreateMakeRequest {
         request_id: fresh(),
