@@ -6,7 +6,7 @@
 //! system's memory.
 //!
 //! ```text
-//! cargo build --release && cargo run --release -p fettlebook-bench -- audit --entries 1000000
+//! cargo build --profile bench && cargo run --profile bench -p fettlebook-bench -- audit --entries 1000000
 //! ```
 
 use std::fs::{self, OpenOptions};

@@ -6,13 +6,13 @@
 //! rounds. It must never compare what was not measured in the same run.
 //!
 //! ```text
-//! cargo run --release -p fettlebook-bench                                raw, desk, empty, grpc, sealed, open
-//! cargo run --release -p fettlebook-bench -- desk                        one of these
-//! cargo run --release -p fettlebook-bench -- desk --callers 64 --rounds 3 --round-ms 500 --dir /tmp
-//! cargo run --release -p fettlebook-bench --features others -- compare   beside other stores
-//! cargo run --release -p fettlebook-bench --features others -- sizes     books small and large
-//! cargo run --release -p fettlebook-bench --features others -- sizes --entries 10000,100000
-//! cargo run --release -p fettlebook-bench -- audit --entries 1000000     reading through (build fettle first)
+//! cargo run --profile bench -p fettlebook-bench                                raw, desk, empty, grpc, sealed, open
+//! cargo run --profile bench -p fettlebook-bench -- desk                        one of these
+//! cargo run --profile bench -p fettlebook-bench -- desk --callers 64 --rounds 3 --round-ms 500 --dir /tmp
+//! cargo run --profile bench -p fettlebook-bench --features others -- compare   beside other stores
+//! cargo run --profile bench -p fettlebook-bench --features others -- sizes     books small and large
+//! cargo run --profile bench -p fettlebook-bench --features others -- sizes --entries 10000,100000
+//! cargo run --profile bench -p fettlebook-bench -- audit --entries 1000000     reading through (build fettle first)
 //! ```
 #![allow(clippy::print_stdout, reason = "what it prints is what it is for")]
 

@@ -11,7 +11,7 @@
 //!
 //! ```text
 //! cargo test --test kill
-//! FETTLEBOOK_KILLS=200 cargo test --release --test kill -- --nocapture
+//! FETTLEBOOK_KILLS=200 cargo test --profile bench --test kill -- --nocapture
 //! FETTLEBOOK_KILL_SEED=7 cargo test --test kill -- --nocapture
 //! ```
 #![allow(

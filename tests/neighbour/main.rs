@@ -9,7 +9,7 @@
 //!
 //! ```text
 //! cargo test --test neighbour -- --nocapture
-//! FETTLEBOOK_NEIGHBOURS=512 cargo test --release --test neighbour -- --nocapture
+//! FETTLEBOOK_NEIGHBOURS=512 cargo test --profile bench --test neighbour -- --nocapture
 //! ```
 #![allow(
     clippy::unwrap_used,

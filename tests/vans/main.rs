@@ -9,8 +9,8 @@
 //!
 //! ```text
 //! cargo test --test vans
-//! FETTLEBOOK_ROUNDS=200 cargo test --release --test vans -- --nocapture
-//! FETTLEBOOK_QUEUED=1000 cargo test --release --test vans queue -- --nocapture
+//! FETTLEBOOK_ROUNDS=200 cargo test --profile bench --test vans -- --nocapture
+//! FETTLEBOOK_QUEUED=1000 cargo test --profile bench --test vans queue -- --nocapture
 //! FETTLEBOOK_VANS_SEED=7 cargo test --test vans -- --nocapture
 //! ```
 #![allow(

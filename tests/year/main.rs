@@ -54,7 +54,7 @@ mod tests {
     /// Shops whose years are lived, each with truths of its own.
     const SHOPS: u64 = 16;
     /// Shops of each kind of truth, and how many there are when the figures that are promised are asked
-    /// for: `FETTLEBOOK_SHOPS=200 cargo test --release --test year -- --nocapture`.
+    /// for: `FETTLEBOOK_SHOPS=200 cargo test --profile bench --test year -- --nocapture`.
     const SHOPS_OF_A_KIND: u64 = 8;
     const SHOPS_ASKED_FOR: &str = "FETTLEBOOK_SHOPS";
     /// Pads after which a life counts half where lives hardly fade.
