@@ -13,6 +13,7 @@ use clap::builder::BoolishValueParser;
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, ValueEnum};
 use clap_complete::Shell;
 use fettlebook_model::Id;
+use tonic::codegen::http::HeaderValue;
 use tracing_subscriber::EnvFilter;
 
 use crate::access::{Role, address_of};
@@ -187,6 +188,11 @@ pub(crate) struct Args {
     )]
     pub(crate) key: Option<PathBuf>,
 
+    /// Where a page comes from that may read answers in a browser, as the browser names its origin; say it
+    /// again for another. No page may where none is named, and each shows a device's token. Speaks TLS.
+    #[arg(long, value_name = "ORIGIN", env = "FETTLED_PAGE_FROM", value_delimiter = ',', value_parser = origin)]
+    pub(crate) page_from: Vec<HeaderValue>,
+
     /// Take the clock of this machine for right, once: where it is long after the last entry, because
     /// the book rested, or before it, because an entry was recorded while the clock was wrong.
     #[arg(long)]
@@ -219,7 +225,10 @@ pub(crate) enum LogFormat {
 impl Args {
     /// Whether only paired devices are let in, over TLS.
     pub(crate) const fn for_devices(&self) -> bool {
-        self.tls || self.certificate.is_some() || !self.listen.ip().is_loopback()
+        self.tls
+            || self.certificate.is_some()
+            || !self.page_from.is_empty()
+            || !self.listen.ip().is_loopback()
     }
 }
 
@@ -237,6 +246,39 @@ fn host_and_port(text: &str) -> Result<String, String> {
         return Ok(read);
     }
     Err("write a host and a port, for example bench.example:7420 or [fd00::7]:7420".to_owned())
+}
+
+/// An origin, as browsers write it: in small letters, and without the port that everyone takes.
+/// Source: RFC 6454, section 6.2.
+fn origin(text: &str) -> Result<HeaderValue, String> {
+    const FORM: &str = "write where the page comes from as a browser does, for example https://bench.example or \
+                        https://bench.example:8443";
+    let text = text.to_ascii_lowercase();
+    let (scheme, host) = text.split_once("://").ok_or(FORM)?;
+    let host = host.strip_suffix('/').unwrap_or(host);
+    let (usual, sealed) = match scheme {
+        "https" => (":443", true),
+        "http" => (":80", false),
+        _ => return Err(FORM.to_owned()),
+    };
+    let host = host.strip_suffix(usual).unwrap_or(host);
+    let with_port = format!("{host}{usual}");
+    let dialled = address_of(if has_port(host) { host } else { &with_port });
+    let dialled = dialled.ok_or(FORM)?;
+    let (name, _) = dialled.rsplit_once(':').ok_or(FORM)?;
+    if !sealed && !["localhost", "127.0.0.1", "[::1]"].contains(&name) {
+        return Err(format!(
+            "what {text} sends can be changed on its way, and a page from there would hold a token; serve \
+             the page over https, or from this machine"
+        ));
+    }
+    HeaderValue::try_from(format!("{scheme}://{host}")).map_err(|_| FORM.to_owned())
+}
+
+/// Whether a port stands behind a host; the colons of an address in IPv6 stand in brackets.
+fn has_port(host: &str) -> bool {
+    host.rsplit_once(':')
+        .is_some_and(|(_, port)| !port.ends_with(']'))
 }
 
 /// An address of this machine. A page of metrics asks nobody who he is.
@@ -376,6 +418,41 @@ mod tests {
             let error = parsed(&["--metrics", address]).unwrap_err();
             assert_eq!(error.exit_code(), 2, "{address}");
             assert!(error.to_string().contains("127.0.0.1"), "{error}");
+        }
+    }
+
+    /// Source: RFC 6454, section 6.2; and that "null" is what every sandboxed page says, section 6.1.
+    #[test]
+    fn a_page_is_named_by_its_origin_and_has_tls_spoken() {
+        for (typed, named) in [
+            ("https://bench.example", "https://bench.example"),
+            ("HTTPS://Bench.Example:443/", "https://bench.example"),
+            ("https://bench.example:8443", "https://bench.example:8443"),
+            ("http://localhost:8080", "http://localhost:8080"),
+            ("http://127.0.0.1:80", "http://127.0.0.1"),
+            ("https://[fd00::7]", "https://[fd00::7]"),
+        ] {
+            let args = parsed(&["--page-from", typed]).unwrap();
+            assert_eq!(args.page_from, [named], "{typed}");
+            assert!(args.for_devices(), "{typed}");
+        }
+        let both = "https://bench.example,http://localhost:8080";
+        assert_eq!(parsed(&["--page-from", both]).unwrap().page_from.len(), 2);
+        for bad in [
+            "*",
+            "null",
+            "bench.example",
+            "https://",
+            "https://bench.example/book",
+            "https://owner@bench.example",
+            "https://bench.example:0",
+            "ftp://bench.example",
+            "http://bench.example",
+            "https://*.example",
+            "",
+        ] {
+            let error = parsed(&["--page-from", bad]).unwrap_err();
+            assert_eq!(error.exit_code(), 2, "{bad}");
         }
     }
 

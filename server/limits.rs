@@ -164,6 +164,14 @@ pub const KEEPALIVE_AFTER: Duration = Duration::from_secs(60);
 /// Longest wait for that answer.
 pub const KEEPALIVE_WAIT_MAX: Duration = Duration::from_secs(20);
 
+/// Longest time a page may take nothing of what is sent to it, where HTTP has no way to ask whether it is
+/// still there.
+pub const PAGE_STALL_MAX: Duration = Duration::from_secs(30);
+
+/// How long a browser may keep in mind that a page may ask: each call would cost two else. A page that is
+/// named no more is refused so much later; it has to show a token all the same.
+pub const PREFLIGHT_KEPT_FOR: Duration = Duration::from_secs(600);
+
 /// Longest time requests in flight are given to finish when the service stops.
 pub const DRAIN_WAIT_MAX: Duration = Duration::from_secs(10);
 
@@ -246,7 +254,7 @@ pub const REFUSALS_TOLD_MAX: u32 = 200;
 /// Addresses whose refusals are counted in a [`REFUSALS_WINDOW`]: a bound on memory.
 pub const REFUSING_ADDRESSES_MAX: usize = 1024;
 
-/// Longest time a new connection may take to say that it speaks HTTP/2.
+/// Longest time a new connection may take to say what it speaks.
 pub const PREFACE_WAIT_MAX: Duration = Duration::from_secs(10);
 
 /// Wait after a connection could not be taken, for example for want of open files: trying again at

@@ -14,8 +14,10 @@ use std::sync::Arc;
 use fettlebook_contract::DESCRIBED_SET;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
+use tonic::codegen::http::HeaderValue;
 use tonic::transport::Server;
 use tonic_health::ServingStatus;
+use tower::layer::util::{Identity, Stack};
 use uuid::Uuid;
 
 mod door;
@@ -28,6 +30,7 @@ mod metrics;
 mod pair;
 mod qr;
 mod sealing;
+mod speech;
 mod strangers;
 #[cfg(feature = "otel")]
 mod traces;
@@ -36,7 +39,7 @@ mod wire;
 use crate::access::Access;
 use crate::args::{Args, Asked, LogFormat, completions, manual};
 use crate::desk::{Desk, DeskOptions, OpenReport, ShelfFound, SystemClock};
-use crate::edge::{Caller, Edge, TracedLayer, readable};
+use crate::edge::{Caller, Edge, PagesLayer, TracedLayer, readable};
 use crate::limits::{
     CONNECTION_WINDOW_BYTES, CONNECTIONS_MAX, DRAIN_WAIT_MAX, FRAME_BYTES_MAX, HEADER_BYTES_MAX,
     KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PREFACE_WAIT_MAX, REFUSALS_WINDOW, REQUEST_TIME_MAX,
@@ -159,7 +162,7 @@ async fn listen(
 ) -> Result<(), ServeError> {
     let listener = bind(args.listen).await?;
     let address = listener.local_addr().map_err(ServeError::Runtime)?;
-    let door = asked.open(&args.book, desk, address)?;
+    let door = asked.open(args, desk, address)?;
     let measured = match args.metrics {
         Some(address) => Some(bind(address).await?),
         None => None,
@@ -254,10 +257,10 @@ pub async fn serve_on(
     let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone());
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
-    serve_edge(incoming, edge, desk, STREAM_WINDOW_BYTES, stop).await
+    serve_edge(incoming, edge, desk, server(STREAM_WINDOW_BYTES, &[]), stop).await
 }
 
-/// The same over TLS, to paired devices and those that pair.
+/// The same over TLS, to paired devices and those that pair, and to pages on such devices.
 ///
 /// # Errors
 /// When the transport fails.
@@ -273,6 +276,7 @@ pub async fn serve_devices(
         .sealed(door.acceptor, STRANGER_TIME_MAX);
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let edge = edge.for_devices(Arc::clone(&door.access));
+    let server = server(SEALED_STREAM_WINDOW_BYTES, &door.page_origins).accept_http1(true);
     let mut often = tokio::time::interval(USED_SAVED_EVERY);
     let saving = async {
         loop {
@@ -281,7 +285,7 @@ pub async fn serve_devices(
         }
     };
     let served = tokio::select! {
-        served = serve_edge(incoming, edge, desk, SEALED_STREAM_WINDOW_BYTES, stop) => served,
+        served = serve_edge(incoming, edge, desk, server, stop) => served,
         () = saving => Ok(()),
     };
     save_used(&door.access).await;
@@ -304,7 +308,7 @@ async fn serve_edge(
     incoming: Incoming,
     edge: Edge,
     desk: &Desk,
-    stream_window_bytes: u32,
+    server: Limited,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
     let (drain, draining) = oneshot::channel::<()>();
@@ -318,7 +322,7 @@ async fn serve_edge(
             .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
             .register_encoded_file_descriptor_set(tonic_types::pb::FILE_DESCRIPTOR_SET)
     };
-    let router = server(stream_window_bytes)
+    let router = server
         .layer(TracedLayer::new(meters.clone()))
         .layer(readable())
         .layer(edge.guard())
@@ -356,8 +360,12 @@ async fn serve_edge(
     }
 }
 
-/// A server with every limit set.
-fn server(stream_window_bytes: u32) -> Server {
+/// A server with every limit set, which lets pages call too.
+type Limited = Server<Stack<PagesLayer, Identity>>;
+
+/// A server with every limit set; pages of these origins may read its answers. Only one that takes HTTP/1.1
+/// hears the pages that browsers send over it.
+fn server(stream_window_bytes: u32, page_origins: &[HeaderValue]) -> Limited {
     Server::builder()
         .timeout(REQUEST_TIME_MAX)
         .max_concurrent_streams(STREAMS_PER_CONNECTION_MAX)
@@ -367,6 +375,7 @@ fn server(stream_window_bytes: u32) -> Server {
         .http2_max_header_list_size(HEADER_BYTES_MAX)
         .http2_keepalive_interval(Some(KEEPALIVE_AFTER))
         .http2_keepalive_timeout(Some(KEEPALIVE_WAIT_MAX))
+        .layer(PagesLayer::new(page_origins))
 }
 
 /// Comes true with the first SIGINT or SIGTERM. Listens from now on, so that none is missed.

@@ -27,6 +27,8 @@ pub const SERVICE_NAME: &str = "fettled.internal";
 
 /// What HTTP/2 over TLS is called. Source: RFC 9113, section 3.2.
 const ALPN_H2: &[u8] = b"h2";
+/// HTTP/1.1 is spoken to pages that choose it. Source: RFC 7301, section 6.
+const ALPN_HTTP_1: &[u8] = b"http/1.1";
 
 /// Why a certificate cannot be served.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -148,7 +150,7 @@ impl Credentials {
             .with_no_client_auth()
             .with_single_cert(self.chain.clone(), self.key.clone_key())
             .map_err(not_together)?;
-        config.alpn_protocols = vec![ALPN_H2.to_vec()];
+        config.alpn_protocols = vec![ALPN_H2.to_vec(), ALPN_HTTP_1.to_vec()];
         Ok(Arc::new(config))
     }
 }

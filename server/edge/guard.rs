@@ -1,7 +1,7 @@
 //! The guard in front of every rpc: whose token it is, and whether that device may do this.
 //!
 //! It serves a service that listens for devices; without one, as in a process of one's own, it lets
-//! everything through. It knows rpcs by the table alone, so that one that is added is shut until it
+//! everything through but pages, which show a token always. It knows rpcs by the table alone, so that one that is added is shut until it
 //! has its place there. A device that is revoked, or may do less, loses its open
 //! streams at once.
 
@@ -20,6 +20,7 @@ use tower::{Layer, Service};
 
 use fettlebook_contract::{PLACE, ROLE, TAG_LETTER};
 
+use super::pages::OfPage;
 use super::roles::{Least, least};
 use super::status::EdgeError;
 use super::visit::{Asking, Visit, from};
@@ -95,6 +96,7 @@ where
     fn call(&mut self, mut request: Request<Body>) -> Self::Future {
         let passed = match &self.post {
             Some(post) => post.pass(&mut request),
+            None if is_of_page(&request) => Err(AccessError::TokenMissing.into()),
             None => Ok(Passed::Freely),
         };
         match passed {
@@ -131,7 +133,7 @@ enum Passed {
 
 impl Post {
     /// Lets a request pass and says in it who sent it; what anyone may do passes without that, one at a
-    /// time on a connection.
+    /// time on a connection, but for a page.
     fn pass(&self, request: &mut Request<Body>) -> Result<Passed, EdgeError> {
         let path = request.uri().path();
         let (least, about_devices) = (least(path), path.starts_with(ABOUT_DEVICES));
@@ -139,7 +141,7 @@ impl Post {
         if let Some(visit) = visit {
             visit.count_asked();
         }
-        if least == Least::Anyone {
+        if least == Least::Anyone && !is_of_page(request) {
             let Some(visit) = visit else {
                 return Ok(Passed::Freely);
             };
@@ -184,6 +186,11 @@ impl Post {
             Passed::Until(caller, revocation)
         })
     }
+}
+
+/// Whether a page sent it.
+fn is_of_page(request: &Request<Body>) -> bool {
+    request.extensions().get::<OfPage>().is_some()
 }
 
 /// Tells a device with each answer what it is here: what it may do, where it works, and the letter of its tags.

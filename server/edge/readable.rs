@@ -60,6 +60,7 @@ fn too_large(message: &str) -> EdgeError {
 /// The decoder's sentence without its prefix and full stop.
 fn plain(message: &str) -> String {
     let message = message.trim_start_matches("failed to decode Protobuf message: ");
+    let message = message.trim_start_matches("tonic-web: ");
     message.trim_end_matches('.').to_owned()
 }
 

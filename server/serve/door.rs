@@ -8,6 +8,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use tokio_rustls::TlsAcceptor;
+use tonic::codegen::http::HeaderValue;
 
 use super::ServeError;
 use crate::access::{
@@ -25,6 +26,8 @@ pub struct Door {
     pub acceptor: TlsAcceptor,
     /// By which devices know the service.
     pub fingerprint: Fingerprint,
+    /// Pages of these origins may read answers in a browser.
+    pub page_origins: Vec<HeaderValue>,
 }
 
 impl Door {
@@ -46,6 +49,7 @@ impl Door {
             access: Arc::new(access),
             acceptor: TlsAcceptor::from(tls),
             fingerprint,
+            page_origins: Vec::new(),
         })
     }
 }
@@ -95,16 +99,20 @@ impl Asked {
     /// Opens it for a book that listens on an address.
     pub(super) fn open(
         self,
-        book: &Path,
+        args: &Args,
         desk: &Desk,
         address: SocketAddr,
     ) -> Result<Option<Door>, ServeError> {
         let credentials = match self {
             Self::None => return Ok(None),
-            Self::Own => Credentials::own(book, &hosts(address), desk.now())?,
+            Self::Own => Credentials::own(&args.book, &hosts(address), desk.now())?,
             Self::Given(credentials) => credentials,
         };
-        Ok(Some(Door::open(book, desk, address, &credentials)?))
+        let door = Door::open(&args.book, desk, address, &credentials)?;
+        Ok(Some(Door {
+            page_origins: args.page_from.clone(),
+            ..door
+        }))
     }
 }
 

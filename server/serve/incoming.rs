@@ -1,6 +1,6 @@
 //! Connections as they come in: so many at once, and none that keeps its place by saying nothing.
 //!
-//! The transport bounds what one connection may do once it speaks HTTP/2; here is what it leaves open.
+//! The transport bounds what one connection may do once it speaks HTTP; here is what it leaves open.
 //! One connection too many, or one that is slow to be sealed, must never cost the others anything.
 //! Where devices call, a connection is on probation until a good token has come on it.
 
@@ -21,8 +21,9 @@ use tokio_stream::Stream;
 use tonic::transport::server::Connected;
 
 use super::sealing::Sealing;
+use super::speech::Speech;
 use super::strangers::Probation;
-use super::wire::{PREFACE, Wire};
+use super::wire::Wire;
 use crate::edge::Visit;
 use crate::limits::{ACCEPT_PAUSE, STRANGER_ASKS_MAX};
 use crate::meters::{Meters, Open};
@@ -39,7 +40,7 @@ pub(super) struct Incoming {
 }
 
 impl Incoming {
-    /// Takes at most so many at once, and waits so long for each to say that it speaks HTTP/2.
+    /// Takes at most so many at once, and waits so long for each to say what it speaks.
     pub(super) fn new(listener: TcpListener, count_max: usize, preface_wait_max: Duration) -> Self {
         Self {
             listener,
@@ -97,10 +98,7 @@ impl Incoming {
             visit,
             standing,
             room: Arc::clone(&self.room),
-            greeting: Some(Greeting {
-                byte_count: 0,
-                patience: Box::pin(tokio::time::sleep(self.preface_wait_max)),
-            }),
+            speech: Speech::new(self.preface_wait_max),
             _open: self.meters.connection(),
         }
     }
@@ -149,8 +147,7 @@ pub(super) struct Connection {
     standing: Standing,
     /// Where a connection that has shown a good token takes its place.
     room: Arc<Semaphore>,
-    /// None once it has been said.
-    greeting: Option<Greeting>,
+    speech: Speech,
     _open: Open,
 }
 
@@ -186,12 +183,16 @@ impl Connection {
         self.standing = Standing::Placed { _place: place };
         Ok(())
     }
-}
 
-/// What has come of a connection's first words, and how long they are waited for.
-struct Greeting {
-    byte_count: usize,
-    patience: Pin<Box<Sleep>>,
+    /// These bytes came. Who turns out to speak HTTP/1.1 is asked now and then by TCP whether it is still
+    /// there.
+    fn hear(&mut self, said: &[u8]) {
+        let before = self.speech.is_http_1();
+        self.speech.hear(said);
+        if self.speech.is_http_1() && !before {
+            self.wire.ask_now_and_then();
+        }
+    }
 }
 
 impl AsyncRead for Connection {
@@ -203,22 +204,15 @@ impl AsyncRead for Connection {
         self.check(context)?;
         let before = buffer.filled().len();
         let read = Pin::new(&mut self.wire).poll_read(context, buffer);
+        if read.is_pending() {
+            return self.speech.wait(context).map(Err);
+        }
+        let said = buffer.filled().get(before..).unwrap_or_default();
         if let Standing::OnProbation(probation) = &mut self.standing {
-            probation.count(buffer.filled().len() - before);
+            probation.count(said.len());
         }
-        let Some(greeting) = &mut self.greeting else {
-            return read;
-        };
-        if read.is_ready() {
-            greeting.byte_count += buffer.filled().len() - before;
-            if greeting.byte_count >= PREFACE.len() {
-                self.greeting = None;
-            }
-            return read;
-        }
-        ready!(greeting.patience.as_mut().poll(context));
-        tracing::debug!("a connection that said nothing was closed");
-        Poll::Ready(Err(io::ErrorKind::TimedOut.into()))
+        self.hear(said);
+        read
     }
 }
 
@@ -229,12 +223,14 @@ impl AsyncWrite for Connection {
         bytes: &[u8],
     ) -> Poll<io::Result<usize>> {
         self.check(context)?;
-        Pin::new(&mut self.wire).poll_write(context, bytes)
+        let done = Pin::new(&mut self.wire).poll_write(context, bytes);
+        self.speech.sent(context, done)
     }
 
     fn poll_flush(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
         self.check(context)?;
-        Pin::new(&mut self.wire).poll_flush(context)
+        let done = Pin::new(&mut self.wire).poll_flush(context);
+        self.speech.sent(context, done)
     }
 
     fn poll_shutdown(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
@@ -251,7 +247,8 @@ impl AsyncWrite for Connection {
         slices: &[io::IoSlice<'_>],
     ) -> Poll<io::Result<usize>> {
         self.check(context)?;
-        Pin::new(&mut self.wire).poll_write_vectored(context, slices)
+        let done = Pin::new(&mut self.wire).poll_write_vectored(context, slices);
+        self.speech.sent(context, done)
     }
 }
 
@@ -265,10 +262,13 @@ impl Connected for Connection {
 
 #[cfg(test)]
 mod tests {
+    use super::super::speech::PREFACE;
     use super::*;
     use crate::access::{Credentials, SERVICE_NAME};
     use crate::desk::{Clock as _, SystemClock};
-    use crate::limits::STRANGER_BYTES_MAX;
+    use crate::limits::{
+        KEEPALIVE_AFTER, PAGE_STALL_MAX, PREFACE_WAIT_MAX, STRANGER_BYTES_MAX, STRANGER_TIME_MAX,
+    };
     use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
     use tokio_rustls::TlsConnector;
     use tokio_rustls::client::TlsStream;
@@ -306,16 +306,19 @@ mod tests {
     }
 
     #[tokio::test]
-    async fn a_connection_that_does_not_say_that_it_speaks_http_2_is_given_up() {
-        let (mut incoming, address) = incoming(8, Duration::from_millis(50)).await;
+    async fn a_connection_that_does_not_say_what_it_speaks_is_given_up() {
+        let (mut incoming, address) = incoming(8, PREFACE_WAIT_MAX).await;
         let mut client = TcpStream::connect(address).await.unwrap();
         client
             .write_all(&PREFACE[..PREFACE.len() - 1])
             .await
             .unwrap();
         let mut taken = incoming.next().await.unwrap().unwrap();
-        let mut said = Vec::new();
-        let error = soon(taken.read_to_end(&mut said)).await.unwrap_err();
+        let mut said = vec![0; PREFACE.len() - 1];
+        taken.read_exact(&mut said).await.unwrap();
+        tokio::time::pause();
+        let error = taken.read_to_end(&mut said).await.unwrap_err();
+        tokio::time::resume();
         assert_eq!(error.kind(), io::ErrorKind::TimedOut);
         assert_eq!(said, &PREFACE[..PREFACE.len() - 1]);
     }
@@ -353,17 +356,20 @@ mod tests {
 
     #[tokio::test]
     async fn without_a_token_a_connection_ends_in_time_though_it_talks_and_with_one_it_stays() {
-        let time_max = Duration::from_millis(100);
-        let (mut incoming, address, connector) = for_devices(time_max).await;
+        let (mut incoming, address, connector) = for_devices(STRANGER_TIME_MAX).await;
         for token in [false, true] {
             let (mut taken, mut client) = sealed(&mut incoming, address, &connector).await;
             if token {
                 taken.visit.make_known();
             }
             client.write_all(PREFACE).await.unwrap();
-            let mut said = Vec::new();
+            let mut said = vec![0; PREFACE.len()];
+            taken.read_exact(&mut said).await.unwrap();
+            // Nothing more comes: the time goes on by itself.
+            tokio::time::pause();
             let reading = taken.read_to_end(&mut said);
-            let read = tokio::time::timeout(3 * time_max, reading).await;
+            let read = tokio::time::timeout(3 * STRANGER_TIME_MAX, reading).await;
+            tokio::time::resume();
             let ended = read.map(|read| read.unwrap_err().kind());
             let wanted = Some(io::ErrorKind::TimedOut).filter(|_| !token);
             assert_eq!(ended.ok(), wanted, "with a token: {token}");
@@ -429,14 +435,40 @@ mod tests {
 
     #[tokio::test]
     async fn a_connection_that_has_said_so_may_be_quiet() {
-        let (mut incoming, address) = incoming(8, Duration::from_millis(50)).await;
+        let (mut incoming, address) = incoming(8, PREFACE_WAIT_MAX).await;
         let mut client = TcpStream::connect(address).await.unwrap();
         client.write_all(PREFACE).await.unwrap();
         let mut taken = incoming.next().await.unwrap().unwrap();
         let mut said = [0; PREFACE.len()];
         taken.read_exact(&mut said).await.unwrap();
+        tokio::time::pause();
         let more = taken.read(&mut said);
-        let quiet = tokio::time::timeout(Duration::from_millis(200), more).await;
+        let quiet = tokio::time::timeout(2 * PREFACE_WAIT_MAX, more).await;
+        tokio::time::resume();
         assert!(quiet.is_err(), "{quiet:?}");
+    }
+
+    /// A page that takes nothing of its answer is given up, and one that is gone without a word is found
+    /// out by TCP.
+    #[tokio::test]
+    async fn over_http_1_who_takes_nothing_or_is_gone_keeps_no_place() {
+        let (mut incoming, address, connector) = for_devices(Duration::from_secs(60)).await;
+        for first in [PREFACE.as_slice(), b"POST / HTTP/1.1\r\n"] {
+            let http_1 = first != PREFACE;
+            let (mut taken, mut client) = sealed(&mut incoming, address, &connector).await;
+            taken.visit.make_known();
+            client.write_all(first).await.unwrap();
+            taken.read_exact(&mut vec![0; first.len()]).await.unwrap();
+            let asked = socket2::SockRef::from(taken.wire.tcp());
+            assert_eq!(asked.keepalive().unwrap(), http_1);
+            if http_1 {
+                assert_eq!(asked.tcp_keepalive_time().unwrap(), KEEPALIVE_AFTER);
+            }
+            tokio::time::pause();
+            let sending = async { while taken.write_all(&[0; 65_536]).await.is_ok() {} };
+            let ended = tokio::time::timeout(2 * PAGE_STALL_MAX, sending).await;
+            tokio::time::resume();
+            assert_eq!(ended.is_ok(), http_1, "{ended:?}");
+        }
     }
 }

@@ -8,15 +8,14 @@ use std::pin::Pin;
 use std::task::{Context, Poll};
 use std::time::Duration;
 
+use socket2::{SockRef, TcpKeepalive};
 use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _, ReadBuf};
 use tokio::net::TcpStream;
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::server::TlsStream;
 
-use crate::limits::PLAIN_ANSWER_WAIT_MAX;
-
-/// What every HTTP/2 client says first. Source: RFC 9113, section 3.4.
-pub(super) const PREFACE: &[u8; 24] = b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n";
+use super::speech::PREFACE;
+use crate::limits::{KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PLAIN_ANSWER_WAIT_MAX};
 
 /// Bytes of a connection.
 pub(super) enum Wire {
@@ -24,6 +23,31 @@ pub(super) enum Wire {
     Plain(TcpStream),
     /// Sealed.
     Sealed(Box<TlsStream<TcpStream>>),
+}
+
+/// How often the other side is asked once more before it counts as gone.
+const ASKS: u32 = 4;
+
+impl Wire {
+    /// The connection below it.
+    pub(super) fn tcp(&self) -> &TcpStream {
+        match self {
+            Self::Plain(tcp) => tcp,
+            Self::Sealed(tls) => tls.get_ref().0,
+        }
+    }
+
+    /// Has TCP ask, while nothing is said, whether the other side is still there, and end the connection
+    /// when it is not.
+    pub(super) fn ask_now_and_then(&self) {
+        let asking = TcpKeepalive::new()
+            .with_time(KEEPALIVE_AFTER)
+            .with_interval(KEEPALIVE_WAIT_MAX / ASKS)
+            .with_retries(ASKS);
+        if let Err(error) = SockRef::from(self.tcp()).set_tcp_keepalive(&asking) {
+            tracing::debug!(%error, "a page that is gone will be missed late");
+        }
+    }
 }
 
 /// Seals a connection, unless the client does not want that, or takes too long over it. A client that

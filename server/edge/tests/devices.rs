@@ -7,6 +7,7 @@
 mod attempts;
 mod logged;
 mod neighbours;
+mod pages;
 mod rights;
 mod strangers;
 
@@ -23,8 +24,10 @@ use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 use tokio_rustls::TlsConnector;
+use tokio_rustls::client::TlsStream;
 use tokio_rustls::rustls::pki_types::{CertificateDer, ServerName};
 use tokio_rustls::rustls::{ClientConfig, RootCertStore, crypto::ring};
+use tonic::codegen::http::HeaderValue;
 use tonic::metadata::MetadataValue;
 use tonic::transport::{Channel, Endpoint};
 use tonic::{Request, Status};
@@ -56,6 +59,11 @@ impl Shop {
     }
 
     async fn open_in(folder: tempfile::TempDir) -> Self {
+        Self::open_for(folder, Vec::new()).await
+    }
+
+    /// The same where pages of these origins may read answers in a browser.
+    async fn open_for(folder: tempfile::TempDir, page_origins: Vec<HeaderValue>) -> Self {
         let clock = TestClock::at(NOW);
         let options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
         let (desk, _) = Desk::open(folder.path(), &options).unwrap();
@@ -64,6 +72,10 @@ impl Shop {
         let credentials = Credentials::own(folder.path(), &[], SystemClock.now()).unwrap();
         let authority = credentials.chain().last().unwrap().clone();
         let door = Door::open(folder.path(), &desk, address, &credentials).unwrap();
+        let door = Door {
+            page_origins,
+            ..door
+        };
         let access = Arc::clone(&door.access);
         let (stop, stopped) = oneshot::channel();
         let served = desk.clone();
@@ -128,26 +140,39 @@ async fn dial(
     root: &CertificateDer<'static>,
     name: &'static str,
 ) -> Result<Channel, tonic::transport::Error> {
+    let root = root.clone();
+    let dialled = tower::service_fn(move |_| {
+        let root = root.clone();
+        async move {
+            let sealed = sealed(address, &root, name, b"h2").await?;
+            Ok::<_, std::io::Error>(TokioIo::new(sealed))
+        }
+    });
+    let endpoint = Endpoint::from_static("http://fettled.internal");
+    endpoint.connect_with_connector(dialled).await
+}
+
+/// A connection over TLS, with one certificate as the only root, on which this protocol is spoken.
+async fn sealed(
+    address: SocketAddr,
+    root: &CertificateDer<'static>,
+    name: &'static str,
+    protocol: &[u8],
+) -> std::io::Result<TlsStream<TcpStream>> {
     let mut roots = RootCertStore::empty();
     roots.add(root.clone()).unwrap();
     let provider = Arc::new(ring::default_provider());
     let config = ClientConfig::builder_with_provider(provider);
     let config = config.with_safe_default_protocol_versions().unwrap();
     let mut config = config.with_root_certificates(roots).with_no_client_auth();
-    config.alpn_protocols = vec![b"h2".to_vec()];
-    let connector = TlsConnector::from(Arc::new(config));
-    let dialled = tower::service_fn(move |_| {
-        let connector = connector.clone();
-        async move {
-            let tcp = TcpStream::connect(address).await?;
-            let name = ServerName::try_from(name).unwrap();
-            let sealed = connector.connect(name, tcp).await?;
-            assert_eq!(sealed.get_ref().1.alpn_protocol(), Some(b"h2".as_slice()));
-            Ok::<_, std::io::Error>(TokioIo::new(sealed))
-        }
-    });
-    let endpoint = Endpoint::from_static("http://fettled.internal");
-    endpoint.connect_with_connector(dialled).await
+    config.alpn_protocols = vec![protocol.to_vec()];
+    let tcp = TcpStream::connect(address).await?;
+    let name = ServerName::try_from(name).unwrap();
+    let sealed = TlsConnector::from(Arc::new(config))
+        .connect(name, tcp)
+        .await?;
+    assert_eq!(sealed.get_ref().1.alpn_protocol(), Some(protocol));
+    Ok(sealed)
 }
 
 /// A request with a token.

@@ -139,6 +139,7 @@ async fn a_service_that_stops_does_not_wait_for_watches_and_tells_them_where_to_
         channel,
         stop,
         serving,
+        ..
     } = serve().await;
     add_car(&channel, "a").await;
     let mut open = watch(&channel, 0).await.unwrap();

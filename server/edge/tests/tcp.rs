@@ -1,5 +1,6 @@
 //! The service over TCP: reflection, the same refusals, and an end that can be told.
 
+use std::net::SocketAddr;
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
@@ -29,6 +30,7 @@ use crate::testing::{TestClock, TestDisk};
 pub(super) struct Served {
     pub(super) folder: tempfile::TempDir,
     pub(super) desk: Desk,
+    pub(super) address: SocketAddr,
     pub(super) channel: Channel,
     pub(super) stop: oneshot::Sender<()>,
     pub(super) serving: JoinHandle<Result<(), ServeError>>,
@@ -57,6 +59,7 @@ pub(super) async fn serve_from(disk: TestDisk) -> Served {
     Served {
         folder,
         desk,
+        address,
         channel,
         stop,
         serving,
@@ -188,6 +191,7 @@ async fn a_read_only_book_is_read_and_says_why_nothing_is_recorded() {
         channel,
         stop,
         serving,
+        ..
     } = served;
     drop(channel);
     stop.send(()).unwrap();

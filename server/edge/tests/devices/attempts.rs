@@ -5,6 +5,7 @@
 //! without a token.
 
 use fettlebook_contract::call::RPCS;
+use hyper::Version;
 use prost::Message as _;
 use tonic::client::Grpc;
 use tonic::codegen::http::uri::PathAndQuery;
@@ -12,6 +13,7 @@ use tonic::metadata::{AsciiMetadataValue, MetadataValue};
 use tonic_types::StatusExt as _;
 
 use super::super::raw::Raw;
+use super::pages::Page;
 use super::*;
 use crate::edge::roles::{Least, least};
 
@@ -96,10 +98,14 @@ async fn nobody_gets_in_or_does_more_than_the_role_may() {
     let none = burglar.count - low;
     bad_tokens(&shop, &mut burglar, &roles[3].1).await;
     bad_codes(&shop, &mut burglar).await;
+    let ordinary = burglar.count;
+    by_pages(&shop, &mut burglar, &roles[0].1).await;
     eprintln!(
-        "{} attempts, all refused: {low} with a role too low, {none} without a token, {} with bad tokens and codes",
+        "{} attempts, all refused: {low} with a role too low, {none} without a token, {} with bad tokens and \
+         codes, {} by pages",
         burglar.count,
-        burglar.count - low - none
+        ordinary - low - none,
+        burglar.count - ordinary
     );
     assert!(burglar.count >= 40, "{}", burglar.count);
     assert_eq!(journal_of(shop.folder.path()), before);
@@ -139,6 +145,27 @@ async fn no_token(shop: &Shop, burglar: &mut Burglar) {
         shop.clock.shift(PACE_S);
         let status = burglar.call(path, &[], Vec::new()).await;
         assert_told(&status, "TOKEN_MISSING", "");
+    }
+}
+
+/// Each rpc by a page without a token, over either version of HTTP, and each that wants more by a page that
+/// may only look.
+async fn by_pages(shop: &Shop, burglar: &mut Burglar, look: &Token) {
+    for version in [Version::HTTP_11, Version::HTTP_2] {
+        for (path, least) in table() {
+            // A stranger may ask so often on one connection.
+            let mut page = Page::open(shop, version, None).await;
+            shop.clock.shift(PACE_S);
+            let refused = page.call(path, &[]).await.ended();
+            assert_told(&refused, "TOKEN_MISSING", "");
+            burglar.count += 1;
+            if matches!(least, Least::Role(role) if role > Role::Look) {
+                let mut page = Page::open(shop, version, Some(look)).await;
+                let refused = page.call(path, &[]).await.ended();
+                assert_told(&refused, "ROLE_TOO_LOW", "");
+                burglar.count += 1;
+            }
+        }
     }
 }
 
