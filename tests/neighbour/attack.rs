@@ -7,8 +7,10 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Duration;
 
-use tokio::io::AsyncReadExt as _;
+use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
+use tokio::net::TcpStream;
 use tokio::task::JoinSet;
+use tokio_rustls::client::TlsStream;
 use tonic::codegen::Bytes;
 use tonic::codegen::http::Request;
 
@@ -19,6 +21,10 @@ const STREAMS: usize = 255;
 /// Bytes of each that come, of a message that is announced a little longer and never ends.
 const BODY_BYTES: usize = 15_900;
 const ANNOUNCED_BYTES: u32 = 16_000;
+/// Bytes of a head of HTTP/1.1 that come at once; those after them come one by one, and it never ends.
+const HEAD_BYTES: usize = 100_000;
+/// Pause between two of those.
+const HEAD_PAUSE: Duration = Duration::from_millis(100);
 /// Whoever was closed comes again so soon.
 const AGAIN_AFTER: Duration = Duration::from_secs(1);
 
@@ -31,6 +37,8 @@ pub(crate) enum Kind {
     Pairings,
     /// They open one pairing, as large as it may be, and stay for as long as they are let.
     Patient,
+    /// They speak HTTP/1.1, as a page may, and never end the head of their request.
+    Heads,
 }
 
 impl Kind {
@@ -40,13 +48,14 @@ impl Kind {
             Self::Silent => "silent",
             Self::Pairings => "pairings",
             Self::Patient => "patient",
+            Self::Heads => "heads",
         }
     }
 
     /// Pairings that each opens.
     const fn streams(self) -> usize {
         match self {
-            Self::Silent => 0,
+            Self::Silent | Self::Heads => 0,
             Self::Pairings => STREAMS,
             Self::Patient => 1,
         }
@@ -58,6 +67,7 @@ impl Kind {
             Self::Silent => "silent once sealed".to_owned(),
             Self::Pairings => format!("{STREAMS} open pairings of {BODY_BYTES} bytes each"),
             Self::Patient => format!("one open pairing of {BODY_BYTES} bytes each"),
+            Self::Heads => format!("one head of HTTP/1.1 of {HEAD_BYTES} bytes and more each"),
         }
     }
 }
@@ -124,10 +134,17 @@ fn address(number: usize) -> Ipv4Addr {
 
 /// One connection until it is closed.
 async fn once(way: &Way, kind: Kind, from: Ipv4Addr, met: &Met) -> io::Result<()> {
-    let mut tls = way.dial(from).await?;
+    let protocol: &[u8] = match kind {
+        Kind::Heads => b"http/1.1",
+        _ => b"h2",
+    };
+    let mut tls = way.dial_for(from, protocol).await?;
     met.sealed.fetch_add(1, Ordering::Relaxed);
     if kind == Kind::Silent {
         return tls.read_u8().await.map(drop);
+    }
+    if kind == Kind::Heads {
+        return never_ending(&mut tls).await;
     }
     let (mut sender, connection) = h2::client::handshake(tls).await.map_err(io::Error::other)?;
     let opening = async {
@@ -146,6 +163,21 @@ async fn once(way: &Way, kind: Kind, from: Ipv4Addr, met: &Met) -> io::Result<()
         ended = opening => ended,
     }
     .map_err(io::Error::other)
+}
+
+/// A head that goes on until the connection is closed. Source: RFC 9112, section 3.
+async fn never_ending(tls: &mut TlsStream<TcpStream>) -> io::Result<()> {
+    tls.write_all(b"POST / HTTP/1.1\r\nhost: fettled.internal\r\nx: ")
+        .await?;
+    tls.write_all(&[b'x'; HEAD_BYTES]).await?;
+    loop {
+        tls.write_all(b"x").await?;
+        tls.flush().await?;
+        let closed = tls.read_u8();
+        if let Ok(ended) = tokio::time::timeout(HEAD_PAUSE, closed).await {
+            return ended.map(drop);
+        }
+    }
 }
 
 fn pairing() -> Request<()> {

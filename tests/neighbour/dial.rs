@@ -16,7 +16,7 @@ use tokio_rustls::rustls::{ClientConfig, RootCertStore};
 #[derive(Clone)]
 pub(crate) struct Way {
     address: SocketAddr,
-    connector: TlsConnector,
+    config: ClientConfig,
 }
 
 impl Way {
@@ -26,20 +26,31 @@ impl Way {
         roots.add(root).unwrap();
         let config = ClientConfig::builder_with_provider(Arc::new(ring::default_provider()));
         let config = config.with_safe_default_protocol_versions().unwrap();
-        let mut config = config.with_root_certificates(roots).with_no_client_auth();
-        config.alpn_protocols = vec![b"h2".to_vec()];
-        let connector = TlsConnector::from(Arc::new(config));
-        Self { address, connector }
+        let config = config.with_root_certificates(roots).with_no_client_auth();
+        Self { address, config }
     }
 
     /// A sealed connection from an address of this machine. Source: RFC 1122, section 3.2.1.3: all of
     /// 127.0.0.0/8 is this machine.
     pub(crate) async fn dial(&self, from: Ipv4Addr) -> io::Result<TlsStream<TcpStream>> {
+        self.dial_for(from, b"h2").await
+    }
+
+    /// The same on which this protocol is spoken.
+    pub(crate) async fn dial_for(
+        &self,
+        from: Ipv4Addr,
+        protocol: &[u8],
+    ) -> io::Result<TlsStream<TcpStream>> {
         let socket = TcpSocket::new_v4()?;
         socket.bind(SocketAddr::new(IpAddr::V4(from), 0))?;
         let tcp = socket.connect(self.address).await?;
         tcp.set_nodelay(true)?;
         let name = ServerName::try_from(SERVICE_NAME).unwrap();
-        self.connector.connect(name, tcp).await
+        let mut config = self.config.clone();
+        config.alpn_protocols = vec![protocol.to_vec()];
+        TlsConnector::from(Arc::new(config))
+            .connect(name, tcp)
+            .await
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! Goal: whoever has no token takes little memory, gives it back, and keeps nobody out. Method: from
 //! many addresses of this machine come connections that say nothing once they are sealed, or each open
-//! one pairing or as many as they may and never end one; what is closed comes again a second later.
+//! one pairing or as many as they may and never end one, or begin a head of HTTP/1.1 and never end it; what is closed comes again a second later.
 //! Meanwhile a paired device calls, on a connection that it keeps and on new ones, a new device is
 //! paired, and somebody comes from an address that nobody came from before. The memory of the process
 //! is looked at all the time, and after the neighbours have gone.
@@ -71,7 +71,7 @@ async fn neighbours_without_a_token_cost_little_and_keep_nobody_out() {
     let folder = tempfile::tempdir().unwrap();
     let fettled = Fettled::start(folder.path());
     let owner = fettled.pair("bench", "own");
-    for kind in [Kind::Silent, Kind::Pairings, Kind::Patient] {
+    for kind in [Kind::Silent, Kind::Pairings, Kind::Patient, Kind::Heads] {
         suffer(&fettled, &owner, kind).await;
     }
     fettled.stop();
