@@ -125,5 +125,10 @@ mod tests {
         assert_eq!(ending(Verdict::Watch, false), Exit::Done);
         assert_eq!(ending(Verdict::Watch, true), Exit::No);
         assert_eq!(ending(Verdict::Go, true), Exit::Done);
+        assert_eq!(
+            ending(Verdict::Unspecified, true),
+            Exit::Done,
+            "nothing was checked"
+        );
     }
 }

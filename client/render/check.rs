@@ -26,6 +26,9 @@ pub(crate) fn first_thing(check: &JobCheck) -> Option<String> {
     items::first_thing(&items::of_check(check))
 }
 
+/// What stands in the place of a check where no job is booked.
+const NOTHING_BOOKED: &str = "No booked job to check. 'fettle job add' books one.";
+
 /// Lines of a page that is read without scrolling in a window of 24, at 80 columns.
 const LINES: usize = 22;
 /// Columns of such a page.

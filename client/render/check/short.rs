@@ -6,7 +6,7 @@ use fettlebook_contract::v1::{CheckJobsResponse, CheckLineKind, JobCheck, Unit, 
 
 use super::items::{Length, few, gravest, of_check};
 use super::verdict::{as_it_stands, carried, taken, tinted};
-use super::{cautions, line_count, lines_max};
+use super::{NOTHING_BOOKED, cautions, line_count, lines_max};
 use crate::render::picks::{Goes, Sort};
 use crate::render::screen::{Screen, several, verdict_of};
 use crate::render::{amount, picks, tint};
@@ -18,7 +18,7 @@ pub(crate) fn show(
     known: &BTreeSet<String>,
 ) -> String {
     if answer.checks.is_empty() {
-        return "No booked job to check. 'fettle job add' books one.".to_owned();
+        return NOTHING_BOOKED.to_owned();
     }
     let jobs = answer.checks.iter().map(|check| job(screen, check, known));
     let mut pages: Vec<String> = jobs.collect();

@@ -50,7 +50,7 @@ pub(super) fn taken(screen: &Screen, check: &JobCheck) -> Vec<String> {
 /// The verdict in all, last on the page.
 pub(super) fn overall(screen: &Screen, answer: &CheckJobsResponse) -> String {
     if answer.checks.is_empty() {
-        return "No booked job to check. 'fettle job add' books one.".to_owned();
+        return super::NOTHING_BOOKED.to_owned();
     }
     let sentences: Vec<_> = answer
         .checks

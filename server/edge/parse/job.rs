@@ -76,7 +76,8 @@ pub(super) fn utc_offset(field: &str, sent: i64) -> Result<i32, Refusal> {
     })
 }
 
-/// The jobs to check: those named, else those booked up to a moment, else the next one booked.
+/// The jobs to check: those named, else those booked up to a moment, else the next one booked. None where
+/// none is booked.
 pub(in crate::edge) fn to_check(
     sent: &v1::CheckJobsRequest,
     book: &Book,
@@ -86,26 +87,13 @@ pub(in crate::edge) fn to_check(
     }
     let through = moment("through_time", sent.through_time)?;
     let booked = book.booked_jobs().map(|job| (job.starts_at, &job.id));
-    let ids: Vec<Id> = match through {
+    Ok(match through {
         Some(last) => booked
             .take_while(|(start, _)| *start <= last)
             .map(|(_, id)| id.clone())
             .collect(),
         None => booked.take(1).map(|(_, id)| id.clone()).collect(),
-    };
-    if ids.is_empty() {
-        let what = match through {
-            Some(_) => "No job is booked up to then, so there is nothing to check.",
-            None => "No job is booked, so there is nothing to check.",
-        };
-        return Err(Refusal::new(
-            Reason::JobUnknown,
-            "jobs",
-            what,
-            "Book a job first.",
-        ));
-    }
-    Ok(ids)
+    })
 }
 
 #[cfg(test)]
@@ -158,12 +146,5 @@ mod tests {
             job(timeless, JobState::Booked, Seq(0)).unwrap_err().field,
             "job.start_time"
         );
-    }
-
-    #[test]
-    fn with_nothing_booked_there_is_nothing_to_check() {
-        let refused = to_check(&v1::CheckJobsRequest::default(), &Book::new()).unwrap_err();
-        assert_eq!(refused.reason, Reason::JobUnknown);
-        assert!(refused.what.contains("No job is booked"));
     }
 }

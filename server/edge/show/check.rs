@@ -3,26 +3,23 @@
 //! It serves `CheckJobs`. The sentences are the model's.
 
 use fettlebook_contract::v1;
-use fettlebook_model::check::{ASSUMPTION, Exposure, JobCaution, JobCheck, Line, Pick, Verdict};
+use fettlebook_model::check::{ASSUMPTION, Exposure, JobCaution, JobCheck, Line, Pick};
 use fettlebook_model::{Book, Moment};
 
 use super::{moment, plan, take};
 use crate::edge::words;
 
-/// Checks in order of start, and the worst of their verdicts.
+/// Checks in order of start, and the worst of their verdicts; none where there is no check.
 pub(in crate::edge) fn checks(
     book: &Book,
     checks: Vec<JobCheck>,
     now: Moment,
 ) -> v1::CheckJobsResponse {
-    let worst = checks
-        .iter()
-        .map(|check| check.verdict)
-        .max()
-        .unwrap_or(Verdict::Go);
+    let worst = checks.iter().map(|check| check.verdict).max();
+    let verdict = worst.map_or(v1::Verdict::Unspecified.into(), words::verdict_word);
     let is_several = checks.len() > 1;
     v1::CheckJobsResponse {
-        verdict: words::verdict_word(worst),
+        verdict,
         assumption: if is_several {
             ASSUMPTION.to_owned()
         } else {
