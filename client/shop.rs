@@ -32,3 +32,12 @@ pub(crate) fn role(text: &str) -> Result<Role, String> {
     let found = roles.into_iter().find(|role| role_word(*role) == text);
     found.ok_or_else(|| format!("'{text}' is not one of look, work, keep, own"))
 }
+
+/// Whether a role may less than another, by their words.
+pub(crate) fn may_less(role: &str, than: &str) -> bool {
+    let rank = |word: &str| {
+        let roles = [Role::Look, Role::Work, Role::Keep, Role::Own];
+        roles.into_iter().position(|role| role_word(role) == word)
+    };
+    rank(role).unwrap_or_default() < rank(than).unwrap_or_default()
+}

@@ -205,6 +205,23 @@ pub(crate) fn write(folder: &Path, paired: &Paired) -> io::Result<()> {
     file::sync_folder(folder)
 }
 
+/// Takes the copy away, which has what this device may not see any more; then that it has to go is
+/// forgotten.
+///
+/// # Errors
+/// What the system says.
+pub(crate) fn take_copy_away(folder: &Path, paired: &mut Paired) -> Result<(), Fault> {
+    let failed = |error| Fault::file(&folder.display().to_string(), &error);
+    match fs::remove_dir_all(copy(folder)) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(failed(error)),
+        _ => {}
+    }
+    paired.copy_goes = false;
+    let role = paired.role.clone();
+    paired.copied_role = role;
+    write(folder, paired).map_err(failed)
+}
+
 /// Forgets the shop; when it returns that survives loss of power.
 ///
 /// # Errors

@@ -5,15 +5,11 @@
 //! of reach it stays so for the rest of a command, so that nobody waits twice.
 
 use std::cell::{Cell, RefCell};
-use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
-use std::time::Duration;
 
 use fettlebook_contract::call::{Keepable, rpc};
-use fettlebook_contract::v1::{
-    CallKind, CopyEntriesRequest, DeviceOutbox, ErrorReason, GetBookRequest, GetBookResponse,
-};
+use fettlebook_contract::v1::{CallKind, DeviceOutbox, GetBookResponse};
 use jiff::Timestamp;
 use prost::bytes::Bytes;
 use tokio::sync::OnceCell;
@@ -21,27 +17,25 @@ use tonic::body::Body;
 use tonic::codegen::{StdError, http};
 use tonic::{Code, Status};
 
-use crate::call;
 use crate::clock;
 use crate::fault::Fault;
 use crate::fault::root_cause;
 use crate::outbox::keepable::only_looks;
-use crate::outbox::{Deed, NotKept, Outbox};
 use crate::render::shop as words;
 use crate::shop::folder::{self, Paired};
+use crate::shop::may_less;
 use crate::shop::other_books;
-use crate::shop::role_word;
 use crate::shop::trust::Pin;
 use crate::shop::wire::{Cause, Target, Trouble, Wire};
-use crate::solo::{Solo, SoloClock, SoloCopy};
-use crate::transport::copy::{self, OpenCopy};
-use crate::transport::delivery::{self, Judged};
+use crate::solo::{Solo, SoloClock};
+use crate::transport::copy::OpenCopy;
 use crate::transport::raw;
+
+mod held;
+mod standing;
 
 /// Tries of a read before the copy answers it: the second makes the connection anew.
 const READ_TRIES: usize = 2;
-/// Longest time that a command which is done still takes to bring the copy up.
-const BRING_UP_WAIT: Duration = Duration::from_secs(2);
 
 /// The way to a shop.
 pub(crate) struct ShopTransport {
@@ -81,8 +75,8 @@ impl ShopTransport {
         clock: SoloClock,
     ) -> Result<Rc<Self>, Fault> {
         let mut paired = folder::read(folder)?;
-        if paired.copy_goes || rank(&paired.role) < rank(paired.role_of_copy()) {
-            take_copy_away(folder, &mut paired)?;
+        if paired.copy_goes || may_less(&paired.role, paired.role_of_copy()) {
+            folder::take_copy_away(folder, &mut paired)?;
         }
         let pin = Pin::of_pem(&paired.certificate).ok_or_else(|| {
             let mut fault = Fault::usage(
@@ -302,223 +296,6 @@ impl ShopTransport {
         Fault::needs_shop(&self.told_away(), is_here)
     }
 
-    /// How the copy stands, without opening it.
-    pub(crate) fn copy_standing(&self) -> Option<SoloCopy> {
-        let found = self.solo.copy_standing(&folder::copy(&self.folder));
-        found.unwrap_or_default()
-    }
-
-    fn has_copy(&self) -> bool {
-        self.copy_standing().is_some()
-    }
-
-    /// The copy with everything that waits imagined on it; `outbox` where that is open already.
-    pub(super) async fn copy(&self, outbox: Option<&[Deed]>) -> Option<&OpenCopy> {
-        let fresh = !self.copy.initialized();
-        let opened = self.copy.get_or_init(|| async {
-            let folder = folder::copy(&self.folder);
-            OpenCopy::open(self.solo, &folder)
-                .await
-                .unwrap_or_else(|fault| {
-                    self.say(words::copy_unusable(&fault));
-                    None
-                })
-        });
-        let copy = opened.await.as_ref()?;
-        match outbox {
-            Some(waiting) => copy.imagine(waiting).await,
-            None if fresh => copy.imagine(&self.waiting()).await,
-            None => {}
-        }
-        Some(copy)
-    }
-
-    /// The copy with what waits imagined on it, for who lets go of it again at once.
-    pub(crate) async fn look_at_copy(&self, waiting: &[Deed]) -> Option<&OpenCopy> {
-        self.copy(Some(waiting)).await
-    }
-
-    /// Notes what the outbox holds, to be told with the next question for the book.
-    pub(crate) fn note_held(&self, outbox: &Outbox) {
-        let whole = |count| i64::try_from(count).unwrap_or(i64::MAX);
-        self.held.set(DeviceOutbox {
-            waiting_count: whole(outbox.folded().waiting().count()),
-            parked_count: whole(outbox.folded().parked().count()),
-        });
-    }
-
-    /// Opens the outbox, if what it holds is for the book that is paired here.
-    ///
-    /// # Errors
-    /// When it is for another, or cannot be opened.
-    pub(crate) fn open_outbox(&self) -> Result<Outbox, NotKept> {
-        let check = || {
-            if !other_books::is_of_another(&self.folder, &self.paired.borrow().book_id) {
-                return Ok(());
-            }
-            let folder = self.folder.display().to_string();
-            Err(NotKept::Barred(words::of_another_book(&folder)))
-        };
-        check()?;
-        let outbox = Outbox::open(self.solo, &folder::outbox(&self.folder))?;
-        // Another process may have paired this folder anew while this one waited for it.
-        check()?;
-        Ok(outbox)
-    }
-
-    /// The ids of all requests that were kept here.
-    pub(super) fn kept_requests(&self) -> Result<BTreeSet<String>, NotKept> {
-        let outbox = self.open_outbox()?;
-        Ok(outbox.folded().request_ids())
-    }
-
-    /// What waits, where the outbox can be read.
-    pub(crate) fn waiting(&self) -> Vec<Deed> {
-        let folder = folder::outbox(&self.folder);
-        if !crate::file::holds_something(&folder) {
-            return Vec::new();
-        }
-        match self.open_outbox() {
-            Ok(outbox) => outbox.folded().waiting().cloned().collect(),
-            Err(not_kept) => {
-                self.say(words::unread_outbox(not_kept.fault()));
-                Vec::new()
-            }
-        }
-    }
-
-    /// How the book stands by the shop; nothing when it cannot be told, which whatever is asked next
-    /// will say.
-    pub(crate) async fn ask_book(&self) -> Option<GetBookResponse> {
-        self.standing().await.ok()
-    }
-
-    /// How the book stands by the shop. Says when a clock is off.
-    async fn standing(&self) -> Result<GetBookResponse, Fault> {
-        let wire = self.reachable().ok_or_else(|| self.needs_shop())?.clone();
-        let asked = GetBookRequest {
-            outbox: Some(self.held.get()),
-        };
-        let asked = call::once(wire, asked).await;
-        let book: GetBookResponse = asked.map_err(|status| self.broken(status))?;
-        if book.book_id.is_empty() {
-            return Err(Fault::answer("the book"));
-        }
-        self.take_role(role_word(book.caller_role()))?;
-        if let Some(theirs) = book.service_time {
-            self.say(words::clock_off(&theirs, &self.now()));
-        }
-        *self.book.borrow_mut() = Some(book.clone());
-        Ok(book)
-    }
-
-    /// Takes the role that the shop says this device has. A copy with more than it may see goes at once,
-    /// and at the next start where it cannot go now.
-    fn take_role(&self, role: &str) -> Result<(), Fault> {
-        let mut paired = self.paired.borrow_mut();
-        let copied = paired.role_of_copy().to_owned();
-        let may_less = rank(role) < rank(&copied);
-        let is_known = role == paired.role && !paired.shut_out && !may_less;
-        if role.is_empty() || is_known {
-            return Ok(());
-        }
-        paired.copied_role = copied;
-        role.clone_into(&mut paired.role);
-        paired.shut_out = false;
-        paired.copy_goes = may_less;
-        folder::write(&self.folder, &paired)
-            .map_err(|error| Fault::file(&self.folder.display().to_string(), &error))?;
-        if may_less {
-            take_copy_away(&self.folder, &mut paired)?;
-            self.say(words::may_less(&paired.role));
-        }
-        Ok(())
-    }
-
-    /// Takes what a shop that takes nothing says of this device: where it is shut out the copy goes, and
-    /// what waits stays.
-    pub(crate) fn take_bar(&self, status: &Status) {
-        let mut paired = self.paired.borrow_mut();
-        let is_out = call::reason(status) == Some(ErrorReason::DeviceRevoked);
-        if !is_out || (paired.shut_out && !paired.copy_goes) {
-            return;
-        }
-        paired.shut_out = true;
-        paired.copy_goes = true;
-        let gone = folder::write(&self.folder, &paired)
-            .map_err(|error| Fault::file(&self.folder.display().to_string(), &error))
-            .and_then(|()| take_copy_away(&self.folder, &mut paired));
-        self.say(words::shut_out(gone.as_ref().err()));
-    }
-
-    /// What to say of a question that was not answered: that the shop is out of reach now, or what it
-    /// refused.
-    fn broken(&self, status: Status) -> Fault {
-        self.take_bar(&status);
-        if delivery::judge(&status) != Judged::OutOfReach {
-            return Fault::from(status);
-        }
-        let why = delivery::why(&status);
-        self.go_away(why);
-        words::cut_off(&self.told_away())
-    }
-
-    /// How the book stood when the shop last said so in this command.
-    pub(crate) fn last_book(&self) -> Option<GetBookResponse> {
-        self.book.borrow().clone()
-    }
-
-    /// Brings the copy up to where the book stands.
-    ///
-    /// # Errors
-    /// When the shop cannot be reached or refuses, or the disk fails.
-    pub(crate) async fn bring_up(&self) -> Result<SoloCopy, Fault> {
-        let book = self.standing().await?;
-        let wire = self.reachable().ok_or_else(|| self.needs_shop())?;
-        let role = role_word(book.caller_role());
-        self.heed();
-        let changed = !role.is_empty() && role != self.paired.borrow().role_of_copy();
-        let folder = folder::copy(&self.folder);
-        self.tell_lost(&book).await;
-        let page = |after_seq| async move {
-            let asked = CopyEntriesRequest { after_seq };
-            let answer = call::once(wire.clone(), asked).await;
-            answer.map_err(|status| self.broken(status))
-        };
-        let copy = copy::bring_up(page, self.solo, &folder, &book, changed).await?;
-        if changed {
-            self.paired.borrow_mut().role = role.to_owned();
-            self.paired.borrow_mut().copied_role = role.to_owned();
-            let written = folder::write(&self.folder, &self.paired.borrow());
-            written.map_err(|error| Fault::file(&self.folder.display().to_string(), &error))?;
-        }
-        Ok(copy)
-    }
-
-    /// Brings a copy that there is up, in a short time and in silence: the next command or
-    /// `shop sync` does what this one cannot.
-    pub(crate) async fn bring_up_quietly(&self) {
-        let (Some(_), Some(book), Some(copy)) =
-            (self.reachable(), self.last_book(), self.copy_standing())
-        else {
-            return;
-        };
-        if copy.head_seq != book.head_seq || copy.incarnation_id != book.incarnation_id {
-            let _ = tokio::time::timeout(BRING_UP_WAIT, self.bring_up()).await;
-        }
-    }
-
-    /// Takes in what the shop said of this device with its answers, for the next commands too.
-    pub(crate) fn heed(&self) {
-        let Some(heard) = self.wire.as_ref().and_then(Wire::heard) else {
-            return;
-        };
-        if self.paired.borrow_mut().heed(heard) {
-            // Where it cannot be written the next answer says it again.
-            let _ = folder::write(&self.folder, &self.paired.borrow());
-        }
-    }
-
     /// Lets go of the copy, and of what was heard.
     pub(crate) async fn close(&self) {
         self.heed();
@@ -526,27 +303,6 @@ impl ShopTransport {
             copy.close().await;
         }
     }
-}
-
-/// Takes the copy away, which has what this device may not see any more; then that it has to go is
-/// forgotten.
-fn take_copy_away(folder: &Path, paired: &mut Paired) -> Result<(), Fault> {
-    let failed = |error| Fault::file(&folder.display().to_string(), &error);
-    match std::fs::remove_dir_all(folder::copy(folder)) {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(failed(error)),
-        _ => {}
-    }
-    paired.copy_goes = false;
-    let role = paired.role.clone();
-    paired.copied_role = role;
-    folder::write(folder, paired).map_err(failed)
-}
-
-/// How much a role may, beside others.
-fn rank(role: &str) -> usize {
-    let roles = ["look", "work", "keep", "own"];
-    let found = roles.iter().position(|word| *word == role);
-    found.unwrap_or(0)
 }
 
 /// Ends what pairing could not: outbox and copy are those of the book that is paired. Gives what there
