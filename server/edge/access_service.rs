@@ -156,6 +156,7 @@ fn by_proof(paired: PairedByProof) -> (Device, PairDeviceResponse) {
 fn shown_device(device: Device) -> v1::Device {
     v1::Device {
         name: device.name.to_string(),
+        place: device.place().to_owned(),
         role: words::role_word(device.role),
         paired_time: Some(show::moment(device.paired_at)),
         invited_by: device.invited_by,

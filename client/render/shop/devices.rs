@@ -40,6 +40,7 @@ pub(crate) fn devices(screen: &Screen, devices: &[Device]) -> String {
         &[
             ("Device", Column::Whole),
             ("Role", Column::Whole),
+            ("Place", Column::Whole),
             ("Waits there", Column::Text),
             ("Last sync", Column::Whole),
             ("Last used", Column::Whole),
@@ -50,6 +51,7 @@ pub(crate) fn devices(screen: &Screen, devices: &[Device]) -> String {
             vec![
                 device.name.clone(),
                 role_word(device.role()).to_owned(),
+                device.place.clone(),
                 held(device),
                 screen.moment_or(device.synced_time.as_ref(), "never"),
                 screen.moment_or(device.used_time.as_ref(), "never"),

@@ -22,6 +22,7 @@ fn devices_say_what_they_may_and_when_they_last_called() {
     let devices = [
         Device {
             used_time: at(3),
+            place: "bench".to_owned(),
             ..device("bench", Role::Own)
         },
         Device {
@@ -30,6 +31,7 @@ fn devices_say_what_they_may_and_when_they_last_called() {
                 waiting_count: 3,
                 parked_count: 1,
             }),
+            place: "van-a".to_owned(),
             ..device("van-a", Role::Work)
         },
         Device {
@@ -37,14 +39,15 @@ fn devices_say_what_they_may_and_when_they_last_called() {
             revoked_time: at(2),
             revoked_by: "bench".to_owned(),
             outbox: Some(DeviceOutbox::default()),
+            place: "van-b".to_owned(),
             ..device("van-b", Role::Keep)
         },
     ];
     insta::assert_snapshot!(plain(&shop::devices(&screen(120), &devices)), @r"
-    Device  Role  Waits there          Last sync              Last used              Revoked
-    bench   own   not known            never                  Thu 26 Nov 2026 11:00
-    van-a   work  3 waiting, 1 parked  Thu 26 Nov 2026 09:00  never
-    van-b   keep  nothing              never                  Thu 26 Nov 2026 09:00  Thu 26 Nov 2026 10:00
+    Device  Role  Place  Waits there          Last sync              Last used              Revoked
+    bench   own   bench  not known            never                  Thu 26 Nov 2026 11:00
+    van-a   work  van-a  3 waiting, 1 parked  Thu 26 Nov 2026 09:00  never
+    van-b   keep  van-b  nothing              never                  Thu 26 Nov 2026 09:00  Thu 26 Nov 2026 10:00
     ");
     insta::assert_snapshot!(plain(&shop::revoked(&screen(80), &devices[2])), @r"
     van-b is shut out from now on. What it reported stays in the book; what it kept
