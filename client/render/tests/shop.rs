@@ -5,7 +5,7 @@ use fettlebook_contract::v1::{Device, DeviceOutbox, Entry, InviteDeviceResponse,
 use textwrap::core::display_width;
 
 use crate::render::scenario::{ascii, at, entry as recorded, listed, plain, plain_ascii, screen};
-use crate::render::{code, entry, shop};
+use crate::render::{code, entry, shop, tint};
 
 fn device(name: &str, role: Role) -> Device {
     Device {
@@ -79,44 +79,83 @@ fn check() -> String {
     letters.find(is_it).unwrap()
 }
 
+/// What a terminal shows whose own colours are these: whether writing and ground are light.
+#[derive(Clone, Copy)]
+struct Colours {
+    writing: bool,
+    ground: bool,
+}
+
+/// The light of the upper and the lower half of each cell of a line.
+///
+/// Source: ECMA-48, select graphic rendition: 0 resets, 30 to 37 and 90 to 97 colour the writing, 40 to 47 and
+/// 100 to 107 the ground; of each the first is black and the last white.
+fn shown(line: &str, own: Colours) -> Vec<[bool; 2]> {
+    let (mut cells, mut now, mut rest) = (Vec::new(), own, line);
+    while let Some(first) = rest.chars().next() {
+        if let Some(after) = rest.strip_prefix("\u{1b}[") {
+            let (codes, after) = after.split_once('m').unwrap();
+            for code in codes.split(';') {
+                match code {
+                    "" | "0" => now = own,
+                    "37" | "97" => now.writing = true,
+                    "30" | "90" => now.writing = false,
+                    "47" | "107" => now.ground = true,
+                    "40" | "100" => now.ground = false,
+                    other => panic!("the colour {other} is not looked up here"),
+                }
+            }
+            rest = after;
+            continue;
+        }
+        let (writing, ground) = (now.writing, now.ground);
+        cells.push(match first {
+            '█' => [writing, writing],
+            '▀' => [writing, ground],
+            '▄' => [ground, writing],
+            ' ' => [ground, ground],
+            other => panic!("{other} is no part of a picture"),
+        });
+        rest = &rest[first.len_utf8()..];
+    }
+    cells
+}
+
 /// Source: the crate rqrr, a decoder that shares nothing with what draws the picture.
 #[test]
-fn the_picture_of_a_code_is_read_by_another_program_and_fits_a_terminal() {
-    let page = plain(&code::invited(&screen(80), "van-b", "work", &invited()));
-    let lines: Vec<&str> = page.lines().collect();
-    let wrapped: usize = lines
-        .iter()
+fn the_picture_of_a_code_is_read_on_a_dark_and_on_a_light_terminal_and_fits_it() {
+    let page = code::invited(&screen(80), "van-b", "work", &invited());
+    let wrapped: usize = plain(&page)
+        .lines()
         .map(|line| display_width(line).div_ceil(80))
         .sum();
     assert!(wrapped <= 24, "{wrapped} lines");
-    let is_drawn = |line: &&&str| line.chars().all(|c| "█▀▄ ".contains(c));
-    let drawn: Vec<Vec<char>> = lines
-        .iter()
-        .take_while(is_drawn)
-        .map(|line| line.chars().collect())
-        .collect();
-    let width = drawn[0].len();
-    // Eight points to a module.
-    let light = |x: usize, y: usize| {
-        let (column, half) = (x / 8, y / 8);
-        match drawn[half / 2].get(column).copied().unwrap_or(' ') {
-            '█' => true,
-            '▀' => half % 2 == 0,
-            '▄' => half % 2 == 1,
-            _ => false,
-        }
-    };
-    let mut picture =
-        rqrr::PreparedImage::prepare_from_greyscale(width * 8, drawn.len() * 16, |x, y| {
-            if light(x, y) { 255 } else { 0 }
-        });
-    let found = picture.detect_grids();
-    assert_eq!(found.len(), 1);
-    let (_, content) = found[0].decode().unwrap();
-    assert_eq!(
-        TypedCode::parse(&content).unwrap().to_string(),
-        invited().typed_code
-    );
+    let is_drawn = |line: &&str| line.contains(['█', '▀', '▄']);
+    let coloured = tint::finish(&page, true, true);
+    let drawn: Vec<&str> = coloured.lines().take_while(is_drawn).collect();
+    for (writing, ground) in [(true, false), (false, true)] {
+        let own = Colours { writing, ground };
+        let cells: Vec<_> = drawn.iter().map(|line| shown(line, own)).collect();
+        let width = cells[0].len();
+        assert!(cells.iter().all(|line| line.len() == width));
+        // Eight points to a module.
+        let mut picture =
+            rqrr::PreparedImage::prepare_from_greyscale(width * 8, drawn.len() * 16, |x, y| {
+                let half = y / 8;
+                if cells[half / 2][x / 8][half % 2] {
+                    255
+                } else {
+                    0
+                }
+            });
+        let found = picture.detect_grids();
+        assert_eq!(found.len(), 1, "light writing: {writing}");
+        let (_, content) = found[0].decode().unwrap();
+        assert_eq!(
+            TypedCode::parse(&content).unwrap().to_string(),
+            invited().typed_code
+        );
+    }
 }
 
 #[test]
