@@ -7,8 +7,11 @@ use fettlebook_contract::v1::{Deed, DeedKind, Entry};
 use textwrap::core::display_width;
 
 use crate::render::screen::{Screen, several};
-use crate::render::table::{CARDS_BELOW, Column, table};
 use crate::render::tint;
+
+pub(crate) mod list;
+
+pub(crate) use list::{List, about, line};
 
 /// An entry that a command has just recorded.
 pub(crate) fn recorded(screen: &Screen, entry: &Entry) -> String {
@@ -261,116 +264,6 @@ fn sentence(deed: &Deed) -> &str {
 /// The deed's sentence as a part of a longer one.
 fn clause(deed: &Deed) -> &str {
     sentence(deed).trim_end_matches('.')
-}
-
-/// Entries, a line each.
-pub(crate) const LIST: [(&str, Column); 3] = [
-    ("Entry", Column::Right),
-    ("Done", Column::Right),
-    ("What happened", Column::Text),
-];
-
-/// The day of the entry before in a list, which is not said again.
-#[derive(Debug, Default)]
-pub(crate) struct Days(String);
-
-impl Days {
-    /// The day and time of an entry, of one on the same day as the one before the time alone.
-    fn short<'a>(&mut self, moment: &'a str) -> &'a str {
-        let Some((day, time)) = moment.rsplit_once(' ') else {
-            return moment;
-        };
-        if self.0 == day {
-            return time;
-        }
-        day.clone_into(&mut self.0);
-        moment
-    }
-}
-
-/// One entry as a row of a list, after others.
-pub(crate) fn listed(screen: &Screen, days: &mut Days, entry: &Entry) -> Vec<String> {
-    let mut cells = row(screen, entry, brief(entry));
-    // On a card each says its day.
-    if let Some(done) = cells.get_mut(1)
-        && screen.width >= CARDS_BELOW
-    {
-        *done = days.short(done).to_owned();
-    }
-    cells
-}
-
-/// One entry in one line, for those that are told as they come.
-pub(crate) fn line(screen: &Screen, entry: &Entry) -> String {
-    let cells = row(screen, entry, brief(entry));
-    let mut cells = cells.into_iter();
-    let seq = cells.next().unwrap_or_default();
-    format!("{seq:>6}  {}", cells.collect::<Vec<_>>().join("  "))
-}
-
-/// Entries about one subject: its own deeds only, each with how the subject stood after it.
-pub(crate) fn about(
-    screen: &Screen,
-    subject: &str,
-    entries: &[(&Entry, String)],
-    shown: usize,
-) -> String {
-    let mut headings = vec![
-        ("Entry", Column::Right),
-        ("Done", Column::Whole),
-        ("After it", Column::Right),
-        ("What happened", Column::Text),
-    ];
-    // What neither wears nor runs down has nothing to tell there.
-    let told_after = entries.iter().any(|(_, after)| !after.is_empty());
-    headings.retain(|(name, _)| told_after || *name != "After it");
-    let rows = entries.iter().take(shown).map(|(entry, after)| {
-        let own: Vec<_> = entry
-            .deeds
-            .iter()
-            .filter(|deed| deed.subject == subject)
-            .map(clause)
-            .collect();
-        let told = if own.is_empty() {
-            brief(entry)
-        } else {
-            own.join("; ")
-        };
-        let mut cells = row(screen, entry, told);
-        if told_after {
-            cells.insert(cells.len().saturating_sub(1), after.clone());
-        }
-        cells
-    });
-    let mut text = table(screen, &headings, rows);
-    let more = entries.len().saturating_sub(shown);
-    if more > 0 {
-        text.push_str(&format!(
-            "\n{more} more: fettle book entries --about {subject}"
-        ));
-    }
-    text
-}
-
-fn row(screen: &Screen, entry: &Entry, told: String) -> Vec<String> {
-    let mut told = told;
-    if let Some(by) = entry.reversed_by_seq {
-        told.push_str(&format!(" ({})", tint::warn(&format!("reversed by {by}"))));
-    }
-    if !entry.flags.is_empty() {
-        told.push_str(&format!(" ({})", tint::warn("flagged")));
-    }
-    if let Some(kept) = &entry.kept {
-        told.push_str(&format!(" (deed {} of {})", kept.number, entry.by));
-    }
-    vec![
-        entry.seq.to_string(),
-        screen.moment_or(
-            entry.done_time.as_ref().or(entry.recorded_time.as_ref()),
-            "",
-        ),
-        told,
-    ]
 }
 
 /// Sentences told in a list before the rest is only counted.

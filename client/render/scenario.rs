@@ -28,11 +28,17 @@ const THURSDAY_EIGHT_S: i64 = 1_795_676_400;
 
 /// An entry in a list at 80 columns.
 pub(crate) fn listed(one: &Entry) -> String {
-    let screen = screen(80);
-    let mut rows = super::table::Rows::default();
-    let mut days = super::entry::Days::default();
-    rows.push(&super::entry::listed(&screen, &mut days, one));
-    super::table::parts(&screen, &super::entry::LIST, &rows).collect()
+    entries_listed(80, std::slice::from_ref(one))
+}
+
+/// Entries in a list.
+pub(crate) fn entries_listed(width: usize, entries: &[Entry]) -> String {
+    let screen = screen(width);
+    let mut list = super::entry::List::default();
+    entries.iter().for_each(|one| list.push(&screen, one));
+    let mut text = String::new();
+    list.each_part(&screen, |part| text.push_str(part));
+    text
 }
 
 pub(crate) fn screen(width: usize) -> Screen {

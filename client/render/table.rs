@@ -231,6 +231,20 @@ impl Rows {
         }
     }
 
+    /// The rows of so many cells each, without the one at a place.
+    pub(crate) fn without(&self, at: usize, cell_count: usize) -> Self {
+        let mut less = Self::default();
+        for part in self.parts(cell_count) {
+            for mut row in part {
+                if at < row.len() {
+                    row.remove(at);
+                }
+                less.push(&row);
+            }
+        }
+        less
+    }
+
     /// Whether there are none.
     pub(crate) const fn is_empty(&self) -> bool {
         self.ends.is_empty()

@@ -18,7 +18,7 @@ use crate::fault::Fault;
 use crate::json::to_json;
 use crate::page;
 use crate::render::csv::Columns;
-use crate::render::{Form, Printer, entry, table};
+use crate::render::{Form, Printer, entry};
 use crate::when::{self, Toward};
 
 /// What `book entries` takes.
@@ -167,21 +167,19 @@ async fn list_to_people(
     printer: &mut Printer,
 ) -> Result<(), Fault> {
     let screen = printer.screen().clone();
-    let mut rows = table::Rows::default();
-    let mut days = entry::Days::default();
+    let mut list = entry::List::default();
     page::each(asked, call, &mut |page| {
         for one in &page.entries {
-            rows.push(&entry::listed(&screen, &mut days, one));
+            list.push(&screen, one);
         }
         Ok(true)
     })
     .await?;
-    if rows.is_empty() {
+    if list.is_empty() {
         printer.page("No entries.");
+        return Ok(());
     }
-    for part in table::parts(&screen, &entry::LIST, &rows) {
-        printer.page(&part);
-    }
+    list.each_part(&screen, |part| printer.page(part));
     Ok(())
 }
 

@@ -4,7 +4,9 @@ use fettlebook_contract::pairing::TypedCode;
 use fettlebook_contract::v1::{Device, DeviceOutbox, Entry, InviteDeviceResponse, Kept, Role};
 use textwrap::core::display_width;
 
-use crate::render::scenario::{ascii, at, entry as recorded, listed, plain, plain_ascii, screen};
+use crate::render::scenario::{
+    ascii, at, entries_listed, entry as recorded, plain, plain_ascii, screen,
+};
 use crate::render::{code, entry, shop, tint};
 
 fn device(name: &str, role: Role) -> Device {
@@ -212,13 +214,28 @@ fn what_was_only_kept_is_not_called_an_entry() {
 }
 
 #[test]
-fn an_entry_says_on_which_device_it_was_kept() {
-    insta::assert_snapshot!(plain(&listed(&kept(69))), @r"
-    Entry                   Done  What happened
-       69  Thu 26 Nov 2026 08:00  saloon-thursday: done; P-07, P-08 worked 17
-                                  sections in 41 min (cut); P-07 was binned: torn;
-                                  and 2 more (flagged) (deed 17 of van-a)
+fn who_did_what_is_a_column_where_there_are_several() {
+    let bench = Entry {
+        seq: 70,
+        ..recorded()
+    };
+    let several = |width| plain(&entries_listed(width, &[kept(69), bench.clone()]));
+    insta::assert_snapshot!(several(80), @r"
+    Entry                   Done  By     What happened
+       69  Thu 26 Nov 2026 08:00  van-a  saloon-thursday: done; P-07, P-08 worked 17
+                                         sections in 41 min (cut); P-07 was binned:
+                                         torn; and 2 more (flagged)
+       70                  13:00  solo   saloon-thursday: done; P-07, P-08 worked 17
+                                         sections in 41 min (cut); P-07 was binned:
+                                         torn; and 2 more (flagged)
     ");
+    let card = several(45);
+    assert!(card.contains("\n  By             solo\n"), "{card}");
+    assert!(!plain(&entries_listed(80, &[kept(69)])).contains("van-a"));
+}
+
+#[test]
+fn an_entry_says_on_which_device_it_was_kept() {
     insta::assert_snapshot!(plain(&entry::details(&screen(80), &kept(69))), @r"
     Entry 69  Thu 26 Nov 2026 08:00
       saloon-thursday  done.

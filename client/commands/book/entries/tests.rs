@@ -9,7 +9,8 @@ use prost_types::Timestamp;
 
 use super::list;
 use crate::fault::Fault;
-use crate::render::{Form, Printer, entry, scenario::screen, table};
+use crate::render::entry::list::{Days, LIST, listed};
+use crate::render::{Form, Printer, scenario::screen, table};
 use crate::testing::wait;
 
 /// What a printer wrote.
@@ -31,11 +32,14 @@ impl Paper {
     }
 }
 
-/// Entries on days of one digit and of two, some with a long sentence, a flag or a line end in a note.
-fn entries(count: i64) -> Vec<Entry> {
+/// Entries on days of one digit and of two, some with a long sentence, a flag or a line end in a note, reported
+/// by one after the other of these.
+fn entries(count: i64, by: &[&str]) -> Vec<Entry> {
     (1..=count)
-        .map(|seq| Entry {
+        .zip(by.iter().cycle())
+        .map(|(seq, by)| Entry {
             seq,
+            by: (*by).to_owned(),
             done_time: Some(Timestamp {
                 seconds: 1_780_000_000 + seq * 7_200,
                 nanos: 0,
@@ -93,11 +97,18 @@ fn told_at_once(all: &[Entry], form: Form, width: usize) -> String {
         if entries.is_empty() {
             return "No entries.".to_owned();
         }
-        let mut days = entry::Days::default();
-        let rows = entries
-            .iter()
-            .map(|one| entry::listed(screen, &mut days, one));
-        table::table(screen, &entry::LIST, rows)
+        let mut days = Days::default();
+        let rows = entries.iter().map(|one| listed(screen, &mut days, one));
+        if entries.iter().any(|one| one.by != entries[0].by) {
+            return table::table(screen, &LIST, rows);
+        }
+        // One and the same reporter is not said.
+        let (entry, done, _, told) = LIST.into();
+        let rows = rows.map(|mut row| {
+            row.remove(2);
+            row
+        });
+        table::table(screen, &[entry, done, told], rows)
     };
     printer.list(&whole, &whole.entries, page).unwrap();
     paper.text()
@@ -105,8 +116,11 @@ fn told_at_once(all: &[Entry], form: Form, width: usize) -> String {
 
 #[test]
 fn pages_make_the_list_of_one_answer_byte_for_byte() {
-    for count in [0, 1, 249, 250, 251, 2_300] {
-        let all = entries(count);
+    for (count, by) in [0, 1, 249, 250, 251, 2_300]
+        .into_iter()
+        .zip([["bench", "bench"], ["bench", "van-a"]].iter().cycle())
+    {
+        let all = entries(count, by);
         for form in [Form::People, Form::Json, Form::Csv] {
             for width in [40, 80, 140] {
                 let (pages, whole) = (
@@ -121,7 +135,7 @@ fn pages_make_the_list_of_one_answer_byte_for_byte() {
 
 #[test]
 fn what_has_come_is_printed_before_the_next_page_is_asked_for() {
-    let all = entries(500);
+    let all = entries(500, &["bench"]);
     for form in [Form::Json, Form::Csv] {
         let (paper, asked) = (Paper::default(), Cell::new(0));
         let mut printer = printer(&paper, form, 80);
