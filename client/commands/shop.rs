@@ -17,6 +17,7 @@ use crate::fault::Fault;
 use crate::render::{Printer, shop as words};
 use crate::shop::{role, role_word};
 use crate::solo::Solo;
+use crate::transport::ShopTransport;
 
 mod ahead;
 pub(crate) mod leave;
@@ -85,9 +86,17 @@ pub(crate) async fn perform(
             "This is about the shop as a whole; run it by itself.",
         )),
         ShopCommand::Devices(args) => devices(session, args, printer).await,
-        ShopCommand::Sync(args) => sync::perform(session, args, printer).await,
-        ShopCommand::Parked(args) => parked::perform(session, args, printer).await,
+        ShopCommand::Sync(args) => {
+            sync::perform(of_a_shop(session)?, session.solo(), args, printer).await
+        }
+        ShopCommand::Parked(args) => parked::perform(of_a_shop(session)?, args, printer).await,
     }
+}
+
+/// The way to the shop, for what is about a device of one.
+fn of_a_shop(session: &Session) -> Result<&ShopTransport, Fault> {
+    let shop = session.shop().ok_or_else(words::not_in_a_shop)?;
+    Ok(shop)
 }
 
 /// What `shop devices` takes.

@@ -11,23 +11,23 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 /// A machine with nothing on it.
-struct Machine {
+pub(crate) struct Machine {
     home: TempDir,
 }
 
 impl Machine {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self {
             home: tempfile::tempdir().unwrap(),
         }
     }
 
-    fn home(&self) -> &Path {
+    pub(crate) fn home(&self) -> &Path {
         self.home.path()
     }
 
     /// Runs the client there.
-    fn run(&self, args: &[&str]) -> Output {
+    pub(crate) fn run(&self, args: &[&str]) -> Output {
         let mut command = Command::new(env!("CARGO_BIN_EXE_fettle"));
         for name in ["BOOK", "AT", "SHOP"] {
             command.env_remove(format!("FETTLE_{name}"));
@@ -48,14 +48,14 @@ impl Machine {
     }
 
     /// Runs what must succeed; gives all that it said.
-    fn done(&self, args: &[&str]) -> String {
+    pub(crate) fn done(&self, args: &[&str]) -> String {
         let output = self.run(args);
         let said = said(&output);
         assert!(output.status.success(), "fettle {args:?}: {said}");
         said
     }
 
-    fn json(&self, args: &[&str]) -> Value {
+    pub(crate) fn json(&self, args: &[&str]) -> Value {
         let output = self.run(&[&["--json"], args].concat());
         assert!(
             output.status.success(),
@@ -66,7 +66,7 @@ impl Machine {
     }
 }
 
-fn said(output: &Output) -> String {
+pub(crate) fn said(output: &Output) -> String {
     let (out, talk) = (&output.stdout, &output.stderr);
     format!(
         "{}{}",
@@ -76,14 +76,14 @@ fn said(output: &Output) -> String {
 }
 
 /// A service that a command started; it ends with the test.
-struct Service(u64);
+pub(crate) struct Service(u64);
 
 impl Service {
-    fn of(opened: &Value) -> Self {
+    pub(crate) fn of(opened: &Value) -> Self {
         Self(opened["process"].as_u64().unwrap())
     }
 
-    fn stop(&self) {
+    pub(crate) fn stop(&self) {
         let process = self.0.to_string();
         Command::new("kill")
             .args(["-TERM", &process])
@@ -114,7 +114,7 @@ impl Drop for Service {
 }
 
 /// An address of this machine on which nothing listens.
-fn free() -> String {
+pub(crate) fn free() -> String {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
     listener.local_addr().unwrap().to_string()
 }
@@ -253,7 +253,7 @@ fn an_address_that_leads_nowhere_makes_no_code() {
     assert!(said(&taken).contains("--again"), "{}", said(&taken));
 }
 
-fn typed_code(opened: &Value, at: usize) -> &str {
+pub(crate) fn typed_code(opened: &Value, at: usize) -> &str {
     opened["codes"][at]["typedCode"].as_str().unwrap()
 }
 

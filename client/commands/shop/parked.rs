@@ -6,7 +6,6 @@
 use clap::Args;
 use serde_json::{Value, json};
 
-use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::json;
@@ -36,13 +35,10 @@ fn instead(text: &str) -> Result<(String, String), String> {
 
 /// Lists the parked deeds, shows one, or mends it and sends it.
 pub(crate) async fn perform(
-    session: &Session,
+    shop: &ShopTransport,
     args: &Parked,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let Some(shop) = session.shop() else {
-        return Err(words::not_in_a_shop());
-    };
     let mut outbox = shop.open_outbox().map_err(NotKept::into_fault)?;
     let Some(number) = args.number else {
         return list(&outbox, printer);
@@ -97,6 +93,7 @@ async fn send(shop: &ShopTransport, number: i64, printer: &mut Printer) -> Resul
             "number": number,
             "seq": match standing { Standing::Sent(seq) => Some(*seq), _ => None },
             "standing": words::standing(standing),
+            "message": refused(standing),
         })),
         Form::People | Form::Csv => {
             printer.page(&words::mended_deed(number, standing));
@@ -107,6 +104,14 @@ async fn send(shop: &ShopTransport, number: i64, printer: &mut Printer) -> Resul
         Standing::Waiting => Exit::Unreachable,
         _ => Exit::Conflict,
     })
+}
+
+/// Why the shop refused a deed; nothing where it did not.
+fn refused(standing: &Standing) -> Option<&str> {
+    match standing {
+        Standing::Parked { message, .. } => Some(message),
+        _ => None,
+    }
 }
 
 fn parked(outbox: &Outbox, number: i64) -> Result<&Deed, Fault> {

@@ -10,12 +10,12 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use crate::commands::shop::ahead;
-use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::{self, Deed, Line, NotKept, Outbox, Standing};
 use crate::render::{Form, Printer, shop as words};
 use crate::shop::folder;
+use crate::solo::Solo;
 use crate::transport::ShopTransport;
 use crate::transport::delivery::{self, Sent, Stop};
 use crate::transport::synced::Synced;
@@ -37,17 +37,15 @@ pub(crate) struct Sync {
 /// Syncs. However far it comes, it shows what was done and what is left; the fault that ended it is
 /// told behind that.
 pub(crate) async fn perform(
-    session: &Session,
+    shop: &ShopTransport,
+    solo: &dyn Solo,
     args: &Sync,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let Some(shop) = session.shop() else {
-        return Err(words::not_in_a_shop());
-    };
     let steps = steps(args)?;
     let folder = folder::outbox(shop.folder());
     let mended = if args.mend {
-        let (aside, lost) = outbox::rescue(session.solo(), &folder)?;
+        let (aside, lost) = outbox::rescue(solo, &folder)?;
         Some((aside.display().to_string(), lost))
     } else {
         None

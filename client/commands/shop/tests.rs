@@ -88,7 +88,8 @@ pub(super) async fn ended(
         drop: asked.drop,
         mend: asked.mend,
     };
-    let exit = sync::perform(&session, &args, &mut printer(&heard, form)).await?;
+    let shop = session.shop().unwrap();
+    let exit = sync::perform(shop, device, &args, &mut printer(&heard, form)).await?;
     Ok((heard.text(), exit))
 }
 

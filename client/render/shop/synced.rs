@@ -140,6 +140,9 @@ pub(crate) fn one_parked(screen: &Screen, deed: &Deed, request: &str) -> String 
 
 /// What became of a deed that was mended.
 pub(crate) fn mended_deed(number: i64, standing: &Standing) -> String {
+    if let Standing::Parked { message, todo, .. } = standing {
+        return format!("Mended as deed {number}, which the shop refused too: {message} {todo}");
+    }
     format!(
         "Mended as deed {number}, which {}.",
         super::standing(standing)
