@@ -149,6 +149,12 @@ impl Session {
         said.unwrap_or_else(|| BENCH.to_owned())
     }
 
+    /// The place of this device in a shop where that is a van, so that it goes by what is there.
+    pub(crate) fn van(&self) -> Option<String> {
+        let place = self.place();
+        (place != BENCH).then_some(place)
+    }
+
     /// The way to the shop, in a shop.
     pub(crate) const fn shop(&self) -> Option<&Rc<ShopTransport>> {
         match &self.way {

@@ -17,19 +17,13 @@ pub(crate) struct Today {}
 
 /// Says where the shop stands.
 pub(crate) async fn perform(session: &Session, printer: &mut Printer) -> Result<Exit, Fault> {
-    let answer = session.call(GetTodayRequest {}).await?;
-    let here = here(session);
-    printer.answer(&answer, |screen, answer| today::show(screen, answer, &here))?;
-    Ok(Exit::Done)
-}
-
-/// What this device knows of itself.
-fn here(session: &Session) -> today::Here {
-    let Some(shop) = session.shop() else {
-        return today::Here::default();
+    let asked = GetTodayRequest {
+        place: session.van().unwrap_or_default(),
     };
-    today::Here {
-        device: shop.paired().device,
-        waiting: shop.waiting().len(),
-    }
+    let answer = session.call(asked).await?;
+    let waiting = session.shop().map_or(0, |shop| shop.waiting().len());
+    printer.answer(&answer, |screen, answer| {
+        today::show(screen, answer, waiting)
+    })?;
+    Ok(Exit::Done)
 }

@@ -18,17 +18,8 @@ const LABEL_WIDTH: usize = 11;
 /// Narrowest page on which what a line is about has a column of its own.
 const COLUMNS_WIDE: usize = 60;
 
-/// What the device knows that asks.
-#[derive(Debug, Default)]
-pub(crate) struct Here {
-    /// Its name in a shop; a place of that name comes first. Empty where there is no shop.
-    pub(crate) device: String,
-    /// Deeds that wait here for the shop.
-    pub(crate) waiting: usize,
-}
-
-/// The screen.
-pub(crate) fn show(screen: &Screen, answer: &GetTodayResponse, here: &Here) -> String {
+/// The screen; so many deeds wait on this device for the shop.
+pub(crate) fn show(screen: &Screen, answer: &GetTodayResponse, waiting: usize) -> String {
     let now = screen.moment_or(answer.as_of_time.as_ref(), "Today");
     let title = tint::strong(&now);
     if answer.empty {
@@ -37,7 +28,7 @@ pub(crate) fn show(screen: &Screen, answer: &GetTodayResponse, here: &Here) -> S
         return format!("{title}\n{}", screen.hung("", "", told));
     }
     let page = |each: usize| {
-        let lines = Lines { screen, each }.all(answer, here);
+        let lines = Lines { screen, each }.all(answer, waiting);
         format!("{title}\n{}", lines.join("\n"))
     };
     let pages = (1..=EACH_MAX).rev().map(page);
@@ -53,14 +44,14 @@ struct Lines<'a> {
 }
 
 impl Lines<'_> {
-    fn all(&self, answer: &GetTodayResponse, here: &Here) -> Vec<String> {
+    fn all(&self, answer: &GetTodayResponse, waiting: usize) -> Vec<String> {
         let mut lines = self.unlogged(&answer.unlogged);
         lines.extend(self.next(answer));
-        lines.extend(self.to_wash(&answer.to_wash, &here.device));
+        lines.extend(self.to_wash(&answer.to_wash));
         lines.extend(self.to_order(answer));
-        lines.extend(self.drying(&answer.drying, &here.device));
+        lines.extend(self.drying(&answer.drying));
         lines.extend(self.coming(&answer.coming));
-        lines.extend(self.waiting(here.waiting));
+        lines.extend(self.waiting(waiting));
         lines
     }
 
@@ -122,10 +113,8 @@ impl Lines<'_> {
         lines
     }
 
-    fn to_wash(&self, soiled: &[SoiledKit], device: &str) -> Vec<String> {
-        let mut soiled: Vec<&SoiledKit> = soiled.iter().collect();
-        soiled.sort_by_key(|one| one.place != device);
-        let told = soiled.into_iter().take(self.each).map(|one| {
+    fn to_wash(&self, soiled: &[SoiledKit]) -> Vec<String> {
+        let told = soiled.iter().take(self.each).map(|one| {
             let by = one.wash_by_time.as_ref();
             let by = by.map_or_else(String::new, |by| format!("by {}: ", self.screen.moment(by)));
             let towels = if one.towel_count > 0 {
@@ -170,10 +159,8 @@ impl Lines<'_> {
         told.collect()
     }
 
-    fn drying(&self, drying: &[DryingKit], device: &str) -> Vec<String> {
-        let mut drying: Vec<&DryingKit> = drying.iter().collect();
-        drying.sort_by_key(|one| one.place != device);
-        let told = drying.into_iter().take(self.each).map(|one| {
+    fn drying(&self, drying: &[DryingKit]) -> Vec<String> {
+        let told = drying.iter().take(self.each).map(|one| {
             let until = self.screen.moment_or(one.dry_time.as_ref(), "later");
             let tags = ranges(&one.tags);
             self.line("Drying", &format!("until {until}: {tags} at {}", one.place))

@@ -192,9 +192,10 @@ impl JobService for Edge {
     }
 
     async fn get_today(&self, request: Request<GetTodayRequest>) -> Answer<GetTodayResponse> {
+        let here = parse::job::here(request.get_ref()).map_err(EdgeError::from)?;
         let book = self.book();
         let now = self.desk.now();
-        let mut today = today(&book, now);
+        let mut today = today(&book, here.as_ref(), now);
         // Whoever sees no prices sees no orders, and has none on a copy either.
         if self.caller(&request).prices() == Prices::Hidden {
             today.on_their_way.clear();

@@ -27,7 +27,10 @@ const REASONS: [&str; 9] = [
 /// # Errors
 /// When there is none, nobody is there to choose, or the terminal fails.
 pub(super) async fn which_job(session: &Session, somebody: bool) -> Result<String, Fault> {
-    let today = session.call(GetTodayRequest {}).await?;
+    let asked = GetTodayRequest {
+        place: session.van().unwrap_or_default(),
+    };
+    let today = session.call(asked).await?;
     let ended: Vec<String> = today.unlogged.into_iter().map(|job| job.job).collect();
     if !somebody {
         return Err(no_job(&ended));

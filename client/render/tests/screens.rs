@@ -7,7 +7,6 @@ use super::super::scenario::{
     pad, plain, screen, week,
 };
 use super::super::scenario::{entry, supply, wear};
-use super::super::today::Here;
 use super::super::{
     Screen, book as book_page, check as check_page, kit as kit_page, today as today_page,
 };
@@ -147,22 +146,14 @@ fn evening() -> GetTodayResponse {
 
 #[test]
 fn today() {
-    let here = Here {
-        device: "van-a".to_owned(),
-        waiting: 3,
-    };
-    let answer = evening();
-    let text = plain(&today_page::show(&screen(80), &answer, &here));
+    // As a van is told it: what is there comes first.
+    let mut answer = evening();
+    answer.to_wash.reverse();
+    let text = plain(&today_page::show(&screen(80), &answer, 3));
     assert!(text.lines().count() <= 22, "{text}");
-    // A van's own place comes first.
-    let wash: Vec<&str> = text
-        .lines()
-        .filter(|line| line.contains(" at van-a, of"))
-        .collect();
-    assert!(wash[0].starts_with("Wash"), "{text}");
     insta::assert_snapshot!(
         "today",
-        at_each_width(|screen| today_page::show(screen, &answer, &here))
+        at_each_width(|screen| today_page::show(screen, &answer, 3))
     );
 }
 
@@ -173,7 +164,7 @@ fn an_empty_book_says_how_to_begin() {
         empty: true,
         ..GetTodayResponse::default()
     };
-    let text = plain(&today_page::show(&screen(80), &empty, &Here::default()));
+    let text = plain(&today_page::show(&screen(80), &empty, 0));
     assert!(
         text.contains("This book is empty.") && text.contains("fettle start"),
         "{text}"
@@ -186,7 +177,7 @@ fn nothing_to_do_says_that_nothing_is_booked() {
         as_of_time: at(0),
         ..GetTodayResponse::default()
     };
-    let text = plain(&today_page::show(&screen(80), &idle, &Here::default()));
+    let text = plain(&today_page::show(&screen(80), &idle, 0));
     assert_eq!(text.lines().count(), 2, "{text}");
     assert!(text.contains("no job is booked: fettle job add"), "{text}");
 }

@@ -76,6 +76,12 @@ pub(super) fn utc_offset(field: &str, sent: i64) -> Result<i32, Refusal> {
     })
 }
 
+/// The place of whoever asks where the shop stands; nothing for all of it.
+pub(in crate::edge) fn here(sent: &v1::GetTodayRequest) -> Result<Option<Id>, Refusal> {
+    let said = Some(sent.place.as_str()).filter(|place| !place.is_empty());
+    said.map(|said| place("place", said)).transpose()
+}
+
 /// The jobs to check: those named, else those booked up to a moment, else the next one booked. None where
 /// none is booked.
 pub(in crate::edge) fn to_check(

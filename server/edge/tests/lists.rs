@@ -216,3 +216,40 @@ async fn an_id_that_several_things_share_gives_the_entries_of_all_of_them() {
     };
     assert_eq!(seqs(&world, newest).await, [booked.seq, 14]);
 }
+
+/// A van's place comes first in what it is told; a word that is no place is refused.
+#[tokio::test]
+async fn where_the_shop_stands_is_told_as_from_a_place() {
+    let world = World::shop().await;
+    let booked = |name: &str, place: &str, start: &str| v1::BookJobRequest {
+        request_id: fresh(),
+        job: Some(v1::Job {
+            place: place.to_owned(),
+            start_time: stamp(start),
+            ..job(name)
+        }),
+    };
+    for (name, place, start) in [
+        ("bench-first", "bench", "2026-06-06T06:00:00Z"),
+        ("van-later", "van-a", "2026-06-06T12:00:00Z"),
+    ] {
+        let booked = world.jobs().book_job(booked(name, place, start)).await;
+        booked.unwrap();
+    }
+    let mut jobs = world.jobs();
+    let mut next = async |place: &str| {
+        let asked = v1::GetTodayRequest {
+            place: place.to_owned(),
+        };
+        let answer = jobs.get_today(asked).answer().await;
+        answer.next_job.unwrap().job
+    };
+    let of_shop = next("").await;
+    assert_ne!(of_shop, "van-later");
+    assert_eq!(next("van-a").await, "van-later");
+    assert_eq!(next("van-b").await, of_shop, "nothing is booked there");
+    let nowhere = v1::GetTodayRequest {
+        place: "Van A".to_owned(),
+    };
+    refused! { world.jobs().get_today(nowhere) => "FIELD_INVALID" "place"; }
+}

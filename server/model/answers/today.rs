@@ -72,9 +72,9 @@ pub struct OnItsWay {
 /// Where the shop stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Today {
-    /// Booked jobs that have ended and are not logged, by start.
+    /// Booked jobs that have ended and are not logged, by start; those at the place first where it is told.
     pub unlogged: Vec<Job>,
-    /// The next booked job; `None` where none is booked.
+    /// The next booked job, at the place where it is told if one is booked there; `None` where none is booked.
     pub next: Option<Next>,
     /// What is soiled, by place.
     pub to_wash: Vec<ToWash>,
@@ -86,19 +86,29 @@ pub struct Today {
     pub on_their_way: Vec<OnItsWay>,
 }
 
-/// Where the shop of a book stands at a moment.
-pub fn today(book: &Book, now: Moment) -> Today {
-    let (unlogged, ahead): (Vec<&Job>, Vec<&Job>) = book
+/// Where the shop of a book stands at a moment, as told at a place: what is there comes first, and of the jobs
+/// ahead the next one there.
+pub fn today(book: &Book, here: Option<&Place>, now: Moment) -> Today {
+    let (mut unlogged, ahead): (Vec<&Job>, Vec<&Job>) = book
         .booked_jobs()
         .map(AsRef::as_ref)
         .partition(|job| has_ended(book, job, now));
     let day = LocalDays::of(book).day(now);
+    let is_elsewhere = |place: &Place| here.is_some_and(|here| here != place);
+    let next_here = ahead.iter().find(|job| !is_elsewhere(&job.place));
+    let next_job = next_here.or_else(|| ahead.first());
+    let mut to_wash = to_wash(book, &ahead, now);
+    let mut drying = drying(book, now);
+    // These sorts keep the order of what is at one place.
+    unlogged.sort_by_key(|job| is_elsewhere(&job.place));
+    to_wash.sort_by_key(|soiled| is_elsewhere(&soiled.place));
+    drying.sort_by_key(|dries| is_elsewhere(&dries.place));
     Today {
         unlogged: unlogged.into_iter().cloned().collect(),
-        next: ahead.first().and_then(|job| next(book, job, now)),
-        to_wash: to_wash(book, &ahead, now),
+        next: next_job.and_then(|job| next(book, job, now)),
+        to_wash,
         to_order: to_order(book, day, now),
-        drying: drying(book, now),
+        drying,
         on_their_way: on_their_way(book, day),
     }
 }

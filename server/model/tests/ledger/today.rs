@@ -1,5 +1,6 @@
 //! Where the shop stands: what a careful person would have on a slip of paper in the evening.
 
+use fettlebook_model::Command;
 use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::check::check_jobs;
 use fettlebook_model::job::PanelNote;
@@ -8,10 +9,10 @@ use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::today::{Today, today};
 use fettlebook_quantity::Seconds;
 
-use crate::shop::{Shop, at, id, tag, tern_quay};
+use crate::shop::{Shop, at, id, saloon_job, tag, tern_quay};
 
 fn seen(shop: &Shop) -> Today {
-    today(&shop.book, shop.now)
+    today(&shop.book, None, shop.now)
 }
 
 fn unlogged(shop: &Shop) -> Vec<String> {
@@ -82,6 +83,60 @@ fn what_is_soiled_is_told_by_place_with_when_to_wash_it() {
     // Too late to be dry in time: no moment is told that has passed.
     shop.go_to("2026-03-06 20:00");
     assert_eq!(seen(&shop).to_wash[0].wash_by, None);
+}
+
+/// On a van its own comes first: what is to be logged, the next job, what is soiled and what dries there.
+#[test]
+fn what_is_at_the_place_of_whoever_asks_comes_first() {
+    let mut shop = Shop::stocked();
+    for (job, place, start) in [
+        ("thursday", "bench", "2026-03-05 07:00"),
+        ("bench-done", "bench", "2026-03-05 08:00"),
+        ("van-done", "van-a", "2026-03-05 09:00"),
+        ("bench-saturday", "bench", "2026-03-07 08:00"),
+        ("van-saturday", "van-a", "2026-03-07 13:00"),
+    ] {
+        let mut job = saloon_job(job, start);
+        job.place = id(place);
+        shop.say(Command::BookJob { job });
+    }
+    shop.go_to("2026-03-06 18:00");
+    shop.log("thursday");
+    shop.move_to("P-01 P-02", "van-a");
+    shop.wash("P-02 P-03");
+    let seen = |place: Option<&str>| {
+        let place = place.map(id);
+        let told = today(&shop.book, place.as_ref(), shop.now);
+        let next = told.next.map(|next| next.job.id.to_string());
+        let unlogged: Vec<_> = told.unlogged.iter().map(|job| job.id.to_string()).collect();
+        let soiled: Vec<_> = told
+            .to_wash
+            .iter()
+            .map(|one| one.place.to_string())
+            .collect();
+        let drying: Vec<_> = told
+            .drying
+            .iter()
+            .map(|one| one.place.to_string())
+            .collect();
+        (next.unwrap_or_default(), unlogged, soiled, drying)
+    };
+    let words = |words: [&str; 2]| words.map(str::to_owned).to_vec();
+    let shop_wide = (
+        "bench-saturday".to_owned(),
+        words(["bench-done", "van-done"]),
+        words(["bench", "van-a"]),
+        words(["bench", "van-a"]),
+    );
+    assert_eq!(seen(None), shop_wide);
+    assert_eq!(seen(Some("van-b")), shop_wide, "nothing is there");
+    let of_van = (
+        "van-saturday".to_owned(),
+        words(["van-done", "bench-done"]),
+        words(["van-a", "bench"]),
+        words(["van-a", "bench"]),
+    );
+    assert_eq!(seen(Some("van-a")), of_van);
 }
 
 #[test]
