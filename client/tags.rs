@@ -2,7 +2,7 @@
 //! `soiled`, `all`, a make of which there is one.
 //!
 //! What is written as a tag is taken as it is, without asking the book; whatever else is asked of the kit,
-//! and what it came to is said.
+//! and what it came to is said. On a van, words for several pieces mean those that it carries.
 
 use fettlebook_contract::v1::{ListPiecesRequest, Piece, Readiness, piece::State};
 
@@ -116,7 +116,7 @@ pub(crate) async fn named(
         return Ok(tags);
     }
     let kit = kit(session).await?;
-    let tags = meant(&parts, &kit, all)?;
+    let tags = meant(&parts, &kit, all, session.van().as_deref())?;
     let shown: Vec<&str> = tags.iter().map(String::as_str).collect();
     let told = format!("Understood: {}.", ranges(&shown));
     printer.say(&printer.screen().hung("", "  ", &told));
@@ -132,7 +132,7 @@ pub(crate) async fn one(session: &Session, word: &str) -> Result<String, Fault> 
     if let [Part::Tag(tag)] = parts.as_slice() {
         return Ok(tag.clone());
     }
-    let tags = meant(&parts, &kit(session).await?, All::Nothing)?;
+    let tags = meant(&parts, &kit(session).await?, All::Nothing, None)?;
     match tags.as_slice() {
         [tag] => Ok(tag.clone()),
         several => Err(unclear(word, several)),
@@ -163,8 +163,8 @@ fn put(tags: &mut Vec<String>, tag: &str) {
     }
 }
 
-/// What was named, in a kit.
-fn meant(parts: &[Part], kit: &[Piece], all: All) -> Result<Vec<String>, Fault> {
+/// What was named, in a kit; of what words choose only what is in the van, where there is one.
+fn meant(parts: &[Part], kit: &[Piece], all: All, van: Option<&str>) -> Result<Vec<String>, Fault> {
     let words = parts.iter().filter_map(|part| match part {
         Part::Word(word) if is_filter(word) => Some(word.as_str()),
         _ => None,
@@ -175,6 +175,8 @@ fn meant(parts: &[Part], kit: &[Piece], all: All) -> Result<Vec<String>, Fault> 
     {
         return Err(not_at_once(word));
     }
+    let is_here = |piece: &Piece| van.is_none_or(|van| piece.place == van);
+    let here: Vec<&Piece> = kit.iter().filter(|piece| is_here(piece)).collect();
     let mut tags = Vec::new();
     let mut filtered = false;
     for part in parts {
@@ -191,30 +193,30 @@ fn meant(parts: &[Part], kit: &[Piece], all: All) -> Result<Vec<String>, Fault> 
             Part::Word(word) if is_filter(word) => {
                 if !filtered {
                     filtered = true;
-                    let found = chosen(&filters, kit, all);
+                    let found = chosen(&filters, &here, all);
                     found.iter().for_each(|tag| put(&mut tags, tag));
                 }
             }
             Part::Word(word) => {
-                let found = of_make(kit, word, all)?;
+                let found = of_make(kit, &here, word, all)?;
                 found.iter().for_each(|tag| put(&mut tags, tag));
             }
         }
     }
     if tags.is_empty() {
-        return Err(nothing(&filters, all));
+        return Err(nothing(&filters, all, van));
     }
     Ok(tags)
 }
 
 /// The pieces that words such as `all`, `soiled` and `pads` choose together.
-fn chosen(filters: &[&str], kit: &[Piece], all: All) -> Vec<String> {
+fn chosen(filters: &[&str], here: &[&Piece], all: All) -> Vec<String> {
     let said: Vec<Readiness> = filters.iter().filter_map(|word| readiness(word)).collect();
     let sorts: Vec<&&str> = filters
         .iter()
         .filter(|word| is_of_sort(word, &Piece::default()).is_some())
         .collect();
-    let is_meant = |piece: &&Piece| {
+    let is_meant = |piece: &&&Piece| {
         let stands_so = if said.is_empty() {
             all.holds(piece)
         } else {
@@ -225,7 +227,7 @@ fn chosen(filters: &[&str], kit: &[Piece], all: All) -> Vec<String> {
             .any(|word| is_of_sort(word, piece) == Some(true));
         stands_so && (sorts.is_empty() || of_sort)
     };
-    let found = kit.iter().filter(is_meant);
+    let found = here.iter().filter(is_meant);
     found.map(|piece| piece.tag.clone()).collect()
 }
 
@@ -261,14 +263,12 @@ fn numbered(kit: &[Piece], number: u32) -> Result<String, Fault> {
     }
 }
 
-/// The pieces of a make: the only one there is, or those that the command is about.
-fn of_make(kit: &[Piece], word: &str, all: All) -> Result<Vec<String>, Fault> {
-    let of: Vec<&Piece> = kit
-        .iter()
-        .filter(|piece| {
-            piece.make.eq_ignore_ascii_case(word) || piece.make_name.eq_ignore_ascii_case(word)
-        })
-        .collect();
+/// The pieces of a make: the only one there is, or those here that the command is about.
+fn of_make(kit: &[Piece], here: &[&Piece], word: &str, all: All) -> Result<Vec<String>, Fault> {
+    let is_of_make = |piece: &&Piece| {
+        piece.make.eq_ignore_ascii_case(word) || piece.make_name.eq_ignore_ascii_case(word)
+    };
+    let of: Vec<&Piece> = kit.iter().filter(is_of_make).collect();
     match of.as_slice() {
         [] => Err(not_a_tag(word)),
         [one] => Ok(vec![one.tag.clone()]),
@@ -276,11 +276,12 @@ fn of_make(kit: &[Piece], word: &str, all: All) -> Result<Vec<String>, Fault> {
             let tags: Vec<String> = several.iter().map(|piece| piece.tag.clone()).collect();
             Err(unclear(word, &tags))
         }
-        several => {
-            let meant = several.iter().filter(|piece| all.holds(piece));
+        _ => {
+            let here = here.iter().copied().filter(is_of_make);
+            let meant = here.filter(|piece| all.holds(piece));
             let meant: Vec<String> = meant.map(|piece| piece.tag.clone()).collect();
             if meant.is_empty() {
-                return Err(nothing(&[word], all));
+                return Err(nothing(&[word], all, None));
             }
             Ok(meant)
         }
@@ -337,13 +338,14 @@ fn empty_range(letters: &str, from: u32, to: u32) -> Fault {
     fault
 }
 
-fn nothing(filters: &[&str], all: All) -> Fault {
+fn nothing(filters: &[&str], all: All, van: Option<&str>) -> Fault {
     let said = filters.join(" ");
+    let carried = van.map_or_else(String::new, |van| format!(" in {van}"));
     let mut fault = Fault::own(
         "NOTHING",
         Exit::NotFound,
         format!(
-            "'{said}' names nothing: no such piece of the kit is {}.",
+            "'{said}' names nothing: no such piece of the kit{carried} is {}.",
             all.told()
         ),
         "See 'fettle kit list' for how everything stands.",

@@ -48,7 +48,17 @@ fn kit() -> Vec<Piece> {
 }
 
 fn found(text: &str, all: All) -> Result<String, String> {
-    meant(&parts(&words(text)), &kit(), all)
+    found_in(text, all, None)
+}
+
+/// What is found from a van, which carries P-04 and P-08.
+fn found_in(text: &str, all: All, van: Option<&str>) -> Result<String, String> {
+    let mut kit = kit();
+    for piece in &mut kit {
+        let is_carried = ["P-04", "P-08"].contains(&piece.tag.as_str());
+        piece.place = if is_carried { "van-a" } else { "bench" }.to_owned();
+    }
+    meant(&parts(&words(text)), &kit, all, van)
         .map(|tags| tags.join(" "))
         .map_err(|fault| fault.message)
 }
@@ -165,4 +175,20 @@ fn a_number_or_a_make_is_taken_where_it_can_be_one_piece_only() {
         let unknown = found(word, All::Soiled).unwrap_err();
         assert!(unknown.contains(&format!("'{word}'")), "{unknown}");
     }
+}
+
+/// Whoever washes everything on the road does not wash what lies at the bench.
+#[test]
+fn on_a_van_words_for_several_pieces_mean_those_that_it_carries() {
+    let found = |text, all| found_in(text, all, Some("van-a"));
+    assert_eq!(found("all", All::Soiled), Ok("P-04".to_owned()));
+    assert_eq!(found("pads", All::Kit), Ok("P-04 P-08".to_owned()));
+    assert_eq!(found("coarse-foam-150", All::Aside), Ok("P-08".to_owned()));
+    let none = found("towels", All::Soiled).unwrap_err();
+    assert!(none.contains("of the kit in van-a is soiled"), "{none}");
+    // What is named is meant, wherever it is.
+    assert_eq!(
+        found("P-02|P-01..P-02|fine-polish", All::Soiled),
+        Ok("P-02 P-01 B-03".to_owned())
+    );
 }

@@ -17,7 +17,11 @@ pub(super) async fn shown(
     session: &Session,
     printer: &mut Printer,
 ) -> Result<Option<Vec<String>>, Fault> {
-    let soiled = session.call(GetTodayRequest {}).await?.to_wash;
+    let mut soiled = session.call(GetTodayRequest::default()).await?.to_wash;
+    // What is in a van is washed on the van, and nothing else there.
+    if let Some(van) = session.van() {
+        soiled.retain(|one| one.place == van);
+    }
     if soiled.is_empty() {
         return Ok(None);
     }
