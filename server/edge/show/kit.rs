@@ -214,6 +214,7 @@ mod tests {
             cost: None,
             used: None,
             counted: None,
+            washes: Default::default(),
         }
     }
 

@@ -12,7 +12,7 @@ use crate::Moment;
 use crate::book::deed::{Deed, Entry, PadWork};
 use crate::ground::ids::Seq;
 use crate::trade::dose::volume_left;
-use crate::trade::kept::{KeptMark, Trail};
+use crate::trade::kept::{KeptMark, Told, Trail, Wash};
 use crate::trade::kit::{Piece, Readiness, State, WaitingWeight};
 use crate::trade::since::When;
 use crate::trade::tally::{PlannedUse, Taken};
@@ -197,6 +197,13 @@ impl Piece {
 
     fn wash(&mut self, dry_s: Seconds, stamp: Stamp<'_>) {
         let done_at = stamp.done_at;
+        self.washes.add(Wash {
+            told: Told {
+                seq: stamp.seq,
+                by: stamp.by.into(),
+            },
+            done_at,
+        });
         let dry_at = later(done_at, dry_s);
         match &mut self.state {
             State::Pad(pad) => {

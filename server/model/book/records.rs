@@ -10,7 +10,7 @@ use crate::book::change::Stamp;
 use crate::book::deed::{Deed, Entry, Record};
 use crate::ground::ids::{Id, Subject, Tag};
 use crate::trade::job::{Job, JobState};
-use crate::trade::kept::Told;
+use crate::trade::kept::{Told, Washes};
 use crate::trade::kit::{Piece, Readiness};
 use crate::trade::order::Order;
 use crate::trade::take::Take;
@@ -290,6 +290,7 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp<'_>) -> 
             cost: *cost,
             used: None,
             counted: None,
+            washes: Washes::default(),
         }))),
         (Deed::JobSet { job }, before) => {
             let mut job = Arc::clone(job);

@@ -7,9 +7,11 @@ use std::collections::BTreeSet;
 
 use fettlebook_quantity::{Length, Thickness};
 
+use super::readings::name;
 use crate::book::deed::{Deed, Flag, Within};
 use crate::ground::ids::{Subject, Tag};
 use crate::trade::job::Car;
+use crate::trade::kept::Kept;
 use crate::trade::kit::{Piece, Readiness, State};
 use crate::trade::make::Figures;
 use crate::trade::plate::PlateFit;
@@ -135,13 +137,38 @@ fn face_of(book: &Book, tag: Tag) -> Option<Length> {
     }
 }
 
-/// Washes of what was clean, or was washed just before.
-pub(super) fn doubt_washes(held: &[&Piece], done: Moment) -> Vec<Flag> {
+/// Washes of what was clean, or was washed just before, by whichever device.
+pub(super) fn doubt_washes(held: &[&Piece], done: Moment, kept: Option<&Kept>) -> Vec<Flag> {
     let washed = held.iter().filter_map(|piece| {
-        let text = doubt_wash(piece, done)?;
+        let twice = kept.and_then(|kept| washed_by_another(piece, done, kept));
+        let text = twice.or_else(|| doubt_wash(piece, done))?;
         Some(doubt(piece.tag, text))
     });
     washed.collect()
+}
+
+/// That another device told a wash within minutes of this one, which the device had not seen: perhaps the same.
+fn washed_by_another(piece: &Piece, done: Moment, kept: &Kept) -> Option<String> {
+    let mut others = piece.washes.met(&kept.by, kept.mark.seen);
+    others.find_map(|other| {
+        let later_min = done
+            .as_second()
+            .checked_sub(other.done_at.as_second())?
+            .checked_div(60)?;
+        let when = match later_min {
+            0 => "at the same time".to_owned(),
+            1..=SAME_WASH_MIN => format!("{later_min} min before"),
+            _ if (-SAME_WASH_MIN..0).contains(&later_min) => {
+                format!("{} min after", later_min.unsigned_abs())
+            }
+            _ => return None,
+        };
+        let (tag, seq, by) = (piece.tag, other.told.seq, name(&other.told.by));
+        Some(format!(
+            "{tag} was washed in entry {seq} by {by} too, {when}, which this device had not seen. If it \
+             was one wash, reverse one."
+        ))
+    })
 }
 
 fn doubt_wash(piece: &Piece, done: Moment) -> Option<String> {

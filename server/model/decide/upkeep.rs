@@ -84,7 +84,7 @@ pub(super) fn wash(
         deeds.push(inspected(book, tags, *tag, *found)?);
     }
     let mut flags = flag_binned(&held);
-    flags.extend(doubt_washes(&held, decision.done_at));
+    flags.extend(doubt_washes(&held, decision.done_at, said.kept.as_ref()));
     Ok(decision.with(deeds, flags))
 }
 

@@ -80,6 +80,38 @@ pub(crate) fn met<'a>(trail: Option<&'a Trail>, by: &str, seen: Seq) -> Option<&
     trail.and_then(|trail| trail.met(by, seen))
 }
 
+/// A wash that was told of a piece.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Wash {
+    /// Its entry, and who reported it.
+    pub(crate) told: Told,
+    /// When it was done.
+    pub(crate) done_at: Moment,
+}
+
+/// Washes that are remembered of a piece.
+const WASHES_MAX: usize = 4;
+
+/// The washes that were told last of a piece, in the order of the book.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Washes(Vec<Wash>);
+
+impl Washes {
+    /// Adds the next one; the earliest told makes room.
+    pub(crate) fn add(&mut self, wash: Wash) {
+        if self.0.len() >= WASHES_MAX {
+            self.0.remove(0);
+        }
+        self.0.push(wash);
+    }
+
+    /// Those that another than `by` told after `seen`, the last told first.
+    pub(crate) fn met(&self, by: &str, seen: Seq) -> impl Iterator<Item = &Wash> {
+        let told_last = self.0.iter().rev();
+        told_last.filter(move |wash| *wash.told.by != *by && wash.told.seq > seen)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

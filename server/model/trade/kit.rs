@@ -14,7 +14,7 @@ use crate::Moment;
 use crate::ground::ids::{Id, Place, Seq, Tag};
 use crate::ground::money::Money;
 use crate::trade::carried::Carried;
-use crate::trade::kept::Trail;
+use crate::trade::kept::{Trail, Washes};
 use crate::trade::make::Grade;
 use crate::trade::since::{Since, Standing, When};
 use crate::trade::tally::{Taken, Tally};
@@ -90,6 +90,9 @@ pub struct Piece {
     /// Which entries counted, weighed or read it.
     #[serde(default)]
     pub counted: Option<Trail>,
+    /// The washes that were told of it last.
+    #[serde(default)]
+    pub washes: Washes,
 }
 
 /// What a piece cost when it came.

@@ -5,7 +5,7 @@ use fettlebook_model::job::JobState;
 use fettlebook_model::{Command, Deed, Entry, Reason, Refusal, Seq};
 
 use super::{kept, loose, use_pad};
-use crate::shop::{Shop, at, flags, id, tag};
+use crate::shop::{Shop, at, flags, id, tag, tags_of};
 
 /// The shop at three, the job of the morning not logged, and what both vans have seen.
 fn afternoon() -> (Shop, Seq) {
@@ -138,4 +138,61 @@ fn a_job_that_the_device_knew_to_be_logged_is_refused() {
     }
     let refused = shop.log_as("thursday", |_| {}).unwrap_err();
     assert_eq!(refused.reason, Reason::JobState);
+}
+
+fn wash<'a>(shop: &'a mut Shop, by: &str, seen: Seq, hour: &str, what: &str) -> &'a Entry {
+    shop.say(Command::Wash {
+        said: kept(by, seen, at(&format!("2026-03-05 {hour}"))),
+        tags: tags_of(what),
+        inspections: Vec::new(),
+    })
+}
+
+/// Two devices tell one wash, each before it could see the other's, whichever comes to the book first.
+#[test]
+fn a_wash_that_two_devices_tell_within_minutes_is_flagged() {
+    for (first, second, when) in [
+        ("10:00", "10:09", "9 min before"),
+        ("10:09", "10:00", "9 min after"),
+        ("10:00", "10:15", "15 min before"),
+        ("10:00", "10:00", "at the same time"),
+    ] {
+        let (mut shop, seen) = afternoon();
+        shop.log("thursday");
+        let of = wash(&mut shop, "van-b", seen, first, "P-01 T-01").seq;
+        // Somebody used the pad after it: that does not hide the wash.
+        use_pad(
+            &mut shop,
+            kept("van-b", seen, at("2026-03-05 14:00")),
+            "P-01",
+        );
+        let told = flags(wash(&mut shop, "van-a", seen, second, "P-01 T-01"));
+        for tag in ["P-01", "T-01"] {
+            let said = format!("{tag} was washed in entry {of} by van-b too, {when}, which");
+            assert!(
+                told.iter().any(|flag| flag.starts_with(&said)),
+                "{first}, {second}: {told:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_wash_of_another_hour_or_that_the_device_had_seen_is_no_second_telling() {
+    let (mut shop, seen) = afternoon();
+    shop.log("thursday");
+    let other = wash(&mut shop, "van-b", seen, "10:00", "P-01").seq;
+    let twice = |entry: &Entry| {
+        flags(entry)
+            .iter()
+            .any(|flag| flag.contains("by van-b too"))
+    };
+    for (seen, hour) in [(seen, "10:16"), (seen, "09:44"), (other, "10:05")] {
+        assert!(
+            !twice(wash(&mut shop, "van-a", seen, hour, "P-01")),
+            "{hour}"
+        );
+    }
+    // The same device tells of two washes of its own.
+    assert!(!twice(wash(&mut shop, "van-b", seen, "10:05", "P-01")));
 }
