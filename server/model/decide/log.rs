@@ -62,7 +62,7 @@ fn log_booked(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusa
         ));
     }
     let how = How {
-        takes_all: log.said.kept.is_some(),
+        takes_all: log.said.kept.is_some() || log.unbooked.is_some(),
         is_imagined: false,
     };
     let mut decision = log_from(book, job, log, decision, how)?;

@@ -185,3 +185,27 @@ fn a_known_car_is_logged_without_a_booking_and_stays_when_that_is_taken_back() {
     ))));
     assert_eq!(refused.unwrap_err().reason, Reason::CarUnknown);
 }
+
+/// It was done, whatever the book has of pads: it is recorded as said, with signal as without.
+#[test]
+fn a_car_that_nobody_booked_is_recorded_where_no_pad_is_ready() {
+    let (mut shop, _) = noon();
+    shop.lose("P-01 P-02 P-03 P-04 P-05 P-06 P-07");
+    let log = walked_in(Said::default(), "medium-saloon-9c1f", of_class());
+    let entry = shop.say(Command::LogJob(Box::new(log))).clone();
+    let told = flags(&entry).concat();
+    assert!(
+        told.contains("no ready pad of coarse-foam-150 for the step cut"),
+        "{told}"
+    );
+    let cut = entry.deeds.iter().filter_map(Deed::within);
+    let cut = cut.filter(|within| within.step == Some(id("cut"))).count();
+    assert!(cut > 0, "the rest of the step is recorded");
+    let job = shop.book.job(&id("medium-saloon-9c1f")).unwrap();
+    assert!(matches!(job.state, JobState::Done(_)));
+    // What was booked is asked about: somebody can look which pads are there.
+    shop.book_saloon("friday", "2026-03-06 08:00");
+    shop.go_to("2026-03-06 15:00");
+    let refused = shop.log_as("friday", |_| {}).unwrap_err();
+    assert_eq!(refused.reason, Reason::NoPick);
+}
