@@ -191,6 +191,17 @@ proptest! {
                     let lies = piece.place.as_str();
                     prop_assert!(can_be_there(&shop, lies, job), "{job}: {} of {line:?}", piece.tag);
                 }
+                // What goes is all there, by the pieces that are named.
+                let there: i64 = line.picks.iter().map(|pick| pick.quantity).sum();
+                let has_kit = matches!(
+                    line.kind,
+                    LineKind::Pad | LineKind::Plate | LineKind::Machine | LineKind::Liquid
+                        | LineKind::Towel | LineKind::Sundry
+                );
+                prop_assert!(
+                    line.verdict > Verdict::Go || !has_kit || there >= line.need,
+                    "{job}: {line:?}"
+                );
                 let sent_for = picked.iter().any(|(piece, _)| piece.place.as_str() != place);
                 prop_assert!(!sent_for || line.verdict > Verdict::Go, "{job}: {line:?}");
                 // All there is goes, or what is there would not do, or not as surely.
