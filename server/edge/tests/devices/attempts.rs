@@ -17,6 +17,8 @@ use super::pages::Page;
 use super::*;
 use crate::edge::roles::{Least, least};
 
+mod typed;
+
 /// How long the clock goes on between two attempts that count as wrong: ten a minute are looked at.
 const PACE_S: i64 = 7;
 
@@ -98,16 +100,18 @@ async fn nobody_gets_in_or_does_more_than_the_role_may() {
     let none = burglar.count - low;
     bad_tokens(&shop, &mut burglar, &roles[3].1).await;
     bad_codes(&shop, &mut burglar).await;
+    typed::bad_proofs(&shop, &mut burglar).await;
+    typed::a_name_paired_anew(&shop, &mut burglar).await;
     let ordinary = burglar.count;
     by_pages(&shop, &mut burglar, &roles[0].1).await;
     eprintln!(
-        "{} attempts, all refused: {low} with a role too low, {none} without a token, {} with bad tokens and \
-         codes, {} by pages",
+        "{} attempts, all refused: {low} with a role too low, {none} without a token, {} with bad tokens, codes \
+         and proofs, {} by pages",
         burglar.count,
         ordinary - low - none,
         burglar.count - ordinary
     );
-    assert!(burglar.count >= 40, "{}", burglar.count);
+    assert!(burglar.count >= 200, "{}", burglar.count);
     assert_eq!(journal_of(shop.folder.path()), before);
     let devices = shop.access.devices();
     let held: Vec<_> = devices
@@ -119,8 +123,10 @@ async fn nobody_gets_in_or_does_more_than_the_role_may() {
         ("desk", Role::Keep),
         ("lost", Role::Own),
         ("phone", Role::Look),
+        ("tablet", Role::Work),
         ("van-a", Role::Work),
         ("van-b", Role::Work),
+        ("van-c", Role::Work),
     ];
     assert_eq!(held, wanted);
 }
