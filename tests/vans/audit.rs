@@ -20,7 +20,7 @@ pub(crate) struct Found {
 }
 
 /// The entry objects of a journal, in the order of the book.
-fn entries(book: &Path) -> Vec<Value> {
+pub(crate) fn entries(book: &Path) -> Vec<Value> {
     let mut files: Vec<_> = fs::read_dir(book.join("journal"))
         .unwrap()
         .map(|file| file.unwrap().path())

@@ -28,17 +28,17 @@ mod hub;
 mod link;
 mod queue;
 mod rounds;
-mod shown;
 mod van;
+mod week;
 
-use rounds::{Rounds, from_env};
+use rounds::{ROUNDS, Rounds, from_env};
 
 /// Rounds of the quick form.
-const ROUNDS: u64 = 3;
+const QUICK: u64 = 3;
 
 #[test]
 fn two_vans_without_signal_lose_nothing_and_double_nothing() {
-    let count = from_env("FETTLEBOOK_ROUNDS").unwrap_or(ROUNDS);
+    let count = from_env(ROUNDS).unwrap_or(QUICK);
     let mut rounds = Rounds::begin();
     for _ in 0..count {
         rounds.run();

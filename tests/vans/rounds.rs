@@ -25,6 +25,11 @@ const CUT_SYNCS: usize = 3;
 /// Pairs of gloves at the start, enough for every round.
 const GLOVES_AT_START: i64 = 1_000_000;
 
+/// Pads that come for a round: about as many as the cars that walk in soil.
+const PADS_A_ROUND: &str = "12";
+/// Where the environment says how many rounds to run.
+pub(crate) const ROUNDS: &str = "FETTLEBOOK_ROUNDS";
+
 /// A number that the environment gives.
 pub(crate) fn from_env(name: &str) -> Option<u64> {
     let value = std::env::var(name).ok()?;
@@ -74,8 +79,9 @@ impl Rounds {
 
     /// One round: both vans are cut off, work on, and join again, at the same time.
     pub(crate) fn run(&mut self) {
-        // Cars that walk in soil pads, and with signal a log wants some that are ready.
-        let more = ["receive", "fine-foam-150", "--count", "60"];
+        let begun = Instant::now();
+        // Cars that walk in soil pads, so that some come for the next round.
+        let more = ["receive", "fine-foam-150", "--count", PADS_A_ROUND];
         must(&fettle(self.bench.path(), &more));
         std::thread::scope(|scope| {
             for van in &mut self.vans {
@@ -84,7 +90,13 @@ impl Rounds {
             }
         });
         self.score.rounds += 1;
+        let ran = begun.elapsed();
         self.audit();
+        if from_env(ROUNDS).is_some() {
+            let (rounds, deeds, faults) =
+                (self.score.rounds, self.score.deeds, self.score.faults.len());
+            println!("round {rounds}: {ran:.1?}, {deeds} deeds so far, {faults} faults");
+        }
     }
 
     /// Holds the journal against what was done so far.
