@@ -67,7 +67,7 @@ fn picture(code: &str) -> Option<String> {
         for column in 0..side.saturating_add(2 * QUIET_BESIDE) {
             let above = is_light(&drawn, pair, column);
             let last = pair.saturating_add(1) >= side.saturating_add(2 * QUIET_ABOVE);
-            let below = !last && is_light(&drawn, pair.saturating_add(1), column);
+            let below = last || is_light(&drawn, pair.saturating_add(1), column);
             text.push(match (above, below) {
                 (true, true) => '█',
                 (true, false) => '▀',
