@@ -1,7 +1,9 @@
-//! `quote JOB`: a price for a job's materials, on the terminal or on paper to hand over.
+//! `quote JOB`: a price for a job's materials and labour, on the terminal or on paper to hand over.
 //!
-//! It serves the customer and, apart, the one who quotes. What it costs inside leaves the house only
-//! when it was asked for; nothing is worked out or recorded here.
+//! What it costs inside leaves the house only when it was asked for; nothing is worked out or recorded here,
+//! the customer's name and car neither.
+
+mod labour;
 
 use std::path::PathBuf;
 
@@ -17,9 +19,12 @@ use crate::fault::Fault;
 use crate::figures::read::days;
 use crate::file;
 use crate::ids;
+use crate::money;
 use crate::options::figure;
-use crate::render::paper::{self, Parties};
+use crate::render::paper;
+use crate::render::quote::Letterhead;
 use crate::render::{Form, Printer, cost, quote};
+use labour::Labour;
 
 /// What `quote` takes.
 #[derive(Args, Debug)]
@@ -48,9 +53,21 @@ pub(crate) struct QuoteJob {
     /// Your shop's name and address on that paper; without it a line to write on
     #[arg(long, value_name = "TEXT", requires = "html")]
     pub(crate) from: Option<String>,
-    /// Whom it is for on that paper; without it a line to write on
-    #[arg(long, value_name = "TEXT", requires = "html")]
+    /// The customer's name; on paper without it a line to write on
+    #[arg(long, value_name = "NAME", alias = "customer")]
     pub(crate) to: Option<String>,
+    /// The car in words that the customer knows; without it class and note of the car in the book
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) car_text: Option<String>,
+    /// The car's number plate
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) number_plate: Option<String>,
+    /// Labour, net, for example '6 h at 45 EUR' or '270 EUR'; without it labour is quoted apart
+    #[arg(long, value_name = "LABOUR", value_parser = labour::read)]
+    pub(crate) labour: Option<Labour>,
+    /// All materials in one line
+    #[arg(long)]
+    pub(crate) one_line: bool,
     /// What it costs inside too: not for the customer
     #[arg(long)]
     pub(crate) inside: bool,
@@ -93,6 +110,11 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
     let (tax_permille, tax_milli_percent) = tax_sent(args.tax);
+    let (labour_time_s, rate, sum) = match &args.labour {
+        Some(Labour::Timed(time_s, rate)) => (Some(*time_s), Some(rate), None),
+        Some(Labour::Sum(sum)) => (None, None, Some(sum)),
+        None => (None, None, None),
+    };
     let asked = QuoteJobRequest {
         job: args.job.clone(),
         markup_permille: args.markup,
@@ -100,21 +122,44 @@ pub(crate) async fn perform(
         tax_permille,
         tax_milli_percent,
         valid_days: args.valid,
+        labour_time_s,
+        labour_rate: money::in_book(session, "--labour", rate).await?,
+        labour_net: money::in_book(session, "--labour", sum).await?,
+        one_line: args.one_line,
     };
     let answer = session.call(asked).await?;
+    let unpriced = unpriced(&answer);
     let answer = seen_by(answer, args.inside);
     let quote = answer.quote.as_ref();
     let quote = quote.ok_or_else(|| Fault::answer("the quote"))?;
+    let head = Letterhead {
+        from: args.from.as_deref().unwrap_or_default(),
+        to: args.to.as_deref().unwrap_or_default(),
+        car: args.car_text.as_deref().unwrap_or(&quote.car),
+        number_plate: args.number_plate.as_deref().unwrap_or_default(),
+    };
     if let Some(path) = &args.html {
-        let parties = Parties {
-            from: args.from.as_deref().unwrap_or_default(),
-            to: args.to.as_deref().unwrap_or_default(),
-        };
-        file::write("--html", path, args.force, &paper::html(quote, parties)?)?;
+        file::write("--html", path, args.force, &paper::html(quote, head)?)?;
         printer.say(&format!("The quote is in {}.", path.display()));
     }
-    put_out(&answer, quote, printer)?;
+    put_out(&answer, quote, head, printer)?;
+    if let Some(told) = unpriced {
+        printer.say(&told);
+    }
     Ok(Exit::Done)
+}
+
+/// What is not in the price because nobody said what it costs; for the one who quotes.
+fn unpriced(answer: &QuoteJobResponse) -> Option<String> {
+    let cost = answer.quote.as_ref()?.cost.as_ref()?;
+    let lines = cost.lines.iter().filter(|line| line.price_missing);
+    let makes: Vec<&str> = lines.map(|line| line.make.as_str()).collect();
+    (!makes.is_empty()).then(|| {
+        format!(
+            "Not in this price, for what they cost is not known: {}.",
+            makes.join(", ")
+        )
+    })
 }
 
 /// The answer as it may be seen: without what the job costs inside, unless that was asked for.
@@ -127,14 +172,19 @@ fn seen_by(mut answer: QuoteJobResponse, inside: bool) -> QuoteJobResponse {
     answer
 }
 
-fn put_out(answer: &QuoteJobResponse, quote: &Quote, printer: &mut Printer) -> Result<(), Fault> {
+fn put_out(
+    answer: &QuoteJobResponse,
+    quote: &Quote,
+    head: Letterhead<'_>,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
     match (printer.form(), &quote.cost) {
         (Form::Csv, Some(cost)) => {
             printer.list::<_, CostLine>(answer, &cost.lines, |_, _| String::new())
         }
         (Form::Csv, None) => printer.list(answer, &quote.lines, |_, _| String::new()),
         (Form::Json | Form::People, _) => printer.answer(answer, |screen, _| {
-            let mut text = quote::show(screen, quote);
+            let mut text = quote::show(screen, quote, head);
             if let Some(sheet) = &quote.cost {
                 text.push_str("\n\n");
                 text.push_str(&cost::inside(screen, quote, sheet));

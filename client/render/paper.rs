@@ -10,6 +10,7 @@ use minijinja::{Environment, UndefinedBehavior, Value, context};
 use crate::fault::Fault;
 use crate::render::amount::{money_or, tax_rate};
 use crate::render::cost;
+use crate::render::quote::{self, Letterhead};
 use crate::render::screen::day;
 use crate::render::tint::clean;
 
@@ -17,35 +18,29 @@ use crate::render::tint::clean;
 const NAME: &str = "quote.html";
 const TEMPLATE: &str = include_str!("quote.html");
 
-/// What stands on the paper besides the quote.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Parties<'a> {
-    /// Who quotes; empty leaves a line to write on.
-    pub(crate) from: &'a str,
-    /// For whom; empty leaves a line to write on.
-    pub(crate) to: &'a str,
-}
-
 /// The quote as HTML; with a cost sheet in it, the inside copy.
 ///
 /// # Errors
 /// When the sheet cannot be laid out.
-pub(crate) fn html(quote: &Quote, parties: Parties<'_>) -> Result<String, Fault> {
+pub(crate) fn html(quote: &Quote, head: Letterhead<'_>) -> Result<String, Fault> {
     let mut paper = Environment::new();
     paper.set_undefined_behavior(UndefinedBehavior::SemiStrict);
     let inside = quote.cost.as_ref().map(|sheet| inside(quote, sheet));
-    let lines = quote.lines.iter().map(|line| {
+    let lines = quote::priced(quote).map(|line| {
         context! { text => clean(&line.text), net => clean(&money_or(line.net.as_ref(), "")) }
     });
     let until = &quote.valid_until_date;
     let told = context! {
         job => clean(&quote.job),
-        car => clean(&quote.car),
+        title => quote::title(quote),
+        apart => quote::apart(quote),
+        car => clean(head.car),
+        number_plate => clean(head.number_plate),
         routine => clean(&quote.routine),
         date => clean(&day(&quote.date)),
         valid_until => clean(&day(until)),
-        shop => lines_of(parties.from),
-        customer => lines_of(parties.to),
+        shop => lines_of(head.from),
+        customer => lines_of(head.to),
         lines => lines.collect::<Value>(),
         net => clean(&money_or(quote.net.as_ref(), "")),
         tax_rate => tax_rate(quote),

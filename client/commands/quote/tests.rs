@@ -1,12 +1,13 @@
 //! What a quote lets out, and how its rates are written.
 
-use super::{put_out, rate, seen_by, tax_rate, tax_sent};
+use super::{put_out, rate, seen_by, tax_rate, tax_sent, unpriced};
 use crate::args::Cli;
+use crate::render::quote::Letterhead;
 use crate::render::scenario::cost::quoted;
 use crate::render::scenario::{heard, screen};
 use crate::render::{Form, Printer};
 use clap::Parser as _;
-use fettlebook_contract::v1::QuoteJobResponse;
+use fettlebook_contract::v1::{CostSheet, QuoteJobResponse};
 
 fn put(form: Form, inside: bool) -> String {
     let answer = QuoteJobResponse {
@@ -16,7 +17,7 @@ fn put(form: Form, inside: bool) -> String {
     let quote = answer.quote.as_ref().unwrap();
     heard(|out| {
         let mut printer = Printer::onto(out, form, screen(80));
-        put_out(&answer, quote, &mut printer).unwrap();
+        put_out(&answer, quote, Letterhead::default(), &mut printer).unwrap();
     })
 }
 
@@ -77,7 +78,19 @@ fn rows_are_the_lines_of_the_quote() {
 }
 
 #[test]
-fn a_markup_or_a_margin_and_names_only_on_paper() {
+fn who_quotes_is_told_what_is_not_in_the_price() {
+    let mut quote = quoted();
+    let cost = quote.cost.as_mut().unwrap();
+    cost.lines[5].make = "nitrile-gloves-50".to_owned();
+    let answer = |quote| QuoteJobResponse { quote: Some(quote) };
+    let told = unpriced(&answer(quote.clone())).unwrap();
+    assert!(told.ends_with("known: nitrile-gloves-50."), "{told}");
+    quote.cost = Some(CostSheet::default());
+    assert_eq!(unpriced(&answer(quote)), None);
+}
+
+#[test]
+fn a_markup_or_a_margin_and_the_shops_name_only_on_paper() {
     let parsed = |words: &[&str]| {
         let line = ["fettle", "quote", "saloon"].iter().chain(words);
         Cli::try_parse_from(line).is_ok()
@@ -87,6 +100,13 @@ fn a_markup_or_a_margin_and_names_only_on_paper() {
     ]));
     assert!(parsed(&[
         "--html", "q.html", "--from", "us", "--to", "them", "--force"
+    ]));
+    assert!(parsed(&[
+        "--customer",
+        "them",
+        "--labour",
+        "6 h at 45",
+        "--one-line"
     ]));
     assert!(!parsed(&["--markup", "30%", "--margin", "25%"]));
     assert!(!parsed(&["--from", "us"]) && !parsed(&["--force"]));

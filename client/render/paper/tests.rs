@@ -1,14 +1,16 @@
 //! The paper read back as XML: well formed, closed to the outside, and not to be broken by any text.
 
-use super::{Parties, html};
+use super::{Letterhead, html};
 use crate::render::scenario::cost::{done, quoted};
 use crate::render::scenario::supply::eur;
 use fettlebook_contract::v1::{Quote, QuoteLine};
 use roxmltree::{Document, ParsingOptions};
 
-const PARTIES: Parties<'_> = Parties {
+const HEAD: Letterhead<'_> = Letterhead {
     from: "Gannet Yard Paintwork\n1 Harbour Row",
     to: "The owner of the silver saloon",
+    car: "the silver saloon in the yard",
+    number_plate: "GY 150",
 };
 
 fn read(html: &str) -> Document<'_> {
@@ -38,14 +40,15 @@ fn for_customer() -> Quote {
 
 #[test]
 fn the_paper_is_well_formed_and_says_all_that_a_customer_needs() {
-    let paper = html(&for_customer(), PARTIES).unwrap();
+    let paper = html(&for_customer(), HEAD).unwrap();
     let document = read(&paper);
     let told = texts(&document);
     for text in [
-        "Materials for silver-saloon",
+        "Materials",
         "Gannet Yard Paintwork\n1 Harbour Row",
         "The owner of the silver saloon",
-        "medium saloon, silver",
+        "the silver saloon in the yard",
+        "GY 150",
         "two-step: cut, then finish",
         "Wed 25 Nov 2026",
         "Wed 9 Dec 2026",
@@ -63,7 +66,7 @@ fn the_paper_is_well_formed_and_says_all_that_a_customer_needs() {
 
 #[test]
 fn only_the_inside_copy_says_what_it_costs_and_says_whom_it_is_not_for() {
-    let paper = html(&for_customer(), PARTIES).unwrap();
+    let paper = html(&for_customer(), HEAD).unwrap();
     for secret in ["4.81", "markup", "Inside copy", "pad wear"] {
         assert!(!paper.contains(secret), "{secret}");
     }
@@ -71,7 +74,7 @@ fn only_the_inside_copy_says_what_it_costs_and_says_whom_it_is_not_for() {
         cost: Some(done()),
         ..quoted()
     };
-    let paper = html(&inside, PARTIES).unwrap();
+    let paper = html(&inside, HEAD).unwrap();
     let document = read(&paper);
     let told = texts(&document);
     let at = |text: &str| told.iter().position(|one| one == text);
@@ -111,25 +114,47 @@ fn text_of_the_book_cannot_break_out_of_its_place() {
         cost: Some(sheet),
         ..quoted()
     };
-    let parties = Parties {
+    let head = Letterhead {
         from: attack,
         to: attack,
+        car: attack,
+        number_plate: attack,
     };
-    let paper = html(&quote, parties).unwrap();
+    let paper = html(&quote, head).unwrap();
     let document = read(&paper);
     let strange = |tag| document.descendants().any(|node| node.has_tag_name(tag));
     assert!(!strange("script") && !strange("img"), "{paper}");
     let shown = "</td><script>alert(1)</script><img src=x onerror=alert(1)> {{ job }} {% raw %} \
                  \"'&amp; ]]> [31m<U+202E>";
     let told = texts(&document);
-    for whole in [shown.to_owned(), format!("Materials for {shown}")] {
+    for whole in [shown.to_owned(), format!("What {shown} costs")] {
         assert!(told.contains(&whole), "{told:?}");
     }
 }
 
 #[test]
+fn a_customer_reads_no_id_and_no_line_that_costs_nothing() {
+    let mut quote = for_customer();
+    quote.lines.push(QuoteLine {
+        text: "nitrile gloves, 2 pairs".to_owned(),
+        net: eur("0.00"),
+    });
+    quote.labour = eur("270.00");
+    let paper = html(&quote, HEAD).unwrap();
+    for hidden in [
+        "silver-saloon",
+        "nitrile gloves",
+        ">0.00 EUR<",
+        "quoted apart",
+    ] {
+        assert!(!paper.contains(hidden), "{hidden}");
+    }
+    assert!(texts(&read(&paper)).contains(&"Labour and materials".to_owned()));
+}
+
+#[test]
 fn the_paper_fetches_nothing_and_runs_nothing() {
-    let paper = html(&quoted(), PARTIES).unwrap();
+    let paper = html(&quoted(), HEAD).unwrap();
     let document = read(&paper);
     for node in document.descendants() {
         let name = node.tag_name().name();
@@ -153,12 +178,12 @@ fn the_paper_fetches_nothing_and_runs_nothing() {
 
 #[test]
 fn without_names_there_are_lines_to_write_them_on() {
-    let lines = |parties| {
-        let paper = html(&for_customer(), parties).unwrap();
+    let lines = |head| {
+        let paper = html(&for_customer(), head).unwrap();
         paper.matches("<div class=\"line\">").count()
     };
-    assert_eq!(lines(PARTIES), 0);
-    assert_eq!(lines(Parties::default()), 2);
+    assert_eq!(lines(HEAD), 0);
+    assert_eq!(lines(Letterhead::default()), 2);
 }
 
 #[test]
@@ -168,7 +193,7 @@ fn sums_stand_as_they_were_sent_and_nothing_is_never_below_zero() {
         gross: eur("15.2905"),
         ..for_customer()
     };
-    let paper = html(&odd, PARTIES).unwrap();
+    let paper = html(&odd, HEAD).unwrap();
     let told = texts(&read(&paper));
     assert!(told.contains(&"0.00 EUR".to_owned()), "{told:?}");
     assert!(told.contains(&"15.2905 EUR".to_owned()), "{told:?}");
@@ -176,6 +201,6 @@ fn sums_stand_as_they_were_sent_and_nothing_is_never_below_zero() {
 
 #[test]
 fn a_quote_without_anything_known_is_still_a_sheet() {
-    let paper = html(&Quote::default(), Parties::default()).unwrap();
+    let paper = html(&Quote::default(), Letterhead::default()).unwrap();
     read(&paper);
 }

@@ -108,5 +108,26 @@ pub(crate) fn quoted() -> Quote {
         markup_permille: Some(300),
         margin_permille: None,
         cost: Some(forecast()),
+        labour: None,
+    }
+}
+
+/// A quote with labour, its materials in one line.
+pub(crate) fn with_labour() -> Quote {
+    let line = |text: &str, net: &str| QuoteLine {
+        text: text.to_owned(),
+        net: eur(net),
+    };
+    Quote {
+        lines: vec![
+            line("labour, 6 h 30 min at 45.00 EUR an hour", "292.50"),
+            line("materials", "15.29"),
+        ],
+        net: eur("307.79"),
+        tax: eur("64.64"),
+        gross: eur("372.43"),
+        labour: eur("292.50"),
+        cost: None,
+        ..quoted()
     }
 }

@@ -1,23 +1,35 @@
 //! A quote and the costs behind it as they are seen on the terminal.
 
-use crate::render::scenario::cost::{done, forecast, quoted};
+use crate::render::quote::Letterhead;
+use crate::render::scenario::cost::{done, forecast, quoted, with_labour};
 use crate::render::scenario::supply::eur;
 use crate::render::scenario::{ascii, plain, plain_ascii, screen};
 use crate::render::{cost, quote};
-use fettlebook_contract::v1::{CostSheet, Quote};
+use fettlebook_contract::v1::{CostSheet, Quote, QuoteLine};
 use textwrap::core::display_width;
+
+/// What stands on the quotes of these tests beside the book.
+pub(super) const HEAD: Letterhead<'_> = Letterhead {
+    from: "Gannet Yard Paintwork",
+    to: "The owner of the silver saloon",
+    car: "the silver saloon in the yard",
+    number_plate: "GY 150",
+};
 
 #[test]
 fn the_sheet_of_the_customer_at_80_columns() {
-    insta::assert_snapshot!(plain(&quote::show(&screen(80), &quoted())), @r"
-    Materials for silver-saloon
+    let text = plain(&quote::show(&screen(80), &quoted(), HEAD));
+    insta::assert_snapshot!(text, @r"
+    Quote: Materials
 
-    Car          medium saloon, silver
-    Work         two-step: cut, then finish
-    Date         Wed 25 Nov 2026
-    Valid until  Wed 9 Dec 2026
+    For           The owner of the silver saloon
+    Car           the silver saloon in the yard
+    Number plate  GY 150
+    Work          two-step: cut, then finish
+    Date          Wed 25 Nov 2026
+    Valid until   Wed 9 Dec 2026
 
-    Material                                 Net
+    What                                     Net
     coarse compound 1 L, 61.5 mL        3.04 EUR
     fine polish 500 mL, 58 mL           4.07 EUR
     polishing pads and backing plates   6.79 EUR
@@ -29,6 +41,20 @@ fn the_sheet_of_the_customer_at_80_columns() {
 
     Prices of materials; labour is quoted apart.
     ");
+}
+
+#[test]
+fn a_customer_reads_no_id_and_no_line_that_costs_nothing() {
+    let mut quote = with_labour();
+    quote.lines.push(QuoteLine {
+        text: "nitrile gloves, 2 pairs".to_owned(),
+        net: eur("0.00"),
+    });
+    let text = plain(&quote::show(&screen(80), &quote, HEAD));
+    for hidden in ["silver-saloon", "nitrile gloves", " 0.00", "quoted apart"] {
+        assert!(!text.contains(hidden), "{hidden}: {text}");
+    }
+    assert!(text.starts_with("Quote: Labour and materials"), "{text}");
 }
 
 #[test]
@@ -73,8 +99,8 @@ fn what_a_job_did_cost_at_80_columns_without_line_characters() {
     What                      For               Low    Typical       High    It cost
     coarse compound 1 L,      liquid       1.98 EUR   2.34 EUR   2.87 EUR   2.51 EUR
     61.5 mL
-    fine polish 500 mL, 58    liquid       2.70 EUR   3.13 EUR   3.69 EUR   3.13 EUR
-    mL
+    fine polish 500 mL,       liquid       2.70 EUR   3.13 EUR   3.69 EUR   3.13 EUR
+    58 mL
     coarse foam 150, wear of  pad wear     3.42 EUR   4.81 EUR   7.96 EUR   9.27 EUR
     4
     plate 125 M8, 5 h         plate wear   0.41 EUR   0.41 EUR   0.41 EUR   0.42 EUR
@@ -137,7 +163,7 @@ fn sums_stand_as_they_were_sent_and_nothing_is_never_below_zero() {
         gross: eur("15.2905"),
         ..quoted()
     };
-    let text = plain(&quote::show(&screen(80), &odd));
+    let text = plain(&quote::show(&screen(80), &odd, HEAD));
     assert!(text.contains(" 0.00 EUR"), "{text}");
     assert!(text.contains("15.2905 EUR"), "{text}");
     assert!(!text.contains("-0.00"), "{text}");
@@ -148,8 +174,8 @@ fn no_line_runs_over_its_page() {
     for width in [80, 120] {
         let page = screen(width);
         for text in [
-            quote::show(&page, &quoted()),
-            quote::show(&page, &Quote::default()),
+            quote::show(&page, &quoted(), HEAD),
+            quote::show(&page, &Quote::default(), Letterhead::default()),
             cost::inside(&page, &quoted(), &done()),
             cost::show(&page, &CostSheet::default()),
         ] {

@@ -5,7 +5,9 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::Refusal;
-use fettlebook_model::job_quote::QuoteAsk;
+use fettlebook_model::job_quote::{Labour, QuoteAsk};
+
+use super::{money, open_money};
 
 /// Thousandths of a per cent in a thousandth.
 pub(in crate::edge) const MILLI_PERCENT_PER_PERMILLE: i64 = 100;
@@ -27,5 +29,28 @@ pub(in crate::edge) fn ask(sent: &v1::QuoteJobRequest) -> Result<QuoteAsk, Refus
         margin_permille: sent.margin_permille,
         tax_milli_percent,
         valid_days: sent.valid_days,
+        labour: labour(sent)?,
+        is_one_line: sent.one_line,
     })
+}
+
+/// Labour as a time with its price, or as one sum.
+fn labour(sent: &v1::QuoteJobRequest) -> Result<Option<Labour>, Refusal> {
+    let sum = open_money("labour_net", sent.labour_net.as_ref())?;
+    match (sent.labour_time_s, sent.labour_rate.as_ref(), sum) {
+        (None, None, sum) => Ok(sum.map(Labour::Sum)),
+        (_, _, Some(_)) => Err(Refusal::invalid(
+            "labour_net",
+            "The labour is given twice, as a sum and by the hour.",
+            "Give one of them.",
+        )),
+        (Some(time_s), rate, None) => Ok(Some(Labour::Timed {
+            time_s,
+            rate: money("labour_rate", rate)?,
+        })),
+        (None, Some(_), None) => Err(Refusal::missing(
+            "labour_time_s",
+            "Say how long the labour takes, or give it as one sum.",
+        )),
+    }
 }

@@ -54,6 +54,7 @@ pub(in crate::edge) fn quote(quote: JobQuote) -> v1::Quote {
         markup_permille: quote.markup_permille,
         margin_permille: quote.margin_permille,
         cost: Some(sheet(quote.cost)),
+        labour: quote.labour.map(money),
     }
 }
 

@@ -193,6 +193,84 @@ async fn a_quote_sums_to_the_cent_and_markup_and_margin_meet() {
     assert_eq!(world.journal(), before);
 }
 
+/// Reckoned by hand: 6.5 h at 45.00 are 292.50.
+#[tokio::test]
+async fn labour_is_quoted_along_as_it_is_said_and_one_line_comes_to_the_same() {
+    let world = World::supplied().await;
+    let money = |amount: &str, currency: &str| {
+        Some(v1::Money {
+            amount: amount.to_owned(),
+            currency_code: currency.to_owned(),
+        })
+    };
+    let itemised = world.quoted(ask()).await;
+    assert_eq!(itemised.labour, None);
+    let materials = cents(itemised.net.as_ref());
+    let by_the_hour = v1::QuoteJobRequest {
+        labour_time_s: Some(23_400),
+        labour_rate: money("45", "EUR"),
+        one_line: true,
+        ..ask()
+    };
+    let quote = world.quoted(by_the_hour.clone()).await;
+    assert_eq!(cents(quote.labour.as_ref()), 29_250);
+    let lines: Vec<(&str, i64)> = quote
+        .lines
+        .iter()
+        .map(|line| (line.text.as_str(), cents(line.net.as_ref())))
+        .collect();
+    assert_eq!(
+        lines,
+        [
+            ("labour, 6 h 30 min at 45.00 EUR an hour", 29_250),
+            ("materials", materials)
+        ]
+    );
+    assert_eq!(cents(quote.net.as_ref()), materials + 29_250);
+    let as_a_sum = v1::QuoteJobRequest {
+        labour_net: money("270", "EUR"),
+        ..ask()
+    };
+    let quote = world.quoted(as_a_sum.clone()).await;
+    assert_eq!(quote.lines.len(), itemised.lines.len() + 1);
+    assert_eq!(quote.lines[1..], itemised.lines);
+    assert_eq!(cents(quote.lines[0].net.as_ref()), 27_000);
+
+    let mut supply = world.supply();
+    let twice = v1::QuoteJobRequest {
+        labour_net: money("270", "EUR"),
+        ..by_the_hour.clone()
+    };
+    let without_rate = v1::QuoteJobRequest {
+        labour_rate: None,
+        ..by_the_hour.clone()
+    };
+    let without_time = v1::QuoteJobRequest {
+        labour_time_s: None,
+        ..by_the_hour.clone()
+    };
+    let no_time = v1::QuoteJobRequest {
+        labour_time_s: Some(0),
+        ..by_the_hour.clone()
+    };
+    let abroad = v1::QuoteJobRequest {
+        labour_rate: money("45", "GBP"),
+        ..by_the_hour
+    };
+    let below = v1::QuoteJobRequest {
+        labour_net: money("-1", "EUR"),
+        ..as_a_sum
+    };
+    refused! {
+        supply.quote_job(twice) => "FIELD_INVALID" "labour_net";
+        supply.quote_job(without_rate) => "FIELD_MISSING" "labour_rate";
+        supply.quote_job(without_time) => "FIELD_MISSING" "labour_time_s";
+        supply.quote_job(no_time) => "QUANTITY_INVALID" "labour_time_s";
+        supply.quote_job(abroad) => "CURRENCY_MISMATCH" "labour_rate";
+        supply.quote_job(below) => "FIELD_INVALID" "labour_net";
+    }
+}
+
 #[tokio::test]
 async fn what_a_quote_does_not_say_is_the_books_policy() {
     let world = World::supplied().await;

@@ -1,7 +1,9 @@
 //! A quote for the materials of a job, as it is handed to a customer.
 //!
 //! Serves whoever prices. Lines are rounded once and sum to the total to the cent; markup and margin
-//! are both named, for they differ.
+//! are both named, for they differ. Labour is quoted along where its price was given; it is not marked up.
+
+mod labour;
 
 use jiff::ToSpan as _;
 use jiff::civil::Date;
@@ -10,12 +12,14 @@ use rust_decimal::Decimal;
 
 use crate::answers::job_cost::{CostKind, CostLine, CostRecord, CostSheet, job_cost};
 use crate::ground::ids::Id;
-use crate::ground::money::Money;
+use crate::ground::money::{Currency, Money};
 use crate::ground::refusal::Refusal;
-use crate::maths::cost::{Pricing, TaxedNet, total_up};
+use crate::maths::cost::{CostError, Pricing, TaxedNet, total_up};
 use crate::trade::job::Job;
 use crate::trade::policy::PolicyKey;
 use crate::{Book, Moment};
+
+pub use labour::Labour;
 
 /// What a quote is asked for.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -28,6 +32,10 @@ pub struct QuoteAsk {
     pub tax_milli_percent: Option<i64>,
     /// Days it holds; the policy's when open.
     pub valid_days: Option<i64>,
+    /// Labour that is quoted along.
+    pub labour: Option<Labour>,
+    /// All materials in one line.
+    pub is_one_line: bool,
 }
 
 /// One line of a quote.
@@ -66,6 +74,8 @@ pub struct JobQuote {
     pub markup_permille: Option<i64>,
     /// Margin that was asked for.
     pub margin_permille: Option<i64>,
+    /// Net price of the labour, the first of the lines; nothing where it is quoted apart.
+    pub labour: Option<Money>,
     /// What it costs inside.
     pub cost: CostSheet,
 }
@@ -92,20 +102,15 @@ pub fn quote_job(
         .unwrap_or_else(|| policy.value(PolicyKey::QuoteValidDays));
     let cost = job_cost(book, job, record)?;
     let places = cost.typical.currency.places();
-    let refused = |error: crate::maths::cost::CostError| {
-        Refusal::quantity("job", error.to_string(), "Look at the prices of its makes.")
-    };
-    let mut lines = Vec::with_capacity(cost.lines.len());
-    for line in &cost.lines {
-        lines.push(QuotedLine {
-            text: customer_text(book, line),
-            net: Money {
-                amount: pricing
-                    .price(line.typical.amount, places)
-                    .map_err(refused)?,
-                currency: line.typical.currency,
-            },
-        });
+    let currency = cost.typical.currency;
+    let labour = ask.labour.map(|labour| labour.line(currency)).transpose()?;
+    let labour_net = labour.as_ref().map(|line| line.net);
+    let mut lines = Vec::from_iter(labour);
+    let materials = materials(book, &cost, pricing)?;
+    if ask.is_one_line {
+        lines.push(in_one_line(&materials, currency)?);
+    } else {
+        lines.extend(materials);
     }
     let tax_percent = Decimal::new(tax_milli_percent, 3);
     let nets: Vec<TaxedNet> = lines
@@ -116,10 +121,7 @@ pub fn quote_job(
         })
         .collect();
     let sums = total_up(&nets, places).map_err(refused)?;
-    let money = |amount| Money {
-        amount,
-        currency: cost.typical.currency,
-    };
+    let money = |amount| Money { amount, currency };
     let date = Offset::from_seconds(job.utc_offset_s)
         .unwrap_or(Offset::UTC)
         .to_datetime(now)
@@ -128,9 +130,12 @@ pub fn quote_job(
         job: job.id.clone(),
         car: book.car(&job.car).map_or_else(
             || job.car.to_string(),
-            |car| match car.note.as_str() {
-                "" => car.class.to_string(),
-                note => format!("{}, {note}", car.class),
+            |car| {
+                let class = car.class.as_str().replace('-', " ");
+                match car.note.as_str() {
+                    "" => class,
+                    note => format!("{class}, {note}"),
+                }
             },
         ),
         routine: book
@@ -145,7 +150,47 @@ pub fn quote_job(
         gross: money(sums.gross),
         markup_permille: ask.markup_permille,
         margin_permille: ask.margin_permille,
+        labour: labour_net,
         cost,
+    })
+}
+
+fn refused(error: CostError) -> Refusal {
+    Refusal::quantity("job", error.to_string(), "Look at the prices of its makes.")
+}
+
+/// The materials, a line for each cost, each rounded once.
+fn materials(book: &Book, cost: &CostSheet, pricing: Pricing) -> Result<Vec<QuotedLine>, Refusal> {
+    let lines = cost.lines.iter().map(|line| {
+        let currency = line.typical.currency;
+        let price = pricing.price(line.typical.amount, currency.places());
+        Ok(QuotedLine {
+            text: customer_text(book, line),
+            net: Money {
+                amount: price.map_err(refused)?,
+                currency,
+            },
+        })
+    });
+    lines.collect()
+}
+
+/// The materials in one line: the sum of what their lines would be, so that both ways come to the same.
+fn in_one_line(materials: &[QuotedLine], currency: Currency) -> Result<QuotedLine, Refusal> {
+    let nets: Vec<TaxedNet> = materials
+        .iter()
+        .map(|line| TaxedNet {
+            net: line.net.amount,
+            tax_percent: Decimal::ZERO,
+        })
+        .collect();
+    let sum = total_up(&nets, currency.places()).map_err(refused)?;
+    Ok(QuotedLine {
+        text: "materials".to_owned(),
+        net: Money {
+            amount: sum.net,
+            currency,
+        },
     })
 }
 
