@@ -37,24 +37,42 @@ pub(crate) fn list(screen: &Screen, pieces: &[Piece]) -> String {
     ];
     // Where all is at one place, it is said once, below.
     headings.retain(|(name, _)| !one_place || *name != "Where");
-    let rows = pieces.iter().map(|piece| {
-        let mut cells = vec![piece.tag.clone(), piece.make_name.clone()];
-        cells.extend(Some(piece.place.clone()).filter(|_| !one_place));
-        cells.push(standing_so(screen, piece));
-        cells.push(worn(screen, piece));
-        cells.push(left(piece));
-        cells
-    });
-    let text = table(screen, &headings, rows);
+    let laid_out = |said: Drying| {
+        let rows = pieces.iter().map(|piece| {
+            let mut cells = vec![piece.tag.clone(), piece.make_name.clone()];
+            cells.extend(Some(piece.place.clone()).filter(|_| !one_place));
+            cells.push(standing_so(screen, piece, said));
+            cells.push(worn(screen, piece));
+            cells.push(left(piece));
+            cells
+        });
+        table(screen, &headings, rows)
+    };
+    let (full, short) = (laid_out(Drying::InFull), laid_out(Drying::InShort));
+    // In short where that saves rows.
+    let text = if short.lines().count() < full.lines().count() {
+        short
+    } else {
+        full
+    };
     match place.filter(|place| one_place && !place.is_empty()) {
         Some(place) => format!("{text}\nAll at {place}."),
         None => text,
     }
 }
 
+/// How a list says when a piece is dry.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Drying {
+    /// `drying until Thu 26 Nov 12:00`
+    InFull,
+    /// `dry Thu 12:00`, where a row has no room for more.
+    InShort,
+}
+
 /// The state, with the wear band where it is no more sound, what towels are for and when a tool is due.
-fn standing_so(screen: &Screen, piece: &Piece) -> String {
-    let mut text = state(screen, piece);
+fn standing_so(screen: &Screen, piece: &Piece, drying: Drying) -> String {
+    let mut text = state(screen, piece, drying);
     let more = match &piece.state {
         Some(State::Pad(pad)) => gauge::band(pad.band()),
         Some(State::Plate(plate)) => gauge::band(plate.band()),
@@ -62,15 +80,16 @@ fn standing_so(screen: &Screen, piece: &Piece) -> String {
         Some(State::Tool(tool)) => check_due(tool),
         _ => String::new(),
     };
+    let is_short_day = drying == Drying::InShort && piece.readiness() == Readiness::Drying;
     if !more.is_empty() {
-        text.push_str(", ");
+        text.push_str(if is_short_day { " " } else { ", " });
         text.push_str(&more);
     }
     text
 }
 
 /// Readiness in words, with the reason or the time, and a mark where a count is due.
-fn state(screen: &Screen, piece: &Piece) -> String {
+fn state(screen: &Screen, piece: &Piece, said: Drying) -> String {
     let mut text = match piece.readiness() {
         Readiness::Unspecified => String::new(),
         Readiness::Ready => match &piece.state {
@@ -82,16 +101,22 @@ fn state(screen: &Screen, piece: &Piece) -> String {
             _ => tint::warn("soiled"),
         },
         Readiness::Drying => {
-            let until = piece.ready_time.as_ref();
-            let until = until.map_or_else(
-                || "it is said to be dry".to_owned(),
-                |until| screen.near_moment(until),
-            );
             let drying = match &piece.state {
                 Some(State::Bundle(bundle)) => towels(bundle),
                 _ => tint::warn("drying"),
             };
-            format!("{drying} until {until}")
+            match (&piece.ready_time, said, &piece.state) {
+                (None, _, _) => format!("{drying} until it is said to be dry"),
+                (Some(until), Drying::InFull, _) => {
+                    format!("{drying} until {}", screen.near_moment(until))
+                }
+                (Some(until), Drying::InShort, Some(State::Bundle(_))) => {
+                    format!("{drying} to {}", screen.hour_of_week(until))
+                }
+                (Some(until), Drying::InShort, _) => {
+                    format!("{} {}", tint::warn("dry"), screen.hour_of_week(until))
+                }
+            }
         }
         Readiness::Aside => because("aside", &aside_word(piece.aside_reason())),
         Readiness::Binned => because("binned", &bin_word(piece.bin_reason())),
@@ -221,7 +246,7 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
         ("Tag", tint::strong(&piece.tag)),
         ("What", format!("{} ({})", piece.make_name, piece.make)),
         ("Where", piece.place.clone()),
-        ("State", state(screen, piece)),
+        ("State", state(screen, piece, Drying::InFull)),
     ];
     match &piece.state {
         Some(State::Pad(pad)) => rows.extend(pad_rows(screen, pad)),

@@ -65,6 +65,15 @@ impl Screen {
         format!("{day} {time}")
     }
 
+    /// A moment within days from now: `Thu 12:00`, which stays on one line.
+    pub(crate) fn hour_of_week(&self, stamp: &prost_types::Timestamp) -> String {
+        let moment = self.moment(stamp);
+        match (moment.split_once(' '), moment.rsplit_once(' ')) {
+            (Some((day, _)), Some((_, time))) => format!("{day}{NO_BREAK}{time}"),
+            _ => moment,
+        }
+    }
+
     /// A moment that may be absent.
     pub(crate) fn moment_or(&self, stamp: Option<&prost_types::Timestamp>, none: &str) -> String {
         stamp.map_or_else(|| none.to_owned(), |stamp| self.moment(stamp))
@@ -82,7 +91,7 @@ impl Screen {
 }
 
 /// A blank at which no line is broken.
-const NO_BREAK: char = '\u{A0}';
+pub(crate) const NO_BREAK: char = '\u{A0}';
 /// Units that stay with the figure before them.
 const UNITS: [&str; 17] = [
     "%", "µm", "mm", "cm", "m", "m²", "mL", "L", "g", "kg", "h", "min", "s", "days", "m/s²",
@@ -90,7 +99,7 @@ const UNITS: [&str; 17] = [
 ];
 
 /// Text in which a figure and its unit are one word.
-fn joined(text: &str) -> String {
+pub(crate) fn joined(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut words = text.split(' ').peekable();
     while let Some(word) = words.next() {

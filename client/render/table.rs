@@ -9,7 +9,7 @@ use comfy_table::{
 
 use textwrap::core::display_width;
 
-use crate::render::screen::Screen;
+use crate::render::screen::{NO_BREAK, Screen, joined};
 use crate::render::tint;
 
 /// Blanks between columns.
@@ -38,7 +38,7 @@ pub(crate) fn table(
     headings: &[(&str, Column)],
     rows: impl IntoIterator<Item = Vec<String>>,
 ) -> String {
-    let rows: Vec<Vec<String>> = rows.into_iter().collect();
+    let rows: Vec<Vec<String>> = rows.into_iter().map(kept_together).collect();
     let mut widths = Widths::of(headings);
     rows.iter().for_each(|row| widths.take(row));
     if widths.want_cards(screen, headings) {
@@ -46,6 +46,11 @@ pub(crate) fn table(
     }
     let table = filled(screen, Some(headings), rows);
     arranged(screen, table, headings, &widths)
+}
+
+/// The cells with each figure and its unit as one word, as in running text.
+fn kept_together(row: Vec<String>) -> Vec<String> {
+    row.iter().map(|cell| joined(cell)).collect()
 }
 
 /// How wide the columns of a table are: unwrapped, and their longest words.
@@ -69,7 +74,7 @@ impl Widths {
     fn take(&mut self, row: &[String]) {
         for (at, cell) in row.iter().enumerate() {
             let lines = cell.lines().map(display_width).max().unwrap_or(0);
-            let word = cell.split_whitespace().map(display_width).max();
+            let word = cell.split([' ', '\n']).map(display_width).max();
             for (widths, width) in [
                 (&mut self.whole, lines),
                 (&mut self.word, word.unwrap_or(0)),
@@ -226,7 +231,7 @@ impl Rows {
     /// Adds a row.
     pub(crate) fn push(&mut self, cells: &[String]) {
         for cell in cells {
-            self.text.push_str(cell);
+            self.text.push_str(&joined(cell));
             self.ends.push(self.text.len());
         }
     }
@@ -319,7 +324,7 @@ pub(crate) fn sheet(
 
 fn trimmed(lines: impl Iterator<Item = String>) -> String {
     lines
-        .map(|line| line.trim_end().to_owned())
+        .map(|line| line.trim_end().replace(NO_BREAK, " "))
         .collect::<Vec<_>>()
         .join("\n")
 }

@@ -144,9 +144,8 @@ fn the_kit_at_80_columns() {
     M-01   150 mm orbital, 15 mm   bench  ready          34 h 10 min
            throw
     P-01   coarse foam 150         bench  ready          ██░░░  41 %
-    P-02   coarse foam 150         bench  drying until   ████░  71 %
-                                          Thu 26 Nov
-                                          12:00, tired
+    P-02   coarse foam 150         bench  dry Thu 12:00  ████░  71 %
+                                          tired
     P-03   coarse foam 150         bench  aside:         █████ 104 %
                                           dropped,
                                           spent
