@@ -1,5 +1,7 @@
 //! The example that goes with a fault: a whole command that works, in this book, as it stands.
 
+mod same_book;
+
 use std::ffi::OsString;
 use std::path::Path;
 
@@ -13,8 +15,9 @@ use fettlebook_contract::v1::{
 use crate::connect::Session;
 use crate::fault::Fault;
 use crate::ids::id_of;
-use crate::mistyped::{Sort, filled, quoted, sample_of, sorts_in, spoken};
+use crate::mistyped::{Sort, filled, quoted, sample_of, sorts_in, spoken, takes_value};
 use crate::tags;
+use same_book::of_same_book;
 
 /// Rows looked at for a name.
 const ROWS: i32 = 200;
@@ -39,6 +42,7 @@ pub(crate) async fn given(
         let mut known = known.iter();
         known.find_map(|(of, name)| (*of == sort).then(|| name.clone()))
     });
+    of_same_book(args, &mut fault);
     fault
 }
 
@@ -46,6 +50,7 @@ pub(crate) async fn given(
 pub(crate) fn alone(args: &[OsString], tree: &clap::Command, mut fault: Fault) -> Fault {
     put(args, tree, &mut fault);
     fault.hints.example = filled(&fault.hints.example, |_| None);
+    of_same_book(args, &mut fault);
     fault
 }
 
@@ -54,7 +59,11 @@ fn put(args: &[OsString], tree: &clap::Command, fault: &mut Fault) {
     if fault.hints.typed.is_empty() {
         let (_, command) = spoken(args, tree);
         let option = option_of(command, &fault.field).and_then(|arg| arg.get_long());
-        let typed = option.and_then(|long| typed_for(args, &format!("--{long}")));
+        let option = option.map(|long| format!("--{long}")).or_else(|| {
+            let word = fault.field.split([' ', '=']).next()?;
+            word.starts_with('-').then(|| word.to_owned())
+        });
+        let typed = option.and_then(|option| typed_for(args, command, &option));
         fault.hints.typed = typed.unwrap_or_default();
     }
     if fault.hints.example.is_empty() {
@@ -62,15 +71,16 @@ fn put(args: &[OsString], tree: &clap::Command, fault: &mut Fault) {
     }
 }
 
-/// An option with its value as it was typed.
-fn typed_for(args: &[OsString], option: &str) -> Option<String> {
+/// An option as it was typed, with its value where it takes one.
+fn typed_for(args: &[OsString], command: &clap::Command, option: &str) -> Option<String> {
     let joined = format!("{option}=");
     let at = args.iter().position(|word| {
         let word = word.to_string_lossy();
         word == option || word.starts_with(&joined)
     })?;
     let word = args.get(at)?.to_string_lossy().into_owned();
-    let value = args.get(at.checked_add(1)?).filter(|_| word == option);
+    let value = args.get(at.checked_add(1)?);
+    let value = value.filter(|_| word == option && takes_value(command, option));
     Some(match value {
         Some(value) => format!("{word} {}", value.to_string_lossy()),
         None => word,

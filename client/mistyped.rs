@@ -76,13 +76,26 @@ pub(crate) fn spoken<'a>(
 ) -> (String, &'a clap::Command) {
     let mut path = tree.get_name().to_owned();
     let mut command = tree;
-    for word in args.iter().skip(1).filter_map(|word| word.to_str()) {
-        if let Some(found) = command.find_subcommand(word) {
+    let mut words = args.iter().skip(1).filter_map(|word| word.to_str());
+    while let Some(word) = words.next() {
+        if takes_value(command, word) {
+            words.next();
+        } else if let Some(found) = command.find_subcommand(word) {
             command = found;
             path = format!("{path} {word}");
         }
     }
     (path, command)
+}
+
+/// Whether the word behind this one is the value of an option.
+pub(crate) fn takes_value(command: &clap::Command, word: &str) -> bool {
+    let Some(long) = word.strip_prefix("--") else {
+        return false;
+    };
+    let mut args = command.get_arguments();
+    let arg = args.find(|arg| arg.get_long() == Some(long));
+    arg.is_some_and(|arg| arg.get_action().takes_values())
 }
 
 /// The names of a command's own commands.
