@@ -185,8 +185,8 @@ impl JobService for Edge {
 
     async fn check_jobs(&self, request: Request<CheckJobsRequest>) -> Answer<CheckJobsResponse> {
         let book = self.book();
-        let ids = parse::job::to_check(request.get_ref(), &book).map_err(EdgeError::from)?;
         let now = self.desk.now();
+        let ids = parse::job::to_check(request.get_ref(), &book, now).map_err(EdgeError::from)?;
         let checks = check_jobs(&book, &ids, now).map_err(EdgeError::from)?;
         Ok(Response::new(show::check::checks(&book, checks, now)))
     }

@@ -4,7 +4,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::job::{Job, JobState};
-use fettlebook_model::{Book, Command, Id, Reason, Refusal, Seq};
+use fettlebook_model::{Book, Command, Id, Moment, Reason, Refusal, Seq};
 
 use super::{id, message, moment, panels, place, said};
 use crate::edge::status::EdgeError;
@@ -82,11 +82,12 @@ pub(in crate::edge) fn here(sent: &v1::GetTodayRequest) -> Result<Option<Id>, Re
     said.map(|said| place("place", said)).transpose()
 }
 
-/// The jobs to check: those named, else those booked up to a moment, else the next one booked. None where
-/// none is booked.
+/// The jobs to check: those named, else those booked up to a moment, else the next that is still to come, and
+/// without one the booked job that began last. None where none is booked.
 pub(in crate::edge) fn to_check(
     sent: &v1::CheckJobsRequest,
     book: &Book,
+    now: Moment,
 ) -> Result<Vec<Id>, Refusal> {
     if !sent.jobs.is_empty() {
         return sent.jobs.iter().map(|job| id("jobs", job)).collect();
@@ -98,7 +99,11 @@ pub(in crate::edge) fn to_check(
             .take_while(|(start, _)| *start <= last)
             .map(|(_, id)| id.clone())
             .collect(),
-        None => booked.take(1).map(|(_, id)| id.clone()).collect(),
+        None => {
+            let (begun, to_come): (Vec<_>, Vec<_>) = booked.partition(|(start, _)| *start < now);
+            let next = to_come.first().or(begun.last());
+            next.map(|(_, id)| (*id).clone()).into_iter().collect()
+        }
     })
 }
 

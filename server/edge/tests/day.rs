@@ -313,3 +313,30 @@ async fn a_log_records_the_pick_that_its_preview_showed() {
         [format!("{first_pad} was aside in the book: dropped.")]
     );
 }
+
+/// At 07:00 the job of 06:00 has begun, and the one of the next morning is what comes.
+#[tokio::test]
+async fn a_check_without_a_job_is_of_the_next_that_is_still_to_come() {
+    const HOUR_S: i64 = 3_600;
+    let world = World::shop().await;
+    let request = v1::BookJobRequest {
+        request_id: fresh(),
+        job: Some(v1::Job {
+            start_time: super::stamp("2026-06-05T06:00:00Z"),
+            ..super::job("saloon-friday")
+        }),
+    };
+    world.jobs().book_job(request).await.unwrap();
+    let checked = async || {
+        let asked = v1::CheckJobsRequest::default();
+        let answer = world.jobs().check_jobs(asked).await.unwrap().into_inner();
+        assert_eq!(answer.checks.len(), 1);
+        answer.checks[0].job.clone()
+    };
+    assert_eq!(checked().await, "saloon-thursday");
+    world.clock.shift(13 * HOUR_S);
+    assert_eq!(checked().await, "saloon-friday");
+    // With none to come it is the one that began last.
+    world.clock.shift(24 * HOUR_S);
+    assert_eq!(checked().await, "saloon-friday");
+}
