@@ -66,13 +66,6 @@ fn mend(words: &mut Vec<String>, error: &clap::Error, tree: &clap::Command) -> O
                 Some(ContextValue::Strings(names)) => names.clone(),
                 _ => return None,
             };
-            if names.iter().any(|name| name == "--follow") {
-                // To go on from an entry is for a service that runs; a list is there without.
-                let at = words.iter().position(|word| word.starts_with("--after"))?;
-                let count = if words.get(at)?.contains('=') { 1 } else { 2 };
-                words.drain(at..at.saturating_add(count).min(words.len()));
-                return Some(());
-            }
             for name in names {
                 let arg = arg(&name)?;
                 if let Some(long) = arg.get_long() {

@@ -49,8 +49,8 @@ pub(crate) struct Entries {
     /// --json a document a line
     #[arg(long, conflicts_with_all = ["about", "job", "today", "since", "newest", "by", "flagged", "csv"])]
     pub(crate) follow: bool,
-    /// Begin after this entry; without it, with the first
-    #[arg(long, value_name = "SEQ", requires = "follow", value_parser = clap::value_parser!(i64).range(0..))]
+    /// Only what was recorded after this entry
+    #[arg(long, value_name = "SEQ", value_parser = clap::value_parser!(i64).range(0..))]
     pub(crate) after: Option<i64>,
     #[command(flatten)]
     pub(crate) form: ListForm,
@@ -75,12 +75,16 @@ pub(crate) async fn perform(
         flagged: args.flagged,
         ..ListEntriesRequest::default()
     };
-    let Some(since) = since(session, args)? else {
+    let floor = Floor {
+        since: since(session, args)?,
+        after: args.after.unwrap_or(0),
+    };
+    if floor.since.is_none() && floor.after == 0 {
         list(asked, async |sent| session.call(sent).await, printer).await?;
         return Ok(Exit::Done);
-    };
+    }
     asked.newest_first = true;
-    let mut found = done_since(asked, async |sent| session.call(sent).await, &since).await?;
+    let mut found = above(asked, async |sent| session.call(sent).await, &floor).await?;
     if !args.newest {
         found.reverse();
     }
@@ -123,18 +127,27 @@ fn since(session: &Session, args: &Entries) -> Result<Option<Timestamp>, Fault> 
     Ok(Some(when::stamp(&begins)))
 }
 
-/// Entries that were done since a moment, newest first. None that was recorded before it was done since.
-async fn done_since(
+/// From where on entries are listed.
+struct Floor {
+    /// Done since then; nothing for all.
+    since: Option<Timestamp>,
+    /// Recorded after this entry; 0 for all.
+    after: i64,
+}
+
+/// Entries that were done since a moment and recorded after one, newest first. None that was recorded before a
+/// moment was done since.
+async fn above(
     asked: ListEntriesRequest,
     call: impl AsyncFn(ListEntriesRequest) -> Result<ListEntriesResponse, Fault>,
-    since: &Timestamp,
+    floor: &Floor,
 ) -> Result<Vec<Entry>, Fault> {
     let at = |stamp: Option<&Timestamp>| stamp.map(|stamp| (stamp.seconds, stamp.nanos));
-    let since = at(Some(since));
+    let since = at(floor.since.as_ref());
     let mut found = Vec::new();
     page::each(asked, call, &mut |page| {
         for one in page.entries {
-            if at(one.recorded_time.as_ref()) < since {
+            if one.seq <= floor.after || at(one.recorded_time.as_ref()) < since {
                 return Ok(false);
             }
             if at(one.done_time.as_ref()) >= since {

@@ -175,16 +175,12 @@ fn what_was_done_since_is_looked_for_no_further_than_it_was_recorded() {
             next_page_token: String::new(),
         })
     };
-    let since = Timestamp {
-        seconds: 100,
-        nanos: 0,
+    let listed = |since, after| {
+        let floor = super::Floor { since, after };
+        let found = wait(super::above(ListEntriesRequest::default(), call, &floor)).unwrap();
+        found.iter().map(|one| one.seq).collect::<Vec<i64>>()
     };
-    let found = wait(super::done_since(
-        ListEntriesRequest::default(),
-        call,
-        &since,
-    ))
-    .unwrap();
-    let seqs: Vec<i64> = found.iter().map(|one| one.seq).collect();
-    assert_eq!(seqs, [4, 2]);
+    assert_eq!(listed(stamp(100), 0), [4, 2]);
+    assert_eq!(listed(None, 2), [4, 3]);
+    assert_eq!(listed(stamp(100), 3), [4]);
 }
