@@ -1,8 +1,7 @@
 //! Prices as people say them of things as sold: `18.90`, `18,90 EUR`, `€18.90 for 2`, `29EUR`.
 
 use fettlebook_contract::v1::Money;
-
-use crate::money;
+use fettlebook_quantity::{MoneyError, parse_price};
 
 /// What something costs as it is sold.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,8 +17,8 @@ pub(crate) struct Price {
 /// # Errors
 /// A sentence that says how it is written.
 pub(crate) fn read(text: &str, currency: Option<&str>) -> Result<Price, String> {
+    let code = currency.unwrap_or("EUR");
     let unclear = || {
-        let code = currency.unwrap_or("EUR");
         format!(
             "'{}' is not a price. Write 18.90 {code}, or 18.90 {code} for 2 where so many are sold together.",
             text.trim()
@@ -38,7 +37,19 @@ pub(crate) fn read(text: &str, currency: Option<&str>) -> Result<Price, String> 
         Some((costs, pack)) => (costs, Some(pieces(pack).ok_or_else(unclear)?)),
         None => (lower.as_str(), None),
     };
-    let price = sum(costs, currency).ok_or_else(unclear)?;
+    let sum = parse_price(costs).map_err(|why| match why {
+        MoneyError::Unclear {
+            text,
+            joined,
+            pointed,
+        } => format!("'{text}' could be {joined} or {pointed}. Write it as 18.90 {code}."),
+        _ => unclear(),
+    })?;
+    let of_book = || currency.map(str::to_owned);
+    let price = Money {
+        currency_code: sum.currency.or_else(of_book).ok_or_else(unclear)?,
+        amount: sum.amount,
+    };
     Ok(Price { price, pack })
 }
 
@@ -53,19 +64,6 @@ fn pieces(text: &str) -> Option<i64> {
     let first = text.split_whitespace().next()?;
     let count = super::count(first)?;
     (count > 0).then_some(count)
-}
-
-/// A sum in the currency it names, or in that of the book.
-fn sum(text: &str, currency: Option<&str>) -> Option<Money> {
-    let read = money::read(text).ok()?;
-    if read.currency_code.is_empty() {
-        let currency_code = currency?.to_owned();
-        return Some(Money {
-            currency_code,
-            ..read
-        });
-    }
-    Some(read)
 }
 
 #[cfg(test)]
@@ -104,6 +102,9 @@ mod tests {
             let why = read(text, Some("EUR")).unwrap_err();
             assert!(why.contains("18.90 EUR"), "{text}: {why}");
         }
+        // The two sums are named, as everywhere.
+        let why = read("1.234", Some("EUR")).unwrap_err();
+        assert!(why.contains("1234 or 1.234"), "{why}");
         let why = read("18.90 for 2", None).unwrap_err();
         assert!(why.contains("names no currency"), "{why}");
         assert!(read("18.90 EUR", None).is_ok());
