@@ -87,6 +87,66 @@ pub(crate) fn tags(current: &OsStr) -> Vec<CompletionCandidate> {
     offered(Names::Tags, current)
 }
 
+/// What is washed: tags, ranges of them, and words for several.
+pub(crate) fn soiled(current: &OsStr) -> Vec<CompletionCandidate> {
+    several(current, &["all", "soiled"])
+}
+
+/// What is said to be dry.
+pub(crate) fn drying(current: &OsStr) -> Vec<CompletionCandidate> {
+    several(current, &["all", "drying"])
+}
+
+/// What comes back from being aside.
+pub(crate) fn aside(current: &OsStr) -> Vec<CompletionCandidate> {
+    several(current, &["all", "aside"])
+}
+
+/// What goes to another place.
+pub(crate) fn moved(current: &OsStr) -> Vec<CompletionCandidate> {
+    several(current, &["all", "soiled", "drying", "aside", "ready"])
+}
+
+/// Tags and ranges, where no word stands for several.
+pub(crate) fn ranges(current: &OsStr) -> Vec<CompletionCandidate> {
+    several(current, &[])
+}
+
+fn several(current: &OsStr, words: &[&str]) -> Vec<CompletionCandidate> {
+    let Some(begun) = current.to_str() else {
+        return Vec::new();
+    };
+    let tags = look_up(Names::Tags).unwrap_or_default();
+    let found = of_several(begun, &tags, words).into_iter();
+    found.map(|(name, help)| candidate(name, help)).collect()
+}
+
+/// What can stand where several tags may: the words and tags that begin so; behind `P-01..` the tags after it, and
+/// behind a comma one more.
+fn of_several(begun: &str, tags: &[(String, String)], words: &[&str]) -> Vec<(String, String)> {
+    if let Some((before, last)) = begun.rsplit_once(',') {
+        let found = of_several(last, tags, &[]).into_iter();
+        return found
+            .map(|(name, help)| (format!("{before},{name}"), help))
+            .collect();
+    }
+    let words = words.iter().map(|word| ((*word).to_owned(), String::new()));
+    let tags = tags.iter().cloned();
+    let all: Vec<(String, String)> = match begun.split_once("..") {
+        None => words.chain(tags).collect(),
+        Some((first, _)) => {
+            let letters = |tag: &str| tag.split_once('-').map(|(letters, _)| letters.to_owned());
+            let same = tags.filter(|(tag, _)| letters(tag) == letters(first));
+            let behind = same.skip_while(|(tag, _)| tag != first).skip(1);
+            behind
+                .map(|(tag, help)| (format!("{first}..{tag}"), help))
+                .collect()
+        }
+    };
+    let fits = all.into_iter().filter(|(name, _)| name.starts_with(begun));
+    fits.collect()
+}
+
 /// Makes.
 pub(crate) fn makes(current: &OsStr) -> Vec<CompletionCandidate> {
     offered(Names::Makes, current)
@@ -137,11 +197,13 @@ fn offered(names: Names, current: &OsStr) -> Vec<CompletionCandidate> {
         .unwrap_or_default()
         .into_iter()
         .filter(|(name, _)| name.starts_with(begun))
-        .map(|(name, help)| {
-            let help = Some(help).filter(|help| !help.is_empty());
-            CompletionCandidate::new(name).help(help.map(Into::into))
-        })
+        .map(|(name, help)| candidate(name, help))
         .collect()
+}
+
+fn candidate(name: String, help: String) -> CompletionCandidate {
+    let help = Some(help).filter(|help| !help.is_empty());
+    CompletionCandidate::new(name).help(help.map(Into::into))
 }
 
 fn look_up(names: Names) -> Option<Vec<(String, String)>> {
@@ -163,4 +225,28 @@ fn look_up(names: Names) -> Option<Vec<(String, String)>> {
         .block_on(async { tokio::time::timeout(WAIT, waited).await })
         .ok()?
         .ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::of_several;
+
+    fn offered(begun: &str) -> Vec<String> {
+        let tags = ["B-01", "P-01", "P-02", "P-10"].map(|tag| (tag.to_owned(), String::new()));
+        let found = of_several(begun, &tags, &["all", "soiled"]).into_iter();
+        found.map(|(name, _)| name).collect()
+    }
+
+    #[test]
+    fn tags_words_ranges_and_lists_are_offered_where_several_may_stand() {
+        assert_eq!(
+            offered(""),
+            ["all", "soiled", "B-01", "P-01", "P-02", "P-10"]
+        );
+        assert_eq!(offered("s"), ["soiled"]);
+        assert_eq!(offered("P-01.."), ["P-01..P-02", "P-01..P-10"]);
+        assert_eq!(offered("P-01..P-1"), ["P-01..P-10"]);
+        assert_eq!(offered("P-01,P-0"), ["P-01,P-01", "P-01,P-02"]);
+        assert!(offered("P-10..").is_empty() && offered("x").is_empty());
+    }
 }

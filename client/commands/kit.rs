@@ -245,7 +245,7 @@ fn point(point: &LifePoint) -> Result<Value, Fault> {
 #[derive(Args, Debug)]
 pub(crate) struct Aside {
     /// Tags of what is set aside
-    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::ranges))]
     pub(crate) tags: Vec<String>,
     /// Why
     #[arg(long, value_name = "WORD", value_parser = word::parser::<AsideReason>())]
@@ -276,7 +276,7 @@ pub(crate) async fn set_aside(
 #[derive(Args, Debug)]
 pub(crate) struct Return {
     /// Tags of what comes back: P-01..P-09, P1,P2, all for whatever is aside
-    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::aside))]
     pub(crate) tags: Vec<String>,
     /// Day of the next check of tools that were checked, for example 2027-06-30
     #[arg(long, value_name = "DATE")]
@@ -345,7 +345,7 @@ pub(crate) async fn bring_back(
 #[derive(Args, Debug)]
 pub(crate) struct Dry {
     /// Tags of what is dry: P-01..P-09, P1,P2, all for whatever dries
-    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::drying))]
     pub(crate) tags: Vec<String>,
     #[command(flatten)]
     pub(crate) told: Told,

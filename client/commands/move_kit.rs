@@ -21,7 +21,7 @@ use crate::tags::{self, All};
 #[derive(Args, Debug)]
 pub(crate) struct Move {
     /// Tags of what is moved: P-01..P-09, P1,P2, all
-    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::moved))]
     pub(crate) tags: Vec<String>,
     /// Where it goes, for example van-a
     #[arg(long, value_name = "PLACE", add = ArgValueCompleter::new(complete::places))]

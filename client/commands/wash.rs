@@ -24,7 +24,7 @@ use crate::tags::{self, All};
 pub(crate) struct Wash {
     /// Tags of what was washed: P-01..P-09, P1,P2, all for whatever is soiled; without any that is listed, and
     /// Enter records it
-    #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    #[arg(value_name = "TAG", add = ArgValueCompleter::new(complete::soiled))]
     pub(crate) tags: Vec<String>,
     /// What a look at a washed pad found, each from 1 (bad) to 5 (as new): 'P-01=rebound 4, edge 3,
     /// face 5'
