@@ -2,16 +2,18 @@
 //!
 //! It serves setting up. A routine is what jobs are booked with.
 
+use std::collections::BTreeMap;
+
 use clap::{Args, Subcommand};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{
-    CreateRoutineRequest, GetRoutineRequest, ListRoutinesRequest, Routine, Step, ToolNeed,
+    CreateRoutineRequest, GetRoutineRequest, ListRoutinesRequest, Routine, Step, ToolNeed, Unit,
     UpdateRoutineRequest,
 };
 use prost_types::FieldMask;
 
-use crate::commands::common::{AsRead, ListForm, read_from, record};
+use crate::commands::common::{AsRead, ListForm, read_from, tell_understood};
 use crate::commands::make;
 use crate::commands::noun::{changes_something, listed, shown};
 use crate::complete;
@@ -21,7 +23,7 @@ use crate::fault::Fault;
 use crate::figures::read::whole;
 use crate::ids;
 use crate::json::from_json;
-use crate::render::{Form, Printer, routine};
+use crate::render::{Form, Printer, routine, understood};
 use crate::request;
 
 use self::parts::{Need, in_units};
@@ -111,11 +113,26 @@ pub(crate) async fn add(
             ..Routine::default()
         },
     };
+    let told = understood::routine(None, &routine, &units(session, printer).await?);
     let create = CreateRoutineRequest {
         request_id: request::new_id(),
         routine: Some(routine),
     };
-    record(session, printer, create).await
+    let answer = session.call(create).await?;
+    tell_understood(printer, &answer, &told)
+}
+
+/// The unit that each sundry make is kept in, for whoever reads it.
+async fn units(session: &Session, printer: &Printer) -> Result<BTreeMap<String, Unit>, Fault> {
+    if printer.form() == Form::Json {
+        return Ok(BTreeMap::new());
+    }
+    let makes = make::all(session).await?.makes.into_iter();
+    let units = makes.filter_map(|make| match make.figures {
+        Some(Figures::Sundry(sundry)) => Some((make.make, sundry.unit())),
+        _ => None,
+    });
+    Ok(units.collect())
 }
 
 /// Reads a routine from a file; the id that was typed is its id.
@@ -180,18 +197,7 @@ pub(crate) async fn show(
         routine: args.routine.clone(),
     };
     let answer = session.call(asked).await?;
-    let makes = if printer.form() == Form::Json {
-        Vec::new()
-    } else {
-        make::all(session).await?.makes
-    };
-    let units = makes
-        .into_iter()
-        .filter_map(|make| match make.figures {
-            Some(Figures::Sundry(sundry)) => Some((make.make, sundry.unit())),
-            _ => None,
-        })
-        .collect();
+    let units = units(session, printer).await?;
     let held = answer.routine.as_ref();
     shown(printer, &answer, held, "the routine", |screen, found| {
         routine::show(screen, found, &units)
@@ -250,7 +256,15 @@ pub(crate) async fn edit(
             paths: paths.into_iter().map(str::to_owned).collect(),
         }),
     };
-    record(session, printer, update).await
+    let asked = GetRoutineRequest {
+        routine: args.routine.clone(),
+    };
+    let old = session.call(asked.clone()).await?.routine;
+    let answer = session.call(update).await?;
+    let new = session.call(asked).await?.routine;
+    let units = units(session, printer).await?;
+    let told = new.map(|new| understood::routine(old.as_ref(), &new, &units));
+    tell_understood(printer, &answer, &told.unwrap_or_default())
 }
 
 /// A file holds the routine whole.

@@ -39,7 +39,26 @@ pub(crate) fn list(screen: &Screen, routines: &[Routine]) -> String {
 
 /// One routine with its steps; `units` tells the unit that each sundry make is kept in.
 pub(crate) fn show(screen: &Screen, routine: &Routine, units: &BTreeMap<String, Unit>) -> String {
-    let towels = routine.cells_per_section_count.map_or_else(
+    let mut text = sheet(
+        screen,
+        [
+            ("Routine", tint::strong(&routine.routine)),
+            ("Name", routine.name.clone()),
+            ("Towels", towels(routine)),
+            ("Sundries", sundries(routine, units)),
+            ("Tools", tools(routine)),
+        ],
+    );
+    for step in &routine.steps {
+        text.push_str("\n\n");
+        text.push_str(&step_sheet(screen, step));
+    }
+    text
+}
+
+/// Its towels, and how many cells of them a section takes where it says so.
+pub(crate) fn towels(routine: &Routine) -> String {
+    routine.cells_per_section_count.map_or_else(
         || routine.towel_make.clone(),
         |cells| {
             format!(
@@ -48,28 +67,20 @@ pub(crate) fn show(screen: &Screen, routine: &Routine, units: &BTreeMap<String, 
                 several(cells, "cell", "cells")
             )
         },
-    );
-    let sundries: Vec<_> = routine
-        .sundries
-        .iter()
-        .map(|need| sundry(need, units.get(&need.make).copied().unwrap_or_default()))
-        .collect();
+    )
+}
+
+/// What it takes of sundries, each in the unit it is kept in.
+pub(crate) fn sundries(routine: &Routine, units: &BTreeMap<String, Unit>) -> String {
+    let needs = routine.sundries.iter();
+    let told = needs.map(|need| sundry(need, units.get(&need.make).copied().unwrap_or_default()));
+    told.collect::<Vec<_>>().join("; ")
+}
+
+/// The tools that are to be there.
+pub(crate) fn tools(routine: &Routine) -> String {
     let tools: Vec<_> = routine.tools.iter().map(tool).collect();
-    let mut text = sheet(
-        screen,
-        [
-            ("Routine", tint::strong(&routine.routine)),
-            ("Name", routine.name.clone()),
-            ("Towels", towels),
-            ("Sundries", sundries.join("; ")),
-            ("Tools", tools.join(", ")),
-        ],
-    );
-    for step in &routine.steps {
-        text.push_str("\n\n");
-        text.push_str(&step_sheet(screen, step));
-    }
-    text
+    tools.join(", ")
 }
 
 fn tool(need: &ToolNeed) -> String {
@@ -112,9 +123,32 @@ fn cleaned(step: &Step) -> String {
     }
 }
 
-fn step_sheet(screen: &Screen, step: &Step) -> String {
+/// A step in a line, with all that it says.
+pub(crate) fn in_a_line(step: &Step) -> String {
+    let wiped = match step.wipe_down_make.as_str() {
+        "" => String::new(),
+        make => format!("wiped down with {make}"),
+    };
+    let cleaned = match cleaned(step).as_str() {
+        "" => String::new(),
+        how => format!("pads cleaned {how}"),
+    };
+    let panels = match step.panels.as_slice() {
+        [] => String::new(),
+        panels => format!("panels {}", panels.join(", ")),
+    };
+    let machine = format!("machine {}", machine(step));
+    let pad = format!("pad {}", step.pad_make);
+    let liquid = format!("liquid {}", step.liquid_make);
+    let mut parts = vec![machine, pad, liquid, worked(step), panels, wiped, cleaned];
+    parts.retain(|part| !part.is_empty());
+    parts.join(", ")
+}
+
+/// How its sections are worked, as far as it says so.
+fn worked(step: &Step) -> String {
     let press = Some(step.press()).filter(|press| *press != Press::Unspecified);
-    let worked: Vec<String> = [
+    let parts = [
         press.filter(|_| !step.by_hand).map(word),
         step.speed_per_min.map(|speed| format!("{speed}/min")),
         step.side_mm
@@ -129,10 +163,11 @@ fn step_sheet(screen: &Screen, step: &Step) -> String {
         }),
         step.arm_speed_mm_per_s
             .map(|speed| format!("{speed} mm/s across the paint")),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+fn step_sheet(screen: &Screen, step: &Step) -> String {
     sheet(
         screen,
         [
@@ -140,7 +175,7 @@ fn step_sheet(screen: &Screen, step: &Step) -> String {
             ("Machine", machine(step)),
             ("Pad", step.pad_make.clone()),
             ("Liquid", step.liquid_make.clone()),
-            ("Worked", worked.join(", ")),
+            ("Worked", worked(step)),
             ("Panels", step.panels.join(", ")),
             ("Wipe-down", step.wipe_down_make.clone()),
             ("Pads cleaned", cleaned(step)),

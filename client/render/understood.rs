@@ -1,12 +1,16 @@
-//! What was set, told back as it was understood, old beside new: suppliers and their prices, jobs, cars.
+//! What was set, told back as it was understood, old beside new: suppliers and their prices, jobs, cars,
+//! routines.
 //!
 //! The figures of makes have a table of their own.
 
-use fettlebook_contract::v1::{Car, Job, Money, Offer, Supplier};
+use std::collections::BTreeMap;
+
+use fettlebook_contract::v1::{Car, Job, Money, Offer, Routine, Supplier, Unit};
 use fettlebook_quantity::{Length, Thickness};
 
 use crate::render::amount::money;
 use crate::render::entry::Understood;
+use crate::render::routine;
 use crate::render::screen::{Screen, several};
 use crate::word::word;
 
@@ -97,9 +101,41 @@ pub(crate) fn job(screen: &Screen, old: Option<&Job>, new: &Job) -> Vec<Understo
             }),
             ("Place", &|one| one.place.clone()),
             ("Left out", &|one| one.left_out_panels.join(", ")),
+            ("Worked by", &|one| one.person.clone()),
             ("Note", &|one| one.note.clone()),
         ],
     )
+}
+
+/// A routine with its steps, a line for each.
+pub(crate) fn routine(
+    old: Option<&Routine>,
+    new: &Routine,
+    units: &BTreeMap<String, Unit>,
+) -> Vec<Understood> {
+    let mut told = differing(
+        old,
+        new,
+        &[
+            ("Name", &|one| one.name.clone()),
+            ("Towels", &|one| routine::towels(one)),
+            ("Sundries", &|one| routine::sundries(one, units)),
+            ("Tools", &|one| routine::tools(one)),
+        ],
+    );
+    let of = |one: Option<&Routine>, name: &str| {
+        let step = one.and_then(|one| one.steps.iter().find(|step| step.step == name));
+        step.map(routine::in_a_line).unwrap_or_default()
+    };
+    let gone = old.into_iter().flat_map(|old| old.steps.iter());
+    let gone = gone.filter(|step| new.steps.iter().all(|other| other.step != step.step));
+    let steps = new.steps.iter().chain(gone).map(|step| Understood {
+        name: format!("Step {}", step.step),
+        old: of(old, &step.step),
+        new: of(Some(new), &step.step),
+    });
+    told.extend(steps.filter(|one| one.old != one.new));
+    told
 }
 
 /// A car with what is known of it.
@@ -138,9 +174,13 @@ pub(crate) fn car(old: Option<&Car>, new: &Car) -> Vec<Understood> {
 
 #[cfg(test)]
 mod tests {
-    use fettlebook_contract::v1::{Money, Offer, PriceBreak, Supplier};
+    use std::collections::BTreeMap;
 
-    use super::{offers, supplier};
+    use fettlebook_contract::v1::{
+        Money, Offer, PriceBreak, Routine, Step, SundryNeed, Supplier, Unit,
+    };
+
+    use super::{offers, routine, supplier};
     use crate::render::entry::Understood;
 
     fn told(all: &[Understood]) -> Vec<String> {
@@ -189,5 +229,49 @@ mod tests {
         );
         assert_eq!(told(&offers(&old, &[])), ["a: each: 9 EUR -> "]);
         assert!(offers(&old, &old).is_empty());
+    }
+
+    #[test]
+    fn a_routine_is_told_step_by_step_and_an_edit_by_what_differs() {
+        let step = |step: &str, pad: &str| Step {
+            step: step.to_owned(),
+            machine_make: "orbital-150".to_owned(),
+            pad_make: pad.to_owned(),
+            liquid_make: "coarse-compound-1l".to_owned(),
+            pass_count: Some(4),
+            ..Step::default()
+        };
+        let need = |make: &str, per_job_quantity| SundryNeed {
+            make: make.to_owned(),
+            per_job_quantity,
+            ..SundryNeed::default()
+        };
+        let old = Routine {
+            name: "two-step".to_owned(),
+            steps: vec![
+                step("cut", "coarse-foam-150"),
+                step("finish", "fine-foam-150"),
+            ],
+            sundries: vec![need("nitrile-gloves-50", 2)],
+            ..Routine::default()
+        };
+        let units = BTreeMap::from([("nitrile-gloves-50".to_owned(), Unit::Pair)]);
+        assert_eq!(
+            told(&routine(None, &old, &units)),
+            [
+                "Name:  -> two-step",
+                "Sundries:  -> 2 pairs a job of nitrile-gloves-50",
+                "Step cut:  -> machine orbital-150, pad coarse-foam-150, liquid coarse-compound-1l, 4 passes",
+                "Step finish:  -> machine orbital-150, pad fine-foam-150, liquid coarse-compound-1l, 4 passes",
+            ]
+        );
+        let new = Routine {
+            steps: vec![step("cut", "coarse-microfibre-150")],
+            ..old.clone()
+        };
+        let steps = told(&routine(Some(&old), &new, &units));
+        assert_eq!(steps.len(), 2, "{steps:?}");
+        assert!(steps[0].contains("-> machine orbital-150, pad coarse-microfibre-150"));
+        assert!(steps[1].starts_with("Step finish:") && steps[1].ends_with("-> "));
     }
 }
