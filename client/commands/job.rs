@@ -5,8 +5,9 @@
 use clap::{Args, Subcommand};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
-    BookJobRequest, CallOffJobRequest, CostLine, GetJobCostRequest, GetJobRequest, Job, JobState,
-    ListJobsRequest, PlanJobRequest, UpdateJobRequest,
+    BookJobRequest, CallOffJobRequest, Car, CarClass, CostLine, CreateCarRequest, GetCarRequest,
+    GetJobCostRequest, GetJobRequest, Job, JobState, ListJobsRequest, PlanJobRequest,
+    UpdateJobRequest,
 };
 use prost_types::FieldMask;
 
@@ -68,8 +69,15 @@ pub(crate) struct Add {
     #[arg(value_name = "ID", value_parser = ids::id)]
     pub(crate) job: String,
     /// The car
-    #[arg(long, value_name = "CAR", value_parser = ids::id, add = ArgValueCompleter::new(complete::cars))]
-    pub(crate) car: String,
+    #[arg(long, value_name = "CAR", value_parser = ids::id, required_unless_present = "class",
+          conflicts_with = "class", add = ArgValueCompleter::new(complete::cars))]
+    pub(crate) car: Option<String>,
+    /// The class of a car that is not in the book, for example large-suv; it is set up along with the job
+    #[arg(long, value_name = "CLASS", value_parser = word::parser::<CarClass>())]
+    pub(crate) class: Option<CarClass>,
+    /// Its colour, or whatever tells it from others of its class
+    #[arg(long, value_name = "TEXT", requires = "class", alias = "color")]
+    pub(crate) colour: Option<String>,
     /// The routine
     #[arg(long, value_name = "ROUTINE", value_parser = ids::id, add = ArgValueCompleter::new(complete::routines))]
     pub(crate) routine: String,
@@ -102,9 +110,16 @@ pub(crate) async fn add(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let start = session.moment("--start", &args.start, Toward::Ahead)?;
+    let car = match (&args.car, args.class) {
+        (Some(car), _) => car.clone(),
+        (None, class) => {
+            let colour = args.colour.as_deref().unwrap_or_default();
+            car_of_class(session, class.unwrap_or_default(), colour, printer).await?
+        }
+    };
     let job = Job {
         job: args.job.clone(),
-        car: args.car.clone(),
+        car,
         routine: args.routine.clone(),
         place: places::asked(
             session,
@@ -129,6 +144,43 @@ pub(crate) async fn add(
     };
     let answer = session.call(book).await?;
     tell_understood(printer, &answer, &told)
+}
+
+/// The car of a class and a colour: one of the book where it has that id, else a new one.
+async fn car_of_class(
+    session: &Session,
+    class: CarClass,
+    colour: &str,
+    printer: &mut Printer,
+) -> Result<String, Fault> {
+    let id = ids::id_of(&format!("{} {colour}", word::word(class)));
+    let known = session.once(GetCarRequest { car: id.clone() }).await;
+    match known.ok().and_then(|answer| answer.car) {
+        Some(car) if car.class() == class => return Ok(id),
+        Some(car) => {
+            return Err(Fault::usage(
+                "--class",
+                format!(
+                    "The book has a car {id} already, of the class {}; name it with --car, or another colour.",
+                    word::word(car.class())
+                ),
+            ));
+        }
+        None => {}
+    }
+    let create = CreateCarRequest {
+        request_id: request::new_id(),
+        car: Some(Car {
+            car: id.clone(),
+            class: class.into(),
+            note: colour.trim().to_owned(),
+            ..Car::default()
+        }),
+        validate_only: false,
+    };
+    session.call(create).await?;
+    printer.say(&format!("Set up the car {id}."));
+    Ok(id)
 }
 
 /// What `job list` takes.
