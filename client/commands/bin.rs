@@ -10,7 +10,7 @@ use fettlebook_quantity::{Count, parse_count};
 use inquire::ui::RenderConfig;
 use inquire::{InquireError, Select};
 
-use crate::ask::somebody_is_there;
+use crate::ask::{fitted, somebody_is_there};
 use crate::commands::common::{Told, record};
 use crate::complete;
 use crate::connect::Session;
@@ -25,7 +25,7 @@ use crate::word;
 #[derive(Args, Debug)]
 pub(crate) struct Bin {
     /// Tags of what leaves the kit
-    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::tags))]
+    #[arg(required = true, value_name = "TAG", add = ArgValueCompleter::new(complete::ranges))]
     pub(crate) tags: Vec<String>,
     /// Why; without it you are asked, on a terminal
     #[arg(long, value_name = "WORD", value_parser = word::parser::<BinReason>())]
@@ -66,9 +66,14 @@ fn ask(tags: &[String]) -> Result<BinReason, Fault> {
     let question = format!("Why does {} leave the kit?", tags.join(", "));
     let words: Vec<_> = word::values::<BinReason>().map(word::word).collect();
     let all = words.len();
+    let question = fitted(&question, 0);
+    let help = fitted(
+        "arrows and Enter to choose, letters to narrow, Esc to stop",
+        0,
+    );
     let list = Select::new(&question, words)
         .with_page_size(all)
-        .with_help_message("arrows and Enter to choose, letters to narrow, Esc to stop")
+        .with_help_message(&help)
         .with_render_config(RenderConfig::empty());
     let chosen = list.prompt().map_err(|error| {
         if let InquireError::IO(error) = &error {

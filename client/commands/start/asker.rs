@@ -4,6 +4,9 @@ use inquire::ui::RenderConfig;
 use inquire::validator::{ErrorMessage, Validation};
 use inquire::{InquireError, Select, Text};
 
+use textwrap::core::display_width;
+
+use crate::ask::fitted;
 use crate::fault::Fault;
 
 /// What came of a question.
@@ -60,6 +63,9 @@ pub(super) trait Asker {
     ) -> Result<Reply<usize>, Fault>;
 }
 
+/// What stands around what Enter alone says, and room for an answer.
+const SIGNS: &str = " () 2x8 jobs";
+
 /// The person at the terminal.
 pub(super) struct Person;
 
@@ -71,11 +77,14 @@ impl Asker for Person {
         let wrong = line.wrong;
         let check = move |said: &str| {
             Ok(wrong(said).map_or(Validation::Valid, |why| {
-                Validation::Invalid(ErrorMessage::Custom(why))
+                Validation::Invalid(ErrorMessage::Custom(fitted(&why, 0)))
             }))
         };
-        let asked = Text::new(&line.question)
-            .with_help_message(&line.help)
+        let usual_width = display_width(&line.usual).saturating_add(SIGNS.len());
+        let question = fitted(&line.question, usual_width);
+        let help = fitted(&line.help, 0);
+        let asked = Text::new(&question)
+            .with_help_message(&help)
             .with_validator(check)
             .with_render_config(RenderConfig::empty());
         if line.usual.is_empty() {
@@ -94,11 +103,13 @@ impl Asker for Person {
         let numbered: Vec<String> = numbered
             .map(|(answer, number)| format!("{number} {answer}"))
             .collect();
-        let asked = Select::new(question, numbered)
+        let question = fitted(question, 0);
+        let help = fitted("arrows or a number, and Enter; Esc goes a step back", 0);
+        let asked = Select::new(&question, numbered)
             .with_starting_cursor(usual.min(answers.len().saturating_sub(1)))
             .with_page_size(ANSWERS_SHOWN)
             .with_scorer(&|typed, _, answer, _| score(typed, answer))
-            .with_help_message("arrows or a number, and Enter; Esc goes a step back")
+            .with_help_message(&help)
             .with_render_config(RenderConfig::empty());
         let chosen = reply(asked.raw_prompt())?;
         Ok(chosen.turned(|option| option.index))
