@@ -13,11 +13,10 @@ use crate::word::word;
 /// A look at a start: what it would record, or what is wrong.
 pub(crate) fn looked(screen: &Screen, answer: &StartResponse) -> String {
     match &answer.entry {
-        Some(entry) => format!(
-            "Would set up {}. Nothing is recorded yet.{}",
-            counts(entry),
-            entry::flags(screen, entry)
-        ),
+        Some(entry) => {
+            let told = format!("Would set up {}. Nothing is recorded yet.", counts(entry));
+            screen.hung("", "  ", &told) + &entry::flags(screen, entry)
+        }
         None => {
             let lines = answer.problems.iter().map(|problem| {
                 let row = match problem.line {

@@ -2,19 +2,23 @@
 
 use std::collections::BTreeSet;
 
+use super::super::scenario::cost::{quoted, with_labour};
 use super::super::scenario::{
     COMPOUND_CAUTION, at, bottle, check, check_with_chances, coloured, crowded_check, kit, life,
     pad, plain, screen, week,
 };
 use super::super::scenario::{entry, supply, wear};
 use super::super::{
-    Screen, book as book_page, check as check_page, kit as kit_page, today as today_page,
+    Screen, book as book_page, check as check_page, kit as kit_page, quote as quote_page,
+    start as start_page, today as today_page,
 };
 use super::super::{entry as entry_page, reorder, wear as wear_page};
+use super::quote::HEAD;
 use super::take::{entry as taken_entry, pick, pieces};
 use fettlebook_contract::v1::{
-    Basis, CheckJobsResponse, ComingOrder, DryingKit, DueOrder, GetTodayResponse, Job, PolicyLine,
-    SoiledKit, Verdict, WearBand,
+    Basis, CheckJobsResponse, ComingOrder, Deed, DeedKind, DryingKit, DueOrder, Entry, FigureBasis,
+    GetTodayResponse, Job, Make, PolicyLine, Routine, SoiledKit, StartResponse, StarterKit,
+    StarterMake, Step, Verdict, WearBand,
 };
 use textwrap::core::display_width;
 
@@ -256,6 +260,107 @@ fn what_to_order() {
     let list = supply::to_reorder();
     let page = |screen: &Screen| reorder::show(screen, &list, "");
     insta::assert_snapshot!("reorder", at_each_width(page));
+}
+
+#[test]
+fn a_quote() {
+    let page = |screen: &Screen| quote_page::show(screen, &quoted(), HEAD);
+    insta::assert_snapshot!("quote", at_each_width(page));
+    let page = |screen: &Screen| quote_page::show(screen, &with_labour(), HEAD);
+    insta::assert_snapshot!("quote_with_labour", at_each_width(page));
+}
+
+/// What is shown of a start: the kit that is offered, what it would set up, what it set up.
+#[test]
+fn a_start() {
+    let make = |name: &str, usual_count, held_count| StarterMake {
+        make: Some(Make {
+            name: name.to_owned(),
+            ..Make::default()
+        }),
+        usual_count,
+        held_count,
+        bases: vec![FigureBasis {
+            figure: "pad.face_mm".to_owned(),
+            basis: Basis::CommonPractice.into(),
+        }],
+    };
+    let step = |step: &str| Step {
+        step: step.to_owned(),
+        ..Step::default()
+    };
+    let offered = StarterKit {
+        starter_kit: "big".to_owned(),
+        name: "one big orbital".to_owned(),
+        text: "One orbital for the whole car, with coarse and fine pads.".to_owned(),
+        makes: vec![make("coarse foam 150", 5, 0), make("fine foam 150", 6, 2)],
+        routines: vec![Routine {
+            name: "two-step: cut, then finish".to_owned(),
+            steps: vec![step("cut"), step("finish")],
+            ..Routine::default()
+        }],
+        ..StarterKit::default()
+    };
+    let page = |screen: &Screen| start_page::kit(screen, &offered);
+    insta::assert_snapshot!("start_kit", at_each_width(page));
+    let deed = |kind: DeedKind| Deed {
+        kind: kind.into(),
+        ..Deed::default()
+    };
+    let set_up = Entry {
+        seq: 1,
+        deeds: vec![
+            deed(DeedKind::MakeSet),
+            deed(DeedKind::RoutineSet),
+            deed(DeedKind::Received),
+            deed(DeedKind::Received),
+            deed(DeedKind::CarSet),
+            deed(DeedKind::JobSet),
+        ],
+        flags: Vec::new(),
+        ..entry()
+    };
+    let answer = StartResponse {
+        entry: Some(set_up),
+        ..StartResponse::default()
+    };
+    let page = |screen: &Screen| {
+        [
+            start_page::looked(screen, &answer),
+            start_page::begun(screen, &answer),
+            start_page::to_write(screen, &kit()),
+        ]
+        .join("\n\n")
+    };
+    insta::assert_snapshot!("start", at_each_width(page));
+}
+
+/// The screens that a day hangs on fit a small terminal whole.
+#[test]
+fn a_check_with_twelve_lines_that_stop_a_week_a_take_and_today_fit_22_lines() {
+    let page = screen(80);
+    let here = Here::default();
+    for (name, text) in [
+        (
+            "check",
+            check_page::short(&page, &crowded_check(), &known()),
+        ),
+        ("week", check_page::week(&page, &week(4))),
+        ("today", today_page::show(&page, &evening(), &here)),
+        (
+            "take",
+            super::super::take::taken(&page, &taken_entry(), &pick(), &pieces()),
+        ),
+    ] {
+        let lines = plain(&text).lines().count();
+        assert!(lines <= 22, "{name}: {lines} lines\n{}", plain(&text));
+    }
+    let stops = crowded_check()
+        .checks
+        .into_iter()
+        .flat_map(|check| check.lines);
+    let stops = stops.filter(|line| line.verdict() == Verdict::Stop);
+    assert!(stops.count() >= 12);
 }
 
 #[test]
