@@ -2,7 +2,8 @@
 //! check of a booked car.
 //!
 //! Method: the real client in a pseudo-terminal; each key is counted. The outside measure is the same book
-//! set up command by command. `cargo test --test hands -- --nocapture` prints the table of what it takes.
+//! set up command by command. `cargo test --test hands -- --nocapture` prints what it takes; the table is in
+//! `table.rs`.
 #![cfg(unix)]
 #![allow(
     clippy::unwrap_used,
@@ -15,6 +16,7 @@
 
 mod by_hand;
 mod sheets;
+mod table;
 mod terminal;
 
 use std::path::Path;

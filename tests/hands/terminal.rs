@@ -112,6 +112,11 @@ impl Terminal {
         }
     }
 
+    /// All that was said so far, in plain text.
+    pub(crate) fn heard(&self) -> String {
+        plain(&self.heard.0.lock().unwrap().bytes)
+    }
+
     /// Presses keys, each counted once; `\r` is Enter and `\u{1b}` Esc.
     pub(crate) fn press(&mut self, keys: &str) {
         self.key_count += keys.chars().count();
