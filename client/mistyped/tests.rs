@@ -113,3 +113,11 @@ fn a_word_of_the_trade_is_led_to_its_command() {
     let (said, _) = told("fettle car cost black-suv");
     assert!(said.contains("fettle job cost"), "{said}");
 }
+
+/// A book may be called as a command is.
+#[test]
+fn what_stands_behind_an_option_is_no_command() {
+    let (said, example) = told("fettle --book demo quote");
+    assert!(said.contains("'fettle quote' lacks <JOB>"), "{said}");
+    assert_eq!(example, "fettle --book demo quote saloon-thursday");
+}
