@@ -339,14 +339,13 @@ fn a_start() {
 #[test]
 fn a_check_with_twelve_lines_that_stop_a_week_a_take_and_today_fit_22_lines() {
     let page = screen(80);
-    let here = Here::default();
     for (name, text) in [
         (
             "check",
             check_page::short(&page, &crowded_check(), &known()),
         ),
         ("week", check_page::week(&page, &week(4))),
-        ("today", today_page::show(&page, &evening(), &here)),
+        ("today", today_page::show(&page, &evening(), 0)),
         (
             "take",
             super::super::take::taken(&page, &taken_entry(), &pick(), &pieces()),
