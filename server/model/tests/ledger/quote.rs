@@ -20,6 +20,8 @@ const NOTHING: QuoteAsk = QuoteAsk {
     margin_permille: None,
     tax_milli_percent: None,
     valid_days: None,
+    labour: None,
+    is_one_line: false,
 };
 
 /// The stocked shop with these prices, and the two-step booked on Thursday.
@@ -300,6 +302,7 @@ proptest! {
             margin_permille: share.and_then(|(is_margin, share)| is_margin.then_some(share)),
             tax_milli_percent: Some(tax_milli_percent),
             valid_days: None,
+            ..NOTHING
         };
         let told = match try_quote(&shop, ask) {
             Ok(told) => told,
