@@ -227,7 +227,7 @@ fn a_quote_says_car_and_routine_in_words() {
     assert_eq!(told.job, id("thursday"));
     assert_eq!(
         (told.car.as_str(), told.routine.as_str()),
-        ("medium-saloon, silver", "two-step")
+        ("medium saloon, silver", "two-step")
     );
 }
 
