@@ -92,9 +92,13 @@ pub(crate) struct Cli {
     /// Ask nothing, as where nobody is at a terminal: what is odd is recorded and flagged
     #[arg(long, visible_alias = "no-input", global = true, help_heading = EVERYWHERE)]
     pub(crate) yes: bool,
-    /// One JSON document on stdout, in the contract's names
+    /// One JSON document on stdout, by the contract's own mapping (ProtoJSON): whole numbers of 64 bits are text;
+    /// 'fettle schema COMMAND' describes it
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) json: bool,
+    /// The same with whole numbers as numbers, for programs that want them
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub(crate) json_numbers: bool,
     /// Width of the page, in columns
     #[arg(long, global = true, help_heading = EVERYWHERE, value_name = "COUNT")]
     pub(crate) columns: Option<u16>,

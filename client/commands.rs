@@ -32,6 +32,7 @@ pub(crate) mod quote;
 pub(crate) mod receive;
 pub(crate) mod reorder;
 pub(crate) mod routine;
+pub(crate) mod schema;
 pub(crate) mod sheet;
 pub(crate) mod shop;
 pub(crate) mod start;
@@ -109,6 +110,8 @@ pub(crate) enum Command {
     Shop(shop::ShopCommand),
     /// Tell the story on an invented shop, in a throw-away book
     Demo(demo::Demo),
+    /// Describe what a command prints with --json, as a JSON Schema
+    Schema(schema::Schema),
     /// Print the completion script of a shell
     Completions(completions::Completions),
     /// Write the manual pages into a folder
@@ -139,6 +142,7 @@ pub(crate) fn without_book(
     match command {
         Command::Completions(args) => Some(completions::perform(args, printer)),
         Command::Man(args) => Some(man::perform(args, tree(), printer)),
+        Command::Schema(args) => Some(schema::perform(args, printer)),
         Command::Sheet(args) => Some(Ok(sheet::perform(args, printer))),
         Command::Book(book::BookCommand::Import(args)) if args.template => {
             Some(Ok(book::import::template(printer)))
@@ -222,9 +226,11 @@ async fn dispatch(
             "demo",
             "The demo keeps a book of its own; run it by itself.",
         )),
-        Command::Completions(_) | Command::Man(_) | Command::Sheet(_) => Err(Fault::usage(
-            "fettle",
-            "This is about the program and not about a book; run it by itself.",
-        )),
+        Command::Completions(_) | Command::Man(_) | Command::Schema(_) | Command::Sheet(_) => {
+            Err(Fault::usage(
+                "fettle",
+                "This is about the program and not about a book; run it by itself.",
+            ))
+        }
     }
 }

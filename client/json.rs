@@ -2,8 +2,10 @@
 //!
 //! It serves `--json`, `--csv` and `--from`. The descriptor pool is only loaded when one of these is
 //! asked for. Field names, enum names, 64-bit numbers and times are the protobuf JSON mapping's,
-//! never the client's own; every field is written, so that a script can rely on its being there.
+//! never the client's own; every field is written, so that a script can rely on its being there. The mapping
+//! writes whole numbers of 64 bits as text; with `--json-numbers` they are numbers.
 
+use std::fmt::Display;
 use std::sync::OnceLock;
 
 use prost::{Message, Name};
@@ -34,8 +36,38 @@ pub(crate) fn dynamic<M: Message + Name>(message: &M) -> Result<DynamicMessage, 
         .map_err(|_| Fault::answer("a message that can be read back"))
 }
 
+/// Set where whole numbers are written as numbers. The command line says it once, for the whole process.
+static NUMBERS: OnceLock<()> = OnceLock::new();
+
+/// Writes whole numbers as numbers from now on.
+pub(crate) fn write_numbers() {
+    // Said twice it is said all the same.
+    let _ = NUMBERS.set(());
+}
+
+/// Whether whole numbers are written as numbers.
+pub(crate) fn has_numbers() -> bool {
+    NUMBERS.get().is_some()
+}
+
+/// A whole number as the mapping writes one of 64 bits.
+pub(crate) fn whole<N: Display + Into<Value>>(number: N) -> Value {
+    if has_numbers() {
+        number.into()
+    } else {
+        Value::String(number.to_string())
+    }
+}
+
 fn options() -> SerializeOptions {
-    SerializeOptions::new().skip_default_fields(false)
+    written(has_numbers())
+}
+
+/// How messages are written, with or without numbers for numbers.
+fn written(numbers: bool) -> SerializeOptions {
+    SerializeOptions::new()
+        .skip_default_fields(false)
+        .stringify_64_bit_integers(!numbers)
 }
 
 /// A message as a JSON document, indented, without a last line end.
@@ -108,7 +140,7 @@ pub(crate) fn from_json<M: Message + Name + Default>(text: &str) -> Result<M, Fa
 
 #[cfg(test)]
 mod tests {
-    use super::{from_json, to_json};
+    use super::{dynamic, from_json, to_json, written};
     use fettlebook_contract::v1::{GetPieceRequest, LogUseRequest, PadUse, Step};
 
     /// Source: protobuf documentation, "ProtoJSON Format": lowerCamelCase names, int64 as strings,
@@ -134,6 +166,28 @@ mod tests {
           "padCleaning": "PAD_CLEANING_UNSPECIFIED"
         }
         "#);
+    }
+
+    #[test]
+    fn with_numbers_a_whole_number_is_one_and_all_else_is_as_it_was() {
+        let step = Step {
+            side_mm: Some(450),
+            ..Step::default()
+        };
+        let seen = |numbers| {
+            let message = dynamic(&step).unwrap();
+            let writer = serde_json::value::Serializer;
+            message
+                .serialize_with_options(writer, &written(numbers))
+                .unwrap()
+        };
+        let (mut plain, numbers) = (seen(false), seen(true));
+        assert_eq!(
+            (&plain["sideMm"], &numbers["sideMm"]),
+            (&"450".into(), &450.into())
+        );
+        plain["sideMm"] = 450.into();
+        assert_eq!(plain, numbers);
     }
 
     #[test]

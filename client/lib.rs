@@ -38,6 +38,7 @@ mod request;
 mod run;
 mod runtime;
 mod said;
+mod schema;
 mod sheets;
 mod shop;
 mod shown;

@@ -23,6 +23,7 @@ use crate::fault::{Fault, name_of};
 use crate::file::holds_something;
 use crate::forgive::forgiven;
 use crate::jobs_of_day;
+use crate::json;
 use crate::last_seen::Memory;
 use crate::mistyped::{self, spoken};
 use crate::private;
@@ -54,7 +55,14 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
         Ok(parsed) => parsed,
         Err(error) => return not_understood(&args, &error, solo).into(),
     };
-    let form = if cli.json { Form::Json } else { Form::People };
+    if cli.json_numbers {
+        json::write_numbers();
+    }
+    let form = if cli.json || cli.json_numbers {
+        Form::Json
+    } else {
+        Form::People
+    };
     let screen = Screen::measure(cli.columns);
     let mut printer = Printer::standard(form, screen, !cli.no_color);
     if cli.yes {
@@ -295,7 +303,7 @@ fn not_understood(args: &[OsString], error: &clap::Error, solo: &'static dyn Sol
         ErrorKind::DisplayHelp | ErrorKind::DisplayVersion
     );
     let is_alone = error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
-    let json = typed(args, "--json");
+    let json = typed(args, "--json") || typed(args, "--json-numbers");
     if help || (is_alone && !json) {
         // A terminal that is gone is no reason to fail.
         let _ = error.print();

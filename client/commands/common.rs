@@ -84,7 +84,7 @@ impl AsRead {
 #[derive(Args, Clone, Copy, Debug, Default)]
 pub(crate) struct ListForm {
     /// Comma-separated values with a header row, in the contract's names
-    #[arg(long, conflicts_with = "json")]
+    #[arg(long, conflicts_with_all = ["json", "json_numbers"])]
     pub(crate) csv: bool,
 }
 

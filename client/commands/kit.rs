@@ -18,7 +18,7 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::ids;
-use crate::json::to_value;
+use crate::json::{to_value, whole};
 use crate::page;
 use crate::places;
 use crate::render::{Form, Printer, kit};
@@ -236,7 +236,7 @@ fn point(point: &LifePoint) -> Result<Value, Fault> {
     };
     let mut value = to_value(&bare)?;
     if let (Some(fields), Some(entry)) = (value.as_object_mut(), &point.entry) {
-        fields.insert("seq".to_owned(), json!(entry.seq.to_string()));
+        fields.insert("seq".to_owned(), whole(entry.seq));
     }
     Ok(value)
 }

@@ -6,7 +6,7 @@ mod soiled;
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
-use fettlebook_contract::v1::{Inspection, WashKitRequest};
+use fettlebook_contract::v1::{Inspection, WashKitRequest, WashKitResponse};
 
 use crate::commands::common::Told;
 use crate::commands::doubt::record_if_meant;
@@ -42,7 +42,8 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     let tags = if args.tags.is_empty() {
         let Some(soiled) = soiled::shown(session, printer).await? else {
-            printer.page("Nothing is soiled.");
+            let nothing = WashKitResponse::default();
+            printer.answer(&nothing, |_, _| "Nothing is soiled.".to_owned())?;
             return Ok(Exit::Done);
         };
         soiled

@@ -6,6 +6,7 @@ use fettlebook_contract::v1::VerifyBookResponse;
 use prost_types::Timestamp;
 use serde_json::{Value, json};
 
+use crate::json::whole;
 use crate::render::screen::{Screen, several};
 use crate::render::{book, tint};
 use crate::solo::{SoloBackup, SoloBeside, SoloHistories, SoloMended};
@@ -204,9 +205,9 @@ fn made(screen: &Screen, held: &SoloBackup) -> String {
 pub(crate) fn beside_document(found: &SoloBeside) -> Value {
     json!({
         "backup": backup_document(&found.backup),
-        "bookHeadSeq": found.book_head_seq.to_string(),
+        "bookHeadSeq": whole(found.book_head_seq),
         "histories": histories_word(found.histories),
-        "firstSeq": first_of(found.histories).to_string(),
+        "firstSeq": whole(first_of(found.histories)),
     })
 }
 
@@ -282,11 +283,11 @@ pub(crate) fn backup_document(held: &SoloBackup) -> Value {
     json!({
         "bookId": held.book_id,
         "incarnationId": held.incarnation_id,
-        "headSeq": held.head_seq.to_string(),
+        "headSeq": whole(held.head_seq),
         "headChain": held.head_chain,
         "madeTime": held.made_time.to_string(),
-        "fileCount": held.file_count.to_string(),
-        "byteCount": held.byte_count.to_string(),
+        "fileCount": whole(held.file_count),
+        "byteCount": whole(held.byte_count),
     })
 }
 
@@ -294,29 +295,29 @@ pub(crate) fn backup_document(held: &SoloBackup) -> Value {
 pub(crate) fn mend_document(found: &SoloMended) -> Value {
     let taken = found.taken.iter();
     let taken: Vec<Value> = taken
-        .map(|(first, last)| json!({"firstSeq": first.to_string(), "lastSeq": last.to_string()}))
+        .map(|(first, last)| json!({"firstSeq": whole(*first), "lastSeq": whole(*last)}))
         .collect();
     let left_out = found.left_out.iter();
     let left_out: Vec<Value> = left_out
         .map(|stretch| {
             json!({
                 "file": stretch.file,
-                "offset": stretch.offset.to_string(),
-                "byteCount": stretch.byte_count.to_string(),
+                "offset": whole(stretch.offset),
+                "byteCount": whole(stretch.byte_count),
                 "why": stretch.why,
             })
         })
         .collect();
     json!({
         "bookId": found.book_id,
-        "headSeq": found.head_seq.to_string(),
+        "headSeq": whole(found.head_seq),
         "headChain": found.head_chain,
         "damage": found.damage,
-        "firstBadSeq": found.first_bad_seq.to_string(),
+        "firstBadSeq": whole(found.first_bad_seq),
         "fromBackup": taken,
         "leftOut": left_out,
         "backupHistories": histories_word(found.histories),
-        "backupFirstSeq": first_of(found.histories).to_string(),
+        "backupFirstSeq": whole(first_of(found.histories)),
         "onlyTorn": found.only_torn,
     })
 }

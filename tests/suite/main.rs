@@ -29,6 +29,7 @@ mod public_clients;
 mod python;
 mod readme;
 mod reasons;
+mod schemas;
 mod shop_clients;
 mod states;
 mod story;

@@ -133,6 +133,7 @@ fn a_bench_and_two_vans_are_paired_in_three_commands_and_few_letters() {
     bench.done(&["car", "add", "red-city", "--class", "city"]);
     let open = ["shop", "open", "van-a", "van-b", "--listen", &listen];
     let opened = bench.json(&open);
+    crate::schemas::fits("shop open", &opened);
     let service = Service::of(&opened);
     let (mut commands, mut letters) = (1, typed(&open, &listen));
     for (van, name) in vans.iter().zip(["van-a", "van-b"]) {
