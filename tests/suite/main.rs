@@ -16,6 +16,7 @@ mod circles;
 mod clients;
 mod disk;
 mod ending;
+mod examples;
 mod keep;
 mod later;
 mod metrics;
