@@ -111,6 +111,7 @@ pub(crate) fn probe(book: Option<String>) -> Result<(), Fault> {
     runtime.block_on(desk.close())?;
     let shelf = match report.shelf {
         ShelfFound::Current => "current",
+        ShelfFound::Unopened => "unopened",
         ShelfFound::Behind { .. } => "behind",
         ShelfFound::Rebuilt { .. } => "rebuilt",
         ShelfFound::OutOfUse { .. } => "out of use",
