@@ -27,7 +27,9 @@ const KEPT_FIELDS: [&str; 4] = ["request_id", "done_time", "note", "kept"];
 fn main() -> Result<(), Box<dyn Error>> {
     let root = PathBuf::from(env::var("CARGO_MANIFEST_DIR")?);
     let folder = root.join("fettlebook/v1");
-    println!("cargo::rerun-if-changed={}", folder.display());
+    for watched in [&folder, &root.join("google/api")] {
+        println!("cargo::rerun-if-changed={}", watched.display());
+    }
     let mut files = Vec::new();
     for entry in fs::read_dir(&folder)? {
         let path = entry?.path();

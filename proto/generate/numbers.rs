@@ -1,7 +1,7 @@
 //! What `proto/numbers.rs` holds of every message of a request: its numbers with their bounds.
 //!
 //! A number that a request can bring and that the contract neither bounds nor says to be the service's
-//! own is not built.
+//! own is not built, and neither is a text of which it does not say what it is.
 
 use std::collections::BTreeMap;
 use std::error::Error;
@@ -15,6 +15,9 @@ use super::camel;
 
 /// The option in which the contract says within what a number is true, and which fields are its own.
 const OPTION: &str = "fettlebook.v1.field";
+
+/// Sums of money are read whole, and say beside their fields what these are.
+const MONEY: &str = "fettlebook.v1.Money";
 
 /// The code of every message that a request can bring a number in.
 pub(crate) fn numbers(pool: &DescriptorPool) -> Result<String, Box<dyn Error>> {
@@ -77,6 +80,13 @@ fn look(
                 let held = format!("at.hold(\"{}\", one, &{bounds}, found)", field.name());
                 body.push_str(&each(&field, &held, false));
             }
+            Kind::String | Kind::Bytes if !rule.formed && name != MONEY => {
+                return Err(format!(
+                    "{} lacks the option ({OPTION}): what its text is",
+                    field.full_name()
+                )
+                .into());
+            }
             Kind::Double | Kind::Float | Kind::Uint32 | Kind::Uint64 => {
                 return Err(format!("{}: a request counts in int64", field.full_name()).into());
             }
@@ -118,6 +128,7 @@ fn each(field: &FieldDescriptor, done: &str, is_message: bool) -> String {
 struct Rule {
     bounds: Option<String>,
     own: bool,
+    formed: bool,
 }
 
 fn rule(pool: &DescriptorPool, field: &FieldDescriptor) -> Result<Rule, Box<dyn Error>> {
@@ -128,6 +139,7 @@ fn rule(pool: &DescriptorPool, field: &FieldDescriptor) -> Result<Rule, Box<dyn 
     let mut rule = Rule {
         bounds: None,
         own: false,
+        formed: false,
     };
     if !options.has_extension(&option) {
         return Ok(rule);
@@ -135,6 +147,7 @@ fn rule(pool: &DescriptorPool, field: &FieldDescriptor) -> Result<Rule, Box<dyn 
     let said = options.get_extension(&option);
     let said = said.as_message().ok_or("the option is no message")?;
     rule.own = number(said, "standing")? == 1;
+    rule.formed = number(said, "form")? != 0;
     if let Some(Value::Message(bounds)) = said
         .has_field_by_name("bounds")
         .then(|| said.get_field_by_name("bounds"))
