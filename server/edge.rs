@@ -9,6 +9,7 @@ mod book_service;
 mod caller;
 mod copy;
 mod etag;
+mod faults;
 mod guard;
 mod job_service;
 mod kit_service;
@@ -41,6 +42,7 @@ use fettlebook_contract::v1::job_service_server::JobServiceServer;
 use fettlebook_contract::v1::kit_service_server::KitServiceServer;
 use fettlebook_contract::v1::supply_service_server::SupplyServiceServer;
 use fettlebook_model::Book;
+use prost::{Message, Name};
 use tonic::service::Routes;
 use tonic::{Response, Status};
 
@@ -56,6 +58,7 @@ pub use traced::{Traced, TracedLayer};
 pub use visit::Visit;
 pub use watch::Watch;
 
+use status::EdgeError;
 use watch::Watches;
 
 /// What a handler answers with.
@@ -115,6 +118,15 @@ impl Edge {
             .add_service(book)
             .add_service(supply)
             .add_service(access)
+    }
+
+    /// What was read of a request, or everything that is wrong with the request.
+    fn read<M: Message + Name, T, E: Into<EdgeError>>(
+        &self,
+        sent: &M,
+        read: Result<T, E>,
+    ) -> Result<T, EdgeError> {
+        read.map_err(|error| faults::all(&self.book(), sent, error.into()))
     }
 
     fn book(&self) -> Arc<Book> {

@@ -139,6 +139,10 @@ pub const PAGE_ROWS_DEFAULT: usize = 100;
 /// common clients take 8 KiB of those.
 pub const STATUS_TEXT_BYTES_MAX: usize = 700;
 
+/// Text of all violations that a status names, in bytes; those that are beyond it are told when these are
+/// mended. It travels in a header beside three sentences, in base64, and the common clients take 8 KiB.
+pub const VIOLATIONS_BYTES_MAX: usize = 2_000;
+
 /// Requests in flight on one connection. Further ones wait in the client.
 pub const STREAMS_PER_CONNECTION_MAX: u32 = 256;
 

@@ -28,16 +28,16 @@ impl AccessService for Edge {
         &self,
         request: Request<InviteDeviceRequest>,
     ) -> Answer<InviteDeviceResponse> {
-        let access = self.access()?;
         let by = self.caller(&request).name.to_string();
-        let asked = request.into_inner();
+        let asked = request.get_ref();
         let invite = Invite {
-            name: parse::access::name(&asked.name).map_err(EdgeError::from)?,
-            role: parse::access::role(asked.role).map_err(EdgeError::from)?,
+            name: self.read(asked, parse::access::name(&asked.name))?,
+            role: self.read(asked, parse::access::role(asked.role))?,
             by,
-            at: parse::access::address(&asked.address).map_err(EdgeError::from)?,
+            at: self.read(asked, parse::access::address("address", &asked.address))?,
             again: asked.again,
         };
+        let access = self.access()?;
         let now = self.desk.now();
         let made = written(move || access.invite(&invite, now)).await?;
         Ok(Response::new(InviteDeviceResponse {
@@ -87,11 +87,11 @@ impl AccessService for Edge {
         &self,
         request: Request<UpdateDeviceRequest>,
     ) -> Answer<UpdateDeviceResponse> {
-        let access = self.access()?;
         let by = self.caller(&request).name;
-        let asked = request.into_inner();
-        let name = parse::access::name(&asked.name).map_err(EdgeError::from)?;
-        let role = parse::access::role(asked.role).map_err(EdgeError::from)?;
+        let asked = request.get_ref();
+        let name = self.read(asked, parse::access::name(&asked.name))?;
+        let role = self.read(asked, parse::access::role(asked.role))?;
+        let access = self.access()?;
         let device = written(move || access.set_role(&name, role)).await?;
         tracing::info!(device = %device.name, role = role.word(), %by, "a device has another role");
         Ok(Response::new(UpdateDeviceResponse {
@@ -103,10 +103,10 @@ impl AccessService for Edge {
         &self,
         request: Request<RevokeDeviceRequest>,
     ) -> Answer<RevokeDeviceResponse> {
-        let access = self.access()?;
         let by = self.caller(&request).name;
-        let asked = request.into_inner();
-        let name = parse::access::name(&asked.name).map_err(EdgeError::from)?;
+        let asked = request.get_ref();
+        let name = self.read(asked, parse::access::name(&asked.name))?;
+        let access = self.access()?;
         let now = self.desk.now();
         let revoker = Arc::clone(&by);
         let device = written(move || access.revoke(&name, &revoker, now)).await?;

@@ -23,6 +23,7 @@ use tokio_stream::wrappers::ReceiverStream;
 use tokio_stream::{Stream, StreamExt as _};
 use tonic::{Request, Response, Status};
 
+use super::faults::both;
 use super::paging::Page;
 use super::prices::Prices;
 use super::status::EdgeError;
@@ -87,15 +88,15 @@ impl BookService for Edge {
         };
         let flagged = if asked.flagged { "flagged" } else { "all" };
         let filters = [asked.subject.as_str(), order, asked.by.as_str(), flagged];
-        let page = Page::parse("entries", &filters, asked.page_size, &asked.page_token)?;
+        let page = Page::parse("entries", &filters, asked.page_size, &asked.page_token);
         let book = self.book();
         let subjects = match asked.subject.as_str() {
-            "" => vec![None],
-            word => {
-                let found = parse::book::subjects(word, &book).map_err(EdgeError::from)?;
-                found.into_iter().map(Some).collect()
-            }
+            "" => Ok(vec![None]),
+            word => parse::book::subjects(word, &book)
+                .map(|found| found.into_iter().map(Some).collect())
+                .map_err(EdgeError::from),
         };
+        let (subjects, page) = self.read(&asked, both(subjects, page))?;
         let after = page
             .after
             .as_deref()
@@ -141,7 +142,8 @@ impl BookService for Edge {
         request: Request<ReverseEntryRequest>,
     ) -> Answer<ReverseEntryResponse> {
         let caller = self.caller(&request);
-        numbers::hold(request.get_ref(), At::TOP)?;
+        let asked = request.get_ref();
+        self.read(asked, numbers::hold(asked, At::TOP))?;
         if caller.role < Role::Keep {
             let seq = parse::book::seq(request.get_ref().seq);
             self.is_own_of_today(&caller, seq).await?;
@@ -184,8 +186,9 @@ impl BookService for Edge {
         request: Request<CompareHeadRequest>,
     ) -> Answer<CompareHeadResponse> {
         let caller = self.caller(&request);
-        numbers::hold(request.get_ref(), At::TOP)?;
-        let seen = parse::book::seen(request.get_ref()).map_err(EdgeError::from)?;
+        let asked = request.get_ref();
+        self.read(asked, numbers::hold(asked, At::TOP))?;
+        let seen = self.read(asked, parse::book::seen(asked))?;
         let trusted = caller.role == Role::Own;
         let found = self.desk.compare(seen, &caller.name, trusted);
         let found = found.await.map_err(EdgeError::from)?;

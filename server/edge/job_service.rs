@@ -23,6 +23,7 @@ use fettlebook_model::today::today;
 use fettlebook_model::{Book, Reason, Refusal};
 use tonic::{Request, Response};
 
+use super::faults::both;
 use super::paging::Page;
 use super::prices::Prices;
 use super::status::EdgeError;
@@ -137,9 +138,11 @@ impl JobService for Edge {
     async fn list_jobs(&self, request: Request<ListJobsRequest>) -> Answer<ListJobsResponse> {
         let asked = request.get_ref();
         let wanted = JobState::try_from(asked.state)
-            .map_err(|_| EdgeError::from(words::unknown("state", asked.state)))?;
-        let filters = [wanted.as_str_name()];
-        let page = Page::parse("jobs", &filters, asked.page_size, &asked.page_token)?;
+            .map_err(|_| EdgeError::from(words::unknown("state", asked.state, "JobState")));
+        let filters = [asked.state.to_string()];
+        let filters = filters.each_ref().map(String::as_str);
+        let page = Page::parse("jobs", &filters, asked.page_size, &asked.page_token);
+        let (wanted, page) = self.read(asked, both(wanted, page))?;
         let book = self.book();
         let now = self.desk.now();
         let mut jobs: Vec<&Job> = book.jobs().map(AsRef::as_ref).collect();
@@ -185,8 +188,9 @@ impl JobService for Edge {
 
     async fn check_jobs(&self, request: Request<CheckJobsRequest>) -> Answer<CheckJobsResponse> {
         let book = self.book();
+        let asked = request.get_ref();
         let now = self.desk.now();
-        let ids = parse::job::to_check(request.get_ref(), &book, now).map_err(EdgeError::from)?;
+        let ids = self.read(asked, parse::job::to_check(asked, &book, now))?;
         let checks = check_jobs(&book, &ids, now).map_err(EdgeError::from)?;
         Ok(Response::new(show::check::checks(&book, checks, now)))
     }

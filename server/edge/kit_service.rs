@@ -24,6 +24,7 @@ use fettlebook_model::wear_report::{make_wear, pad_left, worn_makes};
 use fettlebook_model::{Book, Id, Moment, Reason, Refusal, Subject, Tag};
 use tonic::{Request, Response};
 
+use super::faults::both;
 use super::paging::Page;
 use super::prices::Prices;
 use super::status::EdgeError;
@@ -90,14 +91,15 @@ impl KitService for Edge {
     async fn list_pieces(&self, request: Request<ListPiecesRequest>) -> Answer<ListPiecesResponse> {
         let prices = self.caller(&request).prices();
         let asked = request.get_ref();
-        let wanted = Wanted::parse(asked).map_err(EdgeError::from)?;
+        let wanted = Wanted::parse(asked).map_err(EdgeError::from);
         let filters = [
             asked.place.as_str(),
             asked.make.as_str(),
             &asked.readiness.to_string(),
             if asked.show_binned { "binned too" } else { "" },
         ];
-        let page = Page::parse("pieces", &filters, asked.page_size, &asked.page_token)?;
+        let page = Page::parse("pieces", &filters, asked.page_size, &asked.page_token);
+        let (wanted, page) = self.read(asked, both(wanted, page))?;
         let after: Option<Tag> = page.after.as_deref().and_then(|key| key.parse().ok());
         let (book, now) = (self.book(), self.desk.now());
         let left = book
@@ -171,8 +173,9 @@ impl KitService for Edge {
         request: Request<ListMakeWearRequest>,
     ) -> Answer<ListMakeWearResponse> {
         let asked = request.get_ref();
-        let only = parse::open_id("make", &asked.make).map_err(EdgeError::from)?;
-        let page = Page::parse("wear", &[&asked.make], asked.page_size, &asked.page_token)?;
+        let only = parse::open_id("make", &asked.make).map_err(EdgeError::from);
+        let page = Page::parse("wear", &[&asked.make], asked.page_size, &asked.page_token);
+        let (only, page) = self.read(asked, both(only, page))?;
         let (book, now) = (self.book(), self.desk.now());
         let makes = only
             .as_ref()
@@ -265,7 +268,7 @@ impl Wanted {
             place: parse::open_id("place", &asked.place)?,
             make: parse::open_id("make", &asked.make)?,
             readiness: Readiness::try_from(asked.readiness)
-                .map_err(|_| words::unknown("readiness", asked.readiness))?,
+                .map_err(|_| words::unknown("readiness", asked.readiness, "Readiness"))?,
             binned_too: asked.show_binned || asked.readiness == i32::from(Readiness::Binned),
         })
     }

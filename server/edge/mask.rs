@@ -4,24 +4,47 @@
 //! A mask may never name an id or what the service works out itself: the contract says which those are.
 
 use fettlebook_contract::numbers::{At, Numbers};
+use fettlebook_model::Book;
 use prost::{Message, Name};
 use prost_reflect::{DynamicMessage, FieldDescriptor, ReflectMessage as _, Value};
 use prost_types::FieldMask;
 
+use super::faults::both;
 use super::reflected::{dynamic, editable, of_choice};
 use super::status::EdgeError;
-use super::{etag, numbers};
+use super::{etag, faults, numbers};
 
-/// Puts the fields that the mask names, or all that are set when it names none, over what is there.
-/// `name` is the field of the request that it came in. Gives the paths that were named.
-pub(super) fn edit<M>(
+/// Puts the fields that the mask names, or all that are set when it names none, over what is there, and has
+/// the whole parsed, with the paths that were named. `name` is the field of the request that it came in.
+pub(super) fn edited<M, T, E>(
+    book: &Book,
     name: &'static str,
-    held: &mut M,
+    held: &M,
+    sent: (&M, Option<FieldMask>),
+    parse: impl FnOnce(M, &[String]) -> Result<T, E>,
+) -> Result<T, EdgeError>
+where
+    M: Message + Name + Default + Numbers + Clone,
+    E: Into<EdgeError>,
+{
+    let (sent, mask) = sent;
+    let (edited, paths) = edit(name, held, sent, mask)?;
+    let held = numbers::hold(&edited, At::TOP.down(name));
+    let parsed = parse(edited.clone(), &paths).map_err(E::into);
+    both(held, parsed)
+        .map(|((), parsed)| parsed)
+        .map_err(|error| faults::all_of_part(book, (name, &edited), error))
+}
+
+/// What is there with the fields that the mask names replaced, and the paths that were named.
+fn edit<M>(
+    name: &'static str,
+    held: &M,
     sent: &M,
     mask: Option<FieldMask>,
-) -> Result<Vec<String>, EdgeError>
+) -> Result<(M, Vec<String>), EdgeError>
 where
-    M: Message + Name + Default + Numbers,
+    M: Message + Name + Default,
 {
     let (mut to, from) = (dynamic(held)?, dynamic(sent)?);
     etag::hold(name, &to, &from)?;
@@ -37,11 +60,10 @@ where
             });
         }
     }
-    *held = to.transcode_to().map_err(|_| EdgeError::Unreadable {
+    let edited = to.transcode_to().map_err(|_| EdgeError::Unreadable {
         why: format!("{name} cannot be put together"),
     })?;
-    numbers::hold(held, At::TOP.down(name))?;
-    Ok(paths)
+    Ok((edited, paths))
 }
 
 /// Takes over the field at a path; says whether there is one.
@@ -164,11 +186,10 @@ mod tests {
     }
 
     fn edited(sent: &v1::Make, paths: &[&str]) -> Result<v1::Make, EdgeError> {
-        let mut held = pad(Some(18), Some(20));
         let mask = FieldMask {
             paths: paths.iter().map(|path| (*path).to_owned()).collect(),
         };
-        edit("make", &mut held, sent, Some(mask)).map(|_| held)
+        edit("make", &pad(Some(18), Some(20)), sent, Some(mask)).map(|(made, _)| made)
     }
 
     #[test]
@@ -226,12 +247,12 @@ mod tests {
             let refused = edited(&pad(None, None), &[path]);
             assert!(matches!(refused, Err(EdgeError::Mask { .. })), "{path}");
         }
-        let (mut held, sent) = (v1::Job::default(), v1::Job::default());
+        let (held, sent) = (v1::Job::default(), v1::Job::default());
         for path in ["job", "state", "last_seq", "done_time"] {
             let mask = FieldMask {
                 paths: vec![path.to_owned()],
             };
-            assert!(edit("job", &mut held, &sent, Some(mask)).is_err(), "{path}");
+            assert!(edit("job", &held, &sent, Some(mask)).is_err(), "{path}");
         }
     }
 

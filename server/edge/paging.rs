@@ -6,6 +6,7 @@
 use fettlebook_model::Refusal;
 use sha2::{Digest, Sha256};
 
+use super::faults::both;
 use super::status::EdgeError;
 use crate::limits::{LIST_COUNT_MAX, PAGE_ROWS_DEFAULT};
 
@@ -31,21 +32,20 @@ impl Page {
         page_token: &str,
     ) -> Result<Self, EdgeError> {
         let row_count = match usize::try_from(page_size) {
-            Ok(0) => PAGE_ROWS_DEFAULT,
-            Ok(count) => count.min(LIST_COUNT_MAX),
-            Err(_) => {
-                return Err(EdgeError::from(Refusal::invalid(
-                    "page_size",
-                    format!("`page_size` is {page_size}."),
-                    "Give how many rows you want, or 0 for the usual number.",
-                )));
-            }
+            Ok(0) => Ok(PAGE_ROWS_DEFAULT),
+            Ok(count) => Ok(count.min(LIST_COUNT_MAX)),
+            Err(_) => Err(EdgeError::from(Refusal::invalid(
+                "page_size",
+                format!("`page_size` is {page_size}."),
+                "Give how many rows you want, or 0 for the usual number.",
+            ))),
         };
         let list = format!("{list}\0{}", filters.join("\0"));
         let after = match page_token {
-            "" => None,
-            token => Some(opened(&list, token).ok_or(EdgeError::PageToken)?),
+            "" => Ok(None),
+            token => opened(&list, token).map(Some).ok_or(EdgeError::PageToken),
         };
+        let (row_count, after) = both(row_count, after)?;
         Ok(Self {
             row_count,
             after,

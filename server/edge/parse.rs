@@ -7,7 +7,7 @@ pub(super) mod access;
 pub(super) mod book;
 pub(super) mod car;
 pub(super) mod job;
-mod kept;
+pub(super) mod kept;
 pub(super) mod kit;
 pub(super) mod log;
 pub(super) mod make;
@@ -33,13 +33,22 @@ use uuid::Uuid;
 
 /// A request's id, which every command needs.
 pub(super) fn request_id(text: &str) -> Result<Uuid, Refusal> {
-    const HOW: &str =
-        "Make a UUID before you first send the request, and send the same again on a retry.";
+    uuid("request_id", text)
+}
+
+/// A UUID that has to be given.
+pub(super) fn uuid(field: &str, text: &str) -> Result<Uuid, Refusal> {
+    let how = match field {
+        "request_id" => {
+            "Make a UUID before you first send the request, and send the same again on a retry."
+        }
+        _ => "Give the one that GetBook told.",
+    };
     if text.is_empty() {
-        return Err(Refusal::missing("request_id", HOW));
+        return Err(Refusal::missing(field, how));
     }
     Uuid::try_parse(text)
-        .map_err(|_| Refusal::invalid("request_id", "`request_id` is not a UUID.", HOW))
+        .map_err(|_| Refusal::invalid(field, format!("`{field}` is not a UUID."), how))
 }
 
 /// A name that has to be given.
@@ -69,7 +78,7 @@ pub(super) fn open_id(field: &str, text: &str) -> Result<Option<Id>, Refusal> {
 }
 
 /// A place, spelt like an id, that has to be given.
-fn place(field: &str, text: &str) -> Result<Id, Refusal> {
+pub(super) fn place(field: &str, text: &str) -> Result<Id, Refusal> {
     name(field, text, "bench or van-a")
 }
 
@@ -152,9 +161,26 @@ pub(super) fn open_date(field: &str, text: &str) -> Result<Option<Date>, Refusal
 }
 
 /// A sum of money that may be left out.
-fn open_money(field: &str, sent: Option<&v1::Money>) -> Result<Option<Money>, Refusal> {
-    sent.map(|sent| Money::parse(&sent.amount, &sent.currency_code))
-        .transpose()
+pub(super) fn open_money(field: &str, sent: Option<&v1::Money>) -> Result<Option<Money>, Refusal> {
+    let Some(sent) = sent else { return Ok(None) };
+    for (part, text, todo) in [
+        (
+            "amount",
+            &sent.amount,
+            "Give it with a point, such as 18.90.",
+        ),
+        (
+            "currency_code",
+            &sent.currency_code,
+            "Give its three letters, such as EUR.",
+        ),
+    ] {
+        if text.is_empty() {
+            return Err(Refusal::missing(&format!("{field}.{part}"), todo));
+        }
+    }
+    Money::parse(&sent.amount, &sent.currency_code)
+        .map(Some)
         .map_err(|error| Refusal::invalid(field, error.to_string(), ""))
 }
 
@@ -179,7 +205,7 @@ fn panels(field: &str, words: &[String]) -> Result<Vec<Panel>, Refusal> {
 }
 
 /// The panels one word stands for.
-fn panel_group(field: &str, word: &str) -> Result<Vec<Panel>, Refusal> {
+pub(super) fn panel_group(field: &str, word: &str) -> Result<Vec<Panel>, Refusal> {
     if let Some(group) = Panel::group(word) {
         return Ok(group);
     }

@@ -14,15 +14,15 @@ use tonic::{Request, Status};
 use tracing::field::display;
 use uuid::Uuid;
 
+use super::faults::{self, Asked, both};
 use super::status::EdgeError;
 use super::{Caller, Edge, numbers, parse, show};
 use crate::desk::Order;
 
 /// A request that writes.
 pub(super) trait Writing: Message + Name + Numbers {
-    /// Whether its numbers are held to their bounds by who parses it: an edit once it is put together, a
-    /// notebook row by row.
-    const HELD_BY_PARSER: bool = false;
+    /// How it is looked at as a whole where it is refused; nothing for what is looked at row by row.
+    const ASKED: Option<Asked> = Some(Asked::Whole);
 
     /// Takes the request id out.
     fn take_request_id(&mut self) -> String;
@@ -57,9 +57,20 @@ looking!(
 );
 
 macro_rules! writing {
-    (parsed: $($parsed:ident),+; plain: $($plain:ident),+; kept: $($kept:ident),+ $(,)?) => {
-        $(impl Writing for v1::$parsed {
-            const HELD_BY_PARSER: bool = true;
+    (edits: $($edit:ident),+; rows: $($rows:ident),+; plain: $($plain:ident),+; kept: $($kept:ident),+ $(,)?) => {
+        $(impl Writing for v1::$edit {
+            const ASKED: Option<Asked> = Some(Asked::Edit);
+
+            fn take_request_id(&mut self) -> String {
+                std::mem::take(&mut self.request_id)
+            }
+
+            fn kept_mut(&mut self) -> Option<&mut v1::Kept> {
+                None
+            }
+        })+
+        $(impl Writing for v1::$rows {
+            const ASKED: Option<Asked> = None;
 
             fn take_request_id(&mut self) -> String {
                 std::mem::take(&mut self.request_id)
@@ -91,14 +102,15 @@ macro_rules! writing {
 }
 
 writing!(
-    parsed:
+    edits:
     UpdateMakeRequest,
     UpdateCarRequest,
     UpdateRoutineRequest,
     UpdateJobRequest,
-    ImportPadsRequest,
-    StartRequest,
     UpdateSupplierRequest;
+    rows:
+    ImportPadsRequest,
+    StartRequest;
     plain:
     CreateMakeRequest,
     CreateCarRequest,
@@ -151,12 +163,43 @@ impl Edge {
         let caller = self.caller(&request);
         let mut message = request.into_inner();
         let request_id = message.take_request_id();
-        if !M::HELD_BY_PARSER {
-            numbers::hold(&message, At::TOP)?;
-        }
+        let body = message.encode_to_vec();
         self.count_as_seen(&mut message);
-        let command = parse(message, &self.book()).map_err(E::into)?;
-        self.preview(command, request_id, &caller)
+        let command = self
+            .parsed(message, parse)
+            .and_then(|command| self.preview(command, request_id.clone(), &caller));
+        command.map_err(|error| self.all_wrong::<M>(&body, &request_id, Asked::Look, error))
+    }
+
+    /// Holds a request's numbers to their bounds, where its parser does not, and parses it.
+    fn parsed<M: Writing, E: Into<EdgeError>>(
+        &self,
+        message: M,
+        parse: impl FnOnce(M, &Book) -> Result<Command, E>,
+    ) -> Result<Command, EdgeError> {
+        let held = match M::ASKED {
+            Some(Asked::Whole) => numbers::hold(&message, At::TOP),
+            _ => Ok(()),
+        };
+        let parsed = parse(message, &self.book()).map_err(E::into);
+        both(held, parsed).map(|((), command)| command)
+    }
+
+    /// The error with everything else that is wrong with a request, of which this is the body.
+    fn all_wrong<M: Writing>(
+        &self,
+        body: &[u8],
+        request_id: &str,
+        whole: Asked,
+        error: EdgeError,
+    ) -> EdgeError {
+        let asked = match M::ASKED {
+            Some(Asked::Whole) => whole,
+            Some(asked) => asked,
+            None => return error,
+        };
+        let sent = (M::full_name(), body, request_id);
+        faults::all_of(&self.book(), (&sent.0, sent.1, sent.2), asked, error)
     }
 
     /// Parses a request, has the desk record it, and shows the entry.
@@ -167,17 +210,14 @@ impl Edge {
     ) -> Result<v1::Entry, Status> {
         let caller = self.caller(&request);
         let mut message = request.into_inner();
-        let request = parse::request_id(&message.take_request_id()).map_err(EdgeError::from)?;
+        let request_id = message.take_request_id();
+        let bytes = message.encode_to_vec();
+        let all = |error| self.all_wrong::<M>(&bytes, &request_id, Asked::Whole, error);
+        let request = parse::request_id(&request_id).map_err(|error| all(error.into()))?;
         tracing::Span::current().record("request_id", display(request));
-        let body = body_hash(&message);
+        let body = body_hash::<M>(&bytes);
         self.count_as_seen(&mut message);
-        let parsed = if M::HELD_BY_PARSER {
-            Ok(())
-        } else {
-            numbers::hold(&message, At::TOP)
-        };
-        let parsed = parsed.and_then(|()| parse(message, &self.book()).map_err(E::into));
-        let entry = match parsed {
+        let entry = match self.parsed(message, parse) {
             Ok(command) => {
                 let by = caller.name.to_string();
                 let command = command.reported_by(&by);
@@ -187,12 +227,13 @@ impl Edge {
                     by,
                     command,
                 };
-                self.desk.submit(order).await.map_err(EdgeError::from)?
+                let recorded = self.desk.submit(order).await;
+                recorded.map_err(|error| all(error.into()))?
             }
             // What cannot be parsed any more may have been taken once, and this is its retry.
             Err(refused) => match self.desk.answered(request, body).await {
                 Ok(Some(entry)) => Arc::new(entry),
-                Ok(None) => return Err(refused.into()),
+                Ok(None) => return Err(all(refused).into()),
                 Err(error) => return Err(EdgeError::from(error).into()),
             },
         };
@@ -240,10 +281,10 @@ impl Edge {
 }
 
 /// First 16 bytes of the SHA-256 over the request's name and its bytes without the request id.
-fn body_hash<M: Writing>(message: &M) -> BodyHash {
+fn body_hash<M: Writing>(body: &[u8]) -> BodyHash {
     let hash = Sha256::new()
         .chain_update(M::NAME)
-        .chain_update(message.encode_to_vec())
+        .chain_update(body)
         .finalize();
     let mut first = [0; 16];
     for (to, from) in first.iter_mut().zip(hash) {
@@ -255,6 +296,10 @@ fn body_hash<M: Writing>(message: &M) -> BodyHash {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn hash<M: Writing>(message: &M) -> BodyHash {
+        body_hash::<M>(&message.encode_to_vec())
+    }
 
     #[test]
     fn the_hash_tells_bodies_and_commands_apart() {
@@ -268,12 +313,12 @@ mod tests {
             ..Default::default()
         };
         assert_eq!(wash.encode_to_vec(), dry.encode_to_vec());
-        assert_ne!(body_hash(&wash), body_hash(&dry));
+        assert_ne!(hash(&wash), hash(&dry));
         let noted = v1::WashKitRequest {
             note: "twice".to_owned(),
             ..wash.clone()
         };
-        assert_ne!(body_hash(&wash), body_hash(&noted));
-        assert_eq!(body_hash(&wash), body_hash(&wash.clone()));
+        assert_ne!(hash(&wash), hash(&noted));
+        assert_eq!(hash(&wash), hash(&wash.clone()));
     }
 }

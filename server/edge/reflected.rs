@@ -3,14 +3,19 @@
 
 use std::sync::OnceLock;
 
-use fettlebook_contract::v1::Standing;
+use fettlebook_contract::v1::{FieldRule, Standing};
 use prost::{Message, Name};
-use prost_reflect::{DescriptorPool, DynamicMessage, FieldDescriptor, Value};
+use prost_reflect::{DescriptorPool, DynamicMessage, FieldDescriptor, OneofDescriptor, Value};
 
 use super::status::EdgeError;
 
 /// The contract's option of fields.
 const OPTION: &str = "fettlebook.v1.field";
+/// The usual option of fields, and what it has for one that has to be given.
+const BEHAVIOUR: &str = "google.api.field_behavior";
+const REQUIRED: i32 = 2;
+/// The contract's option of fields that exclude each other.
+const NEEDED: &str = "fettlebook.v1.needed";
 
 /// The whole contract.
 fn pool() -> Option<&'static DescriptorPool> {
@@ -29,6 +34,22 @@ pub(super) fn dynamic<M: Message + Name>(message: &M) -> Result<DynamicMessage, 
     DynamicMessage::decode(kind, message.encode_to_vec().as_slice()).map_err(|_| unreadable())
 }
 
+/// A message as it was sent.
+pub(super) fn decoded(name: &str, bytes: &[u8]) -> Option<DynamicMessage> {
+    let kind = pool()?.get_message_by_name(name)?;
+    DynamicMessage::decode(kind, bytes).ok()
+}
+
+/// Every word of an enum of the contract, but for the one that says nothing.
+pub(super) fn words_of(name: &str) -> Vec<String> {
+    let words = pool().and_then(|pool| pool.get_enum_by_name(&format!("fettlebook.v1.{name}")));
+    let words = words.into_iter().flat_map(|words| {
+        let said = words.values().filter(|word| word.number() != 0);
+        said.map(|word| word.name().to_owned()).collect::<Vec<_>>()
+    });
+    words.collect()
+}
+
 /// Whether an edit may name a field: not an id, nor what the service works out.
 pub(super) fn editable(field: &FieldDescriptor) -> bool {
     standing(field) == Standing::Unspecified
@@ -36,16 +57,44 @@ pub(super) fn editable(field: &FieldDescriptor) -> bool {
 
 /// Who gives a field.
 pub(super) fn standing(field: &FieldDescriptor) -> Standing {
-    let option = pool().and_then(|pool| pool.get_extension_by_name(OPTION));
-    let options = field.options();
-    let said = option.as_ref().map(|option| options.get_extension(option));
-    let standing = said
-        .as_deref()
-        .and_then(Value::as_message)
-        .and_then(|rule| rule.get_field_by_name("standing")?.as_enum_number());
+    let said = option(OPTION, &field.options());
+    let rule = said.as_ref().and_then(Value::as_message);
+    let standing = rule.and_then(|rule| rule.get_field_by_name("standing")?.as_enum_number());
     standing
         .and_then(|number| Standing::try_from(number).ok())
         .unwrap_or_default()
+}
+
+/// What the contract says of a field beside its type.
+pub(super) fn rule(field: &FieldDescriptor) -> FieldRule {
+    let said = option(OPTION, &field.options());
+    let rule = said.as_ref().and_then(Value::as_message);
+    rule.and_then(|rule| rule.transcode_to().ok())
+        .unwrap_or_default()
+}
+
+/// Whether a field has to be given.
+pub(super) fn is_required(field: &FieldDescriptor) -> bool {
+    let said = option(BEHAVIOUR, &field.options());
+    let words = said.as_ref().and_then(Value::as_list);
+    words.is_some_and(|words| {
+        words
+            .iter()
+            .any(|word| word.as_enum_number() == Some(REQUIRED))
+    })
+}
+
+/// Whether one of these fields has to be given.
+pub(super) fn is_needed(choice: &OneofDescriptor) -> bool {
+    let said = option(NEEDED, &choice.options());
+    said.and_then(|said| said.as_bool()).unwrap_or_default()
+}
+
+/// What an option says; nothing where it is not set.
+fn option(name: &str, options: &DynamicMessage) -> Option<Value> {
+    let option = pool()?.get_extension_by_name(name)?;
+    let is_set = options.has_extension(&option);
+    is_set.then(|| options.get_extension(&option).into_owned())
 }
 
 /// Whether a field is one of several of which a message has one, such as the figures of a make.

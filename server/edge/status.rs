@@ -9,17 +9,16 @@ use std::collections::HashMap;
 use std::time::Duration;
 
 use fettlebook_contract::ERROR_DOMAIN;
-use fettlebook_contract::numbers::{Beyond, Bounds};
 use fettlebook_contract::v1::ErrorReason;
 use fettlebook_model::{Reason, Refusal, Seq};
-use fettlebook_quantity::out_of_bounds;
 use tonic::{Code, Status};
-use tonic_types::{ErrorDetails, StatusExt};
+use tonic_types::{ErrorDetails, FieldViolation, StatusExt};
 
 use crate::access::AccessError;
 use crate::desk::DeskError;
 use crate::limits::{
-    RETRY_AFTER_MAX, RETRY_AFTER_MIN, STATUS_TEXT_BYTES_MAX, WATCH_STALL_MAX, WATCHES_MAX,
+    RETRY_AFTER_MAX, RETRY_AFTER_MIN, STATUS_TEXT_BYTES_MAX, VIOLATIONS_BYTES_MAX, WATCH_STALL_MAX,
+    WATCHES_MAX,
 };
 
 /// What a handler can come back with instead of an answer.
@@ -42,8 +41,8 @@ pub(crate) enum EdgeError {
         /// What it may name.
         accepted: String,
     },
-    /// Numbers that cannot be true.
-    Beyond(Vec<Beyond>),
+    /// What is wrong with a request, the first thing and what else there is.
+    Faults(Fault, Vec<Fault>),
     /// What is to be edited was changed since it was read.
     Stale {
         /// What it is.
@@ -79,6 +78,67 @@ pub(crate) enum EdgeError {
     },
 }
 
+/// One thing that is wrong with a request, or with what it meets.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Fault {
+    /// Its stable reason.
+    pub(super) reason: ErrorReason,
+    /// Path of the field that it is about; empty for none.
+    pub(super) field: String,
+    /// The name that it is about, as it was given; empty for none.
+    pub(super) name: String,
+    /// What was wrong, a sentence.
+    pub(super) what: String,
+    /// What to do, a sentence; empty when the first says it.
+    pub(super) todo: String,
+}
+
+impl From<Refusal> for Fault {
+    fn from(refusal: Refusal) -> Self {
+        let Refusal {
+            reason,
+            field,
+            name,
+            what,
+            todo,
+        } = refusal;
+        let reason = reason_of(reason);
+        Self {
+            reason,
+            field,
+            name,
+            what,
+            todo,
+        }
+    }
+}
+
+impl EdgeError {
+    /// All of this is wrong with a request; nothing where it is nothing.
+    pub(super) fn of(faults: Vec<Fault>) -> Option<Self> {
+        let mut faults = faults.into_iter();
+        let first = faults.next()?;
+        Some(Self::Faults(first, faults.collect()))
+    }
+
+    /// What is wrong with the request, where that is what it says; else the error as it is.
+    pub(super) fn faults(self) -> Result<Vec<Fault>, Self> {
+        let told = match self {
+            Self::Faults(first, others) => {
+                return Ok(std::iter::once(first).chain(others).collect());
+            }
+            Self::Refused(_) | Self::PageToken | Self::Mask { .. } => told(self.clone()),
+            _ => return Err(self),
+        };
+        match code_of(told.fault.reason) {
+            Code::InvalidArgument | Code::NotFound if !told.fault.field.is_empty() => {
+                Ok(vec![told.fault])
+            }
+            _ => Err(self),
+        }
+    }
+}
+
 impl From<Refusal> for EdgeError {
     fn from(refusal: Refusal) -> Self {
         Self::Refused(refusal)
@@ -106,33 +166,26 @@ impl From<EdgeError> for Status {
     }
 }
 
-/// What is sent: reason, field, name, what was wrong, what to do; when to try again and where a watch
-/// goes on, where that is the question. Each stands by itself for programs; the message puts the two
-/// sentences together for clients that have no words of their own.
+/// What is sent: what is wrong; when to try again and where a watch goes on, where that is the question.
+/// Each stands by itself for programs; the message puts the sentences together for clients that have no
+/// words of their own.
 struct Told {
-    reason: ErrorReason,
-    field: String,
-    name: String,
-    what: String,
-    todo: String,
+    fault: Fault,
     retry_after: Option<Duration>,
     after: Option<Seq>,
-    /// Each field that is wrong with what is wrong with it, where there is more than the one.
-    violations: Vec<(String, String)>,
+    /// What else is wrong.
+    others: Vec<Fault>,
 }
 
 impl Told {
     fn new(reason: ErrorReason, field: &str, what: impl Into<String>, todo: &str) -> Self {
-        Self {
+        Self::from(Fault {
             reason,
             field: field.to_owned(),
             name: String::new(),
             what: what.into(),
             todo: todo.to_owned(),
-            retry_after: None,
-            after: None,
-            violations: Vec::new(),
-        }
+        })
     }
 
     const fn retry_after(mut self, wait: Duration) -> Self {
@@ -146,15 +199,22 @@ impl Told {
     }
 
     fn status(self) -> Status {
-        let what = cut(self.what);
-        let todo = cut(self.todo);
-        let name = cut(self.name);
-        let after = self.after.map(|seq| seq.to_string()).unwrap_or_default();
+        let Self {
+            fault,
+            retry_after,
+            after,
+            others,
+        } = self;
+        let all = || std::iter::once(&fault).chain(&others);
+        let what = cut(joined(all().map(|fault| fault.what.as_str())));
+        let todo = cut(joined(all().map(|fault| fault.todo.as_str())));
+        let name = cut(fault.name.clone());
+        let after = after.map(|seq| seq.to_string()).unwrap_or_default();
         // With a field it is the description of that field's violation; headers are short.
-        let alone = if self.field.is_empty() { &what } else { "" };
+        let alone = if fault.field.is_empty() { &what } else { "" };
         let mut metadata = HashMap::new();
         for (key, value) in [
-            ("field", self.field.as_str()),
+            ("field", fault.field.as_str()),
             ("name", &name),
             ("what", alone),
             ("todo", &todo),
@@ -165,14 +225,12 @@ impl Told {
             }
         }
         let mut details =
-            ErrorDetails::with_error_info(reason_name(self.reason), ERROR_DOMAIN, metadata);
-        if self.violations.is_empty() && !self.field.is_empty() {
-            details.add_bad_request_violation(self.field, what.clone());
+            ErrorDetails::with_error_info(reason_name(fault.reason), ERROR_DOMAIN, metadata);
+        let violations = violations(all().filter(|fault| !fault.field.is_empty()));
+        if !violations.is_empty() {
+            details.set_bad_request(violations);
         }
-        for (field, what) in self.violations {
-            details.add_bad_request_violation(field, what);
-        }
-        if let Some(wait) = self.retry_after {
+        if let Some(wait) = retry_after {
             details.set_retry_info(Some(wait));
         }
         let message = if todo.is_empty() {
@@ -180,8 +238,54 @@ impl Told {
         } else {
             format!("{what} {todo}")
         };
-        Status::with_error_details(code_of(self.reason), message, details)
+        Status::with_error_details(code_of(fault.reason), message, details)
     }
+}
+
+impl From<Fault> for Told {
+    fn from(fault: Fault) -> Self {
+        Self {
+            fault,
+            retry_after: None,
+            after: None,
+            others: Vec::new(),
+        }
+    }
+}
+
+/// Sentences behind each other, each once.
+fn joined<'a>(sentences: impl Iterator<Item = &'a str>) -> String {
+    let mut each: Vec<&str> = Vec::new();
+    for sentence in sentences.filter(|sentence| !sentence.is_empty()) {
+        if !each.contains(&sentence) {
+            each.push(sentence);
+        }
+    }
+    each.join(" ")
+}
+
+/// A violation for each fault, as many as headers carry.
+fn violations<'a>(faults: impl Iterator<Item = &'a Fault>) -> Vec<FieldViolation> {
+    let mut room = VIOLATIONS_BYTES_MAX;
+    let told = faults.map(|fault| FieldViolation {
+        field: fault.field.clone(),
+        description: cut(fault.what.clone()),
+        reason: reason_name(fault.reason).to_owned(),
+        localized_message: None,
+    });
+    let fits = told.take_while(|violation| {
+        let FieldViolation {
+            field,
+            description,
+            reason,
+            ..
+        } = violation;
+        let bytes = field.len() + description.len() + reason.len();
+        let fits = bytes <= room;
+        room = room.saturating_sub(bytes);
+        fits
+    });
+    fits.collect()
 }
 
 /// The name of a reason as it is sent.
@@ -281,7 +385,7 @@ const fn reason_of(reason: Reason) -> ErrorReason {
 
 fn told(error: EdgeError) -> Told {
     match error {
-        EdgeError::Refused(refusal) => refused(refusal),
+        EdgeError::Refused(refusal) => Told::from(Fault::from(refusal)),
         EdgeError::Desk(error) => desk(&error),
         EdgeError::Access(error) => access::told(&error),
         EdgeError::TlsNeeded => Told::new(
@@ -302,7 +406,10 @@ fn told(error: EdgeError) -> Told {
             format!("The field mask names `{path}`, which cannot be edited."),
             &format!("It may name: {accepted}."),
         ),
-        EdgeError::Beyond(found) => beyond(&found),
+        EdgeError::Faults(first, others) => Told {
+            others,
+            ..Told::from(first)
+        },
         EdgeError::Stale { what, changed } => Told::new(
             ErrorReason::ChangedMeanwhile,
             "etag",
@@ -368,45 +475,10 @@ fn told(error: EdgeError) -> Told {
     }
 }
 
-/// Numbers that cannot be true, each a violation of its field.
-/// A number that cannot be true, by the words for its field.
-fn sentence(beyond: &Beyond) -> String {
-    let Bounds { least, most, unit } = beyond.bounds;
-    out_of_bounds(&beyond.field, beyond.number, least, most, unit)
-}
-
-fn beyond(found: &[Beyond]) -> Told {
-    let said: Vec<String> = found.iter().map(sentence).collect();
-    let first = found.first().map_or("", |beyond| beyond.field.as_str());
-    let mut told = Told::new(
-        ErrorReason::QuantityInvalid,
-        first,
-        said.join(" "),
-        "Look at the figure and its unit.",
-    );
-    told.violations = found
-        .iter()
-        .map(|beyond| (beyond.field.clone(), sentence(beyond)))
-        .collect();
-    told
-}
-
-fn refused(refusal: Refusal) -> Told {
-    let Refusal {
-        reason,
-        field,
-        name,
-        what,
-        todo,
-    } = refusal;
-    let told = Told::new(reason_of(reason), &field, what, &todo);
-    Told { name, ..told }
-}
-
 /// The desk's errors. Their sentences say what to do already.
 fn desk(error: &DeskError) -> Told {
     let (reason, field) = match error {
-        DeskError::Refused(refusal) => return refused(Refusal::clone(refusal)),
+        DeskError::Refused(refusal) => return Told::from(Fault::from(Refusal::clone(refusal))),
         DeskError::RequestIdReused { .. } => (ErrorReason::RequestIdReused, "request_id"),
         DeskError::ReadOnly { .. } | DeskError::Stopped { .. } => (ErrorReason::ReadOnly, ""),
         DeskError::NewerThanThis { .. } => (ErrorReason::NewerThanThis, ""),

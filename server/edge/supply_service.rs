@@ -89,9 +89,9 @@ impl SupplyService for Edge {
         request: Request<ListReorderRequest>,
     ) -> Answer<ListReorderResponse> {
         let asked = request.get_ref();
-        let through =
-            parse::open_date("through_date", &asked.through_date).map_err(EdgeError::from)?;
-        let supplier = parse::open_id("supplier", &asked.supplier).map_err(EdgeError::from)?;
+        let through = parse::open_date("through_date", &asked.through_date);
+        let through = self.read(asked, through)?;
+        let supplier = self.read(asked, parse::open_id("supplier", &asked.supplier))?;
         let list = reorder_list(&self.book(), through, supplier.as_ref(), self.desk.now())
             .map_err(EdgeError::from)?;
         Ok(Response::new(show::reorder::list(list)))
@@ -173,8 +173,9 @@ impl SupplyService for Edge {
     }
 
     async fn quote_job(&self, request: Request<QuoteJobRequest>) -> Answer<QuoteJobResponse> {
-        numbers::hold(request.get_ref(), At::TOP)?;
-        let ask = parse::quote::ask(request.get_ref()).map_err(EdgeError::from)?;
+        let asked = request.get_ref();
+        self.read(asked, numbers::hold(asked, At::TOP))?;
+        let ask = self.read(asked, parse::quote::ask(asked))?;
         let book = self.book();
         let job = find_job(&book, &request.get_ref().job)?;
         let (of_job, of_stock) = self.cost_record(&book, job).await?;

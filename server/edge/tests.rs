@@ -36,6 +36,7 @@ mod numbers;
 mod prices;
 mod quote;
 mod raw;
+mod required;
 mod retries;
 mod start;
 mod supply;

@@ -1,7 +1,7 @@
 //! The contract's enums and the model's: each word on one side with its word on the other.
 //!
 //! It serves parsing and showing alike, so that the two can never disagree. A number that the
-//! contract does not know is refused; it is never taken for the nearest.
+//! contract does not know is refused with the words that there are; it is never taken for the nearest.
 
 use fettlebook_contract::v1;
 use fettlebook_model::Refusal;
@@ -18,9 +18,17 @@ use fettlebook_model::supplier::OrderDay;
 use fettlebook_model::tool::ToolKind;
 use fettlebook_model::towel::TowelGrade;
 use fettlebook_model::wear::{Action, AsideReason, Band, BinReason, Press};
+use fettlebook_quantity::field_words;
 
+use super::reflected::words_of;
 use crate::access::Role;
 use crate::desk::Compared;
+
+/// A word of the model that a request can say.
+pub(super) trait Word {
+    /// The contract's enum that has it.
+    const OF: &'static str;
+}
 
 /// Reads and writes an enum whose words are the same on both sides. Reading gives nothing for
 /// *not said*.
@@ -30,8 +38,12 @@ macro_rules! both_ways {
             match v1::$wire::try_from(number) {
                 Ok(v1::$wire::Unspecified) => Ok(None),
                 $(Ok(v1::$wire::$word) => Ok(Some($model::$word)),)+
-                Err(_) => Err(unknown(field, number)),
+                Err(_) => Err(unknown(field, number, stringify!($wire))),
             }
+        }
+
+        impl Word for $model {
+            const OF: &'static str = stringify!($wire);
         }
 
         one_way!($write: $model to $wire { $($word = $word),+ });
@@ -119,8 +131,12 @@ pub(super) fn unit(field: &str, number: i32) -> Result<Option<Unit>, Refusal> {
             "A sundry is not measured in micrometres.",
             "Count it in pieces or pairs, or measure it in microlitres or millimetres.",
         )),
-        Err(_) => Err(unknown(field, number)),
+        Err(_) => Err(unknown(field, number, Unit::OF)),
     }
+}
+
+impl Word for Unit {
+    const OF: &'static str = "Unit";
 }
 
 /// How the journal stands to what a client saw.
@@ -145,15 +161,28 @@ pub(super) fn readiness_word(readiness: Readiness) -> i32 {
 }
 
 /// A word that has to be said.
-pub(super) fn required<T>(field: &str, word: Option<T>) -> Result<T, Refusal> {
-    word.ok_or_else(|| Refusal::missing(field, "Say which; the contract lists the words."))
+pub(super) fn required<T: Word>(field: &str, word: Option<T>) -> Result<T, Refusal> {
+    word.ok_or_else(|| missing(field, T::OF))
 }
 
-/// A number that stands for no word of the contract.
-pub(super) fn unknown(field: &str, number: i32) -> Refusal {
+/// A word of an enum of the contract that has to be said, and was not.
+pub(super) fn missing(field: &str, of: &str) -> Refusal {
+    Refusal::missing(field, &one_of(of))
+}
+
+/// A number that stands for no word of an enum of the contract.
+pub(super) fn unknown(field: &str, number: i32, of: &str) -> Refusal {
     Refusal::invalid(
         field,
-        format!("`{field}` is {number}, which stands for no word of the contract."),
-        "Use one of the words the contract lists, or a newer service.",
+        format!(
+            "The {} is {number}, which stands for no word of the contract.",
+            field_words(field)
+        ),
+        one_of(of),
     )
+}
+
+/// Which words there are.
+fn one_of(of: &str) -> String {
+    format!("It is one of {}.", words_of(of).join(", "))
 }

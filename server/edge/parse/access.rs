@@ -30,14 +30,14 @@ pub(in crate::edge) enum Shown {
 const SHA256_BYTES: usize = 32;
 
 /// Where the device reaches the service; nothing where that is left open.
-pub(in crate::edge) fn address(text: &str) -> Result<Option<String>, Refusal> {
+pub(in crate::edge) fn address(field: &str, text: &str) -> Result<Option<String>, Refusal> {
     if text.is_empty() {
         return Ok(None);
     }
     let read = address_of(text).ok_or_else(|| {
-        let what = format!("`address` is '{text}', and it must be a host and a port.");
+        let what = format!("`{field}` is '{text}', and it must be a host and a port.");
         let how = "Write for example bench.example:7420, 192.0.2.7 or [2001:db8::7]:7420.";
-        Refusal::invalid("address", what, how)
+        Refusal::invalid(field, what, how)
     })?;
     Ok(Some(read))
 }

@@ -6,7 +6,7 @@ use fettlebook_contract::v1;
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Book, Command, Id, Reason, Refusal, Seq, Subject, Tag};
 
-use super::said;
+use super::{said, uuid};
 use crate::desk::Seen;
 
 pub(in crate::edge) fn reverse(
@@ -52,25 +52,23 @@ pub(in crate::edge) fn set_policies(
     let changes = sent
         .changes
         .iter()
-        .map(|change| Ok((policy_key(&change.key)?, change.value)));
+        .map(|change| Ok((policy_key("changes.key", &change.key)?, change.value)));
     Ok(Command::SetPolicies {
         changes: changes.collect::<Result<_, Refusal>>()?,
         note: sent.note,
     })
 }
 
-fn policy_key(key: &str) -> Result<PolicyKey, Refusal> {
+/// The key of a policy.
+pub(in crate::edge) fn policy_key(field: &str, key: &str) -> Result<PolicyKey, Refusal> {
     if key.is_empty() {
-        return Err(Refusal::missing(
-            "changes.key",
-            "Name the policy, such as dot_ul.",
-        ));
+        return Err(Refusal::missing(field, "Name the policy, such as dot_ul."));
     }
     key.parse().map_err(|_| {
         let key: String = key.chars().filter(|c| !c.is_control()).take(40).collect();
         Refusal::new(
             Reason::PolicyUnknown,
-            "changes.key",
+            field,
             format!("There is no policy `{key}`."),
             "Read the policies to see every key.",
         )
@@ -95,13 +93,7 @@ pub(in crate::edge) fn seen(sent: &v1::CompareHeadRequest) -> Result<Seen, Refus
             "Give the entry as GetBook told it: incarnation_id, seq and chain.",
         ));
     }
-    let incarnation_id = sent.incarnation_id.parse().map_err(|_| {
-        Refusal::invalid(
-            "incarnation_id",
-            "`incarnation_id` is not a UUID.",
-            "Give the one that GetBook told.",
-        )
-    })?;
+    let incarnation_id = uuid("incarnation_id", &sent.incarnation_id)?;
     let seq = seq(sent.seq);
     Seen::new(incarnation_id, seq, &sent.chain).map_err(|error| {
         Refusal::invalid(

@@ -25,11 +25,12 @@ pub(in crate::edge) fn edit(sent: v1::UpdateCarRequest, book: &Book) -> Result<C
     let was = book
         .car(&id)
         .ok_or_else(|| Refusal::no_id(Reason::CarUnknown, "car.car", "car", &id))?;
-    let mut edited = show::car::as_given(was);
-    mask::edit("car", &mut edited, &fields, sent.update_mask)?;
+    let held = show::car::as_given(was);
+    let sent = (&fields, sent.update_mask);
+    let car = mask::edited(book, "car", &held, sent, |edited, _| car(edited))?;
     Ok(Command::EditCar {
         was: Car::clone(was),
-        car: car(edited)?,
+        car,
     })
 }
 

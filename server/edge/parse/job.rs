@@ -22,9 +22,11 @@ pub(in crate::edge) fn edit(sent: v1::UpdateJobRequest, book: &Book) -> Result<C
     let was = book
         .job(&id)
         .ok_or_else(|| Refusal::no_id(Reason::JobUnknown, "job.job", "job", &id))?;
-    let mut edited = show::job::job(was);
-    mask::edit("job", &mut edited, &fields, sent.update_mask)?;
-    let job = job(edited, was.state, was.last_seq)?;
+    let held = show::job::job(was);
+    let sent = (&fields, sent.update_mask);
+    let job = mask::edited(book, "job", &held, sent, |edited, _| {
+        job(edited, was.state, was.last_seq)
+    })?;
     Ok(Command::EditJob {
         was: Job::clone(was),
         job,

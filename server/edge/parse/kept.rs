@@ -10,13 +10,13 @@ use fettlebook_model::{Refusal, Seq};
 use super::moment;
 
 /// The letter of the tags that a device gives itself.
-fn tag_letter(sent: &str) -> Result<Option<char>, Refusal> {
+pub(in crate::edge) fn tag_letter(field: &str, sent: &str) -> Result<Option<char>, Refusal> {
     let mut letters = sent.chars();
     match (letters.next(), letters.next()) {
         (None, _) => Ok(None),
         (Some(letter), None) if letter.is_ascii_uppercase() => Ok(Some(letter)),
         _ => Err(Refusal::invalid(
-            "kept.tag_letter",
+            field,
             "That is not a letter of tags.",
             "Give the one letter, A to Z, that the service told this device, or none.",
         )),
@@ -51,6 +51,6 @@ pub(super) fn kept(sent: &v1::Kept) -> Result<Kept, Refusal> {
             kept_at,
         },
         by: String::new(),
-        tag_letter: tag_letter(&sent.tag_letter)?,
+        tag_letter: tag_letter("kept.tag_letter", &sent.tag_letter)?,
     })
 }

@@ -4,9 +4,10 @@
 
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::make::Figures as Sent;
+use fettlebook_model::hazard::{HazardCode, HazardCodeError};
 use fettlebook_model::make::{
-    Figures, LiquidFigures, MachineFigures, Make, PadFigures, PlateFigures, SundryFigures,
-    TowelFigures,
+    Figures, FilledFigure, LiquidFigures, MachineFigures, Make, PadFigures, PlateFigures,
+    SundryFigures, TowelFigures,
 };
 use fettlebook_model::plate::Thread;
 use fettlebook_model::tool::ToolFigures;
@@ -40,9 +41,21 @@ pub(in crate::edge) fn edit(
     let was = book
         .make(&id)
         .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, "make.make", "make", &id))?;
-    let mut edited = show::make::make(was, Prices::Shown, book.policy());
-    let paths = mask::edit("make", &mut edited, &fields, sent.update_mask)?;
-    // What an edit names is given, be it as it was.
+    let held = show::make::make(was, Prices::Shown, book.policy());
+    let sent = (&fields, sent.update_mask);
+    let edited = mask::edited(book, "make", &held, sent, |edited, paths| {
+        let filled = Some(still_filled(was, book, &edited, paths));
+        make(edited).map(|make| Make { filled, ..make })
+    })?;
+    Ok(Command::EditMake {
+        was: Make::clone(was),
+        make: edited,
+    })
+}
+
+/// Figures that a make has from the policy and that an edit does not name: what it names is given, be it as
+/// it was.
+fn still_filled(was: &Make, book: &Book, edited: &v1::Make, paths: &[String]) -> Vec<FilledFigure> {
     let is_named = |figure: &str| {
         let mut paths = paths.iter().map(|path| path.split_once('.'));
         paths.any(|path| path.is_some_and(|(_, named)| named == figure))
@@ -51,32 +64,22 @@ pub(in crate::edge) fn edit(
         let mut from = edited.policy_figures.iter();
         from.any(|from| from.figure.split_once('.').map(|(sort, _)| sort) == Some(path))
     };
-    let filled = if paths.iter().any(whole_sort) {
-        Vec::new()
-    } else {
-        let from = was.from_policy(book.policy()).into_iter();
-        let figures = from.map(|from| from.figure);
-        figures
-            .filter(|figure| !is_named(figure.as_str()))
-            .collect()
-    };
-    Ok(Command::EditMake {
-        was: Make::clone(was),
-        make: Make {
-            filled: Some(filled),
-            ..make(edited)?
-        },
-    })
+    if paths.iter().any(whole_sort) {
+        return Vec::new();
+    }
+    let from = was.from_policy(book.policy()).into_iter();
+    let figures = from.map(|from| from.figure);
+    figures
+        .filter(|figure| !is_named(figure.as_str()))
+        .collect()
 }
 
 /// A make.
 pub(in crate::edge) fn make(sent: v1::Make) -> Result<Make, Refusal> {
-    let ghs = sent.ghs_codes.iter().map(|code| {
-        code.parse()
-            .map_err(|error: fettlebook_model::hazard::HazardCodeError| {
-                Refusal::invalid("make.ghs_codes", format!("{error}."), "")
-            })
-    });
+    let ghs = sent
+        .ghs_codes
+        .iter()
+        .map(|code| hazard_code("make.ghs_codes", code));
     Ok(Make {
         id: id("make.make", &sent.make)?,
         name: sent.name,
@@ -167,7 +170,14 @@ fn machine(sent: &v1::MachineFigures) -> Result<MachineFigures, Refusal> {
     })
 }
 
-fn thread(field: &str, text: &str) -> Result<Thread, Refusal> {
+/// A hazard code.
+pub(in crate::edge) fn hazard_code(field: &str, text: &str) -> Result<HazardCode, Refusal> {
+    text.parse()
+        .map_err(|error: HazardCodeError| Refusal::invalid(field, format!("{error}."), ""))
+}
+
+/// A thread that has to be given.
+pub(in crate::edge) fn thread(field: &str, text: &str) -> Result<Thread, Refusal> {
     if text.is_empty() {
         return Err(Refusal::missing(
             field,

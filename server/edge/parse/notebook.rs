@@ -139,7 +139,7 @@ fn readiness(sent: &v1::PadRow) -> Result<Readiness, Refusal> {
     let aside = words::aside_reason("reason", sent.aside_reason)?;
     let binned = words::bin_reason("reason", sent.bin_reason)?;
     let stands = v1::Readiness::try_from(sent.readiness)
-        .map_err(|_| words::unknown("status", sent.readiness))?;
+        .map_err(|_| words::unknown("status", sent.readiness, "Readiness"))?;
     match (stands, aside, binned) {
         (v1::Readiness::Unspecified | v1::Readiness::Ready, None, None) => Ok(Readiness::Ready),
         (v1::Readiness::Soiled, None, None) => Ok(Readiness::Soiled),

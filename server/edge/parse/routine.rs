@@ -30,11 +30,12 @@ pub(in crate::edge) fn edit(
     let was = book
         .routine(&id)
         .ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, "routine.routine", "routine", &id))?;
-    let mut edited = show::routine::routine(was);
-    mask::edit("routine", &mut edited, &fields, sent.update_mask)?;
+    let held = show::routine::routine(was);
+    let sent = (&fields, sent.update_mask);
+    let routine = mask::edited(book, "routine", &held, sent, |edited, _| routine(edited))?;
     Ok(Command::EditRoutine {
         was: Routine::clone(was),
-        routine: routine(edited)?,
+        routine,
     })
 }
 

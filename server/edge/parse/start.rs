@@ -41,7 +41,7 @@ pub(in crate::edge) fn start(sent: v1::StartRequest, _: &Book) -> Result<Command
 
 fn read(sent: v1::StartRequest) -> (Start, Vec<RowProblem>) {
     let mut found = Vec::new();
-    let kit = keep(0, starter_kit(&sent.starter_kit), &mut found).flatten();
+    let kit = keep(0, starter_kit("starter_kit", &sent.starter_kit), &mut found).flatten();
     let mut start = Start {
         note: sent.note,
         kit,
@@ -97,13 +97,14 @@ fn beyond<M: Numbers>(row: i64, at: At<'_>, sent: Option<&M>, found: &mut Vec<Ro
     }));
 }
 
-fn starter_kit(word: &str) -> Result<Option<StarterKit>, Refusal> {
+/// A starter kit by its word; nothing where none is named.
+pub(in crate::edge) fn starter_kit(field: &str, word: &str) -> Result<Option<StarterKit>, Refusal> {
     if word.is_empty() {
         return Ok(None);
     }
     let kit = word.parse().map(Some);
     kit.map_err(|error: <StarterKit as std::str::FromStr>::Err| {
-        Refusal::invalid("starter_kit", format!("{error}."), "")
+        Refusal::invalid(field, format!("{error}."), "")
     })
 }
 

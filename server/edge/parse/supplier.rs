@@ -29,11 +29,12 @@ pub(in crate::edge) fn edit(
     let was = book
         .supplier(&id)
         .ok_or_else(|| Refusal::no_id(Reason::SupplierUnknown, FIELD, "supplier", &id))?;
-    let mut edited = show::supplier::supplier(book, was);
-    mask::edit("supplier", &mut edited, &fields, sent.update_mask)?;
+    let held = show::supplier::supplier(book, was);
+    let sent = (&fields, sent.update_mask);
+    let supplier = mask::edited(book, "supplier", &held, sent, |edited, _| supplier(edited))?;
     Ok(Command::EditSupplier {
         was: Supplier::clone(was),
-        supplier: supplier(edited)?,
+        supplier,
     })
 }
 

@@ -28,11 +28,11 @@ const PARSED: [&str; 7] = [
     "Start",
 ];
 
-fn pool() -> DescriptorPool {
+pub(super) fn pool() -> DescriptorPool {
     DescriptorPool::decode(fettlebook_contract::DESCRIPTOR_SET).unwrap()
 }
 
-fn methods(pool: &DescriptorPool) -> Vec<MethodDescriptor> {
+pub(super) fn methods(pool: &DescriptorPool) -> Vec<MethodDescriptor> {
     let services = pool.services();
     services
         .flat_map(|service| service.methods().collect::<Vec<_>>())
@@ -174,8 +174,12 @@ async fn every_number_that_is_wrong_is_told_at_once() {
         fields,
         [
             "dropped_towel_count",
+            "loose.step.pad_make",
+            "loose.step.liquid_make",
             "loose.step.side_mm",
-            "loose.step.speed_per_min"
+            "loose.step.speed_per_min",
+            // A loose use has no plan to correct.
+            "dropped_towel_count",
         ]
     );
     assert_told(&status, "QUANTITY_INVALID", "dropped_towel_count");

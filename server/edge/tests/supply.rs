@@ -51,7 +51,7 @@ pub(super) fn tern_quay() -> v1::Supplier {
     }
 }
 
-fn line(make: &str, pack_count: i64) -> v1::OrderLine {
+pub(super) fn line(make: &str, pack_count: i64) -> v1::OrderLine {
     v1::OrderLine {
         make: make.to_owned(),
         pack_count,
@@ -68,7 +68,7 @@ fn came(make: &str, pack_count: i64) -> v1::DeliveryLine {
 }
 
 /// An order at the supplier of [`tern_quay`], drafted.
-fn of(lines: Vec<v1::OrderLine>) -> v1::CreateOrderRequest {
+pub(super) fn of(lines: Vec<v1::OrderLine>) -> v1::CreateOrderRequest {
     v1::CreateOrderRequest {
         request_id: fresh(),
         supplier: "tern-quay".to_owned(),

@@ -68,7 +68,7 @@ async fn a_supplier_that_makes_no_sense_is_not_set_up() {
         supply.create_supplier(with(|new| new.freight = None)) => "FIELD_MISSING" "supplier.freight";
         supply.create_supplier(with(|new| new.freight = eur("0"))) => "QUANTITY_INVALID" "supplier.freight";
         supply.create_supplier(below) => "FIELD_INVALID" "supplier.freight";
-        supply.create_supplier(uncoded) => "FIELD_INVALID" "supplier.freight";
+        supply.create_supplier(uncoded) => "FIELD_MISSING" "supplier.freight.amount";
         supply.create_supplier(words_for_money) => "FIELD_INVALID" "supplier.min_order";
         supply.create_supplier(with(|new| new.order_days = vec![0])) => "FIELD_MISSING" "supplier.order_days";
         supply.create_supplier(with(|new| new.order_days = vec![8])) => "FIELD_INVALID" "supplier.order_days";
