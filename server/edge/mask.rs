@@ -14,6 +14,9 @@ use super::reflected::{dynamic, editable, of_choice};
 use super::status::EdgeError;
 use super::{etag, faults, numbers};
 
+/// The path that names every field.
+const ALL: &str = "*";
+
 /// Puts the fields that the mask names, or all that are set when it names none, over what is there, and has
 /// the whole parsed, with the paths that were named. `name` is the field of the request that it came in.
 pub(super) fn edited<M, T, E>(
@@ -49,6 +52,7 @@ where
     let (mut to, from) = (dynamic(held)?, dynamic(sent)?);
     etag::hold(name, &to, &from)?;
     let paths = match mask {
+        Some(mask) if mask.paths.iter().any(|path| path == ALL) => all_paths(&from),
         Some(mask) if !mask.paths.is_empty() => mask.paths,
         _ => set_paths(&from),
     };
@@ -64,6 +68,21 @@ where
         why: format!("{name} cannot be put together"),
     })?;
     Ok((edited, paths))
+}
+
+/// Every field that can be edited; of those that exclude each other the one that was sent, or any where none
+/// was: naming it leaves none.
+fn all_paths(sent: &DynamicMessage) -> Vec<String> {
+    let kind = sent.descriptor();
+    let is_sent = |field: &FieldDescriptor| sent.has_field(field);
+    let is_it =
+        |field: &FieldDescriptor| match field.containing_oneof().filter(|_| of_choice(field)) {
+            Some(choice) if choice.fields().any(|one| is_sent(&one)) => is_sent(field),
+            Some(choice) => choice.fields().next().as_ref() == Some(field),
+            None => true,
+        };
+    let named = kind.fields().filter(editable).filter(is_it);
+    named.map(|field| field.name().to_owned()).collect()
 }
 
 /// Takes over the field at a path; says whether there is one.
@@ -222,6 +241,21 @@ mod tests {
         let mut sent = pad(Some(12), None);
         sent.note.clear();
         assert_eq!(edited(&sent, &[]).unwrap(), pad(Some(12), Some(20)));
+    }
+
+    #[test]
+    fn a_star_replaces_every_field_and_clears_what_is_not_sent() {
+        let sent = pad(None, Some(5));
+        let sent = v1::Make {
+            note: String::new(),
+            ..sent
+        };
+        assert_eq!(edited(&sent, &["*"]).unwrap(), sent);
+        let bare = v1::Make {
+            make: "coarse-foam-150".to_owned(),
+            ..v1::Make::default()
+        };
+        assert_eq!(edited(&bare, &["*"]).unwrap(), bare);
     }
 
     #[test]
