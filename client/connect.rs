@@ -139,20 +139,19 @@ impl Session {
         })
     }
 
-    /// The place of whoever names none: in a shop that of this device, else the bench.
+    /// The place of whoever names none: in a shop that of this device; empty where it is for the book to say.
     pub(crate) fn place(&self) -> String {
         let said = self.shop().map(|shop| {
             shop.heed();
             shop.paired().place
         });
-        let said = said.filter(|place| !place.is_empty());
-        said.unwrap_or_else(|| BENCH.to_owned())
+        said.unwrap_or_default()
     }
 
     /// The place of this device in a shop where that is a van, so that it goes by what is there.
     pub(crate) fn van(&self) -> Option<String> {
         let place = self.place();
-        (place != BENCH).then_some(place)
+        (!place.is_empty() && place != BENCH).then_some(place)
     }
 
     /// The way to the shop, in a shop.

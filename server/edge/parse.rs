@@ -82,6 +82,14 @@ pub(super) fn place(field: &str, text: &str) -> Result<Id, Refusal> {
     name(field, text, "bench or van-a")
 }
 
+/// Where things are when it is not said.
+const FIRST_PLACE: &str = "bench";
+
+/// A place that may be left to the book: then it is the bench.
+fn open_place(field: &str, text: &str) -> Result<Id, Refusal> {
+    place(field, if text.is_empty() { FIRST_PLACE } else { text })
+}
+
 /// A tag that has to be given.
 pub(super) fn tag(field: &str, text: &str) -> Result<Tag, Refusal> {
     name(field, text, "P-07")

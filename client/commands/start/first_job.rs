@@ -11,8 +11,6 @@ use crate::word;
 
 /// When a car comes whose owner did not say: early on the next day.
 pub(super) const USUALLY_WHEN: &str = "tomorrow 08:00";
-/// The place of whoever names none.
-const BENCH: &str = "bench";
 /// Ids that are tried before it is given up.
 const TRIES_MAX: usize = 20;
 
@@ -62,7 +60,6 @@ pub(super) fn put(
         job: slug(&format!("{class_word} {}", start.strftime("%A"))),
         car,
         routine: routine.unwrap_or_default(),
-        place: BENCH.to_owned(),
         start_time: Some(stamp(&start)),
         utc_offset_s: i64::from(start.offset().seconds()),
         ..Job::default()

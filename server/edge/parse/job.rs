@@ -6,7 +6,7 @@ use fettlebook_contract::v1;
 use fettlebook_model::job::{Job, JobState};
 use fettlebook_model::{Book, Command, Id, Moment, Reason, Refusal, Seq};
 
-use super::{id, message, moment, panels, place, said};
+use super::{id, message, moment, open_place, panels, said};
 use crate::edge::status::EdgeError;
 use crate::edge::{mask, show};
 
@@ -54,7 +54,7 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         id: id("job.job", &sent.job)?,
         car: id("job.car", &sent.car)?,
         routine: id("job.routine", &sent.routine)?,
-        place: place("job.place", &sent.place)?,
+        place: open_place("job.place", &sent.place)?,
         starts_at,
         utc_offset_s,
         left_out: panels("job.left_out_panels", &sent.left_out_panels)?,
@@ -138,7 +138,7 @@ mod tests {
     }
 
     #[test]
-    fn a_job_without_a_start_or_a_place_is_refused() {
+    fn a_job_without_a_start_is_refused_and_without_a_place_is_at_the_bench() {
         let sent = v1::Job {
             job: "j".to_owned(),
             car: "c".to_owned(),
@@ -146,11 +146,8 @@ mod tests {
             start_time: Some(prost_types::Timestamp::default()),
             ..v1::Job::default()
         };
-        let refused = job(sent.clone(), JobState::Booked, Seq(0)).unwrap_err();
-        assert_eq!(
-            (refused.reason, refused.field.as_str()),
-            (Reason::FieldMissing, "job.place")
-        );
+        let booked = job(sent.clone(), JobState::Booked, Seq(0)).unwrap();
+        assert_eq!(booked.place.as_str(), "bench");
         let timeless = v1::Job {
             start_time: None,
             ..sent

@@ -9,21 +9,13 @@ use fettlebook_model::wear::Work;
 use fettlebook_model::{Book, Command, Refusal};
 use fettlebook_quantity::{Mass, Volume};
 
-use super::{id, open_date, place, said_and_kept, tag, tags, weighings};
+use super::{id, open_date, open_place, place, said_and_kept, tag, tags, weighings};
 use crate::edge::words;
 
-/// Where new pieces go when it is not said.
-pub(super) const FIRST_PLACE: &str = "bench";
-
 pub(in crate::edge) fn receive(sent: v1::ReceiveKitRequest, _: &Book) -> Result<Command, Refusal> {
-    let to = if sent.place.is_empty() {
-        FIRST_PLACE
-    } else {
-        &sent.place
-    };
     Ok(Command::Receive(Box::new(Receipt {
         make: id("make", &sent.make)?,
-        place: place("place", to)?,
+        place: open_place("place", &sent.place)?,
         piece_count: sent.piece_count,
         tags: tags("tags", &sent.tags)?,
         towel_count: sent.towel_count,

@@ -10,9 +10,8 @@ use fettlebook_model::{Book, Command, Refusal, Tag};
 use fettlebook_quantity::{Count, Volume};
 
 use super::job::utc_offset;
-use super::kit::FIRST_PLACE;
 use super::routine::step;
-use super::{id, moment, open_id, open_tag, panels, place, said_and_kept, tag, weighings};
+use super::{id, moment, open_id, open_place, open_tag, panels, said_and_kept, tag, weighings};
 use crate::edge::words;
 
 /// Name of the one step of a loose use that was given none.
@@ -91,15 +90,10 @@ fn unbooked(sent: &v1::UnbookedCar) -> Result<Unbooked, Refusal> {
             ));
         }
     };
-    let at = if sent.place.is_empty() {
-        FIRST_PLACE
-    } else {
-        &sent.place
-    };
     Ok(Unbooked {
         car,
         routine: id("unbooked.routine", &sent.routine)?,
-        place: place("unbooked.place", at)?,
+        place: open_place("unbooked.place", &sent.place)?,
         starts_at: moment("unbooked.start_time", sent.start_time)?,
         utc_offset_s: utc_offset("unbooked.utc_offset_s", sent.utc_offset_s)?,
     })

@@ -11,8 +11,7 @@ use fettlebook_model::kit::Readiness;
 use fettlebook_model::wear::Work;
 use fettlebook_model::{Book, Command, Moment, Refusal};
 
-use super::kit::FIRST_PLACE;
-use super::{id, open_date, place, tag};
+use super::{id, open_date, open_place, tag};
 use crate::edge::words;
 
 /// Columns of a notebook, in their order.
@@ -89,14 +88,9 @@ fn beyond(sent: &v1::PadRow) -> Vec<Refusal> {
 }
 
 fn row(sent: &v1::PadRow, wrong: &mut Vec<Refusal>) -> Option<NotebookRow> {
-    let to = if sent.place.is_empty() {
-        FIRST_PLACE
-    } else {
-        &sent.place
-    };
     let tag = keep(tag("tag", &sent.tag), wrong);
     let make = keep(id("make", &sent.make), wrong);
-    let place = keep(place("place", to), wrong);
+    let place = keep(open_place("place", &sent.place), wrong);
     let behind = keep(behind(sent), wrong);
     let readiness = keep(readiness(sent), wrong);
     let date = keep(open_date("date", &sent.date), wrong);

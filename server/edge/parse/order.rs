@@ -7,8 +7,7 @@ use fettlebook_contract::v1;
 use fettlebook_model::command::{Delivery, DeliveryLine, NewOrder, OrderedLine};
 use fettlebook_model::{Book, Command, Refusal};
 
-use super::kit::FIRST_PLACE;
-use super::{id, open_date, open_money, place as to_place, said, tags};
+use super::{id, open_date, open_money, open_place, said, tags};
 
 pub(in crate::edge) fn create(sent: v1::CreateOrderRequest, _: &Book) -> Result<Command, Refusal> {
     let lines = sent.lines.iter().map(|line| {
@@ -55,15 +54,10 @@ pub(in crate::edge) fn receive(
             lot: line.lot,
         })
     });
-    let to = if sent.place.is_empty() {
-        FIRST_PLACE
-    } else {
-        &sent.place
-    };
     Ok(Command::ReceiveOrder(Box::new(Delivery {
         order: id("order", &sent.order)?,
         lines: lines.collect::<Result<_, Refusal>>()?,
-        place: to_place("place", to)?,
+        place: open_place("place", &sent.place)?,
         freight: open_money("freight", sent.freight.as_ref())?,
         said: said(sent.done_time, sent.note)?,
     })))

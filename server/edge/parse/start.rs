@@ -11,8 +11,7 @@ use fettlebook_model::starter::StarterKit;
 use fettlebook_model::{Book, Command, Moment, Refusal};
 use fettlebook_quantity::{Mass, Volume};
 
-use super::kit::FIRST_PLACE;
-use super::{car, id, job, make, money, open_date, place};
+use super::{car, id, job, make, money, open_date, open_place};
 
 /// What is to be set up, and everything that is wrong with it, by row.
 pub(in crate::edge) fn look(
@@ -117,16 +116,11 @@ fn price(sent: &v1::StartPrice) -> Result<StartPrice, Refusal> {
 }
 
 fn piece(sent: v1::StartPiece) -> Result<StartPiece, Refusal> {
-    let to = if sent.place.is_empty() {
-        FIRST_PLACE
-    } else {
-        &sent.place
-    };
     Ok(StartPiece {
         receipt: Receipt {
             said: Said::default(),
             make: id("make", &sent.make)?,
-            place: place("place", to)?,
+            place: open_place("place", &sent.place)?,
             piece_count: sent.piece_count,
             tags: Vec::new(),
             towel_count: sent.towel_count,
