@@ -166,7 +166,7 @@ fn by_reason(path: &str, words: &[String], fault: &Fault) -> Option<String> {
         return Some("fettle book where".to_owned());
     }
     if fault.reason == "FILE" {
-        return beside(words, &fault.message);
+        return beside(words, name);
     }
     let show = |noun: &str| match name.as_str() {
         "" => format!("fettle {noun} list"),
@@ -202,8 +202,8 @@ fn by_reason(path: &str, words: &[String], fault: &Fault) -> Option<String> {
 }
 
 /// The command line with a file of that name here, for one that cannot be used where it was to be.
-fn beside(words: &[String], told: &str) -> Option<String> {
-    let is_it = |word: &&String| !word.is_empty() && told.starts_with(word.as_str());
+fn beside(words: &[String], path: &str) -> Option<String> {
+    let is_it = |word: &&String| !word.is_empty() && path.starts_with(word.as_str());
     let file = words.iter().skip(1).find(is_it)?;
     let name = Path::new(file).file_name()?.to_string_lossy().into_owned();
     let there = words

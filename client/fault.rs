@@ -130,12 +130,14 @@ impl Fault {
 
     /// A file that cannot be read or written.
     pub(crate) fn file(path: &str, error: &std::io::Error) -> Self {
-        Self::own(
+        let mut fault = Self::own(
             "FILE",
             Exit::Failed,
             format!("{path} cannot be used: {error}."),
             "Check the path and who may read it.",
-        )
+        );
+        path.clone_into(&mut fault.hints.name);
+        fault
     }
 
     /// A service that cannot be reached.
