@@ -49,6 +49,19 @@ pub(crate) struct Hints {
     pub(crate) typed: String,
     /// A whole command that works as it stands; empty where none is known.
     pub(crate) example: String,
+    /// Everything that is wrong with a request, where that is more than one thing.
+    pub(crate) violations: Vec<Violation>,
+}
+
+/// One thing of several that are wrong with a request.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Violation {
+    /// Path of its field.
+    pub(crate) field: String,
+    /// Its stable reason.
+    pub(crate) reason: String,
+    /// What is wrong, a sentence.
+    pub(crate) text: String,
 }
 
 /// One thing of several that are wrong with a file.
@@ -221,8 +234,8 @@ impl Fault {
         )
     }
 
-    /// The one JSON document of a command that failed; an example and problems are there where it has
-    /// some.
+    /// The one JSON document of a command that failed; an example, violations and problems are there where
+    /// it has some.
     pub(crate) fn to_json(&self) -> Value {
         let mut error = json!({
             "reason": self.reason,
@@ -234,6 +247,12 @@ impl Fault {
         if let Some(fields) = error.as_object_mut() {
             if !self.hints.example.is_empty() {
                 fields.insert("example".to_owned(), json!(self.hints.example));
+            }
+            if !self.hints.violations.is_empty() {
+                let each = self.hints.violations.iter().map(
+                    |one| json!({ "field": one.field, "reason": one.reason, "message": one.text }),
+                );
+                fields.insert("violations".to_owned(), each.collect());
             }
             if !self.problems.is_empty() {
                 let problems = self.problems.iter().map(Problem::to_json).collect();

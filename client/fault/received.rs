@@ -7,9 +7,9 @@ use std::error::Error as _;
 
 use fettlebook_contract::v1::ErrorReason;
 use tonic::{Code, Status};
-use tonic_types::StatusExt as _;
+use tonic_types::{FieldViolation, StatusExt as _};
 
-use super::{Fault, Hints};
+use super::{Fault, Hints, Violation};
 use crate::exit::Exit;
 use crate::reason::{self, Advice};
 use crate::solo::{SoloError, SoloErrorKind};
@@ -24,7 +24,7 @@ impl From<Status> for Fault {
             return Self::clone(own);
         }
         let bad = status.get_details_bad_request();
-        let violation = bad.and_then(|bad| bad.field_violations.into_iter().next());
+        let violations = bad.map(|bad| bad.field_violations).unwrap_or_default();
         let info = status
             .get_details_error_info()
             .filter(|info| info.domain == fettlebook_contract::ERROR_DOMAIN);
@@ -37,9 +37,13 @@ impl From<Status> for Fault {
             info.as_ref()
                 .and_then(|info| info.metadata.get(key).cloned())
         };
-        let (field, what) = match violation {
-            Some(violation) => (violation.field, Some(violation.description)),
+        let (field, what) = match violations.first() {
+            Some(first) => (first.field.clone(), Some(each_once(&violations))),
             None => (String::new(), said("what")),
+        };
+        let violations = match violations.len() {
+            0 | 1 => Vec::new(),
+            _ => violations.into_iter().map(Violation::from).collect(),
         };
         Self {
             reason,
@@ -49,6 +53,7 @@ impl From<Status> for Fault {
             field: field.into(),
             hints: Box::new(Hints {
                 name: said("name").unwrap_or_default(),
+                violations,
                 ..Hints::default()
             }),
             todo: advice(said("todo").unwrap_or_default(), hint),
@@ -56,6 +61,28 @@ impl From<Status> for Fault {
             exit,
         }
     }
+}
+
+impl From<FieldViolation> for Violation {
+    fn from(sent: FieldViolation) -> Self {
+        Self {
+            field: sent.field,
+            reason: sent.reason,
+            text: sent.description,
+        }
+    }
+}
+
+/// What is wrong with each field, each sentence once.
+fn each_once(violations: &[FieldViolation]) -> String {
+    let mut each: Vec<&str> = Vec::new();
+    for violation in violations {
+        let text = violation.description.as_str();
+        if !text.is_empty() && !each.contains(&text) {
+            each.push(text);
+        }
+    }
+    each.join(" ")
 }
 
 /// The reason of a name as it is sent.

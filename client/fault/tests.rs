@@ -42,6 +42,26 @@ fn a_refusal_is_told_with_its_field_and_what_to_do() {
     "#);
 }
 
+#[test]
+fn everything_that_is_wrong_with_a_request_is_told() {
+    let metadata = [("field", "tags"), ("todo", "Look.")];
+    let metadata = metadata.map(|(key, value)| (key.to_owned(), value.to_owned()));
+    let mut details =
+        ErrorDetails::with_error_info("FIELD_MISSING", ERROR_DOMAIN, HashMap::from(metadata));
+    details.add_bad_request_violation("tags", "The tags are missing.");
+    details.add_bad_request_violation("place", "'Van A!' is no place.");
+    let status = Status::with_error_details(Code::InvalidArgument, "In other words.", details);
+    let fault = Fault::from(status);
+    assert_eq!(fault.message, "The tags are missing. 'Van A!' is no place.");
+    assert_eq!(&*fault.field, "tags");
+    let told = fault.to_json();
+    assert_eq!(told["error"]["violations"][1]["field"], "place");
+    assert_eq!(
+        told["error"]["violations"][1]["message"],
+        "'Van A!' is no place."
+    );
+}
+
 /// A message of other words than the parts stays out of sight: what is told is the parts.
 #[test]
 fn the_parts_of_a_refusal_are_told_and_not_its_message() {
