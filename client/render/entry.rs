@@ -3,7 +3,7 @@
 //! It serves every command that writes, and `book entries` and `book show`. The sentences are the
 //! service's; this page only sets them out.
 
-use fettlebook_contract::v1::{Deed, DeedKind, Entry};
+use fettlebook_contract::v1::{Deed, DeedKind, Entry, Flag};
 use textwrap::core::display_width;
 
 use crate::render::screen::{Screen, several};
@@ -182,12 +182,12 @@ fn deeds_and_flags(screen: &Screen, entry: &Entry) -> String {
         let named = told.named();
         text.push('\n');
         if named.is_empty() {
-            text.push_str(&screen.hung("  ", "    ", &told.sentence));
+            text.push_str(&screen.hung("  ", "    ", &told.sentence()));
         } else if fits(&display_width(&named)) {
             let first = format!("  {named:<widest$}  ");
-            text.push_str(&screen.hung(&first, &" ".repeat(widest + 4), &told.sentence));
+            text.push_str(&screen.hung(&first, &" ".repeat(widest + 4), &told.sentence()));
         } else {
-            let all = format!("{named}  {}", told.sentence);
+            let all = format!("{named}  {}", told.sentence());
             text.push_str(&screen.hung("  ", "    ", &all));
         }
     }
@@ -201,21 +201,25 @@ pub(crate) fn flags(screen: &Screen, entry: &Entry) -> String {
     for flag in &entry.flags {
         text.push('\n');
         let first = format!("  {} ", tint::warn("Flagged:"));
-        let said = if flag.text.contains(&flag.tag) {
-            flag.text.clone()
-        } else {
-            format!("{}: {}", flag.tag, flag.text)
-        };
-        text.push_str(&screen.hung(&first, "    ", &said));
+        text.push_str(&screen.hung(&first, "    ", flag_text(flag)));
     }
     text
+}
+
+/// What contradicts the book, told alone; an earlier service says it in one way only.
+fn flag_text(flag: &Flag) -> &str {
+    match flag.tagged_text.as_str() {
+        "" => &flag.text,
+        tagged => tagged,
+    }
 }
 
 /// One sentence of an entry and all that it is said of.
 struct Told<'a> {
     subjects: Vec<&'a str>,
-    sentence: String,
-    /// Whether the sentence stands behind a colon rather than going on from its subject.
+    /// What is said, without its full stop.
+    clause: String,
+    /// Whether it stands behind a colon rather than going on from its subject.
     colon: bool,
 }
 
@@ -223,26 +227,30 @@ impl Told<'_> {
     fn named(&self) -> String {
         self.subjects.join(", ")
     }
+
+    fn sentence(&self) -> String {
+        format!("{}.", self.clause)
+    }
 }
 
 /// The sentences of an entry in order; what is said of several in a row is said once.
 fn told(entry: &Entry) -> Vec<Told<'_>> {
     let mut all: Vec<Told<'_>> = Vec::new();
     for deed in &entry.deeds {
-        let sentence = if deed.step.is_empty() {
-            sentence(deed).to_owned()
+        let clause = if deed.step.is_empty() {
+            clause(deed).to_owned()
         } else {
-            format!("{} ({}).", clause(deed), deed.step)
+            format!("{} ({})", clause(deed), deed.step)
         };
-        let subject = Some(deed.subject.as_str()).filter(|_| !is_reversal(deed));
+        let subject = Some(deed.subject.as_str()).filter(|_| !deed.clause.is_empty());
         match (all.last_mut(), subject) {
-            (Some(last), Some(subject)) if last.sentence == sentence => {
+            (Some(last), Some(subject)) if last.clause == clause => {
                 last.subjects.push(subject);
             }
             _ => all.push(Told {
-                colon: !deed.text.starts_with(&format!("{} ", deed.subject)),
+                colon: deed.apart,
                 subjects: subject.into_iter().collect(),
-                sentence,
+                clause,
             }),
         }
     }
@@ -252,18 +260,21 @@ fn told(entry: &Entry) -> Vec<Told<'_>> {
 /// Longer subjects, such as the ids of makes, do not push every sentence to the right.
 const SUBJECTS_WIDTH_MAX: usize = 24;
 
-/// The deed's sentence without its subject, which stands before it already.
-fn sentence(deed: &Deed) -> &str {
-    deed.text
-        .strip_prefix(deed.subject.as_str())
-        .map_or(deed.text.as_str(), |rest| {
-            rest.trim_start_matches([':', ' '])
-        })
+/// The deed's sentence without its full stop, and without its subject where it opens with it.
+pub(crate) fn clause(deed: &Deed) -> &str {
+    match deed.clause.as_str() {
+        "" => deed.text.trim_end_matches('.'),
+        clause => clause,
+    }
 }
 
-/// The deed's sentence as a part of a longer one.
-fn clause(deed: &Deed) -> &str {
-    sentence(deed).trim_end_matches('.')
+/// The deed's whole sentence without its full stop.
+pub(crate) fn told_of(deed: &Deed) -> String {
+    match deed.clause.as_str() {
+        "" => clause(deed).to_owned(),
+        said if deed.apart => format!("{}: {said}", deed.subject),
+        said => format!("{} {said}", deed.subject),
+    }
 }
 
 /// Sentences told in a list before the rest is only counted.
@@ -284,13 +295,13 @@ fn brief(entry: &Entry) -> String {
         .iter()
         .take(SENTENCES_TOLD)
         .map(|told| {
-            let sentence = told.sentence.trim_end_matches('.');
+            let clause = &told.clause;
             if told.subjects.is_empty() {
-                sentence.to_owned()
+                clause.clone()
             } else if told.colon {
-                format!("{}: {sentence}", told.named())
+                format!("{}: {clause}", told.named())
             } else {
-                format!("{} {sentence}", told.named())
+                format!("{} {clause}", told.named())
             }
         })
         .collect();

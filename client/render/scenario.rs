@@ -208,10 +208,15 @@ pub(crate) fn kit() -> Vec<Piece> {
 }
 
 pub(super) fn entry() -> Entry {
-    let deed = |subject: &str, text: &str| Deed {
-        subject: subject.to_owned(),
-        text: text.to_owned(),
-        ..Deed::default()
+    let deed = |subject: &str, text: &str| {
+        let said = text.strip_prefix(subject).unwrap();
+        Deed {
+            subject: subject.to_owned(),
+            text: text.to_owned(),
+            apart: said.starts_with(':'),
+            clause: said.trim_matches([':', ' ', '.']).to_owned(),
+            ..Deed::default()
+        }
     };
     let in_cut = |deed| Deed {
         step: "cut".to_owned(),
@@ -234,6 +239,7 @@ pub(super) fn entry() -> Entry {
         flags: vec![Flag {
             tag: "B-03".to_owned(),
             text: "the weight says 31 mL less than the book.".to_owned(),
+            tagged_text: "B-03: the weight says 31 mL less than the book.".to_owned(),
         }],
         note: "hot day, pads changed early".to_owned(),
         reversed_by_seq: None,

@@ -17,6 +17,7 @@ pub(crate) use self::synced::{all_parked, mended_deed, one_parked, synced};
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::{Deed, Standing};
+use crate::render::entry;
 use crate::render::screen::{Screen, several};
 use crate::shop::other_books::Settled;
 use crate::shop::wire::Cause;
@@ -176,7 +177,8 @@ pub(crate) fn missed(missed: &[Deed]) -> String {
 /// What this device had reported to a book that was restored, and has not kept; empty for nothing.
 pub(crate) fn lost_with_the_book<'a>(lost: impl Iterator<Item = &'a Entry>) -> String {
     let told = lost.filter_map(|entry| entry.deeds.first());
-    let told: Vec<&str> = told.map(|deed| deed.text.trim_end_matches('.')).collect();
+    let told: Vec<String> = told.map(entry::told_of).collect();
+    let told: Vec<&str> = told.iter().map(String::as_str).collect();
     if told.is_empty() {
         return String::new();
     }

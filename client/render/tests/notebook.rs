@@ -39,6 +39,7 @@ fn what_was_imported() {
         flags: vec![Flag {
             tag: "P-02".to_owned(),
             text: "P-02 had worn twice its rating.".to_owned(),
+            ..Flag::default()
         }],
         ..Entry::default()
     };

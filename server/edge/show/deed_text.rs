@@ -16,9 +16,50 @@ use jiff::tz::Offset;
 
 use super::{money, supply_text};
 
-/// The sentence of a deed about `subject`, which is how the deed's subject is said; `unit` is that
-/// of a sundry.
-pub(super) fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
+/// The sentence of a deed.
+pub(super) enum Said {
+    /// One that opens with what the deed is about: what follows on it, from the blank or the colon on.
+    OfSubject(String),
+    /// One that stands by itself.
+    Alone(String),
+}
+
+impl Said {
+    /// The whole sentence; `subject` is how the deed's subject is said.
+    pub(super) fn text(&self, subject: &str) -> String {
+        match self {
+            Self::OfSubject(rest) => format!("{subject}{rest}"),
+            Self::Alone(sentence) => sentence.clone(),
+        }
+    }
+
+    /// Whether a colon stands behind the subject.
+    pub(super) fn is_apart(&self) -> bool {
+        matches!(self, Self::OfSubject(rest) if rest.starts_with(':'))
+    }
+
+    /// What is said of the subject, without the full stop; empty where the sentence stands by itself.
+    pub(super) fn clause(&self) -> String {
+        match self {
+            Self::OfSubject(rest) => {
+                let clause = rest.trim_start_matches([':', ' ']);
+                clause.trim_end_matches('.').to_owned()
+            }
+            Self::Alone(_) => String::new(),
+        }
+    }
+}
+
+/// The sentence of a deed; `unit` is that of a sundry.
+pub(super) fn said(deed: &Deed, unit: Option<Unit>) -> Said {
+    match deed {
+        Deed::Reversed { .. } => Said::Alone(text(deed, "", unit)),
+        _ => Said::OfSubject(text(deed, "", unit)),
+    }
+}
+
+/// The sentence of a deed about `subject`; `unit` is that of a sundry.
+fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
     match deed {
         Deed::MakeSet { make } => {
             format!(
@@ -172,8 +213,8 @@ fn count_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
 }
 
 /// The sentence of a use of a bottle that was weighed after it.
-pub(super) fn used_by_weight(subject: &str) -> String {
-    format!("{subject} was used; its weight says how much.")
+pub(super) fn used_by_weight() -> Said {
+    Said::OfSubject(" was used; its weight says how much.".to_owned())
 }
 
 /// The sentence of a use.
@@ -324,8 +365,16 @@ mod tests {
     use fettlebook_model::wear::BinReason;
     use fettlebook_quantity::{Mass, Volume};
 
+    /// The whole sentence, which is put together from its parts as a client does.
     fn said(deed: &Deed) -> String {
-        text(deed, &deed.subject().word(), None)
+        let (said, subject) = (super::said(deed, None), deed.subject().word());
+        let text = said.text(&subject);
+        let colon = if said.is_apart() { ":" } else { "" };
+        match said.clause().as_str() {
+            "" => assert!(!text.starts_with(&subject), "{text}"),
+            clause => assert_eq!(format!("{subject}{colon} {clause}."), text),
+        }
+        text
     }
 
     #[test]

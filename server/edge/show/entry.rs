@@ -56,22 +56,31 @@ fn kept(mark: KeptMark) -> v1::Kept {
 }
 
 fn flag(flag: &Flag) -> v1::Flag {
+    let (tag, text) = (flag.subject.word(), flag.text.clone());
+    let tagged_text = if text.contains(&tag) {
+        text.clone()
+    } else {
+        format!("{tag}: {text}")
+    };
     v1::Flag {
-        tag: flag.subject.word(),
-        text: flag.text.clone(),
+        tag,
+        text,
+        tagged_text,
     }
 }
 
 fn deed(book: &Book, entry: &Entry, deed: &Deed) -> v1::Deed {
     let subject = deed.subject().word();
-    let text = if is_told_by_weight(entry, deed) {
-        deed_text::used_by_weight(&subject)
+    let said = if is_told_by_weight(entry, deed) {
+        deed_text::used_by_weight()
     } else {
-        deed_text::text(deed, &subject, unit(book, deed))
+        deed_text::said(deed, unit(book, deed))
     };
     let mut shown = v1::Deed {
         kind: kind(deed).into(),
-        text,
+        text: said.text(&subject),
+        apart: said.is_apart(),
+        clause: said.clause(),
         subject,
         ..v1::Deed::default()
     };
