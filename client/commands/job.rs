@@ -137,12 +137,13 @@ pub(crate) async fn add(
         person: args.person.clone().unwrap_or_default(),
         ..Job::default()
     };
-    let told = understood::job(printer.screen(), None, &job);
     let book = BookJobRequest {
         request_id: request::new_id(),
-        job: Some(job),
+        job: Some(job.clone()),
     };
     let answer = session.call(book).await?;
+    let booked = answer.job.as_ref().unwrap_or(&job);
+    let told = understood::job(printer.screen(), None, booked);
     tell_understood(printer, &answer, &told)
 }
 

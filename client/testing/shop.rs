@@ -349,7 +349,11 @@ pub(crate) fn entry(seq: i64, deed: &Keepable) -> Vec<u8> {
         done_time: deed.done_time(),
         ..Entry::default()
     };
-    WashKitResponse { entry: Some(entry) }.encode_to_vec()
+    let answer = WashKitResponse {
+        entry: Some(entry),
+        ..WashKitResponse::default()
+    };
+    answer.encode_to_vec()
 }
 
 /// A refusal of the contract.
@@ -447,6 +451,7 @@ fn record(shop: &mut Memory, deed: &Keepable) -> Reply {
     let flags = flagged.map(|(tag, text)| Flag {
         tag: tag.clone(),
         text: text.clone(),
+        ..Flag::default()
     });
     answer.entry.as_mut().unwrap().flags = flags.collect();
     Reply::Answer(answer.encode_to_vec())

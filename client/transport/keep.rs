@@ -262,7 +262,10 @@ impl ShopTransport {
             ..Entry::default()
         };
         // All these answers carry the entry in the same field.
-        let answer = WashKitResponse { entry: Some(entry) };
+        let answer = WashKitResponse {
+            entry: Some(entry),
+            ..WashKitResponse::default()
+        };
         answer.encode_to_vec().into()
     }
 

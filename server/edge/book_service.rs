@@ -23,6 +23,7 @@ use tokio_stream::wrappers::ReceiverStream;
 use tokio_stream::{Stream, StreamExt as _};
 use tonic::{Request, Response, Status};
 
+use super::changed::Changed;
 use super::faults::both;
 use super::paging::Page;
 use super::prices::Prices;
@@ -148,8 +149,13 @@ impl BookService for Edge {
             let seq = parse::book::seq(request.get_ref().seq);
             self.is_own_of_today(&caller, seq).await?;
         }
-        let entry = self.record(request, parse::book::reverse).await?;
-        Ok(Response::new(ReverseEntryResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::book::reverse).await?;
+        Ok(Response::new(ReverseEntryResponse {
+            pieces: done.pieces(),
+            jobs: done.jobs(),
+            orders: done.orders(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn verify_book(&self, _: Request<VerifyBookRequest>) -> Answer<VerifyBookResponse> {
@@ -228,35 +234,46 @@ impl BookService for Edge {
         &self,
         request: Request<UpdatePolicyRequest>,
     ) -> Answer<UpdatePolicyResponse> {
-        let entry = self.record(request, parse::book::set_policies).await?;
-        Ok(Response::new(UpdatePolicyResponse { entry: Some(entry) }))
+        let keys = request.get_ref().changes.iter();
+        let keys = keys.filter_map(|change| parse::book::policy_key("changes.key", &change.key).ok());
+        let named: Vec<_> = keys.map(|key| key.spec().name).collect();
+        let prices = self.caller(&request).prices();
+        let done = self.record(request, parse::book::set_policies).await?;
+        let mut lines = show::policy::lines(self.book().policy(), prices);
+        lines.retain(|line| named.contains(&line.key.as_str()));
+        Ok(Response::new(UpdatePolicyResponse {
+            lines,
+            entry: Some(done.entry),
+        }))
     }
 
     async fn import_pads(&self, request: Request<ImportPadsRequest>) -> Answer<ImportPadsResponse> {
         if !request.get_ref().validate_only {
             let now = self.desk.now();
             let import = |sent, book: &_| parse::notebook::import(sent, book, now);
-            let entry = self.record(request, import).await?;
+            let done = self.record(request, import).await?;
             return Ok(Response::new(ImportPadsResponse {
-                entry: Some(entry),
+                pieces: done.pieces(),
+                entry: Some(done.entry),
                 problems: Vec::new(),
             }));
         }
         let caller = self.caller(&request);
         let sent = request.into_inner();
         let (rows, found) = parse::notebook::look(&sent.rows, &self.book(), self.desk.now());
-        let entry = if found.is_empty() {
-            let request_id = sent.request_id;
-            let note = sent.note;
-            Some(
-                self.preview(Command::ImportPads { note, rows }, request_id, &caller)?
-                    .0,
-            )
+        let done = if found.is_empty() {
+            let command = Command::ImportPads {
+                note: sent.note,
+                rows,
+            };
+            let (done, _) = self.preview(command, sent.request_id, &caller)?;
+            Some(done)
         } else {
             None
         };
         Ok(Response::new(ImportPadsResponse {
-            entry,
+            pieces: done.as_ref().map_or_else(Vec::new, Changed::pieces),
+            entry: done.map(|done| done.entry),
             problems: found.into_iter().map(row_problem).collect(),
         }))
     }
@@ -272,25 +289,21 @@ impl BookService for Edge {
 
     async fn start(&self, request: Request<StartRequest>) -> Answer<StartResponse> {
         if !request.get_ref().validate_only {
-            let entry = self.record(request, parse::start::start).await?;
-            return Ok(Response::new(StartResponse {
-                entry: Some(entry),
-                problems: Vec::new(),
-            }));
+            let done = self.record(request, parse::start::start).await?;
+            return Ok(Response::new(started(done)));
         }
         let caller = self.caller(&request);
         let sent = request.into_inner();
         let request_id = sent.request_id.clone();
         let (start, found) = parse::start::look(sent, &self.book(), self.desk.now());
-        let entry = if found.is_empty() {
+        if found.is_empty() {
             let command = Command::Start(Box::new(start));
-            Some(self.preview(command, request_id, &caller)?.0)
-        } else {
-            None
-        };
+            let (done, _) = self.preview(command, request_id, &caller)?;
+            return Ok(Response::new(started(done)));
+        }
         Ok(Response::new(StartResponse {
-            entry,
             problems: found.into_iter().map(row_problem).collect(),
+            ..StartResponse::default()
         }))
     }
 
@@ -300,6 +313,19 @@ impl BookService for Edge {
         let after = parse::book::after(request.get_ref().after_seq, &self.book());
         let after = after.map_err(EdgeError::from)?;
         Ok(Response::new(self.watches.open(&self.desk, after, prices)?))
+    }
+}
+
+/// What a start came to, or would.
+fn started(done: Changed) -> StartResponse {
+    StartResponse {
+        pieces: done.pieces(),
+        job: done.jobs().pop(),
+        makes: done.makes(),
+        car: done.cars().pop(),
+        routines: done.routines(),
+        entry: Some(done.entry),
+        problems: Vec::new(),
     }
 }
 

@@ -32,8 +32,8 @@ use super::{Answer, Edge, parse, show, words};
 #[tonic::async_trait]
 impl JobService for Edge {
     async fn create_car(&self, request: Request<CreateCarRequest>) -> Answer<CreateCarResponse> {
-        let entry = self.record_or_look(request, parse::car::create).await?;
-        Ok(Response::new(CreateCarResponse { entry: Some(entry) }))
+        let done = self.record_or_look(request, parse::car::create).await?;
+        Ok(Response::new(CreateCarResponse { car: done.cars().pop(), entry: Some(done.entry) }))
     }
 
     async fn get_car(&self, request: Request<GetCarRequest>) -> Answer<GetCarResponse> {
@@ -64,16 +64,16 @@ impl JobService for Edge {
     }
 
     async fn update_car(&self, request: Request<UpdateCarRequest>) -> Answer<UpdateCarResponse> {
-        let entry = self.record_or_look(request, parse::car::edit).await?;
-        Ok(Response::new(UpdateCarResponse { entry: Some(entry) }))
+        let done = self.record_or_look(request, parse::car::edit).await?;
+        Ok(Response::new(UpdateCarResponse { car: done.cars().pop(), entry: Some(done.entry) }))
     }
 
     async fn create_routine(
         &self,
         request: Request<CreateRoutineRequest>,
     ) -> Answer<CreateRoutineResponse> {
-        let entry = self.record(request, parse::routine::create).await?;
-        Ok(Response::new(CreateRoutineResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::routine::create).await?;
+        Ok(Response::new(CreateRoutineResponse { routine: done.routines().pop(), entry: Some(done.entry) }))
     }
 
     async fn get_routine(&self, request: Request<GetRoutineRequest>) -> Answer<GetRoutineResponse> {
@@ -118,13 +118,13 @@ impl JobService for Edge {
         &self,
         request: Request<UpdateRoutineRequest>,
     ) -> Answer<UpdateRoutineResponse> {
-        let entry = self.record(request, parse::routine::edit).await?;
-        Ok(Response::new(UpdateRoutineResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::routine::edit).await?;
+        Ok(Response::new(UpdateRoutineResponse { routine: done.routines().pop(), entry: Some(done.entry) }))
     }
 
     async fn book_job(&self, request: Request<BookJobRequest>) -> Answer<BookJobResponse> {
-        let entry = self.record(request, parse::job::book).await?;
-        Ok(Response::new(BookJobResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::job::book).await?;
+        Ok(Response::new(BookJobResponse { job: done.jobs().pop(), entry: Some(done.entry) }))
     }
 
     async fn get_job(&self, request: Request<GetJobRequest>) -> Answer<GetJobResponse> {
@@ -161,16 +161,16 @@ impl JobService for Edge {
     }
 
     async fn update_job(&self, request: Request<UpdateJobRequest>) -> Answer<UpdateJobResponse> {
-        let entry = self.record(request, parse::job::edit).await?;
-        Ok(Response::new(UpdateJobResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::job::edit).await?;
+        Ok(Response::new(UpdateJobResponse { job: done.jobs().pop(), entry: Some(done.entry) }))
     }
 
     async fn call_off_job(
         &self,
         request: Request<CallOffJobRequest>,
     ) -> Answer<CallOffJobResponse> {
-        let entry = self.record(request, parse::job::call_off).await?;
-        Ok(Response::new(CallOffJobResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::job::call_off).await?;
+        Ok(Response::new(CallOffJobResponse { job: done.jobs().pop(), entry: Some(done.entry) }))
     }
 
     async fn plan_job(&self, request: Request<PlanJobRequest>) -> Answer<PlanJobResponse> {
@@ -209,24 +209,31 @@ impl JobService for Edge {
 
     async fn take_job(&self, request: Request<TakeJobRequest>) -> Answer<TakeJobResponse> {
         let parse = parse::take::take;
-        let (entry, picked) = if request.get_ref().validate_only {
+        let (done, picked) = if request.get_ref().validate_only {
             self.look(request, parse)?
         } else {
             (self.record(request, parse).await?, Vec::new())
         };
-        let entry = Some(entry);
-        Ok(Response::new(TakeJobResponse { entry, picked }))
+        Ok(Response::new(TakeJobResponse {
+            job: done.jobs().pop(),
+            entry: Some(done.entry),
+            picked,
+        }))
     }
 
     async fn log_use(&self, request: Request<LogUseRequest>) -> Answer<LogUseResponse> {
         let parse = parse::log::log_use;
-        let (entry, picked) = if request.get_ref().validate_only {
+        let (done, picked) = if request.get_ref().validate_only {
             self.look(request, parse)?
         } else {
             (self.record(request, parse).await?, Vec::new())
         };
-        let entry = Some(entry);
-        Ok(Response::new(LogUseResponse { entry, picked }))
+        Ok(Response::new(LogUseResponse {
+            pieces: done.pieces(),
+            job: done.jobs().pop(),
+            entry: Some(done.entry),
+            picked,
+        }))
     }
 }
 

@@ -34,8 +34,8 @@ use crate::limits::LIST_COUNT_MAX;
 #[tonic::async_trait]
 impl KitService for Edge {
     async fn create_make(&self, request: Request<CreateMakeRequest>) -> Answer<CreateMakeResponse> {
-        let entry = self.record(request, parse::make::create).await?;
-        Ok(Response::new(CreateMakeResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::make::create).await?;
+        Ok(Response::new(CreateMakeResponse { make: done.makes().pop(), entry: Some(done.entry) }))
     }
 
     async fn get_make(&self, request: Request<GetMakeRequest>) -> Answer<GetMakeResponse> {
@@ -68,13 +68,13 @@ impl KitService for Edge {
     }
 
     async fn update_make(&self, request: Request<UpdateMakeRequest>) -> Answer<UpdateMakeResponse> {
-        let entry = self.record(request, parse::make::edit).await?;
-        Ok(Response::new(UpdateMakeResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::make::edit).await?;
+        Ok(Response::new(UpdateMakeResponse { make: done.makes().pop(), entry: Some(done.entry) }))
     }
 
     async fn receive_kit(&self, request: Request<ReceiveKitRequest>) -> Answer<ReceiveKitResponse> {
-        let entry = self.record(request, parse::kit::receive).await?;
-        Ok(Response::new(ReceiveKitResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::kit::receive).await?;
+        Ok(Response::new(ReceiveKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn get_piece(&self, request: Request<GetPieceRequest>) -> Answer<GetPieceResponse> {
@@ -118,54 +118,54 @@ impl KitService for Edge {
     }
 
     async fn move_kit(&self, request: Request<MoveKitRequest>) -> Answer<MoveKitResponse> {
-        let entry = self.record(request, parse::kit::go).await?;
-        Ok(Response::new(MoveKitResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::kit::go).await?;
+        Ok(Response::new(MoveKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn wash_kit(&self, request: Request<WashKitRequest>) -> Answer<WashKitResponse> {
-        let entry = self.record_or_look(request, parse::kit::wash).await?;
-        Ok(Response::new(WashKitResponse { entry: Some(entry) }))
+        let done = self.record_or_look(request, parse::kit::wash).await?;
+        Ok(Response::new(WashKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn mark_dry(&self, request: Request<MarkDryRequest>) -> Answer<MarkDryResponse> {
-        let entry = self.record(request, parse::kit::dry).await?;
-        Ok(Response::new(MarkDryResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::kit::dry).await?;
+        Ok(Response::new(MarkDryResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn weigh_bottles(
         &self,
         request: Request<WeighBottlesRequest>,
     ) -> Answer<WeighBottlesResponse> {
-        let entry = self.record_or_look(request, parse::kit::weigh).await?;
-        Ok(Response::new(WeighBottlesResponse { entry: Some(entry) }))
+        let done = self.record_or_look(request, parse::kit::weigh).await?;
+        Ok(Response::new(WeighBottlesResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn count_kit(&self, request: Request<CountKitRequest>) -> Answer<CountKitResponse> {
-        let entry = self.record_or_look(request, parse::kit::count).await?;
-        Ok(Response::new(CountKitResponse { entry: Some(entry) }))
+        let done = self.record_or_look(request, parse::kit::count).await?;
+        Ok(Response::new(CountKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn set_aside(&self, request: Request<SetAsideRequest>) -> Answer<SetAsideResponse> {
-        let entry = self.record(request, parse::kit::set_aside).await?;
-        Ok(Response::new(SetAsideResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::kit::set_aside).await?;
+        Ok(Response::new(SetAsideResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn return_kit(&self, request: Request<ReturnKitRequest>) -> Answer<ReturnKitResponse> {
-        let entry = self.record(request, parse::kit::give_back).await?;
-        Ok(Response::new(ReturnKitResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::kit::give_back).await?;
+        Ok(Response::new(ReturnKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn bin_kit(&self, request: Request<BinKitRequest>) -> Answer<BinKitResponse> {
-        let entry = self.record(request, parse::kit::bin).await?;
-        Ok(Response::new(BinKitResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::kit::bin).await?;
+        Ok(Response::new(BinKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn demote_towels(
         &self,
         request: Request<DemoteTowelsRequest>,
     ) -> Answer<DemoteTowelsResponse> {
-        let entry = self.record(request, parse::kit::demote).await?;
-        Ok(Response::new(DemoteTowelsResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::kit::demote).await?;
+        Ok(Response::new(DemoteTowelsResponse { pieces: done.pieces(), entry: Some(done.entry) }))
     }
 
     async fn list_make_wear(

@@ -7,13 +7,14 @@ use std::sync::Arc;
 
 use fettlebook_contract::numbers::{At, Numbers};
 use fettlebook_contract::v1;
-use fettlebook_model::{BodyHash, Book, Command, Seq, decide};
+use fettlebook_model::{BodyHash, Book, Command, decide};
 use prost::{Message, Name};
 use sha2::{Digest, Sha256};
 use tonic::{Request, Status};
 use tracing::field::display;
 use uuid::Uuid;
 
+use super::changed::Changed;
 use super::faults::{self, Asked, both};
 use super::status::EdgeError;
 use super::{Caller, Edge, numbers, parse, show};
@@ -145,21 +146,21 @@ impl Edge {
         &self,
         request: Request<M>,
         parse: impl FnOnce(M, &Book) -> Result<Command, E>,
-    ) -> Result<v1::Entry, Status> {
+    ) -> Result<Changed, Status> {
         if request.get_ref().validate_only() {
-            let (entry, _) = self.look(request, parse)?;
-            return Ok(entry);
+            let (changed, _) = self.look(request, parse)?;
+            return Ok(changed);
         }
         self.record(request, parse).await
     }
 
-    /// The entry that a request would make, with number 0, and the pick it starts from. Nothing is
+    /// What a request would change, its entry with number 0, and the pick it starts from. Nothing is
     /// recorded.
     pub(super) fn look<M: Writing, E: Into<EdgeError>>(
         &self,
         request: Request<M>,
         parse: impl FnOnce(M, &Book) -> Result<Command, E>,
-    ) -> Result<(v1::Entry, Vec<v1::PickedPiece>), EdgeError> {
+    ) -> Result<(Changed, Vec<v1::PickedPiece>), EdgeError> {
         let caller = self.caller(&request);
         let mut message = request.into_inner();
         let request_id = message.take_request_id();
@@ -202,12 +203,12 @@ impl Edge {
         faults::all_of(&self.book(), (&sent.0, sent.1, sent.2), asked, error)
     }
 
-    /// Parses a request, has the desk record it, and shows the entry.
+    /// Parses a request, has the desk record it, and shows what it changed.
     pub(super) async fn record<M: Writing, E: Into<EdgeError>>(
         &self,
         request: Request<M>,
         parse: impl FnOnce(M, &Book) -> Result<Command, E>,
-    ) -> Result<v1::Entry, Status> {
+    ) -> Result<Changed, Status> {
         let caller = self.caller(&request);
         let mut message = request.into_inner();
         let request_id = message.take_request_id();
@@ -237,7 +238,8 @@ impl Edge {
                 Err(error) => return Err(EdgeError::from(error).into()),
             },
         };
-        Ok(show::entry::entry(&self.book(), &entry, caller.prices()))
+        let (book, now) = (self.book(), self.desk.now());
+        Ok(Changed::by(&entry, book, now, caller.prices()))
     }
 }
 
@@ -254,14 +256,14 @@ impl Edge {
         }
     }
 
-    /// The entry that a command would make now, with number 0, and the pick it starts from. Nothing is
+    /// What a command would change now, its entry with number 0, and the pick it starts from. Nothing is
     /// recorded.
     pub(super) fn preview(
         &self,
         command: Command,
         request_id: String,
         caller: &Caller,
-    ) -> Result<(v1::Entry, Vec<v1::PickedPiece>), EdgeError> {
+    ) -> Result<(Changed, Vec<v1::PickedPiece>), EdgeError> {
         let (book, now) = (self.book(), self.desk.now());
         let order = Order {
             request: Uuid::nil(),
@@ -271,12 +273,12 @@ impl Edge {
         };
         let decision = decide(&book, &order.command, now)?;
         let picked = decision.picked.iter().map(show::take::picked).collect();
-        let entry = order.entry(decision, Seq(0), now);
-        let entry = v1::Entry {
-            request_id,
-            ..show::entry::entry(&book, &entry, caller.prices())
-        };
-        Ok((entry, picked))
+        let entry = order.entry(decision, book.head().next(), now);
+        let mut after = Book::clone(&book);
+        after.apply(&entry);
+        let mut changed = Changed::by(&entry, Arc::new(after), now, caller.prices());
+        (changed.entry.seq, changed.entry.request_id) = (0, request_id);
+        Ok((changed, picked))
     }
 }
 

@@ -36,8 +36,8 @@ impl SupplyService for Edge {
         &self,
         request: Request<CreateSupplierRequest>,
     ) -> Answer<CreateSupplierResponse> {
-        let entry = self.record(request, parse::supplier::create).await?;
-        Ok(Response::new(CreateSupplierResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::supplier::create).await?;
+        Ok(Response::new(CreateSupplierResponse { supplier: done.suppliers().pop(), entry: Some(done.entry) }))
     }
 
     async fn get_supplier(
@@ -80,8 +80,8 @@ impl SupplyService for Edge {
         &self,
         request: Request<UpdateSupplierRequest>,
     ) -> Answer<UpdateSupplierResponse> {
-        let entry = self.record(request, parse::supplier::edit).await?;
-        Ok(Response::new(UpdateSupplierResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::supplier::edit).await?;
+        Ok(Response::new(UpdateSupplierResponse { supplier: done.suppliers().pop(), entry: Some(done.entry) }))
     }
 
     async fn list_reorder(
@@ -101,11 +101,12 @@ impl SupplyService for Edge {
         &self,
         request: Request<CreateOrderRequest>,
     ) -> Answer<CreateOrderResponse> {
-        let entry = self.record(request, parse::order::create).await?;
-        let order = entry.deeds.first().map(|deed| deed.subject.clone());
+        let done = self.record(request, parse::order::create).await?;
+        let order = done.entry.deeds.first().map(|deed| deed.subject.clone());
         Ok(Response::new(CreateOrderResponse {
             order: order.unwrap_or_default(),
-            entry: Some(entry),
+            written: done.orders().pop(),
+            entry: Some(done.entry),
         }))
     }
 
@@ -138,21 +139,21 @@ impl SupplyService for Edge {
     }
 
     async fn place_order(&self, request: Request<PlaceOrderRequest>) -> Answer<PlaceOrderResponse> {
-        let entry = self.record(request, parse::order::place).await?;
-        Ok(Response::new(PlaceOrderResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::order::place).await?;
+        Ok(Response::new(PlaceOrderResponse { order: done.orders().pop(), entry: Some(done.entry) }))
     }
 
     async fn close_order(&self, request: Request<CloseOrderRequest>) -> Answer<CloseOrderResponse> {
-        let entry = self.record(request, parse::order::close).await?;
-        Ok(Response::new(CloseOrderResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::order::close).await?;
+        Ok(Response::new(CloseOrderResponse { order: done.orders().pop(), entry: Some(done.entry) }))
     }
 
     async fn receive_order(
         &self,
         request: Request<ReceiveOrderRequest>,
     ) -> Answer<ReceiveOrderResponse> {
-        let entry = self.record(request, parse::order::receive).await?;
-        Ok(Response::new(ReceiveOrderResponse { entry: Some(entry) }))
+        let done = self.record(request, parse::order::receive).await?;
+        Ok(Response::new(ReceiveOrderResponse { pieces: done.pieces(), order: done.orders().pop(), entry: Some(done.entry) }))
     }
 
     async fn get_job_cost(

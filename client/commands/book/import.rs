@@ -171,6 +171,7 @@ mod tests {
                     ..Entry::default()
                 }),
                 problems: problems.to_vec(),
+                ..ImportPadsResponse::default()
             })
         };
         let runtime = crate::runtime::runtime().unwrap();

@@ -29,6 +29,7 @@ fn placed(
         Ok(CreateOrderResponse {
             entry: Some(Entry::default()),
             order: format!("order-{number}"),
+            ..CreateOrderResponse::default()
         })
     };
     let runtime = crate::runtime::runtime().unwrap();

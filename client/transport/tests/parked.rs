@@ -84,7 +84,10 @@ fn what_comes_without_signal_is_kept_with_the_tags_that_were_shown_for_it() {
         deeds: vec![came("PA-01"), came("PA-02")],
         ..Entry::default()
     };
-    let answer = ReceiveKitResponse { entry: Some(entry) };
+    let answer = ReceiveKitResponse {
+        entry: Some(entry),
+        ..ReceiveKitResponse::default()
+    };
     let answer = answer.encode_to_vec().into();
     let receipt = |tags: &[&str]| {
         let receive = ReceiveKitRequest {
