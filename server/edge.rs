@@ -7,6 +7,7 @@
 mod access_service;
 mod book_service;
 mod caller;
+mod changed;
 mod copy;
 mod etag;
 mod faults;
@@ -25,6 +26,7 @@ mod record;
 mod reflected;
 mod roles;
 mod show;
+mod sought;
 mod status;
 mod supply_service;
 #[cfg(test)]

@@ -18,7 +18,7 @@ use fettlebook_contract::v1::{
     UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse, WatchEntriesRequest,
 };
 use fettlebook_model::decide::RowProblem;
-use fettlebook_model::{Command, Entry, Seq, Subject, book_currency, is_same_day};
+use fettlebook_model::{Command, Seq, book_currency, is_same_day};
 use tokio_stream::wrappers::ReceiverStream;
 use tokio_stream::{Stream, StreamExt as _};
 use tonic::{Request, Response, Status};
@@ -27,6 +27,7 @@ use super::changed::Changed;
 use super::faults::both;
 use super::paging::Page;
 use super::prices::Prices;
+use super::sought::Sought;
 use super::status::EdgeError;
 use super::{Answer, Caller, Edge, Watch, copy, numbers, parse, show, words};
 use crate::access::{AccessError, Held, Role};
@@ -82,37 +83,26 @@ impl BookService for Edge {
     ) -> Answer<ListEntriesResponse> {
         let prices = self.caller(&request).prices();
         let asked = request.into_inner();
-        let order = if asked.newest_first {
-            "newest"
-        } else {
-            "oldest"
+        // Whatever is asked for but the page itself: a token holds for the same list alone.
+        let same = ListEntriesRequest {
+            page_size: 0,
+            page_token: String::new(),
+            ..asked.clone()
         };
-        let flagged = if asked.flagged { "flagged" } else { "all" };
-        let filters = [asked.subject.as_str(), order, asked.by.as_str(), flagged];
-        let page = Page::parse("entries", &filters, asked.page_size, &asked.page_token);
+        let page = Page::of("entries", &same, asked.page_size, &asked.page_token);
         let book = self.book();
-        let subjects = match asked.subject.as_str() {
-            "" => Ok(vec![None]),
-            word => parse::book::subjects(word, &book)
-                .map(|found| found.into_iter().map(Some).collect())
-                .map_err(EdgeError::from),
-        };
-        let (subjects, page) = self.read(&asked, both(subjects, page))?;
+        let (sought, page) = self.read(&asked, both(Sought::in_list(&asked, &book), page))?;
         let after = page
             .after
             .as_deref()
             .and_then(|key| key.parse().ok())
             .map(Seq);
-        let read = Reading {
-            subjects,
-            newest_first: asked.newest_first,
-            by: asked.by,
-            flagged: asked.flagged,
-        };
-        let entries = self.entries(&read, after, page.row_count).await?;
+        let newest_first = asked.newest_first;
+        let entries = self.entries(&sought, newest_first, after, page.row_count);
+        let entries = entries.await?;
         let next_page_token = match entries.last() {
             Some(last) if entries.len() == page.row_count => {
-                let more = self.entries(&read, Some(last.seq), 1).await?;
+                let more = self.entries(&sought, newest_first, Some(last.seq), 1).await?;
                 more.first()
                     .map(|_| page.token(&last.seq.to_string()))
                     .unwrap_or_default()
@@ -309,10 +299,13 @@ impl BookService for Edge {
 
     async fn watch_entries(&self, request: Request<WatchEntriesRequest>) -> Answer<Watch> {
         let prices = self.caller(&request).prices();
-        numbers::hold(request.get_ref(), At::TOP)?;
-        let after = parse::book::after(request.get_ref().after_seq, &self.book());
-        let after = after.map_err(EdgeError::from)?;
-        Ok(Response::new(self.watches.open(&self.desk, after, prices)?))
+        let asked = request.get_ref();
+        let book = self.book();
+        self.read(asked, numbers::hold(asked, At::TOP))?;
+        let after = self.read(asked, parse::book::after(asked.after_seq, &book))?;
+        let sought = self.read(asked, Sought::in_watch(asked, &book))?;
+        let watch = self.watches.open(&self.desk, after, sought, prices)?;
+        Ok(Response::new(watch))
     }
 }
 
@@ -338,27 +331,6 @@ fn row_problem(found: RowProblem) -> v1::RowProblem {
     }
 }
 
-/// Which entries are read, and in which order. No subject means all, and so does nobody's name.
-struct Reading {
-    subjects: Vec<Option<Subject>>,
-    newest_first: bool,
-    by: String,
-    flagged: bool,
-}
-
-impl Reading {
-    /// Whether every entry of the subjects is wanted.
-    const fn takes_all(&self) -> bool {
-        self.by.is_empty() && !self.flagged
-    }
-
-    /// Whether an entry of the subjects is wanted.
-    fn takes(&self, entry: &Entry) -> bool {
-        let by = self.by.is_empty() || entry.by == self.by;
-        by && !(self.flagged && entry.flags.is_empty())
-    }
-}
-
 impl Edge {
     /// Refuses a caller who may reverse only what they reported today, unless that is such an entry.
     async fn is_own_of_today(&self, caller: &Caller, seq: Seq) -> Result<(), EdgeError> {
@@ -371,55 +343,6 @@ impl Edge {
             name: Arc::clone(&caller.name),
             held: caller.role,
         }))
-    }
-
-    /// Up to `limit` entries that are wanted, on from `after`.
-    async fn entries(
-        &self,
-        read: &Reading,
-        mut after: Option<Seq>,
-        limit: usize,
-    ) -> Result<Vec<Entry>, EdgeError> {
-        if read.takes_all() {
-            return self.entries_touching(read, after, limit).await;
-        }
-        let mut found = Vec::new();
-        loop {
-            let page = self.entries_touching(read, after, LIST_COUNT_MAX).await?;
-            let Some(last) = page.last().map(|entry| entry.seq) else {
-                return Ok(found);
-            };
-            after = Some(last);
-            let wanted = page.into_iter().filter(|entry| read.takes(entry));
-            found.extend(wanted.take(limit.saturating_sub(found.len())));
-            if found.len() >= limit {
-                return Ok(found);
-            }
-        }
-    }
-
-    /// Up to `limit` entries that touched any of the subjects, each once, on from `after`.
-    async fn entries_touching(
-        &self,
-        read: &Reading,
-        after: Option<Seq>,
-        limit: usize,
-    ) -> Result<Vec<Entry>, EdgeError> {
-        let mut all: Vec<Entry> = Vec::new();
-        for subject in &read.subjects {
-            let found = self
-                .desk
-                .entries(subject.clone(), read.newest_first, after, limit)
-                .await?;
-            all.extend(found);
-        }
-        all.sort_by_key(|entry| entry.seq);
-        all.dedup_by_key(|entry| entry.seq);
-        if read.newest_first {
-            all.reverse();
-        }
-        all.truncate(limit);
-        Ok(all)
     }
 }
 

@@ -139,17 +139,21 @@ impl JobService for Edge {
         let asked = request.get_ref();
         let wanted = JobState::try_from(asked.state)
             .map_err(|_| EdgeError::from(words::unknown("state", asked.state, "JobState")));
-        let filters = [asked.state.to_string()];
-        let filters = filters.each_ref().map(String::as_str);
-        let page = Page::parse("jobs", &filters, asked.page_size, &asked.page_token);
-        let (wanted, page) = self.read(asked, both(wanted, page))?;
+        let same = ListJobsRequest {
+            page_size: 0,
+            page_token: String::new(),
+            ..asked.clone()
+        };
+        let page = Page::of("jobs", &same, asked.page_size, &asked.page_token);
+        let of = parse::job::listed(asked).map_err(EdgeError::from);
+        let (wanted, (page, of)) = self.read(asked, both(wanted, both(page, of)))?;
         let book = self.book();
         let now = self.desk.now();
         let mut jobs: Vec<&Job> = book.jobs().map(AsRef::as_ref).collect();
         jobs.sort_by_cached_key(|job| start_key(job));
         let left = jobs
             .into_iter()
-            .filter(|job| page.comes(&start_key(job)))
+            .filter(|job| page.comes(&start_key(job)) && of.takes(job))
             .map(|job| show::job::job_at(job, now));
         let left =
             left.filter(|job| wanted == JobState::Unspecified || job.state == i32::from(wanted));

@@ -12,7 +12,7 @@ use fettlebook_contract::v1::{
     CreateMakeResponse, DemoteTowelsRequest, DemoteTowelsResponse, GetMakeRequest, GetMakeResponse,
     GetPieceLifeRequest, GetPieceLifeResponse, GetPieceRequest, GetPieceResponse,
     ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest, ListMakesResponse,
-    ListPiecesRequest, ListPiecesResponse, MarkDryRequest, MarkDryResponse, MoveKitRequest,
+    ListPiecesRequest, ListPiecesResponse, MakeSort, MarkDryRequest, MarkDryResponse, MoveKitRequest,
     MoveKitResponse, Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest,
     ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse,
     WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
@@ -53,9 +53,14 @@ impl KitService for Edge {
     async fn list_makes(&self, request: Request<ListMakesRequest>) -> Answer<ListMakesResponse> {
         let prices = self.caller(&request).prices();
         let asked = request.get_ref();
-        let page = Page::parse("makes", &[], asked.page_size, &asked.page_token)?;
+        let page = Page::parse("makes", &[&asked.sort.to_string()], asked.page_size, &asked.page_token);
+        let sort = words::sort_sought(asked.sort).map_err(EdgeError::from);
+        let (sort, page) = self.read(asked, both(sort, page))?;
         let book = self.book();
-        let left = book.makes().filter(|make| page.comes(make.id.as_str()));
+        let left = book.makes().filter(|make| {
+            page.comes(make.id.as_str())
+                && (sort == MakeSort::Unspecified || words::make_sort(&make.figures) == sort)
+        });
         let (makes, next_page_token) = page.take(left, |make| make.id.to_string());
         let makes = makes
             .into_iter()
@@ -92,19 +97,18 @@ impl KitService for Edge {
         let prices = self.caller(&request).prices();
         let asked = request.get_ref();
         let wanted = Wanted::parse(asked).map_err(EdgeError::from);
-        let filters = [
-            asked.place.as_str(),
-            asked.make.as_str(),
-            &asked.readiness.to_string(),
-            if asked.show_binned { "binned too" } else { "" },
-        ];
-        let page = Page::parse("pieces", &filters, asked.page_size, &asked.page_token);
+        let same = ListPiecesRequest {
+            page_size: 0,
+            page_token: String::new(),
+            ..asked.clone()
+        };
+        let page = Page::of("pieces", &same, asked.page_size, &asked.page_token);
         let (wanted, page) = self.read(asked, both(wanted, page))?;
         let after: Option<Tag> = page.after.as_deref().and_then(|key| key.parse().ok());
         let (book, now) = (self.book(), self.desk.now());
         let left = book
             .pieces()
-            .filter(|piece| after.is_none_or(|after| piece.tag > after) && wanted.has(piece, now));
+            .filter(|piece| after.is_none_or(|after| piece.tag > after) && wanted.has(&book, piece, now));
         let (pieces, next_page_token) = page.take(left, |piece| piece.tag.to_string());
         let mut jobs = BottleJobs::of(&book);
         let pieces = pieces
@@ -259,6 +263,7 @@ struct Wanted {
     place: Option<Id>,
     make: Option<Id>,
     readiness: Readiness,
+    sort: MakeSort,
     binned_too: bool,
 }
 
@@ -269,11 +274,16 @@ impl Wanted {
             make: parse::open_id("make", &asked.make)?,
             readiness: Readiness::try_from(asked.readiness)
                 .map_err(|_| words::unknown("readiness", asked.readiness, "Readiness"))?,
+            sort: words::sort_sought(asked.sort)?,
             binned_too: asked.show_binned || asked.readiness == i32::from(Readiness::Binned),
         })
     }
 
-    fn has(&self, piece: &Piece, now: Moment) -> bool {
+    fn has(&self, book: &Book, piece: &Piece, now: Moment) -> bool {
+        let is_of_sort = || {
+            let make = book.make(&piece.make);
+            make.is_some_and(|make| words::make_sort(&make.figures) == self.sort)
+        };
         let readiness = words::readiness_word(piece.readiness.at(now));
         (self.binned_too || !piece.is_binned())
             && self
@@ -281,6 +291,7 @@ impl Wanted {
                 .as_ref()
                 .is_none_or(|place| piece.place == *place)
             && self.make.as_ref().is_none_or(|make| piece.make == *make)
+            && (self.sort == MakeSort::Unspecified || is_of_sort())
             && (self.readiness == Readiness::Unspecified || i32::from(self.readiness) == readiness)
     }
 }

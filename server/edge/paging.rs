@@ -4,6 +4,7 @@
 //! given for; anything else is refused, never guessed at.
 
 use fettlebook_model::Refusal;
+use prost::Message;
 use sha2::{Digest, Sha256};
 
 use super::faults::both;
@@ -24,6 +25,17 @@ pub(super) struct Page {
 }
 
 impl Page {
+    /// Reads what was asked of a list by a request: `same` is the request without its page.
+    pub(super) fn of(
+        list: &str,
+        same: &impl Message,
+        page_size: i32,
+        page_token: &str,
+    ) -> Result<Self, EdgeError> {
+        let filters = data_encoding::HEXLOWER.encode(&same.encode_to_vec());
+        Self::parse(list, &[&filters], page_size, page_token)
+    }
+
     /// Reads what was asked of a list with these filters.
     pub(super) fn parse(
         list: &str,

@@ -19,11 +19,12 @@ use fettlebook_contract::v1::{
 use fettlebook_model::job::Job;
 use fettlebook_model::job_cost::{CostRecord, costed_pieces, job_cost};
 use fettlebook_model::job_quote::quote_job;
-use fettlebook_model::order::{Order, OrderState};
+use fettlebook_model::order::Order;
 use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::{Book, Entry, Id, Reason, Refusal, Subject};
 use tonic::{Request, Response};
 
+use super::faults::both;
 use super::job_service::find_job;
 use super::paging::Page;
 use super::status::EdgeError;
@@ -123,13 +124,19 @@ impl SupplyService for Edge {
 
     async fn list_orders(&self, request: Request<ListOrdersRequest>) -> Answer<ListOrdersResponse> {
         let asked = request.get_ref();
-        let filters = [if asked.show_closed { "closed too" } else { "" }];
-        let page = Page::parse("orders", &filters, asked.page_size, &asked.page_token)?;
+        let same = ListOrdersRequest {
+            page_size: 0,
+            page_token: String::new(),
+            ..asked.clone()
+        };
+        let page = Page::of("orders", &same, asked.page_size, &asked.page_token);
+        let of = parse::order::listed(asked).map_err(EdgeError::from);
+        let (page, of) = self.read(asked, both(page, of))?;
         let before: Option<u64> = page.after.as_deref().and_then(|key| key.parse().ok());
         let book = self.book();
         let left = latest_first(&book).into_iter().filter(|order| {
             before.is_none_or(|before| number(&order.id) < before)
-                && (asked.show_closed || order.state() != OrderState::Closed)
+                && of.takes(order)
         });
         let (orders, next_page_token) = page.take(left, |order| number(&order.id).to_string());
         Ok(Response::new(ListOrdersResponse {

@@ -17,6 +17,7 @@ use tonic::Status;
 
 use super::prices::Prices;
 use super::show;
+use super::sought::Sought;
 use super::status::EdgeError;
 use crate::desk::{Desk, Follower};
 use crate::limits::{WATCH_AHEAD_COUNT_MAX, WATCH_STALL_MAX, WATCHES_MAX};
@@ -48,8 +49,14 @@ impl Watches {
         self.ending.send_replace(true);
     }
 
-    /// Opens a watch that begins after an entry, with prices or without.
-    pub(super) fn open(&self, desk: &Desk, after: Seq, prices: Prices) -> Result<Watch, EdgeError> {
+    /// Opens a watch of what is sought that begins after an entry, with prices or without.
+    pub(super) fn open(
+        &self,
+        desk: &Desk,
+        after: Seq,
+        sought: Sought,
+        prices: Prices,
+    ) -> Result<Watch, EdgeError> {
         let room = Arc::clone(&self.room).try_acquire_owned();
         let room = room.map_err(|_| EdgeError::WatchesFull)?;
         let follower = desk.follow(after)?;
@@ -59,6 +66,7 @@ impl Watches {
             desk: desk.clone(),
             to,
             after,
+            sought,
             prices,
             stall_max: self.stall_max,
         };
@@ -105,8 +113,10 @@ impl Stream for Watch {
 struct Feed {
     desk: Desk,
     to: mpsc::Sender<WatchEntriesResponse>,
-    /// The last entry that was handed over: the client gets it before it gets the reason of the end.
+    /// The last entry that was handed over or passed over: the client gets what it wants of those up to it
+    /// before it gets the reason of the end.
     after: Seq,
+    sought: Sought,
     prices: Prices,
     stall_max: Duration,
 }
@@ -147,6 +157,10 @@ impl Feed {
             };
             let book = self.desk.book();
             for entry in &entries {
+                if !self.sought.takes(entry) {
+                    self.after = entry.seq;
+                    continue;
+                }
                 let shown = show::entry::entry_of_book(&book, entry, self.prices);
                 let sending = self.to.send(WatchEntriesResponse { entry: Some(shown) });
                 match tokio::time::timeout(self.stall_max, sending).await {

@@ -10,7 +10,7 @@ use fettlebook_model::check::{LineKind, Verdict};
 use fettlebook_model::cleaning::Cleaning;
 use fettlebook_model::job_cost::CostKind;
 use fettlebook_model::kit::Readiness;
-use fettlebook_model::make::{Grade, PadMaterial, Unit};
+use fettlebook_model::make::{Figures, Grade, PadMaterial, Unit};
 use fettlebook_model::order::OrderState;
 use fettlebook_model::policy::Basis;
 use fettlebook_model::reorder::Cause;
@@ -147,6 +147,24 @@ pub(super) fn head_finding(found: Compared) -> i32 {
         Compared::Different { .. } => v1::HeadFinding::Different,
         Compared::OtherIncarnation => v1::HeadFinding::OtherIncarnation,
     })
+}
+
+/// The sort of a make.
+pub(super) fn make_sort(figures: &Figures) -> v1::MakeSort {
+    match figures {
+        Figures::Pad(_) => v1::MakeSort::Pad,
+        Figures::Plate(_) => v1::MakeSort::Plate,
+        Figures::Machine(_) => v1::MakeSort::Machine,
+        Figures::Towel(_) => v1::MakeSort::Towel,
+        Figures::Liquid(_) => v1::MakeSort::Liquid,
+        Figures::Sundry(_) => v1::MakeSort::Sundry,
+        Figures::Tool(_) => v1::MakeSort::Tool,
+    }
+}
+
+/// The sort that a list is asked for; unspecified for all.
+pub(super) fn sort_sought(number: i32) -> Result<v1::MakeSort, Refusal> {
+    v1::MakeSort::try_from(number).map_err(|_| unknown("sort", number, "MakeSort"))
 }
 
 /// A readiness and, while drying, aside or binned, what goes with it.

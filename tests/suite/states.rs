@@ -57,7 +57,10 @@ fn one_watch_too_many_is_told_to_come_back() {
         let mut book = BookServiceClient::new(connect(&fettled).await);
         let mut watches = Vec::new();
         for _ in 0..WATCHES_MAX {
-            let request = v1::WatchEntriesRequest { after_seq: 0 };
+            let request = v1::WatchEntriesRequest {
+                after_seq: 0,
+                ..v1::WatchEntriesRequest::default()
+            };
             watches.push(book.watch_entries(request).await.unwrap().into_inner());
         }
         watches

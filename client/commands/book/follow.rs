@@ -26,7 +26,14 @@ pub(crate) async fn perform(
              fettled and name the address with --at.",
         ));
     }
-    let watch = async |after_seq| session.stream(WatchEntriesRequest { after_seq }).await;
+    let watch = async |after_seq| {
+        session
+            .stream(WatchEntriesRequest {
+                after_seq,
+                ..WatchEntriesRequest::default()
+            })
+            .await
+    };
     tokio::select! {
         _ = tokio::signal::ctrl_c() => Ok(Exit::Done),
         ended = follow(watch, after, printer) => ended,

@@ -6,7 +6,7 @@ use fettlebook_contract::v1;
 use fettlebook_model::job::{Job, JobState};
 use fettlebook_model::{Book, Command, Id, Moment, Reason, Refusal, Seq};
 
-use super::{id, message, moment, open_place, panels, said};
+use super::{id, message, moment, open_id, open_place, panels, said};
 use crate::edge::status::EdgeError;
 use crate::edge::{mask, show};
 
@@ -107,6 +107,37 @@ pub(in crate::edge) fn to_check(
             next.map(|(_, id)| (*id).clone()).into_iter().collect()
         }
     })
+}
+
+/// Which jobs a list is to hold, beside how they stand.
+pub(in crate::edge) struct Listed {
+    from: Option<Moment>,
+    before: Option<Moment>,
+    place: Option<Id>,
+    car: Option<Id>,
+    person: String,
+}
+
+/// What a list is asked for.
+pub(in crate::edge) fn listed(sent: &v1::ListJobsRequest) -> Result<Listed, Refusal> {
+    Ok(Listed {
+        from: moment("from_time", sent.from_time)?,
+        before: moment("before_time", sent.before_time)?,
+        place: open_id("place", &sent.place)?,
+        car: open_id("car", &sent.car)?,
+        person: sent.person.clone(),
+    })
+}
+
+impl Listed {
+    /// Whether a list is to hold a job.
+    pub(in crate::edge) fn takes(&self, job: &Job) -> bool {
+        self.from.is_none_or(|from| job.starts_at >= from)
+            && self.before.is_none_or(|before| job.starts_at < before)
+            && self.place.as_ref().is_none_or(|place| job.place == *place)
+            && self.car.as_ref().is_none_or(|car| job.car == *car)
+            && (self.person.is_empty() || job.person == self.person)
+    }
 }
 
 #[cfg(test)]

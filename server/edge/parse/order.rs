@@ -5,9 +5,11 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::command::{Delivery, DeliveryLine, NewOrder, OrderedLine};
-use fettlebook_model::{Book, Command, Refusal};
+use fettlebook_model::{Book, Command, Id, Moment, Refusal};
+use fettlebook_model::order::{Order, OrderState};
 
-use super::{id, open_date, open_money, open_place, said, tags};
+use super::{id, moment, open_date, open_id, open_money, open_place, said, tags};
+use crate::edge::words;
 
 pub(in crate::edge) fn create(sent: v1::CreateOrderRequest, _: &Book) -> Result<Command, Refusal> {
     let lines = sent.lines.iter().map(|line| {
@@ -61,4 +63,40 @@ pub(in crate::edge) fn receive(
         freight: open_money("freight", sent.freight.as_ref())?,
         said: said(sent.done_time, sent.note)?,
     })))
+}
+
+/// Which orders a list is to hold.
+pub(in crate::edge) struct Listed {
+    supplier: Option<Id>,
+    from: Option<Moment>,
+    before: Option<Moment>,
+    state: v1::OrderState,
+    closed_too: bool,
+}
+
+/// What a list is asked for.
+pub(in crate::edge) fn listed(sent: &v1::ListOrdersRequest) -> Result<Listed, Refusal> {
+    let state = v1::OrderState::try_from(sent.state)
+        .map_err(|_| words::unknown("state", sent.state, "OrderState"))?;
+    Ok(Listed {
+        supplier: open_id("supplier", &sent.supplier)?,
+        from: moment("from_time", sent.from_time)?,
+        before: moment("before_time", sent.before_time)?,
+        state,
+        closed_too: sent.show_closed || state == v1::OrderState::Closed,
+    })
+}
+
+impl Listed {
+    /// Whether a list is to hold an order; one that is not placed yet has no time.
+    pub(in crate::edge) fn takes(&self, order: &Order) -> bool {
+        let placed = order.placed_at;
+        let from = self.from.is_none_or(|from| placed.is_some_and(|at| at >= from));
+        let before = self.before.is_none_or(|before| placed.is_some_and(|at| at < before));
+        let state = words::order_state_word(order.state());
+        from && before
+            && (self.closed_too || order.state() != OrderState::Closed)
+            && (self.state == v1::OrderState::Unspecified || i32::from(self.state) == state)
+            && self.supplier.as_ref().is_none_or(|supplier| order.supplier == *supplier)
+    }
 }

@@ -344,8 +344,11 @@ async fn a_watch_of_a_device_that_is_revoked_ends_at_once_and_others_go_on() {
     );
     let channel = shop.channel().await;
     let mut book = BookServiceClient::new(channel);
-    let watch = v1::WatchEntriesRequest { after_seq: 0 };
-    let lost = book.watch_entries(with(&van, watch)).answer().await;
+    let watch = v1::WatchEntriesRequest {
+        after_seq: 0,
+        ..v1::WatchEntriesRequest::default()
+    };
+    let lost = book.watch_entries(with(&van, watch.clone())).answer().await;
     let mut kept = book.watch_entries(with(&bench, watch)).answer().await;
     let lost = tokio::spawn(rest(lost));
     shop.access
@@ -367,7 +370,10 @@ async fn a_watch_of_a_device_that_may_do_less_ends_at_once() {
     let van = shop.pair("van-a", Role::Keep);
     shop.pair("bench", Role::Own);
     let mut book = BookServiceClient::new(shop.channel().await);
-    let watch = v1::WatchEntriesRequest { after_seq: 0 };
+    let watch = v1::WatchEntriesRequest {
+        after_seq: 0,
+        ..v1::WatchEntriesRequest::default()
+    };
     let watch = book.watch_entries(with(&van, watch)).await.unwrap();
     let mut watch = watch.into_inner();
     shop.access.set_role(&id("van-a"), Role::Own).unwrap();

@@ -88,6 +88,7 @@ async fn a_page_token_holds_for_its_own_list_only() {
     let makes = v1::ListMakesRequest {
         page_size: 1,
         page_token: token,
+        ..v1::ListMakesRequest::default()
     };
     assert_told(
         &world.kit().list_makes(makes).await.unwrap_err(),
@@ -134,6 +135,7 @@ async fn jobs_are_listed_by_start() {
             page_size: 1,
             page_token,
             state: 0,
+            ..v1::ListJobsRequest::default()
         };
         let page = world.jobs().list_jobs(request).answer().await;
         listed.extend(page.jobs.into_iter().map(|job| job.job));

@@ -53,7 +53,10 @@ async fn watch(
     after_seq: i64,
 ) -> Result<tonic::Streaming<v1::WatchEntriesResponse>, tonic::Status> {
     let mut book = BookServiceClient::new(channel.clone());
-    let watch = book.watch_entries(v1::WatchEntriesRequest { after_seq });
+    let watch = book.watch_entries(v1::WatchEntriesRequest {
+        after_seq,
+        ..v1::WatchEntriesRequest::default()
+    });
     Ok(watch.await?.into_inner())
 }
 

@@ -125,7 +125,10 @@ async fn a_stream_is_in_flight_until_it_ends_and_then_counts_by_how_it_ended() {
         page
     };
     let mut book = BookServiceClient::new(served.channel.clone());
-    let watch = book.watch_entries(v1::WatchEntriesRequest { after_seq: 0 });
+    let watch = book.watch_entries(v1::WatchEntriesRequest {
+        after_seq: 0,
+        ..v1::WatchEntriesRequest::default()
+    });
     let mut watch = watch.answer().await;
     let page = read();
     assert!(page.contains("requests_in_flight 1\n"), "{page}");

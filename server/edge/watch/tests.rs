@@ -14,6 +14,7 @@ use uuid::Uuid;
 use super::{Watch, Watches};
 use crate::desk::{Desk, DeskOptions};
 use crate::edge::prices::Prices;
+use crate::edge::sought::Sought;
 use crate::edge::status::EdgeError;
 use crate::limits::WATCH_AHEAD_COUNT_MAX;
 use crate::testing::{TestClock, new_car, order};
@@ -50,7 +51,9 @@ async fn a_watch_that_stands_still_is_ended_and_goes_on_where_it_says() {
     let count = WATCH_AHEAD_COUNT_MAX + 5;
     let (_folder, desk) = cars(count).await;
     let watches = Watches::new(1, Duration::from_millis(50));
-    let slow = watches.open(&desk, Seq(0), Prices::Shown).unwrap();
+    let slow = watches
+        .open(&desk, Seq(0), Sought::default(), Prices::Shown)
+        .unwrap();
     while watches.room.available_permits() == 0 {
         tokio::time::sleep(Duration::from_millis(5)).await;
     }
@@ -63,7 +66,12 @@ async fn a_watch_that_stands_still_is_ended_and_goes_on_where_it_says() {
     );
 
     let mut again = watches
-        .open(&desk, Seq(after_of(&seqs)), Prices::Shown)
+        .open(
+            &desk,
+            Seq(after_of(&seqs)),
+            Sought::default(),
+            Prices::Shown,
+        )
         .unwrap();
     for seq in ahead + 1..=i64::try_from(count).unwrap() {
         let answer = again.next().await.unwrap().unwrap();
@@ -80,7 +88,9 @@ async fn a_watch_that_is_quiet_because_nothing_comes_goes_on() {
     let (_folder, desk) = cars(1).await;
     let stall_max = Duration::from_millis(20);
     let watches = Watches::new(1, stall_max);
-    let mut watch = watches.open(&desk, Seq(1), Prices::Shown).unwrap();
+    let mut watch = watches
+        .open(&desk, Seq(1), Sought::default(), Prices::Shown)
+        .unwrap();
     let mut next = tokio_test::task::spawn(watch.next());
     assert_pending!(next.poll());
     // Whoever waits for something sets their alarm before the time goes on.
@@ -97,11 +107,18 @@ async fn a_watch_that_is_quiet_because_nothing_comes_goes_on() {
 async fn there_is_room_for_so_many_and_a_client_that_leaves_makes_room() {
     let (_folder, desk) = cars(1).await;
     let watches = Watches::new(1, Duration::from_secs(60));
-    let first = watches.open(&desk, Seq(0), Prices::Shown).unwrap();
-    let full = watches.open(&desk, Seq(0), Prices::Shown).err();
+    let first = watches
+        .open(&desk, Seq(0), Sought::default(), Prices::Shown)
+        .unwrap();
+    let full = watches
+        .open(&desk, Seq(0), Sought::default(), Prices::Shown)
+        .err();
     assert_eq!(full, Some(EdgeError::WatchesFull));
     drop(first);
-    while watches.open(&desk, Seq(0), Prices::Shown).is_err() {
+    while watches
+        .open(&desk, Seq(0), Sought::default(), Prices::Shown)
+        .is_err()
+    {
         tokio::time::sleep(Duration::from_millis(1)).await;
     }
 }
@@ -110,7 +127,9 @@ async fn there_is_room_for_so_many_and_a_client_that_leaves_makes_room() {
 async fn a_service_that_stops_ends_every_watch_and_says_where_to_go_on() {
     let (_folder, desk) = cars(3).await;
     let watches = Watches::new(8, Duration::from_secs(60));
-    let mut read = watches.open(&desk, Seq(0), Prices::Shown).unwrap();
+    let mut read = watches
+        .open(&desk, Seq(0), Sought::default(), Prices::Shown)
+        .unwrap();
     for _ in 0..3 {
         read.next().await.unwrap().unwrap();
     }
@@ -118,7 +137,9 @@ async fn a_service_that_stops_ends_every_watch_and_says_where_to_go_on() {
     let stopping = ("STOPPING".to_owned(), "3".to_owned());
     let (seqs, reason, after) = rest(read).await;
     assert_eq!((seqs, (reason, after)), (Vec::new(), stopping));
-    let late = watches.open(&desk, Seq(2), Prices::Shown).unwrap();
+    let late = watches
+        .open(&desk, Seq(2), Sought::default(), Prices::Shown)
+        .unwrap();
     let (seqs, reason, after) = rest(late).await;
     assert_eq!(
         (seqs.len(), reason.as_str(), after.as_str()),

@@ -13,6 +13,7 @@ async fn orders(world: &World, page_size: i32, show_closed: bool) -> Vec<String>
             page_size,
             page_token,
             show_closed,
+            ..v1::ListOrdersRequest::default()
         };
         let page = world.supply().list_orders(request).await.unwrap();
         let page = page.into_inner();
