@@ -41,6 +41,7 @@ use uuid::Uuid;
 
 pub use certificate::{CertificateError, Credentials, SERVICE_NAME};
 pub use code_text::{CodeText, CodeTextError};
+pub use codes::OpenCode;
 pub use device::{Device, Held};
 pub use error::AccessError;
 pub use fingerprint::Fingerprint;
@@ -237,6 +238,28 @@ impl Access {
             tracing::error!("a device could not be paired: {}", error.told());
             wrong(AccessError::PairingFailed)
         })
+    }
+
+    /// The codes that can be used, by name.
+    ///
+    /// # Errors
+    /// When they cannot be read.
+    pub fn open_codes(&self, now: Moment) -> Result<Vec<OpenCode>, AccessError> {
+        Ok(Codes::read(&self.folder)?.open(now))
+    }
+
+    /// Ends the code for a name.
+    ///
+    /// # Errors
+    /// When none is open, or a file cannot be read or written.
+    pub fn withdraw_code(&self, name: &Id, now: Moment) -> Result<OpenCode, AccessError> {
+        let _turn = private::lock(&self.folder)?;
+        let mut codes = Codes::read(&self.folder)?;
+        let name = name.clone();
+        let ended = codes.withdraw(&name, now);
+        let ended = ended.ok_or(AccessError::NoOpenCode { name })?;
+        codes.write(&self.folder, now)?;
+        Ok(ended)
     }
 
     /// Every device, by name, revoked ones too.

@@ -20,6 +20,8 @@ use crate::solo::Solo;
 use crate::transport::ShopTransport;
 
 mod ahead;
+mod codes;
+mod export_key;
 pub(crate) mod leave;
 mod meant;
 pub(crate) mod open;
@@ -38,6 +40,10 @@ pub(crate) enum ShopCommand {
     Pair(pair::Pair),
     /// List the devices, shut one out, or give one another role
     Devices(Devices),
+    /// List the codes that nobody has used, or end one
+    Codes(codes::Codes),
+    /// Give a script what it needs to call the shop: a certificate and a token, in two files
+    ExportKey(export_key::ExportKey),
     /// Send what waits here, and take a copy of the book along
     Sync(sync::Sync),
     /// See, mend and send what the shop refused of this device
@@ -68,6 +74,8 @@ pub(crate) async fn without_session(
         ShopCommand::Leave => leave::leave(folder, solo, printer).await,
         ShopCommand::Pair(_)
         | ShopCommand::Devices(_)
+        | ShopCommand::Codes(_)
+        | ShopCommand::ExportKey(_)
         | ShopCommand::Sync(_)
         | ShopCommand::Parked(_) => return None,
     })
@@ -86,6 +94,8 @@ pub(crate) async fn perform(
             "This is about the shop as a whole; run it by itself.",
         )),
         ShopCommand::Devices(args) => devices(session, args, printer).await,
+        ShopCommand::Codes(args) => codes::perform(session, args, printer).await,
+        ShopCommand::ExportKey(args) => export_key::perform(session, args, printer).await,
         ShopCommand::Sync(args) => {
             sync::perform(of_a_shop(session)?, session.solo(), args, printer).await
         }
@@ -132,17 +142,7 @@ pub(crate) async fn devices(
     args: &Devices,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    if let Whereabouts::Folder(folder) = session.whereabouts() {
-        let mut fault = Fault::usage(
-            "shop",
-            format!(
-                "The book in {} is yours alone; it has no devices.",
-                folder.display()
-            ),
-        );
-        fault.todo = "Pair this device with a shop first: 'fettle shop pair CODE'.".to_owned();
-        return Err(fault);
-    }
+    is_shared(session)?;
     if let Some(name) = &args.revoke {
         let comes = "is shut out at once and comes back by a new code only";
         meant::meant(session, name, comes, args.this_device, printer)?;
@@ -181,6 +181,22 @@ pub(crate) async fn devices(
         words::devices,
     )
     .await
+}
+
+/// Refuses a book that is nobody else's: it has neither devices nor codes.
+fn is_shared(session: &Session) -> Result<(), Fault> {
+    let Whereabouts::Folder(folder) = session.whereabouts() else {
+        return Ok(());
+    };
+    let mut fault = Fault::usage(
+        "shop",
+        format!(
+            "The book in {} is yours alone; it has no devices.",
+            folder.display()
+        ),
+    );
+    fault.todo = "Pair this device with a shop first: 'fettle shop pair CODE'.".to_owned();
+    Err(fault)
 }
 
 fn changed(device: Option<&Device>, told: impl FnOnce(&Device) -> String) -> String {

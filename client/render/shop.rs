@@ -2,6 +2,7 @@
 //!
 //! Sentences that may not be needed come empty.
 
+mod codes;
 mod devices;
 mod machine;
 mod synced;
@@ -11,6 +12,7 @@ use fettlebook_contract::v1::Entry;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
+pub(crate) use self::codes::{codes, exported, withdrawn};
 pub(crate) use self::devices::{devices, has_role, paired, revoked};
 pub(crate) use self::machine::{has_address, left, not_the_shop, opened, still_there};
 pub(crate) use self::synced::{all_parked, mended_deed, one_parked, synced};

@@ -23,7 +23,7 @@ use tokio_rustls::rustls::{
 };
 
 /// The name that the certificates which fettled makes for itself are for, wherever it runs.
-const OWN_NAME: &str = "fettled.internal";
+pub(crate) const OWN_NAME: &str = "fettled.internal";
 
 /// Characters of a line of PEM.
 ///

@@ -136,10 +136,25 @@ impl Codes {
         found
     }
 
+    /// The codes that can be used, by name.
+    pub(super) fn open(&self, now: Moment) -> Vec<OpenCode> {
+        let open = self.codes.iter().filter(|code| code.is_open(now));
+        let mut open: Vec<OpenCode> = open.map(Code::shown).collect();
+        open.sort_by(|one, other| one.name.cmp(&other.name));
+        open
+    }
+
+    /// Takes out the code for a name that can be used.
+    pub(super) fn withdraw(&mut self, name: &Id, now: Moment) -> Option<OpenCode> {
+        let is_it = |code: &Code| code.name == *name && code.is_open(now);
+        let found = self.codes.iter().find(|code| is_it(code)).map(Code::shown);
+        self.codes.retain(|code| !is_it(code));
+        found
+    }
+
     /// Whether somebody could come in by a code and own the shop.
     pub(super) fn let_an_owner_in(&self, now: Moment) -> bool {
-        let open = |code: &&Code| code.used_by.is_none() && now < code.expires_at;
-        let mut open = self.codes.iter().filter(open);
+        let mut open = self.codes.iter().filter(|code| code.is_open(now));
         open.any(|code| code.role == Role::Own)
     }
 }
@@ -154,7 +169,40 @@ pub(super) fn hash(secret: &str) -> SecretHash {
     SecretHash::of(secret.trim().to_ascii_uppercase().as_bytes())
 }
 
+/// A code that can be used, without what is secret of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenCode {
+    /// Name for the device.
+    pub name: Id,
+    /// What the device may do.
+    pub role: Role,
+    /// When it was made.
+    pub made_at: Moment,
+    /// When it runs out.
+    pub expires_at: Moment,
+    /// Who made it.
+    pub invited_by: String,
+    /// Whether whoever has the name is shut out once it is used.
+    pub again: bool,
+}
+
 impl Code {
+    /// Whether it can be used.
+    fn is_open(&self, now: Moment) -> bool {
+        self.used_by.is_none() && now < self.expires_at
+    }
+
+    fn shown(&self) -> OpenCode {
+        OpenCode {
+            name: self.name.clone(),
+            role: self.role,
+            made_at: self.made_at,
+            expires_at: self.expires_at,
+            invited_by: self.invited_by.clone(),
+            again: self.again,
+        }
+    }
+
     fn key(&self) -> Option<Key> {
         let bytes = HEXLOWER.decode(self.typed.as_ref()?.as_bytes()).ok()?;
         bytes.try_into().ok().map(Key::from_bytes)

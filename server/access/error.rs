@@ -95,6 +95,12 @@ pub enum AccessError {
         /// The name.
         name: Id,
     },
+    /// No code for the name can be used.
+    #[error("No code for {name} is open.")]
+    NoOpenCode {
+        /// The name.
+        name: Id,
+    },
     /// The device was shut out, and nothing about it can be changed.
     #[error("The device {name} was revoked and does not come back.")]
     DeviceGone {
@@ -178,6 +184,9 @@ impl AccessError {
             }
             Self::NameKept { .. } => "Choose another name.",
             Self::DeviceUnknown { .. } => "List the devices to see their names.",
+            Self::NoOpenCode { .. } => {
+                "List the codes that are open. One that was used has let a device in: revoke that."
+            }
             Self::DeviceGone { .. } => "Pair it anew: 'fettle shop pair --name NAME --again'.",
             Self::LastOwner { .. } => {
                 "Nothing was changed. Give another device the role own first, or pair one on the \

@@ -9,9 +9,10 @@ use fettlebook_contract::numbers::At;
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::access_service_server::AccessService;
 use fettlebook_contract::v1::{
-    InviteDeviceRequest, InviteDeviceResponse, ListDevicesRequest, ListDevicesResponse,
-    PairDeviceRequest, PairDeviceResponse, RevokeDeviceRequest, RevokeDeviceResponse,
-    UpdateDeviceRequest, UpdateDeviceResponse,
+    InviteDeviceRequest, InviteDeviceResponse, ListCodesRequest, ListCodesResponse,
+    ListDevicesRequest, ListDevicesResponse, PairDeviceRequest, PairDeviceResponse,
+    RevokeDeviceRequest, RevokeDeviceResponse, UpdateDeviceRequest, UpdateDeviceResponse,
+    WithdrawCodeRequest, WithdrawCodeResponse,
 };
 use tonic::{Request, Response};
 
@@ -19,7 +20,7 @@ use super::paging::Page;
 use super::parse::access::Shown;
 use super::status::EdgeError;
 use super::{Answer, Edge, numbers, parse, show, visit, words};
-use crate::access::{Access, AccessError, Device, Invite, Paired, PairedByProof};
+use crate::access::{Access, AccessError, Device, Invite, OpenCode, Paired, PairedByProof};
 use crate::desk::DeskError;
 
 #[tonic::async_trait]
@@ -63,6 +64,34 @@ impl AccessService for Edge {
         Ok(Response::new(PairDeviceResponse {
             device: Some(shown_device(device)),
             ..answer
+        }))
+    }
+
+    async fn list_codes(&self, request: Request<ListCodesRequest>) -> Answer<ListCodesResponse> {
+        let asked = request.get_ref();
+        let page = Page::parse("codes", &[], asked.page_size, &asked.page_token)?;
+        let (access, now) = (self.access()?, self.desk.now());
+        let codes = written(move || access.open_codes(now)).await?.into_iter();
+        let rest = codes.filter(|code| page.comes(code.name.as_str()));
+        let (codes, next_page_token) = page.take(rest, |code| code.name.to_string());
+        Ok(Response::new(ListCodesResponse {
+            codes: codes.into_iter().map(shown_code).collect(),
+            next_page_token,
+        }))
+    }
+
+    async fn withdraw_code(
+        &self,
+        request: Request<WithdrawCodeRequest>,
+    ) -> Answer<WithdrawCodeResponse> {
+        let by = self.caller(&request).name;
+        let asked = request.get_ref();
+        let name = self.read(asked, parse::access::name(&asked.name))?;
+        let (access, now) = (self.access()?, self.desk.now());
+        let code = written(move || access.withdraw_code(&name, now)).await?;
+        tracing::info!(device = %code.name, %by, "a code is withdrawn");
+        Ok(Response::new(WithdrawCodeResponse {
+            code: Some(shown_code(code)),
         }))
     }
 
@@ -151,6 +180,17 @@ fn by_proof(paired: PairedByProof) -> (Device, PairDeviceResponse) {
         ..PairDeviceResponse::default()
     };
     (paired.device, answer)
+}
+
+fn shown_code(code: OpenCode) -> v1::OpenCode {
+    v1::OpenCode {
+        name: code.name.to_string(),
+        role: words::role_word(code.role),
+        made_time: Some(show::moment(code.made_at)),
+        expire_time: Some(show::moment(code.expires_at)),
+        invited_by: code.invited_by,
+        again: code.again,
+    }
 }
 
 fn shown_device(device: Device) -> v1::Device {

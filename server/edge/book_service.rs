@@ -102,7 +102,9 @@ impl BookService for Edge {
         let entries = entries.await?;
         let next_page_token = match entries.last() {
             Some(last) if entries.len() == page.row_count => {
-                let more = self.entries(&sought, newest_first, Some(last.seq), 1).await?;
+                let more = self
+                    .entries(&sought, newest_first, Some(last.seq), 1)
+                    .await?;
                 more.first()
                     .map(|_| page.token(&last.seq.to_string()))
                     .unwrap_or_default()
@@ -225,7 +227,8 @@ impl BookService for Edge {
         request: Request<UpdatePolicyRequest>,
     ) -> Answer<UpdatePolicyResponse> {
         let keys = request.get_ref().changes.iter();
-        let keys = keys.filter_map(|change| parse::book::policy_key("changes.key", &change.key).ok());
+        let keys =
+            keys.filter_map(|change| parse::book::policy_key("changes.key", &change.key).ok());
         let named: Vec<_> = keys.map(|key| key.spec().name).collect();
         let prices = self.caller(&request).prices();
         let done = self.record(request, parse::book::set_policies).await?;

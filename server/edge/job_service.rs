@@ -33,7 +33,10 @@ use super::{Answer, Edge, parse, show, words};
 impl JobService for Edge {
     async fn create_car(&self, request: Request<CreateCarRequest>) -> Answer<CreateCarResponse> {
         let done = self.record_or_look(request, parse::car::create).await?;
-        Ok(Response::new(CreateCarResponse { car: done.cars().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(CreateCarResponse {
+            car: done.cars().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn get_car(&self, request: Request<GetCarRequest>) -> Answer<GetCarResponse> {
@@ -65,7 +68,10 @@ impl JobService for Edge {
 
     async fn update_car(&self, request: Request<UpdateCarRequest>) -> Answer<UpdateCarResponse> {
         let done = self.record_or_look(request, parse::car::edit).await?;
-        Ok(Response::new(UpdateCarResponse { car: done.cars().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(UpdateCarResponse {
+            car: done.cars().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn create_routine(
@@ -73,7 +79,10 @@ impl JobService for Edge {
         request: Request<CreateRoutineRequest>,
     ) -> Answer<CreateRoutineResponse> {
         let done = self.record(request, parse::routine::create).await?;
-        Ok(Response::new(CreateRoutineResponse { routine: done.routines().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(CreateRoutineResponse {
+            routine: done.routines().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn get_routine(&self, request: Request<GetRoutineRequest>) -> Answer<GetRoutineResponse> {
@@ -119,12 +128,18 @@ impl JobService for Edge {
         request: Request<UpdateRoutineRequest>,
     ) -> Answer<UpdateRoutineResponse> {
         let done = self.record(request, parse::routine::edit).await?;
-        Ok(Response::new(UpdateRoutineResponse { routine: done.routines().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(UpdateRoutineResponse {
+            routine: done.routines().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn book_job(&self, request: Request<BookJobRequest>) -> Answer<BookJobResponse> {
         let done = self.record(request, parse::job::book).await?;
-        Ok(Response::new(BookJobResponse { job: done.jobs().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(BookJobResponse {
+            job: done.jobs().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn get_job(&self, request: Request<GetJobRequest>) -> Answer<GetJobResponse> {
@@ -166,7 +181,10 @@ impl JobService for Edge {
 
     async fn update_job(&self, request: Request<UpdateJobRequest>) -> Answer<UpdateJobResponse> {
         let done = self.record(request, parse::job::edit).await?;
-        Ok(Response::new(UpdateJobResponse { job: done.jobs().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(UpdateJobResponse {
+            job: done.jobs().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn call_off_job(
@@ -174,7 +192,10 @@ impl JobService for Edge {
         request: Request<CallOffJobRequest>,
     ) -> Answer<CallOffJobResponse> {
         let done = self.record(request, parse::job::call_off).await?;
-        Ok(Response::new(CallOffJobResponse { job: done.jobs().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(CallOffJobResponse {
+            job: done.jobs().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn plan_job(&self, request: Request<PlanJobRequest>) -> Answer<PlanJobResponse> {

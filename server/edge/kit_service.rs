@@ -12,10 +12,10 @@ use fettlebook_contract::v1::{
     CreateMakeResponse, DemoteTowelsRequest, DemoteTowelsResponse, GetMakeRequest, GetMakeResponse,
     GetPieceLifeRequest, GetPieceLifeResponse, GetPieceRequest, GetPieceResponse,
     ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest, ListMakesResponse,
-    ListPiecesRequest, ListPiecesResponse, MakeSort, MarkDryRequest, MarkDryResponse, MoveKitRequest,
-    MoveKitResponse, Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest,
-    ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse,
-    WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
+    ListPiecesRequest, ListPiecesResponse, MakeSort, MarkDryRequest, MarkDryResponse,
+    MoveKitRequest, MoveKitResponse, Readiness, ReceiveKitRequest, ReceiveKitResponse,
+    ReturnKitRequest, ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest,
+    UpdateMakeResponse, WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
 };
 use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::damage::damage_of;
@@ -35,7 +35,10 @@ use crate::limits::LIST_COUNT_MAX;
 impl KitService for Edge {
     async fn create_make(&self, request: Request<CreateMakeRequest>) -> Answer<CreateMakeResponse> {
         let done = self.record(request, parse::make::create).await?;
-        Ok(Response::new(CreateMakeResponse { make: done.makes().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(CreateMakeResponse {
+            make: done.makes().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn get_make(&self, request: Request<GetMakeRequest>) -> Answer<GetMakeResponse> {
@@ -53,7 +56,12 @@ impl KitService for Edge {
     async fn list_makes(&self, request: Request<ListMakesRequest>) -> Answer<ListMakesResponse> {
         let prices = self.caller(&request).prices();
         let asked = request.get_ref();
-        let page = Page::parse("makes", &[&asked.sort.to_string()], asked.page_size, &asked.page_token);
+        let page = Page::parse(
+            "makes",
+            &[&asked.sort.to_string()],
+            asked.page_size,
+            &asked.page_token,
+        );
         let sort = words::sort_sought(asked.sort).map_err(EdgeError::from);
         let (sort, page) = self.read(asked, both(sort, page))?;
         let book = self.book();
@@ -74,12 +82,18 @@ impl KitService for Edge {
 
     async fn update_make(&self, request: Request<UpdateMakeRequest>) -> Answer<UpdateMakeResponse> {
         let done = self.record(request, parse::make::edit).await?;
-        Ok(Response::new(UpdateMakeResponse { make: done.makes().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(UpdateMakeResponse {
+            make: done.makes().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn receive_kit(&self, request: Request<ReceiveKitRequest>) -> Answer<ReceiveKitResponse> {
         let done = self.record(request, parse::kit::receive).await?;
-        Ok(Response::new(ReceiveKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(ReceiveKitResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn get_piece(&self, request: Request<GetPieceRequest>) -> Answer<GetPieceResponse> {
@@ -106,9 +120,9 @@ impl KitService for Edge {
         let (wanted, page) = self.read(asked, both(wanted, page))?;
         let after: Option<Tag> = page.after.as_deref().and_then(|key| key.parse().ok());
         let (book, now) = (self.book(), self.desk.now());
-        let left = book
-            .pieces()
-            .filter(|piece| after.is_none_or(|after| piece.tag > after) && wanted.has(&book, piece, now));
+        let left = book.pieces().filter(|piece| {
+            after.is_none_or(|after| piece.tag > after) && wanted.has(&book, piece, now)
+        });
         let (pieces, next_page_token) = page.take(left, |piece| piece.tag.to_string());
         let mut jobs = BottleJobs::of(&book);
         let pieces = pieces
@@ -123,17 +137,26 @@ impl KitService for Edge {
 
     async fn move_kit(&self, request: Request<MoveKitRequest>) -> Answer<MoveKitResponse> {
         let done = self.record(request, parse::kit::go).await?;
-        Ok(Response::new(MoveKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(MoveKitResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn wash_kit(&self, request: Request<WashKitRequest>) -> Answer<WashKitResponse> {
         let done = self.record_or_look(request, parse::kit::wash).await?;
-        Ok(Response::new(WashKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(WashKitResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn mark_dry(&self, request: Request<MarkDryRequest>) -> Answer<MarkDryResponse> {
         let done = self.record(request, parse::kit::dry).await?;
-        Ok(Response::new(MarkDryResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(MarkDryResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn weigh_bottles(
@@ -141,27 +164,42 @@ impl KitService for Edge {
         request: Request<WeighBottlesRequest>,
     ) -> Answer<WeighBottlesResponse> {
         let done = self.record_or_look(request, parse::kit::weigh).await?;
-        Ok(Response::new(WeighBottlesResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(WeighBottlesResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn count_kit(&self, request: Request<CountKitRequest>) -> Answer<CountKitResponse> {
         let done = self.record_or_look(request, parse::kit::count).await?;
-        Ok(Response::new(CountKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(CountKitResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn set_aside(&self, request: Request<SetAsideRequest>) -> Answer<SetAsideResponse> {
         let done = self.record(request, parse::kit::set_aside).await?;
-        Ok(Response::new(SetAsideResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(SetAsideResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn return_kit(&self, request: Request<ReturnKitRequest>) -> Answer<ReturnKitResponse> {
         let done = self.record(request, parse::kit::give_back).await?;
-        Ok(Response::new(ReturnKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(ReturnKitResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn bin_kit(&self, request: Request<BinKitRequest>) -> Answer<BinKitResponse> {
         let done = self.record(request, parse::kit::bin).await?;
-        Ok(Response::new(BinKitResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(BinKitResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn demote_towels(
@@ -169,7 +207,10 @@ impl KitService for Edge {
         request: Request<DemoteTowelsRequest>,
     ) -> Answer<DemoteTowelsResponse> {
         let done = self.record(request, parse::kit::demote).await?;
-        Ok(Response::new(DemoteTowelsResponse { pieces: done.pieces(), entry: Some(done.entry) }))
+        Ok(Response::new(DemoteTowelsResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn list_make_wear(

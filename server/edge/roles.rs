@@ -84,6 +84,8 @@ mod tests {
         look   ReadsService  BookService/WatchEntries
         own    Writes        AccessService/InviteDevice
         anyone Writes        AccessService/PairDevice
+        own    ReadsService  AccessService/ListCodes
+        own    Writes        AccessService/WithdrawCode
         own    ReadsService  AccessService/ListDevices
         own    Writes        AccessService/UpdateDevice
         own    Writes        AccessService/RevokeDevice

@@ -5,10 +5,10 @@
 use fettlebook_contract::v1::{ListEntriesRequest, WatchEntriesRequest};
 use fettlebook_model::{Book, Deed, Entry, Moment, Refusal, Seq, Subject};
 
+use super::Edge;
 use super::faults::both;
 use super::parse;
 use super::status::EdgeError;
-use super::Edge;
 use crate::limits::LIST_COUNT_MAX;
 
 /// Which entries are wanted. No subject means all, and so does nobody's name.
@@ -99,7 +99,9 @@ impl Edge {
         limit: usize,
     ) -> Result<Vec<Entry>, EdgeError> {
         if sought.takes_all() {
-            return self.entries_touching(sought, newest_first, after, limit).await;
+            return self
+                .entries_touching(sought, newest_first, after, limit)
+                .await;
         }
         let mut found = Vec::new();
         loop {
@@ -110,7 +112,9 @@ impl Edge {
             };
             after = Some(last.seq);
             let is_over = newest_first && sought.ends_at(last);
-            let wanted = page.into_iter().filter(|entry| sought.takes_of_subjects(entry));
+            let wanted = page
+                .into_iter()
+                .filter(|entry| sought.takes_of_subjects(entry));
             found.extend(wanted.take(limit.saturating_sub(found.len())));
             if is_over || found.len() >= limit {
                 return Ok(found);
@@ -132,7 +136,10 @@ impl Edge {
         };
         let mut all: Vec<Entry> = Vec::new();
         for subject in subjects {
-            let found = self.desk.entries(subject, newest_first, after, limit).await?;
+            let found = self
+                .desk
+                .entries(subject, newest_first, after, limit)
+                .await?;
             all.extend(found);
         }
         all.sort_by_key(|entry| entry.seq);

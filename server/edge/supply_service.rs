@@ -38,7 +38,10 @@ impl SupplyService for Edge {
         request: Request<CreateSupplierRequest>,
     ) -> Answer<CreateSupplierResponse> {
         let done = self.record(request, parse::supplier::create).await?;
-        Ok(Response::new(CreateSupplierResponse { supplier: done.suppliers().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(CreateSupplierResponse {
+            supplier: done.suppliers().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn get_supplier(
@@ -82,7 +85,10 @@ impl SupplyService for Edge {
         request: Request<UpdateSupplierRequest>,
     ) -> Answer<UpdateSupplierResponse> {
         let done = self.record(request, parse::supplier::edit).await?;
-        Ok(Response::new(UpdateSupplierResponse { supplier: done.suppliers().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(UpdateSupplierResponse {
+            supplier: done.suppliers().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn list_reorder(
@@ -135,8 +141,7 @@ impl SupplyService for Edge {
         let before: Option<u64> = page.after.as_deref().and_then(|key| key.parse().ok());
         let book = self.book();
         let left = latest_first(&book).into_iter().filter(|order| {
-            before.is_none_or(|before| number(&order.id) < before)
-                && of.takes(order)
+            before.is_none_or(|before| number(&order.id) < before) && of.takes(order)
         });
         let (orders, next_page_token) = page.take(left, |order| number(&order.id).to_string());
         Ok(Response::new(ListOrdersResponse {
@@ -147,12 +152,18 @@ impl SupplyService for Edge {
 
     async fn place_order(&self, request: Request<PlaceOrderRequest>) -> Answer<PlaceOrderResponse> {
         let done = self.record(request, parse::order::place).await?;
-        Ok(Response::new(PlaceOrderResponse { order: done.orders().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(PlaceOrderResponse {
+            order: done.orders().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn close_order(&self, request: Request<CloseOrderRequest>) -> Answer<CloseOrderResponse> {
         let done = self.record(request, parse::order::close).await?;
-        Ok(Response::new(CloseOrderResponse { order: done.orders().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(CloseOrderResponse {
+            order: done.orders().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn receive_order(
@@ -160,7 +171,11 @@ impl SupplyService for Edge {
         request: Request<ReceiveOrderRequest>,
     ) -> Answer<ReceiveOrderResponse> {
         let done = self.record(request, parse::order::receive).await?;
-        Ok(Response::new(ReceiveOrderResponse { pieces: done.pieces(), order: done.orders().pop(), entry: Some(done.entry) }))
+        Ok(Response::new(ReceiveOrderResponse {
+            pieces: done.pieces(),
+            order: done.orders().pop(),
+            entry: Some(done.entry),
+        }))
     }
 
     async fn get_job_cost(

@@ -2,13 +2,15 @@
 //! a code is made beside it with the rights to the folder alone.
 
 use std::io::{BufRead as _, BufReader, Read as _};
+use std::os::unix::fs::PermissionsExt as _;
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
 
 use fettlebook_server::access::CodeText;
 
-use crate::binaries::{done, fettle};
-use crate::paired::Device;
+use crate::binaries::{Fettled, Shop, done, fettle, json};
+use crate::clients;
+use crate::paired::{Device, authority, code, secret};
 
 /// A folder that no service of these tests may be asked for by the environment of whoever runs them.
 fn fettled(args: &[&str], book: &Path) -> Command {
@@ -241,6 +243,98 @@ fn an_owner_is_told_what_cannot_be_done_to_a_device_and_not_that_he_is_shut_out(
         assert_eq!(refused.status.code(), Some(code), "{}", talk(&refused));
         assert!(talk(&refused).contains(words), "{}", talk(&refused));
     }
+}
+
+/// A key is a device of its own: what the service says to its token shows that it knows it.
+#[test]
+fn a_script_is_given_a_certificate_and_a_token_over_nothing_that_is_there() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, to) = (folder.path().join("book"), folder.path().join("keys"));
+    std::fs::create_dir_all(&to).unwrap();
+    let fettled = Fettled::serve_tls(&book);
+    let owner = Device::pair(&book, "bench", "own");
+    let into = to.to_str().unwrap();
+    let export = |name: &'static str| ["shop", "export-key", "--for", name, "--to", into];
+    let told = json(owner.shop(), &export("reader"));
+    assert_eq!(
+        (&told["name"], &told["role"]),
+        (&"reader".into(), &"look".into())
+    );
+    let held = |name: &str| std::fs::read_to_string(to.join(name)).unwrap();
+    let (pem, token) = (held("reader.pem"), held("reader.token"));
+    assert_eq!(pem, std::fs::read_to_string(authority(&book)).unwrap());
+    for name in ["reader.pem", "reader.token"] {
+        let mode = std::fs::metadata(to.join(name))
+            .unwrap()
+            .permissions()
+            .mode();
+        assert_eq!(mode & 0o777, 0o600, "{name}");
+    }
+    let look = format!("look={}", token.trim());
+    let options = [
+        "--ca",
+        told["certificate"].as_str().unwrap(),
+        "--token",
+        &owner.token,
+        "--as",
+        &look,
+    ];
+    clients::start(fettled.address(), "ROLE_TOO_LOW", &options).finish();
+
+    std::fs::write(to.join("other.token"), "mine").unwrap();
+    for name in ["reader", "other"] {
+        let refused = fettle(owner.shop(), &export(name));
+        assert_eq!(refused.status.code(), Some(2), "{}", talk(&refused));
+        assert!(
+            talk(&refused).contains("is there already"),
+            "{}",
+            talk(&refused)
+        );
+    }
+    let unreachable = fettle(owner.shop(), &export("bench"));
+    assert_eq!(unreachable.status.code(), Some(5), "{}", talk(&unreachable));
+    let mut files: Vec<_> = std::fs::read_dir(&to)
+        .unwrap()
+        .map(|file| file.unwrap().file_name())
+        .collect();
+    files.sort();
+    assert_eq!(files, ["other.token", "reader.pem", "reader.token"]);
+    assert_eq!(
+        (held("reader.token"), held("other.token")),
+        (token, "mine".to_owned())
+    );
+    let devices = json(owner.shop(), &["shop", "devices"]);
+    let names: Vec<_> = devices["devices"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| &one["name"])
+        .collect();
+    assert_eq!(names, ["bench", "reader"]);
+    assert!(done(owner.shop(), &["shop", "codes"]).contains("No code is open"));
+    fettled.stop();
+}
+
+#[test]
+fn a_code_that_nobody_used_is_seen_and_withdrawn() {
+    let folder = tempfile::tempdir().unwrap();
+    let fettled = Fettled::serve_tls(folder.path());
+    let owner = Device::pair(folder.path(), "bench", "own");
+    let late = code(folder.path(), "van-a", "work");
+    let listed = done(owner.shop(), &["shop", "codes"]);
+    assert!(
+        listed.contains("van-a") && listed.contains("work"),
+        "{listed}"
+    );
+    assert!(!listed.contains(secret(&late)), "{listed}");
+    let ended = done(owner.shop(), &["shop", "codes", "--withdraw", "van-a"]);
+    assert!(ended.contains("van-a lets nobody in"), "{ended}");
+    let home = tempfile::tempdir().unwrap();
+    let refused = fettle(Shop::Paired(home.path()), &["shop", "pair", &late]);
+    assert_eq!(refused.status.code(), Some(7), "{}", talk(&refused));
+    let none = fettle(owner.shop(), &["shop", "codes", "--withdraw", "van-a"]);
+    assert_eq!(none.status.code(), Some(4), "{}", talk(&none));
+    fettled.stop();
 }
 
 /// Nobody sits at a terminal here, so nobody can be asked.

@@ -6,7 +6,7 @@ use fettlebook_contract::v1;
 use fettlebook_model::job::{Job, JobState};
 use fettlebook_model::{Book, Command, Id, Moment, Reason, Refusal, Seq};
 
-use super::{id, message, moment, open_id, open_place, panels, said};
+use super::{id, message, moment, open_id, open_place, panels, place, said};
 use crate::edge::status::EdgeError;
 use crate::edge::{mask, show};
 

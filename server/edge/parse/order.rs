@@ -5,8 +5,8 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::command::{Delivery, DeliveryLine, NewOrder, OrderedLine};
-use fettlebook_model::{Book, Command, Id, Moment, Refusal};
 use fettlebook_model::order::{Order, OrderState};
+use fettlebook_model::{Book, Command, Id, Moment, Refusal};
 
 use super::{id, moment, open_date, open_id, open_money, open_place, said, tags};
 use crate::edge::words;
@@ -91,12 +91,19 @@ impl Listed {
     /// Whether a list is to hold an order; one that is not placed yet has no time.
     pub(in crate::edge) fn takes(&self, order: &Order) -> bool {
         let placed = order.placed_at;
-        let from = self.from.is_none_or(|from| placed.is_some_and(|at| at >= from));
-        let before = self.before.is_none_or(|before| placed.is_some_and(|at| at < before));
+        let from = self
+            .from
+            .is_none_or(|from| placed.is_some_and(|at| at >= from));
+        let before = self
+            .before
+            .is_none_or(|before| placed.is_some_and(|at| at < before));
         let state = words::order_state_word(order.state());
         from && before
             && (self.closed_too || order.state() != OrderState::Closed)
             && (self.state == v1::OrderState::Unspecified || i32::from(self.state) == state)
-            && self.supplier.as_ref().is_none_or(|supplier| order.supplier == *supplier)
+            && self
+                .supplier
+                .as_ref()
+                .is_none_or(|supplier| order.supplier == *supplier)
     }
 }

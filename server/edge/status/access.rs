@@ -24,9 +24,9 @@ pub(super) fn told(error: &AccessError) -> Told {
         AccessError::CodeUsed { .. } => (ErrorReason::CodeUsed, "code_secret"),
         AccessError::NameTaken { .. } => (ErrorReason::IdTaken, "name"),
         AccessError::NameKept { .. } => (ErrorReason::FieldInvalid, "name"),
-        AccessError::DeviceUnknown { .. } | AccessError::DeviceGone { .. } => {
-            (ErrorReason::DeviceUnknown, "name")
-        }
+        AccessError::DeviceUnknown { .. }
+        | AccessError::DeviceGone { .. }
+        | AccessError::NoOpenCode { .. } => (ErrorReason::DeviceUnknown, "name"),
         AccessError::LastOwner { .. } => (ErrorReason::LastOwner, "name"),
         AccessError::PairingFailed
         | AccessError::Astray { .. }

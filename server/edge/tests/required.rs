@@ -41,7 +41,9 @@ const GO_TOGETHER: [&str; 6] = [
 ];
 
 /// Rpcs that answer only where devices are, once the request is read.
-const OF_DEVICES: [&str; 5] = [
+const OF_DEVICES: [&str; 7] = [
+    "ListCodes",
+    "WithdrawCode",
     "InviteDevice",
     "PairDevice",
     "ListDevices",

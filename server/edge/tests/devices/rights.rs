@@ -138,3 +138,64 @@ async fn what_a_device_holds_and_when_it_synced_is_shown_with_it_and_stays_over_
     assert_eq!(van.synced_time, super::super::stamp(NOW));
     assert_eq!(van.outbox_time, super::super::stamp(NOW));
 }
+
+/// A code is seen until it is used or withdrawn, and one that is withdrawn lets nobody in.
+#[tokio::test]
+async fn codes_that_nobody_used_are_listed_and_withdrawn() {
+    let shop = Shop::open().await;
+    let own = shop.pair("bench", Role::Own);
+    let mut access = AccessServiceClient::new(shop.channel().await);
+    let invite = |name: &str| v1::InviteDeviceRequest {
+        name: name.to_owned(),
+        role: v1::Role::Work.into(),
+        ..Default::default()
+    };
+    let mut codes = Vec::new();
+    for name in ["van-b", "van-a", "desk"] {
+        let invited = access.invite_device(with(&own, invite(name)));
+        codes.push(invited.answer().await.code);
+    }
+    let secret = |code: &str| code.rsplit('/').next().unwrap().to_owned();
+    let pair = |code: &str| v1::PairDeviceRequest {
+        code_secret: secret(code),
+        token_secret: vec![7; 32],
+        ..Default::default()
+    };
+    access.pair_device(pair(&codes[2])).await.unwrap();
+    let mut open = async |page_size| {
+        let (mut asked, mut found) = (v1::ListCodesRequest::default(), Vec::new());
+        asked.page_size = page_size;
+        loop {
+            let page = access.list_codes(with(&own, asked.clone())).answer().await;
+            found.extend(page.codes);
+            if page.next_page_token.is_empty() {
+                return found;
+            }
+            asked.page_token = page.next_page_token;
+        }
+    };
+    let listed = open(1).await;
+    let told: Vec<_> = listed
+        .iter()
+        .map(|code| (code.name.as_str(), code.role(), code.invited_by.as_str()))
+        .collect();
+    let work = v1::Role::Work;
+    assert_eq!(told, [("van-a", work, "bench"), ("van-b", work, "bench")]);
+    let shown = format!("{listed:?}");
+    assert!(!shown.contains(&secret(&codes[0])), "{shown}");
+    let withdraw = |name: &str| v1::WithdrawCodeRequest {
+        name: name.to_owned(),
+    };
+    let ended = access.withdraw_code(with(&own, withdraw("van-b"))).answer();
+    assert_eq!(ended.await.code.unwrap().name, "van-b");
+    let late = access.pair_device(pair(&codes[0])).await.unwrap_err();
+    assert_told(&late, "CODE_UNKNOWN", "code_secret");
+    for name in ["van-b", "desk", "nobody"] {
+        let none = access.withdraw_code(with(&own, withdraw(name))).await;
+        assert_told(&none.unwrap_err(), "DEVICE_UNKNOWN", "name");
+    }
+    access.pair_device(pair(&codes[1])).await.unwrap();
+    shop.clock.shift(601);
+    let listed = access.list_codes(with(&own, v1::ListCodesRequest::default()));
+    assert_eq!(listed.answer().await.codes, []);
+}

@@ -1,0 +1,66 @@
+//! Pairing codes that nobody has used, and what a script was given.
+
+use fettlebook_contract::v1::OpenCode;
+
+use crate::render::screen::Screen;
+use crate::render::table::{Column, table};
+use crate::render::tint;
+use crate::shop::folder::Paired;
+use crate::shop::role_word;
+use crate::shop::trust::OWN_NAME;
+
+/// The codes that are open, a line each.
+pub(crate) fn codes(screen: &Screen, codes: &[OpenCode]) -> String {
+    if codes.is_empty() {
+        return "No code is open.".to_owned();
+    }
+    table(
+        screen,
+        &[
+            ("Code for", Column::Whole),
+            ("Role", Column::Whole),
+            ("Made by", Column::Whole),
+            ("Open until", Column::Whole),
+            ("Pairs anew", Column::Text),
+        ],
+        codes.iter().map(|code| {
+            let again = if code.again { "yes" } else { "" };
+            vec![
+                code.name.clone(),
+                role_word(code.role()).to_owned(),
+                code.invited_by.clone(),
+                screen.moment_or(code.expire_time.as_ref(), ""),
+                again.to_owned(),
+            ]
+        }),
+    )
+}
+
+/// A code that was ended.
+pub(crate) fn withdrawn(code: &OpenCode) -> String {
+    format!(
+        "{}: the code for {} lets nobody in any more.\n",
+        tint::good("withdrawn"),
+        code.name
+    )
+}
+
+/// What a script was given, and how it uses it.
+pub(crate) fn exported(screen: &Screen, paired: &Paired, certificate: &str, token: &str) -> String {
+    let mut text = format!(
+        "{}: {} may call the shop at {}, with the role {}.\n  {certificate}  whom it believes: the one \
+         certificate to trust, for the name {OWN_NAME}\n  {token}  what it sends: authorization: Bearer and \
+         the line in it\n",
+        tint::good("paired"),
+        paired.device,
+        paired.address(),
+        paired.role
+    );
+    let rest = format!(
+        "Nobody else may read them; whoever has them may do what {0} may. 'fettle shop devices --revoke {0}' \
+         shuts it out.",
+        paired.device
+    );
+    text.push_str(&screen.hung("", "", &rest));
+    text
+}
