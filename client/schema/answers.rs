@@ -19,7 +19,14 @@ const FAULT: Shape = Object(&[
     always("todo", Text),
     always("exitCode", Number),
     maybe("example", Text),
+    maybe("violations", List(&VIOLATION)),
     maybe("problems", List(&PROBLEM)),
+]);
+
+const VIOLATION: Shape = Object(&[
+    always("field", Text),
+    always("reason", Text),
+    always("message", Text),
 ]);
 
 const PROBLEM: Shape = Object(&[
@@ -103,6 +110,8 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("shop open", OPENED),
     ("shop pair", PAIRED),
     ("shop devices", DEVICES),
+    ("shop codes", CODES),
+    ("shop export-key", EXPORTED_KEY),
     ("shop sync", SYNCED),
     ("shop parked", PARKED),
     ("shop address", ADDRESS),
@@ -313,6 +322,21 @@ const DEVICES: Shape = AnyOf(&[
     Message("ListDevicesResponse"),
     Message("RevokeDeviceResponse"),
     Message("UpdateDeviceResponse"),
+]);
+
+const CODES: Shape = AnyOf(&[
+    Message("ListCodesResponse"),
+    Message("WithdrawCodeResponse"),
+]);
+
+/// Where a script finds its key, and whom it calls.
+const EXPORTED_KEY: Shape = Object(&[
+    always("name", Text),
+    always("role", Text),
+    always("address", Text),
+    always("serverName", Text),
+    always("certificate", Text),
+    always("token", Text),
 ]);
 
 const SYNCED: Shape = Object(&[

@@ -16,10 +16,12 @@ use crate::python::{script_command, succeeded};
 const LINES: &str = include_str!("schemas.txt");
 
 /// Commands of a shop, which are run below; one that opens a shop starts a service, and is run in `opened.rs`.
-const OF_A_SHOP: [&str; 7] = [
+const OF_A_SHOP: [&str; 9] = [
     "shop-open",
     "shop-pair",
     "shop-devices",
+    "shop-codes",
+    "shop-export-key",
     "shop-sync",
     "shop-parked",
     "shop-address",
@@ -184,6 +186,13 @@ fn what_the_commands_of_a_shop_print_fits_too() {
         &["shop", "pair", "--name", "van-b"],
         false,
     );
+    let codes = ["shop", "codes"];
+    seen.run(owner.shop(), "shop codes", &codes, false);
+    let withdraw = ["shop", "codes", "--withdraw", "van-b"];
+    seen.run(owner.shop(), "shop codes", &withdraw, false);
+    let to = folder.path().to_str().unwrap();
+    let export = ["shop", "export-key", "--for", "reader", "--to", to];
+    seen.run(owner.shop(), "shop export-key", &export, false);
     let home = tempfile::tempdir().unwrap();
     let van = Shop::Paired(home.path());
     let code = code(&book, "van-a", "work");
