@@ -19,6 +19,7 @@ mod ending;
 mod examples;
 mod keep;
 mod later;
+mod mended;
 mod metrics;
 #[cfg(unix)]
 mod modes;
