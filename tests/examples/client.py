@@ -1,6 +1,6 @@
 """A whole client in Python: it receives kit, checks a job, logs it with retries and watches the book.
 
-    pip install grpcio grpcio-tools
+    pip install grpcio grpcio-tools googleapis-common-protos
     client.py HOST:PORT PROTO_FOLDER CA_FILE TOKEN JOB
 
 CA_FILE is the certificate that the shop's devices hold on to, TOKEN that of a device of role work.
