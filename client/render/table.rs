@@ -50,7 +50,7 @@ pub(crate) fn table(
 
 /// The cells with each figure and its unit as one word, as in running text.
 fn kept_together(row: Vec<String>) -> Vec<String> {
-    row.iter().map(|cell| joined(cell)).collect()
+    row.into_iter().map(|cell| joined(&cell)).collect()
 }
 
 /// How wide the columns of a table are: unwrapped, and their longest words.
