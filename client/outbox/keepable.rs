@@ -11,6 +11,7 @@ pub(crate) fn only_looks(deed: &Keepable) -> bool {
         Keepable::LogUse(log) => log.validate_only,
         Keepable::WashKit(wash) => wash.validate_only,
         Keepable::WeighBottles(weigh) => weigh.validate_only,
+        Keepable::FillBottle(fill) => fill.validate_only,
         Keepable::CountKit(count) => count.validate_only,
         Keepable::TakeJob(take) => take.validate_only,
         _ => false,
@@ -35,6 +36,7 @@ pub(crate) fn told(deed: &Keepable) -> String {
             let bottles: Vec<_> = weigh.weighings.iter().map(|one| &*one.bottle).collect();
             format!("weigh {}", bottles.join(" "))
         }
+        Keepable::FillBottle(fill) => format!("fill {} from {}", fill.bottle, fill.from),
         Keepable::CountKit(count) => format!("count {}", count.tag),
         Keepable::MoveKit(moved) => format!("{} to {}", of("move", &moved.tags), moved.place),
         Keepable::SetAside(aside) => of("kit aside", &aside.tags),

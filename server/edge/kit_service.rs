@@ -9,13 +9,14 @@ use fettlebook_contract::v1;
 use fettlebook_contract::v1::kit_service_server::KitService;
 use fettlebook_contract::v1::{
     BinKitRequest, BinKitResponse, CountKitRequest, CountKitResponse, CreateMakeRequest,
-    CreateMakeResponse, DemoteTowelsRequest, DemoteTowelsResponse, GetMakeRequest, GetMakeResponse,
-    GetPieceLifeRequest, GetPieceLifeResponse, GetPieceRequest, GetPieceResponse,
-    ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest, ListMakesResponse,
-    ListPiecesRequest, ListPiecesResponse, MakeSort, MarkDryRequest, MarkDryResponse,
-    MoveKitRequest, MoveKitResponse, Readiness, ReceiveKitRequest, ReceiveKitResponse,
-    ReturnKitRequest, ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest,
-    UpdateMakeResponse, WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
+    CreateMakeResponse, DemoteTowelsRequest, DemoteTowelsResponse, FillBottleRequest,
+    FillBottleResponse, GetMakeRequest, GetMakeResponse, GetPieceLifeRequest, GetPieceLifeResponse,
+    GetPieceRequest, GetPieceResponse, ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest,
+    ListMakesResponse, ListPiecesRequest, ListPiecesResponse, MakeSort, MarkDryRequest,
+    MarkDryResponse, MoveKitRequest, MoveKitResponse, Readiness, ReceiveKitRequest,
+    ReceiveKitResponse, ReturnKitRequest, ReturnKitResponse, SetAsideRequest, SetAsideResponse,
+    UpdateMakeRequest, UpdateMakeResponse, WashKitRequest, WashKitResponse, WeighBottlesRequest,
+    WeighBottlesResponse,
 };
 use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::damage::damage_of;
@@ -165,6 +166,14 @@ impl KitService for Edge {
     ) -> Answer<WeighBottlesResponse> {
         let done = self.record_or_look(request, parse::kit::weigh).await?;
         Ok(Response::new(WeighBottlesResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
+    }
+
+    async fn fill_bottle(&self, request: Request<FillBottleRequest>) -> Answer<FillBottleResponse> {
+        let done = self.record_or_look(request, parse::kit::fill).await?;
+        Ok(Response::new(FillBottleResponse {
             pieces: done.pieces(),
             entry: Some(done.entry),
         }))

@@ -51,6 +51,7 @@ macro_rules! looking {
 looking!(
     WashKitRequest,
     WeighBottlesRequest,
+    FillBottleRequest,
     CountKitRequest,
     CreateCarRequest,
     UpdateCarRequest,
@@ -131,6 +132,7 @@ writing!(
     WashKitRequest,
     MarkDryRequest,
     WeighBottlesRequest,
+    FillBottleRequest,
     CountKitRequest,
     SetAsideRequest,
     ReturnKitRequest,

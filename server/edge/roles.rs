@@ -118,6 +118,7 @@ mod tests {
         work   Keepable      KitService/WashKit
         work   Keepable      KitService/MarkDry
         work   Keepable      KitService/WeighBottles
+        work   Keepable      KitService/FillBottle
         work   Keepable      KitService/CountKit
         work   Keepable      KitService/SetAside
         work   Keepable      KitService/ReturnKit

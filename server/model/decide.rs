@@ -9,6 +9,7 @@ mod coarser;
 mod define;
 mod diary;
 mod doubts;
+mod fill;
 mod flags;
 mod kept;
 mod log;
@@ -141,6 +142,12 @@ fn decide_as_said(
         } => upkeep::wash(book, said, tags, inspections, now),
         Command::MarkDry { said, tags } => upkeep::mark_dry(book, said, tags, now),
         Command::Weigh { said, weighings } => weigh::weigh(book, said, weighings, now),
+        Command::Fill {
+            said,
+            bottle,
+            from,
+            volume_ul,
+        } => fill::fill(book, said, (*bottle, *from), *volume_ul, now),
         Command::Count { said, tag, count } => stocktake::count(book, said, *tag, *count, now),
         Command::SetAside { said, tags, reason } => {
             upkeep::set_aside(book, said, tags, *reason, now)

@@ -70,6 +70,15 @@ pub(in crate::edge) fn weigh(sent: v1::WeighBottlesRequest, _: &Book) -> Result<
     })
 }
 
+pub(in crate::edge) fn fill(sent: v1::FillBottleRequest, _: &Book) -> Result<Command, Refusal> {
+    Ok(Command::Fill {
+        bottle: tag("bottle", &sent.bottle)?,
+        from: tag("from", &sent.from)?,
+        volume_ul: sent.volume_ul.map(Volume::from_ul),
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
+    })
+}
+
 pub(in crate::edge) fn count(sent: v1::CountKitRequest, _: &Book) -> Result<Command, Refusal> {
     Ok(Command::Count {
         tag: tag("tag", &sent.tag)?,

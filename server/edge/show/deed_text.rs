@@ -108,6 +108,12 @@ fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         | Deed::VolumeRead { .. }
         | Deed::TowelsCounted { .. }
         | Deed::SundryCounted { .. } => count_text(deed, subject, unit),
+        Deed::PouredOut {
+            into, volume_ul, ..
+        } => format!("{subject} gave {volume_ul} to {into}."),
+        Deed::PouredIn {
+            from, volume_ul, ..
+        } => format!("{subject} was filled with {volume_ul} from {from}."),
         Deed::SetAside { reason, .. } => format!("{subject}: set aside, {reason}."),
         Deed::Returned {
             check_due_on: Some(due),

@@ -171,7 +171,9 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
             shown.count = Some(*change_count);
         }
         Deed::MachineUsed { time_ms, .. } => shown.time_ms = Some(*time_ms),
-        Deed::LiquidUsed { volume_ul, .. } => shown.volume_ul = Some(volume_ul.ul()),
+        Deed::LiquidUsed { volume_ul, .. }
+        | Deed::PouredOut { volume_ul, .. }
+        | Deed::PouredIn { volume_ul, .. } => shown.volume_ul = Some(volume_ul.ul()),
         Deed::TowelsUsed { used_count, .. } => shown.count = Some(*used_count),
         Deed::SundryUsed { quantity, .. } => shown.quantity = Some(*quantity),
         Deed::JobSet { job } => shown.job = job.id.to_string(),
@@ -235,6 +237,7 @@ const fn kind(deed: &Deed) -> DeedKind {
         Deed::PlateUsed { .. } => DeedKind::PlateUsed,
         Deed::MachineUsed { .. } => DeedKind::MachineUsed,
         Deed::LiquidUsed { .. } => DeedKind::LiquidUsed,
+        Deed::PouredOut { .. } | Deed::PouredIn { .. } => DeedKind::Poured,
         Deed::TowelsUsed { .. } => DeedKind::TowelsUsed,
         Deed::SundryUsed { .. } => DeedKind::SundryUsed,
         Deed::JobSet { .. } => DeedKind::JobSet,

@@ -54,7 +54,7 @@ pub(super) const OF_SERVICE: &[(&str, &str)] = &[
 pub(super) const WRITES: &[(&str, &str)] = &[
     (
         "ReceiveKit",
-        r#"{"make": "coarse-foam-150", "tags": ["P-30"]}"#,
+        r#"{"make": "coarse-compound-1-l", "tags": ["B-30"]}"#,
     ),
     ("TakeJob", r#"{"job": "saloon-thursday"}"#),
     ("MoveKit", r#"{"tags": ["P-07"], "place": "van-a"}"#),
@@ -64,6 +64,10 @@ pub(super) const WRITES: &[(&str, &str)] = &[
         "WeighBottles",
         r#"{"weighings": [{"bottle": "B-01", "grossMg": "500000"}]}"#,
     ),
+    (
+        "FillBottle",
+        r#"{"bottle": "B-01", "from": "B-30", "volumeUl": "1000"}"#,
+    ),
     ("CountKit", r#"{"tag": "S-01", "quantity": "40"}"#),
     (
         "SetAside",
@@ -72,7 +76,7 @@ pub(super) const WRITES: &[(&str, &str)] = &[
     ("ReturnKit", r#"{"tags": ["P-08"]}"#),
     (
         "BinKit",
-        r#"{"tags": ["P-30"], "reason": "BIN_REASON_LOST"}"#,
+        r#"{"tags": ["B-30"], "reason": "BIN_REASON_LOST"}"#,
     ),
     (
         "DemoteTowels",

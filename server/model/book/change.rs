@@ -118,7 +118,9 @@ impl Piece {
             | Deed::GrossWeighed { .. }
             | Deed::TareFound { .. }
             | Deed::VolumeRead { .. }
-            | Deed::LiquidUsed { .. } => self.pour(deed, stamp),
+            | Deed::LiquidUsed { .. }
+            | Deed::PouredOut { .. }
+            | Deed::PouredIn { .. } => self.pour(deed, stamp),
             Deed::TowelsCounted { .. }
             | Deed::TowelsBinned { .. }
             | Deed::Demoted { .. }
@@ -175,6 +177,8 @@ impl Piece {
         let trail = match deed {
             Deed::PadUsed { .. }
             | Deed::LiquidUsed { .. }
+            | Deed::PouredOut { .. }
+            | Deed::PouredIn { .. }
             | Deed::TowelsUsed { .. }
             | Deed::SundryUsed { .. } => &mut self.used,
             Deed::Weighed { .. }
@@ -278,6 +282,25 @@ impl Piece {
                 bottle.take_out(taken, when);
                 false
             }
+            Deed::PouredOut { volume_ul, .. } => {
+                bottle.take_out(unplanned(*volume_ul, done_at), when);
+                false
+            }
+            // What comes in is what goes out, below zero.
+            Deed::PouredIn {
+                volume_ul,
+                lot,
+                expiry,
+                opened_at,
+                ..
+            } => {
+                let taken = Volume::ZERO.saturating_sub(*volume_ul);
+                bottle.take_out(unplanned(taken, done_at), when);
+                bottle.lot.clone_from(lot);
+                bottle.expiry = *expiry;
+                bottle.opened_at = bottle.opened_at.min(Some(*opened_at));
+                false
+            }
             Deed::Weighed {
                 gross_mg,
                 tare_mg,
@@ -349,6 +372,15 @@ impl Piece {
             Deed::Demoted { grade, .. } => bundle.grade = *grade,
             _ => {}
         }
+    }
+}
+
+/// Liquid that no job was planned to take.
+const fn unplanned(volume: Volume, done_at: Moment) -> Taken {
+    Taken {
+        volume,
+        planned: None,
+        done_at,
     }
 }
 

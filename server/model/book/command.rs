@@ -88,6 +88,13 @@ pub enum Command {
         said: Said,
         weighings: Vec<Weighing>,
     },
+    /// Pour from one bottle into another of the same make; as much as fits and is there where no volume is said.
+    Fill {
+        said: Said,
+        bottle: Tag,
+        from: Tag,
+        volume_ul: Option<Volume>,
+    },
     /// Count or read what is there.
     Count {
         said: Said,

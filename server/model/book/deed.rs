@@ -349,6 +349,24 @@ pub enum Deed {
         #[serde(default = "first_rules", skip_serializing_if = "is_first_rules")]
         rules: u32,
     },
+    /// Liquid was poured out of this bottle into another of its make.
+    PouredOut {
+        tag: Tag,
+        into: Tag,
+        volume_ul: Volume,
+    },
+    /// Liquid was poured into this bottle out of another of its make, and so it stands with what is in it: lot,
+    /// last day of use, and first opening of whatever of it was opened first.
+    PouredIn {
+        tag: Tag,
+        from: Tag,
+        volume_ul: Volume,
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        lot: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        expiry: Option<Date>,
+        opened_at: Moment,
+    },
     /// Towels were used; the dropped ones are among the used. The area that they wiped, all steps
     /// together, stands where a person said how many they were.
     TowelsUsed {
@@ -457,6 +475,8 @@ impl Deed {
             | Self::PlateUsed { tag, .. }
             | Self::MachineUsed { tag, .. }
             | Self::LiquidUsed { tag, .. }
+            | Self::PouredOut { tag, .. }
+            | Self::PouredIn { tag, .. }
             | Self::TowelsUsed { tag, .. }
             | Self::SundryUsed { tag, .. } => Subject::Piece(*tag),
         }

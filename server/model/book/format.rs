@@ -142,7 +142,7 @@ fn is_of_second(deed: &Deed) -> bool {
 }
 
 /// Every kind of deed that this program knows, as `did` names it.
-pub const DEED_KINDS: [&str; 39] = [
+pub const DEED_KINDS: [&str; 41] = [
     "make_set",
     "car_set",
     "routine_set",
@@ -168,6 +168,8 @@ pub const DEED_KINDS: [&str; 39] = [
     "plate_used",
     "machine_used",
     "liquid_used",
+    "poured_out",
+    "poured_in",
     "towels_used",
     "sundry_used",
     "job_set",

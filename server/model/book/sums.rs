@@ -218,6 +218,8 @@ fn what(deed: &Deed) -> Option<What> {
             ..none
         }),
         Deed::LiquidUsed { volume_ul, .. } => What::Takes(volume_ul.ul()),
+        Deed::PouredOut { volume_ul, .. } => What::Takes(volume_ul.ul()),
+        Deed::PouredIn { volume_ul, .. } => What::Takes(volume_ul.ul().saturating_neg()),
         Deed::SundryUsed { quantity, .. } => What::Takes(*quantity),
         Deed::Weighed {
             gross_mg,

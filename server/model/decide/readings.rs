@@ -68,6 +68,8 @@ const fn changes_level(deed: &Deed) -> bool {
             | Deed::TowelsCounted { .. }
             | Deed::SundryCounted { .. }
             | Deed::LiquidUsed { .. }
+            | Deed::PouredOut { .. }
+            | Deed::PouredIn { .. }
             | Deed::SundryUsed { .. }
             | Deed::TowelsUsed { .. }
             | Deed::TowelsBinned { .. }

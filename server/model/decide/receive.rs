@@ -27,7 +27,7 @@ use crate::{Book, Moment};
 /// Most pieces in one receipt.
 pub(super) const PIECES_MAX: i64 = 500;
 /// Longest lot, in characters.
-const LOT_CHARS_MAX: usize = 40;
+pub(super) const LOT_CHARS_MAX: usize = 40;
 
 pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Decision, Refusal> {
     let decision = Decision::of(&receipt.said, now)?;

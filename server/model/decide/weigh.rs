@@ -172,10 +172,7 @@ impl<'a> Scale<'a> {
     /// What a weigh-in contradicts: a bottle fuller than full.
     fn contradicts(&self, left: Volume) -> Option<Flag> {
         let (tag, gross_mg, bottle) = (self.piece.tag, self.gross_mg, self.bottle);
-        // A bottle holds a little more than its label says.
-        let full_ul = bottle.full_ul.ul();
-        let brim = Volume::from_ul(full_ul.saturating_add(full_ul.div_euclid(10)));
-        (left > brim).then(|| {
+        (left > bottle.brim()).then(|| {
             let text = format!("{tag} at {gross_mg} would hold {left}, more than a full bottle.");
             doubt(tag, text)
         })

@@ -108,9 +108,11 @@ impl StockMoves {
         }
         let mut lines: BTreeMap<(Moment, Seq), Receipt> = BTreeMap::new();
         let mut moves = Vec::new();
-        for piece in costed(book, &BTreeSet::from([make])) {
+        let pieces: Vec<&Piece> = costed(book, &BTreeSet::from([make])).collect();
+        let tags: BTreeSet<Tag> = pieces.iter().map(|piece| piece.tag).collect();
+        for piece in pieces {
             let of_piece = deeds.get(&piece.tag).into_iter().flatten();
-            if let Some((entry, receipt)) = follow(of_piece, &mut moves) {
+            if let Some((entry, receipt)) = follow(of_piece, &tags, &mut moves) {
                 let line = lines.entry((entry.done_at, entry.seq));
                 match line {
                     MapEntry::Vacant(line) => {
@@ -167,9 +169,20 @@ impl StockMoves {
     }
 }
 
+/// The bottle into which a deed pours, or from which.
+const fn other_bottle(deed: &Deed) -> Option<Tag> {
+    match deed {
+        Deed::PouredOut { into, .. } => Some(*into),
+        Deed::PouredIn { from, .. } => Some(*from),
+        _ => None,
+    }
+}
+
 /// Follows a piece through its deeds: what it brought and when, and what was taken of it each time.
+/// What is poured from one costed bottle into another takes its cost along: it neither came nor went.
 fn follow<'a>(
     deeds: impl Iterator<Item = &'a (&'a Entry, &'a Deed)>,
+    costed: &BTreeSet<Tag>,
     moves: &mut Vec<Move>,
 ) -> Option<(&'a Entry, Receipt)> {
     let mut came = None;
@@ -192,7 +205,7 @@ fn follow<'a>(
                 total_cost: cost.landed.amount,
             };
             came = Some((*entry, receipt));
-        } else if gone != 0 {
+        } else if gone != 0 && !other_bottle(deed).is_some_and(|other| costed.contains(&other)) {
             moves.push(Move {
                 at: entry.done_at,
                 seq: entry.seq,

@@ -319,6 +319,12 @@ impl BottleState {
         Some(later.fold(self.left_ul, Volume::saturating_add))
     }
 
+    /// The most that it can hold: a bottle takes a little more than its label says.
+    pub(crate) const fn brim(&self) -> Volume {
+        let full_ul = self.full_ul.ul();
+        Volume::from_ul(full_ul.saturating_add(full_ul.div_euclid(10)))
+    }
+
     /// Weight of the empty bottle: as it was said of this one, else as it was worked out.
     pub(crate) const fn known_tare(&self) -> Option<Mass> {
         match self.tare_mg {

@@ -14,6 +14,7 @@ impl Command {
             | Self::Wash { said, .. }
             | Self::MarkDry { said, .. }
             | Self::Weigh { said, .. }
+            | Self::Fill { said, .. }
             | Self::Count { said, .. }
             | Self::SetAside { said, .. }
             | Self::Return { said, .. }
@@ -33,6 +34,7 @@ impl Command {
             | Self::Wash { said, .. }
             | Self::MarkDry { said, .. }
             | Self::Weigh { said, .. }
+            | Self::Fill { said, .. }
             | Self::Count { said, .. }
             | Self::SetAside { said, .. }
             | Self::Return { said, .. }

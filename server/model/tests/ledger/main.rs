@@ -14,6 +14,7 @@ mod corrections;
 mod cost;
 mod diary;
 mod doubts;
+mod fill;
 mod format;
 mod inspections;
 mod keep_levels;

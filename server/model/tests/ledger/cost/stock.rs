@@ -2,11 +2,12 @@
 //!
 //! One litre came at 10.00, of which 30 mL are left, and another at 20.00; a job takes 61.5 mL.
 
-use fettlebook_model::command::OrderedLine;
+use fettlebook_model::Command;
+use fettlebook_model::command::{OrderedLine, Said};
 use fettlebook_model::policy::PolicyKey;
 
 use super::{line, sheet, typical};
-use crate::shop::{Shop, delivery_of, eur, order_of, packs, supplier};
+use crate::shop::{Shop, delivery_of, eur, order_of, packs, supplier, tag};
 
 const COMPOUND: &str = "coarse-compound-1l";
 
@@ -112,6 +113,32 @@ fn freight_is_part_of_what_stock_cost() {
     let order = shop.order(new);
     shop.deliver(delivery_of(&order));
     assert_eq!(typical(&shop, COMPOUND), "1.48 EUR");
+}
+
+/// Source: by hand: as before the pouring, in both ways; and the litre that was poured over whole, 20.30 over 1030
+/// mL, with 40.00 for another: 59.71 over 2000 mL, 61.5 of them.
+#[test]
+fn what_is_poured_over_takes_its_cost_along() {
+    let pour = |shop: &mut Shop, bottle: &str, from: &str| {
+        shop.say(Command::Fill {
+            said: Said::default(),
+            bottle: tag(bottle),
+            from: tag(from),
+            volume_ul: None,
+        });
+    };
+    for (by_average, told) in [(0, "0.93 EUR"), (1, "1.21 EUR")] {
+        let mut shop = layered();
+        shop.set_policy(PolicyKey::StockByAverage, by_average);
+        pour(&mut shop, "B-02", "B-03");
+        assert_eq!(typical(&shop, COMPOUND), told);
+    }
+    let mut shop = layered();
+    shop.set_policy(PolicyKey::StockByAverage, 1);
+    shop.count("B-02", 0);
+    pour(&mut shop, "B-02", "B-03");
+    came_at(&mut shop, "40.00");
+    assert_eq!(typical(&shop, COMPOUND), "1.84 EUR");
 }
 
 /// Source: by hand: the average of 20.30 over 1030 mL, for want of any price.

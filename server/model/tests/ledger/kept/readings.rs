@@ -26,6 +26,8 @@ use proptest::prelude::{
 use super::loose;
 use crate::shop::{Shop, at, restored, tag};
 
+/// The bottle from which the other is filled.
+const SOURCE: &str = "B-03";
 const DEVICES: [&str; 3] = ["bench", "van-a", "van-b"];
 
 /// What is used and read.
@@ -60,6 +62,8 @@ enum Act {
     Wash,
     /// Some towels of a bundle are binned; else some are used.
     Bin(i64),
+    /// A bottle is filled up with so much; else nothing is done.
+    Fill(i64),
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -80,6 +84,7 @@ fn histories() -> impl Strategy<Value = Vec<Done>> {
         1 => (1_i64..30, 400_i64..1_000).prop_map(|(used, gross)| Act::UseAndWeigh(used, gross)),
         2 => Just(Act::Wash),
         1 => (1_i64..5).prop_map(Act::Bin),
+        1 => (1_i64..30).prop_map(Act::Fill),
     ];
     let taken_back = prop_oneof![4 => Just(None), 1 => (0_usize..6).prop_map(Some)];
     let done = (0_usize..3, act, 0_i64..40, taken_back).prop_map(
@@ -122,6 +127,7 @@ fn stocked() -> Shop {
     static STOCKED: OnceLock<Shop> = OnceLock::new();
     let made = || {
         let mut shop = Shop::stocked();
+        shop.receive("coarse-compound-1l", 1);
         shop.go_to("2026-03-07 08:00");
         shop
     };
@@ -176,6 +182,12 @@ fn tell(shop: &mut Shop, thing: Thing, deed: Deed, seen: Seq) -> Option<Seq> {
             reason: "torn".parse().unwrap(),
             count: Some(count),
         }),
+        Act::Fill(filled) => shop.say(Command::Fill {
+            said,
+            bottle: tag,
+            from: crate::shop::tag(SOURCE),
+            volume_ul: Some(Volume::from_ul(filled)),
+        }),
         Act::Use(used) | Act::UseAndWeigh(used, _) => loose(shop, said, |loose| match thing {
             Thing::Sundry => loose.sundries = vec![(tag, used)],
             Thing::Bundle => loose.bundles = vec![(tag, used)],
@@ -199,7 +211,8 @@ const fn simplified(thing: Thing, done: Done) -> Option<Act> {
         (Thing::Bundle, Act::Bin(count)) if done.device == 0 => Some(Act::Use(count)),
         (Thing::Sundry | Thing::Bundle, Act::Weigh(gross)) => Some(Act::Read(gross / 20, 3)),
         (Thing::Sundry | Thing::Bundle, Act::UseAndWeigh(used, _)) => Some(Act::Use(used)),
-        (Thing::Sundry | Thing::Bottle, Act::Wash) => None,
+        (Thing::Sundry | Thing::Bottle, Act::Wash)
+        | (Thing::Sundry | Thing::Bundle, Act::Fill(_)) => None,
         (_, act) => Some(act),
     }
 }
@@ -292,6 +305,7 @@ fn by_time(thing: Thing, history: &[Done]) -> (i64, i64) {
             (Thing::Bundle, Act::Read(found, counted)) => {
                 (left, soiled, drying) = (found, counted, 0);
             }
+            (_, Act::Fill(filled)) => left += filled,
             (_, Act::Use(used)) => left -= used,
             (_, Act::Read(found, _)) => left = found,
             (_, Act::Weigh(gross) | Act::UseAndWeigh(_, gross)) => left = liquid_ul(&shop, gross),
