@@ -66,6 +66,7 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         weighings: weighings(&sent.weighings)?,
         bottles: bottles(&sent.bottles)?,
         sundries: sundries(&sent.sundries)?,
+        machine_time_s: sent.machine_time_s,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
 }
@@ -106,6 +107,7 @@ fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         ("swaps", !sent.swaps.is_empty()),
         ("dropped_towel_count", sent.dropped_towel_count != 0),
         ("picked", !sent.picked.is_empty()),
+        ("machine_time_s", sent.machine_time_s.is_some()),
     ];
     if let Some((field, _)) = stray.iter().find(|(_, given)| *given) {
         return Err(Refusal::invalid(

@@ -432,6 +432,8 @@ pub struct JobLog {
     pub bottles: Vec<(Tag, LiquidAmount)>,
     /// Sundries by tag, when not as planned.
     pub sundries: Vec<(Tag, i64)>,
+    /// How long the machines really ran, all steps together, s; as planned when open.
+    pub machine_time_s: Option<i64>,
 }
 
 /// A job that nobody booked, as its log tells it.

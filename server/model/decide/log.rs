@@ -9,7 +9,7 @@ mod unbooked;
 mod understood;
 mod writer;
 
-use fettlebook_quantity::Volume;
+use fettlebook_quantity::{Seconds, Volume};
 
 use start::Start;
 pub(super) use understood::Parts;
@@ -24,10 +24,11 @@ use super::kept;
 use super::weigh::weigh_in;
 use crate::book::command::{JobLog, LiquidAmount, PadUse};
 use crate::book::deed::{Deed, Flag};
+use crate::ground::exact::{half_up, product};
 use crate::ground::ids::Subject;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
-use crate::ready::plan::{car_of, plan, routine_of};
+use crate::ready::plan::{Plan, car_of, plan, routine_of};
 use crate::trade::job::{Job, JobState};
 use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey};
@@ -149,7 +150,11 @@ fn log_from(
 ) -> Result<Decision, Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     understood::job_log(book, log)?;
-    let plan = plan(book, car, routine, &job.place, &left_out(job, log))?;
+    let mut plan = plan(book, car, routine, &job.place, &left_out(job, log))?;
+    let hardly_so = match log.machine_time_s {
+        Some(real_s) => pace(&mut plan, job, real_s)?,
+        None => None,
+    };
     let writer = Writer {
         scene: Scene::looking_back(book, job),
         job,
@@ -161,11 +166,44 @@ fn log_from(
         is_imagined: how.is_imagined,
     };
     let written = writer.deeds()?;
-    let decision = Decision {
+    let mut decision = Decision {
         picked: written.picked,
         ..decision.with(written.deeds, written.flags)
     };
+    decision.flags.extend(hardly_so);
     close(book, decision, Parts::from(log))
+}
+
+/// Machine time is far from the plan from so many times more or less on (from memory).
+const TIMES_THE_PLAN: i64 = 5;
+
+/// Puts the time that the machines really ran into a plan, shared out as it was planned; gives a flag where it is
+/// far from that.
+fn pace(plan: &mut Plan, job: &Job, real_s: i64) -> Result<Option<Flag>, Refusal> {
+    let machine_steps = plan.steps.iter().filter(|step| !step.by_hand);
+    let planned_ms = machine_steps.fold(0_i64, |sum, step| sum.saturating_add(step.time_ms));
+    if planned_ms <= 0 {
+        return Err(Refusal::invalid(
+            "machine_time_s",
+            format!("No step of the job {} is worked by a machine.", job.id),
+            "Leave it out.",
+        ));
+    }
+    let real_ms = real_s.saturating_mul(1_000);
+    for step in plan.steps.iter_mut().filter(|step| !step.by_hand) {
+        step.time_ms = half_up(product([step.time_ms, real_ms]), planned_ms.into());
+    }
+    let is_far = real_ms > planned_ms.saturating_mul(TIMES_THE_PLAN)
+        || real_ms < planned_ms.div_euclid(TIMES_THE_PLAN);
+    Ok(is_far.then(|| Flag {
+        subject: Subject::Job(job.id.clone()),
+        text: format!(
+            "{} of machine time is far from the {} that were planned.",
+            Seconds::from_s(real_s),
+            Seconds::from_s(planned_ms.div_euclid(1_000))
+        ),
+        count: false,
+    }))
 }
 
 /// Ends the log of a use: weigh-ins after it, what it contradicts, and what became of its pads.

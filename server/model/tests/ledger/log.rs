@@ -4,7 +4,7 @@ use fettlebook_model::command::{JobLog, LiquidAmount, PadUse};
 use fettlebook_model::damage::{damage_of, wear_band};
 use fettlebook_model::deed::Deed;
 use fettlebook_model::job::{JobState, Step};
-use fettlebook_model::kit::Readiness;
+use fettlebook_model::kit::{Readiness, State};
 use fettlebook_model::wear::{Band, BinReason};
 use fettlebook_model::{Command, Reason};
 use fettlebook_quantity::Count;
@@ -248,4 +248,35 @@ fn a_pad_found_torn_is_spent_whatever_its_damage() {
     let pad = shop.piece("P-01");
     assert_eq!(wear_band(&shop.book, pad), Some(Band::Spent));
     assert_eq!(wear_band(&shop.book, shop.piece("P-02")), Some(Band::Sound));
+}
+
+/// How long the machine of the shop has run, s.
+fn ran_s(shop: &Shop) -> i64 {
+    match &shop.piece("M-01").state {
+        State::Machine(machine) => machine.run_time_ms / 1_000,
+        other => panic!("{other:?}"),
+    }
+}
+
+/// Reckoned by hand: wear goes by time (Archard), so that twice the time is twice the 16 sections of P-01.
+#[test]
+fn machines_ran_as_long_as_it_is_said_and_pads_wear_by_it() {
+    let mut planned = Shop::worked();
+    planned.log("thursday");
+    let planned_s = ran_s(&planned);
+    let mut real = Shop::worked();
+    let entry = real
+        .log_as("thursday", |log| log.machine_time_s = Some(2 * planned_s))
+        .unwrap();
+    assert!(entry.flags.is_empty(), "{:?}", entry.flags);
+    assert!((ran_s(&real) - 2 * planned_s).abs() <= 1);
+    let off = (real.work("P-01") - 32_000_000).abs();
+    assert!(off <= 32_000, "{off}");
+
+    let mut odd = Shop::worked();
+    let entry = odd
+        .log_as("thursday", |log| log.machine_time_s = Some(6 * planned_s))
+        .unwrap();
+    let told = &entry.flags[0].text;
+    assert!(told.contains("far from"), "{told}");
 }
