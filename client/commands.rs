@@ -20,6 +20,7 @@ pub(crate) mod completions;
 pub(crate) mod count;
 pub(crate) mod demo;
 pub(crate) mod doubt;
+pub(crate) mod fill;
 pub(crate) mod job;
 pub(crate) mod kit;
 pub(crate) mod log;
@@ -67,6 +68,8 @@ pub(crate) enum Command {
     Entries(book::entries::Entries),
     /// Record the weight of bottles
     Weigh(weigh::Weigh),
+    /// Fill a bottle from another of the same make
+    Fill(fill::Fill),
     /// Take new pieces into the kit
     Receive(Box<receive::Receive>),
     /// Record what is there, as counted or measured
@@ -156,6 +159,7 @@ pub(crate) fn without_book(
         | Command::Undo(_)
         | Command::Entries(_)
         | Command::Weigh(_)
+        | Command::Fill(_)
         | Command::Receive(_)
         | Command::Count(_)
         | Command::Move(_)
@@ -206,6 +210,7 @@ async fn dispatch(
         Command::Undo(args) => undo::perform(session, args, printer).await,
         Command::Entries(args) => book::entries::perform(session, args, printer).await,
         Command::Weigh(args) => weigh::perform(session, args, printer).await,
+        Command::Fill(args) => fill::perform(session, args, printer).await,
         Command::Receive(args) => receive::perform(session, args, printer).await,
         Command::Count(args) => count::perform(session, args, printer).await,
         Command::Move(args) => move_kit::perform(session, args, printer).await,

@@ -5,7 +5,8 @@
 
 use fettlebook_contract::call::{Recorded, Unary};
 use fettlebook_contract::v1::{
-    CountKitRequest, CreateCarRequest, Flag, UpdateCarRequest, WashKitRequest, WeighBottlesRequest,
+    CountKitRequest, CreateCarRequest, FillBottleRequest, Flag, UpdateCarRequest, WashKitRequest,
+    WeighBottlesRequest,
 };
 
 use crate::ask::{is_it_so, somebody_is_there};
@@ -35,6 +36,7 @@ macro_rules! looked {
 looked!(
     WashKitRequest,
     WeighBottlesRequest,
+    FillBottleRequest,
     CountKitRequest,
     CreateCarRequest,
     UpdateCarRequest,

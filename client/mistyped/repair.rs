@@ -86,6 +86,12 @@ fn mend(words: &mut Vec<String>, error: &clap::Error, tree: &clap::Command) -> O
                 if meant == "fettle bin" {
                     words.extend(["--because".to_owned(), "worn".to_owned()]);
                 }
+                if meant == "fettle fill" {
+                    // Which two hold the same liquid, the list says.
+                    *words = ["fettle", "kit", "list", "bottles"]
+                        .map(str::to_owned)
+                        .into();
+                }
                 return Some(());
             }
             let names = command

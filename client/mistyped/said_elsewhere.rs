@@ -28,8 +28,8 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ("fettle", &["revert", "reverse"], "fettle undo"),
     (
         "fettle",
-        &["fill", "pour", "top-up", "decant"],
-        "fettle count",
+        &["pour", "top-up", "decant", "refill"],
+        "fettle fill",
     ),
     (
         "fettle",

@@ -47,6 +47,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("undo", UNDONE),
     ("entries", ENTRIES),
     ("weigh", Message("WeighBottlesResponse")),
+    ("fill", Message("FillBottleResponse")),
     ("receive", RECEIVED),
     ("count", Message("CountKitResponse")),
     ("move", Message("MoveKitResponse")),
