@@ -3,6 +3,7 @@
 //! It serves the end of a job. It asks the service what it understood before anything is recorded,
 //! and says it; what happened is never refused for contradicting the book.
 
+mod loose;
 mod questions;
 
 use clap::Args;
@@ -24,7 +25,7 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::figures::read::whole;
+use crate::figures::read::{seconds, whole};
 use crate::json::from_json;
 use crate::options;
 use crate::options::{Poured, Stock, Towels};
@@ -78,10 +79,14 @@ pub(crate) struct Log {
     /// Of a sundry: S-01=2, 'S-02=30 ml'
     #[arg(long, value_name = "SUNDRY=AMOUNT", value_parser = options::named_stock)]
     pub(crate) sundry: Vec<(String, Stock)>,
-    /// A use outside any job: 'machine=MAKE, pad=MAKE, liquid=MAKE, press=light'
-    #[arg(long, value_name = "STEP", value_parser = parts::loose_step,
-          requires = "sections", conflicts_with = "job")]
-    pub(crate) loose: Option<Step>,
+    /// How long the machines really ran, all steps together, for example '95 min'; without it as planned
+    #[arg(long, value_name = "TIME", value_parser = minutes, conflicts_with = "loose")]
+    pub(crate) minutes: Option<i64>,
+    /// A use outside any job: 'machine=MAKE, pad=MAKE, liquid=MAKE, press=light'; without that you are asked, on
+    /// a terminal
+    #[arg(long, value_name = "STEP", value_parser = parts::loose_step, num_args = 0..=1,
+          conflicts_with = "job")]
+    pub(crate) loose: Option<Option<Step>>,
     /// Sections worked in a loose use
     #[arg(long, value_name = "COUNT", value_parser = whole, requires = "loose")]
     pub(crate) sections: Option<i64>,
@@ -93,7 +98,7 @@ pub(crate) struct Log {
     pub(crate) plate: Option<String>,
     /// File with a LogUseRequest as JSON in the contract's names; - for standard input
     #[arg(long, value_name = "FILE", conflicts_with_all = ["pad", "swap", "towels", "weigh", "used",
-          "panels", "sundry", "loose", "done", "note"])]
+          "panels", "sundry", "minutes", "loose", "done", "note"])]
     pub(crate) from: Option<String>,
     /// Say what would be recorded, and record nothing
     #[arg(long)]
@@ -112,6 +117,7 @@ impl Log {
             && self.used.is_empty()
             && self.panels.is_empty()
             && self.sundry.is_empty()
+            && self.minutes.is_none()
             && self.loose.is_none()
             && self.from.is_none()
     }
@@ -125,6 +131,12 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     let somebody = printer.form() == Form::People && somebody_is_there(printer);
     let mut request = request(session, args).await?;
+    if matches!(args.loose, Some(None)) {
+        if !somebody {
+            return Err(no_step());
+        }
+        loose::ask(session, &mut request).await?;
+    }
     if request.job.is_empty() && request.loose.is_none() && request.unbooked.is_none() {
         request.job = questions::which_job(session, somebody).await?;
     }
@@ -217,6 +229,22 @@ async fn differs(
     ))
 }
 
+/// A span of time in s; a number alone is minutes.
+fn minutes(text: &str) -> Result<i64, String> {
+    let text = text.trim();
+    let is_bare = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let unit = if is_bare { " min" } else { "" };
+    seconds(&format!("{text}{unit}"))
+}
+
+/// The fault of a loose use of which nothing was said, where nobody can be asked.
+fn no_step() -> Fault {
+    Fault::usage("--loose", "What was used outside a job was not said.").with_example(LOOSE_EXAMPLE)
+}
+
+/// A loose use that works, filled in from the book.
+const LOOSE_EXAMPLE: &str = "fettle log --loose 'machine={machine-make}, pad={pad-make}, liquid={liquid-make}' --sections 6 --pad {pad}";
+
 async fn ask(session: &Session, request: LogUseRequest) -> Result<LogUseResponse, Fault> {
     session.call(request).await
 }
@@ -247,8 +275,9 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
         dropped_towel_count: dropped,
         bundles,
         weighings: args.weigh.clone(),
-        bottles: bottles(session, args).await?,
-        sundries: sundries(session, args).await?,
+        bottles: drawn(session, &args.used).await?,
+        sundries: stock_used(session, &args.sundry).await?,
+        machine_time_s: args.minutes,
         unbooked: unbooked(session, args, &request_id),
         request_id,
         ..LogUseRequest::default()
@@ -264,8 +293,12 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
     match &args.loose {
         None => message.pads.clone_from(&args.pad),
         Some(step) => {
+            if step.is_some() && args.sections.is_none() {
+                let why = "How many sections were worked is missing beside --loose.";
+                return Err(Fault::usage("--sections", why).with_example(LOOSE_EXAMPLE));
+            }
             message.loose = Some(LooseUse {
-                step: Some(step.clone()),
+                step: step.clone(),
                 machine: tag_of(session, args.machine.as_deref()).await?,
                 plate: tag_of(session, args.plate.as_deref()).await?,
                 section_count: args.sections.unwrap_or_default(),
@@ -350,9 +383,9 @@ fn towels(given: &[Towels]) -> (i64, Vec<BundleUse>) {
 }
 
 /// Liquid used from each bottle; all of it is what the book says was left.
-async fn bottles(session: &Session, args: &Log) -> Result<Vec<BottleUse>, Fault> {
+async fn drawn(session: &Session, used: &[(String, Poured)]) -> Result<Vec<BottleUse>, Fault> {
     let mut uses = Vec::new();
-    for (bottle, poured) in &args.used {
+    for (bottle, poured) in used {
         let bottle = tags::one(session, bottle).await?;
         let amount = match poured {
             Poured::Amount(amount) => *amount,
@@ -408,9 +441,9 @@ async fn bundle_of_plan(session: &Session, message: &LogUseRequest) -> Result<St
     ))
 }
 
-async fn sundries(session: &Session, args: &Log) -> Result<Vec<SundryUse>, Fault> {
+async fn stock_used(session: &Session, used: &[(String, Stock)]) -> Result<Vec<SundryUse>, Fault> {
     let mut uses = Vec::new();
-    for (tag, stock) in &args.sundry {
+    for (tag, stock) in used {
         let tag = tags::one(session, tag).await?;
         uses.push(SundryUse {
             quantity: quantity_of(session, &tag, *stock, "--sundry").await?,

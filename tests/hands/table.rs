@@ -167,7 +167,7 @@ fn no_terminal_breaks_a_question_inside_a_word() {
     let leave = "\u{3}";
     for columns in [40, 60, 80, 120] {
         let mut terminal = Terminal::start(&book, folder.path(), columns, &["log", JOB]);
-        terminal.hears("x panels)");
+        terminal.hears("m minutes)");
         fits(columns, &terminal.heard());
         terminal.press(leave);
         assert_eq!(terminal.ends().0, Some(3));

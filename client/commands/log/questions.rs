@@ -16,7 +16,7 @@ use crate::page;
 use crate::render::Printer;
 
 /// What can be other than planned: the letter, and what it stands for.
-const SORTS: &str = "p pads, o other pads, w weights, t towels, x panels";
+const SORTS: &str = "p pads, o other pads, w weights, t towels, x panels, m minutes";
 /// Why a pad failed, the commonest first.
 const REASONS: [&str; 9] = [
     "torn", "peeling", "cupped", "glazed", "matted", "worn", "dropped", "inspect", "other",
@@ -68,7 +68,7 @@ fn no_job(ended: &[String]) -> Fault {
     fault
 }
 
-fn left() -> Fault {
+pub(super) fn left() -> Fault {
     Fault::own(
         "NOT_MEANT",
         Exit::No,
@@ -96,6 +96,7 @@ pub(super) fn ask(
             'o' => other_pads(request, understood)?,
             'w' => weights(request, understood)?,
             't' => towels(request, understood)?,
+            'm' => minutes(request)?,
             _ => panels(request)?,
         }
     }
@@ -105,7 +106,7 @@ pub(super) fn ask(
 fn letters(text: &str) -> Result<Vec<char>, String> {
     let typed = text.chars().filter(|c| !c.is_whitespace() && *c != ',');
     let typed: Vec<char> = typed.map(|c| c.to_ascii_lowercase()).collect();
-    match typed.iter().find(|c| !"powtx".contains(**c)) {
+    match typed.iter().find(|c| !"powtxm".contains(**c)) {
         Some(other) => Err(format!("'{other}' is none of the letters: {SORTS}")),
         None => Ok(typed),
     }
@@ -144,7 +145,7 @@ fn put_pad(pads: &mut Vec<PadUse>, found: PadUse) {
 }
 
 /// Pads by tag or by number, each with why it failed where that was said: `3 torn, P-05`.
-fn failed(text: &str, pads: &[&str]) -> Result<Vec<(String, Option<String>)>, String> {
+pub(super) fn failed(text: &str, pads: &[&str]) -> Result<Vec<(String, Option<String>)>, String> {
     let mut found: Vec<(String, Option<String>)> = Vec::new();
     let split = |c: char| c.is_whitespace() || matches!(c, ',' | ':' | ';' | '=');
     for word in text.split(split).filter(|word| !word.is_empty()) {
@@ -257,7 +258,7 @@ fn towels(request: &mut LogUseRequest, understood: &Entry) -> Result<(), Fault> 
 }
 
 /// A count; nothing for an empty answer.
-fn count(text: &str) -> Result<Option<i64>, String> {
+pub(super) fn count(text: &str) -> Result<Option<i64>, String> {
     let text = text.trim();
     if text.is_empty() {
         return Ok(None);
@@ -265,6 +266,22 @@ fn count(text: &str) -> Result<Option<i64>, String> {
     let read = fettlebook_quantity::parse_count(text);
     read.map(|count| Some(count.get()))
         .map_err(|error| error.to_string())
+}
+
+/// Asks how long the machines ran.
+fn minutes(request: &mut LogUseRequest) -> Result<(), Fault> {
+    let read = |text: &str| match text.trim() {
+        "" => Ok(None),
+        text => super::minutes(text).map(Some),
+    };
+    let question = "Minutes the machines ran in all (Enter: as planned)";
+    let Some(text) = ask_line(question, |text| read(text).map(|_| ()))? else {
+        return Err(left());
+    };
+    if let Some(time_s) = read(&text).ok().flatten() {
+        request.machine_time_s = Some(time_s);
+    }
+    Ok(())
 }
 
 fn panels(request: &mut LogUseRequest) -> Result<(), Fault> {
