@@ -71,7 +71,7 @@ fn a_message_is_described_as_the_mapping_writes_it() {
 #[test]
 fn what_is_no_command_is_told_with_those_near_it() {
     for (typed, says) in [
-        ("kit lis", "kit list"),
+        ("kit lis", "kit show"),
         ("abacus", "for example"),
         ("sheet", "for example"),
     ] {
