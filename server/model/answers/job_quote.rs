@@ -120,7 +120,7 @@ pub fn quote_job(
             tax_percent,
         })
         .collect();
-    let sums = total_up(&nets, places).map_err(refused)?;
+    let sums = total_up(&nets, places).map_err(|error| refused(&error))?;
     let money = |amount| Money { amount, currency };
     let date = Offset::from_seconds(job.utc_offset_s)
         .unwrap_or(Offset::UTC)
@@ -155,7 +155,7 @@ pub fn quote_job(
     })
 }
 
-fn refused(error: CostError) -> Refusal {
+fn refused(error: &CostError) -> Refusal {
     Refusal::quantity("job", error.to_string(), "Look at the prices of its makes.")
 }
 
@@ -167,7 +167,7 @@ fn materials(book: &Book, cost: &CostSheet, pricing: Pricing) -> Result<Vec<Quot
         Ok(QuotedLine {
             text: customer_text(book, line),
             net: Money {
-                amount: price.map_err(refused)?,
+                amount: price.map_err(|error| refused(&error))?,
                 currency,
             },
         })
@@ -184,7 +184,7 @@ fn in_one_line(materials: &[QuotedLine], currency: Currency) -> Result<QuotedLin
             tax_percent: Decimal::ZERO,
         })
         .collect();
-    let sum = total_up(&nets, currency.places()).map_err(refused)?;
+    let sum = total_up(&nets, currency.places()).map_err(|error| refused(&error))?;
     Ok(QuotedLine {
         text: "materials".to_owned(),
         net: Money {
