@@ -299,7 +299,6 @@ fn a_start() {
             steps: vec![step("cut"), step("finish")],
             ..Routine::default()
         }],
-        ..StarterKit::default()
     };
     let page = |screen: &Screen| start_page::kit(screen, &offered);
     insta::assert_snapshot!("start_kit", at_each_width(page));
