@@ -6,6 +6,7 @@
 
 pub(crate) mod amount;
 pub(crate) mod book;
+pub(crate) mod calendar;
 pub(crate) mod car;
 pub(crate) mod check;
 pub(crate) mod code;

@@ -2,6 +2,10 @@
 //!
 //! It serves booking and looking ahead. Checking and logging are verbs of their own.
 
+mod calendar;
+
+use std::path::PathBuf;
+
 use clap::{Args, Subcommand};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
@@ -12,13 +16,14 @@ use fettlebook_contract::v1::{
 use prost_types::FieldMask;
 
 use crate::commands::common::{AsRead, ListForm, Told, record, tell_understood};
-use crate::commands::noun::{changes_something, listed, shown};
+use crate::commands::noun::{changes_something, shown};
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::ids;
 use crate::options;
+use crate::page;
 use crate::places;
 use crate::render::{Form, Printer, cost, job, plan, understood};
 use crate::request;
@@ -190,6 +195,12 @@ pub(crate) struct List {
     /// Only what stands so; without it all jobs
     #[arg(long, value_name = "WORD", value_parser = word::parser::<JobState>())]
     pub(crate) state: Option<JobState>,
+    /// Write them into this new calendar file too, with what to wash and to order by when
+    #[arg(long, value_name = "FILE")]
+    pub(crate) ics: Option<PathBuf>,
+    /// Overwrite that file if it is there
+    #[arg(long, requires = "ics")]
+    pub(crate) force: bool,
     #[command(flatten)]
     pub(crate) form: ListForm,
 }
@@ -205,15 +216,18 @@ pub(crate) async fn list(
         state: args.state.unwrap_or_default().into(),
         ..ListJobsRequest::default()
     };
-    listed(
-        session,
-        printer,
-        args.form,
-        asked,
-        |answer| answer.jobs.as_slice(),
-        job::list,
-    )
-    .await
+    args.form.choose(printer);
+    let answer = page::every(session, asked).await?;
+    if let Some(file) = &args.ics {
+        let told = calendar::write(session, file, args.force, &answer.jobs).await?;
+        printer.say(&format!(
+            "The calendar is in {}: {told}. Read it into a calendar again after a change; what moved is moved \
+             there.",
+            file.display()
+        ));
+    }
+    printer.list(&answer, &answer.jobs, job::list)?;
+    Ok(Exit::Done)
 }
 
 /// What `job show` takes.

@@ -11,6 +11,7 @@
 mod access;
 mod audited;
 mod binaries;
+mod calendar;
 mod callers;
 mod circles;
 mod clients;

@@ -1,0 +1,53 @@
+//! `job list --ics`: what goes into the calendar beside the jobs is asked of the service.
+
+use std::path::Path;
+
+use fettlebook_contract::v1::{GetBookRequest, GetTodayRequest, Job, PlanJobRequest};
+
+use crate::connect::Session;
+use crate::fault::Fault;
+use crate::file;
+use crate::render::calendar::Diary;
+
+/// Writes the calendar of these jobs into a new file, and says what is in it.
+///
+/// # Errors
+/// What the service refused, or a file that is there or cannot be written.
+pub(super) async fn write(
+    session: &Session,
+    path: &Path,
+    force: bool,
+    jobs: &[Job],
+) -> Result<String, Fault> {
+    let book = session.call(GetBookRequest::default()).await?;
+    let today = session.call(GetTodayRequest::default()).await?;
+    let mut timed = Vec::with_capacity(jobs.len());
+    for job in jobs {
+        timed.push((job, length_s(session, job).await));
+    }
+    let now = session.now();
+    let diary = Diary {
+        book: &book.book_id,
+        head_seq: book.head_seq,
+        as_of_s: now.timestamp().as_second(),
+        today: now.date(),
+        jobs: timed,
+        washes: &today.to_wash,
+        orders: &today.to_order,
+    };
+    file::write("--ics", path, force, &diary.calendar())?;
+    Ok(diary.told())
+}
+
+/// The time that a job is planned to take, s; nothing where it cannot be planned.
+async fn length_s(session: &Session, job: &Job) -> Option<i64> {
+    let asked = PlanJobRequest {
+        job: job.job.clone(),
+    };
+    let plan = session.call(asked).await.ok()?.plan?;
+    let each = plan
+        .steps
+        .iter()
+        .map(|step| step.machine_time_s.saturating_add(step.hand_time_s));
+    Some(each.fold(0, i64::saturating_add))
+}
