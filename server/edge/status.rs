@@ -42,7 +42,7 @@ pub(crate) enum EdgeError {
         accepted: String,
     },
     /// What is wrong with a request, the first thing and what else there is.
-    Faults(Fault, Vec<Fault>),
+    Faults(Box<Fault>, Vec<Fault>),
     /// What is to be edited was changed since it was read.
     Stale {
         /// What it is.
@@ -118,14 +118,14 @@ impl EdgeError {
     pub(super) fn of(faults: Vec<Fault>) -> Option<Self> {
         let mut faults = faults.into_iter();
         let first = faults.next()?;
-        Some(Self::Faults(first, faults.collect()))
+        Some(Self::Faults(Box::new(first), faults.collect()))
     }
 
     /// What is wrong with the request, where that is what it says; else the error as it is.
     pub(super) fn faults(self) -> Result<Vec<Fault>, Self> {
         let told = match self {
             Self::Faults(first, others) => {
-                return Ok(std::iter::once(first).chain(others).collect());
+                return Ok(std::iter::once(*first).chain(others).collect());
             }
             Self::Refused(_) | Self::PageToken | Self::Mask { .. } => told(self.clone()),
             _ => return Err(self),
@@ -408,7 +408,7 @@ fn told(error: EdgeError) -> Told {
         ),
         EdgeError::Faults(first, others) => Told {
             others,
-            ..Told::from(first)
+            ..Told::from(*first)
         },
         EdgeError::Stale { what, changed } => Told::new(
             ErrorReason::ChangedMeanwhile,
