@@ -56,8 +56,11 @@ fn shown(answer: &Value) -> Vec<(String, String)> {
     used
 }
 
+/// What an entry used or brought, a tag and a step each, and its flags.
+type Used = (Vec<(String, String)>, Vec<String>);
+
 /// What the book says of the entries of a van, by their notes: what was used or came, and the flags.
-fn recorded(book: &Path, van: &str) -> BTreeMap<String, (Vec<(String, String)>, Vec<String>)> {
+fn recorded(book: &Path, van: &str) -> BTreeMap<String, Used> {
     let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
     let mut recorded = BTreeMap::new();
     for entry in entries(book).iter().filter(|entry| entry["by"] == van) {

@@ -27,8 +27,10 @@ const BY_HAND: &str = "by hand";
 pub(super) async fn ask(session: &Session, request: &mut LogUseRequest) -> Result<(), Fault> {
     let asked = ListPiecesRequest::default();
     let kit = page::every(session, asked).await?.pieces;
-    let mut loose = LooseUse::default();
-    loose.pads = pads(&kit)?;
+    let mut loose = LooseUse {
+        pads: pads(&kit)?,
+        ..LooseUse::default()
+    };
     let bottle = if let Some(first) = loose.pads.first() {
         let make = make_of(&kit, &first.tag);
         let bottle = which("Which liquid?", &kit, is_bottle, None)?;

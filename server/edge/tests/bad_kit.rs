@@ -73,6 +73,27 @@ async fn kit_that_cannot_be_is_not_received() {
 }
 
 #[tokio::test]
+async fn what_is_no_bottle_is_neither_filled_nor_poured_from() {
+    let world = World::shop().await;
+    let (before, mut kit) = (world.journal(), world.kit());
+    let filling = |bottle: &str, from: &str, volume_ul| v1::FillBottleRequest {
+        request_id: fresh(),
+        bottle: bottle.to_owned(),
+        from: from.to_owned(),
+        volume_ul,
+        ..Default::default()
+    };
+    refused! {
+        kit.fill_bottle(filling("B-01", "B-01", None)) => "FIELD_INVALID" "from";
+        kit.fill_bottle(filling("P-01", "B-01", None)) => "WRONG_SORT" "bottle";
+        kit.fill_bottle(filling("B-01", "B-99", None)) => "TAG_UNKNOWN" "from";
+        kit.fill_bottle(filling("", "B-01", None)) => "FIELD_MISSING" "bottle";
+        kit.fill_bottle(filling("B-01", "P-01", Some(0))) => "QUANTITY_INVALID" "volume_ul";
+    }
+    assert_eq!(world.journal(), before);
+}
+
+#[tokio::test]
 async fn upkeep_of_what_is_not_there_or_another_thing_is_not_recorded() {
     let world = World::shop().await;
     let (before, mut kit) = (world.journal(), world.kit());
@@ -84,13 +105,6 @@ async fn upkeep_of_what_is_not_there_or_another_thing_is_not_recorded() {
             bottle: bottle.to_owned(),
             gross_mg,
         }],
-        ..Default::default()
-    };
-    let filling = |bottle: &str, from: &str, volume_ul| v1::FillBottleRequest {
-        request_id: fresh(),
-        bottle: bottle.to_owned(),
-        from: from.to_owned(),
-        volume_ul,
         ..Default::default()
     };
     let count = |tag: &str, quantity| v1::CountKitRequest {
@@ -159,11 +173,6 @@ async fn upkeep_of_what_is_not_there_or_another_thing_is_not_recorded() {
         kit.weigh_bottles(weighing("B-01", -1)) => "QUANTITY_INVALID" "weighings.gross_mg";
         kit.weigh_bottles(weighing("B-01", i64::MAX)) => "QUANTITY_INVALID" "weighings.gross_mg";
         kit.weigh_bottles(weighing("", 1)) => "FIELD_MISSING" "weighings.bottle";
-        kit.fill_bottle(filling("B-01", "B-01", None)) => "FIELD_INVALID" "from";
-        kit.fill_bottle(filling("P-01", "B-01", None)) => "WRONG_SORT" "bottle";
-        kit.fill_bottle(filling("B-01", "B-99", None)) => "TAG_UNKNOWN" "from";
-        kit.fill_bottle(filling("", "B-01", None)) => "FIELD_MISSING" "bottle";
-        kit.fill_bottle(filling("B-01", "P-01", Some(0))) => "QUANTITY_INVALID" "volume_ul";
         kit.count_kit(count("S-01", None)) => "FIELD_MISSING" "quantity";
         kit.count_kit(count("S-01", Some(-1))) => "QUANTITY_INVALID" "quantity";
         kit.count_kit(count("P-01", Some(1))) => "WRONG_SORT" "tag";
