@@ -80,6 +80,14 @@ async fn shop() -> tempfile::TempDir {
         ..Default::default()
     };
     kit().wash_kit(wash).await.unwrap();
+    let begun = v1::ReceiveKitRequest {
+        request_id: fresh(),
+        make: "coarse-compound-1-l".to_owned(),
+        tags: words(&["B-02"]),
+        volume_ul: Some(400_000),
+        ..Default::default()
+    };
+    kit().receive_kit(begun).await.unwrap();
     let draft = of(vec![line("coarse-foam-150", 1)]);
     world.supply().create_order(draft.clone()).answer().await;
     let placed = v1::CreateOrderRequest {
