@@ -3,27 +3,12 @@
 use jiff::Timestamp;
 use serde_json::Value;
 
-use crate::opened::{Machine, Service, free, said, typed_code};
+use crate::opened::{Machine, Service, buy_pads, free, said, typed_code};
 
 /// A van kept two washes without signal, of a pad that nobody has and of one that there is, and is back.
 fn back_with_a_mistake(bench: &Machine, van: &Machine) -> Service {
     let listen = free();
-    let pad = [
-        "make",
-        "add",
-        "pad",
-        "coarse-foam-150",
-        "--name",
-        "coarse foam 150",
-        "--material",
-        "thin-foam",
-        "--grade",
-        "coarse",
-        "--face",
-        "150 mm",
-    ];
-    bench.done(&pad);
-    bench.done(&["receive", "coarse-foam-150", "--count", "4"]);
+    buy_pads(bench);
     let opened = bench.json(&["shop", "open", "van-a", "--listen", &listen]);
     let service = Service::of(&opened);
     van.done(&["shop", "pair", typed_code(&opened, 0)]);

@@ -344,11 +344,8 @@ fn no_command_leaves_a_shop_without_an_owner() {
     assert_eq!(listed["devices"].as_array().unwrap().len(), 2, "{listed}");
 }
 
-/// The bench is lost with what was recorded since the backup; the vans have theirs still.
-#[test]
-fn a_restored_book_gets_back_what_its_vans_told_it_in_four_commands() {
-    let (old, vans) = (Machine::new(), [Machine::new(), Machine::new()]);
-    let listen = free();
+/// Puts four pads of one make into the book of a machine.
+pub(crate) fn buy_pads(machine: &Machine) {
     let pad = [
         "make",
         "add",
@@ -363,8 +360,16 @@ fn a_restored_book_gets_back_what_its_vans_told_it_in_four_commands() {
         "--face",
         "150 mm",
     ];
-    old.done(&pad);
-    old.done(&["receive", "coarse-foam-150", "--count", "4"]);
+    machine.done(&pad);
+    machine.done(&["receive", "coarse-foam-150", "--count", "4"]);
+}
+
+/// The bench is lost with what was recorded since the backup; the vans have theirs still.
+#[test]
+fn a_restored_book_gets_back_what_its_vans_told_it_in_four_commands() {
+    let (old, vans) = (Machine::new(), [Machine::new(), Machine::new()]);
+    let listen = free();
+    buy_pads(&old);
     let opened = old.json(&["shop", "open", "van-a", "van-b", "--listen", &listen]);
     let service = Service::of(&opened);
     for (at, van) in vans.iter().enumerate() {
