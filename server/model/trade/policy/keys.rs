@@ -185,7 +185,7 @@ policy_keys! {
         ShapeMicrofibrePermille, "shape_microfibre_permille", 2_000 "thousandths", Memory, 500..=12_000, "Shape of the lives of microfibre pads until enough have worn out here.";
         ShapeWoolPermille, "shape_wool_permille", 2_000 "thousandths", Memory, 500..=12_000, "Shape of the lives of wool pads until enough have worn out here.";
         ShapeFromFailures, "shape_from_failures", 10 "pads", Memory, 3..=1_000, "Worn-out pads of a make from which the shape is fitted to them.";
-        LivesHalvePads, "lives_halve_pads", 15 "pads", Memory, 1..=10_000, "Pads of a make put to work after one by which that one's life counts half.";
+        LivesHalvePads, "lives_halve_pads", 25 "pads", Memory, 1..=10_000, "Pads of a make put to work after one by which that one's life counts half.";
         CarryTargetPermille, "carry_target_permille", 950 "thousandths", Memory, 500..=999, "Carry chance that a job should have.";
         SeverityLogSdPermille, "severity_log_sd_permille", 300 "thousandths", Memory, 0..=600, "Spread of how hard a job is on all its pads at once, as the logarithm's standard deviation.";
     }
