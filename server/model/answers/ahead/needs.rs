@@ -10,6 +10,7 @@ use super::{Ahead, Parcel};
 use crate::answers::check::{Bought, JobCheck, check_ahead};
 use crate::ground::ids::Id;
 use crate::ground::refusal::Refusal;
+use crate::ready::local_day::LocalDays;
 use crate::trade::job::Job;
 use crate::{Book, Moment};
 
@@ -53,9 +54,9 @@ struct Mark {
     left_out: usize,
 }
 
-/// What jobs in time order need, and the run with all of it there from the first day it is needed on. What
-/// comes at once may go otherwise than on each day, for a job takes what is there; so it is tried and added
-/// to until nothing lacks.
+/// What jobs in time order need, and the run with all of it there. A job takes what is there, so that kit which
+/// is bought early may go otherwise than kit that comes on the day it is needed; so both are tried, and added to
+/// until nothing lacks either way.
 pub(crate) fn of_jobs(book: &Book, jobs: &[&Job], now: Moment) -> (Vec<Need>, Forecast) {
     let mut forecast = run(book, jobs, &[], now, None);
     let mut needs = std::mem::take(&mut forecast.needs);
@@ -65,6 +66,10 @@ pub(crate) fn of_jobs(book: &Book, jobs: &[&Job], now: Moment) -> (Vec<Need>, Fo
                 break;
             }
             forecast = run(book, jobs, &parcels_of(book, &needs), now, Some(&forecast));
+            if forecast.needs.is_empty() {
+                let at_once = at_once(parcels_of(book, &needs), LocalDays::of(book).day(now));
+                forecast = run(book, jobs, &at_once, now, None);
+            }
             if forecast.needs.is_empty() {
                 break;
             }
@@ -124,6 +129,17 @@ fn parcels_of(book: &Book, needs: &[Need]) -> Vec<Parcel> {
         .map(|Need { bought, on, .. }| {
             let on = first_day(&bought.make).unwrap_or(*on);
             Parcel::of_pieces(book, &bought.make, bought.count, on)
+        })
+        .collect()
+}
+
+/// Parcels that all come today.
+fn at_once(parcels: Vec<Parcel>, today: Date) -> Vec<Parcel> {
+    let parcels = parcels.into_iter();
+    parcels
+        .map(|parcel| Parcel {
+            on: today,
+            ..parcel
         })
         .collect()
 }
