@@ -30,6 +30,7 @@ mod notebook;
 mod options;
 mod outbox;
 mod page;
+mod paper;
 mod places;
 mod private;
 mod reason;

@@ -25,7 +25,6 @@ pub(crate) mod make;
 pub(crate) mod notebook;
 pub(crate) mod order;
 mod pager;
-pub(crate) mod paper;
 pub(crate) mod picks;
 pub(crate) mod plan;
 pub(crate) mod printer;

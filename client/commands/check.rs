@@ -13,6 +13,7 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::paper::{self, Ground, OnPaper};
 use crate::render::{Form, Printer, check};
 use crate::shown::Shown;
 use crate::when;
@@ -39,6 +40,8 @@ pub(crate) struct Check {
     /// Take watch for a no as well: exit code 3
     #[arg(long)]
     pub(crate) strict: bool,
+    #[command(flatten)]
+    pub(crate) paper: OnPaper,
 }
 
 /// The last day of a week that begins today.
@@ -64,6 +67,8 @@ pub(crate) async fn perform(
         through_time: through.as_ref().map(stamp),
     };
     let answer = session.call(asked).await?;
+    let sheet = |ground: &Ground<'_>| paper::check::html(ground, &answer);
+    args.paper.put(session, "The check", printer, sheet)?;
     let memory = Shown::of(session);
     let known = if args.cautions || args.full {
         BTreeSet::new()

@@ -24,6 +24,7 @@ use crate::fault::Fault;
 use crate::ids;
 use crate::options;
 use crate::page;
+use crate::paper::{self, Ground, OnPaper};
 use crate::places;
 use crate::render::{Form, Printer, cost, job, plan, understood};
 use crate::request;
@@ -408,6 +409,8 @@ pub(crate) struct Cost {
     #[arg(value_name = "JOB", value_parser = ids::id, add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: String,
     #[command(flatten)]
+    pub(crate) paper: OnPaper,
+    #[command(flatten)]
     pub(crate) form: ListForm,
 }
 
@@ -425,6 +428,8 @@ pub(crate) async fn cost(
     let answer = session.call(asked).await?;
     let sheet = answer.cost.as_ref();
     let sheet = sheet.ok_or_else(|| Fault::answer("the costs"))?;
+    let costs = |ground: &Ground<'_>| paper::cost::html(ground, sheet);
+    args.paper.put(session, "What it costs", printer, costs)?;
     if printer.form() == Form::Csv {
         printer.list::<_, CostLine>(&answer, &sheet.lines, |_, _| String::new())?;
     } else {

@@ -20,6 +20,7 @@ use crate::fault::Fault;
 use crate::ids;
 use crate::json::{to_value, whole};
 use crate::page;
+use crate::paper::{self, Ground, OnPaper};
 use crate::places;
 use crate::render::{Form, Printer, kit};
 use crate::request;
@@ -82,6 +83,8 @@ pub(crate) struct List {
     #[arg(long)]
     pub(crate) binned: bool,
     #[command(flatten)]
+    pub(crate) paper: OnPaper,
+    #[command(flatten)]
     pub(crate) form: ListForm,
 }
 
@@ -120,6 +123,8 @@ pub(crate) async fn list(
     if answer.pieces.is_empty() && !asked.place.is_empty() {
         places::must_be(session, &asked.place, printer).await?;
     }
+    let sheet = |ground: &Ground<'_>| paper::kit::html(ground, &answer.pieces);
+    args.paper.put(session, "The list", printer, sheet)?;
     let is_narrowed = args.is_narrowed();
     printer.list(&answer, &answer.pieces, |screen, pieces| {
         if pieces.is_empty() && is_narrowed {

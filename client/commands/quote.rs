@@ -5,8 +5,6 @@
 
 mod labour;
 
-use std::path::PathBuf;
-
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{CostLine, Quote, QuoteJobRequest, QuoteJobResponse};
@@ -17,11 +15,10 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::figures::read::days;
-use crate::file;
 use crate::ids;
 use crate::money;
 use crate::options::figure;
-use crate::render::paper;
+use crate::paper::{self, Ground, OnPaper};
 use crate::render::quote::Letterhead;
 use crate::render::{Form, Printer, cost, quote};
 use labour::Labour;
@@ -44,14 +41,10 @@ pub(crate) struct QuoteJob {
     /// Days it holds, for example '14 days'; without it the book's policy
     #[arg(long, value_name = "DAYS", value_parser = days)]
     pub(crate) valid: Option<i64>,
-    /// Write it into this new HTML file too, for sheets of A4
-    #[arg(long, value_name = "FILE")]
-    pub(crate) html: Option<PathBuf>,
-    /// Overwrite that file if it is there
-    #[arg(long, requires = "html")]
-    pub(crate) force: bool,
+    #[command(flatten)]
+    pub(crate) paper: OnPaper,
     /// Your shop's name and address on that paper; without it a line to write on
-    #[arg(long, value_name = "TEXT", requires = "html")]
+    #[arg(long, value_name = "TEXT", requires = "paper")]
     pub(crate) from: Option<String>,
     /// The customer's name; on paper without it a line to write on
     #[arg(long, value_name = "NAME", alias = "customer")]
@@ -138,10 +131,8 @@ pub(crate) async fn perform(
         car: args.car_text.as_deref().unwrap_or(&quote.car),
         number_plate: args.number_plate.as_deref().unwrap_or_default(),
     };
-    if let Some(path) = &args.html {
-        file::write("--html", path, args.force, &paper::html(quote, head)?)?;
-        printer.say(&format!("The quote is in {}.", path.display()));
-    }
+    let sheet = |ground: &Ground<'_>| paper::quote::html(ground, quote, head);
+    args.paper.put(session, "The quote", printer, sheet)?;
     put_out(&answer, quote, head, printer)?;
     if let Some(told) = unpriced {
         printer.say(&told);

@@ -16,6 +16,7 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::json::to_value;
+use crate::paper::{self, Ground, OnPaper};
 use crate::render::amount::money;
 use crate::render::{Form, Printer, csv, reorder};
 use crate::request;
@@ -37,6 +38,8 @@ pub(crate) struct Reorder {
     #[arg(long, requires = "place")]
     pub(crate) anyway: bool,
     #[command(flatten)]
+    pub(crate) paper: OnPaper,
+    #[command(flatten)]
     pub(crate) form: ListForm,
 }
 
@@ -48,6 +51,8 @@ pub(crate) async fn perform(
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
     let answer = listed(session, args).await?;
+    let sheet = |ground: &Ground<'_>| paper::reorder::html(ground, &answer, &args.said());
+    args.paper.put(session, "The list", printer, sheet)?;
     if printer.form() == Form::Csv {
         printer.verbatim(&rows(&answer)?);
         return Ok(Exit::Done);

@@ -29,7 +29,7 @@ pub(crate) fn rounded(value: i64, unit: Unit) -> String {
     match unit {
         Unit::Microlitre if value >= 10_000 => volume(up_to(1_000)),
         Unit::Microlitre => volume(up_to(100)),
-        Unit::Millimetre if value >= 1_000 => length(up_to(1_000)),
+        Unit::Millimetre if value >= 1_000 => format!("{} m", up_to(1_000) / 1_000),
         Unit::Millimetre | Unit::Piece | Unit::Pair | Unit::Micrometre | Unit::Unspecified => {
             quantity(value, unit)
         }
@@ -169,6 +169,7 @@ mod tests {
         assert_eq!(rounded(62_000, Unit::Microlitre), "62 mL");
         assert_eq!(rounded(4_210, Unit::Microlitre), "4.3 mL");
         assert_eq!(rounded(14_320, Unit::Millimetre), "15 m");
+        assert_eq!(rounded(5_320, Unit::Millimetre), "6 m");
         assert_eq!(rounded(2, Unit::Pair), "2 pairs");
     }
 

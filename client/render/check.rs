@@ -8,13 +8,16 @@ mod cautions;
 mod full;
 mod items;
 mod short;
+mod take_list;
 mod verdict;
 mod week;
 
 pub(crate) use cautions::shown_in_full;
 pub(crate) use full::show as full;
+pub(crate) use items::of_check as not_go;
 pub(crate) use short::show as short;
-pub(crate) use verdict::{carried, tinted};
+pub(crate) use take_list::{Along, take_list};
+pub(crate) use verdict::{carried, sentence, taken, tinted};
 pub(crate) use week::show as week;
 
 use fettlebook_contract::v1::JobCheck;
@@ -27,7 +30,7 @@ pub(crate) fn first_thing(check: &JobCheck) -> Option<String> {
 }
 
 /// What stands in the place of a check where no job is booked.
-const NOTHING_BOOKED: &str = "No booked job to check. 'fettle job add' books one.";
+pub(crate) const NOTHING_BOOKED: &str = "No booked job to check. 'fettle job add' books one.";
 
 /// Lines of a page that is read without scrolling in a window of 24, at 80 columns.
 const LINES: usize = 22;

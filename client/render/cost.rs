@@ -17,9 +17,14 @@ pub(crate) const HOW_TO_READ: &str = "Nine jobs in ten cost more than the low fi
 /// What is said where a price is not known.
 const NO_PRICE: &str = "no price known, counted as nothing";
 
+/// What is told.
+pub(crate) fn title(sheet: &CostSheet) -> String {
+    format!("What {} costs", sheet.job)
+}
+
 /// One job's costs with their sum, why they differ and what to keep in mind.
 pub(crate) fn show(screen: &Screen, sheet: &CostSheet) -> String {
-    let title = tint::strong(&format!("What {} costs", sheet.job));
+    let title = tint::strong(&title(sheet));
     let time = machine_time(sheet).map(|time| format!("Machine time {time}."));
     let hand = hand_time(sheet).map(|time| format!("By hand {time}."));
     let parts = [

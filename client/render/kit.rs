@@ -61,6 +61,11 @@ pub(crate) fn list(screen: &Screen, pieces: &[Piece]) -> String {
     }
 }
 
+/// How a piece stands, in full.
+pub(crate) fn standing(screen: &Screen, piece: &Piece) -> String {
+    standing_so(screen, piece, Drying::InFull)
+}
+
 /// How a list says when a piece is dry.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Drying {
@@ -184,7 +189,7 @@ fn worn(screen: &Screen, piece: &Piece) -> String {
 }
 
 /// How much is left of what runs down.
-fn left(piece: &Piece) -> String {
+pub(crate) fn left(piece: &Piece) -> String {
     match &piece.state {
         Some(State::Bottle(bottle)) => {
             // Whole millilitres where there are many: the scale tells no more.

@@ -19,22 +19,14 @@ const COSTS: &str = " = ";
 /// Columns that a name keeps before it is wrapped.
 const NAME_WIDTH_MIN: usize = 12;
 
+/// Over what can be had nowhere.
+pub(crate) const UNOFFERED: &str = "No supplier offers these";
+
 /// The list, or the sentence that there is nothing on it.
 pub(crate) fn show(screen: &Screen, answer: &ListReorderResponse, asked: &str) -> String {
     let lines = || answer.baskets.iter().flat_map(|basket| &basket.lines);
     if lines().next().is_none() {
-        let nothing = if answer.job_count == 0 {
-            format!(
-                "Nothing to order{asked}: no job is booked. Book one with 'fettle job add', and what it \
-                 lacks stands here."
-            )
-        } else {
-            format!(
-                "Nothing to order{asked}: what booked jobs need, and what is kept beside it, is there or \
-                 on its way."
-            )
-        };
-        let nothing = screen.hung("", "  ", &nothing);
+        let nothing = screen.hung("", "  ", &nothing(answer, asked));
         return blocks([nothing, assumptions(screen, &answer.assumptions)]);
     }
     let baskets = answer.baskets.iter().map(|basket| {
@@ -46,6 +38,21 @@ pub(crate) fn show(screen: &Screen, answer: &ListReorderResponse, asked: &str) -
     });
     let late = late(lines().filter(|line| line.late).count());
     blocks(baskets.chain([late, assumptions(screen, &answer.assumptions)]))
+}
+
+/// That there is nothing to order, and why.
+pub(crate) fn nothing(answer: &ListReorderResponse, asked: &str) -> String {
+    if answer.job_count == 0 {
+        format!(
+            "Nothing to order{asked}: no job is booked. Book one with 'fettle job add', and what it \
+             lacks stands here."
+        )
+    } else {
+        format!(
+            "Nothing to order{asked}: what booked jobs need, and what is kept beside it, is there or \
+             on its way."
+        )
+    }
 }
 
 fn blocks(parts: impl IntoIterator<Item = String>) -> String {
@@ -74,11 +81,7 @@ fn assumptions(screen: &Screen, sentences: &[String]) -> String {
 
 /// What to order from one supplier, with its sums.
 fn offered(screen: &Screen, basket: &SupplierBasket) -> String {
-    let when = if basket.lines.iter().any(|line| line.late) {
-        tint::bad("order at once")
-    } else {
-        format!("order by {}", day(&basket.order_by_date))
-    };
+    let when = when(basket);
     let name = tint::strong(&basket.supplier_name);
     let title = format!("{name} ({}), {when}", basket.supplier);
     let columns = Columns::of(screen, basket);
@@ -107,8 +110,17 @@ fn offered(screen: &Screen, basket: &SupplierBasket) -> String {
     text
 }
 
+/// By when a basket is to be ordered.
+pub(crate) fn when(basket: &SupplierBasket) -> String {
+    if basket.lines.iter().any(|line| line.late) {
+        tint::bad("order at once")
+    } else {
+        format!("order by {}", day(&basket.order_by_date))
+    }
+}
+
 /// What is missing to free delivery and to the least order, a sentence each.
-fn gaps(basket: &SupplierBasket) -> Vec<String> {
+pub(crate) fn gaps(basket: &SupplierBasket) -> Vec<String> {
     let free = basket.to_free_delivery.as_ref();
     let least = basket.to_min_order.as_ref();
     let told = [
@@ -126,7 +138,7 @@ fn gaps(basket: &SupplierBasket) -> Vec<String> {
 
 /// What no supplier offers, and what to do about it.
 fn unoffered(screen: &Screen, basket: &SupplierBasket) -> String {
-    let mut text = tint::warn("No supplier offers these");
+    let mut text = tint::warn(UNOFFERED);
     for line in &basket.lines {
         text.push('\n');
         let head = format!("{} ({})", line.make_name, line.make);
@@ -218,7 +230,7 @@ impl Columns {
 }
 
 /// `3 packs of 2 × 18.90 EUR`.
-fn packs(line: &ReorderLine) -> String {
+pub(crate) fn packs(line: &ReorderLine) -> String {
     let packs = several(line.pack_count, "pack", "packs");
     let of = match line.pieces_per_pack {
         0 | 1 => String::new(),
@@ -229,12 +241,13 @@ fn packs(line: &ReorderLine) -> String {
     format!("{packs}{of}{price}")
 }
 
-fn cost(line: &ReorderLine) -> String {
+/// What a line costs; empty where that is not known.
+pub(crate) fn cost(line: &ReorderLine) -> String {
     money_or(line.cost.as_ref(), "")
 }
 
 /// By when a line is to be ordered, or that it is late.
-fn by_when(line: &ReorderLine) -> String {
+pub(crate) fn by_when(line: &ReorderLine) -> String {
     let last = day(&line.order_by_date);
     if line.late {
         format!(
@@ -272,7 +285,7 @@ fn said(screen: &Screen, line: &ReorderLine, by_when: &str) -> String {
 }
 
 /// How many are needed, by when and for which jobs.
-fn needed(line: &ReorderLine) -> String {
+pub(crate) fn needed(line: &ReorderLine) -> String {
     let mut text = format!(
         "{} by {}",
         several(line.need_count, "piece", "pieces"),

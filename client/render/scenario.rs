@@ -398,11 +398,11 @@ fn check_lines() -> Vec<CheckLine> {
 }
 
 /// The caution of the check's compound.
-pub(super) const COMPOUND_CAUTION: &str = "Coarse compound 1 L carries H319: wear eye protection, and \
+pub(crate) const COMPOUND_CAUTION: &str = "Coarse compound 1 L carries H319: wear eye protection, and \
      follow the label and the data sheet.";
 
 /// A check that says stop.
-pub(super) fn check() -> CheckJobsResponse {
+pub(crate) fn check() -> CheckJobsResponse {
     let check = JobCheck {
         taken: None,
         job: "saloon-thursday".to_owned(),
@@ -437,7 +437,7 @@ pub(super) fn check() -> CheckJobsResponse {
 }
 
 /// A check of twelve lines that stop, four of them about what can hurt somebody.
-pub(super) fn crowded_check() -> CheckJobsResponse {
+pub(crate) fn crowded_check() -> CheckJobsResponse {
     let mut answer = check();
     let check = answer.checks.first_mut().unwrap();
     for line in &mut check.lines {
@@ -482,7 +482,7 @@ pub(super) fn crowded_check() -> CheckJobsResponse {
 }
 
 /// So many jobs, one a day; the first is that of the check.
-pub(super) fn week(jobs: i64) -> CheckJobsResponse {
+pub(crate) fn week(jobs: i64) -> CheckJobsResponse {
     let mut answer = check();
     let first = answer.checks.remove(0);
     answer.assumption =

@@ -8,7 +8,7 @@ const DIGITS_MAX: usize = 9;
 /// Tags in order, three and more in a row as a range: `P-01…P-05, P-08`.
 pub(crate) fn ranges(tags: &[&str]) -> String {
     let mut tags = tags.to_vec();
-    tags.sort_by_key(|tag| (letters(tag), number(tag), *tag));
+    tags.sort_by_key(|tag| order(tag));
     tags.dedup();
     let mut told: Vec<String> = Vec::new();
     let mut at = 0;
@@ -28,6 +28,11 @@ pub(crate) fn ranges(tags: &[&str]) -> String {
         at = at.saturating_add(1);
     }
     told.join(", ")
+}
+
+/// By what tags are put in order: P-9 comes before P-10.
+pub(crate) fn order(tag: &str) -> (&str, Option<u32>, &str) {
+    (letters(tag), number(tag), tag)
 }
 
 /// Whether the second tag is the next after the first.

@@ -99,7 +99,7 @@ fn a_markup_or_a_margin_and_the_shops_name_only_on_paper() {
         "--markup", "30%", "--tax", "21%", "--valid", "14 days"
     ]));
     assert!(parsed(&[
-        "--html", "q.html", "--from", "us", "--to", "them", "--force"
+        "--paper", "q.html", "--size", "a5", "--from", "us", "--to", "them", "--force"
     ]));
     assert!(parsed(&[
         "--customer",

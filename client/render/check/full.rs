@@ -3,13 +3,10 @@
 //! The reason, the remedy and what a chance rests on stand under the line they are about, the cautions
 //! stand at the end and the verdict in all comes last.
 
-use std::collections::BTreeMap;
-
-use fettlebook_contract::v1::{
-    CheckJobsResponse, CheckLine, CheckLineKind, JobCheck, Unit, Verdict,
-};
+use fettlebook_contract::v1::{CheckJobsResponse, CheckLine, JobCheck, Unit, Verdict};
 use textwrap::core::display_width;
 
+use super::take_list::take_list;
 use super::verdict::{VERDICT_WIDTH, overall, taken, tinted};
 use crate::render::screen::{Screen, verdict_of};
 use crate::render::table::{Column, table};
@@ -268,25 +265,9 @@ fn step_heading(screen: &Screen, check: &JobCheck, step: &str) -> String {
 
 /// What to take, by tag.
 fn picks(screen: &Screen, check: &JobCheck) -> String {
-    let mut by_tag: BTreeMap<&str, Taken> = BTreeMap::new();
-    for line in &check.lines {
-        for pick in &line.picks {
-            let taken = by_tag.entry(&pick.tag).or_default();
-            taken.what.clone_from(&line.what);
-            if !line.step.is_empty() && !taken.steps.contains(&line.step.as_str()) {
-                taken.steps.push(&line.step);
-            }
-            taken.quantity = taken.quantity.saturating_add(pick.quantity);
-            taken.measured = matches!(
-                line.kind(),
-                CheckLineKind::Liquid | CheckLineKind::Towel | CheckLineKind::Sundry
-            );
-            taken.unit = line.unit();
-            taken.spare |= pick.spare;
-            taken.damage = pick.damage.or(taken.damage);
-        }
-    }
-    if by_tag.is_empty() {
+    let mut list = take_list(check);
+    list.sort_by_key(|along| along.tag);
+    if list.is_empty() {
         return String::new();
     }
     table(
@@ -298,43 +279,14 @@ fn picks(screen: &Screen, check: &JobCheck) -> String {
             ("Use", Column::Right),
             ("Wear so far", Column::Right),
         ],
-        by_tag.iter().map(|(tag, taken)| taken.row(tag)),
+        list.iter().map(|along| {
+            vec![
+                along.tag.to_owned(),
+                along.what.clone(),
+                along.goes_for(),
+                along.exact(),
+                along.worn(),
+            ]
+        }),
     )
-}
-
-/// One tag on the pick list.
-#[derive(Default)]
-struct Taken<'a> {
-    what: String,
-    steps: Vec<&'a str>,
-    quantity: i64,
-    unit: Unit,
-    measured: bool,
-    spare: bool,
-    damage: Option<f64>,
-}
-
-impl Taken<'_> {
-    fn row(&self, tag: &str) -> Vec<String> {
-        let steps = if self.steps.is_empty() {
-            "the whole job".to_owned()
-        } else {
-            self.steps.join(", ")
-        };
-        vec![
-            tag.to_owned(),
-            self.what.clone(),
-            if self.spare {
-                format!("{steps}, spare")
-            } else {
-                steps
-            },
-            if self.measured {
-                amount::quantity(self.quantity, self.unit)
-            } else {
-                String::new()
-            },
-            self.damage.map_or_else(String::new, gauge::percent),
-        ]
-    }
 }

@@ -15,7 +15,7 @@ use crate::word::word;
 const ITEMS_MAX: usize = 9;
 
 /// A line that is not *go*, with every step that it blocks.
-pub(super) struct Item<'a> {
+pub(crate) struct Item<'a> {
     line: &'a CheckLine,
     steps: Vec<&'a str>,
     aim: f64,
@@ -33,7 +33,7 @@ pub(super) enum Length {
 }
 
 /// The lines of a check that are not *go*, gravest first, hazards before the others.
-pub(super) fn of_check(check: &JobCheck) -> Vec<Item<'_>> {
+pub(crate) fn of_check(check: &JobCheck) -> Vec<Item<'_>> {
     let mut items: Vec<Item<'_>> = Vec::new();
     for line in &check.lines {
         if line.verdict() == Verdict::Go {
@@ -81,8 +81,18 @@ impl Item<'_> {
         &self.line.what
     }
 
+    /// Why; empty where nothing is said.
+    pub(crate) fn reason(&self) -> &str {
+        &self.line.reason
+    }
+
+    /// What to do, one thing after the other.
+    pub(crate) fn todos(&self) -> &[String] {
+        &self.line.todos
+    }
+
     /// Its verdict.
-    pub(super) fn verdict(&self) -> Verdict {
+    pub(crate) fn verdict(&self) -> Verdict {
         self.line.verdict()
     }
 
@@ -93,7 +103,7 @@ impl Item<'_> {
     }
 
     /// What it is about, the steps it blocks, and its chance where that is below the aim.
-    fn about(&self) -> String {
+    pub(crate) fn about(&self) -> String {
         let steps: Vec<&str> = self
             .steps
             .iter()

@@ -2,10 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use fettlebook_contract::v1::{CheckJobsResponse, CheckLineKind, JobCheck, Unit, Verdict};
+use fettlebook_contract::v1::{CheckJobsResponse, JobCheck, Unit, Verdict};
 
 use super::items::{Length, few, gravest, of_check};
-use super::verdict::{as_it_stands, carried, taken, tinted};
+use super::take_list::sort;
+use super::verdict::{sentence, taken, tinted};
 use super::{NOTHING_BOOKED, cautions, line_count, lines_max};
 use crate::render::picks::{Goes, Sort};
 use crate::render::screen::{Screen, several, verdict_of};
@@ -127,14 +128,7 @@ fn heading(screen: &Screen, check: &JobCheck) -> String {
     let mut lines = vec![screen.hung("", "  ", &named)];
     lines.extend(taken(screen, check));
     let verdict = verdict_of(check.verdict);
-    let chance = carried(check);
-    let told = match verdict {
-        Verdict::Go => format!("the kit carries it{chance}."),
-        Verdict::Watch => format!("the kit carries it{chance}; watch this:"),
-        Verdict::Stop => format!("not before this is mended.{}", as_it_stands(check)),
-        Verdict::Unspecified => "nothing is said about it.".to_owned(),
-    };
-    lines.push(screen.hung(&format!("{}: ", tinted(verdict)), "  ", &told));
+    lines.push(screen.hung(&format!("{}: ", tinted(verdict)), "  ", &sentence(check)));
     lines.join("\n")
 }
 
@@ -186,23 +180,4 @@ fn goes(check: &JobCheck) -> Vec<Goes<'_>> {
         }
     }
     goes
-}
-
-/// What sort a line picks; nothing for lines that are about no piece.
-const fn sort(kind: CheckLineKind) -> Option<Sort> {
-    Some(match kind {
-        CheckLineKind::Pad => Sort::Pads,
-        CheckLineKind::Plate => Sort::Plates,
-        CheckLineKind::Machine => Sort::Machines,
-        CheckLineKind::Liquid => Sort::Liquids,
-        CheckLineKind::Towel => Sort::Towels,
-        CheckLineKind::Sundry => Sort::Sundries,
-        CheckLineKind::Tool => Sort::Tools,
-        CheckLineKind::Unspecified
-        | CheckLineKind::Film
-        | CheckLineKind::Vibration
-        | CheckLineKind::Noise
-        | CheckLineKind::Car
-        | CheckLineKind::Time => return None,
-    })
 }

@@ -20,8 +20,19 @@ pub(crate) fn tinted(verdict: Verdict) -> String {
     }
 }
 
+/// What the verdict of a job means, above the lines that are not *go*.
+pub(crate) fn sentence(check: &JobCheck) -> String {
+    let chance = carried(check);
+    match verdict_of(check.verdict) {
+        Verdict::Go => format!("the kit carries it{chance}."),
+        Verdict::Watch => format!("the kit carries it{chance}; watch this:"),
+        Verdict::Stop => format!("not before this is mended.{}", as_it_stands(check)),
+        Verdict::Unspecified => "nothing is said about it.".to_owned(),
+    }
+}
+
 /// That the pick was taken, what was passed then, and that it is not logged.
-pub(super) fn taken(screen: &Screen, check: &JobCheck) -> Vec<String> {
+pub(crate) fn taken(screen: &Screen, check: &JobCheck) -> Vec<String> {
     let Some(taken) = &check.taken else {
         return Vec::new();
     };
@@ -96,7 +107,7 @@ pub(crate) fn carried(check: &JobCheck) -> String {
 }
 
 /// The carry chance of a job that is stopped, a sentence of its own.
-pub(super) fn as_it_stands(check: &JobCheck) -> String {
+fn as_it_stands(check: &JobCheck) -> String {
     beside_the_aim(check).map_or_else(String::new, |told| {
         format!(" Carry chance as it stands: {told}.")
     })
