@@ -102,7 +102,7 @@ enum Read {
     /// As one of these words, each with its number in the contract.
     Word(fn() -> Words),
     /// As it is marked.
-    Text,
+    Text(fn(&str) -> Result<String, String>),
     /// By naming the option; in an edit with true or false.
     Yes,
     /// As an amount, whose unit is a field of its own.

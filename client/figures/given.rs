@@ -77,7 +77,7 @@ fn typed_in(found: &ArgMatches, figure: &Figure) -> Option<Typed> {
     match figure.read {
         Read::Number(_) => found.get_one(id).copied().map(Typed::Number),
         Read::Word(_) => found.get_one(id).copied().map(Typed::Word),
-        Read::Text => found.get_one(id).cloned().map(Typed::Text),
+        Read::Text(_) => found.get_one(id).cloned().map(Typed::Text),
         Read::Yes => found.get_one(id).copied().map(Typed::Yes),
         Read::Stock => found.get_one(id).copied().map(Typed::Stock),
     }
@@ -96,7 +96,7 @@ impl Figure {
         match self.read {
             Read::Number(read) => ValueParser::new(read),
             Read::Word(words) => ValueParser::new(words()),
-            Read::Text => ValueParser::string(),
+            Read::Text(read) => ValueParser::new(read),
             Read::Yes => ValueParser::new(BoolishValueParser::new()),
             Read::Stock => ValueParser::new(options::stock),
         }

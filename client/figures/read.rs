@@ -7,6 +7,17 @@ use fettlebook_quantity::parse_seconds;
 
 use crate::options::figure;
 
+/// What the contract says where there is no thread.
+const NO_THREAD: &str = "none";
+
+/// A thread in a sentence: as marked, or in words that there is none.
+pub(crate) fn thread_told(marked: &str) -> String {
+    match marked {
+        NO_THREAD => "no thread".to_owned(),
+        marked => marked.to_owned(),
+    }
+}
+
 /// A density in mg/mL, from g/mL.
 pub(crate) fn density(text: &str) -> Result<i64, String> {
     figure(text, &["g/ml"], 3)
@@ -118,9 +129,44 @@ pub(crate) fn milligrams(text: &str) -> Result<i64, String> {
         .map_err(|error| error.to_string())
 }
 
+/// A thread as marked, or that there is none as people say it.
+pub(crate) fn thread(text: &str) -> Result<String, String> {
+    const NONE: [&str; 8] = [
+        "none",
+        "no",
+        "no thread",
+        "without",
+        "without thread",
+        "without a thread",
+        "threadless",
+        "-",
+    ];
+    let lower = text.trim().to_lowercase();
+    let lower = lower.split_whitespace().collect::<Vec<_>>().join(" ");
+    Ok(match NONE.contains(&lower.as_str()) {
+        true => NO_THREAD.to_owned(),
+        false => text.to_owned(),
+    })
+}
+
 /// A span of time in s.
 pub(crate) fn seconds(text: &str) -> Result<i64, String> {
     parse_seconds(text)
         .map(fettlebook_quantity::Seconds::s)
         .map_err(|error| error.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::thread;
+
+    #[test]
+    fn no_thread_is_said_in_several_ways_and_a_thread_stays_as_marked() {
+        for said in ["none", "None", " no  thread ", "without", "Threadless", "-"] {
+            assert_eq!(thread(said).as_deref(), Ok("none"), "{said}");
+        }
+        for marked in ["M8", "m 14", "5/8-11", "nonesuch"] {
+            assert_eq!(thread(marked).as_deref(), Ok(marked));
+        }
+    }
 }

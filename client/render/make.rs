@@ -4,6 +4,7 @@
 
 use fettlebook_contract::v1::{Make, PadMaterial, ToolKind};
 
+use crate::figures::read::thread_told;
 use crate::figures::{Figure, Held, from_policy, sort};
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, sheet, table};
@@ -47,7 +48,7 @@ fn brief(make: &Make) -> String {
         "plate" => format!(
             "{}, {}, {}",
             held.length("diameter_mm"),
-            held.text("thread"),
+            thread_told(&held.text("thread")),
             held.number("rated_speed_per_min").map_or_else(
                 || "rated speed not known".to_owned(),
                 |speed| format!("rated {speed}/min")
@@ -56,7 +57,7 @@ fn brief(make: &Make) -> String {
         "machine" => format!(
             "{}, {}, to {}",
             held.action("action"),
-            held.text("thread"),
+            thread_told(&held.text("thread")),
             held.speed("max_speed_per_min", "")
         ),
         "towel" => held.rated("weight_g_per_m2", "g/m²"),

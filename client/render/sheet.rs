@@ -3,6 +3,7 @@
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{Make, StartPiece};
 
+use crate::figures::read::thread_told;
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
 use crate::render::{amount, tint};
@@ -62,7 +63,7 @@ fn kind(make: &Make) -> String {
             format!(
                 "plate {}, {}",
                 amount::length(plate.diameter_mm),
-                plate.thread
+                thread_told(&plate.thread)
             )
         }
         Some(Figures::Machine(machine)) => format!("{} machine", word(machine.action())),

@@ -181,7 +181,7 @@ pub(in crate::edge) fn thread(field: &str, text: &str) -> Result<Thread, Refusal
     if text.is_empty() {
         return Err(Refusal::missing(
             field,
-            "Give the thread as marked, such as M8.",
+            "Give the thread as marked, such as M8, or none where there is none.",
         ));
     }
     text.parse()

@@ -106,7 +106,11 @@ pub(crate) const fn speed_verdict(rated: Option<i64>, machine_max: i64) -> Speed
     }
 }
 
-/// A spindle thread as marked, in capitals without spaces: `M14`, `5/8-11`.
+/// A spindle thread as marked, in capitals without spaces: `M14`, `5/8-11`; or that there is none, as where a
+/// plate is screwed or clipped on by other means.
+///
+/// None is kept as `0`, which is no marking: programs that do not know of it read it as a thread that nothing but
+/// another without one has, which comes to the same.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub struct Thread(String);
@@ -115,17 +119,20 @@ pub struct Thread(String);
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error(
     "a thread is 1 to 12 letters, digits, '/', '-' or '.', with a digit among them; write for \
-     example M8, M14 or 5/8-11"
+     example M8, M14 or 5/8-11, or none where there is none"
 )]
 pub struct ThreadError;
 
 impl Thread {
     const LONGEST_CHARS: usize = 12;
+    /// What is kept where there is none.
+    const NONE_KEPT: &str = "0";
+    /// What is read and shown where there is none.
+    const NONE: &str = "none";
 
-    /// The thread as printed.
-    #[must_use]
-    pub fn as_str(&self) -> &str {
-        &self.0
+    /// Whether there is none, so that it does not tell what belongs together.
+    pub(crate) fn is_none(&self) -> bool {
+        self.0 == Self::NONE_KEPT
     }
 }
 
@@ -137,6 +144,9 @@ impl FromStr for Thread {
             .split_whitespace()
             .collect::<String>()
             .to_ascii_uppercase();
+        if marked.eq_ignore_ascii_case(Self::NONE) {
+            return Ok(Self(Self::NONE_KEPT.to_owned()));
+        }
         let known = |c: char| c.is_ascii_alphanumeric() || matches!(c, '/' | '-' | '.');
         let plain = marked.chars().all(known) && marked.contains(|c: char| c.is_ascii_digit());
         if plain && marked.len() <= Self::LONGEST_CHARS {
@@ -163,7 +173,7 @@ impl From<Thread> for String {
 
 impl fmt::Display for Thread {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(&self.0)
+        f.pad(if self.is_none() { Self::NONE } else { &self.0 })
     }
 }
 
@@ -217,5 +227,14 @@ mod tests {
         for text in ["", "  ", "M", "M14;", "M14 M14 M14 M14 M", "Ⅷ8"] {
             assert!(read(text).is_err(), "{text}");
         }
+    }
+
+    #[test]
+    fn no_thread_is_read_by_its_word_and_kept_as_programs_before_can_read_it() {
+        let none: Thread = " None ".parse().unwrap();
+        assert!(none.is_none() && !"M8".parse::<Thread>().unwrap().is_none());
+        assert_eq!(none.to_string(), "none");
+        assert_eq!(serde_json::to_string(&none).unwrap(), "\"0\"");
+        assert_eq!(serde_json::from_str::<Thread>("\"0\"").unwrap(), none);
     }
 }

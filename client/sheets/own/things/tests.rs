@@ -64,6 +64,8 @@ fn things_are_known_by_the_words_people_use() {
         ("hand applicator", "100 mm", "fine applicator pad 100"),
         ("backing plate M14 125", "", "plate 125 M14"),
         ("Stützteller", "75 mm", "plate 75 M8"),
+        ("backing plate, no thread", "75 mm", "plate 75 none"),
+        ("rotary polisher without a thread", "", "rotary 0 none 3000"),
         ("150 mm orbital, 15 mm throw", "", "orbital 15 M8 4800"),
         ("DA polisher 21mm throw", "150 mm", "orbital 21 M8 4800"),
         ("mini polisher 75", "", "orbital 12 M8 5500 spot"),

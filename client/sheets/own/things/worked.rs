@@ -78,9 +78,18 @@ pub(super) fn pad(said: &Said, taken: &mut Vec<String>) -> Result<PadFigures, Un
     })
 }
 
-/// A thread as marked: `M8`, `M14`, `5/16-24`, `5/8-11`.
+/// A thread as marked: `M8`, `M14`, `5/16-24`, `5/8-11`, or `no thread`.
 fn thread(said: &Said) -> Option<&'static str> {
     let both = format!("{} {}", said.text, said.size).to_lowercase();
+    const NO_THREAD: [&str; 4] = [
+        "no thread",
+        "without thread",
+        "without a thread",
+        "threadless",
+    ];
+    if NO_THREAD.iter().any(|words| both.contains(words)) || both.contains("thread none") {
+        return Some("none");
+    }
     let threads = [
         ("m14", "M14"),
         ("m8", "M8"),

@@ -16,7 +16,7 @@ use crate::ready::pick::{
 use crate::ready::plan::StepMakes;
 use crate::trade::job::Step;
 use crate::trade::kit::Piece;
-use crate::trade::make::{MachineFigures, Unit};
+use crate::trade::make::{Figures, MachineFigures, Unit};
 use crate::trade::plate::{PlateFit, SpeedFit};
 use crate::trade::wear::Band;
 
@@ -45,7 +45,12 @@ pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Option<Line> {
 pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -> Option<Line> {
     let machine = makes.machine?;
     let (thread, max) = (&machine.thread, machine.max_speed_per_min);
-    let what = format!("plate {thread}, for a {} pad", makes.pad.face_mm);
+    let held = if thread.is_none() {
+        "without a thread".to_owned()
+    } else {
+        thread.to_string()
+    };
+    let what = format!("plate {held}, for a {} pad", makes.pad.face_mm);
     let mut line = Line::new(LineKind::Plate, Some(&step.name), what);
     let plates = offer_plates(scene, machine, makes.pad.face_mm);
     let refused: Vec<&PlateChoice> = plates.iter().filter(|plate| is_refused(plate)).collect();
@@ -69,7 +74,12 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
         }
     }
     match plates.first().filter(|plate| !is_refused(plate)) {
-        Some(best) => say_of_best(&mut line, scene, best, &refused),
+        Some(best) => {
+            if thread.is_none() {
+                say_of_no_thread(&mut line, scene, best);
+            }
+            say_of_best(&mut line, scene, best, &refused);
+        }
         None => {
             say_of_other_widths(&mut line, scene, machine, makes.pad.face_mm);
             say_of_aside(&mut line, scene, machine, makes.pad.face_mm);
@@ -77,9 +87,14 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
             say_where(&mut line, scene, away.iter());
             let margins = scene.policy().margin_limits();
             let face_mm = makes.pad.face_mm.mm();
+            let which = if thread.is_none() {
+                "without a thread that is made for this machine".to_owned()
+            } else {
+                format!("with thread {thread}")
+            };
             line.todo(format!(
-                "Fit a plate with thread {thread}, {} to {} mm wide, rated at least {max}/min; follow the \
-                 marking on plate and machine.",
+                "Fit a plate {which}, {} to {} mm wide, rated at least {max}/min; follow the marking on \
+                 plate and machine.",
                 face_mm.saturating_sub(margins.most_mm).max(1),
                 face_mm.saturating_sub(margins.least_mm)
             ));
@@ -152,6 +167,36 @@ fn say_of_margin(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice) {
         }
         PlateFit::Ideal | PlateFit::TooNarrow(_) | PlateFit::TooWide(_) => {}
     }
+}
+
+/// Says that no thread tells whether the plate belongs to the machine: to be watched where the book has several
+/// machines or several plates without one.
+///
+/// Basis: common practice, no source: a plate goes only on the machine that it is made for.
+fn say_of_no_thread(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice) {
+    let tag = best.piece.tag;
+    let (mut machines, mut plates) = (0_usize, 0_usize);
+    for make in scene.book.makes() {
+        match &make.figures {
+            Figures::Machine(machine) if machine.thread.is_none() => {
+                machines = machines.saturating_add(1);
+            }
+            Figures::Plate(plate) if plate.thread.is_none() => plates = plates.saturating_add(1),
+            _ => {}
+        }
+    }
+    let verdict = if machines > 1 || plates > 1 {
+        Verdict::Watch
+    } else {
+        Verdict::Go
+    };
+    line.raise(
+        verdict,
+        format!("No thread tells whether {tag} is made for this machine."),
+    );
+    line.todo(format!(
+        "See that {tag} is this machine's own plate, and held as its maker says."
+    ));
 }
 
 fn say_of_best(line: &mut Line, scene: &Scene<'_>, best: &PlateChoice, refused: &[&PlateChoice]) {

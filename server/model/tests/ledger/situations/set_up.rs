@@ -6,7 +6,7 @@ use fettlebook_model::Command;
 use fettlebook_model::check::{LineKind, check_jobs};
 use fettlebook_model::command::Said;
 use fettlebook_model::job::{Car, Job, PanelNote, Step};
-use fettlebook_model::make::{Figures, Grade, MachineFigures, PadMaterial};
+use fettlebook_model::make::{Figures, Grade, MachineFigures, PadMaterial, PlateFigures};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::plan::panels;
 use fettlebook_model::policy::PolicyKey;
@@ -88,6 +88,27 @@ const NAMES: &[(&str, SetUp)] = &[
     }),
     ("plate with another thread", |shop| {
         orbital(shop, |orbital| orbital.thread = "M14".parse().unwrap());
+    }),
+    ("plate for a machine without a thread", |shop| {
+        orbital(shop, |orbital| orbital.thread = "none".parse().unwrap());
+    }),
+    ("neither machine nor plate with a thread", |shop| {
+        no_thread(shop);
+    }),
+    ("two machines without a thread", |shop| {
+        no_thread(shop);
+        let other = MachineFigures {
+            thread: "none".parse().unwrap(),
+            ..crate::shop::orbital()
+        };
+        shop.say(Command::CreateMake {
+            make: make("other-orbital", Figures::Machine(other)),
+        });
+    }),
+    ("slow plate for a machine without a thread", |shop| {
+        no_thread(shop);
+        shop.lose("BP-02");
+        plate_without_thread(shop, "slow-plate", Some(4_999));
     }),
     ("plate aside", |shop| {
         shop.set_aside("BP-01");
@@ -255,6 +276,24 @@ fn another_plate(shop: &mut Shop, diameter_mm: i64, rated: Option<i64>) {
 fn other_plate(shop: &mut Shop, diameter_mm: i64, rated: Option<i64>) {
     shop.lose("BP-01");
     another_plate(shop, diameter_mm, rated);
+}
+
+/// A machine and the one plate for it, neither with a thread.
+fn no_thread(shop: &mut Shop) {
+    orbital(shop, |orbital| orbital.thread = "none".parse().unwrap());
+    shop.lose("BP-01");
+    plate_without_thread(shop, "clip-plate", Some(12_000));
+}
+
+fn plate_without_thread(shop: &mut Shop, name: &str, rated: Option<i64>) {
+    let figures = PlateFigures {
+        thread: "none".parse().unwrap(),
+        ..fettlebook_shed::plate(135, rated)
+    };
+    shop.say(Command::CreateMake {
+        make: make(name, Figures::Plate(figures)),
+    });
+    shop.receive(name, 1);
 }
 
 fn orbital(shop: &mut Shop, change: impl FnOnce(&mut MachineFigures)) {
