@@ -134,7 +134,9 @@ fn with_name(args: &[OsString], name: &str, by: &str) -> Option<Vec<String>> {
 fn found(args: &[OsString], tree: &clap::Command, fault: &Fault) -> String {
     let (path, command) = spoken(args, tree);
     let (name, meant) = (&fault.hints.name, &fault.hints.meant);
+    let is_said = args.iter().skip(1).any(|word| word == meant.as_str());
     if !meant.is_empty()
+        && !is_said
         && let Some(words) = with_name(args, name, meant)
     {
         return quoted(&words);
@@ -163,7 +165,10 @@ fn by_reason(path: &str, words: &[String], fault: &Fault) -> Option<String> {
         return Some(format!("{path} --template"));
     }
     if path.starts_with("fettle shop") {
-        return Some("fettle book where".to_owned());
+        let lists = ["fettle shop codes", "fettle shop devices"];
+        let is_of_list = fault.contract_reason() == Some(ErrorReason::DeviceUnknown);
+        let list = lists.into_iter().find(|list| is_of_list && path == *list);
+        return Some(list.unwrap_or("fettle book where").to_owned());
     }
     if fault.reason == "FILE" {
         return beside(words, name);
@@ -356,13 +361,20 @@ async fn of_book(session: &Session, sort: Sort) -> Option<String> {
             )
         }
         Sort::Job => {
-            let asked = ListJobsRequest {
-                page_size,
-                ..ListJobsRequest::default()
-            };
-            let jobs = session.once(asked).await.ok()?.jobs;
-            let booked = jobs.iter().find(|job| job.state() == JobState::Booked);
-            Some(booked.or_else(|| jobs.first())?.job.clone())
+            // On a van one of its own, where it has any.
+            for place in [session.van(), Some(String::new())].into_iter().flatten() {
+                let asked = ListJobsRequest {
+                    page_size,
+                    place,
+                    ..ListJobsRequest::default()
+                };
+                let jobs = session.once(asked).await.ok()?.jobs;
+                let booked = jobs.iter().find(|job| job.state() == JobState::Booked);
+                if let Some(job) = booked.or_else(|| jobs.first()) {
+                    return Some(job.job.clone());
+                }
+            }
+            None
         }
         Sort::Supplier => {
             let asked = ListSuppliersRequest {
@@ -462,7 +474,8 @@ async fn make(session: &Session, sort: Sort) -> Option<String> {
 mod tests {
     use std::ffi::OsString;
 
-    use super::{respelt, with_value, without};
+    use super::{found, respelt, with_value, without};
+    use crate::args::tree;
     use crate::exit::Exit;
     use crate::fault::Fault;
 
@@ -492,6 +505,19 @@ mod tests {
         let line = words("fettle|log|estate");
         assert_eq!(respelt(&line, &fault("estate", "estate-mon")), None);
         assert_eq!(respelt(&line, &fault("estate", "")), None);
+    }
+
+    #[test]
+    fn no_example_names_one_thing_twice_for_another() {
+        let mut unknown = fault("B-06", "B-01");
+        unknown.reason = "TAG_UNKNOWN";
+        let line = words("fettle|fill|B-06|from|B-01");
+        assert_eq!(found(&line, &tree(), &unknown), "fettle kit list");
+        let line = words("fettle|fill|B-06|from|B-02");
+        assert_eq!(
+            found(&line, &tree(), &unknown),
+            "fettle fill B-01 from B-02"
+        );
     }
 
     #[test]

@@ -1,11 +1,11 @@
-//! A day in the place of a job: `fettle check tomorrow` is about the jobs that are booked for it.
+//! A day in the place of a job: `fettle check tomorrow` is about the jobs that are booked for it, on a van about
+//! its own where it has some.
 
 use std::ffi::OsString;
 
-use fettlebook_contract::v1::{ErrorReason, Job, JobState, ListJobsRequest};
-use jiff::Timestamp;
+use fettlebook_contract::v1::{ErrorReason, JobState, ListJobsRequest};
+use jiff::ZonedDateTime;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 
 use crate::connect::Session;
 use crate::fault::Fault;
@@ -24,22 +24,35 @@ pub(crate) async fn meant(
     }
     let now = session.now();
     let day = when::day(&fault.hints.name, &now).ok()?;
-    let asked = ListJobsRequest {
-        state: JobState::Booked.into(),
-        ..ListJobsRequest::default()
+    let asked = of_day(day, &now)?;
+    let here = match session.van() {
+        Some(place) => {
+            let asked = ListJobsRequest {
+                place,
+                ..asked.clone()
+            };
+            page::every(session, asked).await.ok()?.jobs
+        }
+        None => Vec::new(),
     };
-    let jobs = page::every(session, asked).await.ok()?.jobs;
-    let zone = now.time_zone();
-    let of_day = jobs.iter().filter(|job| starts_on(job, zone) == Some(day));
-    let names: Vec<String> = of_day.map(|job| job.job.clone()).collect();
+    let jobs = match here.is_empty() {
+        true => page::every(session, asked).await.ok()?.jobs,
+        false => here,
+    };
+    let names: Vec<String> = jobs.into_iter().map(|job| job.job).collect();
     let words = in_place(args, &fault.hints.name, &names)?;
     Some((words, names.join(", ")))
 }
 
-fn starts_on(job: &Job, zone: &TimeZone) -> Option<Date> {
-    let start = job.start_time.as_ref()?;
-    let start = Timestamp::new(start.seconds, start.nanos).ok()?;
-    Some(start.to_zoned_datetime(zone.clone()).date())
+/// Booked jobs that start on a day.
+fn of_day(day: Date, now: &ZonedDateTime) -> Option<ListJobsRequest> {
+    let begins = |day: Date| day.to_zoned_datetime(now.time_zone().clone()).ok();
+    Some(ListJobsRequest {
+        state: JobState::Booked.into(),
+        from_time: Some(when::stamp(&begins(day)?)),
+        before_time: Some(when::stamp(&begins(day.tomorrow().ok()?)?)),
+        ..ListJobsRequest::default()
+    })
 }
 
 /// The words with names in the place of one; nothing without names, or where the word is not there.

@@ -4,7 +4,7 @@
 //! What is written as a tag is taken as it is, without asking the book; whatever else is asked of the kit,
 //! and what it came to is said. On a van, words for several pieces mean those that it carries.
 
-use fettlebook_contract::v1::{ListPiecesRequest, Piece, Readiness, piece::State};
+use fettlebook_contract::v1::{ListPiecesRequest, MakeSort, Piece, Readiness, piece::State};
 
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -75,24 +75,37 @@ fn readiness(word: &str) -> Option<Readiness> {
     })
 }
 
-/// Whether a word names the sort of a piece; nothing where it names none.
-pub(crate) fn is_of_sort(word: &str, piece: &Piece) -> Option<bool> {
-    let state = piece.state.as_ref();
+/// The sort of kit that a word names; nothing where it names none.
+pub(crate) fn sort(word: &str) -> Option<MakeSort> {
     Some(match word.strip_suffix('s').unwrap_or(word) {
-        "pad" => matches!(state, Some(State::Pad(_))),
-        "plate" => matches!(state, Some(State::Plate(_))),
-        "machine" => matches!(state, Some(State::Machine(_))),
-        "towel" | "bundle" => matches!(state, Some(State::Bundle(_))),
-        "bottle" | "liquid" => matches!(state, Some(State::Bottle(_))),
-        "sundry" | "sundrie" => matches!(state, Some(State::Sundry(_))),
-        "tool" => matches!(state, Some(State::Tool(_))),
+        "pad" => MakeSort::Pad,
+        "plate" => MakeSort::Plate,
+        "machine" => MakeSort::Machine,
+        "towel" | "bundle" => MakeSort::Towel,
+        "bottle" | "liquid" => MakeSort::Liquid,
+        "sundry" | "sundrie" => MakeSort::Sundry,
+        "tool" => MakeSort::Tool,
         _ => return None,
     })
 }
 
+/// The sort of a piece, as its make has it.
+fn sort_of(piece: &Piece) -> MakeSort {
+    match piece.state {
+        Some(State::Pad(_)) => MakeSort::Pad,
+        Some(State::Plate(_)) => MakeSort::Plate,
+        Some(State::Machine(_)) => MakeSort::Machine,
+        Some(State::Bundle(_)) => MakeSort::Towel,
+        Some(State::Bottle(_)) => MakeSort::Liquid,
+        Some(State::Sundry(_)) => MakeSort::Sundry,
+        Some(State::Tool(_)) => MakeSort::Tool,
+        None => MakeSort::Unspecified,
+    }
+}
+
 /// Whether a word says which pieces rather than naming one.
 fn is_filter(word: &str) -> bool {
-    is_all(word) || readiness(word).is_some() || is_of_sort(word, &Piece::default()).is_some()
+    is_all(word) || readiness(word).is_some() || sort(word).is_some()
 }
 
 fn is_all(word: &str) -> bool {
@@ -212,20 +225,14 @@ fn meant(parts: &[Part], kit: &[Piece], all: All, van: Option<&str>) -> Result<V
 /// The pieces that words such as `all`, `soiled` and `pads` choose together.
 fn chosen(filters: &[&str], here: &[&Piece], all: All) -> Vec<String> {
     let said: Vec<Readiness> = filters.iter().filter_map(|word| readiness(word)).collect();
-    let sorts: Vec<&&str> = filters
-        .iter()
-        .filter(|word| is_of_sort(word, &Piece::default()).is_some())
-        .collect();
+    let sorts: Vec<MakeSort> = filters.iter().filter_map(|word| sort(word)).collect();
     let is_meant = |piece: &&&Piece| {
         let stands_so = if said.is_empty() {
             all.holds(piece)
         } else {
             said.iter().any(|readiness| stands(piece, *readiness))
         };
-        let of_sort = sorts
-            .iter()
-            .any(|word| is_of_sort(word, piece) == Some(true));
-        stands_so && (sorts.is_empty() || of_sort)
+        stands_so && (sorts.is_empty() || sorts.contains(&sort_of(piece)))
     };
     let found = here.iter().filter(is_meant);
     found.map(|piece| piece.tag.clone()).collect()

@@ -7,10 +7,8 @@ use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{BinKitRequest, BinReason};
 use fettlebook_quantity::{Count, parse_count};
-use inquire::ui::RenderConfig;
-use inquire::{InquireError, Select};
 
-use crate::ask::{fitted, somebody_is_there};
+use crate::ask::{ask_which, somebody_is_there};
 use crate::commands::common::{Told, record};
 use crate::complete;
 use crate::connect::Session;
@@ -64,24 +62,10 @@ pub(crate) async fn perform(
 /// Asks why, with the words to choose from.
 fn ask(tags: &[String]) -> Result<BinReason, Fault> {
     let question = format!("Why does {} leave the kit?", tags.join(", "));
-    let words: Vec<_> = word::values::<BinReason>().map(word::word).collect();
-    let all = words.len();
-    let question = fitted(&question, 0);
-    let help = fitted(
-        "arrows and Enter to choose, letters to narrow, Esc to stop",
-        0,
-    );
-    let list = Select::new(&question, words)
-        .with_page_size(all)
-        .with_help_message(&help)
-        .with_render_config(RenderConfig::empty());
-    let chosen = list.prompt().map_err(|error| {
-        if let InquireError::IO(error) = &error {
-            return Fault::file("The terminal", error);
-        }
-        no_reason()
-    })?;
-    word::find(&chosen).ok_or_else(no_reason)
+    let words: Vec<String> = word::values::<BinReason>().map(word::word).collect();
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let chosen = ask_which(&question, &words)?.ok_or_else(no_reason)?;
+    word::find(chosen).ok_or_else(no_reason)
 }
 
 fn no_reason() -> Fault {

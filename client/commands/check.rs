@@ -1,7 +1,7 @@
 //! `check [JOB..]`: will the kit carry the job, or each of a week?
 //!
-//! It serves the evening before. It writes nothing but what was shown on this device; a stop ends with exit
-//! code 3.
+//! It serves the evening before. On a van the next job is the next one there. It writes nothing but what was
+//! shown on this device; a stop ends with exit code 3.
 
 use std::collections::BTreeSet;
 
@@ -13,8 +13,10 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::ids;
 use crate::paper::{self, Ground, OnPaper};
-use crate::render::{Form, Printer, check};
+use crate::places;
+use crate::render::{Form, Printer, Screen, check};
 use crate::shown::Shown;
 use crate::when;
 use crate::when::stamp;
@@ -22,7 +24,7 @@ use crate::when::stamp;
 /// What `check` takes.
 #[derive(Args, Debug, Default)]
 pub(crate) struct Check {
-    /// Booked jobs; without any the next one
+    /// Booked jobs; without any the next one, on a van the next one there
     #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) jobs: Vec<String>,
     /// Every booked job up to the end of that day, for example friday
@@ -31,6 +33,10 @@ pub(crate) struct Check {
     /// Every booked job of today and the six days after it, a line each
     #[arg(long, conflicts_with_all = ["jobs", "through"])]
     pub(crate) week: bool,
+    /// Only jobs there, for example van-a
+    #[arg(long, value_name = "PLACE", conflicts_with = "jobs", value_parser = ids::id,
+          add = ArgValueCompleter::new(complete::places))]
+    pub(crate) place: Option<String>,
     /// Every line with its numbers and every piece that goes
     #[arg(long)]
     pub(crate) full: bool,
@@ -62,13 +68,29 @@ pub(crate) async fn perform(
         .map(|text| when::end_of_day(text, &session.now()))
         .transpose()
         .map_err(|why| Fault::usage("--through", why))?;
+    let place = match &args.place {
+        Some(place) => place.clone(),
+        // Without a name it is the next job where this device works.
+        None if args.jobs.is_empty() && through.is_none() => session.van().unwrap_or_default(),
+        None => String::new(),
+    };
     let asked = CheckJobsRequest {
         jobs: args.jobs.clone(),
         through_time: through.as_ref().map(stamp),
+        place: place.clone(),
     };
     let answer = session.call(asked).await?;
-    let sheet = |ground: &Ground<'_>| paper::check::html(ground, &answer);
+    if answer.checks.is_empty() && args.place.is_some() {
+        places::must_be(session, &place, printer).await?;
+    }
+    let nothing =
+        |screen: &Screen| check::nothing_booked(screen, &answer, &place, through.is_some());
+    let sheet = |ground: &Ground<'_>| paper::check::html(ground, &answer, &nothing(ground.screen));
     args.paper.put(session, "The check", printer, sheet)?;
+    if answer.checks.is_empty() {
+        printer.answer(&answer, |screen, _| nothing(screen))?;
+        return Ok(Exit::Done);
+    }
     let memory = Shown::of(session);
     let known = if args.cautions || args.full {
         BTreeSet::new()

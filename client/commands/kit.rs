@@ -6,8 +6,8 @@ use clap::{Args, Subcommand};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
     AsideReason, DemoteTowelsRequest, GetMakeRequest, GetPieceLifeRequest, GetPieceLifeResponse,
-    LifePoint, ListPiecesRequest, MarkDryRequest, Piece, Readiness, ReturnKitRequest,
-    SetAsideRequest, TowelGrade, piece,
+    LifePoint, ListPiecesRequest, MarkDryRequest, Readiness, ReturnKitRequest, SetAsideRequest,
+    TowelGrade, piece,
 };
 use serde_json::{Value, json};
 
@@ -113,13 +113,8 @@ pub(crate) async fn list(
         show_binned: args.binned || args.readiness == Some(Readiness::Binned),
         ..ListPiecesRequest::default()
     };
-    let sort = which(session, &args.which, &mut asked).await?;
-    let mut answer = page::every(session, asked.clone()).await?;
-    if let Some(sort) = &sort {
-        answer
-            .pieces
-            .retain(|piece| tags::is_of_sort(sort, piece) == Some(true));
-    }
+    which(session, &args.which, &mut asked).await?;
+    let answer = page::every(session, asked.clone()).await?;
     if answer.pieces.is_empty() && !asked.place.is_empty() {
         places::must_be(session, &asked.place, printer).await?;
     }
@@ -136,13 +131,12 @@ pub(crate) async fn list(
     Ok(Exit::Done)
 }
 
-/// Puts what was said without an option into the request; a sort is for whoever lists.
+/// Puts what was said without an option into the request.
 async fn which(
     session: &Session,
     words: &[String],
     asked: &mut ListPiecesRequest,
-) -> Result<Option<String>, Fault> {
-    let mut sort = None;
+) -> Result<(), Fault> {
     let known = if words.is_empty() {
         Vec::new()
     } else {
@@ -154,8 +148,8 @@ async fn which(
         if let Some(readiness) = word::find::<Readiness>(word) {
             asked.set_readiness(readiness);
             asked.show_binned |= readiness == Readiness::Binned;
-        } else if tags::is_of_sort(&lower, &Piece::default()).is_some() {
-            sort = Some(lower);
+        } else if let Some(sort) = tags::sort(&lower) {
+            asked.set_sort(sort);
         } else if known.contains(&id) {
             asked.place = id;
         } else if matches!(lower.as_str(), "all" | "everything") {
@@ -177,7 +171,7 @@ async fn which(
             asked.make = id;
         }
     }
-    Ok(sort)
+    Ok(())
 }
 
 /// What `kit show` takes.

@@ -3,6 +3,7 @@
 //! It serves the end of a job. It asks the service what it understood before anything is recorded,
 //! and says it; what happened is never refused for contradicting the book.
 
+mod job;
 mod loose;
 mod questions;
 
@@ -38,7 +39,7 @@ use crate::word;
 /// What `log` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Log {
-    /// The job that was done; without it the one that has ended, and on a terminal you choose
+    /// The job that was done; without it the one that has ended, on a van there, and on a terminal you choose
     #[arg(value_name = "JOB", add = ArgValueCompleter::new(complete::jobs))]
     pub(crate) job: Option<String>,
     /// The class of a car that nobody booked, for example large-suv
@@ -138,7 +139,7 @@ pub(crate) async fn perform(
         loose::ask(session, &mut request).await?;
     }
     if request.job.is_empty() && request.loose.is_none() && request.unbooked.is_none() {
-        request.job = questions::which_job(session, somebody).await?;
+        request.job = job::meant(session, somebody).await?;
     }
     let only_look = args.dry_run || request.validate_only;
     request.validate_only = true;

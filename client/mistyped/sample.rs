@@ -125,6 +125,16 @@ fn by_name(path: &str, option: &str, name: &str) -> Option<&'static str> {
         (_, _, "SEQ") => "1",
         (_, _, "MAKE=PACKS") => "{make}=2",
         (_, "done", _) => "yesterday 17:00",
+        (_, "since" | "until", _) => "yesterday",
+        (_, "by", "NAME") => "bench",
+        (
+            "fettle shop codes"
+            | "fettle shop devices"
+            | "fettle shop export-key"
+            | "fettle shop pair",
+            _,
+            "NAME",
+        ) => "van-a",
         (_, _, "WHEN") => "tomorrow 08:00",
         (_, _, "DATE") => "2027-03-31",
         (_, _, "TEXT") => "as agreed",

@@ -5,7 +5,7 @@ use minijinja::{Value, context};
 
 use super::{Ground, cleaned};
 use crate::fault::Fault;
-use crate::render::check::{Along, NOTHING_BOOKED, not_go, sentence, take_list, taken};
+use crate::render::check::{Along, not_go, sentence, take_list, taken};
 use crate::render::picks::Sort;
 use crate::render::screen::verdict_of;
 use crate::render::tint::clean;
@@ -14,16 +14,21 @@ use crate::word::word;
 
 const TEMPLATE: (&str, &str) = ("check.html", include_str!("check.html"));
 
-/// The check of one or several jobs, each on a page of its own.
+/// The check of one or several jobs, each on a page of its own; `nothing` is what stands in their place where there
+/// is none.
 ///
 /// # Errors
 /// When the sheet cannot be laid out.
-pub(crate) fn html(ground: &Ground<'_>, answer: &CheckJobsResponse) -> Result<String, Fault> {
+pub(crate) fn html(
+    ground: &Ground<'_>,
+    answer: &CheckJobsResponse,
+    nothing: &str,
+) -> Result<String, Fault> {
     let named: Vec<&str> = answer.checks.iter().map(|one| one.job.as_str()).collect();
     let title = format!("Check: {}", named.join(", "));
     let jobs = answer.checks.iter().map(|check| job(ground, check));
     let told = context! {
-        nothing => NOTHING_BOOKED,
+        nothing => clean(nothing),
         jobs => jobs.collect::<Value>(),
         assumption => clean(&answer.assumption),
     };

@@ -90,7 +90,10 @@ fn attacked(size: Size) -> Vec<(&'static str, String)> {
     sheet.caveats = vec![ATTACK.to_owned()];
     sheet.lines[0].text = ATTACK.to_owned();
     vec![
-        ("check", check::html(&ground, &attacked_check()).unwrap()),
+        (
+            "check",
+            check::html(&ground, &attacked_check(), ATTACK).unwrap(),
+        ),
         ("kit", kit::html(&ground, &pieces).unwrap()),
         ("reorder", reorder::html(&ground, &list, ATTACK).unwrap()),
         ("cost", cost::html(&ground, &sheet).unwrap()),

@@ -20,17 +20,43 @@ pub(crate) use take_list::{Along, take_list};
 pub(crate) use verdict::{carried, sentence, taken, tinted};
 pub(crate) use week::show as week;
 
-use fettlebook_contract::v1::JobCheck;
+use fettlebook_contract::v1::{CheckJobsResponse, JobCheck};
 
 use crate::render::Screen;
+use crate::render::screen::NO_BREAK;
 
 /// The first thing to do about a check, with the names of what somebody can be hurt by.
 pub(crate) fn first_thing(check: &JobCheck) -> Option<String> {
     items::first_thing(&items::of_check(check))
 }
 
-/// What stands in the place of a check where no job is booked.
-pub(crate) const NOTHING_BOOKED: &str = "No booked job to check. 'fettle job add' books one.";
+/// What stands in the place of a check where no job is booked: of the whole shop, or at a place; `for_days` where
+/// several days were asked for.
+pub(crate) fn nothing_booked(
+    screen: &Screen,
+    answer: &CheckJobsResponse,
+    place: &str,
+    for_days: bool,
+) -> String {
+    // A command is copied as it stands, so it is not broken.
+    let command = |words: &str| format!("'fettle {words}'").replace(' ', &NO_BREAK.to_string());
+    let days = if for_days { " for these days" } else { "" };
+    let text = match place {
+        "" if !for_days => "No booked job to check.".to_owned(),
+        "" => format!("No job is booked{days}."),
+        place => format!("No job is booked at {place}{days}."),
+    };
+    let text = match &answer.next_elsewhere {
+        Some(next) => {
+            let when = screen.moment_or(next.start_time.as_ref(), "no start");
+            let (job, there) = (&next.job, &next.place);
+            let checks = command(&format!("check {job}"));
+            format!("{text} The shop's next is {job}, {when} at {there}: {checks}.")
+        }
+        None => format!("{text} {} books one.", command("job add")),
+    };
+    screen.hung("", "", &text)
+}
 
 /// Lines of a page that is read without scrolling in a window of 24, at 80 columns.
 const LINES: usize = 22;

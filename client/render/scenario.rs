@@ -430,9 +430,9 @@ pub(crate) fn check() -> CheckJobsResponse {
         carry_target: 0.95,
     };
     CheckJobsResponse {
-        assumption: String::new(),
         verdict: Verdict::Stop.into(),
         checks: vec![check],
+        ..CheckJobsResponse::default()
     }
 }
 

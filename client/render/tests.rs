@@ -5,7 +5,7 @@ use super::scenario::{
     supply as supplies,
 };
 use super::{check as check_page, entry as entry_page, job, kit as kit_page, plan as plan_page};
-use fettlebook_contract::v1::{CheckJobsResponse, Job, JobState, Verdict, WearBand};
+use fettlebook_contract::v1::{Job, JobState, Verdict, WearBand};
 use textwrap::core::display_width;
 
 mod chance;
@@ -127,12 +127,6 @@ fn a_check_that_goes_ends_with_one_plain_sentence() {
         text.lines().last(),
         Some("go: the kit carries saloon-thursday.")
     );
-}
-
-#[test]
-fn a_check_of_nothing_says_what_to_do() {
-    let text = check_page::full(&screen(80), &CheckJobsResponse::default());
-    assert!(text.contains("fettle job add"), "{text}");
 }
 
 #[test]

@@ -91,7 +91,9 @@ impl BookService for Edge {
         };
         let page = Page::of("entries", &same, asked.page_size, &asked.page_token);
         let book = self.book();
-        let (sought, page) = self.read(&asked, both(Sought::in_list(&asked, &book), page))?;
+        let held = numbers::hold(&same, At::TOP);
+        let read = both(held, both(Sought::in_list(&asked, &book), page));
+        let ((), (sought, page)) = self.read(&asked, read)?;
         let after = page
             .after
             .as_deref()

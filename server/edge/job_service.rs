@@ -215,9 +215,15 @@ impl JobService for Edge {
         let book = self.book();
         let asked = request.get_ref();
         let now = self.desk.now();
-        let ids = self.read(asked, parse::job::to_check(asked, &book, now))?;
-        let checks = check_jobs(&book, &ids, now).map_err(EdgeError::from)?;
-        Ok(Response::new(show::check::checks(&book, checks, now)))
+        let meant = self.read(asked, parse::job::to_check(asked, &book, now))?;
+        let mut checks = check_jobs(&book, &meant.ids, now).map_err(EdgeError::from)?;
+        let place = meant.place.as_ref();
+        checks.retain(|check| place.is_none_or(|place| check.job.place == *place));
+        let elsewhere = meant.elsewhere.and_then(|id| book.job(&id));
+        Ok(Response::new(CheckJobsResponse {
+            next_elsewhere: elsewhere.map(|job| show::job::job_at(job, now)),
+            ..show::check::checks(&book, checks, now)
+        }))
     }
 
     async fn get_today(&self, request: Request<GetTodayRequest>) -> Answer<GetTodayResponse> {

@@ -23,6 +23,7 @@ use std::str::FromStr;
 
 use fettlebook_contract::v1;
 use fettlebook_model::command::{Said, Weighing};
+use fettlebook_model::ids::NameError;
 use fettlebook_model::money::Money;
 use fettlebook_model::panel::Panel;
 use fettlebook_model::{Id, Moment, Reason, Refusal, Tag};
@@ -79,7 +80,20 @@ pub(super) fn open_id(field: &str, text: &str) -> Result<Option<Id>, Refusal> {
 
 /// A place, spelt like an id, that has to be given.
 pub(super) fn place(field: &str, text: &str) -> Result<Id, Refusal> {
-    name(field, text, "bench or van-a")
+    if text.is_empty() {
+        return Err(Refusal::missing(field, "Give one, such as bench or van-a."));
+    }
+    text.parse().map_err(|error| match error {
+        NameError::Id(said) => Refusal::invalid(
+            field,
+            format!(
+                "`{said}` is not a place. A place is lower-case letters and digits joined by hyphens, 1 to 48 \
+                 long, such as bench or van-a."
+            ),
+            "",
+        ),
+        other => Refusal::invalid(field, other.to_string(), ""),
+    })
 }
 
 /// Where things are when it is not said.

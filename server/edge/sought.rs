@@ -21,6 +21,8 @@ pub(super) struct Sought {
     from: Option<Moment>,
     /// Done before.
     before: Option<Moment>,
+    /// Recorded after this entry; nothing for all.
+    above: Option<Seq>,
 }
 
 impl Sought {
@@ -38,6 +40,7 @@ impl Sought {
             flagged: asked.flagged,
             from,
             before,
+            above: parse::book::above(asked.after_seq),
         })
     }
 
@@ -53,7 +56,8 @@ impl Sought {
 
     /// Whether every entry of the subjects is wanted.
     const fn takes_all(&self) -> bool {
-        self.by.is_empty() && !self.flagged && self.from.is_none() && self.before.is_none()
+        let at_any_time = self.from.is_none() && self.before.is_none() && self.above.is_none();
+        self.by.is_empty() && !self.flagged && at_any_time
     }
 
     /// Whether an entry of the subjects is wanted.
@@ -62,7 +66,7 @@ impl Sought {
         let flagged = !self.flagged || !entry.flags.is_empty();
         let from = self.from.is_none_or(|from| entry.done_at >= from);
         let before = self.before.is_none_or(|before| entry.done_at < before);
-        by && flagged && from && before
+        by && flagged && from && before && self.above.is_none_or(|above| entry.seq > above)
     }
 
     /// Whether an entry is wanted.
@@ -75,9 +79,11 @@ impl Sought {
         touches && self.takes_of_subjects(entry)
     }
 
-    /// Whether no entry that was recorded before this one is wanted: none is done after it is recorded.
+    /// Whether neither this entry nor one that was recorded before it is wanted: none is done after it is
+    /// recorded.
     fn ends_at(&self, entry: &Entry) -> bool {
         self.from.is_some_and(|from| entry.recorded_at < from)
+            || self.above.is_some_and(|above| entry.seq <= above)
     }
 }
 
@@ -103,6 +109,9 @@ impl Edge {
                 .entries_touching(sought, newest_first, after, limit)
                 .await;
         }
+        if !newest_first && after.is_none() {
+            after = self.before_all(sought).await?;
+        }
         let mut found = Vec::new();
         loop {
             let page = self.entries_touching(sought, newest_first, after, LIST_COUNT_MAX);
@@ -119,6 +128,24 @@ impl Edge {
             if is_over || found.len() >= limit {
                 return Ok(found);
             }
+        }
+    }
+
+    /// An entry before all that are wanted, as late as may be, so that a list of today does not begin with the
+    /// whole book; nothing for the book's beginning.
+    async fn before_all(&self, sought: &Sought) -> Result<Option<Seq>, EdgeError> {
+        if sought.from.is_none() {
+            return Ok(sought.above);
+        }
+        let mut after = None;
+        loop {
+            let page = self.entries_touching(sought, true, after, LIST_COUNT_MAX);
+            let page = page.await?;
+            let before = page.iter().find(|entry| sought.ends_at(entry));
+            if before.is_some() || page.is_empty() {
+                return Ok(before.map(|entry| entry.seq));
+            }
+            after = page.last().map(|entry| entry.seq);
         }
     }
 

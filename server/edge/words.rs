@@ -185,7 +185,7 @@ pub(super) fn required<T: Word>(field: &str, word: Option<T>) -> Result<T, Refus
 
 /// A word of an enum of the contract that has to be said, and was not.
 pub(super) fn missing(field: &str, of: &str) -> Refusal {
-    Refusal::missing(field, &one_of(of))
+    Refusal::missing(field, &one_of(field, of))
 }
 
 /// A number that stands for no word of an enum of the contract.
@@ -196,11 +196,12 @@ pub(super) fn unknown(field: &str, number: i32, of: &str) -> Refusal {
             "The {} is {number}, which stands for no word of the contract.",
             field_words(field)
         ),
-        one_of(of),
+        one_of(field, of),
     )
 }
 
-/// Which words there are.
-fn one_of(of: &str) -> String {
-    format!("It is one of {}.", words_of(of).join(", "))
+/// Which words there are for a field, which is named: of several that are wrong each has its own.
+fn one_of(field: &str, of: &str) -> String {
+    let words = words_of(of).join(", ");
+    format!("The {} is one of {words}.", field_words(field))
 }

@@ -26,6 +26,7 @@ mod metrics;
 mod modes;
 mod node;
 mod opened;
+mod own_place;
 mod paired;
 mod policy;
 mod public_clients;

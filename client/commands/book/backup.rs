@@ -112,9 +112,9 @@ pub(crate) async fn open_and_verify(
 }
 
 const HOW: &str = "\
-Kept is the longest beginning in which every entry follows from the one before by its chain value.
-Where the damaged book has no such entry, a backup of the same book may have it: name one with
---with. What is left out is not lost: it goes byte for byte into DIR/left-out.bytes, and
+Kept is the longest beginning in which every entry follows from the one before by its chain value. \
+Where the damaged book has no such entry, a backup of the same book may have it: name one with \
+--with. What is left out is not lost: it goes byte for byte into DIR/left-out.bytes, and \
 DIR/left-out.txt says where each stretch came from.";
 
 /// What `book mend` takes.

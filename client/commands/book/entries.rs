@@ -1,13 +1,16 @@
 //! `book entries`: the list of what was recorded, told as it comes.
 //!
-//! A book may be very long: no more of the list is in memory than its pages and, for people, its rows.
+//! A book may be very long: no more of the list is in memory than its pages and, for people, its rows. Which
+//! entries are listed or followed, and in which order, is for the service to say.
+
+mod time;
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
-use fettlebook_contract::v1::{Entry, ListEntriesRequest, ListEntriesResponse};
-use jiff::ToSpan as _;
-use jiff::civil::Date;
-use prost_types::Timestamp;
+use fettlebook_contract::v1::{
+    Entry, ListEntriesRequest, ListEntriesResponse, WatchEntriesRequest,
+};
+use jiff::ZonedDateTime;
 
 use super::follow;
 use crate::commands::common::ListForm;
@@ -19,7 +22,6 @@ use crate::json::to_json;
 use crate::page;
 use crate::render::csv::Columns;
 use crate::render::{Form, Printer, entry};
-use crate::when::{self, Toward};
 
 /// What `book entries` takes.
 #[derive(Args, Debug)]
@@ -36,6 +38,9 @@ pub(crate) struct Entries {
     /// Only what was done since then, for example yesterday or 'mon 08:00'
     #[arg(long, value_name = "WHEN", allow_hyphen_values = true)]
     pub(crate) since: Option<String>,
+    /// Only what was done until then, a day's end included, for example yesterday or 'mon 12:00'
+    #[arg(long, value_name = "WHEN", allow_hyphen_values = true)]
+    pub(crate) until: Option<String>,
     /// Newest first
     #[arg(long)]
     pub(crate) newest: bool,
@@ -46,14 +51,46 @@ pub(crate) struct Entries {
     #[arg(long)]
     pub(crate) flagged: bool,
     /// Go on with each entry as it comes, a line each, until Ctrl-C; needs a running fettled. With
-    /// --json a document a line
-    #[arg(long, conflicts_with_all = ["about", "job", "today", "since", "newest", "by", "flagged", "csv"])]
+    /// --about, --job, --by and --flagged only such entries, with --json a document a line
+    #[arg(long, conflicts_with_all = ["today", "since", "until", "newest", "csv"])]
     pub(crate) follow: bool,
     /// Only what was recorded after this entry
     #[arg(long, value_name = "SEQ", value_parser = clap::value_parser!(i64).range(0..))]
     pub(crate) after: Option<i64>,
     #[command(flatten)]
     pub(crate) form: ListForm,
+}
+
+impl Entries {
+    /// What is listed.
+    fn listed(&self, now: &ZonedDateTime) -> Result<ListEntriesRequest, Fault> {
+        let (from, before) = time::range(self, now)?;
+        Ok(ListEntriesRequest {
+            subject: self.subject(),
+            newest_first: self.newest,
+            by: self.by.clone().unwrap_or_default(),
+            flagged: self.flagged,
+            from_time: from,
+            before_time: before,
+            after_seq: self.after.unwrap_or_default(),
+            ..ListEntriesRequest::default()
+        })
+    }
+
+    /// What is followed.
+    fn followed(&self) -> WatchEntriesRequest {
+        WatchEntriesRequest {
+            after_seq: self.after.unwrap_or_default(),
+            subject: self.subject(),
+            by: self.by.clone().unwrap_or_default(),
+            flagged: self.flagged,
+        }
+    }
+
+    fn subject(&self) -> String {
+        let subject = self.about.as_ref().or(self.job.as_ref());
+        subject.cloned().unwrap_or_default()
+    }
 }
 
 /// Lists the entries.
@@ -64,100 +101,12 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     if args.follow {
-        return follow::perform(session, args.after.unwrap_or(0), printer).await;
+        return follow::perform(session, args.followed(), printer).await;
     }
     args.form.choose(printer);
-    let subject = args.about.as_ref().or(args.job.as_ref());
-    let mut asked = ListEntriesRequest {
-        subject: subject.cloned().unwrap_or_default(),
-        newest_first: args.newest,
-        by: args.by.clone().unwrap_or_default(),
-        flagged: args.flagged,
-        ..ListEntriesRequest::default()
-    };
-    let floor = Floor {
-        since: since(session, args)?,
-        after: args.after.unwrap_or(0),
-    };
-    if floor.since.is_none() && floor.after == 0 {
-        list(asked, async |sent| session.call(sent).await, printer).await?;
-        return Ok(Exit::Done);
-    }
-    asked.newest_first = true;
-    let mut found = above(asked, async |sent| session.call(sent).await, &floor).await?;
-    if !args.newest {
-        found.reverse();
-    }
-    let answer = ListEntriesResponse {
-        entries: found,
-        ..ListEntriesResponse::default()
-    };
-    let asked = ListEntriesRequest::default();
-    list(asked, async |_| Ok(answer.clone()), printer).await?;
+    let asked = args.listed(&session.now())?;
+    list(asked, async |sent| session.call(sent).await, printer).await?;
     Ok(Exit::Done)
-}
-
-/// The first moment of what is asked for; nothing for all.
-fn since(session: &Session, args: &Entries) -> Result<Option<Timestamp>, Fault> {
-    let text = match (&args.since, args.today) {
-        (Some(text), _) => text,
-        (None, true) => "today",
-        (None, false) => return Ok(None),
-    };
-    let now = session.now();
-    let back = |day: Date| {
-        if day > now.date() {
-            day.saturating_sub(7.days())
-        } else {
-            day
-        }
-    };
-    // A day alone means all of it; a weekday the last one.
-    let begins = match when::day(text, &now) {
-        Ok(day) => back(day)
-            .at(0, 0, 0, 0)
-            .to_zoned_datetime(now.time_zone().clone())
-            .ok(),
-        Err(_) => None,
-    };
-    let begins = match begins {
-        Some(begins) => begins,
-        None => session.moment("--since", text, Toward::Back)?,
-    };
-    Ok(Some(when::stamp(&begins)))
-}
-
-/// From where on entries are listed.
-struct Floor {
-    /// Done since then; nothing for all.
-    since: Option<Timestamp>,
-    /// Recorded after this entry; 0 for all.
-    after: i64,
-}
-
-/// Entries that were done since a moment and recorded after one, newest first. None that was recorded before a
-/// moment was done since.
-async fn above(
-    asked: ListEntriesRequest,
-    call: impl AsyncFn(ListEntriesRequest) -> Result<ListEntriesResponse, Fault>,
-    floor: &Floor,
-) -> Result<Vec<Entry>, Fault> {
-    let at = |stamp: Option<&Timestamp>| stamp.map(|stamp| (stamp.seconds, stamp.nanos));
-    let since = at(floor.since.as_ref());
-    let mut found = Vec::new();
-    page::each(asked, call, &mut |page| {
-        for one in page.entries {
-            if one.seq <= floor.after || at(one.recorded_time.as_ref()) < since {
-                return Ok(false);
-            }
-            if at(one.done_time.as_ref()) >= since {
-                found.push(one);
-            }
-        }
-        Ok(true)
-    })
-    .await?;
-    Ok(found)
 }
 
 /// Prints the entries that a call fetches, each page before the next is asked for.

@@ -13,10 +13,10 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::{Printer, entry};
 
-/// Tells every entry after one, until Ctrl-C or until nobody reads any more.
+/// Tells every entry that is asked for, until Ctrl-C or until nobody reads any more.
 pub(crate) async fn perform(
     session: &Session,
-    after: i64,
+    asked: WatchEntriesRequest,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     if let Whereabouts::Folder(_) = session.whereabouts() {
@@ -26,17 +26,10 @@ pub(crate) async fn perform(
              fettled and name the address with --at.",
         ));
     }
-    let watch = async |after_seq| {
-        session
-            .stream(WatchEntriesRequest {
-                after_seq,
-                ..WatchEntriesRequest::default()
-            })
-            .await
-    };
+    let watch = async |sent| session.stream(sent).await;
     tokio::select! {
         _ = tokio::signal::ctrl_c() => Ok(Exit::Done),
-        ended = follow(watch, after, printer) => ended,
+        ended = follow(watch, asked, printer) => ended,
     }
 }
 
@@ -54,16 +47,16 @@ impl Entries for Streaming<WatchEntriesResponse> {
 
 /// Watches again and again, each time after the last entry that was told.
 async fn follow<W: Entries>(
-    watch: impl AsyncFn(i64) -> Result<W, Status>,
-    mut after: i64,
+    watch: impl AsyncFn(WatchEntriesRequest) -> Result<W, Status>,
+    mut asked: WatchEntriesRequest,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let mut pauses = waits().build();
     let mut is_told = false;
     loop {
-        let before = after;
-        let broken = match watch(after).await {
-            Ok(mut entries) => match tell(&mut entries, &mut after, printer).await? {
+        let before = asked.after_seq;
+        let broken = match watch(asked.clone()).await {
+            Ok(mut entries) => match tell(&mut entries, &mut asked, printer).await? {
                 Some(broken) => broken,
                 None => return Ok(Exit::Done),
             },
@@ -72,6 +65,7 @@ async fn follow<W: Entries>(
         if !passes(&broken) {
             return Err(Fault::from(broken));
         }
+        let after = asked.after_seq;
         if after > before {
             (pauses, is_told) = (waits().build(), false);
         }
@@ -88,7 +82,7 @@ async fn follow<W: Entries>(
 /// Tells entries until they break off, and says why they did; nothing when nobody reads any more.
 async fn tell(
     entries: &mut impl Entries,
-    after: &mut i64,
+    asked: &mut WatchEntriesRequest,
     printer: &mut Printer,
 ) -> Result<Option<Status>, Fault> {
     loop {
@@ -97,13 +91,23 @@ async fn tell(
             Ok(None) => return Ok(Some(Status::unavailable("the watch ended"))),
             Err(status) => return Ok(Some(status)),
         };
-        let entry = answer.entry.filter(|entry| entry.seq == *after + 1);
+        let entry = answer.entry.filter(|entry| comes_next(entry, asked));
         let entry: Entry = entry.ok_or_else(|| Fault::answer("the next entry"))?;
         printer.line(&entry, entry::line)?;
-        *after = entry.seq;
+        asked.after_seq = entry.seq;
         if !printer.flush() {
             return Ok(None);
         }
+    }
+}
+
+/// Whether an entry may follow the last one: where all are asked for none is left out between them.
+fn comes_next(entry: &Entry, asked: &WatchEntriesRequest) -> bool {
+    let asks_for_all = asked.subject.is_empty() && asked.by.is_empty() && !asked.flagged;
+    if asks_for_all {
+        entry.seq == asked.after_seq + 1
+    } else {
+        entry.seq > asked.after_seq
     }
 }
 

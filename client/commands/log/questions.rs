@@ -2,71 +2,20 @@
 //!
 //! Nothing is recorded by answering: the answers go into the request, which is looked at again and shown.
 
-use fettlebook_contract::v1::{
-    BundleUse, DeedKind, Entry, GetTodayRequest, JobState, ListJobsRequest, LogUseRequest, PadUse,
-    Swap, Weighing,
-};
+use fettlebook_contract::v1::{BundleUse, DeedKind, Entry, LogUseRequest, PadUse, Swap, Weighing};
 
 use crate::ask::{ask_line, ask_which};
-use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::options;
-use crate::page;
 use crate::render::Printer;
 
-/// What can be other than planned: the letter, and what it stands for.
-const SORTS: &str = "p pads, o other pads, w weights, t towels, x panels, m minutes";
+/// What can be other than planned: the letter, and what it stands for, on one line with it.
+const SORTS: &str = "p\u{a0}pads, o\u{a0}other\u{a0}pads, w\u{a0}weights, t\u{a0}towels, x\u{a0}panels, m\u{a0}minutes";
 /// Why a pad failed, the commonest first.
 const REASONS: [&str; 9] = [
     "torn", "peeling", "cupped", "glazed", "matted", "worn", "dropped", "inspect", "other",
 ];
-
-/// The job that is logged: the one that has ended, or one that is chosen.
-///
-/// # Errors
-/// When there is none, nobody is there to choose, or the terminal fails.
-pub(super) async fn which_job(session: &Session, somebody: bool) -> Result<String, Fault> {
-    let asked = GetTodayRequest {
-        place: session.van().unwrap_or_default(),
-    };
-    let today = session.call(asked).await?;
-    let ended: Vec<String> = today.unlogged.into_iter().map(|job| job.job).collect();
-    if !somebody {
-        return Err(no_job(&ended));
-    }
-    if let [only] = ended.as_slice() {
-        return Ok(only.clone());
-    }
-    let offered = if ended.is_empty() {
-        let asked = ListJobsRequest {
-            state: JobState::Booked.into(),
-            ..ListJobsRequest::default()
-        };
-        let booked = page::every(session, asked).await?.jobs;
-        booked.into_iter().map(|job| job.job).collect()
-    } else {
-        ended
-    };
-    if offered.is_empty() {
-        return Err(no_job(&offered));
-    }
-    let offered: Vec<&str> = offered.iter().map(String::as_str).collect();
-    let chosen = ask_which("Which job was done?", &offered)?;
-    chosen.map(str::to_owned).ok_or_else(left)
-}
-
-fn no_job(ended: &[String]) -> Fault {
-    let mut fault = Fault::usage("JOB", "Which job was done was not said.");
-    fault.todo = match ended {
-        [] => {
-            "'fettle job list' names the jobs that are booked; --loose logs a use outside any job."
-                .to_owned()
-        }
-        ended => format!("Ended and not logged: {}.", ended.join(", ")),
-    };
-    fault
-}
 
 pub(super) fn left() -> Fault {
     Fault::own(

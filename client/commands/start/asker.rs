@@ -1,12 +1,12 @@
 //! Whoever is asked, a question at a time: a person at a terminal, or in tests a list of answers.
 
-use inquire::ui::RenderConfig;
+use inquire::list_option::ListOption;
 use inquire::validator::{ErrorMessage, Validation};
 use inquire::{InquireError, Select, Text};
 
 use textwrap::core::display_width;
 
-use crate::ask::fitted;
+use crate::ask::{Choices, fitted, look};
 use crate::fault::Fault;
 
 /// What came of a question.
@@ -69,9 +69,6 @@ const SIGNS: &str = " () 2x8 jobs";
 /// The person at the terminal.
 pub(super) struct Person;
 
-/// Answers shown at once, so that a question fits on a small terminal.
-const ANSWERS_SHOWN: usize = 13;
-
 impl Asker for Person {
     fn line(&mut self, line: &Line<'_>) -> Result<Reply<String>, Fault> {
         let wrong = line.wrong;
@@ -86,7 +83,7 @@ impl Asker for Person {
         let asked = Text::new(&question)
             .with_help_message(&help)
             .with_validator(check)
-            .with_render_config(RenderConfig::empty());
+            .with_render_config(look());
         if line.usual.is_empty() {
             return reply(asked.prompt());
         }
@@ -103,14 +100,17 @@ impl Asker for Person {
         let numbered: Vec<String> = numbered
             .map(|(answer, number)| format!("{number} {answer}"))
             .collect();
-        let question = fitted(question, 0);
+        let choices = Choices::here(question, &numbered);
         let help = fitted("arrows or a number, and Enter; Esc goes a step back", 0);
-        let asked = Select::new(&question, numbered)
+        let fits = |typed: &str, _: &String, _: &str, at: usize| score(typed, numbered.get(at)?);
+        let told = |chosen: ListOption<&String>| choices.chosen(chosen.index);
+        let asked = Select::new(&choices.question, choices.shown.clone())
             .with_starting_cursor(usual.min(answers.len().saturating_sub(1)))
-            .with_page_size(ANSWERS_SHOWN)
-            .with_scorer(&|typed, _, answer, _| score(typed, answer))
+            .with_page_size(choices.count_here())
+            .with_scorer(&fits)
             .with_help_message(&help)
-            .with_render_config(RenderConfig::empty());
+            .with_formatter(&told)
+            .with_render_config(look());
         let chosen = reply(asked.raw_prompt())?;
         Ok(chosen.turned(|option| option.index))
     }

@@ -7,7 +7,7 @@ use crate::render::scenario::{COMPOUND_CAUTION, check, crowded_check, week};
 use fettlebook_contract::v1::CheckJobsResponse;
 
 fn told(answer: &CheckJobsResponse) -> Vec<String> {
-    texts(&read(&html(&ground(Size::A4), answer).unwrap()))
+    texts(&read(&html(&ground(Size::A4), answer, "").unwrap()))
 }
 
 #[test]
@@ -53,7 +53,7 @@ fn what_is_not_go_is_told_in_full_however_much_it_is() {
 
 #[test]
 fn each_piece_has_a_box_and_each_bottle_room_for_its_weights() {
-    let paper = html(&ground(Size::A4), &check()).unwrap();
+    let paper = html(&ground(Size::A4), &check(), "").unwrap();
     let document = read(&paper);
     let rows = document
         .descendants()
@@ -79,7 +79,7 @@ fn each_piece_has_a_box_and_each_bottle_room_for_its_weights() {
 #[test]
 fn each_job_of_a_week_begins_a_page_and_is_kept_whole() {
     let answer = week(3);
-    let paper = html(&ground(Size::A5), &answer).unwrap();
+    let paper = html(&ground(Size::A5), &answer, "").unwrap();
     assert_eq!(paper.matches("<article class=\"job\">").count(), 3);
     assert!(paper.contains(".job { display: table; width: 100%; break-inside: avoid; }"));
     assert!(paper.contains(".job + .job { break-before: page; }"));

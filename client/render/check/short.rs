@@ -7,7 +7,7 @@ use fettlebook_contract::v1::{CheckJobsResponse, JobCheck, Unit, Verdict};
 use super::items::{Length, few, gravest, of_check};
 use super::take_list::sort;
 use super::verdict::{sentence, taken, tinted};
-use super::{NOTHING_BOOKED, cautions, line_count, lines_max};
+use super::{cautions, line_count, lines_max};
 use crate::render::picks::{Goes, Sort};
 use crate::render::screen::{Screen, several, verdict_of};
 use crate::render::{amount, picks, tint};
@@ -18,9 +18,6 @@ pub(crate) fn show(
     answer: &CheckJobsResponse,
     known: &BTreeSet<String>,
 ) -> String {
-    if answer.checks.is_empty() {
-        return NOTHING_BOOKED.to_owned();
-    }
     let jobs = answer.checks.iter().map(|check| job(screen, check, known));
     let mut pages: Vec<String> = jobs.collect();
     if !answer.assumption.is_empty() {

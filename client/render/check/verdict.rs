@@ -60,9 +60,6 @@ pub(crate) fn taken(screen: &Screen, check: &JobCheck) -> Vec<String> {
 
 /// The verdict in all, last on the page.
 pub(super) fn overall(screen: &Screen, answer: &CheckJobsResponse) -> String {
-    if answer.checks.is_empty() {
-        return super::NOTHING_BOOKED.to_owned();
-    }
     let sentences: Vec<_> = answer
         .checks
         .iter()

@@ -11,9 +11,6 @@ use crate::word::word;
 
 /// The jobs in order of start, as many as fit, and the verdict in all.
 pub(crate) fn show(screen: &Screen, answer: &CheckJobsResponse) -> String {
-    if answer.checks.is_empty() {
-        return "No job is booked for these days. 'fettle job add' books one.".to_owned();
-    }
     let foot = foot(screen, answer);
     let room = lines_max(screen).saturating_sub(line_count(&foot));
     let told: Vec<String> = answer

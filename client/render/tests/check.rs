@@ -6,7 +6,7 @@ use super::super::check as check_page;
 use super::super::scenario::{
     COMPOUND_CAUTION, at, check, check_with_chances, crowded_check, plain, screen, week,
 };
-use fettlebook_contract::v1::{CheckJobsResponse, CheckLine, CheckLineKind, Verdict};
+use fettlebook_contract::v1::{CheckJobsResponse, CheckLine, CheckLineKind, Job, Verdict};
 use textwrap::core::display_width;
 
 fn known() -> BTreeSet<String> {
@@ -141,8 +141,44 @@ fn the_verdict_stands_first_and_last() {
         assert!(lines[1].starts_with(word), "{text}");
         assert!(lines[lines.len() - 1].starts_with(word), "{text}");
     }
-    let nothing = short(&CheckJobsResponse::default());
-    assert!(nothing.contains("fettle job add"), "{nothing}");
+}
+
+#[test]
+fn where_no_job_is_booked_the_next_elsewhere_is_named() {
+    let nothing = CheckJobsResponse::default();
+    let told = |answer: &_, place, for_days| {
+        check_page::nothing_booked(&screen(80), answer, place, for_days)
+    };
+    assert_eq!(
+        told(&nothing, "", false),
+        "No booked job to check. 'fettle job add' books one."
+    );
+    assert_eq!(
+        told(&nothing, "van-a", true),
+        "No job is booked at van-a for these days. 'fettle job add' books one."
+    );
+    let elsewhere = CheckJobsResponse {
+        next_elsewhere: Some(Job {
+            job: "black-suv".to_owned(),
+            place: "van-b".to_owned(),
+            start_time: at(0),
+            ..Job::default()
+        }),
+        ..nothing
+    };
+    let text = told(&elsewhere, "van-a", false);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let when = screen(80).moment(&at(0).unwrap());
+    assert_eq!(
+        flat,
+        format!(
+            "No job is booked at van-a. The shop's next is black-suv, {when} at van-b: 'fettle check black-suv'."
+        )
+    );
+    for width in [40, 60] {
+        let narrow = check_page::nothing_booked(&screen(width), &elsewhere, "van-a", false);
+        assert!(narrow.contains("'fettle check black-suv'"), "{narrow}");
+    }
 }
 
 #[test]

@@ -26,6 +26,11 @@ pub(in crate::edge) fn reverse(
     })
 }
 
+/// The entry above which a list goes on; nothing for all.
+pub(in crate::edge) fn above(sent: i64) -> Option<Seq> {
+    (sent > 0).then(|| seq(sent))
+}
+
 /// The entry after which a watch begins; 0 for the start. One that the book does not have is refused:
 /// whoever saw it saw a book that goes further.
 pub(in crate::edge) fn after(sent: i64, book: &Book) -> Result<Seq, Refusal> {

@@ -2,6 +2,8 @@
 //!
 //! It serves the diary and the check.
 
+use std::sync::Arc;
+
 use fettlebook_contract::v1;
 use fettlebook_model::job::{Job, JobState};
 use fettlebook_model::{Book, Command, Id, Moment, Reason, Refusal, Seq};
@@ -80,8 +82,23 @@ pub(super) fn utc_offset(field: &str, sent: i64) -> Result<i32, Refusal> {
 
 /// The place of whoever asks where the shop stands; nothing for all of it.
 pub(in crate::edge) fn here(sent: &v1::GetTodayRequest) -> Result<Option<Id>, Refusal> {
-    let said = Some(sent.place.as_str()).filter(|place| !place.is_empty());
+    place_asked(&sent.place)
+}
+
+/// The place that is asked about; nothing for all of the shop.
+fn place_asked(said: &str) -> Result<Option<Id>, Refusal> {
+    let said = Some(said).filter(|said| !said.is_empty());
     said.map(|said| place("place", said)).transpose()
+}
+
+/// Which jobs to check, and which of the checks to answer.
+pub(in crate::edge) struct ToCheck {
+    /// Jobs that are run through, in order of start.
+    pub(in crate::edge) ids: Vec<Id>,
+    /// The place whose checks alone are answered; nothing for all.
+    pub(in crate::edge) place: Option<Id>,
+    /// The shop's next job, where a place was asked about that has none.
+    pub(in crate::edge) elsewhere: Option<Id>,
 }
 
 /// The jobs to check: those named, else those booked up to a moment, else the next that is still to come, and
@@ -90,23 +107,43 @@ pub(in crate::edge) fn to_check(
     sent: &v1::CheckJobsRequest,
     book: &Book,
     now: Moment,
-) -> Result<Vec<Id>, Refusal> {
+) -> Result<ToCheck, Refusal> {
+    let all = |ids| ToCheck {
+        ids,
+        place: None,
+        elsewhere: None,
+    };
     if !sent.jobs.is_empty() {
-        return sent.jobs.iter().map(|job| id("jobs", job)).collect();
+        let ids = sent.jobs.iter().map(|job| id("jobs", job));
+        return Ok(all(ids.collect::<Result<_, _>>()?));
     }
     let through = moment("through_time", sent.through_time)?;
-    let booked = book.booked_jobs().map(|job| (job.starts_at, &job.id));
-    Ok(match through {
-        Some(last) => booked
-            .take_while(|(start, _)| *start <= last)
-            .map(|(_, id)| id.clone())
-            .collect(),
-        None => {
-            let (begun, to_come): (Vec<_>, Vec<_>) = booked.partition(|(start, _)| *start < now);
-            let next = to_come.first().or(begun.last());
-            next.map(|(_, id)| (*id).clone()).into_iter().collect()
-        }
+    let place = place_asked(&sent.place)?;
+    if let Some(last) = through {
+        let booked = book.booked_jobs().take_while(|job| job.starts_at <= last);
+        let ids = booked.map(|job| job.id.clone()).collect();
+        return Ok(ToCheck { place, ..all(ids) });
+    }
+    let next = next_job(book, place.as_ref(), now);
+    let elsewhere = match (&next, &place) {
+        (None, Some(_)) => next_job(book, None, now),
+        _ => None,
+    };
+    Ok(ToCheck {
+        ids: next.into_iter().collect(),
+        place,
+        elsewhere,
     })
+}
+
+/// The next job that is still to come, of a place or of the whole shop, and without one the booked job that
+/// began last.
+fn next_job(book: &Book, place: Option<&Id>, now: Moment) -> Option<Id> {
+    let is_there = |job: &&Arc<Job>| place.is_none_or(|place| job.place == *place);
+    let booked = book.booked_jobs().filter(is_there);
+    let (begun, to_come): (Vec<_>, Vec<_>) = booked.partition(|job| job.starts_at < now);
+    let next = to_come.first().or(begun.last());
+    next.map(|job| job.id.clone())
 }
 
 /// Which jobs a list is to hold, beside how they stand.

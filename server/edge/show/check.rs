@@ -29,6 +29,7 @@ pub(in crate::edge) fn checks(
             .into_iter()
             .map(|check| job_check(book, check, now))
             .collect(),
+        next_elsewhere: None,
     }
 }
 

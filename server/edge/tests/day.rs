@@ -3,7 +3,7 @@
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::piece::State;
 
-use super::{World, assert_told, fresh};
+use super::{World, assert_told, fresh, words};
 use crate::edge::tests::Answered as _;
 
 fn log() -> v1::LogUseRequest {
@@ -339,4 +339,63 @@ async fn a_check_without_a_job_is_of_the_next_that_is_still_to_come() {
     // With none to come it is the one that began last.
     world.clock.shift(24 * HOUR_S);
     assert_eq!(checked().await, "saloon-friday");
+}
+
+/// What is checked where no job is named is the next one at the place of whoever asks, never another van's.
+#[tokio::test]
+async fn the_next_job_that_is_checked_is_the_next_at_the_place() {
+    const HOUR_S: i64 = 3_600;
+    let world = World::shop().await;
+    let booked = async |name: &str, place: &str, start: &str| {
+        let request = v1::BookJobRequest {
+            request_id: fresh(),
+            job: Some(v1::Job {
+                place: place.to_owned(),
+                start_time: super::stamp(start),
+                ..super::job(name)
+            }),
+        };
+        world.jobs().book_job(request).await.unwrap();
+    };
+    booked("van-early", "van-a", "2026-06-05T06:00:00Z").await;
+    booked("van-late", "van-a", "2026-06-06T06:00:00Z").await;
+    let checked = async |place: &str, through: Option<&str>| {
+        let asked = v1::CheckJobsRequest {
+            place: place.to_owned(),
+            through_time: through.and_then(super::stamp),
+            ..Default::default()
+        };
+        let answer = world.jobs().check_jobs(asked).answer().await;
+        let jobs: Vec<_> = answer
+            .checks
+            .iter()
+            .map(|check| check.job.clone())
+            .collect();
+        let elsewhere = answer.next_elsewhere.map(|job| (job.job, job.place));
+        (jobs, elsewhere, answer.verdict)
+    };
+    let (jobs, elsewhere, _) = checked("", None).await;
+    assert_eq!((jobs, elsewhere), (words(&["saloon-thursday"]), None));
+    let (jobs, elsewhere, _) = checked("van-a", None).await;
+    assert_eq!((jobs, elsewhere), (words(&["van-early"]), None));
+    let (jobs, elsewhere, verdict) = checked("van-b", None).await;
+    let next = ("saloon-thursday".to_owned(), "bench".to_owned());
+    assert_eq!((jobs, elsewhere), (words(&[]), Some(next)));
+    assert_eq!(verdict, i32::from(v1::Verdict::Unspecified));
+    // Of several days those there alone are answered, and the verdict is theirs.
+    let last = Some("2026-06-07T00:00:00Z");
+    let (jobs, elsewhere, _) = checked("van-a", last).await;
+    assert_eq!((jobs, elsewhere), (words(&["van-early", "van-late"]), None));
+    let (jobs, elsewhere, verdict) = checked("van-b", last).await;
+    assert_eq!((jobs, elsewhere), (words(&[]), None));
+    assert_eq!(verdict, i32::from(v1::Verdict::Unspecified));
+    // One that has begun is the next as long as none is to come there.
+    world.clock.shift(40 * 24 * HOUR_S);
+    let (jobs, ..) = checked("van-a", None).await;
+    assert_eq!(jobs, words(&["van-late"]));
+    let nowhere = v1::CheckJobsRequest {
+        place: "Van A".to_owned(),
+        ..Default::default()
+    };
+    refused! { world.jobs().check_jobs(nowhere) => "FIELD_INVALID" "place"; }
 }

@@ -85,6 +85,8 @@ async fn jobs_are_listed_by_when_where_which_car_and_who() {
     let refused = world.jobs().list_jobs(unread).await.unwrap_err();
     assert_told(&refused, "FIELD_INVALID", "from_time");
     assert!(refused.message().contains("nanoseconds"), "{refused:?}");
+    let told = "`Van A!` is not a place.";
+    assert!(refused.message().contains(told), "{refused:?}");
 }
 
 #[tokio::test]
@@ -133,6 +135,73 @@ async fn entries_are_listed_by_when_it_was_done() {
     }
 }
 
+async fn entries(world: &World, asked: v1::ListEntriesRequest) -> Vec<i64> {
+    let (mut all, mut asked) = (Vec::new(), asked);
+    loop {
+        let page = world.book().list_entries(asked.clone()).answer().await;
+        all.extend(page.entries.iter().map(|entry| entry.seq));
+        if page.next_page_token.is_empty() {
+            return all;
+        }
+        asked.page_token = page.next_page_token;
+    }
+}
+
+#[tokio::test]
+async fn entries_are_listed_after_one_either_way_and_with_what_else_is_asked() {
+    let world = World::shop().await;
+    // Entries 16 to 21: told late, but for the last two.
+    let head = 15;
+    for (tag, done) in [
+        ("P-01", "2026-06-01T10:00:00Z"),
+        ("P-02", "2026-06-02T10:00:00Z"),
+        ("P-01", "2026-06-01T12:00:00Z"),
+        ("P-03", "2026-06-01T12:00:00Z"),
+    ] {
+        let wash = v1::WashKitRequest {
+            request_id: fresh(),
+            tags: words(&[tag]),
+            done_time: stamp(done),
+            ..Default::default()
+        };
+        world.kit().wash_kit(wash).await.unwrap();
+    }
+    for newest_first in [false, true] {
+        let told = |mut seqs: Vec<i64>| {
+            if newest_first {
+                seqs.reverse();
+            }
+            seqs
+        };
+        for page_size in [1, 2, 100] {
+            let after = |after_seq| v1::ListEntriesRequest {
+                after_seq,
+                newest_first,
+                page_size,
+                ..Default::default()
+            };
+            let all = entries(&world, after(0)).await;
+            assert_eq!(all, told((1..=head + 4).collect()));
+            let found = entries(&world, after(head + 1)).await;
+            assert_eq!(found, told(vec![head + 2, head + 3, head + 4]));
+            assert_eq!(entries(&world, after(head + 90)).await, [0; 0]);
+            let of_pad = v1::ListEntriesRequest {
+                subject: "P-01".to_owned(),
+                ..after(head)
+            };
+            assert_eq!(
+                entries(&world, of_pad.clone()).await,
+                told(vec![head + 1, head + 3])
+            );
+            let since = v1::ListEntriesRequest {
+                from_time: stamp("2026-06-01T11:00:00Z"),
+                ..of_pad
+            };
+            assert_eq!(entries(&world, since).await, [head + 3]);
+        }
+    }
+}
+
 #[tokio::test]
 async fn kit_and_makes_are_listed_by_sort_and_orders_by_whom_and_when() {
     let world = World::supplied().await;
@@ -157,6 +226,21 @@ async fn kit_and_makes_are_listed_by_sort_and_orders_by_whom_and_when() {
     let refused = world.kit().list_makes(strange).await.unwrap_err();
     assert_told(&refused, "FIELD_INVALID", "sort");
     assert!(refused.message().contains("MAKE_SORT_TOWEL"), "{refused:?}");
+    // Of several unknown words each is told with its own.
+    let strange = v1::ListPiecesRequest {
+        readiness: 99,
+        sort: 77,
+        ..Default::default()
+    };
+    let refused = world.kit().list_pieces(strange).await.unwrap_err();
+    for told in [
+        "The readiness is 99, which",
+        "The sort is 77, which",
+        "The readiness is one of READINESS_READY,",
+        "The sort is one of MAKE_SORT_PAD,",
+    ] {
+        assert!(refused.message().contains(told), "{told}: {refused:?}");
+    }
 
     let draft = of(vec![line("coarse-foam-150", 1)]);
     let placed = v1::CreateOrderRequest {

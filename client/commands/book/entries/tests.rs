@@ -151,36 +151,3 @@ fn what_has_come_is_printed_before_the_next_page_is_asked_for() {
         assert_eq!(asked.get(), 2);
     }
 }
-
-#[test]
-fn what_was_done_since_is_looked_for_no_further_than_it_was_recorded() {
-    let stamp = |seconds| Some(Timestamp { seconds, nanos: 0 });
-    let entry = |seq, recorded, done| Entry {
-        seq,
-        recorded_time: stamp(recorded),
-        done_time: stamp(done),
-        ..Entry::default()
-    };
-    // Newest first: the third was reported late, the first is of before and ends the search.
-    let all = vec![
-        entry(4, 400, 400),
-        entry(3, 300, 50),
-        entry(2, 200, 200),
-        entry(1, 90, 90),
-        entry(0, 80, 500),
-    ];
-    let call = async |_| {
-        Ok(ListEntriesResponse {
-            entries: all.clone(),
-            next_page_token: String::new(),
-        })
-    };
-    let listed = |since, after| {
-        let floor = super::Floor { since, after };
-        let found = wait(super::above(ListEntriesRequest::default(), call, &floor)).unwrap();
-        found.iter().map(|one| one.seq).collect::<Vec<i64>>()
-    };
-    assert_eq!(listed(stamp(100), 0), [4, 2]);
-    assert_eq!(listed(None, 2), [4, 3]);
-    assert_eq!(listed(stamp(100), 3), [4]);
-}

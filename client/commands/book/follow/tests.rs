@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use std::io::{self, Write};
 use std::rc::Rc;
 
-use fettlebook_contract::v1::{Entry, WatchEntriesResponse};
+use fettlebook_contract::v1::{Entry, WatchEntriesRequest, WatchEntriesResponse};
 use tonic::{Code, Status};
 
 use super::{Entries, follow};
@@ -65,12 +65,13 @@ fn followed(
         .build()
         .unwrap();
     let ended = runtime.block_on(follow(
-        async |after| {
+        async |asked: WatchEntriesRequest| {
+            let after = asked.after_seq;
             begun.borrow_mut().push(after);
             let seqs = (after + 1..=(after + each).min(100)).collect();
             Ok(Coming(seqs, end()))
         },
-        0,
+        WatchEntriesRequest::default(),
         &mut printer,
     ));
     let text = paper.0.borrow().clone();
@@ -103,14 +104,15 @@ fn a_service_that_stays_away_is_asked_on_and_told_of_once() {
     let runtime = crate::runtime::runtime().unwrap();
     let ended = runtime.block_on(async {
         tokio::time::pause();
-        let watch = async |after| {
+        let watch = async |asked: WatchEntriesRequest| {
             *tries.borrow_mut() += 1;
             if *tries.borrow() < 6 {
                 return Err(Status::unavailable("gone"));
             }
+            let after = asked.after_seq;
             Ok(Coming((after + 1..=after + 2).collect(), None))
         };
-        follow(watch, 0, &mut printer).await
+        follow(watch, WatchEntriesRequest::default(), &mut printer).await
     });
     assert_eq!(ended, Ok(Exit::Done));
     assert_eq!(*tries.borrow(), 6);
@@ -133,4 +135,52 @@ fn what_cannot_pass_ends_it() {
     let (ended, _, begun) = followed(Form::People, 9, 3, denied);
     assert_eq!(ended.unwrap_err().exit, Exit::NotAllowed);
     assert_eq!(begun, [0]);
+}
+
+/// Follows what is asked for in a book of which each watch gives these; gives how it ended, how many lines were
+/// printed and what was asked for.
+fn asked_for(
+    asked: WatchEntriesRequest,
+    seqs: &[i64],
+) -> (Result<Exit, Fault>, usize, Vec<WatchEntriesRequest>) {
+    let (paper, begun) = (Paper(Rc::default(), 5), RefCell::new(Vec::new()));
+    let mut printer = Printer::onto(paper.clone(), Form::People, screen(80));
+    let watch = async |asked: WatchEntriesRequest| {
+        let left = seqs.iter().copied().filter(|seq| *seq > asked.after_seq);
+        let left = left.take(2).collect();
+        begun.borrow_mut().push(asked);
+        Ok(Coming(left, None))
+    };
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .start_paused(true)
+        .build()
+        .unwrap();
+    let ended = runtime.block_on(follow(watch, asked, &mut printer));
+    let lines = paper.0.borrow().lines().count();
+    (ended, lines, begun.into_inner())
+}
+
+#[test]
+fn what_was_not_asked_for_may_lie_between_and_each_watch_asks_for_the_same() {
+    let of_pad = WatchEntriesRequest {
+        subject: "P-03".to_owned(),
+        ..WatchEntriesRequest::default()
+    };
+    let (ended, lines, asked) = asked_for(of_pad.clone(), &[3, 7, 20, 21, 50]);
+    assert_eq!((ended, lines), (Ok(Exit::Done), 5));
+    let from = |after_seq| WatchEntriesRequest {
+        after_seq,
+        ..of_pad.clone()
+    };
+    assert_eq!(asked, [from(0), from(7), from(21)]);
+    // Of all entries none may be missing, and of none may one come twice.
+    let (ended, lines, _) = asked_for(WatchEntriesRequest::default(), &[1, 3]);
+    assert_eq!((ended.unwrap_err().reason, lines), ("ANSWER", 1));
+    let again = WatchEntriesRequest {
+        flagged: true,
+        ..WatchEntriesRequest::default()
+    };
+    let (ended, lines, _) = asked_for(again, &[3, 3]);
+    assert_eq!((ended.unwrap_err().reason, lines), ("ANSWER", 1));
 }
