@@ -246,8 +246,12 @@ async fn perform_with(
         printer.say("  Looking goes on. For example: fettle kit list");
     }
     if met.is_some() && memory.part(&session, met, printer).await && !cli.begins() {
-        let told = elsewhere(session.whereabouts());
-        printer.say(&printer.screen().hung("", "  ", &told));
+        let is_today = matches!(cli.asked(), Command::Today(_));
+        let is_said = is_today && printer.form() == Form::People;
+        let told = elsewhere(session.whereabouts(), is_said);
+        if !told.is_empty() {
+            printer.say(&printer.screen().hung("", "  ", &told));
+        }
     }
     if let Some(shop) = session.shop() {
         if ended.is_ok() && !syncs {
@@ -259,8 +263,8 @@ async fn perform_with(
     ended
 }
 
-/// That a book is empty, and where else the person has one.
-fn elsewhere(place: &Whereabouts) -> String {
+/// That a book is empty, and where else the person has one; where the first is said already the second alone.
+fn elsewhere(place: &Whereabouts, is_said: bool) -> String {
     let here = match place {
         Whereabouts::Folder(folder) => format!("The book in {} is empty.", folder.display()),
         Whereabouts::At(address) => format!("The book at {address} is empty."),
@@ -277,6 +281,9 @@ fn elsewhere(place: &Whereabouts) -> String {
         }
         (None, ..) => String::new(),
     };
+    if is_said {
+        return there.trim_start().to_owned();
+    }
     format!("{here}{there} 'fettle start' sets up a kit in it.")
 }
 

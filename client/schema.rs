@@ -14,6 +14,7 @@ mod shape;
 use serde_json::{Value, json};
 
 use crate::fault::Fault;
+use crate::mistyped::nearest;
 use answers::{ANSWERS, ERROR, NO_JSON};
 use contract::Contract;
 
@@ -46,21 +47,36 @@ pub(crate) fn commands() -> impl Iterator<Item = &'static str> {
 }
 
 fn unknown(command: &str) -> Fault {
-    let what = if NO_JSON.contains(&command) {
-        format!("'fettle {command}' prints text, whatever is asked for.")
+    let is_text = NO_JSON.contains(&command);
+    let what = if is_text {
+        format!("'fettle {command}' prints text, whatever is asked for, so it has no schema.")
     } else {
-        format!("'{command}' is no command that answers.")
+        format!("'{command}' is no command that answers with --json.")
     };
     let mut fault = Fault::usage("COMMAND", what);
     let within = |name: &&str| name.split(' ').next() == command.split(' ').next();
-    let near: Vec<&str> = commands().filter(within).collect();
-    fault.todo = if near.is_empty() {
-        "Name the command without options, for example 'fettle schema kit list'; 'fettle --help' lists all."
-            .to_owned()
-    } else {
-        format!("There are: {}.", near.join(", "))
+    let within: Vec<&str> = commands().filter(within).collect();
+    let is_whole = is_text || (!within.is_empty() && !command.contains(' '));
+    let alike = nearest(command, commands().map(str::to_owned).collect()).filter(|_| !is_whole);
+    let first = within.first().copied().unwrap_or("kit list");
+    let example = alike.as_deref().unwrap_or(first).to_owned();
+    fault.todo = match alike {
+        Some(alike) => format!("Perhaps 'fettle schema {alike}'?"),
+        None if within.is_empty() => format!("There are: {}.", beginnings().join(", ")),
+        None => format!("There are: {}.", within.join(", ")),
     };
-    fault
+    fault.with_example(format!("fettle schema {example}"))
+}
+
+/// The words that commands which print JSON begin with, each once.
+fn beginnings() -> Vec<&'static str> {
+    let mut words: Vec<&str> = Vec::new();
+    for word in commands().filter_map(|name| name.split(' ').next()) {
+        if !words.contains(&word) {
+            words.push(word);
+        }
+    }
+    words
 }
 
 #[cfg(test)]

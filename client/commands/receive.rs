@@ -23,7 +23,7 @@ mod order;
 mod pieces;
 
 const FORMS: &str = "\
-There are two forms. With the id of an order it takes in a parcel of it: all that is still to
+There are two forms. With the id of an order it takes in a parcel of it: all that is still to \
 come, or what --line names.
   fettle receive order-3
   fettle receive order-3 --line coarse-foam-150=2 \\

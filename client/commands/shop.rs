@@ -166,8 +166,10 @@ pub(crate) async fn devices(
             role: (*role).into(),
         };
         let answer = session.call(asked).await?;
-        printer.answer(&answer, |_, answer| {
-            changed(answer.device.as_ref(), words::has_role)
+        printer.answer(&answer, |screen, answer| {
+            changed(answer.device.as_ref(), |device| {
+                words::has_role(screen, device)
+            })
         })?;
         return Ok(Exit::Done);
     }

@@ -274,6 +274,8 @@ async fn finish(
         let page = pages::to_write(printer.screen(), &pieces);
         printer.page(&format!("\n{page}"));
     }
+    let page = pages::what_now(printer.screen(), &answer);
+    printer.page(&format!("\n{page}"));
     Ok(Exit::Done)
 }
 

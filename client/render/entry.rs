@@ -6,7 +6,7 @@
 use fettlebook_contract::v1::{Deed, DeedKind, Entry, Flag};
 use textwrap::core::display_width;
 
-use crate::render::screen::{Screen, several};
+use crate::render::screen::{NO_BREAK, Screen, several};
 use crate::render::tint;
 
 pub(crate) mod list;
@@ -56,11 +56,13 @@ pub(crate) fn as_understood(screen: &Screen, entry: &Entry) -> String {
         let lines = several(deeds, "line", "lines");
         return format!("{heading}\n  Kept as understood, {lines}.");
     }
+    let lines = several(deeds, "line", "lines");
+    let read = format!("fettle book show {}", entry.seq).replace(' ', &NO_BREAK.to_string());
+    let told = format!("Recorded as understood, {lines}; to read it again: {read}");
     format!(
-        "{}\n  Recorded as understood, {}; to read it again: fettle book show {}{}",
+        "{}\n{}{}",
         heading(screen, entry),
-        several(deeds, "line", "lines"),
-        entry.seq,
+        screen.hung("  ", "  ", &told),
         take_back(entry)
     )
 }

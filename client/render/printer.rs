@@ -320,8 +320,8 @@ fn told(screen: &Screen, fault: &Fault) -> String {
     if !fault.hints.typed.is_empty() {
         text.push_str("\n  Typed: ");
         text.push_str(&fault.hints.typed);
-    } else if is_typed(&fault.field) {
-        text.push_str("\n  Field: ");
+    } else if fault.field.starts_with('-') {
+        text.push_str("\n  Option: ");
         text.push_str(&fault.field);
     }
     if !fault.todo.is_empty() {
@@ -334,12 +334,6 @@ fn told(screen: &Screen, fault: &Fault) -> String {
         text.push_str(&fault.hints.example);
     }
     text
-}
-
-/// Whether a field is called as it is typed, an option or what stands for a word, and not as the contract
-/// calls it.
-fn is_typed(field: &str) -> bool {
-    field.starts_with(|c: char| c == '-' || c == '<' || c.is_uppercase())
 }
 
 #[cfg(test)]
@@ -397,7 +391,7 @@ mod tests {
             such as 41.5, with a point and at most six decimals.
           notebook.csv line 3, column status: 'broken' is not one of ready, soiled,
             aside, binned.
-          Field: --pads
+          Option: --pads
         ");
     }
 

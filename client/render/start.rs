@@ -48,6 +48,14 @@ pub(crate) fn to_write(screen: &Screen, pieces: &[Piece]) -> String {
     )
 }
 
+/// What comes after the beginning, in the last lines, which a terminal shows.
+pub(crate) fn what_now(screen: &Screen, answer: &StartResponse) -> String {
+    let seq = answer.entry.as_ref().map_or(0, |entry| entry.seq);
+    let text =
+        format!("'fettle' alone says what to do now; 'fettle undo {seq}' takes all of this back.");
+    screen.hung("", "", &text)
+}
+
 /// What is in a starter kit, and where its figures are from.
 pub(crate) fn kit(screen: &Screen, kit: &StarterKit) -> String {
     let heading = format!("{}: {}", kit.starter_kit, kit.name);

@@ -6,7 +6,7 @@ use fettlebook_contract::v1::{
 
 use textwrap::core::display_width;
 
-use crate::render::screen::{Screen, day, several, verdict_of};
+use crate::render::screen::{NO_BREAK, Screen, day, several, verdict_of};
 use crate::render::{check, tags, tint};
 
 /// Most things of a sort that are told one by one where there is room.
@@ -57,6 +57,7 @@ impl Lines<'_> {
 
     /// A line about something; on a narrow page what it is about stands before it.
     fn line(&self, about: &str, told: &str) -> String {
+        let told = &with_whole_command(told, self.screen.width.saturating_sub(LABEL_WIDTH));
         if self.screen.width < COLUMNS_WIDE && about.is_empty() {
             return self.screen.hung("  ", "  ", told);
         }
@@ -233,5 +234,15 @@ fn first_few(names: &[String]) -> String {
         format!("{told} and {more} more")
     } else {
         told
+    }
+}
+
+/// A text whose command, which ends it, is copied as it stands and so not broken where it has room.
+fn with_whole_command(told: &str, room: usize) -> String {
+    match told.rfind("fettle ").map(|at| told.split_at(at)) {
+        Some((before, command)) if display_width(command) <= room => {
+            format!("{before}{}", command.replace(' ', &NO_BREAK.to_string()))
+        }
+        _ => told.to_owned(),
     }
 }

@@ -70,14 +70,17 @@ fn a_message_is_described_as_the_mapping_writes_it() {
 
 #[test]
 fn what_is_no_command_is_told_with_those_near_it() {
-    for (typed, says) in [
-        ("kit lis", "kit show"),
-        ("abacus", "for example"),
-        ("sheet", "for example"),
+    for (typed, says, example) in [
+        ("kit lis", "Perhaps 'fettle schema kit list'?", "kit list"),
+        ("kit", "There are: kit list, kit show,", "kit list"),
+        ("abacus", "There are: today, start, check,", "kit list"),
+        ("sheet", "There are: today, start, check,", "kit list"),
     ] {
         let fault = of(typed, false).unwrap_err();
         assert_eq!(fault.exit.code(), 2, "{typed}");
+        assert!(fault.message.contains(typed), "{}", fault.message);
         assert!(fault.todo.contains(says), "{typed}: {}", fault.todo);
+        assert_eq!(fault.hints.example, format!("fettle schema {example}"));
     }
 }
 

@@ -14,6 +14,7 @@
     reason = "a test fails by panicking and prints its table"
 )]
 
+mod asked;
 mod by_hand;
 mod sheets;
 mod table;

@@ -2,6 +2,7 @@
 
 use std::fs::File;
 use std::io::{Read as _, Write as _};
+use std::num::NonZero;
 use std::os::fd::OwnedFd;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
@@ -23,8 +24,17 @@ struct Heard {
     ended: bool,
 }
 
+/// Whether a terminal shows colours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Look {
+    Plain,
+    Coloured,
+}
+
 /// A client at a terminal.
 pub(crate) struct Terminal {
+    /// Its columns and rows.
+    size: (u16, u16),
     child: Child,
     keys: File,
     heard: Arc<(Mutex<Heard>, Condvar)>,
@@ -35,22 +45,38 @@ pub(crate) struct Terminal {
 }
 
 impl Terminal {
-    /// Runs the client on a book at a terminal of so many columns and 24 rows.
+    /// Runs the client on a book at a terminal of so many columns and 24 rows, without colours.
     pub(crate) fn start(book: &Path, home: &Path, columns: u16, args: &[&str]) -> Self {
+        Self::sized(book, home, (columns, 24), Look::Plain, args)
+    }
+
+    /// Runs the client on a book at a terminal of so many columns and rows.
+    pub(crate) fn sized(
+        book: &Path,
+        home: &Path,
+        size: (u16, u16),
+        look: Look,
+        args: &[&str],
+    ) -> Self {
         let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
         grantpt(&ours).unwrap();
         unlockpt(&ours).unwrap();
         let name = ptsname(&ours, Vec::new()).unwrap();
         let theirs = rustix::fs::open(&name, OFlags::RDWR | OFlags::NOCTTY, Mode::empty()).unwrap();
-        let size = Winsize {
-            ws_row: 24,
-            ws_col: columns,
+        let window = Winsize {
+            ws_row: size.1,
+            ws_col: size.0,
             ws_xpixel: 0,
             ws_ypixel: 0,
         };
-        tcsetwinsize(&theirs, size).unwrap();
+        tcsetwinsize(&theirs, window).unwrap();
         let end = |fd: &OwnedFd| Stdio::from(fd.try_clone().unwrap());
-        let child = Command::new(env!("CARGO_BIN_EXE_fettle"))
+        let mut command = Command::new(env!("CARGO_BIN_EXE_fettle"));
+        match look {
+            Look::Plain => command.env("NO_COLOR", "1"),
+            Look::Coloured => command.env_remove("NO_COLOR"),
+        };
+        let child = command
             .arg("--book")
             .arg(book)
             .args(args)
@@ -59,7 +85,6 @@ impl Terminal {
             .env("TZ", "UTC")
             .env("LC_ALL", "en_IE.UTF-8")
             .env("TERM", "xterm")
-            .env("NO_COLOR", "1")
             .stdin(end(&theirs))
             .stdout(end(&theirs))
             .stderr(end(&theirs))
@@ -84,6 +109,7 @@ impl Terminal {
             }
         });
         Self {
+            size,
             child,
             keys: File::from(ours),
             heard,
@@ -117,6 +143,21 @@ impl Terminal {
         plain(&self.heard.0.lock().unwrap().bytes)
     }
 
+    /// The screen as a person sees it once nothing more comes, with the signs for colours as `^[…m`.
+    pub(crate) fn screen(&self) -> String {
+        /// How long nothing comes from a client that waits for keys.
+        const QUIET: Duration = Duration::from_millis(150);
+        let mut heard = self.heard.0.lock().unwrap();
+        loop {
+            let before = heard.bytes.len();
+            let (after, waited) = self.heard.1.wait_timeout(heard, QUIET).unwrap();
+            heard = after;
+            if heard.ended || (waited.timed_out() && heard.bytes.len() == before) {
+                return shown(self.size, &heard.bytes);
+            }
+        }
+    }
+
     /// Presses keys, each counted once; `\r` is Enter and `\u{1b}` Esc.
     pub(crate) fn press(&mut self, keys: &str) {
         self.key_count += keys.chars().count();
@@ -130,8 +171,20 @@ impl Terminal {
         self.press(keys);
     }
 
+    /// The exit code, and the screen at the end.
+    pub(crate) fn ends_as_seen(mut self) -> (Option<i32>, String) {
+        let code = self.wait();
+        (code, self.screen())
+    }
+
     /// The exit code, and all that was said in plain text.
     pub(crate) fn ends(mut self) -> (Option<i32>, String) {
+        let code = self.wait();
+        (code, self.heard())
+    }
+
+    /// Waits for the end, and hears all of it.
+    fn wait(&mut self) -> Option<i32> {
         let until = Instant::now() + PATIENCE;
         let code = loop {
             if let Some(status) = self.child.try_wait().unwrap() {
@@ -146,7 +199,7 @@ impl Terminal {
             let wait = Duration::from_millis(100);
             heard = self.heard.1.wait_timeout(heard, wait).unwrap().0;
         }
-        (code, plain(&heard.bytes))
+        code
     }
 }
 
@@ -155,6 +208,18 @@ impl Drop for Terminal {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
+}
+
+/// The screen of a terminal of so many columns and rows that was told this, row by row to the last that has
+/// anything.
+fn shown((columns, rows): (u16, u16), bytes: &[u8]) -> String {
+    let whole = |count: u16| NonZero::new(count).unwrap();
+    let mut emulation = vt100::Parser::new(whole(rows), whole(columns), 0);
+    emulation.process(bytes);
+    let rows = emulation.screen().rows_formatted(0, columns);
+    let rows = rows.map(|row| row.replace('\u{1b}', "^"));
+    let rows: Vec<String> = rows.map(|row| row.trim_end().to_owned()).collect();
+    rows.join("\n").trim_end().to_owned()
 }
 
 /// What a terminal is told, without the signs that move its cursor.

@@ -30,11 +30,9 @@ pub(crate) async fn perform(
     if let Some(name) = &args.withdraw {
         let asked = WithdrawCodeRequest { name: name.clone() };
         let answer = session.call(asked).await?;
-        printer.answer(&answer, |_, answer| {
-            answer
-                .code
-                .as_ref()
-                .map_or_else(String::new, words::withdrawn)
+        printer.answer(&answer, |screen, answer| {
+            let code = answer.code.as_ref();
+            code.map_or_else(String::new, |code| words::withdrawn(screen, code))
         })?;
         return Ok(Exit::Done);
     }

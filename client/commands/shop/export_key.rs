@@ -154,5 +154,6 @@ fn unmade(path: &Path, error: &io::Error) -> Fault {
     let mut fault = Fault::usage("--to", format!("{shown} is there already."));
     fault.todo = "Nothing was written. Name another folder with --to, or another name with --for."
         .to_owned();
-    fault
+    let name = path.file_stem().unwrap_or_default().to_string_lossy();
+    fault.with_example(format!("fettle shop export-key --for {name}-2"))
 }

@@ -31,8 +31,8 @@ const HOW: &str = "\
 On the machine with the book:     fettle shop open van-a van-b
 On each of the vans:              fettle shop pair CODE, as it is shown for it
 
-fettled goes on running when this command has ended; after a restart of the machine run it again, or have
-fettled started by the system. While fettled does not run, fettle on this machine opens the book itself.
+fettled goes on running when this command has ended; after a restart of the machine run it again, or have \
+fettled started by the system. While fettled does not run, fettle on this machine opens the book itself. \
 --at HOST:PORT says where devices reach this machine, where that is not its address in its own network.";
 
 /// What `shop open` takes.

@@ -35,10 +35,10 @@ const HOW: &str = "\
 On one that owns the shop:        fettle shop pair --name van-b
 On the device that is new:        fettle shop pair 192.168.1.7/K7Q2-9XJM-4TB, as it is shown there
 
-A code can be used once, for ten minutes. Blanks, hyphens and small letters do not matter. Whether the
-service is the one that made the code is found out by the program: there is nothing to compare.
---at HOST:PORT with --name says where the device will reach the shop, where that is not the address of
-the machine with the book in its own network. --again pairs a name anew, for example another laptop in
+A code can be used once, for ten minutes. Blanks, hyphens and small letters do not matter. Whether the \
+service is the one that made the code is found out by the program: there is nothing to compare. \
+--at HOST:PORT with --name says where the device will reach the shop, where that is not the address of \
+the machine with the book in its own network. --again pairs a name anew, for example another laptop in \
 van-a; the one before is shut out as soon as the code is used.
 'fettle shop pair -' reads the code from standard input.";
 

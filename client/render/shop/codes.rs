@@ -12,7 +12,8 @@ use crate::shop::trust::OWN_NAME;
 /// The codes that are open, a line each.
 pub(crate) fn codes(screen: &Screen, codes: &[OpenCode]) -> String {
     if codes.is_empty() {
-        return "No code is open.".to_owned();
+        let none = "No code is open. 'fettle shop pair --name NAME' makes one.";
+        return screen.hung("", "", none);
     }
     table(
         screen,
@@ -37,30 +38,35 @@ pub(crate) fn codes(screen: &Screen, codes: &[OpenCode]) -> String {
 }
 
 /// A code that was ended.
-pub(crate) fn withdrawn(code: &OpenCode) -> String {
-    format!(
-        "{}: the code for {} lets nobody in any more.\n",
-        tint::good("withdrawn"),
-        code.name
-    )
+pub(crate) fn withdrawn(screen: &Screen, code: &OpenCode) -> String {
+    let what = format!("the code for {} lets nobody in any more.", code.name);
+    screen.hung(&format!("{}: ", tint::good("withdrawn")), "  ", &what)
 }
 
 /// What a script was given, and how it uses it.
 pub(crate) fn exported(screen: &Screen, paired: &Paired, certificate: &str, token: &str) -> String {
-    let mut text = format!(
-        "{}: {} may call the shop at {}, with the role {}.\n  {certificate}  whom it believes: the one \
-         certificate to trust, for the name {OWN_NAME}\n  {token}  what it sends: authorization: Bearer and \
-         the line in it\n",
-        tint::good("paired"),
+    let what = format!(
+        "{} may call the shop at {}, with the role {}.",
         paired.device,
         paired.address(),
         paired.role
     );
+    let believes =
+        format!("whom it believes: the one certificate to trust, for the name {OWN_NAME}");
+    let sends = "what it sends: the header authorization, with Bearer and the line in this file";
     let rest = format!(
         "Nobody else may read them; whoever has them may do what {0} may. 'fettle shop devices --revoke {0}' \
          shuts it out.",
         paired.device
     );
-    text.push_str(&screen.hung("", "", &rest));
-    text
+    // A path is copied as it stands, so it is not broken.
+    [
+        screen.hung(&format!("{}: ", tint::good("paired")), "  ", &what),
+        tint::strong(certificate),
+        screen.hung("  ", "  ", &believes),
+        tint::strong(token),
+        screen.hung("  ", "  ", sends),
+        screen.hung("", "", &rest),
+    ]
+    .join("\n")
 }

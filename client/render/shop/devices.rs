@@ -11,13 +11,14 @@ use crate::shop::role_word;
 
 /// A device that was just paired, and why no copy of the book could be taken along, where it could not.
 pub(crate) fn paired(screen: &Screen, paired: &Paired, uncopied: Option<&Fault>) -> String {
-    let mut text = format!(
-        "{}: this device is {} in the shop at {}, with the role {}.\n",
-        tint::good("paired"),
+    let what = format!(
+        "this device is {} in the shop at {}, with the role {}.",
         paired.device,
         paired.address(),
         paired.role
     );
+    let mut text = screen.hung(&format!("{}: ", tint::good("paired")), "  ", &what);
+    text.push('\n');
     let copy = match uncopied {
         None => "A copy of the book is here for where there is no signal.".to_owned(),
         Some(fault) => format!(
@@ -85,10 +86,11 @@ pub(crate) fn revoked(screen: &Screen, device: &Device) -> String {
 }
 
 /// A device that has another role.
-pub(crate) fn has_role(device: &Device) -> String {
-    format!(
+pub(crate) fn has_role(screen: &Screen, device: &Device) -> String {
+    let what = format!(
         "{} has the role {} from now on.",
         device.name,
         role_word(device.role())
-    )
+    );
+    screen.hung("", "", &what)
 }

@@ -11,12 +11,12 @@ use super::count;
 
 /// A shop that is open on this machine.
 pub(crate) fn opened(screen: &Screen, paired: &Paired, started: Option<&Started>) -> String {
-    let mut text = format!(
-        "{}: this machine is {} in the shop of its book, with the role {}.\n",
-        tint::good("open"),
-        paired.device,
-        paired.role
+    let what = format!(
+        "this machine is {} in the shop of its book, with the role {}.",
+        paired.device, paired.role
     );
+    let mut text = screen.hung(&format!("{}: ", tint::good("open")), "  ", &what);
+    text.push('\n');
     let service = match started {
         Some(started) => format!(
             "fettled runs as process {} and listens on {}; its log is {}. It ends with the machine: 'fettle \

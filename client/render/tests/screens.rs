@@ -328,6 +328,7 @@ fn a_start() {
             start_page::looked(screen, &answer),
             start_page::begun(screen, &answer),
             start_page::to_write(screen, &kit()),
+            start_page::what_now(screen, &answer),
         ]
         .join("\n\n")
     };

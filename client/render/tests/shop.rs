@@ -1,13 +1,16 @@
 //! The screens of a shop, at 80 columns, and the picture of a code as another program reads it.
 
 use fettlebook_contract::pairing::TypedCode;
-use fettlebook_contract::v1::{Device, DeviceOutbox, Entry, InviteDeviceResponse, Kept, Role};
+use fettlebook_contract::v1::{
+    Device, DeviceOutbox, Entry, InviteDeviceResponse, Kept, OpenCode, Role,
+};
 use textwrap::core::display_width;
 
 use crate::render::scenario::{
     ascii, at, entries_listed, entry as recorded, plain, plain_ascii, screen,
 };
-use crate::render::{code, entry, shop, tint};
+use crate::render::{Screen, code, entry, shop, tint};
+use crate::shop::folder::Paired;
 
 fn device(name: &str, role: Role) -> Device {
     Device {
@@ -55,7 +58,63 @@ fn devices_say_what_they_may_and_when_they_last_called() {
     van-b is shut out from now on. What it reported stays in the book; what it kept
     and did not send is on it alone.
     ");
-    insta::assert_snapshot!(shop::has_role(&devices[2]), @"van-b has the role keep from now on.");
+    insta::assert_snapshot!(shop::has_role(&screen(80), &devices[2]), @"van-b has the role keep from now on.");
+}
+
+/// What is said of pairing, codes and keys for scripts.
+fn sayings(page: &Screen) -> Vec<String> {
+    let mut paired = Paired::new("192.168.100.200".to_owned(), 7420);
+    paired.device = "stock-counter".to_owned();
+    paired.role = "look".to_owned();
+    let open = OpenCode {
+        name: "stock-counter".to_owned(),
+        role: Role::Look.into(),
+        invited_by: "bench".to_owned(),
+        expire_time: at(0),
+        again: true,
+        ..OpenCode::default()
+    };
+    vec![
+        shop::paired(page, &paired, None),
+        shop::opened(page, &paired, None),
+        shop::codes(page, &[]),
+        shop::codes(page, std::slice::from_ref(&open)),
+        shop::withdrawn(page, &open),
+        shop::has_role(page, &device("stock-counter", Role::Keep)),
+        shop::exported(page, &paired, PEM, "keys/stock-counter.token"),
+    ]
+}
+
+/// Longer than a narrow terminal is wide.
+const PEM: &str = "/home/bench/keys-of-scripts-and-pages/stock-counter.pem";
+
+#[test]
+fn no_screen_of_codes_and_keys_is_wider_than_its_page_but_for_a_path() {
+    for width in [40, 45, 60, 80, 120] {
+        for said in sayings(&screen(width)) {
+            let said = plain(&said);
+            for line in said.lines().filter(|line| !line.ends_with(PEM)) {
+                assert!(display_width(line) <= width, "{width}: {line}");
+            }
+            assert!(!said.ends_with('\n') || said.starts_with("open"), "{said}");
+        }
+    }
+    let [.., exported] = &sayings(&screen(60))[..] else {
+        panic!("nothing is said");
+    };
+    insta::assert_snapshot!(plain(exported), @r"
+    paired: stock-counter may call the shop at
+      192.168.100.200:7420, with the role look.
+    /home/bench/keys-of-scripts-and-pages/stock-counter.pem
+      whom it believes: the one certificate to trust, for the
+      name fettled.internal
+    keys/stock-counter.token
+      what it sends: the header authorization, with Bearer and
+      the line in this file
+    Nobody else may read them; whoever has them may do what
+    stock-counter may. 'fettle shop devices --revoke
+    stock-counter' shuts it out.
+    ");
 }
 
 fn invited() -> InviteDeviceResponse {
