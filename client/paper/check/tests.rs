@@ -7,7 +7,8 @@ use crate::render::scenario::{COMPOUND_CAUTION, check, crowded_check, week};
 use fettlebook_contract::v1::CheckJobsResponse;
 
 fn told(answer: &CheckJobsResponse) -> Vec<String> {
-    texts(&read(&html(&ground(Size::A4), answer, "").unwrap()))
+    let nothing = "No booked job to check.";
+    texts(&read(&html(&ground(Size::A4), answer, nothing).unwrap()))
 }
 
 #[test]
