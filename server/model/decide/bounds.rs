@@ -9,8 +9,8 @@ use crate::Moment;
 use crate::book::command::Said;
 use crate::ground::refusal::{Reason, Refusal};
 
-/// How far a person's clock may run ahead of the service's, s.
-const CLOCK_AHEAD_S_MAX: i64 = 300;
+/// How far a person's clock may run ahead of the service's, or behind it, s.
+const CLOCK_OFF_S_MAX: i64 = 300;
 /// The year 2000, s: nothing in a book happened before.
 const YEAR_2000_S: i64 = 946_684_800;
 /// Longest note, in characters: it is a line, not a letter.
@@ -50,7 +50,12 @@ pub(super) fn is_off(moment: Moment, now: Moment) -> bool {
 }
 
 fn is_to_come(moment: Moment, now: Moment) -> bool {
-    moment.as_second() > now.as_second().saturating_add(CLOCK_AHEAD_S_MAX)
+    moment.as_second() > now.as_second().saturating_add(CLOCK_OFF_S_MAX)
+}
+
+/// Whether a moment is over. What is said to be now is not: some time goes by until it is heard.
+pub(super) fn is_over(moment: Moment, now: Moment) -> bool {
+    moment.as_second() < now.as_second().saturating_sub(CLOCK_OFF_S_MAX)
 }
 
 fn is_long_ago(moment: Moment) -> bool {

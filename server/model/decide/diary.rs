@@ -5,7 +5,7 @@
 use std::sync::Arc;
 
 use super::Decision;
-use super::bounds::{line_of_text, note};
+use super::bounds::{is_over, line_of_text, note};
 use super::define::{free, unchanged};
 use crate::book::command::Said;
 use crate::book::deed::{Deed, Flag};
@@ -105,8 +105,7 @@ pub(super) fn find<'a>(book: &'a Book, field: &str, id: &Id) -> Result<&'a Job, 
 }
 
 fn to_come(job: &Job, now: Moment) -> Result<(), Refusal> {
-    let (start, now) = (job.starts_at.as_second(), now.as_second());
-    if start < now {
+    if is_over(job.starts_at, now) {
         return Err(Refusal::new(
             Reason::TimePast,
             "job.start_time",
@@ -114,7 +113,7 @@ fn to_come(job: &Job, now: Moment) -> Result<(), Refusal> {
             "Give a start to come.",
         ));
     }
-    if start > now.saturating_add(AHEAD_S_MAX) {
+    if job.starts_at.as_second() > now.as_second().saturating_add(AHEAD_S_MAX) {
         return Err(Refusal::invalid(
             "job.start_time",
             "The start lies more than five years ahead.",

@@ -4,6 +4,7 @@ use fettlebook_model::command::Said;
 use fettlebook_model::job::{Job, JobState};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::{Command, Reason};
+use jiff::SignedDuration;
 
 use crate::shop::{Shop, at, flags, id, saloon_job};
 
@@ -67,6 +68,27 @@ fn a_job_is_moved_only_to_a_start_to_come_but_its_note_may_change_late() {
         job.starts_at = at("2026-03-05 14:00");
     });
     assert_eq!(shop.try_say(back).unwrap_err().reason, Reason::TimePast);
+}
+
+/// Its start was *now* when it was said; a car was set up before it, and the clock of a van may be slow.
+#[test]
+fn a_job_is_booked_and_moved_as_it_begins_though_minutes_have_gone_by() {
+    let mut shop = Shop::stocked();
+    let ago = |shop: &Shop, seconds| shop.now - SignedDuration::from_secs(seconds);
+    let book = |shop: &mut Shop, job: &str, seconds| {
+        let starts_at = ago(shop, seconds);
+        let job = saloon_job(job, "2026-03-05 08:00");
+        let job = Job { starts_at, ..job };
+        shop.try_say(Command::BookJob { job }).map(drop)
+    };
+    book(&mut shop, "walk-in", 1).unwrap();
+    book(&mut shop, "slow-clock", 300).unwrap();
+    let over = book(&mut shop, "over", 301).unwrap_err();
+    assert_eq!(over.reason, Reason::TimePast);
+    let start = ago(&shop, 60);
+    let moved = edit(&shop, "walk-in", |job| job.starts_at = start);
+    shop.say(moved);
+    assert_eq!(shop.book.job(&id("walk-in")).unwrap().starts_at, start);
 }
 
 #[test]
