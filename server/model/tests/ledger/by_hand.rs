@@ -180,6 +180,60 @@ fn a_log_by_hand_runs_no_machine_and_its_applicators_wear_by_their_washes() {
     assert_eq!(replayed(&shop.entries), shop.book);
 }
 
+/// No machine ran, so nobody can say for how long; and where one ran beside, the hand took its own time.
+#[test]
+fn the_minutes_of_machines_are_of_machines_alone() {
+    let log = |job: &str, seconds| {
+        Command::LogJob(Box::new(JobLog {
+            job: Some(id(job)),
+            machine_time_s: Some(seconds),
+            ..JobLog::default()
+        }))
+    };
+    let mut shop = shop("fine-polish-500ml");
+    shop.go_to("2026-03-05 15:00");
+    let refused = shop.try_say(log("thursday", 600)).unwrap_err();
+    assert_eq!(refused.field, "machine_time_s");
+    assert!(
+        refused.what.contains("is worked by a machine"),
+        "{}",
+        refused.what
+    );
+
+    let mut shop = self::shop("fine-polish-500ml");
+    let was = shop.book.routine(&id("two-step")).unwrap().as_ref().clone();
+    let by_hand = shop.book.job(&id("thursday")).unwrap().routine.clone();
+    let hand = shop.book.routine(&by_hand).unwrap().steps[0].clone();
+    let mut both = was.clone();
+    both.steps.push(hand);
+    shop.say(Command::EditRoutine { was, routine: both });
+    shop.book_saloon("friday", "2026-03-06 08:00");
+    let plan = plan_job(&shop.book, shop.book.job(&id("friday")).unwrap()).unwrap();
+    let by_machine = plan.steps.iter().filter(|step| !step.by_hand);
+    let planned_s = by_machine.map(|step| step.time_ms).sum::<i64>() / 1_000;
+    shop.go_to("2026-03-06 18:00");
+    let applicators = tags_of("P-13 P-14 P-15 P-16");
+    let worked = |shop: &mut Shop, command: Command| {
+        let deeds = shop.say(command).deeds.clone();
+        let applied = deeds.into_iter().find_map(|deed| match deed {
+            Deed::PadUsed { tag, work, .. } if applicators.contains(&tag) => Some(work),
+            _ => None,
+        });
+        applied.map(|work| format!("{work:?}"))
+    };
+    let mut planned = shop.clone();
+    let as_planned = worked(
+        &mut planned,
+        Command::LogJob(Box::new(JobLog {
+            job: Some(id("friday")),
+            ..JobLog::default()
+        })),
+    );
+    assert!(as_planned.is_some());
+    let twice = worked(&mut shop, log("friday", 2 * planned_s));
+    assert_eq!(twice, as_planned);
+}
+
 #[test]
 fn a_job_by_hand_is_costed_without_machine_time() {
     let mut shop = shop("fine-polish-500ml");

@@ -5,6 +5,7 @@ mod people;
 mod places;
 mod stock;
 mod tools;
+mod which;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, Verdict, check_jobs};
 use fettlebook_model::{Command, Deed, Reason};

@@ -12,7 +12,7 @@ use fettlebook_model::{Command, Entry, Reason, Subject};
 use fettlebook_quantity::{Thickness, Volume};
 
 use crate::kept::kept;
-use crate::shop::{Shop, at, done, flags, foam, id, make, pad_use, step, tag};
+use crate::shop::{Shop, at, done, flags, foam, id, make, pad_use, plate, step, tag};
 
 /// The worked shop with one 85 mm pad, P-13, beside the plate BP-01, which is 135 mm wide with its rim.
 fn shop() -> Shop {
@@ -59,6 +59,30 @@ fn a_pad_on_a_plate_that_reaches_over_it_is_flagged_with_both_diameters() {
     }
     let entry = work(&mut shop, "P-08", "fine-foam-150", 1);
     assert_eq!(flags(entry), [""; 0]);
+}
+
+#[test]
+fn a_pad_that_hangs_over_its_plate_is_flagged_with_both_diameters() {
+    let mut shop = shop();
+    let small = make("small-plate", plate(75, Some(12_000)));
+    shop.say(Command::CreateMake { make: small });
+    shop.receive("small-plate", 1);
+    let entry = shop.log_loose(|loose| {
+        loose.step = Some(step("finish", "fine-foam-150", "fine-polish-500ml"));
+        loose.section_count = 1;
+        loose.plate = Some(tag("BP-02"));
+        loose.pads = vec![pad_use("P-08")];
+    });
+    let said = flags(entry.unwrap()).join("\n");
+    for word in [
+        "P-08",
+        "150 mm",
+        "BP-02",
+        "75 mm",
+        "does not carry its edge",
+    ] {
+        assert!(said.contains(word), "{word}: {said}");
+    }
 }
 
 #[test]
@@ -146,6 +170,13 @@ fn a_wash_told_twice_and_one_of_what_was_clean_are_flagged() {
     assert_eq!(flags(shop.say(late)), [""; 0]);
     shop.set_aside("P-07");
     assert_eq!(flags(shop.wash("P-07")), [""; 0]);
+    // One that was done before the wash of three o'clock, and is told after it.
+    let before = Command::Wash {
+        said: done("2026-03-05 14:30"),
+        tags: vec![tag("P-01")],
+        inspections: Vec::new(),
+    };
+    assert_eq!(flags(shop.say(before)), [""; 0]);
 }
 
 #[test]
@@ -162,6 +193,11 @@ fn a_use_before_its_piece_came_is_flagged_for_each_piece_once() {
         flags(entry.unwrap()),
         [format!("B-01 {words}"), format!("T-01 {words}")]
     );
+    // The machine of both steps, too.
+    let entry = shop.log_as("thursday", |log| log.said = done("2026-03-04 15:59"));
+    let of_machine = format!("M-01 {words}");
+    let said = flags(entry.unwrap()).into_iter();
+    assert_eq!(said.filter(|flag| **flag == of_machine).count(), 1);
 }
 
 #[test]

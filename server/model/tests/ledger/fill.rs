@@ -1,10 +1,10 @@
 //! Pouring from one bottle into another of the same make.
 
-use fettlebook_model::command::Said;
+use fettlebook_model::command::{LiquidAmount, Said};
 use fettlebook_model::{Command, Entry, Reason, Refusal};
 use fettlebook_quantity::Volume;
 
-use crate::shop::{Shop, at, flags, tag, weighing};
+use crate::shop::{Shop, at, done, flags, tag, weighing};
 
 const COMPOUND: &str = "coarse-compound-1l";
 
@@ -46,6 +46,39 @@ fn what_leaves_one_bottle_is_in_the_other_and_a_reversal_takes_it_back() {
     assert_eq!(levels(&shop), (1_050_000, 250_000));
     shop.reverse(seq).unwrap();
     assert_eq!(levels(&shop), (1_000_000, 300_000));
+    // No more than there is, though more would fit.
+    shop.count("B-01", 100_000);
+    shop.say(fill("B-03", "B-01", None));
+    assert_eq!(levels(&shop), (0, 400_000));
+}
+
+#[test]
+fn what_was_poured_from_a_bottle_that_was_binned_is_recorded_and_flagged() {
+    let mut shop = two_bottles();
+    shop.lose("B-01");
+    let entry = shop.say(fill("B-03", "B-01", Some(50_000)));
+    let said = flags(entry).join("\n");
+    assert!(said.contains("B-01 is binned in the book."), "{said}");
+}
+
+/// Told after a use that came later: what fitted then is what was poured.
+#[test]
+fn as_much_fits_as_fitted_when_it_was_poured() {
+    let mut shop = two_bottles();
+    shop.go_to("2026-03-05 15:00");
+    shop.log_loose(|loose| {
+        let amount = LiquidAmount::Volume(Volume::from_ul(100_000));
+        loose.bottles = vec![(tag("B-03"), amount)];
+    })
+    .unwrap();
+    assert_eq!(levels(&shop), (1_000_000, 200_000));
+    shop.say(Command::Fill {
+        said: done("2026-03-04 17:00"),
+        bottle: tag("B-03"),
+        from: tag("B-01"),
+        volume_ul: None,
+    });
+    assert_eq!(levels(&shop), (300_000, 900_000));
 }
 
 #[test]
@@ -111,6 +144,23 @@ fn a_bottle_is_as_old_as_the_oldest_that_is_in_it() {
     assert!(shop.piece("B-04").bottle().unwrap().opened_at.is_some());
     shop.reverse(seq).unwrap();
     assert_eq!(stands(&shop, "B-04"), said("L2", "2027-03-31"));
+    // The other way round, and twice: the day stays, and a lot is named once.
+    let opened = shop.piece("B-03").bottle().unwrap().opened_at;
+    assert!(opened.is_some(), "it came opened");
+    shop.go_to("2026-03-06 08:00");
+    for _ in 0..2 {
+        shop.say(fill("B-03", "B-04", Some(10_000)));
+        assert_eq!(stands(&shop, "B-03"), said("L1, L2", "2026-09-30"));
+    }
+    let first = |shop: &Shop| shop.piece("B-03").bottle().unwrap().opened_at;
+    assert_eq!(first(&shop), opened, "the first of what is in it");
+    // A sealed bottle is as old, once opened, as what is poured into it.
+    shop.receive(COMPOUND, 1);
+    shop.count("B-05", 500_000);
+    let mut sealed = shop.clone();
+    sealed.say(fill("B-05", "B-03", Some(10_000)));
+    let held = sealed.piece("B-05").bottle().unwrap().opened_at;
+    assert_eq!(held, opened);
     // Into an empty bottle goes what is poured, and nothing else is in it.
     shop.count("B-03", 0);
     shop.say(fill("B-03", "B-04", Some(100_000)));

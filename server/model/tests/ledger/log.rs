@@ -273,10 +273,19 @@ fn machines_ran_as_long_as_it_is_said_and_pads_wear_by_it() {
     let off = (real.work("P-01") - 32_000_000).abs();
     assert!(off <= 32_000, "{off}");
 
-    let mut odd = Shop::worked();
-    let entry = odd
-        .log_as("thursday", |log| log.machine_time_s = Some(6 * planned_s))
-        .unwrap();
-    let told = &entry.flags[0].text;
-    assert!(told.contains("far from"), "{told}");
+    for (seconds, is_odd) in [
+        (5 * planned_s, false),
+        (6 * planned_s, true),
+        (planned_s / 4, false),
+        (planned_s / 6, true),
+    ] {
+        let mut shop = Shop::worked();
+        let entry = shop.log_as("thursday", |log| log.machine_time_s = Some(seconds));
+        let flags = &entry.unwrap().flags;
+        assert_eq!(flags.len(), usize::from(is_odd), "{flags:?}");
+        assert!(
+            flags.iter().all(|flag| flag.text.contains("far from")),
+            "{flags:?}"
+        );
+    }
 }

@@ -216,6 +216,18 @@ fn a_higher_target_takes_fresher_pads_or_more_spares() {
     );
 }
 
+/// A spare is worth carrying while it adds a hundredth to the chance.
+#[test]
+fn a_spare_that_hardly_helps_stays_at_home() {
+    let shop = shop_with(COARSE, &[0; 12], 0);
+    let with = |pads: usize| chance(&shop, COARSE, 5, &vec![0.0; pads]);
+    let helps = |pads: &usize| with(pads + 1) - with(*pads) >= 0.01;
+    let carried = (5..8).find(|pads| !helps(pads)).unwrap();
+    let target = (1.0 + with(12)) / 2.0;
+    let offer = offer(&shop, COARSE, target);
+    assert_eq!(damages_of(&offer).len(), carried);
+}
+
 /// Source: by hand: where pads fail young, shape below one, the longer one has lasted the longer it
 /// will, so that the most worn hold what fresh ones would not.
 #[test]

@@ -1,5 +1,6 @@
 //! Taking a job: its pick is fixed and kept for it until it is logged or the pick is given back.
 
+mod contradicted;
 mod despite;
 mod kept;
 mod released;

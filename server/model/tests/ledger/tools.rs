@@ -134,6 +134,22 @@ fn another_of_the_same_sort_does_as_well_and_is_named() {
     assert_eq!(picked(&gauge(&shop)), [tag("TL-02")]);
 }
 
+/// Of tools of no sort nobody knows whether one does for another.
+#[test]
+fn a_tool_of_no_sort_does_for_none_but_its_own_make() {
+    let mut shop = shop(true);
+    for name in ["trim-clips", "wheel-stand"] {
+        let make = make(name, tool(ToolKind::Other));
+        shop.say(Command::CreateMake { make });
+    }
+    names(&mut shop, &["trim-clips"], true).unwrap();
+    came(&mut shop, "wheel-stand", None);
+    let check = checked(&shop);
+    let line = check.lines.iter().find(|line| line.kind == LineKind::Tool);
+    let line = line.unwrap();
+    assert_eq!((line.verdict, picked(line)), (Verdict::Stop, Vec::new()));
+}
+
 /// The job is on 5 March: a check due that day holds on it, one due the day before does not.
 #[test]
 fn a_gauge_past_its_check_is_watched_and_one_that_is_not_is_taken_first() {

@@ -62,6 +62,10 @@ fn logs_that_say_how_many_towels_teach_how_many_to_take() {
         use_now.rests_on(),
         "You use 50 % more than planned, from 3 jobs whose towels were counted."
     );
+    // A log in which nobody says how many takes what is likely.
+    shop.go_to("2026-09-03 18:00");
+    shop.log("thursday");
+    assert_eq!(shop.towels("T-01"), (16, 8));
 }
 
 #[test]
@@ -233,6 +237,15 @@ fn a_wipe_down_after_a_step_takes_towels_of_grade_final_on_a_line_of_its_own() {
     shop.count_towels("T-02", 4, 0);
     assert_eq!(lines(&shop)[1].verdict, Verdict::Stop);
     shop.count_towels("T-02", 10, 0);
+    // Wiped down after both steps it is one line, of twice as many.
+    let mut twice = shop.clone();
+    let was = twice.book.routine(&id("two-step")).unwrap();
+    let was = was.as_ref().clone();
+    let mut routine = was.clone();
+    routine.steps[1].wipe_down_make = Some(id("final-towel-350g"));
+    twice.say(Command::EditRoutine { was, routine });
+    let told = lines(&twice);
+    assert_eq!((told.len(), told[1].need, told[1].short), (2, 12, 2));
     shop.go_to("2026-03-05 15:00");
     shop.log("thursday");
     assert_eq!(

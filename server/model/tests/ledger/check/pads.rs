@@ -9,7 +9,7 @@ use fettlebook_model::{Command, Tag};
 
 use super::{asks, check, line, says, thursday_line};
 use crate::shop::{
-    Shop, foam, id, make, orbital, pad_use, routine, saloon_job, step, tag, tags_of,
+    Shop, done, foam, id, make, orbital, pad_use, routine, saloon_job, step, tag, tags_of,
 };
 
 fn cut(shop: &mut Shop) -> Line {
@@ -380,6 +380,37 @@ fn a_log_of_a_pad_with_compound_in_it_under_polish_is_flagged() {
             flags.iter().any(|flag| flag.text.contains(told)),
             "{flags:?}"
         );
+    }
+    // What is told late was done before the compound was on it.
+    let late = shop.log_loose(|loose| {
+        loose.said = done("2026-03-04 15:00");
+        loose.step = Some(step("before", "fine-foam-150", "fine-polish-500ml"));
+        loose.section_count = 1;
+        loose.pads = vec![pad_use("P-08")];
+    });
+    let flags = &late.unwrap().flags;
+    assert!(
+        !flags.iter().any(|flag| flag.text.contains("coarse")),
+        "{flags:?}"
+    );
+}
+
+/// A pad that drips and one that nobody washed are told of alike.
+#[test]
+fn a_log_of_a_pad_that_was_wet_or_soiled_is_flagged() {
+    let mut shop = Shop::stocked();
+    shop.wash("P-08");
+    for told in [
+        "P-08 was not dry in the book.",
+        "P-08 was soiled in the book.",
+    ] {
+        let entry = shop.log_loose(|loose| {
+            loose.step = Some(step("touch-up", "fine-foam-150", "fine-polish-500ml"));
+            loose.section_count = 1;
+            loose.pads = vec![pad_use("P-08")];
+        });
+        let flags = &entry.unwrap().flags;
+        assert!(flags.iter().any(|flag| flag.text == told), "{flags:?}");
     }
 }
 

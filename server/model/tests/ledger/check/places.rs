@@ -6,6 +6,7 @@
 //! from the list of jobs. Basis of the rules: common practice, no source.
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, Verdict, check_jobs};
+use fettlebook_model::command::Said;
 use fettlebook_model::kit::Piece;
 use fettlebook_model::{Command, Moment};
 use jiff::SignedDuration;
@@ -255,9 +256,15 @@ fn what_is_at_the_bench_is_brought_until_the_van_leaves_for_its_first_job() {
         out.reason
     );
     assert!(asks(&out, "Or start later, once"), "{:?}", out.todos);
-    // Once the first job is done the van may come by.
-    shop.log("thursday");
-    assert!(asks(&pads(&shop, "noon"), "by Thu 5 Mar 2026 11:30."));
+    // Once the first job is done, or called off, the van may come by.
+    let mut without = shop.clone();
+    call_off(&mut without, "thursday");
+    for mut shop in [shop, without] {
+        if shop.book.booked_job_count() == 2 {
+            shop.log("thursday");
+        }
+        assert!(asks(&pads(&shop, "noon"), "by Thu 5 Mar 2026 11:30."));
+    }
 }
 
 #[test]
@@ -291,6 +298,15 @@ fn a_van_is_emptied_for_the_bench_only_on_a_day_without_jobs_of_its_own() {
     job.place = id("van-a");
     shop.say(Command::BookJob { job });
     assert_eq!(compound(&shop).verdict, Verdict::Stop);
+    call_off(&mut shop, "van-job");
+    assert!(asks(&compound(&shop), "Move B-01 from van-a to bench"));
+}
+
+fn call_off(shop: &mut Shop, job: &str) {
+    shop.say(Command::CallOff {
+        said: Said::default(),
+        job: id(job),
+    });
 }
 
 /// A full bottle in the van is poured before an opened one at the bench.

@@ -139,6 +139,13 @@ fn what_is_poured_over_takes_its_cost_along() {
     pour(&mut shop, "B-02", "B-03");
     came_at(&mut shop, "40.00");
     assert_eq!(typical(&shop, COMPOUND), "1.84 EUR");
+    // All there is, 30 mL, into an empty bottle: 0.59126 and 40.00 over 1030 mL.
+    let mut shop = layered();
+    shop.set_policy(PolicyKey::StockByAverage, 1);
+    shop.count("B-03", 0);
+    pour(&mut shop, "B-03", "B-02");
+    came_at(&mut shop, "40.00");
+    assert_eq!(typical(&shop, COMPOUND), "2.42 EUR");
 }
 
 /// Source: by hand: the average of 20.30 over 1030 mL, for want of any price.

@@ -35,6 +35,7 @@ enum Sort {
     Dry,
     Weigh,
     Count,
+    Fill,
     Aside,
     Return,
     Bin,
@@ -67,6 +68,8 @@ const SORTS: &[Sort] = &[
     Sort::Weigh,
     Sort::Weigh,
     Sort::Count,
+    Sort::Fill,
+    Sort::Fill,
     Sort::Aside,
     Sort::Return,
     Sort::Bin,
@@ -99,6 +102,15 @@ const SORTS: &[Sort] = &[
 const TAGS: &[&str] = &[
     "P-01", "P-02", "P-06", "P-08", "P-12", "P-13", "B-01", "B-02", "B-03", "B-04", "T-01", "T-02",
     "S-01", "S-02", "M-01", "BP-01", "TL-01",
+];
+/// Bottles that may be filled, and from which: of one make, of two, and from itself.
+const FILLINGS: &[(&str, &str)] = &[
+    ("B-03", "B-01"),
+    ("B-01", "B-03"),
+    ("B-04", "B-03"),
+    ("B-01", "B-04"),
+    ("B-02", "B-01"),
+    ("B-01", "B-01"),
 ];
 const JOBS: &[&str] = &["job-1", "job-2", "job-3"];
 const MAKES: &[&str] = &[
@@ -176,6 +188,7 @@ impl Act {
                 self.upkeep(said)
             }
             Sort::Weigh | Sort::Count | Sort::Demote => self.stocktake(said),
+            Sort::Fill => self.filling(said),
             Sort::Receive => Command::Receive(Box::new(self.receipt(said))),
             Sort::Import => Command::ImportPads {
                 note: said.note,
@@ -229,6 +242,18 @@ impl Act {
         tags.sort();
         tags.dedup();
         tags
+    }
+
+    /// One bottle from another: as much as fits, or so much.
+    fn filling(&self, said: Said) -> Command {
+        let which = usize::try_from(self.figure.max(0)).unwrap() % FILLINGS.len();
+        let (bottle, from) = FILLINGS[which];
+        Command::Fill {
+            said,
+            bottle: tag(bottle),
+            from: tag(from),
+            volume_ul: (self.more).then(|| Volume::from_ul(self.figure.max(0) * 500)),
+        }
     }
 
     fn upkeep(&self, said: Said) -> Command {

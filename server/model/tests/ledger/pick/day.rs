@@ -6,10 +6,10 @@ use fettlebook_model::check::{JobCheck, LineKind, check_jobs};
 use fettlebook_model::command::NotebookRow;
 use fettlebook_model::deed::Deed;
 use fettlebook_model::policy::PolicyKey;
-use fettlebook_model::{Entry, Tag};
+use fettlebook_model::{Command, Entry, Tag};
 
 use super::{COARSE, FINE, worn};
-use crate::shop::{Shop, done, id, tag, tags_of};
+use crate::shop::{Shop, done, id, pad_use, saloon_job, step, tag, tags_of};
 
 /// The stocked shop with so many pads for cutting and for finishing, and two jobs on Thursday.
 fn two_jobs(coarse: i64, fine: i64) -> Shop {
@@ -186,6 +186,33 @@ fn looking_back_what_came_after_the_start_only_makes_up_the_number() {
 }
 
 /// A spare of that day was there at all, so it comes before what came later.
+/// What another van carries was hardly in the hand: of the kit at the bench and in that van the bench's goes
+/// before it, however worn.
+#[test]
+fn looking_back_the_pads_of_another_van_come_last() {
+    let mut shop = Shop::stocked();
+    shop.lose("P-07");
+    shop.log_loose(|loose| {
+        loose.step = Some(step("spot", "coarse-foam-150", "coarse-compound-1l"));
+        loose.section_count = 20;
+        loose.pads = vec![pad_use("P-06")];
+    })
+    .unwrap();
+    shop.wash("P-06");
+    shop.mark_dry("P-06");
+    shop.move_to("P-01 P-02 P-03 P-04", "van-a");
+    shop.move_to("P-06", "van-b");
+    let mut job = saloon_job("thursday", "2026-03-05 08:00");
+    job.place = id("van-a");
+    shop.say(Command::BookJob { job });
+    shop.go_to("2026-03-05 15:00");
+    let (worked, _) = worked_and_along(shop.log("thursday"));
+    assert!(
+        worked.starts_with(&tags_of("P-01 P-02 P-03 P-04 P-05")),
+        "{worked:?}"
+    );
+}
+
 #[test]
 fn looking_back_a_spare_of_the_day_comes_before_what_came_later() {
     let mut shop = two_jobs(10, 10);

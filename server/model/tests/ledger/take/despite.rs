@@ -84,9 +84,10 @@ fn what_goes_needs_no_reason_and_keeps_none() {
     take(&mut shop, "friday");
 }
 
-/// Film of 60 µm, and a plate that is gone: no reason passes either, and both say what ends it.
+/// Film of 60 µm, a machine that shakes above the limit, and a plate that is gone: no reason passes any, and
+/// each says what ends it.
 #[test]
-fn film_and_plate_are_never_passed() {
+fn film_vibration_and_plate_are_never_passed() {
     let mut shop = two_days();
     shop.edit_saloon(|car| {
         car.panels = vec![PanelNote {
@@ -105,6 +106,15 @@ fn film_and_plate_are_never_passed() {
         refused.todo
     );
     shop.edit_saloon(|car| car.panels = Vec::new());
+    shop.edit_orbital(|orbital| {
+        orbital.vibration_mm_per_s2 = Some(9_000);
+        orbital.vibration_measured = true;
+    });
+    let refused = try_take(&mut shop, despite()).unwrap_err();
+    assert_eq!(refused.reason, Reason::NeverPassed);
+    let ends = "take a machine with less vibration";
+    assert!(refused.todo.contains(ends), "{}", refused.todo);
+    shop.edit_orbital(|orbital| orbital.vibration_mm_per_s2 = None);
     shop.lose("BP-01");
     let refused = try_take(&mut shop, despite()).unwrap_err();
     assert_eq!(refused.reason, Reason::NeverPassed);

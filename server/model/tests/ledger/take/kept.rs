@@ -2,6 +2,7 @@
 
 use fettlebook_model::check::Verdict;
 use fettlebook_model::command::{JobTake, Said};
+use fettlebook_model::job::Job;
 use fettlebook_model::{Command, Deed, Reason, Seq};
 
 use super::{check, give_back, picked_for, take, taking, try_take, two_days};
@@ -79,8 +80,26 @@ fn a_stop_that_the_van_had_not_seen_is_told_and_one_that_it_had_is_refused() {
     assert_eq!(check(&shop, "thursday").verdict, Verdict::Stop);
 }
 
+/// Moved, and not called off: what the van took stays, and the job says that it was changed.
 #[test]
-fn what_was_taken_for_a_job_that_was_called_off_or_moved_is_recorded_and_told() {
+fn what_was_taken_for_a_job_that_was_moved_is_recorded_and_told() {
+    let mut shop = two_days();
+    let seen = shop.book.head();
+    let shown = by("van-a", seen, &shop);
+    let was = Job::clone(shop.book.job(&id("thursday")).unwrap());
+    let job = Job {
+        starts_at: at("2026-03-09 08:00"),
+        ..was.clone()
+    };
+    let moved = shop.say(Command::EditJob { was, job }).seq;
+    let entry = try_take(&mut shop, shown.clone()).unwrap();
+    assert_eq!(picked_for(&shop, "thursday"), shown.picked);
+    let told = format!("The job thursday was changed in entry {moved}, which this device had not");
+    assert!(flags(&entry)[0].starts_with(&told), "{:?}", flags(&entry));
+}
+
+#[test]
+fn what_was_taken_for_a_job_that_was_called_off_is_recorded_and_told() {
     let mut shop = two_days();
     let seen = shop.book.head();
     let shown = by("van-a", seen, &shop);

@@ -75,6 +75,26 @@ fn a_job_moved_to_another_day_gives_back_and_one_moved_within_the_day_does_not()
 }
 
 #[test]
+fn a_job_that_is_worked_by_another_routine_gives_back() {
+    let mut shop = two_days();
+    let was = shop.book.routine(&id("two-step")).unwrap().as_ref().clone();
+    let other = Routine {
+        id: id("other"),
+        ..was
+    };
+    shop.say(Command::CreateRoutine { routine: other });
+    take(&mut shop, "thursday");
+    let edited = edit(&mut shop, "thursday", |job| job.routine = id("other"));
+    assert!(gives_back(&edited));
+    assert!(
+        flags(&edited)[0].starts_with("thursday is worked by another routine: "),
+        "{:?}",
+        flags(&edited)
+    );
+    assert_eq!(picked_for(&shop, "thursday"), []);
+}
+
+#[test]
 fn an_edited_routine_gives_back_what_was_taken_for_its_booked_jobs() {
     let mut shop = two_days();
     take(&mut shop, "thursday");

@@ -18,6 +18,7 @@ impl Act {
                 | Sort::Dry
                 | Sort::Weigh
                 | Sort::Count
+                | Sort::Fill
                 | Sort::Aside
                 | Sort::Return
                 | Sort::Bin
