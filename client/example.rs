@@ -201,9 +201,22 @@ fn by_reason(path: &str, words: &[String], fault: &Fault) -> Option<String> {
         ErrorReason::PolicyUnknown => "fettle book policy".to_owned(),
         ErrorReason::TimePast => quoted(&with_value(words, "--start", "tomorrow 08:00")?),
         ErrorReason::TimeFuture => quoted(&with_value(words, "--done", "now")?),
+        // Nobody is told by an example to pass a stop.
+        ErrorReason::CheckStops | ErrorReason::NeverPassed => quoted(&checked(words)?),
         _ => return None,
     };
     Some(list)
+}
+
+/// The command line that checks the job which was to be taken.
+fn checked(words: &[String]) -> Option<Vec<String>> {
+    let of_value = ["--despite", "--note", "--done"];
+    let words = (of_value.iter()).fold(words.to_vec(), |words, option| without(&words, option));
+    let at = words.iter().position(|word| word == "take")?;
+    let (before, behind) = words.split_at_checked(at)?;
+    let job = behind.iter().skip(1).find(|word| !word.starts_with('-'))?;
+    let check = ["check".to_owned(), job.clone()];
+    Some(before.iter().cloned().chain(check).collect())
 }
 
 /// The command line with a file of that name here, for one that cannot be used where it was to be.

@@ -9,6 +9,7 @@
 )]
 
 mod access;
+mod as_said;
 mod audited;
 mod binaries;
 mod calendar;

@@ -24,7 +24,7 @@ fn a_notebook_counts_from_the_first_day_and_a_bad_one_changes_nothing() {
     let notebook = folder.path().join("notebook.csv");
     let path = notebook.to_str().unwrap();
     let header = "tag,make,place,work,jobs,washes,status,reason,date\n";
-    let head = json(shop, &["book", "where"])["headSeq"].clone();
+    let head = json(shop, &["book", "where"])["book"]["headSeq"].clone();
     // What the file itself has wrong comes first, then what only the book can know.
     for (cells, named) in [
         (
@@ -48,7 +48,7 @@ fn a_notebook_counts_from_the_first_day_and_a_bad_one_changes_nothing() {
         for cell in named {
             assert!(said.contains(cell), "{said}");
         }
-        assert_eq!(json(shop, &["book", "where"])["headSeq"], head);
+        assert_eq!(json(shop, &["book", "where"])["book"]["headSeq"], head);
     }
 
     let good = format!(
