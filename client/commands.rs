@@ -23,6 +23,7 @@ pub(crate) mod doubt;
 pub(crate) mod fill;
 pub(crate) mod job;
 pub(crate) mod kit;
+pub(crate) mod labels;
 pub(crate) mod log;
 pub(crate) mod make;
 pub(crate) mod man;
@@ -72,6 +73,8 @@ pub(crate) enum Command {
     Fill(fill::Fill),
     /// Take new pieces into the kit
     Receive(Box<receive::Receive>),
+    /// Print labels with tag, name and code
+    Labels(labels::Labels),
     /// Record what is there, as counted or measured
     Count(count::Count),
     /// Take pieces to another place
@@ -161,6 +164,7 @@ pub(crate) fn without_book(
         | Command::Weigh(_)
         | Command::Fill(_)
         | Command::Receive(_)
+        | Command::Labels(_)
         | Command::Count(_)
         | Command::Move(_)
         | Command::Bin(_)
@@ -212,6 +216,7 @@ async fn dispatch(
         Command::Weigh(args) => weigh::perform(session, args, printer).await,
         Command::Fill(args) => fill::perform(session, args, printer).await,
         Command::Receive(args) => receive::perform(session, args, printer).await,
+        Command::Labels(args) => labels::perform(session, args, printer).await,
         Command::Count(args) => count::perform(session, args, printer).await,
         Command::Move(args) => move_kit::perform(session, args, printer).await,
         Command::Bin(args) => bin::perform(session, args, printer).await,

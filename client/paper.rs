@@ -7,6 +7,7 @@
 pub(crate) mod check;
 pub(crate) mod cost;
 pub(crate) mod kit;
+pub(crate) mod labels;
 pub(crate) mod quote;
 pub(crate) mod reorder;
 mod size;
@@ -96,22 +97,27 @@ impl Ground<'_> {
         title: &str,
         told: Value,
     ) -> Result<String, Fault> {
-        let laid_out = || {
-            let mut engine = Environment::new();
-            engine.set_undefined_behavior(UndefinedBehavior::SemiStrict);
-            for (name, part) in PARTS {
-                engine.add_template(name, part)?;
-            }
-            let told = context! {
-                title => clean(title),
-                made => clean(&self.made),
-                page => self.size.of_page(),
-                ..told
-            };
-            engine.render_named_str(template.0, template.1, told)
+        let told = context! {
+            title => clean(title),
+            made => clean(&self.made),
+            page => self.size.of_page(),
+            ..told
         };
-        laid_out().map_err(|_| Fault::answer("a sheet that can be laid out"))
+        laid_out(template, told)
     }
+}
+
+/// What is made of a template.
+fn laid_out(template: (&str, &str), told: Value) -> Result<String, Fault> {
+    let laid_out = || {
+        let mut engine = Environment::new();
+        engine.set_undefined_behavior(UndefinedBehavior::SemiStrict);
+        for (name, part) in PARTS {
+            engine.add_template(name, part)?;
+        }
+        engine.render_named_str(template.0, template.1, told)
+    };
+    laid_out().map_err(|_| Fault::answer("a sheet that can be laid out"))
 }
 
 /// Texts of one line each, cleaned.

@@ -6,10 +6,11 @@
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::make::Figures;
-use fettlebook_contract::v1::{DeliveryLine, GetMakeRequest, Money};
+use fettlebook_contract::v1::{DeliveryLine, GetMakeRequest, Money, Piece};
 use fettlebook_quantity::parse_count;
 
 use crate::commands::common::Told;
+use crate::commands::labels;
 use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
@@ -17,7 +18,7 @@ use crate::fault::Fault;
 use crate::figures::read::whole;
 use crate::ids;
 use crate::money;
-use crate::render::Printer;
+use crate::render::{Form, Printer};
 
 mod order;
 mod pieces;
@@ -63,6 +64,16 @@ pub(crate) struct Receive {
     pub(crate) freight: Option<Money>,
     #[command(flatten)]
     pub(crate) pieces: pieces::Pieces,
+}
+
+/// Says how to mark what came in, to people.
+fn say_what_to_write(printer: &mut Printer, pieces: &[Piece], given: &[String]) {
+    if printer.form() == Form::People
+        && let Some(told) = labels::to_write(pieces, given)
+    {
+        let told = printer.screen().hung("  ", "  ", &told);
+        printer.page(&told);
+    }
 }
 
 impl Receive {

@@ -32,6 +32,7 @@ pub(crate) fn told(deed: &Keepable) -> String {
         Keepable::LogUse(log) => format!("log {}", log.job),
         Keepable::WashKit(wash) => of("wash", &wash.tags),
         Keepable::MarkDry(dry) => of("kit dry", &dry.tags),
+        Keepable::MarkLabelled(labelled) => of("labels", &labelled.tags),
         Keepable::WeighBottles(weigh) => {
             let bottles: Vec<_> = weigh.weighings.iter().map(|one| &*one.bottle).collect();
             format!("weigh {}", bottles.join(" "))

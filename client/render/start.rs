@@ -42,9 +42,10 @@ pub(crate) fn begun(screen: &Screen, answer: &StartResponse) -> String {
 /// The tags to write on the things that came in.
 pub(crate) fn to_write(screen: &Screen, pieces: &[Piece]) -> String {
     format!(
-        "{}\n{}",
+        "{}\n{}\n{}",
         tint::strong("Write these tags on the things"),
-        tags(screen, pieces)
+        tags(screen, pieces),
+        screen.hung("", "  ", "Or print labels: fettle labels --new")
     )
 }
 

@@ -49,6 +49,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("weigh", Message("WeighBottlesResponse")),
     ("fill", Message("FillBottleResponse")),
     ("receive", RECEIVED),
+    ("labels", LABELS),
     ("count", Message("CountKitResponse")),
     ("move", Message("MoveKitResponse")),
     ("bin", Message("BinKitResponse")),
@@ -133,6 +134,11 @@ const ENTRIES: Shape = AnyOf(&[Message("ListEntriesResponse"), Message("Entry")]
 const UNDONE: Shape = Object(&[always("reversals", List(&Message("ReverseEntryResponse")))]);
 
 /// What came without an order, or on one.
+const LABELS: Shape = AnyOf(&[
+    Message("MarkLabelledResponse"),
+    Message("ListPiecesResponse"),
+]);
+
 const RECEIVED: Shape = AnyOf(&[
     Message("ReceiveKitResponse"),
     Message("ReceiveOrderResponse"),

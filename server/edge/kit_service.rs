@@ -13,10 +13,10 @@ use fettlebook_contract::v1::{
     FillBottleResponse, GetMakeRequest, GetMakeResponse, GetPieceLifeRequest, GetPieceLifeResponse,
     GetPieceRequest, GetPieceResponse, ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest,
     ListMakesResponse, ListPiecesRequest, ListPiecesResponse, MakeSort, MarkDryRequest,
-    MarkDryResponse, MoveKitRequest, MoveKitResponse, Readiness, ReceiveKitRequest,
-    ReceiveKitResponse, ReturnKitRequest, ReturnKitResponse, SetAsideRequest, SetAsideResponse,
-    UpdateMakeRequest, UpdateMakeResponse, WashKitRequest, WashKitResponse, WeighBottlesRequest,
-    WeighBottlesResponse,
+    MarkDryResponse, MarkLabelledRequest, MarkLabelledResponse, MoveKitRequest, MoveKitResponse,
+    Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest, ReturnKitResponse,
+    SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse, WashKitRequest,
+    WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
 };
 use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::damage::damage_of;
@@ -155,6 +155,17 @@ impl KitService for Edge {
     async fn mark_dry(&self, request: Request<MarkDryRequest>) -> Answer<MarkDryResponse> {
         let done = self.record(request, parse::kit::dry).await?;
         Ok(Response::new(MarkDryResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
+    }
+
+    async fn mark_labelled(
+        &self,
+        request: Request<MarkLabelledRequest>,
+    ) -> Answer<MarkLabelledResponse> {
+        let done = self.record(request, parse::kit::labelled).await?;
+        Ok(Response::new(MarkLabelledResponse {
             pieces: done.pieces(),
             entry: Some(done.entry),
         }))

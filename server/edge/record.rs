@@ -131,6 +131,7 @@ writing!(
     MoveKitRequest,
     WashKitRequest,
     MarkDryRequest,
+    MarkLabelledRequest,
     WeighBottlesRequest,
     FillBottleRequest,
     CountKitRequest,

@@ -124,6 +124,7 @@ mod tests {
         work   Keepable      KitService/ReturnKit
         work   Keepable      KitService/BinKit
         work   Keepable      KitService/DemoteTowels
+        work   Keepable      KitService/MarkLabelled
         look   Reads         KitService/ListMakeWear
         look   Reads         KitService/GetPieceLife
         keep   Writes        SupplyService/CreateSupplier

@@ -141,6 +141,7 @@ fn decide_as_said(
             inspections,
         } => upkeep::wash(book, said, tags, inspections, now),
         Command::MarkDry { said, tags } => upkeep::mark_dry(book, said, tags, now),
+        Command::MarkLabelled { said, tags } => upkeep::mark_labelled(book, said, tags, now),
         Command::Weigh { said, weighings } => weigh::weigh(book, said, weighings, now),
         Command::Fill {
             said,

@@ -6,7 +6,7 @@
 use fettlebook_contract::v1::{DeliveryLine, ReceiveOrderRequest};
 
 use super::Receive;
-use crate::commands::common::record;
+use crate::commands::common::tell;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -50,7 +50,12 @@ pub(super) async fn perform(
         .unwrap_or_else(|| session.place()),
         freight: money::in_book(session, "--freight", args.freight.as_ref()).await?,
     };
-    record(session, printer, receive).await
+    let lines = receive.lines.iter();
+    let given: Vec<String> = lines.flat_map(|line| line.tags.clone()).collect();
+    let answer = session.call(receive).await?;
+    let done = tell(printer, &answer)?;
+    super::say_what_to_write(printer, &answer.pieces, &given);
+    Ok(done)
 }
 
 /// The line with its day as the contract carries it.

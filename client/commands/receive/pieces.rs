@@ -8,7 +8,7 @@ use fettlebook_contract::v1::{ReceiveKitRequest, TowelGrade, Unit};
 use fettlebook_quantity::{Count, Mass, parse_count, parse_grams};
 
 use super::{Receive, figures_of};
-use crate::commands::common::{open_day, record};
+use crate::commands::common::{open_day, tell};
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
@@ -145,7 +145,11 @@ pub(super) async fn perform(
         work_micro_sections: pieces.worked,
         wash_count: pieces.washes.map(Count::get),
     };
-    record(session, printer, receive).await
+    let given = receive.tags.clone();
+    let answer = session.call(receive).await?;
+    let done = tell(printer, &answer)?;
+    super::say_what_to_write(printer, &answer.pieces, &given);
+    Ok(done)
 }
 
 /// Pieces and towels in the bundle, as the request carries them: of towels a count without --towels is how

@@ -63,6 +63,16 @@ pub(in crate::edge) fn dry(sent: v1::MarkDryRequest, _: &Book) -> Result<Command
     })
 }
 
+pub(in crate::edge) fn labelled(
+    sent: v1::MarkLabelledRequest,
+    _: &Book,
+) -> Result<Command, Refusal> {
+    Ok(Command::MarkLabelled {
+        tags: tags("tags", &sent.tags)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
+    })
+}
+
 pub(in crate::edge) fn weigh(sent: v1::WeighBottlesRequest, _: &Book) -> Result<Command, Refusal> {
     Ok(Command::Weigh {
         weighings: weighings(&sent.weighings)?,

@@ -97,6 +97,7 @@ fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         Deed::Moved { place, .. } => format!("{subject} went to {place}."),
         Deed::Washed { dry_s, .. } => format!("{subject}: washed, dry in {dry_s}."),
         Deed::Dried { .. } => format!("{subject}: found dry."),
+        Deed::Labelled { .. } => format!("{subject}: label printed."),
         Deed::Inspected { found, .. } => format!(
             "{subject}: looked at, rebound {}, edge {}, face {} of 5.",
             found.rebound_grade, found.edge_grade, found.face_grade

@@ -197,6 +197,7 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
         | Deed::PolicySet { .. }
         | Deed::Washed { .. }
         | Deed::Dried { .. }
+        | Deed::Labelled { .. }
         | Deed::Inspected { .. }
         | Deed::TakenAlong { .. }
         | Deed::SetAside { .. }
@@ -222,6 +223,7 @@ const fn kind(deed: &Deed) -> DeedKind {
         Deed::Moved { .. } => DeedKind::Moved,
         Deed::Washed { .. } => DeedKind::Washed,
         Deed::Dried { .. } => DeedKind::Dried,
+        Deed::Labelled { .. } => DeedKind::Labelled,
         Deed::Inspected { .. } => DeedKind::Inspected,
         Deed::TakenAlong { .. } => DeedKind::TakenAlong,
         Deed::Weighed { .. } | Deed::GrossWeighed { .. } => DeedKind::Weighed,

@@ -44,6 +44,7 @@ pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment, prices: Pr
             .takers(piece.tag)
             .map(|job| job.id.to_string())
             .collect(),
+        labelled_time: piece.labelled_at.map(moment),
         landed_cost: prices.of(piece.cost.map(|cost| cost.landed)).map(money),
         state: Some(state(book, piece, make, readiness)),
     }
@@ -215,6 +216,7 @@ mod tests {
             used: None,
             counted: None,
             washes: Default::default(),
+            labelled_at: None,
         }
     }
 

@@ -60,6 +60,7 @@ pub(super) const WRITES: &[(&str, &str)] = &[
     ("MoveKit", r#"{"tags": ["P-07"], "place": "van-a"}"#),
     ("WashKit", r#"{"tags": ["P-08"]}"#),
     ("MarkDry", r#"{"tags": ["P-08"]}"#),
+    ("MarkLabelled", r#"{"tags": ["P-08"]}"#),
     (
         "WeighBottles",
         r#"{"weighings": [{"bottle": "B-01", "grossMg": "500000"}]}"#,

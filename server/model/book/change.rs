@@ -71,6 +71,9 @@ impl Piece {
             // Of what earlier programs say that a device had seen soiled, the time says as much.
             Deed::Washed { dry_s, .. } => self.wash(*dry_s, stamp),
             Deed::Dried { .. } => self.dry(stamp),
+            Deed::Labelled { .. } => {
+                self.labelled_at = self.labelled_at.max(Some(stamp.done_at));
+            }
             Deed::SetAside { reason, .. } => self.turn(Readiness::Aside(*reason), stamp.done_at),
             Deed::Returned {
                 check_due_on,

@@ -83,6 +83,8 @@ pub enum Command {
     },
     /// Say that washed pieces are dry.
     MarkDry { said: Said, tags: Vec<Tag> },
+    /// Labels of pieces were printed.
+    MarkLabelled { said: Said, tags: Vec<Tag> },
     /// Weigh bottles.
     Weigh {
         said: Said,

@@ -234,6 +234,8 @@ pub enum Deed {
     },
     /// A piece was found dry.
     Dried { tag: Tag },
+    /// A label of a piece was printed.
+    Labelled { tag: Tag },
     /// A washed pad was looked at.
     Inspected {
         tag: Tag,
@@ -458,6 +460,7 @@ impl Deed {
             | Self::Moved { tag, .. }
             | Self::Washed { tag, .. }
             | Self::Dried { tag }
+            | Self::Labelled { tag }
             | Self::Inspected { tag, .. }
             | Self::TakenAlong { tag, .. }
             | Self::Weighed { tag, .. }

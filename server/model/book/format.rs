@@ -142,7 +142,7 @@ fn is_of_second(deed: &Deed) -> bool {
 }
 
 /// Every kind of deed that this program knows, as `did` names it.
-pub const DEED_KINDS: [&str; 41] = [
+pub const DEED_KINDS: [&str; 42] = [
     "make_set",
     "car_set",
     "routine_set",
@@ -151,6 +151,7 @@ pub const DEED_KINDS: [&str; 41] = [
     "moved",
     "washed",
     "dried",
+    "labelled",
     "inspected",
     "weighed",
     "gross_weighed",

@@ -291,6 +291,7 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp<'_>) -> 
             used: None,
             counted: None,
             washes: Washes::default(),
+            labelled_at: None,
         }))),
         (Deed::JobSet { job }, before) => {
             let mut job = Arc::clone(job);

@@ -139,6 +139,18 @@ pub(super) fn mark_dry(
     Ok(decision.with(deeds, flags))
 }
 
+pub(super) fn mark_labelled(
+    book: &Book,
+    said: &Said,
+    tags: &[Tag],
+    now: Moment,
+) -> Result<Decision, Refusal> {
+    let decision = Decision::of(said, now)?;
+    let flags = flag_binned(&pieces(book, tags)?);
+    let deeds = tags.iter().map(|tag| Deed::Labelled { tag: *tag });
+    Ok(decision.with(deeds.collect(), flags))
+}
+
 pub(super) fn give_back(
     book: &Book,
     said: &Said,

@@ -93,6 +93,9 @@ pub struct Piece {
     /// The washes that were told of it last.
     #[serde(default)]
     pub washes: Washes,
+    /// When a label of it was last printed.
+    #[serde(default)]
+    pub labelled_at: Option<Moment>,
 }
 
 /// What a piece cost when it came.

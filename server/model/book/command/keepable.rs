@@ -13,6 +13,7 @@ impl Command {
             Self::Move { said, .. }
             | Self::Wash { said, .. }
             | Self::MarkDry { said, .. }
+            | Self::MarkLabelled { said, .. }
             | Self::Weigh { said, .. }
             | Self::Fill { said, .. }
             | Self::Count { said, .. }
@@ -33,6 +34,7 @@ impl Command {
             Self::Move { said, .. }
             | Self::Wash { said, .. }
             | Self::MarkDry { said, .. }
+            | Self::MarkLabelled { said, .. }
             | Self::Weigh { said, .. }
             | Self::Fill { said, .. }
             | Self::Count { said, .. }

@@ -20,6 +20,7 @@ mod inspections;
 mod keep_levels;
 mod kept;
 mod kit;
+mod labels;
 mod laws;
 mod lives;
 mod log;
