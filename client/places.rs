@@ -1,7 +1,7 @@
 //! The places that kit is at, as a person names them: one that was never seen before is asked about, and none
 //! comes into the book by a slip of the finger.
 
-use fettlebook_contract::v1::GetBookRequest;
+use fettlebook_contract::v1::{GetBookRequest, ListJobsRequest};
 
 use crate::ask::{is_it_so, somebody_is_there};
 use crate::connect::Session;
@@ -63,11 +63,9 @@ pub(crate) async fn meant(
     if known.is_empty() || is_new {
         return Ok(id);
     }
-    let there = known.join(", ");
+    let there = which(&known);
     if somebody_is_there(printer)
-        && is_it_so(&format!(
-            "{id} is no place yet; there are {there}. A new one?"
-        ))?
+        && is_it_so(&format!("{id} is no place yet; {there}. A new one?"))?
     {
         return Ok(id);
     }
@@ -87,13 +85,26 @@ pub(crate) async fn must_be(
     if known.is_empty()
         || known.iter().any(|one| one == place)
         || printer.form() == crate::render::Form::Json
+        || has_jobs(session, place).await
     {
         return Ok(());
     }
     let mut fault = unknown("--place", place, place, known);
+    "Name one of them.".clone_into(&mut fault.todo);
     fault.exit = Exit::NotFound;
     fault.reason = "PLACE_UNKNOWN";
     Err(fault)
+}
+
+/// Whether there are jobs at a place, which makes it one before any kit is there.
+async fn has_jobs(session: &Session, place: &str) -> bool {
+    let asked = ListJobsRequest {
+        place: place.to_owned(),
+        page_size: 1,
+        ..ListJobsRequest::default()
+    };
+    let answer = session.once(asked).await;
+    answer.is_ok_and(|answer| !answer.jobs.is_empty())
 }
 
 fn is_a_tag(option: &str, place: &str, tag: &str) -> Fault {
@@ -105,11 +116,8 @@ fn is_a_tag(option: &str, place: &str, tag: &str) -> Fault {
 }
 
 fn unknown(option: &str, place: &str, id: &str, known: Vec<String>) -> Fault {
-    let there = known.join(", ");
-    let mut fault = Fault::usage(
-        option,
-        format!("'{place}' is no place yet; there are {there}."),
-    );
+    let there = which(&known);
+    let mut fault = Fault::usage(option, format!("'{place}' is no place yet; {there}."));
     fault.todo = "Name one of them, or say that it is a new one with --new-place.".to_owned();
     place.clone_into(&mut fault.hints.name);
     let near = nearest(id, known.clone());
@@ -117,4 +125,12 @@ fn unknown(option: &str, place: &str, id: &str, known: Vec<String>) -> Fault {
         .or_else(|| known.into_iter().next())
         .unwrap_or_default();
     fault
+}
+
+/// Which places there are, within a sentence.
+fn which(known: &[String]) -> String {
+    match known {
+        [only] => format!("there is {only}"),
+        several => format!("there are {}", several.join(", ")),
+    }
 }

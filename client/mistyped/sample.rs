@@ -131,6 +131,7 @@ fn by_name(path: &str, option: &str, name: &str) -> Option<&'static str> {
         (_, "done", _) => "yesterday 17:00",
         (_, "since" | "until", _) => "yesterday",
         (_, "by", "NAME") => "bench",
+        (_, _, "NAME=ROLE") => "van-a=work",
         (
             "fettle shop codes"
             | "fettle shop devices"

@@ -39,9 +39,9 @@ pub(crate) fn invited(
         text.push('\n');
     }
     let until = screen.moment_or(answer.expire_time.as_ref(), "soon");
-    text.push_str(&format!(
-        "For {name} ({role}), once, until {until}. There:\n"
-    ));
+    let whom = format!("For {name} ({role}), once, until {until}. There:");
+    text.push_str(&screen.hung("", "", &whom));
+    text.push('\n');
     text.push_str(&format!("  fettle shop pair {shown}\n"));
     if typed.is_some_and(|typed| is_this_machine(&typed.host)) {
         let what = "This address reaches nobody but this very machine: fettled listens to no other. Let it \

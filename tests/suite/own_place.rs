@@ -83,6 +83,17 @@ fn the_next_job_of_a_van_is_its_own() {
         assert_eq!(jobs, ["late"]);
         let (jobs, _) = checked(&van_a, &["--week"]);
         assert_eq!(jobs, ["early", "late"]);
+        // A place with jobs is one before any kit is there; another is none.
+        let (told, _) = said(&van_c, &["check", "--place", "van-b", "--through", "today"]);
+        assert!(
+            told.starts_with("No job is booked at van-b for these days."),
+            "{told}"
+        );
+        let (_, talk) = said(&van_c, &["check", "--place", "van-q"]);
+        assert!(
+            talk.contains("'van-q' is no place yet; there is bench."),
+            "{talk}"
+        );
         // An example is of the van's own job.
         let (_, talk) = said(&van_a, &["take"]);
         assert!(talk.contains(" take late"), "{talk}");

@@ -68,11 +68,12 @@ pub(crate) fn synced(screen: &Screen, synced: &Synced) -> String {
     }
     if let Ok(copy) = &synced.ended {
         let as_of = copy.as_of_time.to_zoned_datetime(screen.zone.clone());
-        lines.push(format!(
+        let told = format!(
             "The copy here has {} as of {}.",
             several(copy.head_seq, "entry", "entries"),
             as_of.strftime("%Y-%m-%d %H:%M")
-        ));
+        );
+        lines.push(screen.hung("", "", &told));
     }
     lines.join("\n")
 }

@@ -175,7 +175,7 @@ fn where_no_job_is_booked_the_next_elsewhere_is_named() {
             "No job is booked at van-a. The shop's next is black-suv, {when} at van-b: 'fettle check black-suv'."
         )
     );
-    for width in [40, 60] {
+    for width in 30..=80 {
         let narrow = check_page::nothing_booked(&screen(width), &elsewhere, "van-a", false);
         assert!(narrow.contains("'fettle check black-suv'"), "{narrow}");
     }

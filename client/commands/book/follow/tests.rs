@@ -147,7 +147,10 @@ fn asked_for(
     let mut printer = Printer::onto(paper.clone(), Form::People, screen(80));
     let watch = async |asked: WatchEntriesRequest| {
         let left = seqs.iter().copied().filter(|seq| *seq > asked.after_seq);
-        let left = left.take(2).collect();
+        let left: VecDeque<i64> = left.take(2).collect();
+        if left.is_empty() {
+            return Err(Status::new(Code::PermissionDenied, "no more"));
+        }
         begun.borrow_mut().push(asked);
         Ok(Coming(left, None))
     };
