@@ -12,6 +12,7 @@ mod doubts;
 mod fill;
 mod flags;
 mod kept;
+mod landed;
 mod log;
 mod log_loose;
 mod named_kit;

@@ -26,7 +26,7 @@ pub(crate) enum Deed {
     Wash(WashKitRequest),
     Weigh(WeighBottlesRequest),
     Count(CountKitRequest),
-    Receive(ReceiveKitRequest),
+    Receive(Box<ReceiveKitRequest>),
     Log(Box<LogUseRequest>),
     Reverse(ReverseEntryRequest),
 }
@@ -82,12 +82,12 @@ impl Deed {
     }
 
     fn receive(rng: &mut ChaCha8Rng) -> Self {
-        Self::Receive(ReceiveKitRequest {
+        Self::Receive(Box::new(ReceiveKitRequest {
             request_id: fresh(),
             make: PAD_MAKE.to_owned(),
             piece_count: rng.random_range(1..=3),
             ..Default::default()
-        })
+        }))
     }
 
     fn log(rng: &mut ChaCha8Rng) -> Self {
@@ -138,7 +138,7 @@ impl Deed {
             Self::Wash(request) => kit.wash_kit(request).await?.into_inner().entry,
             Self::Weigh(request) => kit.weigh_bottles(request).await?.into_inner().entry,
             Self::Count(request) => kit.count_kit(request).await?.into_inner().entry,
-            Self::Receive(request) => kit.receive_kit(request).await?.into_inner().entry,
+            Self::Receive(request) => kit.receive_kit(*request).await?.into_inner().entry,
             Self::Log(request) => {
                 let mut jobs = JobServiceClient::new(channel.clone());
                 jobs.log_use(*request).await?.into_inner().entry

@@ -25,6 +25,10 @@ pub fn receipt(make: &str, piece_count: i64) -> Receipt {
         work: None,
         wash_count: None,
         check_due: None,
+        run_time: None,
+        change_count: None,
+        landed: None,
+        landed_quantity: None,
     }
 }
 

@@ -1,10 +1,9 @@
-//! `receive MAKE`: takes in pieces that were not ordered through the book.
-//!
-//! It serves the shop across the road, and kit that was there before the book.
+//! `receive MAKE`: takes in pieces that were not ordered through the book, from the shop across the road or there
+//! before the book.
 
 use clap::Args;
 use fettlebook_contract::v1::make::Figures;
-use fettlebook_contract::v1::{ReceiveKitRequest, TowelGrade, Unit};
+use fettlebook_contract::v1::{Money, ReceiveKitRequest, TowelGrade, Unit};
 use fettlebook_quantity::{Count, Mass, parse_count, parse_grams};
 
 use super::{Receive, figures_of};
@@ -12,6 +11,8 @@ use crate::commands::common::{open_day, tell};
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::read::seconds;
+use crate::money;
 use crate::options::{self, Kept, Stock};
 use crate::render::Printer;
 use crate::request;
@@ -54,6 +55,15 @@ pub(crate) struct Pieces {
     /// Washes a pad or a bundle has had before it came here
     #[arg(long, value_name = "COUNT", value_parser = parse_count)]
     pub(crate) washes: Option<Count>,
+    /// Time that a machine or a plate has run before it came here, for example '25 h'
+    #[arg(long, value_name = "TIME", value_parser = seconds)]
+    pub(crate) run: Option<i64>,
+    /// Pad changes that a plate has had before it came here
+    #[arg(long, value_name = "COUNT", value_parser = parse_count)]
+    pub(crate) changes: Option<Count>,
+    /// What each piece cost, freight included, for example '18.90 EUR'
+    #[arg(long, value_name = "PRICE", value_parser = money::read)]
+    pub(crate) cost: Option<Money>,
     /// Day by which a tool is to be checked, for example 2027-06-30
     #[arg(long, value_name = "DATE")]
     pub(crate) check_due: Option<String>,
@@ -73,6 +83,9 @@ impl Pieces {
             ("--tare", self.tare.is_some()),
             ("--worked", self.worked.is_some()),
             ("--washes", self.washes.is_some()),
+            ("--run", self.run.is_some()),
+            ("--changes", self.changes.is_some()),
+            ("--cost", self.cost.is_some()),
             ("--check-due", self.check_due.is_some()),
         ]
     }
@@ -144,6 +157,10 @@ pub(super) async fn perform(
         towel_grade: pieces.grade.unwrap_or_default().into(),
         work_micro_sections: pieces.worked,
         wash_count: pieces.washes.map(Count::get),
+        run_time_s: pieces.run,
+        change_count: pieces.changes.map(Count::get),
+        landed_cost: money::in_book(session, "--cost", pieces.cost.as_ref()).await?,
+        landed_quantity: None,
     };
     let given = receive.tags.clone();
     let answer = session.call(receive).await?;

@@ -1,15 +1,13 @@
-//! Kit commands from the wire: receiving, moving, washing, weighing, counting, binning.
-//!
-//! It serves the kit service, one function a command.
+//! Kit commands from the wire: receiving, moving, washing, weighing, counting, binning; one function a command.
 
 use fettlebook_contract::v1;
 use fettlebook_model::command::{Counted, Receipt};
 use fettlebook_model::kit::Inspection;
 use fettlebook_model::wear::Work;
 use fettlebook_model::{Book, Command, Refusal};
-use fettlebook_quantity::{Mass, Volume};
+use fettlebook_quantity::{Mass, Seconds, Volume};
 
-use super::{id, open_date, open_place, place, said_and_kept, tag, tags, weighings};
+use super::{id, open_date, open_money, open_place, place, said_and_kept, tag, tags, weighings};
 use crate::edge::words;
 
 pub(in crate::edge) fn receive(sent: v1::ReceiveKitRequest, _: &Book) -> Result<Command, Refusal> {
@@ -28,6 +26,10 @@ pub(in crate::edge) fn receive(sent: v1::ReceiveKitRequest, _: &Book) -> Result<
         work: sent.work_micro_sections.map(Work::from_micro_sections),
         wash_count: sent.wash_count,
         check_due: open_date("check_due_date", &sent.check_due_date)?,
+        run_time: sent.run_time_s.map(Seconds::from_s),
+        change_count: sent.change_count,
+        landed: open_money("landed_cost", sent.landed_cost.as_ref())?,
+        landed_quantity: sent.landed_quantity,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
 }

@@ -11,12 +11,21 @@ use fettlebook_model::kit::Readiness;
 use fettlebook_model::wear::Work;
 use fettlebook_model::{Book, Command, Moment, Refusal};
 
-use super::{id, open_date, open_place, tag};
+use super::{id, open_date, open_money, open_place, tag};
 use crate::edge::words;
 
 /// Columns of a notebook, in their order.
-const COLUMNS: [&str; 9] = [
-    "tag", "make", "place", "work", "jobs", "washes", "status", "reason", "date",
+const COLUMNS: [&str; 10] = [
+    "tag",
+    "make",
+    "place",
+    "work",
+    "jobs",
+    "washes",
+    "status",
+    "reason",
+    "date",
+    "landed_cost",
 ];
 /// Numbers of a row by the column that they stand in.
 const NUMBERS: [(&str, &str); 3] = [
@@ -94,19 +103,27 @@ fn row(sent: &v1::PadRow, wrong: &mut Vec<Refusal>) -> Option<NotebookRow> {
     let behind = keep(behind(sent), wrong);
     let readiness = keep(readiness(sent), wrong);
     let date = keep(open_date("date", &sent.date), wrong);
-    match (tag, make, place, behind, readiness, date) {
-        (Some(tag), Some(make), Some(place), Some(behind), Some(readiness), Some(date)) => {
-            Some(NotebookRow {
-                line: sent.line,
-                tag,
-                make,
-                place,
-                behind,
-                wash_count: sent.wash_count,
-                readiness,
-                date,
-            })
-        }
+    let landed = keep(open_money("landed_cost", sent.landed_cost.as_ref()), wrong);
+    match (tag, make, place, behind, readiness, date, landed) {
+        (
+            Some(tag),
+            Some(make),
+            Some(place),
+            Some(behind),
+            Some(readiness),
+            Some(date),
+            Some(landed),
+        ) => Some(NotebookRow {
+            line: sent.line,
+            tag,
+            make,
+            place,
+            behind,
+            wash_count: sent.wash_count,
+            readiness,
+            date,
+            landed,
+        }),
         _ => None,
     }
 }

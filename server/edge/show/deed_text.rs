@@ -298,7 +298,9 @@ fn received(make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> Stri
         State::Bundle(bundle) => format!(" with {}", towels(bundle.total_count())),
         State::Bottle(bottle) => format!(" with {}", bottle.left_ul),
         State::Sundry(sundry) => format!(" with {}", quantity(sundry.left_quantity, unit)),
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => String::new(),
+        State::Plate(plate) => behind(plate.run_time_ms, plate.change_count),
+        State::Machine(machine) => behind(machine.run_time_ms, 0),
+        State::Pad(_) | State::Tool(_) => String::new(),
     };
     let check = match state {
         State::Tool(tool) => tool.check_due_on,
@@ -306,6 +308,21 @@ fn received(make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> Stri
     };
     let check = check.map_or_else(String::new, |due| format!(", to be checked by {due}"));
     format!("{make}{more}, to {place}{check}")
+}
+
+/// What a machine or a plate has run before it came; empty for nothing.
+fn behind(run_time_ms: i64, change_count: i64) -> String {
+    let run = (run_time_ms > 0).then(|| time(run_time_ms).to_string());
+    let changes = match change_count {
+        0 => None,
+        1 => Some("1 pad change".to_owned()),
+        count => Some(format!("{count} pad changes")),
+    };
+    let told: Vec<String> = run.into_iter().chain(changes).collect();
+    if told.is_empty() {
+        return String::new();
+    }
+    format!(" with {} behind it", told.join(" and "))
 }
 
 /// What the device that counted had seen, where others had changed it meanwhile.
@@ -368,9 +385,23 @@ mod tests {
     use super::*;
     use fettlebook_model::Seq;
     use fettlebook_model::deed::Within;
+    use fettlebook_model::kit::PlateState;
     use fettlebook_model::tool::ToolState;
     use fettlebook_model::wear::BinReason;
     use fettlebook_quantity::{Mass, Volume};
+
+    /// A plate that came in so.
+    fn came(state: State) -> Deed {
+        Deed::Received {
+            tag: "BP-01".parse().unwrap(),
+            make: "plate-125-m8".parse().unwrap(),
+            place: "bench".parse().unwrap(),
+            state,
+            readiness: None,
+            at: None,
+            cost: None,
+        }
+    }
 
     /// The whole sentence, which is put together from its parts as a client does.
     fn said(deed: &Deed) -> String {
@@ -418,6 +449,17 @@ mod tests {
                     rules: 1,
                 },
                 "B-03 gave 35 mL, as planned.",
+            ),
+            (
+                came(State::Plate(PlateState {
+                    run_time_ms: 90_000_000,
+                    change_count: 40,
+                })),
+                "BP-01 came in as plate-125-m8 with 25 h and 40 pad changes behind it, to bench.",
+            ),
+            (
+                came(State::Plate(PlateState::default())),
+                "BP-01 came in as plate-125-m8, to bench.",
             ),
             (
                 Deed::PlateUsed {

@@ -46,6 +46,10 @@ pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment, prices: Pr
             .collect(),
         labelled_time: piece.labelled_at.map(moment),
         landed_cost: prices.of(piece.cost.map(|cost| cost.landed)).map(money),
+        landed_quantity: prices
+            .of(piece.cost.map(|cost| cost.landed))
+            .and(piece.cost)
+            .map(|cost| cost.quantity),
         state: Some(state(book, piece, make, readiness)),
     }
 }

@@ -249,12 +249,12 @@ impl LifeRange {
     }
 }
 
-/// Points of the believed curve, as far as there is something to see.
+/// Points of the believed curve, as far as there is something to see and a pad came.
 fn believed(life: &MakeLife, new: LifeRange) -> Vec<(f64, f64)> {
     let oldest = life.lives.iter().map(|one| one.age).fold(0.0, f64::max);
     let end = (new.high * 1.2)
         .min(oldest.max(SHOWN_LEAST) * 1.5)
-        .max(SHOWN_LEAST);
+        .max(oldest.max(SHOWN_LEAST));
     (0..=BELIEF_POINTS)
         .map(|at| {
             let damage = end * exact_f64(at) / exact_f64(BELIEF_POINTS);

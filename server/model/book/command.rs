@@ -5,7 +5,7 @@
 
 mod keepable;
 
-use fettlebook_quantity::{Count, Mass, Volume};
+use fettlebook_quantity::{Count, Mass, Seconds, Volume};
 use jiff::civil::Date;
 
 use crate::Moment;
@@ -194,6 +194,14 @@ pub struct Receipt {
     pub wash_count: Option<i64>,
     /// Day by which a tool is to be checked.
     pub check_due: Option<Date>,
+    /// Running time that a machine or a plate has behind it.
+    pub run_time: Option<Seconds>,
+    /// Pad changes that a plate has behind it.
+    pub change_count: Option<i64>,
+    /// What each piece cost when it came.
+    pub landed: Option<Money>,
+    /// What a piece held for that, in the units its make is costed in; as much as now when open.
+    pub landed_quantity: Option<i64>,
 }
 
 /// What a shop begins with, or what is added to what it has.
@@ -339,6 +347,8 @@ pub struct NotebookRow {
     pub readiness: Readiness,
     /// When it was binned or set aside, else when it came in; the day of the import when open.
     pub date: Option<Date>,
+    /// What it cost when it came.
+    pub landed: Option<Money>,
 }
 
 /// Work a pad has behind it, as the notebook tells it.

@@ -1,21 +1,21 @@
 //! Taking over the pads of a notebook, so that a shop's own history counts from the first day.
 //!
-//! Serves whoever starts a book in a shop that has worked for years. Every bad cell is found, not
-//! the first alone, and nothing is taken over while there is one.
+//! Every bad cell is found, not the first alone, and nothing is taken over while there is one.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::{Date, Time};
 use jiff::tz::Offset;
 
 use super::Decision;
 use super::bounds;
+use super::landed::{Arrivals, in_book_currency};
 use crate::book::command::{Behind, NotebookRow, Said};
 use crate::book::deed::Deed;
 use crate::ground::exact::ceil_div;
-use crate::ground::ids::Subject;
+use crate::ground::ids::{Id, Subject};
 use crate::ground::refusal::{Reason, Refusal};
-use crate::trade::kit::{PadState, Readiness, State};
+use crate::trade::kit::{PadState, PieceCost, Readiness, State};
 use crate::trade::make::{Figures, PadFigures};
 use crate::trade::wear::Work;
 use crate::{Book, Moment};
@@ -59,7 +59,17 @@ pub(super) fn import(
     if !wrong.is_empty() {
         return Err(refused(&wrong));
     }
-    let deeds = rows.iter().filter_map(|row| deed(book, row, now)).collect();
+    let mut arrivals: BTreeMap<&Id, Arrivals<'_>> = BTreeMap::new();
+    let deeds = rows.iter().filter_map(|row| {
+        let arrivals = arrivals.entry(&row.make);
+        let arrivals = arrivals.or_insert_with(|| Arrivals::of(book, &row.make));
+        let cost = row.landed.map(|landed| match row.readiness {
+            Readiness::Binned(_) => arrivals.beside(1, landed),
+            _ => arrivals.next(1, landed),
+        });
+        deed(book, row, now, cost.transpose().ok()?)
+    });
+    let deeds = deeds.collect();
     let said = Said {
         kept: None,
         done_at: None,
@@ -96,6 +106,7 @@ pub fn problems(book: &Book, rows: &[NotebookRow], now: Moment) -> Vec<RowProble
             free_tag(book, row, twice),
             pad_figures(book, row).map(|_| ()),
             date(row, now),
+            cost(book, row),
         ];
         wrong.extend(
             checks
@@ -163,8 +174,15 @@ fn date(row: &NotebookRow, now: Moment) -> Result<(), Refusal> {
     ))
 }
 
+/// What it cost, where that is told, is in the book's currency.
+fn cost(book: &Book, row: &NotebookRow) -> Result<(), Refusal> {
+    row.landed.map_or(Ok(()), |landed| {
+        in_book_currency(book, "landed_cost", landed)
+    })
+}
+
 /// The deed of a row that has no problem.
-fn deed(book: &Book, row: &NotebookRow, now: Moment) -> Option<Deed> {
+fn deed(book: &Book, row: &NotebookRow, now: Moment, cost: Option<PieceCost>) -> Option<Deed> {
     let figures = pad_figures(book, row).ok()?;
     let a_job = a_job_of_work(figures);
     let (work, use_count) = match row.behind {
@@ -193,7 +211,7 @@ fn deed(book: &Book, row: &NotebookRow, now: Moment) -> Option<Deed> {
         state: State::Pad(pad),
         readiness: (row.readiness != Readiness::Ready).then_some(row.readiness),
         at,
-        cost: None,
+        cost,
     })
 }
 

@@ -1,19 +1,21 @@
 //! Taking new pieces into the kit.
 //!
-//! Serves whoever unpacks a delivery or tags what was there before the book. A tag is never given
-//! twice, not even when its piece was taken back.
+//! A tag is never given twice, not even when its piece was taken back.
 
 use fettlebook_quantity::{Volume, field_words};
 use jiff::civil::Date;
 
 use super::Decision;
 use super::bounds::{line_of_text, within};
+use super::landed::{Arrivals, in_book_currency, left_of};
 use super::notebook::uses_behind;
 use crate::book::command::Receipt;
 use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Subject, Tag};
+use crate::ground::money::Money;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::local_day::LocalDays;
+use crate::ready::stock_cost::quantity_of;
 use crate::ready::towel_use::grade_for;
 use crate::trade::kit::{
     BottleState, BundleState, MachineState, PadState, PlateState, State, SundryState,
@@ -26,6 +28,7 @@ use crate::{Book, Moment};
 
 /// Most pieces in one receipt.
 pub(super) const PIECES_MAX: i64 = 500;
+const MS_PER_S: i64 = 1_000;
 /// Longest lot, in characters.
 pub(super) const LOT_CHARS_MAX: usize = 40;
 
@@ -41,19 +44,50 @@ pub(super) fn receive(book: &Book, receipt: &Receipt, now: Moment) -> Result<Dec
         .unwrap_or_else(|| grade_for(book, &make.id));
     let came_on = LocalDays::of(book).day(decision.done_at);
     let state = first_state(receipt, make, grade, decision.done_at, came_on)?;
-    let deeds = tags
-        .into_iter()
-        .map(|tag| Deed::Received {
+    let landed = landed(book, receipt, &state)?;
+    let mut arrivals = Arrivals::of(book, &make.id);
+    let mut deeds = Vec::new();
+    for tag in tags {
+        let cost = landed.map(|landed| arrivals.next(quantity_of(&state), landed));
+        deeds.push(Deed::Received {
             tag,
             make: make.id.clone(),
             place: receipt.place.clone(),
             state: state.clone(),
             readiness: None,
             at: None,
-            cost: None,
-        })
-        .collect();
+            cost: cost.transpose().map_err(|_| too_much())?,
+        });
+    }
     Ok(decision.with(deeds, flags))
+}
+
+/// What of its cost is left in a piece that comes in so.
+fn landed(book: &Book, receipt: &Receipt, state: &State) -> Result<Option<Money>, Refusal> {
+    let Some(landed) = receipt.landed else {
+        return match receipt.landed_quantity {
+            None => Ok(None),
+            Some(_) => Err(Refusal::missing(
+                "landed_cost",
+                "Say what it cost, or leave out for how much.",
+            )),
+        };
+    };
+    in_book_currency(book, "landed_cost", landed)?;
+    let held = quantity_of(state);
+    Ok(left_of(
+        landed,
+        held,
+        receipt.landed_quantity.unwrap_or(held),
+    ))
+}
+
+fn too_much() -> Refusal {
+    Refusal::quantity(
+        "landed_cost",
+        "It costs more than can be reckoned with.",
+        "Look at the sum.",
+    )
 }
 
 /// The tags given, all of them free, or the next ones of the sort: for a device those with its own letter. A
@@ -136,6 +170,8 @@ fn no_more_tags() -> Refusal {
 fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
     let figures = &make.figures;
     let pad = matches!(figures, Figures::Pad(_));
+    let plate = matches!(figures, Figures::Plate(_));
+    let machine = matches!(figures, Figures::Machine(_));
     let towel = matches!(figures, Figures::Towel(_));
     let bottle = matches!(figures, Figures::Liquid(_));
     let sundry = matches!(figures, Figures::Sundry(_));
@@ -151,6 +187,11 @@ fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
         ("check_due_date", receipt.check_due.is_some() && !tool),
         ("work_micro_sections", receipt.work.is_some() && !pad),
         ("wash_count", receipt.wash_count.is_some() && !pad && !towel),
+        (
+            "run_time_s",
+            receipt.run_time.is_some() && !plate && !machine,
+        ),
+        ("change_count", receipt.change_count.is_some() && !plate),
     ];
     match stray.iter().find(|(_, stray)| *stray) {
         None => Ok(()),
@@ -175,6 +216,9 @@ fn first_state(
     came_on: Date,
 ) -> Result<State, Refusal> {
     let washes = receipt.wash_count.unwrap_or(0);
+    let run_time_ms = receipt
+        .run_time
+        .map_or(0, |time| time.s().saturating_mul(MS_PER_S));
     Ok(match &make.figures {
         Figures::Pad(figures) => {
             let work = receipt.work.unwrap_or_default();
@@ -185,8 +229,11 @@ fn first_state(
                 ..PadState::default()
             })
         }
-        Figures::Plate(_) => State::Plate(PlateState::default()),
-        Figures::Machine(_) => State::Machine(MachineState::default()),
+        Figures::Plate(_) => State::Plate(PlateState {
+            run_time_ms,
+            change_count: receipt.change_count.unwrap_or(0),
+        }),
+        Figures::Machine(_) => State::Machine(MachineState { run_time_ms }),
         Figures::Towel(_) => {
             if receipt.towel_count == 0 {
                 return Err(Refusal::missing(

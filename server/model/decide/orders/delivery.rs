@@ -12,12 +12,12 @@ use crate::book::change::Stamp;
 use crate::book::command::{Delivery, DeliveryLine, Receipt};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
+use crate::decide::landed::Arrivals;
 use crate::decide::receive::{PIECES_MAX, receive as receive_kit};
 use crate::ground::money::Money;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::maths::cost::allocate;
-use crate::ready::stock_cost::{average_after, book_currency, quantity_of};
-use crate::trade::kit::{PieceCost, State};
+use crate::ready::stock_cost::{book_currency, quantity_of};
 use crate::trade::make::Figures;
 use crate::trade::order::{Order, OrderLine, OrderState};
 use crate::{Book, Moment};
@@ -222,10 +222,14 @@ fn line_deeds(
         towel_grade: None,
         work: None,
         wash_count: None,
+        run_time: None,
+        change_count: None,
+        landed: None,
+        landed_quantity: None,
     };
     let mut deeds = receive_kit(book, &receipt, now)?.deeds;
     let shares = share_out(cost, &vec![Decimal::ONE; deeds.len()], "lines")?;
-    let mut so_far = Vec::new();
+    let mut arrivals = Arrivals::of(book, &line.make);
     for (deed, share) in deeds.iter_mut().zip(shares) {
         if let Deed::Received {
             state, cost: held, ..
@@ -235,27 +239,11 @@ fn line_deeds(
                 amount: share,
                 currency: cost.currency,
             };
-            *held = Some(piece_cost(book, line, state, landed, &mut so_far)?);
+            let cost = arrivals.next(quantity_of(state), landed);
+            *held = Some(cost.map_err(|_| too_much())?);
         }
     }
     Ok(deeds)
-}
-
-fn piece_cost(
-    book: &Book,
-    line: &OrderLine,
-    state: &State,
-    landed: Money,
-    so_far: &mut Vec<(i64, Decimal)>,
-) -> Result<PieceCost, Refusal> {
-    let quantity = quantity_of(state);
-    so_far.push((quantity, landed.amount));
-    let average = average_after(book, &line.make, so_far).map_err(|_| too_much())?;
-    Ok(PieceCost {
-        landed,
-        quantity,
-        average,
-    })
 }
 
 fn too_much() -> Refusal {

@@ -192,6 +192,7 @@ fn it_comes_to_the_same_as_command_by_command() {
         wash_count: 8,
         readiness: Readiness::Ready,
         date: None,
+        landed: None,
     };
     by_hand.say(Command::ImportPads {
         note: String::new(),

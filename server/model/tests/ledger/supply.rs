@@ -6,6 +6,7 @@ mod lead;
 mod orders;
 mod refused;
 mod suppliers;
+mod taken_over;
 
 use fettlebook_model::command::{Delivery, DeliveryLine};
 use fettlebook_model::{Reason, Refusal};

@@ -5,6 +5,7 @@
 use fettlebook_model::Command;
 use fettlebook_model::command::{OrderedLine, Said};
 use fettlebook_model::policy::PolicyKey;
+use fettlebook_quantity::Volume;
 
 use super::{line, sheet, typical};
 use crate::shop::{Shop, delivery_of, eur, order_of, packs, supplier, tag};
@@ -165,4 +166,18 @@ fn stock_without_a_cost_is_costed_as_the_last_that_came_with_one() {
     shop.lose("B-02 B-03");
     shop.receive(COMPOUND, 1);
     assert_eq!(typical(&shop, COMPOUND), "1.23 EUR");
+}
+
+/// Source: by hand: 30 mL of 10.00 and a litre of 20.00 (20.30), and 300 mL of a litre that cost 14.50 in another
+/// book (4.35), are 24.65 for 1330 mL, of which 61.5 are taken.
+#[test]
+fn what_was_taken_over_from_another_book_counts_at_what_of_its_cost_is_left() {
+    let mut shop = layered();
+    shop.set_policy(PolicyKey::StockByAverage, 1);
+    shop.receive_as(COMPOUND, 1, |receipt| {
+        receipt.volume_ul = Some(Volume::from_ul(300_000));
+        receipt.landed = Some(eur("14.50"));
+        receipt.landed_quantity = Some(1_000_000);
+    });
+    assert_eq!(typical(&shop, COMPOUND), "1.14 EUR");
 }

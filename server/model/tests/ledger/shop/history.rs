@@ -20,6 +20,7 @@ pub(crate) fn noted(pad: &str, make: &str, micro_sections: i64) -> NotebookRow {
         wash_count: 0,
         readiness: Readiness::Ready,
         date: None,
+        landed: None,
     }
 }
 
