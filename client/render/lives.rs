@@ -1,16 +1,12 @@
-//! A curve of lives read for drawing: how far it reaches, where its marks go, what it says at a wear.
-//!
-//! It serves the plot on the terminal and the picture. It reads off what the service sent and never
-//! works out a survival of its own.
+//! A curve of lives read for drawing, on the terminal and on the picture: how far it reaches, where its marks go,
+//! what it says at a wear. It reads off what the service sent and never works out a survival of its own.
 
 use fettlebook_contract::v1::{LifeBelief, MakeWear};
 
 /// Least that a drawing shows, so that the rating is always on it.
-const DAMAGE_MIN: f64 = 1.25;
+const DAMAGE_MIN: f64 = 1.2;
 /// Most that a drawing shows; what wore further sits at its edge.
 const DAMAGE_MAX: f64 = 10.0;
-/// A drawing ends on a multiple of this.
-const DAMAGE_STEP: f64 = 0.25;
 /// Below this share the tail of what is believed is not worth room.
 const TAIL: f64 = 0.02;
 
@@ -23,19 +19,15 @@ pub(crate) fn share(value: f64) -> f64 {
     }
 }
 
-/// The damage up to which a make's curves are drawn.
+/// The damage up to which a make's curves are drawn: the axis ends where the last of them does.
 pub(crate) fn reach(wear: &MakeWear) -> f64 {
     let seen = wear.curve.iter().map(|step| step.damage);
     let in_service = lasted(wear);
     let tail = wear.belief.iter().find(|point| point.survival <= TAIL);
     let believed = tail.or(wear.belief.last()).map(|point| point.damage);
-    let furthest = seen
-        .chain(in_service)
-        .chain(believed)
-        .filter(|damage| damage.is_finite())
-        .fold(DAMAGE_MIN, f64::max);
-    let steps = (furthest / DAMAGE_STEP).ceil();
-    (steps * DAMAGE_STEP).min(DAMAGE_MAX)
+    let furthest = seen.chain(in_service).chain(believed);
+    let furthest = furthest.filter(|damage| damage.is_finite());
+    furthest.fold(0.0, f64::max).clamp(DAMAGE_MIN, DAMAGE_MAX)
 }
 
 /// Damage of the pads that did not wear out: those in service, and those that left for another reason.
@@ -128,13 +120,13 @@ mod tests {
 
     #[test]
     fn a_drawing_reaches_past_the_rating_and_to_what_wore_furthest() {
-        assert_eq!(reach(&MakeWear::default()), 1.25);
+        assert_eq!(reach(&MakeWear::default()), 1.2);
         let wear = MakeWear {
             curve: vec![step(0.9, 0.5), step(1.6, 0.0)],
             ..MakeWear::default()
         };
-        assert_eq!(reach(&wear), 1.75);
-        for (damage, told) in [(f64::NAN, 1.25), (f64::INFINITY, 1.25), (1e300, 10.0)] {
+        assert_eq!(reach(&wear), 1.6);
+        for (damage, told) in [(f64::NAN, 1.2), (f64::INFINITY, 1.2), (1e300, 10.0)] {
             let wear = MakeWear {
                 pads: vec![pad(damage)],
                 ..MakeWear::default()

@@ -1,7 +1,7 @@
 //! The lives of one make as a picture to print on a sheet of A4 and put on the wall.
 //!
-//! It serves `wear --svg`. Every mark differs by shape as well as by colour, text is escaped by the
-//! writer, and no text of the book ever stands in an attribute.
+//! Every mark differs by shape as well as by colour, text is escaped by the writer, and no text of the book ever
+//! stands in an attribute.
 
 use fettlebook_contract::v1::MakeWear;
 use svg::Document;
@@ -12,8 +12,10 @@ use crate::render::screen::several;
 use crate::render::tint::clean;
 
 mod legend;
+mod standing;
 
 use legend::legend;
+use standing::standing;
 
 /// Four units a millimetre on A4, landscape.
 const WIDTH: f64 = 1188.0;
@@ -219,28 +221,20 @@ impl Field {
                     .set("fill-opacity", BAND_OPACITY),
             );
         }
-        let believed: Vec<_> = wear
-            .belief
-            .iter()
-            .filter(|point| (0.0..=self.reach).contains(&point.damage))
-            .map(|point| (point.damage, point.survival))
-            .collect();
+        let points = wear.belief.iter();
+        let points = points.filter(|point| (0.0..=self.reach).contains(&point.damage));
+        let mut believed: Vec<_> = points.map(|point| (point.damage, point.survival)).collect();
+        // What is believed goes on between its points, to where the axis ends.
+        let end = lives::belief_at(&wear.belief, self.reach);
+        believed.extend(end.map(|share| (self.reach, share)));
         if !believed.is_empty() {
             group = group.add(dashed(&self.points(believed)));
         }
         if !corners.is_empty() {
             group = group.add(solid(&self.points(steps(&corners))));
         }
-        for pad in wear.pads.iter().filter(|pad| pad.damage.is_finite()) {
-            group = group.add(self.standing(pad.damage));
-        }
-        group
-    }
-
-    /// The mark of a pad in service at its wear.
-    fn standing(&self, damage: f64) -> Line {
-        let x = self.x(damage);
-        stroke(x, BASE - 16.0, x, BASE, IN_SERVICE, 3.0)
+        let pads = wear.pads.iter().filter(|pad| pad.damage.is_finite());
+        group.add(standing(pads.map(|pad| (self.x(pad.damage), pad))))
     }
 }
 

@@ -1,6 +1,5 @@
-//! What the marks of the picture mean, in a row above its field.
-//!
-//! It serves the picture. A mark that the field does not carry is not explained.
+//! What the marks of the picture mean, in a row above its field. A mark that the field does not carry is not
+//! explained.
 
 use fettlebook_contract::v1::MakeWear;
 use fettlebook_quantity::exact_f64;
