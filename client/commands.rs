@@ -149,7 +149,7 @@ pub(crate) fn without_book(
         Command::Completions(args) => Some(completions::perform(args, printer)),
         Command::Man(args) => Some(man::perform(args, tree(), printer)),
         Command::Schema(args) => Some(schema::perform(args, printer)),
-        Command::Sheet(args) => Some(Ok(sheet::perform(args, printer))),
+        Command::Sheet(args) => Some(sheet::perform(args, printer)),
         Command::Book(book::BookCommand::Import(args)) if args.template => {
             Some(Ok(book::import::template(printer)))
         }

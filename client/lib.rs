@@ -8,6 +8,7 @@ mod args;
 mod ask;
 mod call;
 mod clock;
+mod columns;
 mod commands;
 mod complete;
 mod connect;

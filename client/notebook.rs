@@ -1,38 +1,52 @@
 //! A notebook of pads as comma-separated values, read into rows of the contract.
 //!
-//! It serves `book import`. Every row is read and everything wrong is named by line and column; a
-//! cell that is unclear is never guessed at. Whether a make exists or a tag is free is the service's
-//! to say.
+//! Every row is read and everything wrong is named by line and column; a cell that is unclear is never guessed
+//! at. Whether a make exists or a tag is free is the service's to say.
 
 use csv::{ReaderBuilder, StringRecord, Trim};
 use fettlebook_contract::v1::{AsideReason, BinReason, PadRow, Readiness};
 use fettlebook_quantity::parse_count;
 use jiff::civil::Date;
 
+use crate::columns::Decimals;
+use crate::columns::cell::{decimal, excerpt};
 use crate::fault::{Fault, Problem};
-use crate::render::csv::unguarded;
+use crate::render::csv::{between, decimals_of, unguarded};
 use crate::sheets::lines::Lines;
 use crate::word;
 
 /// Columns of a notebook, in the order of the template.
 pub(crate) const COLUMNS: [&str; 9] = [
-    "tag", "make", "place", "work", "jobs", "washes", "status", "reason", "date",
+    "tag",
+    "make",
+    "place",
+    "work_sections",
+    "job_count",
+    "wash_count",
+    "readiness",
+    "reason",
+    "date",
+];
+/// What templates called some of them once.
+const EARLIER: [(&str, &str); 4] = [
+    ("work", "work_sections"),
+    ("jobs", "job_count"),
+    ("washes", "wash_count"),
+    ("status", "readiness"),
 ];
 /// Rows of one import, the contract's limit.
 const ROWS_MAX: usize = 500;
-/// Letters of a cell that a sentence repeats.
-const CELL_SHOWN: usize = 40;
 /// A line whose first cell begins with this is an example or a remark.
 const REMARK: char = '#';
 
 /// A file to fill in. Its examples are remarks, so that it reads as an empty notebook.
 pub(crate) const TEMPLATE: &str = "\
-tag,make,place,work,jobs,washes,status,reason,date
+tag,make,place,work_sections,job_count,wash_count,readiness,reason,date
 # invented: P-01,coarse-foam-150,van-a,41.5,,7,ready,,
 # invented: P-02,coarse-foam-150,bench,,9,8,binned,worn,2026-10-02
 ";
 
-/// Readings of `status`; a pad that is drying is soiled until it is dry.
+/// Readings of `readiness`; a pad that is drying is soiled until it is dry.
 const STATUSES: [Readiness; 4] = [
     Readiness::Ready,
     Readiness::Soiled,
@@ -45,10 +59,12 @@ const STATUSES: [Readiness; 4] = [
 /// # Errors
 /// Everything that is wrong, by line and column.
 pub(crate) fn read(file: &str, text: &str) -> Result<Vec<PadRow>, Fault> {
+    let decimals = decimals_of(text);
     let mut reader = ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
         .trim(Trim::All)
+        .delimiter(between(decimals))
         .from_reader(text.as_bytes());
     let mut records = reader
         .records()
@@ -59,6 +75,7 @@ pub(crate) fn read(file: &str, text: &str) -> Result<Vec<PadRow>, Fault> {
     };
     let mut sheet = Sheet {
         file,
+        decimals,
         lines: Lines::of(text),
         header: Header::default(),
         problems: Vec::new(),
@@ -113,6 +130,14 @@ pub(crate) fn not_imported(file: &str, problems: Vec<Problem>) -> Fault {
     fault
 }
 
+/// What a column is called that a template called otherwise once.
+fn now_called(name: &str) -> &str {
+    let mut earlier = EARLIER.iter();
+    earlier
+        .find(|(before, _)| name.eq_ignore_ascii_case(before))
+        .map_or(name, |(_, now)| *now)
+}
+
 /// Where each column stands in the file.
 #[derive(Default)]
 struct Header {
@@ -123,6 +148,7 @@ struct Header {
 /// A file while it is read.
 struct Sheet<'a> {
     file: &'a str,
+    decimals: Decimals,
     lines: Lines<'a>,
     header: Header,
     problems: Vec<Problem>,
@@ -146,7 +172,7 @@ impl Sheet<'_> {
         for (place, name) in header.iter().enumerate() {
             let known = COLUMNS
                 .iter()
-                .position(|column| name.eq_ignore_ascii_case(column));
+                .position(|column| now_called(name).eq_ignore_ascii_case(column));
             let Some(slot) = known.and_then(|index| self.header.places.get_mut(index)) else {
                 let shown = excerpt(name);
                 self.problem(
@@ -179,35 +205,38 @@ impl Sheet<'_> {
             self.problem(
                 line,
                 "",
-                format!("The line has {cells} cells and the header {columns}; see its commas and quotes."),
+                format!("The line has {cells} cells and the header {columns}; see what stands between them, and its quotes."),
             );
             return PadRow::default();
         }
-        let [tag, make, place, work, jobs, washes, status, reason, date] =
+        let [tag, make, place, work, jobs, washes, stands, reason, date] =
             self.header.places.map(|place| {
                 let cell = place.and_then(|place| record.get(place));
                 unguarded(cell.unwrap_or_default())
             });
+        let decimals = self.decimals;
         let mut row = PadRow {
             line,
             tag: tag.to_owned(),
             make: make.to_owned(),
             place: place.to_owned(),
-            work_micro_sections: self.cell(line, "work", work, millionths),
-            job_count: self.cell(line, "jobs", jobs, whole),
-            wash_count: self.cell(line, "washes", washes, whole).unwrap_or(0),
+            work_micro_sections: self.cell(line, "work_sections", work, |cell| {
+                millionths(cell, decimals)
+            }),
+            job_count: self.cell(line, "job_count", jobs, whole),
+            wash_count: self.cell(line, "wash_count", washes, whole).unwrap_or(0),
             date: self.cell(line, "date", date, day).unwrap_or_default(),
             ..PadRow::default()
         };
-        let Some(status) = self.cell(line, "status", status, readiness) else {
-            // Without a status that is understood the words of the reason are not known either.
-            if status.is_empty() {
+        let Some(readiness) = self.cell(line, "readiness", stands, readiness) else {
+            // Without a readiness that is understood the words of the reason are not known either.
+            if stands.is_empty() {
                 self.reason(line, Readiness::Ready, reason, &mut row);
             }
             return row;
         };
-        row.readiness = status.into();
-        self.reason(line, status, reason, &mut row);
+        row.readiness = readiness.into();
+        self.reason(line, readiness, reason, &mut row);
         row
     }
 
@@ -231,9 +260,9 @@ impl Sheet<'_> {
         }
     }
 
-    /// Reads why a pad is aside or was binned, by the words of its status.
-    fn reason(&mut self, line: i64, status: Readiness, reason: &str, row: &mut PadRow) {
-        match status {
+    /// Reads why a pad is aside or was binned, by the words of how it stands.
+    fn reason(&mut self, line: i64, readiness: Readiness, reason: &str, row: &mut PadRow) {
+        match readiness {
             Readiness::Aside => {
                 let read = self.cell(line, "reason", reason, one_of::<AsideReason>);
                 row.aside_reason = read.unwrap_or_default().into();
@@ -252,28 +281,22 @@ impl Sheet<'_> {
     }
 }
 
-fn excerpt(cell: &str) -> String {
-    let mut letters = cell.chars();
-    let shown: String = letters.by_ref().take(CELL_SHOWN).collect();
-    if letters.next().is_some() {
-        format!("{shown}…")
-    } else {
-        shown
-    }
-}
-
 /// Reference sections as millionths, exactly.
-fn millionths(cell: &str) -> Result<i64, String> {
+fn millionths(cell: &str, decimals: Decimals) -> Result<i64, String> {
     let refused = || {
+        let (example, sign) = match decimals {
+            Decimals::Point => ("41.5", "a point"),
+            Decimals::Comma => ("41,5", "a comma"),
+        };
         format!(
-            "'{}' is not a number of reference sections such as 41.5, with a point and at most six \
+            "'{}' is not a number of reference sections such as {example}, with {sign} and at most six \
              decimals.",
             excerpt(cell)
         )
     };
-    let (whole, part) = cell.split_once('.').unwrap_or((cell, "0"));
-    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-    if !digits(whole) || !digits(part) || part.len() > 6 {
+    let number = decimal(cell, decimals).ok_or_else(refused)?;
+    let (whole, part) = number.split_once('.').unwrap_or((&number, "0"));
+    if part.len() > 6 {
         return Err(refused());
     }
     format!("{whole}{part:0<6}").parse().map_err(|_| refused())
@@ -307,10 +330,10 @@ fn one_of<T: word::Worded>(cell: &str) -> Result<T, String> {
 /// The column of a notebook that a field of `PadRow` is read from.
 pub(crate) fn column_of(field: &str) -> &str {
     match field {
-        "work_micro_sections" => "work",
-        "job_count" => "jobs",
-        "wash_count" => "washes",
-        "readiness" => "status",
+        "work" | "work_micro_sections" => "work_sections",
+        "jobs" => "job_count",
+        "washes" => "wash_count",
+        "status" => "readiness",
         "aside_reason" | "bin_reason" => "reason",
         other => other,
     }

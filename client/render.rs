@@ -29,6 +29,7 @@ pub(crate) mod picks;
 pub(crate) mod plan;
 pub(crate) mod printer;
 pub(crate) mod quote;
+pub(crate) mod register;
 pub(crate) mod reorder;
 pub(crate) mod routine;
 pub(crate) mod screen;

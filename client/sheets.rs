@@ -1,18 +1,16 @@
 //! What a shop has set up and has in its kit, as files of comma-separated values in a folder.
 //!
-//! It serves `book export` and `book import`: spreadsheets, and another book. Columns are the fields
-//! of the contract, so a field that is added there is exported without a word here. Whether something
-//! makes sense is the service's to say; here only what cannot be read is refused, by file, line and
-//! column.
+//! They are for spreadsheets, and for another book. Columns are the fields of the contract, so a field that is
+//! added there is exported without a word here. Whether something makes sense is the service's to say; here only
+//! what cannot be read is refused, by file, line and column.
 
 use std::path::Path;
 
 use fettlebook_contract::v1::{Car, Job, Make, Piece, Routine, Supplier};
 
+use crate::columns::Decimals;
 use crate::fault::{Fault, Problem};
 
-mod cell;
-mod columns;
 mod diary;
 mod kit;
 pub(crate) mod lines;
@@ -22,7 +20,7 @@ mod prices;
 mod sheet;
 mod table;
 
-use sheet::{Sheet, Within};
+use sheet::Sheet;
 use table::Source;
 
 /// What is written beside the files.
@@ -73,6 +71,8 @@ impl<T> Read<T> {
 pub(crate) struct Dated {
     /// ISO 8601 date; empty when it is not known.
     pub(crate) date: String,
+    /// When it came, with the offset from UTC; empty when it is not known.
+    pub(crate) came: String,
     /// The piece.
     pub(crate) piece: Piece,
 }
@@ -117,37 +117,48 @@ pub(crate) struct Found {
 ///
 /// # Errors
 /// When something cannot be written.
-pub(crate) fn written(contents: &Contents) -> Result<Vec<(&'static str, String, usize)>, Fault> {
+pub(crate) fn written(
+    contents: &Contents,
+    decimals: Decimals,
+) -> Result<Vec<(&'static str, String, usize)>, Fault> {
     let [makes, cars, routines, suppliers, offers, kit, jobs] = FILES;
     let count = |suppliers: &[Supplier]| suppliers.iter().map(|one| one.offers.len()).sum();
     Ok(vec![
         (
             makes,
-            make_sheet()?.written(&contents.makes)?,
+            make_sheet()?.written(&contents.makes, decimals)?,
             contents.makes.len(),
         ),
         (
             cars,
-            car_sheet()?.written(&contents.cars)?,
+            car_sheet()?.written(&contents.cars, decimals)?,
             contents.cars.len(),
         ),
         (
             routines,
-            routine_sheet()?.written(&contents.routines)?,
+            routine_sheet()?.written(&contents.routines, decimals)?,
             contents.routines.len(),
         ),
         (
             suppliers,
-            supplier_sheet()?.written(&contents.suppliers)?,
+            supplier_sheet()?.written(&contents.suppliers, decimals)?,
             contents.suppliers.len(),
         ),
         (
             offers,
-            prices::written(&contents.suppliers)?,
+            prices::written(&contents.suppliers, decimals)?,
             count(&contents.suppliers),
         ),
-        (kit, kit::written(&contents.kit)?, contents.kit.len()),
-        (jobs, diary::written(&contents.jobs)?, contents.jobs.len()),
+        (
+            kit,
+            kit::written(&contents.kit, decimals)?,
+            contents.kit.len(),
+        ),
+        (
+            jobs,
+            diary::written(&contents.jobs, decimals)?,
+            contents.jobs.len(),
+        ),
     ])
 }
 
@@ -179,24 +190,21 @@ pub(crate) fn columns_of_makes() -> Result<Vec<String>, Fault> {
 }
 
 fn make_sheet() -> Result<Sheet<Make>, Fault> {
-    Sheet::new("make", &[], |_| true)
+    Sheet::new(|_| true)
 }
 
 fn car_sheet() -> Result<Sheet<Car>, Fault> {
     // The service works these out.
-    Sheet::new("car", &[Within::list("panels")], |name| {
-        !matches!(name, "panels.area_mm2" | "panels.basis")
-    })
+    Sheet::new(|name| !matches!(name, "panels.area_mm2" | "panels.basis"))
 }
 
 fn routine_sheet() -> Result<Sheet<Routine>, Fault> {
-    let lists = ["steps", "sundries", "tools"].map(Within::list);
-    Sheet::new("routine", &lists, |_| true)
+    Sheet::new(|_| true)
 }
 
 fn supplier_sheet() -> Result<Sheet<Supplier>, Fault> {
     // What deliveries have taught is the service's to say.
-    Sheet::new("supplier", &[], |name| {
+    Sheet::new(|name| {
         !matches!(
             name,
             "delivery_count" | "planned_lead_days" | "lead_sd_days"

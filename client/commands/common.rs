@@ -9,11 +9,12 @@ use clap::Args;
 use fettlebook_contract::call::{Recorded, Unary};
 use prost_types::Timestamp;
 
+use crate::columns::Decimals;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::render::entry::Understood;
-use crate::render::{Form, Printer, entry};
+use crate::render::{Printer, entry};
 use crate::when::{self, Toward, stamp};
 
 /// Largest file that is read, the service's own limit.
@@ -83,16 +84,38 @@ impl AsRead {
 /// How a list is put out.
 #[derive(Args, Clone, Copy, Debug, Default)]
 pub(crate) struct ListForm {
-    /// Comma-separated values with a header row, in the contract's names
+    /// Comma-separated values with a header row, for spreadsheets and scripts
     #[arg(long, conflicts_with_all = ["json", "json_numbers"])]
     pub(crate) csv: bool,
+    #[command(flatten)]
+    pub(crate) habit: Habit,
+}
+
+/// How decimals are written in separated values.
+#[derive(Args, Clone, Copy, Debug, Default)]
+pub(crate) struct Habit {
+    /// With --csv: commas before decimals and semicolons between cells, as spreadsheets of many countries
+    /// want it
+    #[arg(long, requires = "csv")]
+    pub(crate) decimal_comma: bool,
+}
+
+impl Habit {
+    /// What stands before decimals.
+    pub(crate) const fn decimals(self) -> Decimals {
+        if self.decimal_comma {
+            Decimals::Comma
+        } else {
+            Decimals::Point
+        }
+    }
 }
 
 impl ListForm {
     /// Sets the printer to it.
     pub(crate) fn choose(self, printer: &mut Printer) {
         if self.csv {
-            printer.set_form(Form::Csv);
+            printer.list_as_values(self.habit.decimals());
         }
     }
 }

@@ -8,8 +8,10 @@ use fettlebook_contract::v1::{
     CreateOrderRequest, CreateOrderResponse, ListReorderRequest, ListReorderResponse, OrderLine,
     ReorderLine, SupplierBasket,
 };
+use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
+use crate::columns::{Decimals, Rows};
 use crate::commands::common::ListForm;
 use crate::complete;
 use crate::connect::Session;
@@ -54,7 +56,7 @@ pub(crate) async fn perform(
     let sheet = |ground: &Ground<'_>| paper::reorder::html(ground, &answer, &args.said());
     args.paper.put(session, "The list", printer, sheet)?;
     if printer.form() == Form::Csv {
-        printer.verbatim(&rows(&answer)?);
+        printer.verbatim(&rows(&answer, printer.decimals())?);
         return Ok(Exit::Done);
     }
     if !args.place {
@@ -106,12 +108,18 @@ impl Reorder {
 }
 
 /// The lines as comma-separated values, each with its supplier.
-fn rows(answer: &ListReorderResponse) -> Result<String, Fault> {
+fn rows(answer: &ListReorderResponse, decimals: Decimals) -> Result<String, Fault> {
     let lines = answer.baskets.iter().flat_map(|basket| {
-        let supplier = || vec![basket.supplier.clone(), basket.supplier_name.clone()];
-        basket.lines.iter().map(move |line| (supplier(), line))
+        let supplier =
+            || [&basket.supplier, &basket.supplier_name].map(|text| text.as_str().into());
+        basket
+            .lines
+            .iter()
+            .map(move |line| (supplier().to_vec(), line))
     });
-    csv::table_with::<ReorderLine>(&["supplier", "supplierName"], lines)
+    let columns = Rows::<ReorderLine>::whole()?.led_by(&["supplier", "supplier_name"]);
+    // None of its columns is a time.
+    csv::table_of(&columns, lines, &TimeZone::UTC, decimals)
 }
 
 /// What became of a basket.

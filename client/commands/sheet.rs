@@ -1,11 +1,12 @@
-//! `sheet`: an empty sheet for `start --sheet`.
-//!
-//! It serves whoever lists the kit before it goes into the book. It needs no book.
+//! `sheet`: an empty sheet for `start --sheet`, for whoever lists the kit before it goes into the book. It needs
+//! no book.
 
 use clap::Args;
 
+use crate::commands::common::Habit;
 use crate::exit::Exit;
-use crate::render::Printer;
+use crate::fault::Fault;
+use crate::render::{Printer, csv};
 use crate::sheets::own::empty;
 
 /// What `sheet` takes.
@@ -15,18 +16,23 @@ pub(crate) struct EmptySheet {
     /// option
     #[arg(long, conflicts_with = "html")]
     pub(crate) csv: bool,
+    #[command(flatten)]
+    pub(crate) habit: Habit,
     /// A page to print and write on
     #[arg(long)]
     pub(crate) html: bool,
 }
 
 /// Prints it.
-pub(crate) fn perform(args: &EmptySheet, printer: &mut Printer) -> Exit {
-    let text = if args.html && !args.csv {
+///
+/// # Errors
+/// When it cannot be written.
+pub(crate) fn perform(args: &EmptySheet, printer: &mut Printer) -> Result<Exit, Fault> {
+    let text = if args.html {
         empty::html()
     } else {
-        empty::csv()
+        csv::begun(&[empty::headings()], args.habit.decimals())?
     };
     printer.verbatim(&text);
-    Exit::Done
+    Ok(Exit::Done)
 }

@@ -4,7 +4,7 @@ use super::{TEMPLATE, column_of, read};
 use crate::fault::Fault;
 use fettlebook_contract::v1::{AsideReason, BinReason, PadRow, Readiness};
 
-const HEADER: &str = "tag,make,place,work,jobs,washes,status,reason,date\n";
+const HEADER: &str = "tag,make,place,work_sections,job_count,wash_count,readiness,reason,date\n";
 
 fn rows(lines: &str) -> Result<Vec<PadRow>, Fault> {
     read("notebook.csv", &format!("{HEADER}{lines}"))
@@ -40,6 +40,7 @@ fn a_row_is_read_with_every_cell() {
         aside_reason: AsideReason::Unspecified.into(),
         bin_reason: BinReason::Worn.into(),
         date: "2026-10-02".to_owned(),
+        landed_cost: None,
     };
     assert_eq!(read, [expected]);
 }
@@ -76,13 +77,13 @@ fn what_is_no_number_of_sections_is_refused() {
         "+3",
     ] {
         let text = format!("{HEADER}P-01,coarse-foam-150,,{cell},,,,,\n");
-        assert_eq!(places(&text), [(2, "work".to_owned())], "{cell}");
+        assert_eq!(places(&text), [(2, "work_sections".to_owned())], "{cell}");
     }
     for (column, cells) in [
-        ("jobs", ",,-1,"),
-        ("jobs", ",,2.5,"),
-        ("jobs", ",,NaN,"),
-        ("washes", ",,,99999999999999999999"),
+        ("job_count", ",,-1,"),
+        ("job_count", ",,2.5,"),
+        ("job_count", ",,NaN,"),
+        ("wash_count", ",,,99999999999999999999"),
     ] {
         let text = format!("{HEADER}P-01,coarse-foam-150,{cells},,,\n");
         assert_eq!(places(&text), [(2, column.to_owned())], "{cells}");
@@ -103,7 +104,7 @@ fn lines_are_counted_over_empty_ones_remarks_and_cells_of_several_lines() {
             "P-02,coarse-foam-150,,y,,,,,",
         ]
         .join(end);
-        let expected = [(6, "work".to_owned()), (8, "work".to_owned())];
+        let expected = [6, 8].map(|line| (line, "work_sections".to_owned()));
         assert_eq!(places(&text), expected, "{end:?}");
     }
 }
@@ -125,6 +126,34 @@ fn a_byte_order_mark_carriage_returns_and_quotes_are_taken_as_they_come() {
 }
 
 #[test]
+fn a_decimal_comma_comes_with_semicolons_and_a_point_is_read_beside_it() {
+    let text = "\u{FEFF}tag;make;place;work_sections;job_count;wash_count;readiness;reason;date\r\n\
+                P-01;coarse-foam-150;van-a;41,5;;7;soiled;;\r\n\
+                P-02;coarse-foam-150;\"bench; top\";41.25;;8;;;\r\n";
+    let read = read("notebook.csv", text).unwrap();
+    let told = read
+        .iter()
+        .map(|row| (row.line, row.place.as_str(), row.work_micro_sections));
+    assert_eq!(
+        told.collect::<Vec<_>>(),
+        [
+            (2, "van-a", Some(41_500_000)),
+            (3, "bench; top", Some(41_250_000))
+        ]
+    );
+    // This may be thousands.
+    let unclear = text.replace("41.25", "41.250");
+    assert_eq!(places(&unclear), [(3, "work_sections".to_owned())]);
+}
+
+#[test]
+fn columns_are_known_by_the_names_of_earlier_templates_too() {
+    let line = "P-02,coarse-foam-150,bench,,9,8,binned,worn,2026-10-02\n";
+    let text = format!("tag,make,place,work,jobs,Washes,status,reason,date\n{line}");
+    assert_eq!(read("notebook.csv", &text).unwrap(), rows(line).unwrap());
+}
+
+#[test]
 fn columns_may_come_in_any_order() {
     let text = "date,washes,jobs,work,make,tag,reason,status,place\n\
                 2026-10-02,8,9,,coarse-foam-150,P-02,torn,binned,bench\n";
@@ -137,11 +166,10 @@ fn columns_may_come_in_any_order() {
 fn columns_that_are_missing_unknown_or_there_twice_are_all_named() {
     let text = "tag,make,place,work,jobs,wash,status,date,tag\nP-01,coarse-foam-150,,,,,,,\n";
     let named: Vec<_> = places(text).into_iter().map(|(_, column)| column).collect();
-    assert_eq!(named, ["wash", "tag", "washes", "reason"]);
-    let text = "tag;make;place;work;jobs;washes;status;reason;date\n";
-    let told = wrong(text);
+    assert_eq!(named, ["wash", "tag", "wash_count", "reason"]);
+    let told = wrong("tag|make|place\n");
     assert!(
-        told[0].1.contains(';') && told[0].2.contains("tag, make"),
+        told[0].1.contains('|') && told[0].2.contains("tag, make"),
         "{told:?}"
     );
 }
@@ -157,11 +185,11 @@ fn everything_wrong_is_named_and_not_only_the_first() {
          P-06,coarse-foam-150,,,9,8,,worn,2026-02-30\n"
     );
     let expected = [
-        (2, "work"),
+        (2, "work_sections"),
         (3, "date"),
         (3, "reason"),
         (4, "reason"),
-        (5, "status"),
+        (5, "readiness"),
         (6, ""),
         (7, "date"),
         (7, "reason"),
@@ -232,7 +260,7 @@ fn the_template_reads_as_a_notebook_once_its_remarks_are_pads() {
 
 #[test]
 fn a_field_of_the_contract_is_told_by_its_column() {
-    assert_eq!(column_of("work_micro_sections"), "work");
+    assert_eq!(column_of("work_micro_sections"), "work_sections");
     assert_eq!(column_of("bin_reason"), "reason");
     assert_eq!(column_of("make"), "make");
 }

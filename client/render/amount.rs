@@ -78,7 +78,7 @@ pub(crate) fn sections(micro: i64) -> String {
 }
 
 /// `value` / 10^`places` without trailing zeros.
-fn decimal(value: i64, places: u32) -> String {
+pub(crate) fn decimal(value: i64, places: u32) -> String {
     let per = 10_u64.saturating_pow(places);
     let sign = if value < 0 { "-" } else { "" };
     let whole = value.unsigned_abs() / per;

@@ -1,6 +1,6 @@
 //! What an export wrote, and what an import took over or would.
 //!
-//! It serves `book export` and `book import --from`. What was passed over is always told, with why.
+//! What was left out or passed over is always told, with why or where else it is.
 
 use std::collections::BTreeMap;
 
@@ -12,6 +12,15 @@ use crate::sheets::plan::Plan;
 /// Names told of those that were passed over for one reason, before the rest is counted.
 const NAMES_TOLD: usize = 12;
 
+/// What an export leaves out; the head of its README.txt says where each is.
+pub(crate) const LEFT_OUT: [&str; 5] = [
+    "the entries themselves",
+    "the orders",
+    "the book's policy",
+    "what is worked out",
+    "and devices, codes and keys",
+];
+
 /// The files that were written.
 pub(crate) fn exported(screen: &Screen, folder: &str, counts: &[(&str, usize)]) -> String {
     let rows = counts
@@ -19,7 +28,11 @@ pub(crate) fn exported(screen: &Screen, folder: &str, counts: &[(&str, usize)]) 
         .map(|(file, count)| vec![(*file).to_owned(), count.to_string()]);
     let headings = [("File", Column::Text), ("Holds", Column::Right)];
     let files = table(screen, &headings, rows);
-    format!("{files}\n\nAll of it is in {folder}; README.txt there says what the columns are.")
+    let where_it_is =
+        format!("All of it is in {folder}; README.txt there says what the columns are.");
+    let left_out = format!("{}. README.txt says where each is.", LEFT_OUT.join(", "));
+    let left_out = screen.hung("Left out: ", "  ", &left_out);
+    format!("{files}\n\n{where_it_is}\n\n{left_out}")
 }
 
 /// What was taken over, or would be in a dry run.

@@ -11,6 +11,7 @@ use anstream::{AutoStream, ColorChoice};
 use prost::{Message, Name};
 use serde_json::Value;
 
+use crate::columns::Decimals;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::json;
@@ -35,6 +36,7 @@ pub(crate) struct Printer {
     out_colour: bool,
     talk_colour: bool,
     form: Form,
+    decimals: Decimals,
     screen: Screen,
     asks: bool,
     failure: Option<io::Error>,
@@ -63,6 +65,7 @@ impl Printer {
             out: Box::new(io::BufWriter::new(out)),
             talk: Box::new(talk),
             form,
+            decimals: Decimals::Point,
             screen,
             asks: true,
             failure: None,
@@ -89,6 +92,7 @@ impl Printer {
             out_colour: false,
             talk_colour: false,
             form,
+            decimals: Decimals::Point,
             screen,
             asks: false,
             failure: None,
@@ -108,9 +112,15 @@ impl Printer {
         self.form
     }
 
-    /// Takes another form, for a command that offers more than one.
-    pub(crate) const fn set_form(&mut self, form: Form) {
-        self.form = form;
+    /// How the decimals of a list are written.
+    pub(crate) const fn decimals(&self) -> Decimals {
+        self.decimals
+    }
+
+    /// Writes a list as values with such decimals.
+    pub(crate) const fn list_as_values(&mut self, decimals: Decimals) {
+        self.form = Form::Csv;
+        self.decimals = decimals;
     }
 
     /// Asks nothing from now on, as where nobody is there.
@@ -215,7 +225,7 @@ impl Printer {
         page: impl FnOnce(&Screen, &[R]) -> String,
     ) -> Result<(), Fault> {
         if self.form == Form::Csv {
-            let text = csv::table(rows)?;
+            let text = csv::table(rows, &self.screen.zone, self.decimals)?;
             self.write_out(text.trim_end_matches('\n'));
             return Ok(());
         }
@@ -341,6 +351,7 @@ mod tests {
     use std::io::{self, Write};
 
     use super::{Form, Printer, told};
+    use crate::columns::Decimals;
     use crate::exit::Exit;
     use crate::notebook;
     use crate::render::scenario::screen;
@@ -365,6 +376,7 @@ mod tests {
             out_colour: false,
             talk_colour: false,
             form: Form::People,
+            decimals: Decimals::Point,
             screen: Screen {
                 width: 80,
                 unicode: true,
@@ -381,15 +393,15 @@ mod tests {
 
     #[test]
     fn everything_wrong_with_a_file_is_told_with_its_place() {
-        let text = "tag,make,place,work,jobs,washes,status,reason,date\n\
+        let text = "tag,make,place,work_sections,job_count,wash_count,readiness,reason,date\n\
                     P-01,coarse-foam-150,bench,many,,7,ready,,\n\
                     P-02,coarse-foam-150,bench,,9,8,broken,,\n";
         let fault = notebook::read("notebook.csv", text).unwrap_err();
         insta::assert_snapshot!(tint::finish(&told(&screen(80), &fault), false, true), @r"
         error: 2 things are wrong in notebook.csv, and nothing was imported.
-          notebook.csv line 2, column work: 'many' is not a number of reference sections
-            such as 41.5, with a point and at most six decimals.
-          notebook.csv line 3, column status: 'broken' is not one of ready, soiled,
+          notebook.csv line 2, column work_sections: 'many' is not a number of reference
+            sections such as 41.5, with a point and at most six decimals.
+          notebook.csv line 3, column readiness: 'broken' is not one of ready, soiled,
             aside, binned.
           Option: --pads
         ");

@@ -1,26 +1,27 @@
 //! `jobs.csv`: the diary, each start with its offset from UTC.
 //!
-//! It serves export and import. The offset says which day it was there, so it is never left out.
+//! The offset says which day it was there, so it is never left out.
 
 use fettlebook_contract::v1::Job;
 use jiff::Timestamp;
 use jiff::fmt::temporal::{Pieces, PiecesOffset};
-use jiff::tz::{Offset, TimeZone};
+use jiff::tz::Offset;
 
 use super::Read;
-use super::cell::excerpt;
 use super::sheet::Sheet;
 use super::table::Source;
+use crate::columns::cell::{clock, excerpt, zone_of};
+use crate::columns::{Cell, Decimals};
 use crate::fault::Fault;
 
 /// The column of the start.
 const START: &str = "start_time";
 
 fn sheet() -> Result<Sheet<Job>, Fault> {
-    // The start holds the offset; the rest is the book's own.
-    let sheet = Sheet::new("job", &[], |name| {
-        !matches!(name, "utc_offset_s" | "last_seq")
-    })?;
+    // The start holds the offset; the rest, what was taken for a job too, is the book's own.
+    let is_own =
+        |name: &str| matches!(name, "utc_offset_s" | "last_seq") || name.starts_with("taken.");
+    let sheet = Sheet::new(|name| !is_own(name))?;
     Ok(sheet.led_by(&[START]))
 }
 
@@ -28,19 +29,17 @@ fn sheet() -> Result<Sheet<Job>, Fault> {
 ///
 /// # Errors
 /// When one cannot be written.
-pub(super) fn written(jobs: &[Job]) -> Result<String, Fault> {
-    sheet()?.written_led(jobs.iter().map(|job| (vec![start(job)], job)))
+pub(super) fn written(jobs: &[Job], decimals: Decimals) -> Result<String, Fault> {
+    let jobs = jobs.iter().map(|job| (vec![Cell::Text(start(job))], job));
+    sheet()?.written_led(jobs, decimals)
 }
 
 /// `2026-11-26T08:00:00+01:00`; empty when there is none.
 fn start(job: &Job) -> String {
-    let told = job.start_time.as_ref().and_then(|stamp| {
-        let moment = Timestamp::new(stamp.seconds, stamp.nanos).ok()?;
-        let offset = i32::try_from(job.utc_offset_s).ok()?;
-        let zone = TimeZone::fixed(Offset::from_seconds(offset).ok()?);
-        let local = moment.to_zoned_datetime(zone);
-        Some(local.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string())
-    });
+    let told = job
+        .start_time
+        .as_ref()
+        .and_then(|stamp| clock(stamp.seconds, stamp.nanos, &zone_of(job.utc_offset_s)?));
     told.unwrap_or_default()
 }
 

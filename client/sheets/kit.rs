@@ -1,22 +1,24 @@
-//! `kit.csv`: every piece with how it stands.
-//!
-//! It serves export and import. What the service works out, such as wear, is left out; what only the
-//! book itself can hold, such as running time, is there to be read.
+//! `kit.csv`: every piece with how it stands. What the service works out, such as wear, is left out.
 
-use fettlebook_contract::v1::Piece;
+use fettlebook_contract::v1::{Piece, Readiness};
 use jiff::civil::Date;
 
-use super::cell::excerpt;
 use super::sheet::Sheet;
 use super::table::Source;
 use super::{Dated, Read};
+use crate::columns::Decimals;
+use crate::columns::cell::excerpt;
 use crate::fault::Fault;
 
 /// The column of the day.
 const DATE: &str = "date";
+/// The column of when it came.
+const CAME: &str = "received_time";
+/// Letters of a day, with which a time begins.
+const DAY_LETTERS: usize = 10;
 
 /// Fields of a piece that say how it stands.
-const WANTED: [&str; 27] = [
+const WANTED: [&str; 28] = [
     "tag",
     "make",
     "place",
@@ -25,6 +27,7 @@ const WANTED: [&str; 27] = [
     "bin_reason",
     "landed_cost.amount",
     "landed_cost.currency_code",
+    "landed_quantity",
     "pad.work_micro_sections",
     "pad.wash_count",
     "pad.use_count",
@@ -47,19 +50,20 @@ const WANTED: [&str; 27] = [
 ];
 
 fn sheet() -> Result<Sheet<Piece>, Fault> {
-    let sheet = Sheet::new("tag", &[], |name| WANTED.contains(&name))?;
-    Ok(sheet.led_by(&[DATE]))
+    let sheet = Sheet::new(|name| WANTED.contains(&name))?;
+    Ok(sheet.led_by(&[DATE, CAME]))
 }
 
 /// The file of pieces.
 ///
 /// # Errors
 /// When one cannot be written.
-pub(super) fn written(kit: &[Dated]) -> Result<String, Fault> {
-    sheet()?.written_led(
-        kit.iter()
-            .map(|dated| (vec![dated.date.clone()], &dated.piece)),
-    )
+pub(super) fn written(kit: &[Dated], decimals: Decimals) -> Result<String, Fault> {
+    let kit = kit.iter().map(|dated| {
+        let led = [&dated.date, &dated.came].map(|text| text.as_str().into());
+        (led.to_vec(), &dated.piece)
+    });
+    sheet()?.written_led(kit, decimals)
 }
 
 /// Reads the file.
@@ -69,10 +73,7 @@ pub(super) fn written(kit: &[Dated]) -> Result<String, Fault> {
 pub(super) fn read(source: &mut Source, file: &str) -> Result<Vec<Read<Dated>>, Fault> {
     let mut kit = Vec::new();
     for read in sheet()?.read_led(source, file)? {
-        let read = read.turned(|(before, piece)| Dated {
-            date: before.into_iter().next().unwrap_or_default(),
-            piece,
-        });
+        let read = read.turned(|(before, piece)| dated(&before, piece));
         let days = [
             (DATE, read.what.date.as_str()),
             ("bottle.expiry_date", expiry(&read.what.piece)),
@@ -87,6 +88,22 @@ pub(super) fn read(source: &mut Source, file: &str) -> Result<Vec<Read<Dated>>, 
         kit.push(read);
     }
     Ok(kit)
+}
+
+/// A piece with its day: in a list that does not say it the one on which it came, but of what is binned or aside,
+/// for that was later.
+fn dated(before: &[String], piece: Piece) -> Dated {
+    let cell = |at: usize| before.get(at).map_or("", String::as_str);
+    let (date, came) = (cell(0), cell(1));
+    let came_on = came.get(..DAY_LETTERS).filter(|_| {
+        let is_since = [Readiness::Aside, Readiness::Binned];
+        date.is_empty() && !is_since.contains(&piece.readiness())
+    });
+    Dated {
+        date: came_on.unwrap_or(date).to_owned(),
+        came: came.to_owned(),
+        piece,
+    }
 }
 
 fn expiry(piece: &Piece) -> &str {

@@ -5,8 +5,9 @@
 use fettlebook_contract::v1::{Offer, Supplier};
 
 use super::Read;
-use super::sheet::{Sheet, Within};
+use super::sheet::Sheet;
 use super::table::Source;
+use crate::columns::{Cell, Decimals};
 use crate::fault::Fault;
 
 /// An offer and whose it is.
@@ -19,7 +20,7 @@ pub(crate) struct Offered {
 }
 
 fn sheet() -> Result<Sheet<Offer>, Fault> {
-    let sheet = Sheet::new("make", &[Within::list("breaks")], |_| true)?;
+    let sheet = Sheet::new(|_| true)?;
     Ok(sheet.led_by(&["supplier"]))
 }
 
@@ -27,13 +28,13 @@ fn sheet() -> Result<Sheet<Offer>, Fault> {
 ///
 /// # Errors
 /// When one cannot be written.
-pub(super) fn written(suppliers: &[Supplier]) -> Result<String, Fault> {
+pub(super) fn written(suppliers: &[Supplier], decimals: Decimals) -> Result<String, Fault> {
     let offers = suppliers.iter().flat_map(|supplier| {
         let id = &supplier.supplier;
         let offers = supplier.offers.iter();
-        offers.map(move |offer| (vec![id.clone()], offer))
+        offers.map(move |offer| (vec![Cell::Text(id.clone())], offer))
     });
-    sheet()?.written_led(offers)
+    sheet()?.written_led(offers, decimals)
 }
 
 /// Reads the file.

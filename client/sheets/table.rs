@@ -1,18 +1,19 @@
 //! A file of comma-separated values as lines of named cells, and everything wrong with it.
 //!
-//! It serves every sheet. A column may be missing and a cell may be empty; a column that nobody knows
-//! is refused, because it is most likely misspelt.
+//! A column may be missing and a cell may be empty; a column that nobody knows is refused, because it is most
+//! likely misspelt. Cells are parted by commas, or by semicolons where commas stand before decimals.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use csv::{ReaderBuilder, StringRecord, Trim};
 
-use super::cell::excerpt;
 use super::lines::Lines;
+use crate::columns::Decimals;
+use crate::columns::cell::excerpt;
 use crate::commands::common::read_text;
 use crate::fault::{Fault, Problem};
-use crate::render::csv::unguarded;
+use crate::render::csv::{between, decimals_of, unguarded};
 
 /// How a file is to be saved.
 const HOW: &str = "save it as CSV in UTF-8";
@@ -22,6 +23,16 @@ pub(super) struct Source {
     folder: PathBuf,
     /// Everything wrong so far.
     pub(super) problems: Vec<Problem>,
+}
+
+/// The columns of a file.
+pub(super) struct Columns<'a> {
+    /// Those that are read.
+    pub(super) wanted: &'a [&'a str],
+    /// Those of them that must be there.
+    pub(super) needed: &'a [&'a str],
+    /// Those that may be there and are not read.
+    pub(super) passed_over: &'a [String],
 }
 
 /// One line below the header.
@@ -66,27 +77,27 @@ impl Source {
         });
     }
 
-    /// The lines of a file by its columns, `needed` of which must be there; none when there is no such
-    /// file.
+    /// The lines of a file by its columns, and how its decimals are written; none when there is no such file.
     ///
     /// # Errors
     /// When the file cannot be read as text.
     pub(super) fn rows(
         &mut self,
         file: &str,
-        columns: &[&str],
-        needed: &[&str],
-    ) -> Result<Vec<Row>, Fault> {
+        columns: &Columns<'_>,
+    ) -> Result<(Vec<Row>, Decimals), Fault> {
         let path = self.folder.join(file);
         if !path.exists() {
-            return Ok(Vec::new());
+            return Ok((Vec::new(), Decimals::Point));
         }
         let text = read_text("--from", &path.display().to_string(), HOW)?;
+        let decimals = decimals_of(&text);
         let mut lines = Lines::of(&text);
         let mut reader = ReaderBuilder::new()
             .has_headers(false)
             .flexible(true)
             .trim(Trim::None)
+            .delimiter(between(decimals))
             .from_reader(text.as_bytes());
         let mut places: Option<Vec<Option<usize>>> = None;
         let mut width = 0;
@@ -100,7 +111,7 @@ impl Source {
             let Some(places) = &places else {
                 width = record.len();
                 let before = self.problems.len();
-                places = Some(self.header(file, line, &record, columns, needed));
+                places = Some(self.header(file, line, &record, columns));
                 if self.problems.len() > before {
                     break;
                 }
@@ -111,8 +122,9 @@ impl Source {
             }
             if record.len() != width {
                 let text = format!(
-                    "The line has {} cells and the header {width}; see its commas and quotes.",
-                    record.len()
+                    "The line has {} cells and the header {width}; see its {} and quotes.",
+                    record.len(),
+                    marks(decimals)
                 );
                 self.wrong(file, line, "", text);
                 continue;
@@ -124,7 +136,7 @@ impl Source {
             let cells = places.iter().map(cell).collect();
             rows.push(Row { line, cells });
         }
-        Ok(rows)
+        Ok((rows, decimals))
     }
 
     /// Where each column stands.
@@ -133,27 +145,20 @@ impl Source {
         file: &str,
         line: i64,
         header: &StringRecord,
-        columns: &[&str],
-        needed: &[&str],
+        columns: &Columns<'_>,
     ) -> Vec<Option<usize>> {
-        let mut places = vec![None; columns.len()];
+        let mut places = vec![None; columns.wanted.len()];
         for (place, name) in header.iter().map(str::trim).enumerate() {
-            let known = columns.iter().position(|column| *column == name);
+            if columns.passed_over.iter().any(|column| column == name) {
+                continue;
+            }
+            let known = columns.wanted.iter().position(|column| *column == name);
             let Some(slot) = known.and_then(|at| places.get_mut(at)) else {
-                let text = if name.contains(';') {
-                    "The cells are separated by semicolons; save the file with commas.".to_owned()
-                } else {
-                    format!(
-                        "There is no such column. README.txt of an export says what there is; the \
-                         first are {}.",
-                        columns
-                            .iter()
-                            .take(4)
-                            .copied()
-                            .collect::<Vec<_>>()
-                            .join(", ")
-                    )
-                };
+                let first: Vec<_> = columns.wanted.iter().take(4).copied().collect();
+                let text = format!(
+                    "There is no such column. README.txt of an export says what there is; the first are {}.",
+                    first.join(", ")
+                );
                 self.wrong(file, line, &excerpt(name), text);
                 continue;
             };
@@ -161,8 +166,8 @@ impl Source {
                 self.wrong(file, line, name, "The column is there twice.".to_owned());
             }
         }
-        for name in needed {
-            let at = columns.iter().position(|column| column == name);
+        for name in columns.needed {
+            let at = columns.wanted.iter().position(|column| column == name);
             if at
                 .and_then(|at| places.get(at))
                 .is_some_and(Option::is_none)
@@ -171,5 +176,13 @@ impl Source {
             }
         }
         places
+    }
+}
+
+/// What stands between the cells of a line, for a sentence.
+const fn marks(decimals: Decimals) -> &'static str {
+    match decimals {
+        Decimals::Point => "commas",
+        Decimals::Comma => "semicolons",
     }
 }

@@ -5,12 +5,17 @@ use std::path::Path;
 
 use super::plan::{Known, PassedOver, Plan, Sort, plan};
 use super::{Contents, Dated, FILES, Found, README, Read, read, written};
-use crate::fault::Problem;
+use crate::columns::Decimals;
+use crate::fault::{Fault, Problem};
 use crate::json::from_json;
+use crate::render::csv;
+use crate::render::folder::LEFT_OUT;
 use crate::render::scenario::supply::{eur, millrace, tern_quay};
 use crate::render::scenario::{at, kit};
 use fettlebook_contract::v1::piece::State;
-use fettlebook_contract::v1::{BinReason, Car, Job, JobState, Make, PadRow, Panel, Readiness};
+use fettlebook_contract::v1::{
+    BinReason, Car, Job, JobState, Make, PadRow, Panel, Piece, Readiness, Supplier,
+};
 use jiff::ZonedDateTime;
 use jiff::civil::date;
 use jiff::tz::TimeZone;
@@ -62,11 +67,20 @@ fn pieces() -> Vec<Dated> {
         };
         make.clone_into(&mut piece.make);
     }
-    kit[0].landed_cost = eur("38.00");
+    for piece in &mut kit {
+        if piece.tag == "P-01" {
+            piece.landed_cost = eur("38.00");
+        }
+        if let Some(State::Bottle(_)) = piece.state {
+            piece.landed_cost = eur("18.90");
+            piece.landed_quantity = Some(1_000_000);
+        }
+    }
     let day = "2026-09-03".to_owned();
     let dated = |piece| Dated {
         date: day.clone(),
         piece,
+        ..Dated::default()
     };
     kit.into_iter().map(dated).collect()
 }
@@ -95,15 +109,15 @@ fn shop() -> Contents {
     }
 }
 
-fn write(folder: &Path, contents: &Contents) {
-    for (name, text, _) in written(contents).unwrap() {
+fn write(folder: &Path, contents: &Contents, decimals: Decimals) {
+    for (name, text, _) in written(contents, decimals).unwrap() {
         fs::write(folder.join(name), text).unwrap();
     }
 }
 
 fn back(contents: &Contents) -> (Found, Vec<Problem>) {
     let folder = tempfile::tempdir().unwrap();
-    write(folder.path(), contents);
+    write(folder.path(), contents, Decimals::Point);
     read(folder.path()).unwrap()
 }
 
@@ -139,6 +153,76 @@ fn what_was_exported_is_planned_as_the_same_messages() {
     assert_eq!(whats(&plan.suppliers), told.suppliers);
     assert_eq!(whats(&plan.jobs), told.jobs);
     assert_eq!(plan.passed_over, []);
+}
+
+#[test]
+fn what_was_exported_with_a_decimal_comma_is_read_in_as_the_same() {
+    let shop = shop();
+    let folder = tempfile::tempdir().unwrap();
+    write(folder.path(), &shop, Decimals::Comma);
+    let offers = fs::read_to_string(folder.path().join("offers.csv")).unwrap();
+    assert!(offers.contains(";18,90;EUR"), "{offers}");
+    let (found, problems) = read(folder.path()).unwrap();
+    assert_eq!(problems, []);
+    assert_eq!(found, back(&shop).0);
+    // A point with three digits behind it may be thousands, and then nothing is guessed.
+    for (amount, is_read) in [("18.9", true), ("1.890", false), ("1.890,00", false)] {
+        let told = wrong(&[(
+            "makes.csv",
+            &format!("make;pad.face_mm;price.amount;price.currency_code\na;150;{amount};EUR\n"),
+        )]);
+        assert_eq!(told.is_empty(), is_read, "{told:?}");
+        assert!(
+            told.iter()
+                .all(|one| one.contains("such as 18,90, with a comma")),
+            "{told:?}"
+        );
+    }
+}
+
+/// What the lists of values say is what an import reads: the same columns, words and times.
+#[test]
+fn a_list_of_values_is_read_in_again() {
+    let shop = as_read(&shop());
+    let folder = tempfile::tempdir().unwrap();
+    let listed = |file: &str, text: Result<String, Fault>| {
+        fs::write(folder.path().join(file), text.unwrap()).unwrap();
+    };
+    let zone = now().time_zone().clone();
+    for decimals in [Decimals::Point, Decimals::Comma] {
+        listed("makes.csv", csv::table(&shop.makes, &zone, decimals));
+        listed("cars.csv", csv::table(&shop.cars, &zone, decimals));
+        listed("routines.csv", csv::table(&shop.routines, &zone, decimals));
+        listed(
+            "suppliers.csv",
+            csv::table(&shop.suppliers, &zone, decimals),
+        );
+        listed("jobs.csv", csv::table(&shop.jobs, &zone, decimals));
+        let kit: Vec<Piece> = shop.kit.iter().map(|one| one.piece.clone()).collect();
+        listed("kit.csv", csv::table(&kit, &zone, decimals));
+        let (found, problems) = read(folder.path()).unwrap();
+        assert_eq!(problems, []);
+        let plan = planned(found, &Known::default());
+        assert_eq!(whats(&plan.makes), shop.makes);
+        assert_eq!(whats(&plan.cars), shop.cars);
+        assert_eq!(whats(&plan.routines), shop.routines);
+        assert_eq!(whats(&plan.jobs), shop.jobs);
+        let bare = |supplier: &Supplier| Supplier {
+            offers: Vec::new(),
+            ..supplier.clone()
+        };
+        assert_eq!(
+            whats(&plan.suppliers),
+            shop.suppliers.iter().map(bare).collect::<Vec<_>>()
+        );
+        // A piece that is not aside is of the day on which it came.
+        let of = |tag: &str| plan.pads.iter().find(|row| row.tag == tag).unwrap();
+        assert_eq!(of("P-01").work_micro_sections, Some(62_400_000));
+        let came = shop.kit[0].piece.received_time.unwrap();
+        let came = jiff::Timestamp::new(came.seconds, came.nanos).unwrap();
+        let came = came.to_zoned_datetime(zone.clone()).date().to_string();
+        assert_eq!((&*of("P-01").date, &*of("P-03").date), (&*came, ""));
+    }
 }
 
 #[test]
@@ -184,13 +268,17 @@ fn pieces_come_back_as_they_stand() {
     let count = towels.count.unwrap();
     assert_eq!((count.clean_count, count.soiled_count), (Some(12), Some(6)));
     assert_eq!(receipt("S-01").receive.quantity, Some(23));
+    assert_eq!(first.landed_cost, eur("38.00"));
+    let (plate, machine) = (receipt("PL-01").receive, receipt("M-01").receive);
     assert_eq!(
-        plan.left_behind,
-        [
-            "Not taken over: the hours run of 2 pieces.",
-            "Not taken over: the landed cost of 1 piece.",
-        ]
+        (plate.run_time_s, plate.change_count, machine.run_time_s),
+        (Some(90_000), Some(40), Some(123_000))
     );
+    assert_eq!(
+        (bottle.landed_cost, bottle.landed_quantity),
+        (eur("18.90"), Some(1_000_000))
+    );
+    assert_eq!(plan.left_behind, [""; 0]);
 }
 
 #[test]
@@ -327,7 +415,7 @@ fn text_that_would_be_a_formula_is_guarded_in_the_file_and_back_without_it() {
             jobs: vec![booked("saloon-thursday", note)],
             ..Contents::default()
         };
-        let (_, text, _) = written(&contents).unwrap().pop().unwrap();
+        let (_, text, _) = written(&contents, Decimals::Point).unwrap().pop().unwrap();
         let cell = text.lines().nth(1).unwrap();
         for begins in [",=", ",+", ",@", ",\"=", ",\"\t", ",\"\r"] {
             assert!(!cell.contains(begins), "{note:?}: {cell}");
@@ -431,12 +519,12 @@ fn a_name_that_leads_nowhere_is_named_where_it_stands() {
 fn a_header_that_is_not_understood_is_named_and_a_column_may_be_left_out() {
     assert_eq!(wrong(&[("cars.csv", "car,class\na,city\n")]), [""; 0]);
     let told = wrong(&[
-        ("cars.csv", "car;class\na;city\n"),
+        ("cars.csv", "car|class\na|city\n"),
         ("jobs.csv", "name,car,car\n"),
         ("suppliers.csv", "supplier,lead days\n"),
     ]);
     insta::assert_snapshot!(told.join("\n"), @r"
-    cars.csv line 1, column car;class: The cells are separated by semicolons; save the file with commas.
+    cars.csv line 1, column car|class: There is no such column. README.txt of an export says what there is; the first are car, class, note, length_mm.
     cars.csv line 1, column car: The column is missing.
     suppliers.csv line 1, column lead days: There is no such column. README.txt of an export says what there is; the first are supplier, name, lead_days, min_order.amount.
     jobs.csv line 1, column name: There is no such column. README.txt of an export says what there is; the first are start_time, job, car, routine.
@@ -485,16 +573,18 @@ fn a_folder_without_any_of_the_files_is_refused_and_one_with_some_is_not() {
 }
 
 #[test]
-fn the_readme_names_every_file() {
+fn the_readme_names_every_file_and_in_its_head_what_is_left_out() {
     let (_, text) = README;
-    for file in FILES {
-        assert!(text.contains(file), "{file}");
+    for said in FILES.iter().chain(&LEFT_OUT) {
+        assert!(text.contains(said), "{said}");
     }
+    let head = text.split("Cells\n").next().unwrap();
+    assert!(LEFT_OUT.iter().all(|said| head.contains(said)));
     let widest = text.lines().map(str::len).max();
     assert!(widest.is_some_and(|width| width <= 100));
     let contents = Contents::default();
     // Every file is written, with its header, when there is nothing in it.
-    let files = written(&contents).unwrap();
+    let files = written(&contents, Decimals::Point).unwrap();
     assert_eq!(files.len(), FILES.len());
     assert!(
         files

@@ -40,6 +40,7 @@ mod schemas;
 mod shop_clients;
 mod states;
 mod story;
+mod tables;
 mod terminal;
 mod tidy;
 mod tools;

@@ -7,12 +7,11 @@ mod time;
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
-use fettlebook_contract::v1::{
-    Entry, ListEntriesRequest, ListEntriesResponse, WatchEntriesRequest,
-};
+use fettlebook_contract::v1::{ListEntriesRequest, ListEntriesResponse, WatchEntriesRequest};
 use jiff::ZonedDateTime;
 
 use super::follow;
+use crate::columns::Cell;
 use crate::commands::common::ListForm;
 use crate::complete;
 use crate::connect::Session;
@@ -20,8 +19,7 @@ use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::json::to_json;
 use crate::page;
-use crate::render::csv::Columns;
-use crate::render::{Form, Printer, entry};
+use crate::render::{Form, Printer, csv, entry, register};
 
 /// What `book entries` takes.
 #[derive(Args, Debug)]
@@ -184,16 +182,20 @@ fn indented(document: &str) -> String {
     lines.collect::<Vec<_>>().join("\n")
 }
 
+/// The register: a row for each deed.
 async fn list_as_csv(
     asked: ListEntriesRequest,
     call: impl AsyncFn(ListEntriesRequest) -> Result<ListEntriesResponse, Fault>,
     printer: &mut Printer,
 ) -> Result<(), Fault> {
-    let columns = Columns::of::<Entry>()?;
-    printer.verbatim(&columns.header()?);
+    let (zone, decimals) = (printer.screen().zone.clone(), printer.decimals());
+    let header = register::COLUMNS.map(Cell::from).to_vec();
+    printer.verbatim(&csv::begun(&[header], decimals)?);
     page::each(asked, call, &mut |page| {
-        if !page.entries.is_empty() {
-            printer.verbatim(&columns.rows(&page.entries)?);
+        let rows = page.entries.iter();
+        let rows: Vec<_> = rows.flat_map(|one| register::rows(one, &zone)).collect();
+        if !rows.is_empty() {
+            printer.verbatim(&csv::written(&rows, decimals)?);
         }
         Ok(printer.flush())
     })

@@ -14,6 +14,8 @@ use fettlebook_contract::v1::{
 use jiff::Timestamp;
 use serde_json::json;
 
+use crate::columns::Decimals;
+use crate::columns::cell::clock;
 use crate::commands::car::panels::differing;
 use crate::commands::make;
 use crate::commands::supplier;
@@ -41,6 +43,9 @@ pub(crate) struct Export {
     /// Write into a folder that holds something, over the files of an export
     #[arg(long)]
     pub(crate) force: bool,
+    /// Commas before decimals and semicolons between cells, as spreadsheets of many countries want it
+    #[arg(long)]
+    pub(crate) decimal_comma: bool,
 }
 
 /// Writes the files.
@@ -50,7 +55,12 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let contents = contents(session).await?;
-    let files = sheets::written(&contents)?;
+    let decimals = if args.decimal_comma {
+        Decimals::Comma
+    } else {
+        Decimals::Point
+    };
+    let files = sheets::written(&contents, decimals)?;
     let readme = std::iter::once(sheets::README);
     let texts = readme.chain(files.iter().map(|(name, text, _)| (*name, text.as_str())));
     put_down(&args.to, args.force, texts)?;
@@ -160,7 +170,14 @@ async fn dated(session: &Session, pieces: Vec<Piece>) -> Result<Vec<Dated>, Faul
             _ => None,
         };
         let date = day_of(session, &piece, last);
-        kit.push(Dated { date, piece });
+        let came = piece.received_time.as_ref();
+        let zone = session.now().time_zone().clone();
+        let came = came.and_then(|stamp| clock(stamp.seconds, stamp.nanos, &zone));
+        kit.push(Dated {
+            date,
+            came: came.unwrap_or_default(),
+            piece,
+        });
     }
     Ok(kit)
 }

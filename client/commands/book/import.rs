@@ -59,9 +59,9 @@ pub(crate) fn template(printer: &mut Printer) -> Exit {
 }
 
 const MEANING: &str = "\
-Lines that begin with # are invented examples and are passed over. Of work (reference sections) and
-jobs give one. status is ready, soiled, aside or binned; reason is for aside and binned; date is the
-day when that was, else the day it came.";
+Lines that begin with # are invented examples and are passed over. Of work_sections (reference
+sections) and job_count give one. readiness is ready, soiled, aside or binned; reason is for aside and
+binned; date is the day when that was, else the day it came.";
 
 /// How a file is to be saved.
 const HOW: &str = "save it as CSV in UTF-8";
@@ -217,12 +217,12 @@ mod tests {
             [
                 "notebook.csv line 7, column make: There is no make coarse-faom-150. See 'fettle \
                  make list'.",
-                "notebook.csv line 9, column jobs: Give work or jobs, not both. See 'fettle make \
+                "notebook.csv line 9, column job_count: Give work or jobs, not both. See 'fettle make \
                  list'.",
             ]
         );
         let document = fault.to_json();
-        assert_eq!(document["error"]["problems"][1]["column"], "jobs");
+        assert_eq!(document["error"]["problems"][1]["column"], "job_count");
         assert_eq!(document["error"]["problems"][0]["line"], 7);
     }
 

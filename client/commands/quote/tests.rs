@@ -71,7 +71,7 @@ fn rows_are_the_lines_of_the_quote() {
     assert_eq!(
         put(Form::Csv, false).lines().take(2).collect::<Vec<_>>(),
         [
-            "text,net.amount,net.currencyCode",
+            "text,net.amount,net.currency_code",
             "\"coarse compound 1 L, 61.5 mL\",3.04,EUR"
         ]
     );

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 
 use super::{Fate, document, place_all, rows};
 use crate::args::Cli;
+use crate::columns::Decimals;
 use crate::fault::Fault;
 use crate::render::scenario::supply::{eur, to_reorder};
 use clap::Parser as _;
@@ -126,10 +127,10 @@ fn the_document_holds_the_list_the_orders_and_what_was_left() {
 
 #[test]
 fn the_rows_carry_their_supplier_and_what_none_offers_carries_none() {
-    let text = rows(&to_reorder()).unwrap();
+    let text = rows(&to_reorder(), Decimals::Point).unwrap();
     let mut lines = text.lines();
     let header = lines.next().unwrap();
-    assert!(header.starts_with("supplier,supplierName,make,makeName,cause,needCount,"));
+    assert!(header.starts_with("supplier,supplier_name,make,make_name,cause,need_count,"));
     let begins: Vec<_> = lines.map(|line| line.split(',').next().unwrap()).collect();
     assert_eq!(
         begins,

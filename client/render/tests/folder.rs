@@ -20,7 +20,7 @@ fn plan() -> Plan {
         }],
         pads: vec![PadRow::default(); 3],
         passed_over: pads.chain([job]).collect(),
-        left_behind: vec!["Not taken over: the hours run of 2 pieces.".to_owned()],
+        left_behind: vec!["Not taken over: what is below zero of 2 pieces.".to_owned()],
         ..Plan::default()
     }
 }
@@ -42,7 +42,7 @@ fn what_was_taken_over_and_why_the_rest_was_not() {
     Passed over in kit.csv, because it is there already: P-01, P-02, P-03, P-04,
       P-05, P-06, P-07, P-08, P-09, P-10, P-11, P-12 and 3 more.
 
-    Not taken over: the hours run of 2 pieces.
+    Not taken over: what is below zero of 2 pieces.
 
     4 things taken over.
     ");
@@ -71,6 +71,9 @@ fn what_was_written_and_where() {
     jobs.csv           8
 
     All of it is in shop; README.txt there says what the columns are.
+
+    Left out: the entries themselves, the orders, the book's policy, what is worked
+      out, and devices, codes and keys. README.txt says where each is.
     ");
 }
 

@@ -1,6 +1,7 @@
 //! An empty sheet, to fill in on a computer or to print and write on.
 
 use super::Column;
+use crate::columns::Cell;
 
 /// Columns of an empty sheet, each with what may stand in it.
 const COLUMNS: [(Column, &str); 10] = [
@@ -18,10 +19,10 @@ const COLUMNS: [(Column, &str); 10] = [
 /// Rows on a printed page.
 const ROWS: usize = 24;
 
-/// The headings, as comma-separated values.
-pub(crate) fn csv() -> String {
+/// The headings.
+pub(crate) fn headings() -> Vec<Cell> {
     let headings = COLUMNS.iter().map(|(column, _)| column.heading());
-    format!("{}\n", headings.collect::<Vec<_>>().join(","))
+    headings.map(Cell::from).collect()
 }
 
 /// A page to print, with a row of examples and rows to write on.
@@ -50,15 +51,26 @@ pub(crate) fn html() -> String {
 #[cfg(test)]
 mod tests {
     use super::super::{Beside, read};
-    use super::{csv, html};
+    use super::{headings, html};
+    use crate::columns::Decimals;
+    use crate::render::csv::begun;
 
     /// What is filled in under the headings of an empty sheet is understood.
     #[test]
     fn the_headings_of_an_empty_sheet_are_understood() {
-        let filled = format!(
-            "{}coarse foam pad,5,150 mm,,8,18.90,2,Tern Quay Supplies,bench,\n",
-            csv()
-        );
+        let written = |decimals| begun(&[headings()], decimals).unwrap();
+        for filled in [
+            written(Decimals::Point)
+                + "coarse foam pad,5,150 mm,,8,18.90,2,Tern Quay Supplies,bench,\n",
+            written(Decimals::Comma)
+                + "coarse foam pad;5;150 mm;;8;18,90;2;Tern Quay Supplies;bench;\n",
+        ] {
+            understood(&filled);
+        }
+        assert!(html().contains("<th>how many</th>"));
+    }
+
+    fn understood(filled: &str) {
         let beside = Beside {
             currency: Some("EUR".to_owned()),
             ..Beside::default()
@@ -73,7 +85,8 @@ mod tests {
             (row.pieces[0].piece_count, row.pieces[0].job_count),
             (5, Some(8))
         );
-        assert_eq!(row.price.as_ref().unwrap().pack_count, Some(2));
-        assert!(html().contains("<th>how many</th>"));
+        let price = row.price.as_ref().unwrap();
+        assert_eq!(price.pack_count, Some(2));
+        assert_eq!(price.price.as_ref().unwrap().amount, "18.90");
     }
 }

@@ -1,7 +1,6 @@
 //! How pieces are taken over: pads with what they have behind them, everything else as received.
 //!
-//! It serves the plan of an import. What a request cannot carry, such as the running time of a
-//! machine, is told as left behind.
+//! What a request cannot carry, such as a bottle that holds less than nothing, is told as left behind.
 
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
@@ -30,8 +29,6 @@ pub(crate) struct Receipt {
 /// How much of what cannot be taken over there was.
 #[derive(Default)]
 struct Behind {
-    run: i64,
-    costs: i64,
     below_zero: i64,
 }
 
@@ -76,7 +73,6 @@ impl Planner {
             _ => 0,
         };
         if sort == Sort::Pad {
-            behind.costs += i64::from(piece.landed_cost.is_some());
             self.plan.pads.push(pad(read.line, &read.what));
         } else if piece.readiness() == Readiness::Binned {
             self.passed(
@@ -135,6 +131,7 @@ fn pad(line: i64, dated: &Dated) -> PadRow {
         aside_reason: piece.aside_reason,
         bin_reason: piece.bin_reason,
         date: dated.date.clone(),
+        landed_cost: piece.landed_cost.clone(),
     }
 }
 
@@ -154,6 +151,8 @@ fn receipt(dated: &Dated, now: &ZonedDateTime) -> Receipt {
             make: piece.make.clone(),
             place: piece.place.clone(),
             tags: vec![piece.tag.clone()],
+            landed_cost: piece.landed_cost.clone(),
+            landed_quantity: piece.landed_cost.as_ref().and(piece.landed_quantity),
             ..ReceiveKitRequest::default()
         },
         ..Receipt::default()
@@ -168,7 +167,12 @@ fn receipt(dated: &Dated, now: &ZonedDateTime) -> Receipt {
                 .check_due_date
                 .clone_from(&tool.check_due_date);
         }
-        Some(State::Pad(_) | State::Plate(_) | State::Machine(_)) | None => {}
+        Some(State::Plate(plate)) => {
+            receipt.receive.run_time_s = Some(plate.run_time_s);
+            receipt.receive.change_count = Some(plate.change_count);
+        }
+        Some(State::Machine(machine)) => receipt.receive.run_time_s = Some(machine.run_time_s),
+        Some(State::Pad(_)) | None => {}
     }
     if piece.readiness() == Readiness::Aside {
         receipt.aside = Some(SetAsideRequest {
@@ -221,29 +225,19 @@ fn noon(date: &str, now: &ZonedDateTime) -> Option<prost_types::Timestamp> {
 impl Behind {
     /// Looks at what of a piece that is no pad stays behind.
     fn see(&mut self, piece: &Piece) {
-        let (run, left) = match &piece.state {
-            Some(State::Plate(plate)) => (plate.run_time_s.max(plate.change_count), 0),
-            Some(State::Machine(machine)) => (machine.run_time_s, 0),
-            Some(State::Bottle(bottle)) => (0, bottle.left_ul),
-            Some(State::Sundry(sundry)) => (0, sundry.left_quantity),
-            Some(State::Pad(_) | State::Bundle(_) | State::Tool(_)) | None => (0, 0),
+        let left = match &piece.state {
+            Some(State::Bottle(bottle)) => bottle.left_ul,
+            Some(State::Sundry(sundry)) => sundry.left_quantity,
+            _ => 0,
         };
-        self.run += i64::from(run > 0);
         self.below_zero += i64::from(left < 0);
-        self.costs += i64::from(piece.landed_cost.is_some());
     }
 
     fn told(&self) -> Vec<String> {
-        let told = [
-            (self.run, "the hours run"),
-            (self.costs, "the landed cost"),
-            (self.below_zero, "what is below zero"),
-        ];
-        let some = told.into_iter().filter(|(count, _)| *count > 0);
-        some.map(|(count, what)| {
-            let pieces = several(count, "piece", "pieces");
-            format!("Not taken over: {what} of {pieces}.")
-        })
-        .collect()
+        if self.below_zero == 0 {
+            return Vec::new();
+        }
+        let pieces = several(self.below_zero, "piece", "pieces");
+        vec![format!("Not taken over: what is below zero of {pieces}.")]
     }
 }

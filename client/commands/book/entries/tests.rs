@@ -8,9 +8,10 @@ use fettlebook_contract::v1::{Deed, Entry, Flag, ListEntriesRequest, ListEntries
 use prost_types::Timestamp;
 
 use super::list;
+use crate::columns::{self, Decimals};
 use crate::fault::Fault;
 use crate::render::entry::list::{Days, LIST, listed};
-use crate::render::{Form, Printer, scenario::screen, table};
+use crate::render::{Form, Printer, csv, register, scenario::screen, table};
 use crate::testing::wait;
 
 /// What a printer wrote.
@@ -110,7 +111,15 @@ fn told_at_once(all: &[Entry], form: Form, width: usize) -> String {
         });
         table::table(screen, &[entry, done, told], rows)
     };
-    printer.list(&whole, &whole.entries, page).unwrap();
+    if form == Form::Csv {
+        let zone = screen(width).zone;
+        let header = register::COLUMNS.map(columns::Cell::from).to_vec();
+        let rows = all.iter().flat_map(|one| register::rows(one, &zone));
+        let lines: Vec<_> = std::iter::once(header).chain(rows).collect();
+        printer.verbatim(&csv::begun(&lines, Decimals::Point).unwrap());
+    } else {
+        printer.list(&whole, &whole.entries, page).unwrap();
+    }
     paper.text()
 }
 

@@ -175,10 +175,10 @@ impl<'a> Sending<'a> {
 fn in_kit(mut fault: Fault) -> Fault {
     for problem in &mut fault.problems {
         let column = match problem.column.as_str() {
-            "work" | "jobs" => "pad.work_micro_sections",
-            "washes" => "pad.wash_count",
-            "status" => "readiness",
+            "work_sections" | "job_count" => "pad.work_micro_sections",
+            "wash_count" => "pad.wash_count",
             "reason" => "aside_reason, bin_reason",
+            "landed_cost" => "landed_cost.amount",
             _ => continue,
         };
         column.clone_into(&mut problem.column);
@@ -204,7 +204,7 @@ mod tests {
             todo: String::new(),
         };
         let mut fault = Fault::usage("--pads", "Wrong.");
-        fault.problems = Box::new([problem("work"), problem("tag")]);
+        fault.problems = Box::new([problem("work_sections"), problem("tag")]);
         let fault = in_kit(fault);
         let columns: Vec<_> = fault
             .problems
