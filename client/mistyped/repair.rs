@@ -71,7 +71,9 @@ fn mend(words: &mut Vec<String>, error: &clap::Error, tree: &clap::Command) -> O
                 if let Some(long) = arg.get_long() {
                     words.push(format!("--{long}"));
                 }
-                words.push(sample::of(&path, arg));
+                if arg.get_action().takes_values() {
+                    words.push(sample::of(&path, arg));
+                }
                 if arg.get_long() == Some("sections") {
                     // Sections are worked by a pad.
                     words.extend(["--pad".to_owned(), "{pad}".to_owned()]);

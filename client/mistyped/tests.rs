@@ -41,6 +41,11 @@ fn what_was_read_is_named_and_the_example_is_what_was_typed_put_right() {
         ("fettle kit lst", "'lst'", "fettle kit list"),
         ("fettle kit list --csvv", "'--csvv'", "fettle kit list"),
         ("fettle check hatch --csv", "'--csv'", "fettle check hatch"),
+        (
+            "fettle kit list --decimal-comma",
+            "--csv",
+            "fettle kit list --decimal-comma --csv",
+        ),
         ("fettle bin", "TAG", "fettle bin P-01"),
         (
             "fettle bin P-08 --because mistake",
