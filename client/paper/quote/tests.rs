@@ -141,6 +141,30 @@ fn a_customer_reads_no_id_and_no_line_that_costs_nothing() {
     assert!(texts(&read(&paper)).contains(&"Labour and materials".to_owned()));
 }
 
+#[test]
+fn the_customer_signs_on_one_page_below_the_total_and_before_what_is_inside() {
+    let inside = Quote {
+        cost: Some(done()),
+        ..quoted()
+    };
+    let paper = html(&inside, HEAD).unwrap();
+    let document = read(&paper);
+    let at = |text: &str| {
+        let told = texts(&document);
+        told.iter().position(|one| one == text).unwrap()
+    };
+    let signs = ["Place and date", "Signature of the customer"].map(at);
+    assert!(signs[0] > at("18.50 EUR") && signs[1] < at("Inside copy: not for the customer"));
+    let whole = document.descendants().find(|node| {
+        let class = node.attribute("class").unwrap_or_default();
+        class.split(' ').any(|word| word == "whole")
+    });
+    let room = |node: &roxmltree::Node<'_, '_>| node.attribute("class") == Some("room");
+    assert_eq!(whole.unwrap().descendants().filter(room).count(), 2);
+    let accepted = "Accepted as quoted above, which holds until Wed 9 Dec 2026:";
+    assert!(texts(&document).contains(&accepted.to_owned()), "{paper}");
+}
+
 /// A customer's page that says how many there are would tell of the inside copy.
 #[test]
 fn the_pages_of_a_quote_are_not_counted() {
