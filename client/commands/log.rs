@@ -453,3 +453,6 @@ async fn stock_used(session: &Session, used: &[(String, Stock)]) -> Result<Vec<S
     }
     Ok(uses)
 }
+
+#[cfg(test)]
+mod tests;

@@ -8,7 +8,7 @@ use crate::solo::{SoloError, SoloErrorKind};
 use fettlebook_contract::ERROR_DOMAIN;
 use fettlebook_contract::v1::ErrorReason;
 use tonic::{Code, Status};
-use tonic_types::{ErrorDetails, StatusExt as _};
+use tonic_types::{ErrorDetails, FieldViolation, StatusExt as _};
 
 fn status(reason: &str, code: Code, what: &str, todo: &str) -> Status {
     let metadata = HashMap::from([("todo".to_owned(), todo.to_owned())]);
@@ -48,13 +48,24 @@ fn everything_that_is_wrong_with_a_request_is_told() {
     let metadata = metadata.map(|(key, value)| (key.to_owned(), value.to_owned()));
     let mut details =
         ErrorDetails::with_error_info("FIELD_MISSING", ERROR_DOMAIN, HashMap::from(metadata));
-    details.add_bad_request_violation("tags", "The tags are missing.");
-    details.add_bad_request_violation("place", "'Van A!' is no place.");
+    let violation = |field: &str, what: &str, reason: &str| FieldViolation {
+        reason: reason.to_owned(),
+        ..FieldViolation::new(field, what)
+    };
+    details.set_bad_request(vec![
+        violation("tags", "The tags are missing.", "FIELD_MISSING"),
+        violation("place", "'Van A!' is no place.", "FIELD_INVALID"),
+        // Said of two fields, it is told to a person once.
+        violation("new_place", "'Van A!' is no place.", "FIELD_INVALID"),
+    ]);
     let status = Status::with_error_details(Code::InvalidArgument, "In other words.", details);
     let fault = Fault::from(status);
     assert_eq!(fault.message, "The tags are missing. 'Van A!' is no place.");
     assert_eq!(&*fault.field, "tags");
     let told = fault.to_json();
+    let each = told["error"]["violations"].as_array().unwrap();
+    assert_eq!(each.len(), 3);
+    assert_eq!(each[0]["reason"], "FIELD_MISSING");
     assert_eq!(told["error"]["violations"][1]["field"], "place");
     assert_eq!(
         told["error"]["violations"][1]["message"],

@@ -73,6 +73,8 @@ fn a_parked_deed_is_read_mended_and_sent_with_the_time_that_it_was_done_at() {
     let held = parked(&van);
     let again = held[0]["number"].to_string();
     assert!(held.len() == 1 && again != number, "{held:?}");
+    let told = held[0]["told"].as_str().unwrap();
+    assert!(told.contains("P-98") && !told.contains("P-99"), "{told}");
     let sent = van.json(&["shop", "parked", &again, "--instead", "P-98=P-03"]);
     assert!(parked(&van).is_empty());
     let entries = washes_of(&bench, "P-03");
@@ -80,6 +82,9 @@ fn a_parked_deed_is_read_mended_and_sent_with_the_time_that_it_was_done_at() {
     let entry = &entries[0];
     assert_eq!(entry["seq"], sent["seq"].to_string().as_str());
     assert_eq!(entry["note"], "after the red one");
+    // It is a deed of its own.
+    assert_eq!(entry["kept"]["number"], sent["number"].to_string().as_str());
+    assert_ne!(entry["requestId"], held[0]["request"]["requestId"]);
     assert_eq!(
         moment(&entry["doneTime"]),
         moment(&entry["kept"]["keptTime"])

@@ -222,6 +222,14 @@ fn the_address_of_a_shop_is_changed_where_it_answers_and_not_to_another() {
         "{}",
         said(&refused)
     );
+    // Nor while the shop itself is out of reach.
+    service.stop();
+    let refused = van.run(&["shop", "address", &elsewhere]);
+    assert_eq!(refused.status.code(), Some(5), "{}", said(&refused));
+    let told = said(&refused);
+    assert!(told.contains("the shop does not answer"), "{told}");
+    let service = Service::of(&bench.json(&["shop", "open", "--listen", &listen]));
+    van.done(&["--now", "kit", "list"]);
     let nowhere = free();
     let refused = van.run(&["shop", "address", &nowhere]);
     assert_eq!(refused.status.code(), Some(5), "{}", said(&refused));
@@ -370,7 +378,7 @@ fn a_restored_book_gets_back_what_its_vans_told_it_in_four_commands() {
     let (old, vans) = (Machine::new(), [Machine::new(), Machine::new()]);
     let listen = free();
     buy_pads(&old);
-    let opened = old.json(&["shop", "open", "van-a", "van-b", "--listen", &listen]);
+    let opened = old.json(&["shop", "open", "van-a=keep", "van-b", "--listen", &listen]);
     let service = Service::of(&opened);
     for (at, van) in vans.iter().enumerate() {
         van.done(&["shop", "pair", typed_code(&opened, at)]);
@@ -380,6 +388,8 @@ fn a_restored_book_gets_back_what_its_vans_told_it_in_four_commands() {
     old.done(&["book", "backup", "--to", &backup]);
     vans[0].done(&["move", "P-01", "--to", "van-a", "--new-place"]);
     vans[1].done(&["move", "P-02", "--to", "van-b", "--new-place"]);
+    // What is set up is sent and not kept: it can only be named.
+    vans[0].done(&["car", "add", "white-van", "--class", "van"]);
     service.stop();
     vans[0].done(&["move", "P-03", "--to", "van-a"]);
     // Another machine, from the backup alone.
@@ -390,15 +400,22 @@ fn a_restored_book_gets_back_what_its_vans_told_it_in_four_commands() {
         .display()
         .to_string();
     bench.done(&["book", "restore", "--from", &backup, "--to", &book]);
-    let opened = bench.json(&["shop", "open", "van-a", "van-b", "--listen", &listen]);
+    let opened = bench.json(&["shop", "open", "van-a=keep", "van-b", "--listen", &listen]);
     let _service = Service::of(&opened);
-    for (at, van) in vans.iter().enumerate() {
-        van.done(&["shop", "pair", typed_code(&opened, at)]);
-    }
+    let paired = vans[0].done(&["shop", "pair", typed_code(&opened, 0)]);
+    vans[1].done(&["shop", "pair", typed_code(&opened, 1)]);
     let synced = vans[0].done(&["shop", "sync"]);
     assert!(
         synced.contains("has lost 1 deed of this device"),
         "{synced}"
+    );
+    let told = paired.split_whitespace().collect::<Vec<_>>().join(" ");
+    let unkept = "has lost what this device told it and did not keep: ";
+    let (_, lost) = told.split_once(unkept).unwrap_or_else(|| panic!("{told}"));
+    let (lost, _) = lost.split_once(" Tell it again.").unwrap();
+    assert!(
+        lost.contains("white-van") && !lost.contains("P-01"),
+        "{lost}"
     );
     let again = vans[0].done(&["shop", "sync"]);
     assert!(!again.contains("lost"), "{again}");

@@ -161,6 +161,29 @@ fn today() {
     );
 }
 
+/// More of everything than is told one by one: it is a page still.
+#[test]
+fn a_day_with_much_of_everything_is_a_page_too() {
+    let mut full = evening();
+    let first = full.to_wash[0].clone();
+    let soiled = ["van-a", "van-b", "van-c", "van-d"].map(|place| SoiledKit {
+        place: place.to_owned(),
+        ..first.clone()
+    });
+    full.to_wash = soiled.into();
+    for (at, due) in full.to_order.iter_mut().enumerate() {
+        due.order_by_date = format!("2026-11-{:02}", 24 + at);
+    }
+    let (dries, comes) = (full.drying[0].clone(), full.coming[0].clone());
+    full.drying = vec![dries; 5];
+    full.coming = vec![comes; 5];
+    let text = plain(&today_page::show(&screen(80), &full, 3));
+    assert!(text.lines().count() <= 22, "{text}");
+    for told in ["Log ", "Next ", "Wash ", "Order ", "Drying ", "On its way "] {
+        assert!(text.contains(told), "{told}: {text}");
+    }
+}
+
 #[test]
 fn an_empty_book_says_how_to_begin() {
     let empty = GetTodayResponse {

@@ -154,6 +154,44 @@ async fn a_make_cannot_become_another_sort() {
     assert_told(&status, "WRONG_SORT", "make.figures");
 }
 
+/// All that can be edited of a make is what was sent; its sort stays the one that was sent.
+#[tokio::test]
+async fn a_star_edits_a_make_of_any_sort() {
+    let world = World::shop().await;
+    let asked = v1::GetMakeRequest {
+        make: "plate-125-m8".to_owned(),
+    };
+    let held = world.kit().get_make(asked).answer().await.make.unwrap();
+    let Some(Figures::Plate(mut plate)) = held.figures else {
+        panic!("{held:?}")
+    };
+    plate.diameter_mm += 5;
+    let sent = v1::Make {
+        make: held.make,
+        name: "a wider plate".to_owned(),
+        pack_count: held.pack_count,
+        figures: Some(Figures::Plate(plate.clone())),
+        ..Default::default()
+    };
+    let request = v1::UpdateMakeRequest {
+        request_id: fresh(),
+        make: Some(sent),
+        update_mask: mask(&["*"]),
+    };
+    let edited = world
+        .kit()
+        .update_make(request)
+        .answer()
+        .await
+        .make
+        .unwrap();
+    assert_eq!(edited.figures, Some(Figures::Plate(plate)));
+    assert_eq!(
+        (edited.name.as_str(), edited.note.as_str()),
+        ("a wider plate", "")
+    );
+}
+
 #[tokio::test]
 async fn a_cars_panels_are_edited_and_read_back_with_their_areas() {
     let world = World::shop().await;

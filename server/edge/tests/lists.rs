@@ -219,6 +219,50 @@ async fn an_id_that_several_things_share_gives_the_entries_of_all_of_them() {
     assert_eq!(seqs(&world, newest).await, [booked.seq, 14]);
 }
 
+/// An edit of the routine gives back what was taken for the job of the same name: one entry of both.
+#[tokio::test]
+async fn an_entry_that_touches_several_things_of_an_id_is_listed_once() {
+    let world = World::shop().await;
+    let job = v1::Job {
+        job: "one-step".to_owned(),
+        ..job("x")
+    };
+    let booked = v1::BookJobRequest {
+        request_id: fresh(),
+        job: Some(job),
+    };
+    world.jobs().book_job(booked).await.unwrap();
+    let take = v1::TakeJobRequest {
+        request_id: fresh(),
+        job: "one-step".to_owned(),
+        ..Default::default()
+    };
+    let taken = world.jobs().take_job(take).answer().await.entry.unwrap();
+    let edit = v1::UpdateRoutineRequest {
+        request_id: fresh(),
+        routine: Some(v1::Routine {
+            routine: "one-step".to_owned(),
+            name: "one step, and no more".to_owned(),
+            ..Default::default()
+        }),
+        update_mask: None,
+    };
+    let edited = world
+        .jobs()
+        .update_routine(edit)
+        .answer()
+        .await
+        .entry
+        .unwrap();
+    assert!(edited.deeds.len() > 1, "{edited:?}");
+    let asked = v1::ListEntriesRequest {
+        subject: "one-step".to_owned(),
+        ..Default::default()
+    };
+    let wanted = [14, taken.seq - 1, taken.seq, edited.seq];
+    assert_eq!(seqs(&world, asked).await, wanted);
+}
+
 /// A van's place comes first in what it is told; a word that is no place is refused.
 #[tokio::test]
 async fn where_the_shop_stands_is_told_as_from_a_place() {

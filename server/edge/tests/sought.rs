@@ -219,6 +219,20 @@ async fn kit_and_makes_are_listed_by_sort_and_orders_by_whom_and_when() {
     let found = world.kit().list_makes(machines).answer().await.makes;
     let makes: Vec<_> = found.iter().map(|make| make.make.as_str()).collect();
     assert_eq!(makes, ["orbital-150"]);
+    // A token is of one sort alone.
+    let all = v1::ListMakesRequest {
+        page_size: 1,
+        ..Default::default()
+    };
+    let token = world.kit().list_makes(all).answer().await.next_page_token;
+    assert_ne!(token, "");
+    let stale = v1::ListMakesRequest {
+        page_token: token,
+        sort: v1::MakeSort::Machine.into(),
+        ..Default::default()
+    };
+    let refused = world.kit().list_makes(stale).await.unwrap_err();
+    assert_told(&refused, "PAGE_TOKEN_INVALID", "page_token");
     let strange = v1::ListMakesRequest {
         sort: 99,
         ..Default::default()
@@ -301,6 +315,37 @@ async fn a_watch_hands_over_what_it_is_asked_for_and_passes_over_the_rest() {
     }
     let washed = watch.next().await.unwrap().unwrap().entry.unwrap();
     assert_eq!(washed.deeds[0].subject, "P-02");
+    // What is only flagged touches it, too: a take of what is gone.
+    let bin = v1::BinKitRequest {
+        request_id: fresh(),
+        tags: words(&["P-02"]),
+        reason: v1::BinReason::Lost.into(),
+        ..Default::default()
+    };
+    world.kit().bin_kit(bin).await.unwrap();
+    let take = v1::TakeJobRequest {
+        request_id: fresh(),
+        job: "saloon-thursday".to_owned(),
+        despite: "it turned up again".to_owned(),
+        picked: vec![v1::PickedPiece {
+            tag: "P-02".to_owned(),
+            step: "one".to_owned(),
+            quantity: 1,
+            ..Default::default()
+        }],
+        ..Default::default()
+    };
+    let taken = world.jobs().take_job(take).answer().await.entry.unwrap();
+    assert!(
+        taken.flags.iter().any(|flag| flag.tag == "P-02"),
+        "{taken:?}"
+    );
+    let binned = watch.next().await.unwrap().unwrap().entry.unwrap();
+    assert_eq!(binned.seq, taken.seq - 1);
+    let soon = std::time::Duration::from_secs(20);
+    let flagged = tokio::time::timeout(soon, watch.next()).await.unwrap();
+    let flagged = flagged.unwrap().unwrap().entry.unwrap();
+    assert_eq!(flagged.seq, taken.seq);
     let nothing = v1::WatchEntriesRequest {
         after_seq: 0,
         subject: "P-99".to_owned(),

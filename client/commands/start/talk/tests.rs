@@ -4,8 +4,8 @@ use std::collections::VecDeque;
 
 use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{
-    CarClass, LiquidFigures, MachineFigures, Make, PadFigures, Routine, StarterKit, StarterMake,
-    TowelFigures,
+    CarClass, LiquidFigures, MachineFigures, Make, Money, PadFigures, Routine, StarterKit,
+    StarterMake, TowelFigures,
 };
 
 use super::super::asker::{Asker, Line, Reply};
@@ -259,6 +259,78 @@ fn prices_are_asked_only_of_who_tells_them_now() {
             "fine-polish-500ml 27 EUR None",
         ]
     );
+}
+
+/// Of what has its price in the kit nobody is asked, and whoever puts prices off has told none.
+#[test]
+fn what_has_a_price_is_not_asked_and_prices_put_off_are_not_told() {
+    let mut kits = kits();
+    for one in &mut kits[0].makes[..4] {
+        one.make.as_mut().unwrap().price = Some(Money::default());
+    }
+    let mut talk = talk(&kits, Some(0));
+    let answers = [
+        "", "", "", "", "now", "32 EUR", "<back", "<back", "later", "no car",
+    ];
+    let mut asker = Listed::new(&answers);
+    assert!(!talk.hold(&mut asker, &mut 0).unwrap());
+    let asked = |word: &str| {
+        asker
+            .asked
+            .iter()
+            .filter(|asked| asked.contains(word))
+            .count()
+    };
+    assert_eq!(
+        (asked("orbital"), asked("cost as it is sold")),
+        (0, 2),
+        "{:?}",
+        asker.asked
+    );
+    assert_eq!(talk.request().unwrap().prices, []);
+}
+
+/// Enter all along: a saloon of middle size, tomorrow, by the kit's first routine.
+#[test]
+fn enter_alone_books_the_usual_car() {
+    let kits = kits();
+    let mut talk = talk(&kits, None);
+    let mut asker = Listed::new(&[""; 10]);
+    assert!(!talk.hold(&mut asker, &mut 0).unwrap());
+    let request = talk.request().unwrap();
+    let (car, job) = (request.car.unwrap(), request.job.unwrap());
+    assert_eq!(car.class(), CarClass::MediumSaloon);
+    assert_eq!(
+        (job.job.as_str(), job.routine.as_str()),
+        ("medium-saloon-friday", "two-step")
+    );
+}
+
+/// What is wrong is told before anything goes on: a start that is past, and one that is none.
+#[test]
+fn a_start_that_is_past_or_none_is_told_at_once() {
+    struct Typing(Vec<&'static str>, Vec<Option<String>>);
+    impl Asker for Typing {
+        fn line(&mut self, line: &Line<'_>) -> Result<Reply<String>, Fault> {
+            if line.question == "When does it come?" {
+                self.1 = self.0.iter().map(|said| (line.wrong)(said)).collect();
+            }
+            Ok(Reply::Said(line.usual.clone()))
+        }
+
+        fn which(&mut self, _: &str, _: &[String], usual: usize) -> Result<Reply<usize>, Fault> {
+            Ok(Reply::Said(usual))
+        }
+    }
+    let kits = kits();
+    let mut asker = Typing(vec!["2026-11-25 08:00", "soonish", "now"], Vec::new());
+    assert!(!talk(&kits, None).hold(&mut asker, &mut 0).unwrap());
+    let [past, none, now] = &asker.1[..] else {
+        panic!("{:?}", asker.1)
+    };
+    assert!(past.as_ref().unwrap().contains("is past"), "{past:?}");
+    assert!(none.as_ref().unwrap().contains("soonish"), "{none:?}");
+    assert_eq!(*now, None);
 }
 
 #[test]

@@ -30,6 +30,11 @@ fn plain_sheets_of_each_mark() {
         &["3 nitrile gloves, box of 50 pairs|pair 50|2"],
     );
     comes_to(
+        "the mark is said, and another would fit as well",
+        "sep=,\nwhat,how many,note; more\ncoarse pad 150 mm,5,soft; blue\n",
+        &["3 coarse pad 150 mm|coarse thin-foam 150|5"],
+    );
+    comes_to(
         "all quoted",
         "\"what\",\"how many\",\"price\"\n\"panel wipe 1 l\",\"1\",\"14,00\"\n",
         &["2 panel wipe 1 l|microlitre 1000000|1|14.00 EUR"],
@@ -300,15 +305,17 @@ fn towels_and_what_is_counted_or_measured() {
         "what;how many;left\n\
          edgeless towels 400 gsm;24;\n\
          microfibre cloths 350 gsm;2x12;\n\
+         drying towels 600 gsm;x3;\n\
          nitrile gloves 100 pcs;1;30 pairs\n\
          masking tape 50 m;2;\n\
          panel wipe 1 l;1;half\n",
         &[
             "2 edgeless towels 400 gsm|towel 400|1@24t",
             "3 microfibre cloths 350 gsm|towel 350|1@12t+1@12t",
-            "4 nitrile gloves 100 pcs|pair 50|1@30q",
-            "5 masking tape 50 m|millimetre 50000|2",
-            "6 panel wipe 1 l|microlitre 1000000|1@500000q",
+            "4 drying towels 600 gsm|towel 600|1@3t",
+            "5 nitrile gloves 100 pcs|pair 50|1@30q",
+            "6 masking tape 50 m|millimetre 50000|2",
+            "7 panel wipe 1 l|microlitre 1000000|1@500000q",
         ],
     );
 }

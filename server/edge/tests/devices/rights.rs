@@ -105,6 +105,18 @@ async fn entries_are_listed_by_who_told_them_and_by_what_is_flagged() {
     assert_eq!(list("", true, 0).await, [7]);
     assert_eq!(list("bench", true, 1).await, [7]);
     assert_eq!(list("van-a", true, 0).await, [0_i64; 0]);
+    for (by, flagged, wanted) in [("van-a", false, &[2, 4, 6][..]), ("", true, &[7])] {
+        let asked = v1::WatchEntriesRequest {
+            by: by.to_owned(),
+            flagged,
+            ..Default::default()
+        };
+        let mut watch = book.watch_entries(with(&own, asked)).answer().await;
+        for seq in wanted {
+            let entry = watch.message().await.unwrap().unwrap().entry.unwrap();
+            assert_eq!(entry.seq, *seq, "{by}");
+        }
+    }
 }
 
 /// What waits on a device can be seen from where the shop is owned, before anybody looks for it there.
