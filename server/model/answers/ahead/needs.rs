@@ -133,12 +133,12 @@ fn parcels_of(book: &Book, needs: &[Need]) -> Vec<Parcel> {
         .collect()
 }
 
-/// Parcels that all come today.
+/// Parcels that all are there today, or by the day of a job that is overdue.
 fn at_once(parcels: Vec<Parcel>, today: Date) -> Vec<Parcel> {
     let parcels = parcels.into_iter();
     parcels
         .map(|parcel| Parcel {
-            on: today,
+            on: parcel.on.min(today),
             ..parcel
         })
         .collect()

@@ -144,6 +144,29 @@ fn the_check_of_all_jobs_and_the_list_say_one_number() {
     assert!(differ_from_the_first >= 20, "{differ_from_the_first}");
 }
 
+/// A job that nobody logged does not ask for its kit again with every job that comes after it.
+#[test]
+fn a_job_that_is_overdue_asks_for_its_kit_once() {
+    let mut lacked = 0;
+    for seed in 0..30 {
+        let story = Story::of(seed).by_the_piece();
+        let mut shop = story.shop();
+        shop.go_to("2026-03-16 08:00");
+        let alone = buys(&[check(&shop, "thursday")]);
+        story.book(&mut shop, "later", "2026-03-20 08:00");
+        let ids = ["thursday", "later"].map(id);
+        let checks = check_jobs(&shop.book, &ids, shop.now).unwrap();
+        let told = buys(&checks[..1]);
+        assert!(
+            told.iter()
+                .all(|(make, count)| *count <= alone.get(make).unwrap_or(&0) + 1),
+            "{seed} {told:?} {alone:?} {story:?}"
+        );
+        lacked += usize::from(!alone.is_empty());
+    }
+    assert!(lacked >= 10, "{lacked}");
+}
+
 /// Of books whose pads of both steps are alike worn, there are some to which a pad of either make brings the
 /// chance: there the price decides, and nothing else.
 #[test]
