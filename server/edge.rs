@@ -54,7 +54,7 @@ use crate::limits::{ACCESS_MESSAGE_BYTES_MAX, ANSWER_BYTES_MAX, MESSAGE_BYTES_MA
 
 pub use caller::Caller;
 pub use guard::{GuardLayer, Guarded};
-pub use pages::{Paged, PagesLayer};
+pub use pages::{BenchPage, Paged, PagesLayer};
 pub use readable::{ReadableLayer, readable};
 pub use traced::{Traced, TracedLayer};
 pub use visit::Visit;

@@ -14,12 +14,12 @@ use std::sync::Arc;
 use fettlebook_contract::DESCRIBED_SET;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
-use tonic::codegen::http::HeaderValue;
 use tonic::transport::Server;
 use tonic_health::ServingStatus;
 use tower::layer::util::{Identity, Stack};
 use uuid::Uuid;
 
+mod bench;
 mod door;
 mod error;
 mod health;
@@ -257,10 +257,12 @@ pub async fn serve_on(
     let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone());
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
-    serve_edge(incoming, edge, desk, server(STREAM_WINDOW_BYTES, &[]), stop).await
+    let server = server(STREAM_WINDOW_BYTES, PagesLayer::new(&[]));
+    serve_edge(incoming, edge, desk, server, stop).await
 }
 
-/// The same over TLS, to paired devices and those that pair, and to pages on such devices.
+/// The same over TLS, to paired devices and those that pair, and to pages on such devices, the page at the
+/// bench among them.
 ///
 /// # Errors
 /// When the transport fails.
@@ -276,7 +278,9 @@ pub async fn serve_devices(
         .sealed(door.acceptor, STRANGER_TIME_MAX);
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let edge = edge.for_devices(Arc::clone(&door.access));
-    let server = server(SEALED_STREAM_WINDOW_BYTES, &door.page_origins).accept_http1(true);
+    let bench = bench::page(&edge, desk.meters(), door.fingerprint);
+    let pages = PagesLayer::new(&door.page_origins).with_bench(bench);
+    let server = server(SEALED_STREAM_WINDOW_BYTES, pages).accept_http1(true);
     let mut often = tokio::time::interval(USED_SAVED_EVERY);
     let saving = async {
         loop {
@@ -363,9 +367,9 @@ async fn serve_edge(
 /// A server with every limit set, which lets pages call too.
 type Limited = Server<Stack<PagesLayer, Identity>>;
 
-/// A server with every limit set; pages of these origins may read its answers. Only one that takes HTTP/1.1
-/// hears the pages that browsers send over it.
-fn server(stream_window_bytes: u32, page_origins: &[HeaderValue]) -> Limited {
+/// A server with every limit set, and what pages may do there. Only one that takes HTTP/1.1 hears the pages that
+/// browsers send over it.
+fn server(stream_window_bytes: u32, pages: PagesLayer) -> Limited {
     Server::builder()
         .timeout(REQUEST_TIME_MAX)
         .max_concurrent_streams(STREAMS_PER_CONNECTION_MAX)
@@ -375,7 +379,7 @@ fn server(stream_window_bytes: u32, page_origins: &[HeaderValue]) -> Limited {
         .http2_max_header_list_size(HEADER_BYTES_MAX)
         .http2_keepalive_interval(Some(KEEPALIVE_AFTER))
         .http2_keepalive_timeout(Some(KEEPALIVE_WAIT_MAX))
-        .layer(PagesLayer::new(page_origins))
+        .layer(pages)
 }
 
 /// Comes true with the first SIGINT or SIGTERM. Listens from now on, so that none is missed.

@@ -10,6 +10,7 @@ use fettlebook_contract::v1::InviteDeviceResponse;
 
 use crate::render::screen::Screen;
 use crate::render::tint;
+use crate::shop::code::address;
 
 /// Light modules left and right of the picture.
 ///
@@ -43,6 +44,13 @@ pub(crate) fn invited(
     text.push_str(&screen.hung("", "", &whom));
     text.push('\n');
     text.push_str(&format!("  fettle shop pair {shown}\n"));
+    if let Some(typed) = &typed {
+        let at = address(&typed.host, typed.port);
+        let letters = shown.rsplit('/').next().unwrap_or_default();
+        let what = format!("Or in the browser of a telephone: https://{at} with {letters}");
+        text.push_str(&screen.hung("", "  ", &what));
+        text.push('\n');
+    }
     if typed.is_some_and(|typed| is_this_machine(&typed.host)) {
         let what = "This address reaches nobody but this very machine: fettled listens to no other. Let it \
                     listen to others (fettled --listen 0.0.0.0:7420), or say where devices reach it with \

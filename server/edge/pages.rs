@@ -1,9 +1,10 @@
 //! Calls of pages: gRPC-Web, over HTTP/1.1 or HTTP/2, turned into ordinary calls on their way in, and their
-//! answers turned back.
+//! answers turned back. What a browser itself asks for goes to the page at the bench, where there is one.
 //!
 //! Invariant: a page shows a token, whatever it asks for and wherever it runs: any page that a person
 //! opens can reach this machine. A browser lets only those pages read an answer whose origin was named.
 
+use std::convert::Infallible;
 use std::future::{Future, ready};
 use std::pin::Pin;
 use std::task::{Context, Poll, ready as in_hand};
@@ -14,7 +15,8 @@ use tonic::body::Body;
 use tonic::codegen::http::header::{AUTHORIZATION, CONTENT_TYPE, HeaderName, HeaderValue};
 use tonic::codegen::http::{Method, Request, Response, StatusCode, Version};
 use tonic_web::{GrpcWebLayer, GrpcWebService};
-use tower::{Layer, Service};
+use tower::util::BoxCloneSyncService;
+use tower::{Layer, Service, ServiceExt as _};
 use tower_http::cors::{AllowOrigin, Cors, CorsLayer};
 
 use super::visit::Visit;
@@ -22,6 +24,9 @@ use crate::limits::PREFLIGHT_KEPT_FOR;
 
 /// How the type of what a page sends begins. Source: gRPC-Web, "Protocol differences vs gRPC over HTTP2".
 const PAGE_TYPE: &[u8] = b"application/grpc-web";
+
+/// The type of what a form sends. Source: HTML, "form submission".
+const FORM_TYPE: &[u8] = b"application/x-www-form-urlencoded";
 
 /// Headers that a page of ours or of the usual clients sends.
 const SENT: [HeaderName; 5] = [
@@ -45,7 +50,10 @@ const READ: [HeaderName; 6] = [
 
 /// What somebody reads who comes for anything else.
 const SAYS: &str = "This is the service of Fettlebook. It answers gRPC and gRPC-Web, to devices that are paired \
-                    and show their token; it has no pages of its own.\n";
+                    and show their token, and browsers, with the page at the bench.\n";
+
+/// What answers browsers.
+pub type BenchPage = BoxCloneSyncService<Request<Body>, Response<Body>, Infallible>;
 
 /// In a request: a page sent it.
 #[derive(Debug, Clone, Copy)]
@@ -53,13 +61,18 @@ pub(super) struct OfPage;
 
 /// Lets pages call, beside everyone else.
 #[derive(Clone)]
-pub struct PagesLayer(CorsLayer);
+pub struct PagesLayer {
+    cors: CorsLayer,
+    bench: Option<BenchPage>,
+}
 
 impl PagesLayer {
     /// Pages of these origins may read answers in a browser; with none no page of another origin can.
     pub fn new(origins: &[HeaderValue]) -> Self {
+        let bench = None;
         if origins.is_empty() {
-            return Self(CorsLayer::new());
+            let cors = CorsLayer::new();
+            return Self { cors, bench };
         }
         let cors = CorsLayer::new()
             .allow_origin(AllowOrigin::list(origins.iter().cloned()))
@@ -67,7 +80,16 @@ impl PagesLayer {
             .allow_headers(SENT)
             .expose_headers(READ)
             .max_age(PREFLIGHT_KEPT_FOR);
-        Self(cors)
+        Self { cors, bench }
+    }
+
+    /// The same, with this for browsers.
+    #[must_use]
+    pub fn with_bench(self, page: BenchPage) -> Self {
+        Self {
+            bench: Some(page),
+            ..self
+        }
     }
 }
 
@@ -76,7 +98,8 @@ impl<S: Clone> Layer<S> for PagesLayer {
 
     fn layer(&self, inner: S) -> Paged<S> {
         Paged {
-            page: self.0.layer(GrpcWebLayer::new().layer(inner.clone())),
+            page: self.cors.layer(GrpcWebLayer::new().layer(inner.clone())),
+            bench: self.bench.clone(),
             inner,
         }
     }
@@ -87,6 +110,7 @@ impl<S: Clone> Layer<S> for PagesLayer {
 pub struct Paged<S> {
     inner: S,
     page: Page<S>,
+    bench: Option<BenchPage>,
 }
 
 /// The way of a page.
@@ -110,17 +134,30 @@ where
     }
 
     fn call(&mut self, mut request: Request<Body>) -> Answering<E> {
-        match Sort::of(&request) {
-            Sort::Ordinary => self.inner.call(request),
-            Sort::Page => {
+        match (Sort::of(&request), &self.bench) {
+            (Sort::Browser, Some(bench)) => {
+                count(&request);
+                let answer = bench.clone().oneshot(request);
+                Box::pin(async {
+                    match answer.await {
+                        Ok(answer) => Ok(answer),
+                        Err(never) => match never {},
+                    }
+                })
+            }
+            (Sort::Ordinary, _) => self.inner.call(request),
+            (Sort::Browser, None) if request.version() == Version::HTTP_2 => {
+                self.inner.call(request)
+            }
+            (Sort::Page, _) => {
                 request.extensions_mut().insert(OfPage);
                 Box::pin(self.page.call(request))
             }
-            Sort::Preflight => {
+            (Sort::Preflight, _) => {
                 count(&request);
                 Box::pin(self.page.call(request))
             }
-            Sort::Other => {
+            (Sort::Browser | Sort::Other, _) => {
                 count(&request);
                 Box::pin(ready(Ok(told())))
             }
@@ -137,17 +174,23 @@ enum Sort {
     Page,
     /// A browser's question whether a page may ask.
     Preflight,
+    /// What a browser asks for by itself: a page, or a form that it sends.
+    Browser,
     /// Nothing that is answered here.
     Other,
 }
 
 impl Sort {
     fn of(request: &Request<Body>) -> Self {
-        let of_page = |held: &HeaderValue| held.as_bytes().starts_with(PAGE_TYPE);
-        if request.headers().get(CONTENT_TYPE).is_some_and(of_page) {
+        let kind = request.headers().get(CONTENT_TYPE);
+        let begins = |with: &[u8]| kind.is_some_and(|kind| kind.as_bytes().starts_with(with));
+        let method = request.method();
+        if begins(PAGE_TYPE) {
             Self::Page
-        } else if request.method() == Method::OPTIONS {
+        } else if method == Method::OPTIONS {
             Self::Preflight
+        } else if [Method::GET, Method::HEAD].contains(method) || begins(FORM_TYPE) {
+            Self::Browser
         } else if request.version() == Version::HTTP_2 {
             Self::Ordinary
         } else {

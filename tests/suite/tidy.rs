@@ -167,6 +167,20 @@ fn the_client_depends_on_nothing_of_the_inside() {
 }
 
 #[test]
+fn the_page_depends_on_the_contract_and_the_quantities_alone() {
+    let used = dependencies("fettlebook-page");
+    let ours = used.iter().filter(|name| name.starts_with("fettlebook"));
+    let ours: std::collections::BTreeSet<&str> = ours.map(String::as_str).collect();
+    let may: [&str; 3] = [
+        "fettlebook-contract",
+        "fettlebook-page",
+        "fettlebook-quantity",
+    ];
+    assert_eq!(ours, may.into());
+    assert!(!used.iter().any(|name| name == "sled"));
+}
+
+#[test]
 fn every_test_file_is_in_the_suite() {
     let suite = root().join("tests/suite");
     let main = fs::read_to_string(suite.join("main.rs")).unwrap();
@@ -234,5 +248,11 @@ fn nothing_printed_calls_anything_safe() {
                 );
             }
         }
+    }
+    let sheets = fs::read_dir(root().join("server/page/html")).unwrap();
+    for path in sheets.map(|sheet| sheet.unwrap().path()) {
+        let text = fs::read_to_string(&path).unwrap().to_lowercase();
+        let mut words = text.split(|letter: char| !letter.is_alphanumeric());
+        assert!(!words.any(|word| word == "safe"), "{}", shown(&path));
     }
 }

@@ -234,6 +234,41 @@ async fn what_cannot_carry_bytes_is_answered_in_text() {
     }
 }
 
+/// What a browser asks for by itself goes to the page at the bench, and a call on the same connection goes on.
+#[tokio::test]
+async fn a_browser_gets_the_page_at_the_bench_beside_calls() {
+    let shop = Shop::open().await;
+    let token = shop.pair("bench", Role::Keep);
+    for version in BOTH {
+        let mut page = Page::open(&shop, version, Some(&token)).await;
+        for (cookie, status) in [
+            (None, StatusCode::UNAUTHORIZED),
+            (Some(&token), StatusCode::OK),
+        ] {
+            let mut get = asking("/", "", Vec::new());
+            *get.method_mut() = Method::GET;
+            get.headers_mut().remove(CONTENT_TYPE);
+            if let Some(token) = cookie {
+                let cookie = format!("__Host-fettlebook={token}").parse().unwrap();
+                get.headers_mut().insert(hyper::header::COOKIE, cookie);
+            }
+            let got = read(page.send(get).await).await;
+            assert_eq!(got.status, status, "a bearer's token is no cookie");
+            assert_eq!(got.headers[CONTENT_TYPE], "text/html; charset=utf-8");
+        }
+        let form = "application/x-www-form-urlencoded";
+        let mut post = asking("/wash", form, b"tag=P-01".to_vec());
+        let elsewhere = HeaderValue::from_static("https://evil.example");
+        post.headers_mut().insert(ORIGIN, elsewhere);
+        let got = read(page.send(post).await).await;
+        assert_eq!(got.status, StatusCode::FORBIDDEN);
+        assert_eq!(
+            page.call(GET_BOOK, &[]).await.ended().code(),
+            tonic::Code::Ok
+        );
+    }
+}
+
 /// The limits of a message hold, and a page that comes for something else is told what this is.
 #[tokio::test]
 async fn too_much_and_what_is_no_call_is_refused_over_both() {

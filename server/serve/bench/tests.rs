@@ -1,0 +1,291 @@
+//! The page at the bench as browsers meet it, asked without a network: a real book, real devices, the guard
+//! before every call.
+
+mod attempts;
+mod deeds;
+mod paired;
+
+use std::net::IpAddr;
+use std::sync::Arc;
+
+use fettlebook_contract::v1;
+use fettlebook_contract::v1::job_service_client::JobServiceClient;
+use fettlebook_contract::v1::kit_service_client::KitServiceClient;
+use fettlebook_yard::{makes, one_step, saloon};
+use http_body_util::{BodyExt as _, Full};
+use tonic::body::Body;
+use tonic::codegen::http::{HeaderMap, Method, Request, StatusCode, header};
+use tonic::service::Routes;
+use tower::ServiceExt as _;
+use uuid::Uuid;
+
+use crate::access::{Access, Fingerprint, Invitation, Invite, Role, ServiceNote, Token};
+use crate::desk::{Clock as _, Desk, DeskOptions};
+use crate::edge::{BenchPage, Caller, Edge, Visit};
+use crate::testing::TestClock;
+
+/// The evening before the job.
+const NOW: &str = "2026-06-03T18:00:00Z";
+/// Where the page is.
+const ORIGIN: &str = "https://bench.example:7420";
+/// By which devices know the service.
+const FINGERPRINT: Fingerprint = Fingerprint([0xA5; 32]);
+/// The job that is booked.
+const JOB: &str = "saloon-thursday";
+/// A name that is markup, if nobody escapes it.
+const MARKUP: &str = "<img src=x onerror=\"alert('1')\">&co";
+
+/// Headers of every answer, and how the value of each begins. Source: OWASP, HTTP Security Response Headers
+/// Cheat Sheet; of the referrer, Fetch, "append a request Origin header".
+const HEADERS: [(&str, &str); 6] = [
+    ("content-security-policy", "default-src 'none'; "),
+    ("x-frame-options", "DENY"),
+    ("x-content-type-options", "nosniff"),
+    ("cache-control", "no-store"),
+    ("referrer-policy", "same-origin"),
+    ("cross-origin-resource-policy", "same-origin"),
+];
+
+/// The small shop, with a page.
+struct World {
+    _folder: tempfile::TempDir,
+    clock: Arc<TestClock>,
+    desk: Desk,
+    access: Arc<Access>,
+    page: BenchPage,
+}
+
+/// An answer.
+#[derive(Debug)]
+struct Got {
+    status: StatusCode,
+    headers: HeaderMap,
+    text: String,
+}
+
+impl Got {
+    /// Where it leads.
+    fn leads_to(&self) -> &str {
+        assert_eq!(self.status, StatusCode::SEE_OTHER, "{self:?}");
+        self.headers[header::LOCATION].to_str().unwrap()
+    }
+
+    /// What stands in the field of a form.
+    fn field(&self, name: &str) -> &str {
+        let start = format!("name=\"{name}\" value=\"");
+        let (_, rest) = self
+            .text
+            .split_once(&start)
+            .unwrap_or_else(|| panic!("no {name}: {self:?}"));
+        rest.split('"').next().unwrap()
+    }
+}
+
+impl World {
+    async fn open() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let clock = TestClock::at(NOW);
+        let options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
+        let (desk, _) = Desk::open(folder.path(), &options).unwrap();
+        let note = ServiceNote::new("127.0.0.1:7420".parse().unwrap(), FINGERPRINT);
+        let book = desk.standing().identity.book_id;
+        let access = Arc::new(Access::open(folder.path(), book, &note).unwrap());
+        let edge = Edge::new(desk.clone(), Caller::owner("local")).for_devices(Arc::clone(&access));
+        let page = super::page(&edge, desk.meters(), FINGERPRINT);
+        let world = Self {
+            _folder: folder,
+            clock,
+            desk,
+            access,
+            page,
+        };
+        world.set_up().await;
+        world
+    }
+
+    /// Sets the small shop up as its owner does.
+    async fn set_up(&self) {
+        let mut kit = KitServiceClient::new(self.services());
+        for mut make in makes() {
+            if make.make == fettlebook_yard::PAD_MAKE {
+                MARKUP.clone_into(&mut make.name);
+            }
+            let make = Some(make);
+            let request_id = fresh();
+            let asked = v1::CreateMakeRequest { request_id, make };
+            kit.create_make(asked).await.unwrap();
+        }
+        let pads: Vec<String> = (1..=6).map(|number| format!("P-0{number}")).collect();
+        let pads: Vec<&str> = pads.iter().map(String::as_str).collect();
+        for (make, tags) in [
+            (fettlebook_yard::PAD_MAKE, pads.as_slice()),
+            (fettlebook_yard::PLATE_MAKE, &["BP-01"]),
+            (fettlebook_yard::MACHINE_MAKE, &["M-01"]),
+            (fettlebook_yard::TOWEL_MAKE, &["T-01"]),
+            (fettlebook_yard::LIQUID_MAKE, &["B-01"]),
+            (fettlebook_yard::GLOVES_MAKE, &["S-01"]),
+        ] {
+            let asked = v1::ReceiveKitRequest {
+                request_id: fresh(),
+                make: make.to_owned(),
+                tags: tags.iter().map(|tag| (*tag).to_owned()).collect(),
+                towel_count: if make == fettlebook_yard::TOWEL_MAKE {
+                    20
+                } else {
+                    0
+                },
+                ..Default::default()
+            };
+            kit.receive_kit(asked).await.unwrap();
+        }
+        self.book_the_job().await;
+    }
+
+    async fn book_the_job(&self) {
+        let mut jobs = JobServiceClient::new(self.services());
+        let asked = v1::CreateCarRequest {
+            request_id: fresh(),
+            car: Some(saloon()),
+            ..Default::default()
+        };
+        jobs.create_car(asked).await.unwrap();
+        let asked = v1::CreateRoutineRequest {
+            request_id: fresh(),
+            routine: Some(one_step()),
+        };
+        jobs.create_routine(asked).await.unwrap();
+        let job = v1::Job {
+            job: JOB.to_owned(),
+            car: fettlebook_yard::CAR.to_owned(),
+            routine: fettlebook_yard::ROUTINE.to_owned(),
+            place: "bench".to_owned(),
+            start_time: Some(prost_types::Timestamp {
+                seconds: "2026-06-04T06:00:00Z"
+                    .parse::<jiff::Timestamp>()
+                    .unwrap()
+                    .as_second(),
+                nanos: 0,
+            }),
+            utc_offset_s: 7_200,
+            ..Default::default()
+        };
+        let asked = v1::BookJobRequest {
+            request_id: fresh(),
+            job: Some(job),
+        };
+        jobs.book_job(asked).await.unwrap();
+    }
+
+    /// The services as whoever owns the book reaches them.
+    fn services(&self) -> Routes {
+        Edge::new(self.desk.clone(), Caller::owner("local")).routes()
+    }
+
+    /// A code for a device.
+    fn invite(&self, name: &str, role: Role) -> Invitation {
+        let invite = Invite {
+            name: name.parse().unwrap(),
+            role,
+            by: "local".to_owned(),
+            at: Some("bench.example:7420".to_owned()),
+            again: false,
+        };
+        self.access.invite(&invite, self.clock.now()).unwrap()
+    }
+
+    /// A paired device's token.
+    fn pair(&self, name: &str, role: Role) -> Token {
+        let code = self.invite(name, role).code.secret;
+        let secret = Uuid::now_v7().as_bytes().repeat(2).try_into().unwrap();
+        let here: IpAddr = [192, 0, 2, 9].into();
+        let paired = self.access.pair(&code, secret, here, self.clock.now());
+        paired.unwrap().token
+    }
+
+    /// Sends a request from the telephone.
+    async fn send(&self, request: Request<Body>) -> Got {
+        self.send_from([192, 0, 2, 7].into(), request).await
+    }
+
+    /// Sends a request from an address; whatever is answered, it has every header.
+    async fn send_from(&self, from: IpAddr, mut request: Request<Body>) -> Got {
+        request.extensions_mut().insert(Visit::new(from));
+        let answer = self.page.clone().oneshot(request).await.unwrap();
+        let (head, body) = answer.into_parts();
+        for (name, start) in HEADERS {
+            let value = head
+                .headers
+                .get(name)
+                .unwrap_or_else(|| panic!("no {name}: {head:?}"));
+            assert!(
+                value.to_str().unwrap().starts_with(start),
+                "{name}: {value:?}"
+            );
+        }
+        let bytes = body.collect().await.unwrap().to_bytes();
+        Got {
+            status: head.status,
+            headers: head.headers,
+            text: String::from_utf8(bytes.to_vec()).unwrap(),
+        }
+    }
+
+    async fn get(&self, path: &str, token: Option<&Token>) -> Got {
+        self.send(asked(&Method::GET, path, token, Body::empty()))
+            .await
+    }
+
+    /// Sends a form as the page itself does.
+    async fn post(&self, path: &str, token: Option<&Token>, form: &str) -> Got {
+        self.send(form_sent(path, token, form)).await
+    }
+
+    /// Number of the last entry.
+    fn head(&self) -> u64 {
+        self.desk.standing().head.seq.0
+    }
+
+    /// A piece as the book has it.
+    async fn piece(&self, tag: &str) -> v1::Piece {
+        let asked = v1::GetPieceRequest {
+            tag: tag.to_owned(),
+        };
+        let mut kit = KitServiceClient::new(self.services());
+        kit.get_piece(asked)
+            .await
+            .unwrap()
+            .into_inner()
+            .piece
+            .unwrap()
+    }
+}
+
+/// A request as a browser sends it, but for where it comes from.
+fn asked(method: &Method, path: &str, token: Option<&Token>, body: Body) -> Request<Body> {
+    let mut request = Request::builder()
+        .method(method)
+        .uri(format!("{ORIGIN}{path}"));
+    if *method == Method::POST {
+        request = request.header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+    }
+    if let Some(token) = token {
+        request = request.header(
+            header::COOKIE,
+            format!("other=1; __Host-fettlebook={token}"),
+        );
+    }
+    request.body(body).unwrap()
+}
+
+/// A form as the page itself has it sent.
+fn form_sent(path: &str, token: Option<&Token>, form: &str) -> Request<Body> {
+    let body = Body::new(Full::from(form.to_owned()));
+    let mut request = asked(&Method::POST, path, token, body);
+    let origin = ORIGIN.parse().unwrap();
+    request.headers_mut().insert(header::ORIGIN, origin);
+    request
+}
+
+fn fresh() -> String {
+    Uuid::now_v7().to_string()
+}
