@@ -7,7 +7,9 @@ use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
-use fettlebook_model::{BodyHash, Book, Entry, Moment};
+use fettlebook_model::command::Said;
+use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Tag};
+use fettlebook_quantity::Volume;
 use fettlebook_server::desk::{Clock, Desk, DeskOptions};
 use fettlebook_server::journal::{FileJournal, Head, Journal as _, Line, RealDisk, survey};
 use jiff::SignedDuration;
@@ -17,14 +19,14 @@ use tempfile::TempDir;
 use uuid::Uuid;
 
 use crate::laws::act::acts;
-use crate::shop::{Shop, tern_quay};
+use crate::shop::{Shop, id, tern_quay};
 
 /// Entries the book has at least.
 const ENTRIES_MIN: usize = 300;
 /// Bytes after which its journal begins a file.
 const SEGMENT_BYTES_MAX: u64 = 12_000;
-/// Kinds of deeds there are.
-const DEED_KINDS: usize = 37;
+/// Kinds of deeds it has.
+const DEED_KINDS: usize = 39;
 /// Which book it is.
 pub(crate) const BOOK_ID: Uuid = Uuid::from_u128(0x0192_4f00_0000_7000_8000_0000_0000_0001);
 
@@ -112,12 +114,52 @@ impl Base {
     }
 }
 
+/// What random things seldom come to: a label, a bottle filled from another, a job called
+/// off, an order of which no more is expected.
+fn seldom(shop: &mut Shop) -> [Command; 4] {
+    let said = Said::default;
+    let order = id(&shop.order_packs("tern-quay", "coarse-foam-150", 1));
+    shop.book_saloon("job-0", "2026-03-06 08:00");
+    shop.receive_as("coarse-compound-1l", 1, |receipt| {
+        receipt.volume_ul = Some(Volume::from_ul(200_000));
+    });
+    let bottles = shop
+        .book
+        .pieces()
+        .filter(|piece| piece.make == id("coarse-compound-1l"));
+    let bottles: Vec<Tag> = bottles.map(|piece| piece.tag).collect();
+    let (from, bottle) = (bottles[0], bottles[bottles.len() - 1]);
+    [
+        Command::MarkLabelled {
+            said: said(),
+            tags: vec![bottle],
+        },
+        Command::Fill {
+            said: said(),
+            bottle,
+            from,
+            volume_ul: Some(Volume::from_ul(100_000)),
+        },
+        Command::CloseOrder {
+            said: said(),
+            order,
+        },
+        Command::CallOff {
+            said: said(),
+            job: id("job-0"),
+        },
+    ]
+}
+
 /// A shop to which random things were said, the same on every run.
 fn told() -> Shop {
     let mut shop = Shop::stocked();
     shop.supply(tern_quay());
     shop.order_packs("tern-quay", "coarse-foam-150", 3);
     shop.book_saloon("job-1", "2026-03-05 08:00");
+    for command in seldom(&mut shop) {
+        shop.say(command);
+    }
     let mut runner = TestRunner::deterministic();
     while shop.entries.len() < ENTRIES_MIN {
         for act in acts().new_tree(&mut runner).unwrap().current() {
