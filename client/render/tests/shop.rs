@@ -225,7 +225,8 @@ fn without_block_characters_a_code_is_text() {
     insta::assert_snapshot!(page, @r"
     For van-b (work), once, until Thu 26 Nov 2026 08:00. There:
       fettle shop pair 192.168.100.200/K7Q2-9XJM-4TG
-    Or in the browser of a telephone: https://192.168.100.200:7420 with K7Q2-9XJM-4TG
+    Or in the browser of a telephone: https://192.168.100.200:7420 with
+      K7Q2-9XJM-4TG
     ");
 }
 
