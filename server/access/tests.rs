@@ -210,6 +210,28 @@ fn a_wrong_secret_ends_no_code_whoever_tries_it_and_however_often() {
         .unwrap();
 }
 
+/// Fifty bits are out of reach only while whoever guesses has to wait, by secrets and proofs alike.
+#[test]
+fn the_eleventh_wrong_code_in_a_minute_is_not_looked_at() {
+    let shop = Shop::new();
+    let access = shop.open();
+    let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
+    for turn in 0..10 {
+        let guessed = if turn % 2 == 0 {
+            let guess = access.pair("ABCDEFGHIJ234567", SECRET, BENCH, at(1));
+            guess.map(drop)
+        } else {
+            let guess = access.pair_by_proof([9; 32], [5; 32], BENCH, at(1));
+            guess.map(drop)
+        };
+        assert_eq!(guessed.unwrap_err(), AccessError::CodeUnknown);
+    }
+    let secret = &made.code.secret;
+    let too_soon = access.pair(secret, SECRET, BENCH, at(2));
+    assert!(matches!(too_soon, Err(AccessError::TriesUsedUp { .. })));
+    access.pair(secret, SECRET, BENCH, at(61)).unwrap();
+}
+
 /// Source: the contract's `pairing`, by which a device makes the proof.
 #[test]
 fn a_typed_code_lets_one_device_in_by_a_proof_and_its_letters_stand_nowhere() {
