@@ -4,6 +4,7 @@
 //! without colour and without block characters.
 
 use fettlebook_contract::v1::WearBand;
+pub(crate) use fettlebook_quantity::{chance, percent};
 
 use crate::render::screen::Screen;
 use crate::render::tint;
@@ -37,36 +38,6 @@ fn filled(share: f64) -> usize {
             more => share * 10.0 >= f64::from(u32::try_from(more).unwrap_or(u32::MAX)) - 0.5,
         })
         .unwrap_or(0)
-}
-
-/// A share as a whole percentage; what is not quite all is never told as all.
-pub(crate) fn percent(share: f64) -> String {
-    let rounded = (share * 100.0).round();
-    let told = if share < 1.0 {
-        rounded.min(99.0)
-    } else {
-        rounded
-    };
-    format!("{told:.0} %")
-}
-
-/// A probability as a percentage, told beside one that is aimed at. What is not certain is never told
-/// as certain, and what falls short of the aim is never told as the same figure.
-pub(crate) fn chance(chance: f64, aim: f64) -> String {
-    if !chance.is_finite() {
-        return "not known".to_owned();
-    }
-    if chance >= 0.995 {
-        return ">99 %".to_owned();
-    }
-    if chance < 0.005 {
-        return "<1 %".to_owned();
-    }
-    let told = percent(chance);
-    if chance < aim && told == percent(aim) {
-        return format!("{:.1} %", (chance * 1_000.0).floor() / 10.0);
-    }
-    told
 }
 
 /// Wear: `██████░░░░  61 % tired`.
@@ -127,7 +98,7 @@ pub(crate) fn share(left: i64, full: i64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{cells, chance, level, percent, wear};
+    use super::{cells, level, wear};
     use crate::render::Screen;
     use crate::render::tint::finish;
     use fettlebook_contract::v1::WearBand;
@@ -158,29 +129,6 @@ mod tests {
     fn wear_above_one_is_told_and_not_clipped() {
         let text = finish(&wear(&screen(false), 1.04, WearBand::Spent), false, true);
         assert_eq!(text, "[##########] 104 % spent");
-    }
-
-    #[test]
-    fn nearly_all_is_not_told_as_all() {
-        assert_eq!(percent(0.996), "99 %");
-        assert_eq!(percent(1.0), "100 %");
-        assert_eq!(percent(0.005), "1 %");
-    }
-
-    #[test]
-    fn a_chance_is_never_told_as_certain_nor_as_more_than_it_is() {
-        let told = |share| chance(share, 0.95);
-        assert_eq!(told(0.93), "93 %");
-        assert_eq!(told(1.0), ">99 %");
-        assert_eq!(told(0.9951), ">99 %");
-        assert_eq!(told(0.995), ">99 %");
-        assert_eq!(told(0.9949), "99 %");
-        assert_eq!(told(0.004), "<1 %");
-        assert_eq!(told(0.005), "1 %");
-        assert_eq!(told(0.0), "<1 %");
-        assert_eq!(told(0.95), "95 %");
-        assert_eq!(told(0.9499), "94.9 %");
-        assert_eq!(told(f64::NAN), "not known");
     }
 
     #[test]

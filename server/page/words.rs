@@ -5,6 +5,7 @@ use fettlebook_contract::v1::{
     AsideReason, BinReason, BundleState, Piece, Readiness, Role, Unit, Verdict, WearBand,
 };
 use fettlebook_quantity::{Length, Seconds, Thickness, Volume};
+pub(crate) use fettlebook_quantity::{chance, percent};
 use jiff::tz::{Offset, TimeZone};
 use prost_types::Timestamp;
 
@@ -95,29 +96,6 @@ fn worn(damage: f64, band: WearBand) -> String {
     match band {
         WearBand::Unspecified => share,
         _ => format!("{share} worn, {}", plain(band.as_str_name(), "WEAR_BAND_")),
-    }
-}
-
-/// A share in whole per cent. What falls short of all is never told as all of it.
-pub(crate) fn percent(share: f64) -> String {
-    let rounded = (share * 100.0).round();
-    let told = if share < 1.0 {
-        rounded.min(99.0)
-    } else {
-        rounded
-    };
-    format!("{told:.0} %")
-}
-
-/// A chance. What is not certain is never told as certain, and what falls short of the aim never as the aim.
-pub(crate) fn chance(chance: f64, aim: f64) -> String {
-    match chance {
-        0.995.. => ">99 %".to_owned(),
-        ..0.005 => "<1 %".to_owned(),
-        _ if chance < aim && percent(chance) == percent(aim) => {
-            format!("{:.1} %", (chance * 1_000.0).floor() / 10.0)
-        }
-        _ => percent(chance),
     }
 }
 

@@ -13,6 +13,7 @@ mod grammar;
 mod kind;
 mod money;
 mod number;
+mod percent;
 mod print;
 mod ratio;
 mod share;
@@ -33,6 +34,7 @@ pub use kind::{
     THICKNESS_FORMS, VOLUME_FORMS,
 };
 pub use money::{MoneyError, Price, parse_price};
+pub use percent::{chance, percent};
 pub use ratio::Ratio;
 pub use share::parse_share;
 pub use time::parse_seconds;

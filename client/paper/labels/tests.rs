@@ -5,6 +5,7 @@ use roxmltree::Document;
 
 use super::{LabelSize, Sticker, Stock, file_of, html, pictures};
 use crate::paper::tests::read;
+use crate::testing::texts;
 
 const LONG: &str = "coarse microfibre pad on a soft interface, hook and loop, 150 mm, \
                     of the batch that came in the wet November";
@@ -14,21 +15,10 @@ fn sheet(size: LabelSize, tag: &str, name: &str) -> String {
     pictures(&stock, &[Sticker { tag, name }], 0).remove(0)
 }
 
-/// The lines of a picture's only label.
-fn lines(picture: &str) -> Vec<String> {
-    let document = Document::parse(picture).unwrap();
-    let words = document
-        .descendants()
-        .filter(|node| node.has_tag_name("text"));
-    words
-        .filter_map(|node| node.text().map(|text| text.trim().to_owned()))
-        .collect()
-}
-
 #[test]
 fn the_tag_is_whole_and_a_name_too_long_is_shortened_on_every_size() {
     for size in [LabelSize::LARGE, LabelSize::SMALL, LabelSize::SINGLE] {
-        let told = lines(&sheet(size, "ABC-12345", LONG));
+        let told = texts(&sheet(size, "ABC-12345", LONG));
         assert_eq!(told[0], "ABC-12345");
         let name = told[1..].join(" ");
         let start = name.strip_suffix('…').unwrap().trim_end();
@@ -36,7 +26,7 @@ fn the_tag_is_whole_and_a_name_too_long_is_shortened_on_every_size() {
             LONG.starts_with(start) && start.len() > 20,
             "{size:?}: {name}"
         );
-        let short = lines(&sheet(size, "P-07", "wool 150"));
+        let short = texts(&sheet(size, "P-07", "wool 150"));
         assert_eq!(short, ["P-07", "wool 150"]);
     }
 }
@@ -51,7 +41,7 @@ fn markup_and_marks_that_turn_text_stay_text() {
             .descendants()
             .any(|node| node.has_tag_name("script"))
     );
-    let told = lines(&picture).join("");
+    let told = texts(&picture).join("");
     assert!(
         told.contains("<script>") && told.contains("&amp;"),
         "{told}"

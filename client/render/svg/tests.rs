@@ -2,18 +2,9 @@
 
 use super::picture;
 use crate::render::scenario::wear::{coarse_foam, fine_foam};
+use crate::testing::texts;
 use fettlebook_contract::v1::{LifeBelief, LifeStep, MakeWear, PadLeft};
 use roxmltree::Document;
-
-fn texts(picture: &str) -> Vec<String> {
-    let document = Document::parse(picture).unwrap();
-    let words = document
-        .descendants()
-        .filter(|node| node.has_tag_name("text"));
-    words
-        .filter_map(|node| node.text().map(|text| text.trim().to_owned()))
-        .collect()
-}
 
 #[test]
 fn a_picture_is_well_formed_and_labelled() {

@@ -8,9 +8,10 @@ mod tools;
 mod which;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, Verdict, check_jobs};
+use fettlebook_model::job::Job;
 use fettlebook_model::{Command, Deed, Reason};
 
-use crate::shop::{Shop, id, make, plate, tag};
+use crate::shop::{Shop, id, make, plate, routine, saloon_job, step, tag};
 
 fn check(shop: &Shop, jobs: &[&str]) -> Vec<JobCheck> {
     let ids: Vec<_> = jobs.iter().map(|job| id(job)).collect();
@@ -32,6 +33,25 @@ fn line<'a>(check: &'a JobCheck, kind: LineKind, step: Option<&str>) -> &'a Line
         .iter()
         .find(|line| line.kind == kind && line.step == step)
         .unwrap()
+}
+
+/// A job on Thursday whose two steps take pads of one make.
+fn cut_twice(shop: &mut Shop) {
+    shop.say(Command::CreateRoutine {
+        routine: routine(
+            "cut-twice",
+            vec![
+                step("first", "coarse-foam-150", "coarse-compound-1l"),
+                step("second", "coarse-foam-150", "coarse-compound-1l"),
+            ],
+        ),
+    });
+    shop.say(Command::BookJob {
+        job: Job {
+            routine: id("cut-twice"),
+            ..saloon_job("thursday", "2026-03-05 08:00")
+        },
+    });
 }
 
 fn says(line: &Line, why: &str) -> bool {

@@ -7,7 +7,7 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::wear::Work;
 use fettlebook_model::{Command, Tag};
 
-use super::{asks, check, line, says, thursday_line};
+use super::{asks, check, cut_twice, line, says, thursday_line};
 use crate::shop::{
     Shop, done, foam, id, make, orbital, pad_use, routine, saloon_job, step, tag, tags_of,
 };
@@ -417,21 +417,7 @@ fn a_log_of_a_pad_that_was_wet_or_soiled_is_flagged() {
 #[test]
 fn two_steps_with_one_make_of_pad_never_share_a_pad() {
     let mut shop = Shop::stocked();
-    shop.say(Command::CreateRoutine {
-        routine: routine(
-            "cut-twice",
-            vec![
-                step("first", "coarse-foam-150", "coarse-compound-1l"),
-                step("second", "coarse-foam-150", "coarse-compound-1l"),
-            ],
-        ),
-    });
-    shop.say(Command::BookJob {
-        job: Job {
-            routine: id("cut-twice"),
-            ..saloon_job("thursday", "2026-03-05 08:00")
-        },
-    });
+    cut_twice(&mut shop);
     let checks = check(&shop, &["thursday"]);
     let first = line(&checks[0], LineKind::Pad, Some("first"));
     let second = line(&checks[0], LineKind::Pad, Some("second"));

@@ -2,12 +2,11 @@
 
 use fettlebook_model::Command;
 use fettlebook_model::check::{Line, LineKind};
-use fettlebook_model::job::Job;
 use fettlebook_model::make::Grade;
 use fettlebook_model::policy::PolicyKey;
 
-use super::{check, line, thursday_line};
-use crate::shop::{Shop, foam, id, make, plate, routine, saloon_job, step, tag, tags_of};
+use super::{check, cut_twice, line, thursday_line};
+use crate::shop::{Shop, foam, id, make, plate, saloon_job, tag, tags_of};
 
 fn plate_line(shop: &mut Shop) -> Line {
     thursday_line(shop, LineKind::Plate, Some("cut"))
@@ -101,21 +100,7 @@ fn a_spare_is_no_pad_that_a_later_step_needs() {
     let mut shop = Shop::stocked();
     shop.receive("coarse-foam-150", 3);
     shop.set_policy(PolicyKey::CarryTargetPermille, 999);
-    shop.say(Command::CreateRoutine {
-        routine: routine(
-            "cut-twice",
-            vec![
-                step("first", "coarse-foam-150", "coarse-compound-1l"),
-                step("second", "coarse-foam-150", "coarse-compound-1l"),
-            ],
-        ),
-    });
-    shop.say(Command::BookJob {
-        job: Job {
-            routine: id("cut-twice"),
-            ..saloon_job("thursday", "2026-03-05 08:00")
-        },
-    });
+    cut_twice(&mut shop);
     let checks = check(&shop, &["thursday"]);
     for name in ["first", "second"] {
         let pads = line(&checks[0], LineKind::Pad, Some(name));
