@@ -322,7 +322,8 @@ fn option_of<'a>(command: &'a clap::Command, field: &str) -> Option<&'a clap::Ar
     })
 }
 
-/// The command line with a value that is surely good for the option that a field is given by.
+/// The command line with a value that is surely good for the option that a field is given by; without an option
+/// that takes none, or with it where it lacks.
 fn by_option(
     path: &str,
     command: &clap::Command,
@@ -331,6 +332,17 @@ fn by_option(
 ) -> Option<String> {
     let arg = option_of(command, field)?;
     let option = format!("--{}", arg.get_long()?);
+    if !arg.get_action().takes_values() {
+        let mut put: Vec<String> = words
+            .iter()
+            .filter(|word| **word != option)
+            .cloned()
+            .collect();
+        if put.len() == words.len() {
+            put.push(option);
+        }
+        return Some(quoted(&put));
+    }
     let sample = sample_of(path, arg);
     let put = with_value(&words, &option, &sample).unwrap_or_else(|| {
         let mut words = words;
@@ -545,5 +557,22 @@ mod tests {
         let put = with_value(&line, "--done", "now").unwrap();
         assert_eq!(put.join(" "), "fettle wash P-01 --done now --json");
         assert_eq!(with_value(&line, "--start", "now"), None);
+    }
+
+    #[test]
+    fn an_option_that_takes_no_value_is_left_out_or_added() {
+        let told = |line: &str, option: &str| {
+            let fault = Fault::usage(option, "It cannot be so.");
+            found(&words(line), &tree(), &fault)
+        };
+        assert_eq!(
+            told("fettle|entries|--follow|--about|P-01", "--follow"),
+            "fettle entries --about P-01"
+        );
+        assert_eq!(
+            told("fettle|start|--kit|big", "--yes"),
+            "fettle start --kit big --yes"
+        );
+        assert_eq!(told("fettle|start", "--kit"), "fettle start --kit big");
     }
 }

@@ -333,6 +333,7 @@ fn nobody_to_ask(kits: &[StarterKit]) -> Fault {
             words(kits)
         ),
     )
+    .with_example("fettle start --kit big --yes")
 }
 
 fn say_yes(kit: &StarterKit) -> Fault {

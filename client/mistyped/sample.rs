@@ -113,6 +113,7 @@ fn by_name(path: &str, option: &str, name: &str) -> Option<&'static str> {
         ("fettle kit demote", _, "TAG") => "{bundle}",
         ("fettle receive", "tag", _) => "P-901",
         ("fettle labels", "size", _) => "38x21",
+        ("fettle start", "kit", _) => "big",
         (_, "size", "SIZE") => "a5",
         (_, "paper", "FILE") => "sheet.html",
         (_, "svg", "FILE") => "picture.svg",
