@@ -6,6 +6,7 @@
 
 use std::ffi::OsString;
 
+use fettlebook_contract::page;
 use fettlebook_quantity::{parse_amount, parse_share};
 
 use crate::options::is_finding;
@@ -50,7 +51,7 @@ const WITH_UNIT: &[&str] = &[
 
 /// The command line in its written form.
 pub(crate) fn forgiven(args: Vec<OsString>) -> Vec<OsString> {
-    let args = without_sort(args);
+    let args: Vec<OsString> = without_sort(args).into_iter().map(scanned).collect();
     let mut done: Vec<OsString> = Vec::new();
     let mut left = args.as_slice();
     while let [word, rest @ ..] = left {
@@ -80,6 +81,16 @@ pub(crate) fn forgiven(args: Vec<OsString>) -> Vec<OsString> {
         }
     }
     done
+}
+
+/// A word that begins with what a label's code holds, with the tag in its place: behind it may stand what happened to
+/// the piece, `https://192.0.2.7:7420/t/P-03:torn`.
+fn scanned(word: OsString) -> OsString {
+    let tag = word.to_str().and_then(|word| {
+        let is_one = word.matches("://").count() == 1;
+        page::tag(word).filter(|_| is_one)
+    });
+    tag.map(Into::into).unwrap_or(word)
 }
 
 /// The words without the sort of a make that is edited, which its id says already.
@@ -185,6 +196,15 @@ mod tests {
         for (line, expected) in [
             ("log a --pad P-03 torn", "log|a|--pad|P-03:torn"),
             ("log a --pad P-03 9 torn", "log|a|--pad|P-03=9:torn"),
+            (
+                "log a --pad https://192.0.2.7:7420/t/P-03 torn",
+                "log|a|--pad|P-03:torn",
+            ),
+            (
+                "log a --pad https://bench.example/t/P-03:torn",
+                "log|a|--pad|P-03:torn",
+            ),
+            ("wash https://192.0.2.7/t/P-03", "wash|P-03"),
             ("log a --pad P-03 9", "log|a|--pad|P-03=9"),
             (
                 "log a --weigh B-02 431g --dry-run",

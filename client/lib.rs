@@ -31,6 +31,7 @@ mod notebook;
 mod options;
 mod outbox;
 mod page;
+mod page_kept;
 mod paper;
 mod places;
 mod private;

@@ -5,9 +5,11 @@
 //! template engine, nothing is fetched from anywhere and no script runs.
 
 pub(crate) mod check;
+mod code;
 pub(crate) mod cost;
 pub(crate) mod kit;
 pub(crate) mod labels;
+pub(crate) mod pairing;
 pub(crate) mod quote;
 pub(crate) mod reorder;
 mod size;

@@ -5,6 +5,7 @@
 
 pub mod call;
 pub mod numbers;
+pub mod page;
 pub mod pairing;
 
 /// Messages, clients and servers of package `fettlebook.v1`.

@@ -2,7 +2,8 @@
 //! prove that they know it without saying it.
 //!
 //! ```text
-//! 192.168.1.7/K7Q2-9XJM-4TB    address, and port where that is not 7420; ten letters; a check letter
+//! 192.168.1.7/K7Q2-9XJM-4TB                  address, and port where that is not 7420; ten letters; a check letter
+//! https://192.168.1.7:7420/#K7Q29XJM4TB      the same as the address of the page at the bench, as a picture has it
 //! ```
 //!
 //! The letters are never sent. Each side shows an HMAC of what both see, the certificate above all: who
@@ -12,6 +13,8 @@ use std::fmt;
 use std::net::Ipv6Addr;
 
 use sha2::{Digest as _, Sha256};
+
+use crate::page;
 
 /// The port that a code leaves out.
 pub const PORT_USUAL: u16 = 7420;
@@ -26,8 +29,12 @@ pub const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 /// tries all secrets.
 const ROUNDS: u32 = 20_000;
 
-/// What stands before a code in a picture.
+/// What stood before a code in the pictures of earlier programs.
 const PREFIX: &str = "FETTLE:";
+
+/// What stands before the letters in that address: a browser sends to nobody what comes after it.
+/// Source: RFC 9110, section 4.2.5; RFC 3986, section 3.5.
+pub(crate) const FRAGMENT: char = '#';
 
 /// Letters written together.
 const GROUP: usize = 4;
@@ -120,11 +127,12 @@ impl TypedCode {
         }
     }
 
-    /// As a picture holds it: capitals, figures and `: / .`, which pack closest.
+    /// The address of the page at the bench with the code in its fragment, which a telephone opens and a device
+    /// pairs by.
     #[must_use]
-    pub fn for_picture(&self) -> String {
-        let address = self.address().to_ascii_uppercase();
-        format!("{PREFIX}{address}/{}", self.letters())
+    pub fn page_address(&self) -> String {
+        let page = page::first(&self.host, self.port);
+        format!("{page}{FRAGMENT}{}", self.letters())
     }
 
     /// The secret and its check letter.
@@ -140,18 +148,16 @@ impl TypedCode {
     /// What is wrong with it.
     pub fn parse(text: &str) -> Result<Self, NotTyped> {
         let text = text.trim();
-        let rest = match text.get(..PREFIX.len()) {
-            Some(start) if start.eq_ignore_ascii_case(PREFIX) => {
-                text.get(PREFIX.len()..).unwrap_or_default().trim_start()
-            }
-            _ => text,
-        };
+        let page = behind(text, page::SCHEME);
+        let rest = page.or_else(|| behind(text, PREFIX)).unwrap_or(text);
         let parted = rest
             .split_once('/')
             .or_else(|| rest.split_once(char::is_whitespace));
         let (address, letters) = parted.ok_or(NotTyped::NoAddress)?;
-        let (host, port) = host_and_port(address.trim())
+        let port_usual = page.map_or(PORT_USUAL, |_| page::PORT_USUAL);
+        let (host, port) = place(address.trim(), port_usual)
             .ok_or_else(|| NotTyped::Address(address.trim().to_owned()))?;
+        let letters = letters.trim_start().trim_start_matches(FRAGMENT);
         let is_letter = |letter: &char| !letter.is_whitespace() && *letter != '-';
         let letters: String = letters
             .chars()
@@ -180,12 +186,23 @@ pub fn secret_of(random: [u8; SECRET_LETTERS]) -> String {
     random.into_iter().map(|byte| letter(byte & 31)).collect()
 }
 
+/// What stands behind a beginning, however that is spelt.
+pub(crate) fn behind<'a>(text: &'a str, start: &str) -> Option<&'a str> {
+    let begins = text.get(..start.len())?.eq_ignore_ascii_case(start);
+    begins.then(|| text.get(start.len()..).unwrap_or_default().trim_start())
+}
+
 /// Reads `HOST`, `HOST:PORT`, `[ADDRESS]` or `[ADDRESS]:PORT`; the host comes without brackets.
 #[must_use]
 pub fn host_and_port(text: &str) -> Option<(String, u16)> {
+    place(text, PORT_USUAL)
+}
+
+/// The same, where another port is meant by none.
+pub(crate) fn place(text: &str, port_usual: u16) -> Option<(String, u16)> {
     let (host, port) = match text.rsplit_once(':') {
         Some((host, port)) if !port.ends_with(']') => (host, digits(port)?),
-        _ => (text, PORT_USUAL),
+        _ => (text, port_usual),
     };
     if let Some(inner) = host.strip_prefix('[') {
         let address: Ipv6Addr = inner.strip_suffix(']')?.parse().ok()?;

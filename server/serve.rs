@@ -278,7 +278,7 @@ pub async fn serve_devices(
         .sealed(door.acceptor, STRANGER_TIME_MAX);
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let edge = edge.for_devices(Arc::clone(&door.access));
-    let bench = bench::page(&edge, desk.meters(), door.fingerprint);
+    let bench = bench::page(&edge, desk.meters(), &door.certificate);
     let pages = PagesLayer::new(&door.page_origins).with_bench(bench);
     let server = server(SEALED_STREAM_WINDOW_BYTES, pages).accept_http1(true);
     let mut often = tokio::time::interval(USED_SAVED_EVERY);

@@ -1,12 +1,13 @@
 //! `labels [TAG..] [--new]`: labels with tag, name and code, as sheets to print.
 //!
 //! The book remembers of which pieces some were printed, once the file is written; without tags and --new it
-//! lists those of which none was.
+//! lists those of which none was. Where it was said where the page at the bench is, the codes open the piece there.
 
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
+use fettlebook_contract::page;
 use fettlebook_contract::v1::{
     GetPieceRequest, ListPiecesRequest, ListPiecesResponse, MarkLabelledRequest, Piece,
 };
@@ -18,7 +19,8 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::file;
-use crate::page;
+use crate::page::every;
+use crate::page_kept::{PageKept, Said, is_number};
 use crate::paper::labels::{self, LabelSize, Sticker, Stock};
 use crate::render::screen::several;
 use crate::render::{Printer, tags::ranges};
@@ -49,6 +51,10 @@ pub(crate) struct Labels {
     /// Places of the first sheet that are used already, row by row
     #[arg(long, value_name = "COUNT", value_parser = parse_count, conflicts_with = "one_a_page")]
     pub(crate) skip: Option<Count>,
+    /// Have the codes open the piece on the page at the bench, there: bench.example:7420; remembered for later labels
+    /// until another is given, or none. A telephone reaches the page at this address
+    #[arg(long, value_name = "HOST:PORT", value_parser = Said::read)]
+    pub(crate) page: Option<Said>,
     /// Write them into this new HTML file; without it labels.html here, or the next such name that is free
     #[arg(long, value_name = "FILE", alias = "html")]
     pub(crate) paper: Option<PathBuf>,
@@ -78,8 +84,20 @@ pub(crate) async fn perform(
     }
     let all = pieces.len();
     let pieces = pieces.get(..all.min(LABELS_MAX)).unwrap_or_default();
-    let stickers = pieces.iter().map(|piece| Sticker {
+    let kept = PageKept::of(session);
+    let page = match &args.page {
+        Some(Said::At(address)) => Some(address.clone()),
+        Some(Said::Nowhere) => None,
+        None => kept.address(),
+    };
+    let addresses: Vec<Option<String>> = pieces
+        .iter()
+        .map(|piece| Some(page::piece(page.as_ref()?, &piece.tag)))
+        .collect();
+    let stickers = pieces.iter().zip(&addresses);
+    let stickers = stickers.map(|(piece, address)| Sticker {
         tag: &piece.tag,
+        address: address.as_deref(),
         name: &piece.make_name,
     });
     let stickers: Vec<Sticker<'_>> = stickers.collect();
@@ -92,6 +110,16 @@ pub(crate) async fn perform(
         counted(stickers.len(), "label", "labels"),
         counted(pictures.len(), "page", "pages"),
     ));
+    if let Some(said) = &args.page
+        && let Err(error) = kept.keep(said)
+    {
+        printer.say(&format!(
+            "Where the page is could not be remembered: {error}."
+        ));
+    }
+    if let Some(page) = &page {
+        printer.say(&printer.screen().hung("", "  ", &opens(page)));
+    }
     if all > pieces.len() {
         let more = counted(
             all.saturating_sub(pieces.len()),
@@ -108,6 +136,20 @@ pub(crate) async fn perform(
         ..MarkLabelledRequest::default()
     };
     record(session, printer, asked).await
+}
+
+/// What the codes do, and what has to stay as it is for that.
+fn opens(page: &str) -> String {
+    let mut told = format!(
+        "The codes open the piece on the page at {page} 'fettle labels --page none' prints the tag alone in them."
+    );
+    if is_number(page) {
+        told.push_str(
+            " They lead nowhere once that machine has another address: have the network always give it this \
+             one, or name it by a name.",
+        );
+    }
+    told
 }
 
 impl Labels {
@@ -197,9 +239,7 @@ fn free_name() -> Result<PathBuf, Fault> {
 
 /// The pieces of which no label was printed, in the order of their tags.
 async fn new(session: &Session) -> Result<Vec<Piece>, Fault> {
-    let mut pieces = page::every(session, ListPiecesRequest::default())
-        .await?
-        .pieces;
+    let mut pieces = every(session, ListPiecesRequest::default()).await?.pieces;
     pieces.retain(|piece| piece.labelled_time.is_none());
     pieces.sort_by(|one, other| {
         let order = crate::render::tags::order;
@@ -225,7 +265,7 @@ async fn named(
         show_binned: true,
         ..ListPiecesRequest::default()
     };
-    let kit = page::every(session, asked).await?.pieces;
+    let kit = every(session, asked).await?.pieces;
     let mut pieces = Vec::with_capacity(tags.len());
     for tag in tags {
         let found = kit.iter().find(|piece| piece.tag == tag);
@@ -329,5 +369,7 @@ mod tests {
         assert!(!parsed(&["--new", "--svg", "a", "--paper", "b"]));
         assert!(!parsed(&["--new", "--one-a-page", "--skip", "2"]));
         assert!(!parsed(&["--new", "--size", "large"]));
+        assert!(parsed(&["--new", "--page", "bench.example"]));
+        assert!(!parsed(&["--new", "--page", "localhost"]));
     }
 }

@@ -1,7 +1,8 @@
 //! Labels for pieces: the tag large, what the piece is, and a code that a camera reads.
 //!
 //! A sheet is one picture (SVG) in millimetres, so that every browser and every program for pictures puts the
-//! labels where the sheet has its stickers. The code holds the tag as it is typed.
+//! labels where the sheet has its stickers. The code holds the tag as it is typed, or the address at which a telephone
+//! finds the piece.
 
 mod sticker;
 mod stock;

@@ -3,7 +3,7 @@
 use fettlebook_contract::v1::CheckJobsResponse;
 use roxmltree::{Document, ParsingOptions};
 
-use super::{Ground, Size, check, cost, kit, quote, reorder};
+use super::{Ground, Size, check, cost, kit, pairing, quote, reorder};
 use crate::render::quote::Letterhead;
 use crate::render::scenario::{self, cost as costs, screen, supply};
 
@@ -89,7 +89,13 @@ fn attacked(size: Size) -> Vec<(&'static str, String)> {
     sheet.job = ATTACK.to_owned();
     sheet.caveats = vec![ATTACK.to_owned()];
     sheet.lines[0].text = ATTACK.to_owned();
+    let mut code = pairing::tests::invited();
+    code.fingerprint = ATTACK.to_owned();
     vec![
+        (
+            "pairing",
+            pairing::html(&ground, ATTACK, ATTACK, &code).unwrap(),
+        ),
         (
             "check",
             check::html(&ground, &attacked_check(), ATTACK).unwrap(),
@@ -161,7 +167,9 @@ fn every_sheet_is_of_the_size_that_was_asked_for() {
 #[test]
 fn every_sheet_is_black_on_white() {
     for (name, paper) in attacked(Size::A4) {
-        let colours = paper.match_indices('#').map(|(at, _)| &paper[at..]);
+        let (style, rest) = paper.split_once("</style>").unwrap();
+        assert!(!rest.contains("=\"#"), "{name}: a colour of its own");
+        let colours = style.match_indices('#').map(|(at, _)| &style[at..]);
         for colour in colours.filter(|text| !text.starts_with("#x")) {
             let is_plain = colour.starts_with("#000") || colour.starts_with("#fff");
             assert!(is_plain, "{name}: {}", &colour[..7]);

@@ -1,6 +1,7 @@
 //! A pairing code on the screen: to be scanned or typed.
 //!
-//! It serves `shop pair` and `shop open`. The picture fits a terminal of 80 columns and 24 lines, text
+//! It serves `shop pair`, `shop open` and `page`. The picture holds the address of the page at the bench with the
+//! code in it, which a telephone opens and `fettle shop pair` takes as well. It fits a terminal of 80 columns and 24 lines, text
 //! included; it is drawn light on dark with whole and half blocks, and brings its own colours, so that a
 //! camera reads it on a light terminal too.
 
@@ -10,7 +11,6 @@ use fettlebook_contract::v1::InviteDeviceResponse;
 
 use crate::render::screen::Screen;
 use crate::render::tint;
-use crate::shop::code::address;
 
 /// Light modules left and right of the picture.
 ///
@@ -30,7 +30,7 @@ pub(crate) fn invited(
     // A service that knows no typed codes has given the long one alone.
     let (shown, in_picture) = typed.as_ref().map_or_else(
         || (answer.code.clone(), answer.code.clone()),
-        |typed| (typed.to_string(), typed.for_picture()),
+        |typed| (typed.to_string(), typed.page_address()),
     );
     let mut text = String::new();
     if screen.unicode
@@ -44,12 +44,11 @@ pub(crate) fn invited(
     text.push_str(&screen.hung("", "", &whom));
     text.push('\n');
     text.push_str(&format!("  fettle shop pair {shown}\n"));
-    if let Some(typed) = &typed {
-        let at = address(&typed.host, typed.port);
-        let letters = shown.rsplit('/').next().unwrap_or_default();
-        let what = format!("Or in the browser of a telephone: https://{at} with {letters}");
-        text.push_str(&screen.hung("", "  ", &what));
-        text.push('\n');
+    if typed.is_some() {
+        // An address is copied as it stands, so it is not broken.
+        let what = "Or on a telephone: scan the picture, or open in its browser";
+        text.push_str(&screen.hung("", "", what));
+        text.push_str(&format!("\n  {in_picture}\n"));
     }
     if typed.is_some_and(|typed| is_this_machine(&typed.host)) {
         let what = "This address reaches nobody but this very machine: fettled listens to no other. Let it \

@@ -1,5 +1,5 @@
-//! A pairing code in either form: `HOST/LETTERS` as people type it, `FETTLE:HOST:PORT/FINGERPRINT/SECRET`
-//! as it is copied whole.
+//! A pairing code in each form: `HOST/LETTERS` as people type it, the same as the address of the page that a picture
+//! holds, `FETTLE:HOST:PORT/FINGERPRINT/SECRET` as it is copied whole.
 //!
 //! It serves `shop pair`. Letters may be of either case and blanks anywhere; each part that is wrong is
 //! named. The secret is never shown again.
@@ -8,6 +8,7 @@ use std::fmt;
 use std::net::Ipv6Addr;
 
 use data_encoding::{BASE32_NOPAD, HEXLOWER};
+use fettlebook_contract::page;
 use fettlebook_contract::pairing::TypedCode;
 
 /// Characters of a fingerprint: 32 bytes in base 32.
@@ -36,8 +37,8 @@ impl Given {
 
 /// Reads a code in either form; what of it is wrong, and how, as a sentence.
 pub(crate) fn given(text: &str) -> Result<Given, String> {
-    // The address of the typed form has no stroke, and only the long form has two.
-    if text.matches('/').count() > 1 {
+    // The address of the typed form has no stroke, and beside the page's only the long form has two.
+    if text.matches('/').count() > 1 && page::host_and_port(text).is_none() {
         return parse(text).map(Given::Long);
     }
     let typed = TypedCode::parse(text).map_err(|why| why.to_string())?;

@@ -1,5 +1,7 @@
 //! Reading what is written for tags, before the kit is asked.
 
+use fettlebook_contract::page;
+
 /// Longest letters and digits of a tag.
 const LETTERS_MAX: usize = 3;
 const DIGITS_MAX: usize = 5;
@@ -24,8 +26,10 @@ pub(crate) enum Part {
     Word(String),
 }
 
-/// A tag as it stands on the label, however it was typed: `p8`, `P 08`, `P_8` and `P-08` are `P-08`.
+/// A tag as it stands on the label, however it was typed: `p8`, `P 08`, `P_8` and `P-08` are `P-08`, and so is what
+/// a label's code holds where it opens the page at the bench.
 pub(crate) fn spelt(text: &str) -> Option<String> {
+    let text = page::tag(text).unwrap_or(text);
     match begin(text.trim())? {
         (letters, number, "") => Some(label(&letters, number)),
         _ => None,

@@ -65,7 +65,18 @@ fn found_in(text: &str, all: All, van: Option<&str>) -> Result<String, String> {
 
 #[test]
 fn a_tag_is_read_however_it_is_typed() {
-    for text in ["P-08", "p8", "P08", "P 08", "p-8", "P_08", "P#8", " P-008 "] {
+    for text in [
+        "P-08",
+        "p8",
+        "P08",
+        "P 08",
+        "p-8",
+        "P_08",
+        "P#8",
+        " P-008 ",
+        "https://192.168.1.7:7420/t/P-08",
+        "HTTPS://BENCH.EXAMPLE:7420/T/P-08\n",
+    ] {
         assert_eq!(spelt(text).as_deref(), Some("P-08"), "{text}");
     }
     assert_eq!(spelt("BP-123").as_deref(), Some("BP-123"));
@@ -100,6 +111,9 @@ fn several_tags_are_read_with_commas_blanks_or_as_words() {
         assert_eq!(tags.unwrap_or_default(), ["P-01", "P-02"], "{text}");
     }
     assert_eq!(plain(&parts(&words("P1,P1"))).unwrap(), ["P-01"]);
+    let scanned = "https://[fd00::7]:7420/t/P-01|https://[fd00::7]:7420/t/P-02,P3";
+    let tags = plain(&parts(&words(scanned)));
+    assert_eq!(tags.unwrap(), ["P-01", "P-02", "P-03"]);
 }
 
 #[test]

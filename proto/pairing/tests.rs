@@ -55,15 +55,16 @@ fn a_code_is_read_as_it_is_written_and_as_people_type_it() {
         ("fd00::7", 443),
     ] {
         let code = code(host, port);
-        let (typed, picture) = (code.to_string(), code.for_picture());
-        let packed = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit() || ":/.[]".contains(c);
-        assert!(
-            !picture.contains(|c: char| !packed(c) && c != '-'),
-            "{picture}"
-        );
+        let (typed, page) = (code.to_string(), code.page_address());
+        assert!(page.starts_with("https://") && page.contains("/#K7Q29XJM4T"));
+        // In the pictures of earlier programs, all in capitals.
+        let earlier = format!("FETTLE:{}", typed.replace('-', "").to_uppercase());
         for text in [
             typed.clone(),
-            picture,
+            earlier,
+            page.to_uppercase(),
+            page.replace(":443/", "/"),
+            page,
             typed.to_lowercase(),
             typed.replace('-', ""),
             typed.replace('-', " "),

@@ -53,7 +53,7 @@ impl FromRequestParts<Shop> for Asker {
         let token = session::token(&parts.headers);
         let bearer = token.and_then(|token| format!("Bearer {token}").parse().ok());
         let Some(token) = bearer else {
-            return Err(pairing::asked(""));
+            return Err(pairing::asked(parts));
         };
         Ok(Self {
             contract: shop.contract.clone(),

@@ -1,6 +1,8 @@
-//! What a view loads beside its HTML: one sheet of style and one script, both from here.
+//! What a view loads beside its HTML: one sheet of style and one script, both from here. And the certificate that
+//! devices hold on to, for whoever installs it.
 
 use axum::Router;
+use axum::extract::State;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::IntoResponse;
 use axum::routing::get;
@@ -17,6 +19,14 @@ pub(crate) fn routes() -> Router<Shop> {
         .route("/page.css", get(async || file("text/css", STYLE)))
         .route("/page.js", get(async || file("text/javascript", SCRIPT)))
         .route("/icon.svg", get(async || file("image/svg+xml", ICON)))
+        .route("/authority.crt", get(authority))
+}
+
+/// The certificate. Source of its type: RFC 2585 has none for an authority; this is what systems install one by
+/// (common practice, no source).
+async fn authority(State(shop): State<Shop>) -> impl IntoResponse {
+    let kind = [(CONTENT_TYPE, "application/x-x509-ca-cert")];
+    (kind, shop.certificate.to_vec())
 }
 
 #[cfg(test)]

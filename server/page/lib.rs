@@ -37,19 +37,19 @@ pub type Service = BoxCloneSyncService<Request<Body>, Response<Body>, Infallible
 struct Shop {
     /// The services of the contract, behind their guard.
     contract: Service,
-    /// SHA-256 of the certificate that devices hold on to.
-    fingerprint: [u8; 32],
+    /// The certificate that devices hold on to.
+    certificate: Arc<[u8]>,
     /// Keys that are made of typed codes at a time.
     keys: Arc<Semaphore>,
 }
 
 /// The page, on the services of the contract behind their guard, for a service that devices know by a
-/// certificate of this SHA-256.
+/// this certificate.
 #[must_use]
-pub fn page(contract: Service, fingerprint: [u8; 32]) -> Service {
+pub fn page(contract: Service, certificate: &[u8]) -> Service {
     let shop = Shop {
         contract,
-        fingerprint,
+        certificate: certificate.into(),
         keys: Arc::new(Semaphore::new(limits::KEYS_AT_ONCE_MAX)),
     };
     let routes = Router::new()

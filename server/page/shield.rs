@@ -12,8 +12,9 @@ use axum::response::Response;
 use crate::refusal;
 
 /// Headers of every answer. Without a referrer towards others: with none at all a browser would not say of a
-/// form where it comes from. Source: Fetch, "append a request Origin header".
-const HEADERS: [(HeaderName, &str); 8] = [
+/// form where it comes from. Source: Fetch, "append a request Origin header". That only TLS is spoken here goes for
+/// this host alone, and counts once its certificate is trusted. Source: RFC 6797, sections 8.1 and 8.1.1.
+const HEADERS: [(HeaderName, &str); 11] = [
     (
         HeaderName::from_static("content-security-policy"),
         "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; \
@@ -32,6 +33,18 @@ const HEADERS: [(HeaderName, &str); 8] = [
         "same-origin",
     ),
     (
+        HeaderName::from_static("cross-origin-embedder-policy"),
+        "require-corp",
+    ),
+    (
+        HeaderName::from_static("strict-transport-security"),
+        "max-age=31536000",
+    ),
+    (
+        HeaderName::from_static("x-permitted-cross-domain-policies"),
+        "none",
+    ),
+    (
         HeaderName::from_static("permissions-policy"),
         "camera=(), geolocation=(), microphone=()",
     ),
@@ -46,9 +59,8 @@ pub(crate) async fn shield(request: Request, next: Next) -> Response {
         refusal::from_elsewhere()
     };
     for (name, value) in HEADERS {
-        answer
-            .headers_mut()
-            .insert(name, HeaderValue::from_static(value));
+        let value = HeaderValue::from_static(value);
+        answer.headers_mut().insert(name, value);
     }
     answer
 }

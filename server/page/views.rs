@@ -25,7 +25,7 @@ fn request_id() -> String {
 }
 
 /// Leads to another view, so that loading the page again tells nothing again.
-fn go_to(path: &str) -> Response {
+pub(crate) fn go_to(path: &str) -> Response {
     let mut answer = StatusCode::SEE_OTHER.into_response();
     if let Ok(path) = HeaderValue::from_str(path) {
         answer.headers_mut().insert(LOCATION, path);
@@ -33,7 +33,10 @@ fn go_to(path: &str) -> Response {
     answer
 }
 
-/// A tag as people type it, as it stands on the piece.
+/// A tag as people type it or as the code of a label has it, as it stands on the piece.
 fn tag_of(typed: &str) -> String {
-    typed.trim().to_uppercase()
+    let typed = typed.trim();
+    fettlebook_contract::page::tag(typed)
+        .unwrap_or(typed)
+        .to_uppercase()
 }

@@ -26,6 +26,8 @@ pub struct Door {
     pub acceptor: TlsAcceptor,
     /// By which devices know the service.
     pub fingerprint: Fingerprint,
+    /// The certificate of that fingerprint.
+    pub certificate: Vec<u8>,
     /// Pages of these origins may read answers in a browser.
     pub page_origins: Vec<HeaderValue>,
 }
@@ -43,12 +45,14 @@ impl Door {
     ) -> Result<Self, AccessError> {
         let tls = credentials.server_config()?;
         let fingerprint = credentials.fingerprint();
+        let held = credentials.chain().last();
         let note = ServiceNote::new(address, fingerprint);
         let access = Access::open(book, desk.standing().identity.book_id, &note)?;
         Ok(Self {
             access: Arc::new(access),
             acceptor: TlsAcceptor::from(tls),
             fingerprint,
+            certificate: held.map_or_else(Vec::new, |held| held.to_vec()),
             page_origins: Vec::new(),
         })
     }

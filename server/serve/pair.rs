@@ -45,16 +45,14 @@ fn painted() -> bool {
 /// What is printed.
 fn told(made: &Invitation, asked: &Invite, painted: bool) -> String {
     let (code, typed) = (made.code.to_string(), made.typed.to_string());
-    let picture = qr::drawn(&made.typed.for_picture(), painted)
-        .map(|picture| format!("{picture}\n"))
-        .unwrap_or_default();
+    let page = made.typed.page_address();
+    let picture = qr::drawn(&page, painted).unwrap_or_default();
     let until = made.expires_at.to_zoned_datetime(TimeZone::system());
     format!(
         "{picture}On the new device, which becomes {} with the role {}, until {}, once:\n\
-         \n\
          \x20   fettle shop pair {typed}\n\
-         \n\
-         It reaches a fettled that listens on {} with TLS. In one word for programs:\n\
+         A telephone scans the picture, or opens {page}\n\
+         It reaches fettled at {} over TLS. In one word for programs:\n\
          code         {code}\n",
         asked.name,
         asked.role.word(),
@@ -95,9 +93,13 @@ mod tests {
             expires_at,
         };
         let text = told(&made, &asked, false);
-        assert!(text.lines().count() <= 24, "{text}");
+        let rows = text
+            .lines()
+            .map(|line| line.chars().count().div_ceil(80).max(1));
+        assert!(rows.sum::<usize>() <= 24, "{text}");
         for word in [
             "FETTLE:192.168.100.100:17420/",
+            "https://192.168.100.100:17420/#K7Q29XJM4T",
             "fettle shop pair 192.168.100.100:17420/K7Q2-9XJM-4T",
             ":10, once",
             "van-a",

@@ -1,9 +1,9 @@
 """Reads printed labels back with decoders and PDF libraries that are not ours, as a camera and a ruler would.
 
-Usage: labels_read.py PDF COLUMNS ROWS WIDTH_MM HEIGHT_MM. Each page is measured in its vectors: every code stands in
+Usage: labels_read.py PDF COLUMNS ROWS WIDTH_MM HEIGHT_MM [PAGE]. Each page is measured in its vectors: every code stands in
 a label of its own of a grid in the middle of the page, to 0.2 mm, with its tag beside it. Then the page is drawn at
-150 dpi, a tenth of each code is painted over, and the codes are read. Prints what was read, a label a line: page,
-column, row, tag.
+150 dpi, or 300 where the codes hold addresses, a tenth of each code is painted over, and the codes are read. With
+PAGE each holds the address of its tag below that. Prints what was read, a label a line: page, column, row, tag.
 """
 import sys
 
@@ -11,14 +11,15 @@ import pdfplumber
 import zxingcpp
 from PIL import ImageDraw
 
-DPI = 150
 TOLERANCE_MM = 0.2
 MM_A_POINT = 25.4 / 72
-# Modules across a code of the first version, and light ones on each side of it (ISO/IEC 18004).
-MODULES, QUIET = 21, 4
+# Light modules on each side of a code (ISO/IEC 18004).
+QUIET = 4
 
 path, columns, rows = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
 width, height = float(sys.argv[4]), float(sys.argv[5])
+before = sys.argv[6] if len(sys.argv) > 6 else ""
+DPI = 300 if before else 150
 
 
 def close(found, wanted, what):
@@ -34,13 +35,15 @@ with pdfplumber.open(path) as pdf:
         wide, tall = float(page.width) * MM_A_POINT, float(page.height) * MM_A_POINT
         left, top = (wide - columns * width) / 2, (tall - rows * height) / 2
         # Dark modules by the label they stand in.
-        boxes = {}
+        boxes, modules = {}, {}
         for part in page.rects + page.curves:
             x0, x1 = float(part["x0"]) * MM_A_POINT, float(part["x1"]) * MM_A_POINT
             y0, y1 = float(part["top"]) * MM_A_POINT, float(part["bottom"]) * MM_A_POINT
             if x1 - x0 > width or y1 - y0 > height:
                 continue  # The paper itself.
-            box = boxes.setdefault(cell_of((x0 + x1) / 2, (y0 + y1) / 2), [x0, y0, x1, y1])
+            cell = cell_of((x0 + x1) / 2, (y0 + y1) / 2)
+            modules[cell] = min(modules.get(cell, y1 - y0), y1 - y0)
+            box = boxes.setdefault(cell, [x0, y0, x1, y1])
             box[:] = [min(box[0], x0), min(box[1], y0), max(box[2], x1), max(box[3], y1)]
         words = {}
         for word in page.extract_words(use_text_flow=True):
@@ -55,7 +58,8 @@ with pdfplumber.open(path) as pdf:
             assert 0 <= column < columns and 0 <= row < rows, (column, row)
             side = x1 - x0
             close(y1 - y0, side, "a code is square")
-            module = side / MODULES
+            module = modules[(column, row)]
+            close(round(side / module) * module, side, "a code is made of whole modules")
             close(x0, left + column * width + QUIET * module, "light to the left of a code")
             close((y0 + y1) / 2, top + (row + 0.5) * height, "the middle of a code")
             assert y0 - QUIET * module >= top + row * height - TOLERANCE_MM, "light above a code"
@@ -69,7 +73,8 @@ with pdfplumber.open(path) as pdf:
             for code in zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.QRCode):
                 spot = code.position
                 middle = [(getattr(spot.top_left, a) + getattr(spot.bottom_right, a)) / 2 / dots for a in "xy"]
-                read[cell_of(*middle)] = code.text
+                assert code.text.startswith(before), code.text
+                read[cell_of(*middle)] = code.text[len(before):]
             assert set(read) == set(boxes), f"page {number + 1}: {len(read)} of {len(boxes)} codes were read"
             for cell, tag in read.items():
                 assert words[cell][0] == tag, f"{tag} stands beside {words[cell]}"

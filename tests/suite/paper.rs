@@ -40,11 +40,30 @@ const GRIDS: [(&[&str], [&str; 4]); 3] = [
 /// Sources: ISO/IEC 18004 for the code; sizes of the sheets as the command gives them, in the middle of A4 (ISO 216).
 #[test]
 fn soiled_labels_of_every_size_are_read_and_stand_where_their_stickers_are() {
+    read_labels("");
+}
+
+/// Where the page was said once, the code of every later label opens the piece there.
+#[test]
+fn soiled_labels_that_open_the_page_are_read_too() {
+    read_labels("bench.gannet-yard.example");
+}
+
+/// Prints labels in every size and reads them, with the page there.
+fn read_labels(page: &str) {
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
     let shop = Shop::Solo(&book);
     let tags = unlabelled(shop);
     assert!(tags.len() > 40, "{tags:?}");
+    let before = if page.is_empty() {
+        String::new()
+    } else {
+        let path = folder.path().join("first.html");
+        let words = ["labels", "P-01", "--page", page, "--paper"];
+        done(shop, &[&words[..], &[path.to_str().unwrap()]].concat());
+        format!("https://{page}:7420/t/")
+    };
     for (number, (size, grid)) in GRIDS.into_iter().enumerate() {
         let file = folder.path().join(format!("labels-{number}.html"));
         let path = file.to_str().unwrap();
@@ -58,7 +77,7 @@ fn soiled_labels_of_every_size_are_read_and_stand_where_their_stickers_are() {
         let Some(pdf) = printed(&file) else {
             return;
         };
-        let args = [&[pdf.to_str().unwrap()][..], &grid].concat();
+        let args = [&[pdf.to_str().unwrap()][..], &grid, &[before.as_str()]].concat();
         let modules = ["pdfplumber", "zxingcpp"];
         let Some(output) = run_script("labels_read.py", &modules, &args) else {
             return;

@@ -20,6 +20,7 @@ use crate::commands::shop::meant::leaves_an_owner;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::paper::{Ground, OnPaper, pairing};
 use crate::render::{Form, Printer, code as page, shop as words};
 use crate::shop::code::{self, Given};
 use crate::shop::folder::{self, Paired};
@@ -34,20 +35,22 @@ use crate::transport::ShopTransport;
 const HOW: &str = "\
 On one that owns the shop:        fettle shop pair --name van-b
 On the device that is new:        fettle shop pair 192.168.1.7/K7Q2-9XJM-4TB, as it is shown there
+On a telephone:                   scan the picture; its browser opens the page at the bench
 
 A code can be used once, for ten minutes. Blanks, hyphens and small letters do not matter. Whether the \
 service is the one that made the code is found out by the program: there is nothing to compare. \
 --at HOST:PORT with --name says where the device will reach the shop, where that is not the address of \
 the machine with the book in its own network. --again pairs a name anew, for example another laptop in \
-van-a; the one before is shut out as soon as the code is used.
+van-a; the one before is shut out as soon as the code is used. --paper FILE writes a sheet with the code, how a \
+telephone's browser warns at first, and what to compare.
 'fettle shop pair -' reads the code from standard input.";
 
 /// What `shop pair` takes.
 #[derive(Args, Debug)]
 #[command(after_help = HOW)]
 pub(crate) struct Pair {
-    /// The code for this device, HOST/LETTERS, or - for standard input
-    #[arg(value_name = "CODE", conflicts_with_all = ["name", "role"])]
+    /// The code for this device, HOST/LETTERS or what its picture holds, or - for standard input
+    #[arg(value_name = "CODE", conflicts_with_all = ["name", "role", "paper"])]
     pub(crate) code: Vec<String>,
     /// Pair this device although it is paired already; with --name, a name that was used before
     #[arg(long)]
@@ -61,6 +64,8 @@ pub(crate) struct Pair {
     /// With --name: where the new device reaches the shop; without it the address of its machine
     #[arg(long, value_name = "HOST:PORT")]
     pub(crate) at: Option<String>,
+    #[command(flatten)]
+    pub(crate) paper: OnPaper,
 }
 
 /// Makes a code for another device, in the shop that this one is paired with.
@@ -87,9 +92,13 @@ pub(crate) async fn invite(
         again: args.again,
     };
     let answer = session.call(asked.clone()).await?;
+    let role = role_word(asked.role());
     printer.answer(&answer, |screen, answer| {
-        page::invited(screen, name, role_word(asked.role()), answer)
+        page::invited(screen, name, role, answer)
     })?;
+    let sheet = |ground: &Ground<'_>| pairing::html(ground, name, role, &answer);
+    args.paper
+        .put(session, "The sheet with the code", printer, sheet)?;
     Ok(Exit::Done)
 }
 

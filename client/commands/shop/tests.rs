@@ -9,6 +9,7 @@ use super::sync::{self, Sync};
 use crate::connect::{Session, Whereabouts};
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::paper::OnPaper;
 use crate::render::scenario::{Heard, screen};
 use crate::render::{Form, Printer};
 use crate::request;
@@ -32,6 +33,7 @@ pub(super) async fn pair(
         name: None,
         role: None,
         at: None,
+        paper: OnPaper::default(),
     };
     let heard = Heard::default();
     let mut printer = printer(&heard, Form::People);

@@ -2,17 +2,14 @@
 //!
 //! Invariant: the tag stands whole and as large as fits; what the piece is, is shortened where it is too long.
 
-use fast_qr::{ECL, QRBuilder};
+use fast_qr::ECL;
 use svg::node::Node;
 use svg::node::element::{Path, Text as Words};
 
+use super::super::code::{QUIET, squares};
 use super::clean;
 use crate::render::screen::{NO_BREAK, joined};
 
-/// Light modules around a code.
-///
-/// Source: ISO/IEC 18004, the quiet zone: four modules.
-const QUIET: f64 = 4.0;
 /// Most of a label's width that the code takes, with its quiet zone.
 const CODE_SHARE: f64 = 0.46;
 /// Free at the edges of a label, mm: printers and cutters are seldom more exact (common practice, no source).
@@ -33,6 +30,8 @@ const LEADING: f64 = 1.2;
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Sticker<'a> {
     pub(crate) tag: &'a str,
+    /// Where the piece is on the page at the bench, for the code to open; without it the code holds the tag.
+    pub(crate) address: Option<&'a str>,
     /// What the piece is.
     pub(crate) name: &'a str,
 }
@@ -42,7 +41,7 @@ impl Sticker<'_> {
     pub(super) fn drawn(&self, (width, height): (f64, f64)) -> Vec<Box<dyn Node>> {
         let mut parts: Vec<Box<dyn Node>> = Vec::new();
         let side = (height - EDGE_MM).min(width * CODE_SHARE);
-        if let Some(code) = code(self.tag, side, (height - side) / 2.0) {
+        if let Some(code) = self.code(side, (height - side) / 2.0) {
             parts.push(Box::new(code));
         }
         let room = width - side - EDGE_MM - 0.5;
@@ -74,44 +73,30 @@ impl Sticker<'_> {
         }
         parts
     }
-}
 
-/// The code of a tag in a square with its quiet zone, its left edge at the label's; nothing for what no code
-/// holds.
-fn code(tag: &str, side: f64, top: f64) -> Option<Path> {
-    // As much of it as can be restored: a label in a workshop gets soiled.
-    let drawn = QRBuilder::new(tag).ecl(ECL::H).build().ok()?;
-    let modules = drawn.size;
-    let mut way = String::new();
-    for row in 0..modules {
-        let mut column = 0;
-        while column < modules {
-            let is_dark = |at: usize| {
-                let module = drawn.data.get(row * modules + at);
-                at < modules && module.is_some_and(|module| module.value())
-            };
-            let run = (column..modules).take_while(|at| is_dark(*at)).count();
-            if run > 0 {
-                way.push_str(&format!("M{column} {row}h{run}v1h-{run}z"));
-            }
-            column += run.max(1);
-        }
+    /// Its code in a square with its quiet zone, its left edge at the label's; nothing for what no code holds.
+    fn code(&self, side: f64, top: f64) -> Option<Path> {
+        // As much of it as can be restored: a label in a workshop gets soiled. An address has more modules, which
+        // stay larger where less can be restored, a quarter of it.
+        let code = match self.address {
+            Some(address) => squares(address, ECL::Q),
+            None => squares(self.tag, ECL::H),
+        }?;
+        let module = side / (f64::from(code.side) + 2.0 * QUIET);
+        let (x, y) = (QUIET * module, top + QUIET * module);
+        let moved = format!(
+            "translate({} {}) scale({})",
+            rounded(x),
+            rounded(y),
+            (module * 1e5).round() / 1e5
+        );
+        Some(
+            Path::new()
+                .set("d", code.way)
+                .set("transform", moved)
+                .set("shape-rendering", "crispEdges"),
+        )
     }
-    let across = f64::from(u16::try_from(modules).ok()?) + 2.0 * QUIET;
-    let module = side / across;
-    let (x, y) = (QUIET * module, top + QUIET * module);
-    let moved = format!(
-        "translate({} {}) scale({})",
-        rounded(x),
-        rounded(y),
-        (module * 1e5).round() / 1e5
-    );
-    Some(
-        Path::new()
-            .set("d", way)
-            .set("transform", moved)
-            .set("shape-rendering", "crispEdges"),
-    )
 }
 
 /// Text in at most so many lines of so many letters; what does not fit ends in an ellipsis.

@@ -12,7 +12,8 @@ const LONG: &str = "coarse microfibre pad on a soft interface, hook and loop, 15
 
 fn sheet(size: LabelSize, tag: &str, name: &str) -> String {
     let stock = Stock::sheet(size).unwrap_or_else(|| Stock::single(size));
-    pictures(&stock, &[Sticker { tag, name }], 0).remove(0)
+    let address = None;
+    pictures(&stock, &[Sticker { tag, address, name }], 0).remove(0)
 }
 
 #[test]
@@ -67,6 +68,7 @@ fn labels_fill_sheet_after_sheet_from_the_first_free_place() {
         .iter()
         .map(|tag| Sticker {
             tag,
+            address: None,
             name: "wool 150",
         })
         .collect();

@@ -212,6 +212,10 @@ fn the_picture_of_a_code_is_read_on_a_dark_and_on_a_light_terminal_and_fits_it()
         let found = picture.detect_grids();
         assert_eq!(found.len(), 1, "light writing: {writing}");
         let (_, content) = found[0].decode().unwrap();
+        assert!(
+            content.starts_with("https://192.168.100.200:7420/#"),
+            "{content}"
+        );
         assert_eq!(
             TypedCode::parse(&content).unwrap().to_string(),
             invited().typed_code
@@ -225,8 +229,8 @@ fn without_block_characters_a_code_is_text() {
     insta::assert_snapshot!(page, @r"
     For van-b (work), once, until Thu 26 Nov 2026 08:00. There:
       fettle shop pair 192.168.100.200/K7Q2-9XJM-4TG
-    Or in the browser of a telephone: https://192.168.100.200:7420 with
-      K7Q2-9XJM-4TG
+    Or on a telephone: scan the picture, or open in its browser
+      https://192.168.100.200:7420/#K7Q29XJM4TG
     ");
 }
 

@@ -29,21 +29,26 @@ const NOW: &str = "2026-06-03T18:00:00Z";
 /// Where the page is.
 const ORIGIN: &str = "https://bench.example:7420";
 /// By which devices know the service.
-const FINGERPRINT: Fingerprint = Fingerprint([0xA5; 32]);
+const CERTIFICATE: &[u8] = b"a certificate";
 /// The job that is booked.
 const JOB: &str = "saloon-thursday";
 /// A name that is markup, if nobody escapes it.
 const MARKUP: &str = "<img src=x onerror=\"alert('1')\">&co";
 
-/// Headers of every answer, and how the value of each begins. Source: OWASP, HTTP Security Response Headers
-/// Cheat Sheet; of the referrer, Fetch, "append a request Origin header".
-const HEADERS: [(&str, &str); 6] = [
+/// Headers of every answer, and how the value of each begins: all that the OWASP Secure Headers Project recommends to
+/// add, but `clear-site-data`, which would end the session. Of the referrer, Fetch, "append a request Origin header".
+const HEADERS: [(&str, &str); 11] = [
     ("content-security-policy", "default-src 'none'; "),
     ("x-frame-options", "DENY"),
     ("x-content-type-options", "nosniff"),
     ("cache-control", "no-store"),
     ("referrer-policy", "same-origin"),
     ("cross-origin-resource-policy", "same-origin"),
+    ("cross-origin-opener-policy", "same-origin"),
+    ("cross-origin-embedder-policy", "require-corp"),
+    ("strict-transport-security", "max-age=31536000"),
+    ("x-permitted-cross-domain-policies", "none"),
+    ("permissions-policy", "camera=(), "),
 ];
 
 /// The small shop, with a page.
@@ -87,11 +92,14 @@ impl World {
         let clock = TestClock::at(NOW);
         let options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
         let (desk, _) = Desk::open(folder.path(), &options).unwrap();
-        let note = ServiceNote::new("127.0.0.1:7420".parse().unwrap(), FINGERPRINT);
+        let note = ServiceNote::new(
+            "127.0.0.1:7420".parse().unwrap(),
+            Fingerprint::of(CERTIFICATE),
+        );
         let book = desk.standing().identity.book_id;
         let access = Arc::new(Access::open(folder.path(), book, &note).unwrap());
         let edge = Edge::new(desk.clone(), Caller::owner("local")).for_devices(Arc::clone(&access));
-        let page = super::page(&edge, desk.meters(), FINGERPRINT);
+        let page = super::page(&edge, desk.meters(), CERTIFICATE);
         let world = Self {
             _folder: folder,
             clock,
@@ -226,7 +234,7 @@ impl World {
         Got {
             status: head.status,
             headers: head.headers,
-            text: String::from_utf8(bytes.to_vec()).unwrap(),
+            text: String::from_utf8_lossy(&bytes).into_owned(),
         }
     }
 

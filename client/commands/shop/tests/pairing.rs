@@ -1,8 +1,11 @@
 //! Pairing a device: what it leaves on the disk, what it refuses, what it never tells.
 
+use fettlebook_contract::pairing::TypedCode;
+
 use super::super::pair::Pair;
 use super::{back_from_the_road, pair, printer, same, session, wash};
 use crate::exit::Exit;
+use crate::paper::OnPaper;
 use crate::render::Form;
 use crate::render::scenario::Heard;
 use crate::shop::folder;
@@ -74,11 +77,20 @@ fn the_secret_is_not_sent_to_another() {
 
 #[test]
 fn a_typed_code_pairs_and_says_nothing_secret() {
+    let by_hand = |typed: String| typed.to_lowercase().replace(['-', '/'], " ");
+    // As it was scanned from the picture.
+    let scanned = |typed: String| TypedCode::parse(&typed).unwrap().page_address();
+    for given in [by_hand as fn(String) -> String, scanned] {
+        pairs_by(given);
+    }
+}
+
+fn pairs_by(given: fn(String) -> String) {
     wait(async {
         let (shop, device) = (Shop::open().await, Device::new());
-        let typed = shop.typed_code();
-        let by_hand = typed.to_lowercase().replace(['-', '/'], " ");
-        pair(device, &by_hand, false).await.unwrap();
+        pair(device, &given(shop.typed_code()), false)
+            .await
+            .unwrap();
         let paired = folder::read(&device.folder()).unwrap();
         assert_eq!(paired.certificate, shop.root.replace('\r', ""));
         let secret = paired.token.strip_prefix("fb1.van-a.").unwrap();
@@ -163,6 +175,7 @@ fn pairing_that_fails_leaves_nothing_behind() {
             name: None,
             role: None,
             at: None,
+            paper: OnPaper::default(),
         };
         let heard = Heard::default();
         let folder = device.folder().join("below");
@@ -195,6 +208,7 @@ fn neither_code_nor_name_is_told_with_both() {
             name: None,
             role: None,
             at: None,
+            paper: OnPaper::default(),
         };
         let heard = Heard::default();
         let ended = pair::invite(&session, &args, &mut printer(&heard, Form::People)).await;

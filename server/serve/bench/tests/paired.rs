@@ -98,3 +98,72 @@ async fn a_code_is_open_for_ten_minutes_and_guesses_are_soon_not_looked_at() {
     let got = world.send_from([192, 0, 2, 8].into(), elsewhere).await;
     assert_eq!(got.leads_to(), "/", "whoever guesses keeps no other out");
 }
+
+/// A piece's label is scanned by a telephone that is not paired yet: it pairs there, and comes to the piece.
+#[tokio::test]
+async fn who_pairs_on_the_way_to_a_piece_comes_to_it_and_never_elsewhere() {
+    let world = World::open().await;
+    for (number, (asked_for, leads_to)) in [
+        ("/t/P-01", "/t/P-01"),
+        ("/kit?place=bench&after=x", "/kit?place=bench&after=x"),
+        ("//evil.example/", "/"),
+        ("/\\evil.example", "/"),
+        ("https://evil.example/", "/"),
+        ("javascript:alert(1)", "/"),
+        ("/t/P-01%0d%0aset-cookie:x", "/"),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let code = world.invite(&format!("van-{number}"), Role::Work).typed;
+        let form = world.get("/t/P-01", None).await;
+        assert_eq!(form.status, StatusCode::UNAUTHORIZED, "{form:?}");
+        assert_eq!(form.field("back").replace("&#x2f;", "/"), "/t/P-01");
+        let mut sent = form_urlencoded::Serializer::new(String::new());
+        sent.append_pair("own", form.field("own"));
+        sent.append_pair("code", &code.page_address());
+        sent.append_pair("back", asked_for);
+        let got = world.post("/pair", None, &sent.finish()).await;
+        assert_eq!(got.leads_to(), leads_to, "{asked_for}");
+    }
+    let own = "own=&back=%2Ft%2FP-01&code=x";
+    let got = world.post("/pair", None, own).await;
+    assert_eq!(got.field("back").replace("&#x2f;", "/"), "/t/P-01");
+}
+
+/// Source: RFC 9110, section 7.2: a browser leaves the usual port out of the host that it names.
+#[tokio::test]
+async fn a_code_for_the_usual_port_of_https_is_taken_without_it() {
+    let world = World::open().await;
+    let invite = Invite {
+        name: "van-a".parse().unwrap(),
+        role: Role::Work,
+        by: "local".to_owned(),
+        at: Some("bench.example:443".to_owned()),
+        again: false,
+    };
+    let typed = world
+        .access
+        .invite(&invite, world.clock.now())
+        .unwrap()
+        .typed;
+    let form = world.get("/pair", None).await;
+    let fragment = typed.page_address();
+    let letters = fragment.rsplit('#').next().unwrap();
+    let mut sent = form_sent("/pair", None, &with_code(&form, letters));
+    *sent.uri_mut() = "https://bench.example/pair".parse().unwrap();
+    let origin = "https://bench.example".parse().unwrap();
+    sent.headers_mut().insert(header::ORIGIN, origin);
+    assert_eq!(world.send(sent).await.leads_to(), "/");
+}
+
+#[tokio::test]
+async fn whoever_wants_the_certificate_to_hold_on_to_gets_it() {
+    let world = World::open().await;
+    let got = world.get("/authority.crt", None).await;
+    assert_eq!(
+        got.headers[header::CONTENT_TYPE],
+        "application/x-x509-ca-cert"
+    );
+    assert_eq!(got.text.as_bytes(), CERTIFICATE);
+}
