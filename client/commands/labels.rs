@@ -141,7 +141,7 @@ pub(crate) async fn perform(
 /// What the codes do, and what has to stay as it is for that.
 fn opens(page: &str) -> String {
     let mut told = format!(
-        "The codes open the piece on the page at {page} 'fettle labels --page none' prints the tag alone in them."
+        "The codes open the piece on the page, {page} ('fettle labels --page none' has them hold the tag alone)."
     );
     if is_number(page) {
         told.push_str(

@@ -51,6 +51,17 @@ impl Fettled {
         fettled
     }
 
+    /// The same, with all that its own rooms log in a file.
+    pub(crate) fn serve_tls_logged(book: &Path, log: &Path) -> Self {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        command.arg("--tls");
+        let level = "info,fettlebook_server=trace,fettlebook_page=trace";
+        let log = fs::File::create(log).unwrap();
+        let (fettled, mut said) = Self::begin_logged(command, book, level, log.into());
+        said.read_line(&mut String::new()).unwrap();
+        fettled
+    }
+
     /// Serves it and tells metrics, at the URL given beside.
     pub(crate) fn serve_measured(book: &Path) -> (Self, String) {
         let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
@@ -67,12 +78,21 @@ impl Fettled {
     }
 
     /// A service that can be reached, and what it says further.
-    fn begin(mut command: Command, book: &Path) -> (Self, impl BufRead + use<>) {
+    fn begin(command: Command, book: &Path) -> (Self, impl BufRead + use<>) {
+        Self::begin_logged(command, book, "warn", Stdio::inherit())
+    }
+
+    fn begin_logged(
+        mut command: Command,
+        book: &Path,
+        level: &str,
+        log: Stdio,
+    ) -> (Self, impl BufRead + use<>) {
         let mut child = command
-            .args(["--listen", "127.0.0.1:0", "--log", "warn", "--book"])
+            .args(["--listen", "127.0.0.1:0", "--log", level, "--book"])
             .arg(book)
             .stdout(Stdio::piped())
-            .stderr(Stdio::inherit())
+            .stderr(log)
             .spawn()
             .unwrap();
         let mut line = String::new();

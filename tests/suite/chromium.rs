@@ -5,6 +5,8 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use crate::node::script_command;
+
 /// A sheet as the PDF that the browser prints of it; `None` when it was skipped.
 ///
 /// With `FETTLEBOOK_REQUIRE_CHROMIUM=1` a skip fails the test.
@@ -20,12 +22,27 @@ pub(crate) fn printed(html: &Path) -> Option<PathBuf> {
         .arg(format!("file://{}", html.display()))
         .output();
     let Ok(output) = ran else {
-        let required = std::env::var("FETTLEBOOK_REQUIRE_CHROMIUM").is_ok_and(|value| value == "1");
-        assert!(!required, "required, yet skipped: chromium is not here");
-        eprintln!("skipped: printing wants chromium");
+        skip("printing");
         return None;
     };
     let talk = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success() && pdf.is_file(), "{talk}");
     Some(pdf)
+}
+
+/// A script of `tests/js` that drives the browser, to be run with further arguments; `None` when it was skipped.
+pub(crate) fn driven_by(script: &str) -> Option<Command> {
+    let version = Command::new("chromium").arg("--version").output();
+    if version.is_err() {
+        skip(script);
+        return None;
+    }
+    script_command(script)
+}
+
+/// Says that something is skipped, or fails where it is required.
+fn skip(what: &str) {
+    let required = std::env::var("FETTLEBOOK_REQUIRE_CHROMIUM").is_ok_and(|value| value == "1");
+    assert!(!required, "required, yet skipped: chromium is not here");
+    eprintln!("skipped: {what} wants chromium");
 }

@@ -11,6 +11,7 @@
 mod access;
 mod as_said;
 mod audited;
+mod bench_page;
 mod binaries;
 mod calendar;
 mod callers;

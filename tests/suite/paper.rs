@@ -17,8 +17,10 @@ fn refused(shop: Shop<'_>, args: &[&str]) -> (i32, String) {
     (output.status.code().unwrap(), said)
 }
 
+/// Number of the last entry.
 fn head(shop: Shop<'_>) -> Value {
-    json(shop, &["book", "entries"])["entries"][0]["seq"].clone()
+    let entries = json(shop, &["book", "entries"]);
+    entries["entries"].as_array().unwrap().last().unwrap()["seq"].clone()
 }
 
 /// The tags of the pieces of which no label was printed.
