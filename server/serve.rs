@@ -14,6 +14,7 @@ use std::sync::Arc;
 use fettlebook_contract::DESCRIBED_SET;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
+use tonic::service::Routes;
 use tonic::transport::Server;
 use tonic_health::ServingStatus;
 use tower::layer::util::{Identity, Stack};
@@ -258,7 +259,26 @@ pub async fn serve_on(
         .counted_by(desk.meters().clone());
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let server = server(STREAM_WINDOW_BYTES, PagesLayer::new(&[]));
-    serve_edge(incoming, edge, desk, server, stop).await
+    let routes = edge.routes();
+    serve_edge(incoming, (edge, routes), desk, server, stop).await
+}
+
+/// Serves as [`serve_on`] does, through the same layers, but with these answers in place of the book's: so that
+/// what the way costs can be measured by itself.
+///
+/// # Errors
+/// When the transport fails.
+pub async fn serve_in_its_place(
+    listener: TcpListener,
+    desk: &Desk,
+    answers: Routes,
+    stop: impl Future<Output = ()>,
+) -> Result<(), ServeError> {
+    let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
+        .counted_by(desk.meters().clone());
+    let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
+    let server = server(STREAM_WINDOW_BYTES, PagesLayer::new(&[]));
+    serve_edge(incoming, (edge, answers), desk, server, stop).await
 }
 
 /// The same over TLS, to paired devices and those that pair, and to pages on such devices, the page at the
@@ -281,6 +301,7 @@ pub async fn serve_devices(
     let bench = bench::page(&edge, desk.meters(), &door.certificate);
     let pages = PagesLayer::new(&door.page_origins).with_bench(bench);
     let server = server(SEALED_STREAM_WINDOW_BYTES, pages).accept_http1(true);
+    let routes = edge.routes();
     let mut often = tokio::time::interval(USED_SAVED_EVERY);
     let saving = async {
         loop {
@@ -289,7 +310,7 @@ pub async fn serve_devices(
         }
     };
     let served = tokio::select! {
-        served = serve_edge(incoming, edge, desk, server, stop) => served,
+        served = serve_edge(incoming, (edge, routes), desk, server, stop) => served,
         () = saving => Ok(()),
     };
     save_used(&door.access).await;
@@ -310,14 +331,13 @@ async fn save_used(access: &Arc<Access>) {
 
 async fn serve_edge(
     incoming: Incoming,
-    edge: Edge,
+    (edge, routes): (Edge, Routes),
     desk: &Desk,
     server: Limited,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
     let (drain, draining) = oneshot::channel::<()>();
     let meters = desk.meters().clone();
-    let routes = edge.routes();
     let (reporter, asked_health) = tonic_health::server::health_reporter();
     let health = Health::starting(reporter).await;
     let reflection = || {

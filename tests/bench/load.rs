@@ -6,7 +6,7 @@
 //! rounds. It must never compare what was not measured in the same run.
 //!
 //! ```text
-//! cargo run --profile bench -p fettlebook-bench                                raw, desk, empty, grpc, sealed, open
+//! cargo run --profile bench -p fettlebook-bench                                raw, desk, empty, grpc, sealed, echo, open
 //! cargo run --profile bench -p fettlebook-bench -- desk                        one of these
 //! cargo run --profile bench -p fettlebook-bench -- desk --callers 64 --rounds 3 --round-ms 500 --dir /tmp
 //! cargo run --profile bench -p fettlebook-bench --features others -- compare   beside other stores
@@ -19,6 +19,7 @@
 mod audit;
 mod compare;
 mod desk;
+mod echo;
 mod grouped;
 mod grpc;
 mod lines;
@@ -49,6 +50,9 @@ fn main() -> Result<(), Fault> {
     let mut args = std::env::args().skip(1).peekable();
     if args.next_if(|first| first == sizes::PROBE).is_some() {
         return sizes::probe(args.next());
+    }
+    if args.next_if(|first| first == echo::SERVE).is_some() {
+        return echo::serve(args);
     }
     let plan = Plan::from_args(args)?;
     std::fs::create_dir_all(&plan.folder)?;
@@ -83,6 +87,11 @@ fn main() -> Result<(), Fault> {
     if plan.wants("grpc") {
         for &callers in &plan.callers {
             grpc::log_use(&plan, folder.path(), callers)?.print("LogUse over gRPC", callers);
+        }
+    }
+    if plan.wants("echo") {
+        for &callers in &plan.callers {
+            echo::run(&plan, folder.path(), callers)?;
         }
     }
     if plan.wants("sealed") {
