@@ -216,6 +216,8 @@ impl AsyncRead for Connection {
     }
 }
 
+// Several pieces at once are not taken: HTTP/2 would then send every payload of more than 256 bytes by itself, and
+// a call two packets where one does.
 impl AsyncWrite for Connection {
     fn poll_write(
         mut self: Pin<&mut Self>,
@@ -235,20 +237,6 @@ impl AsyncWrite for Connection {
 
     fn poll_shutdown(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
         Pin::new(&mut self.wire).poll_shutdown(context)
-    }
-
-    fn is_write_vectored(&self) -> bool {
-        self.wire.is_write_vectored()
-    }
-
-    fn poll_write_vectored(
-        mut self: Pin<&mut Self>,
-        context: &mut Context<'_>,
-        slices: &[io::IoSlice<'_>],
-    ) -> Poll<io::Result<usize>> {
-        self.check(context)?;
-        let done = Pin::new(&mut self.wire).poll_write_vectored(context, slices);
-        self.speech.sent(context, done)
     }
 }
 

@@ -160,24 +160,6 @@ impl AsyncWrite for Wire {
             Self::Sealed(tls) => Pin::new(tls).poll_shutdown(context),
         }
     }
-
-    fn is_write_vectored(&self) -> bool {
-        match self {
-            Self::Plain(tcp) => tcp.is_write_vectored(),
-            Self::Sealed(tls) => tls.is_write_vectored(),
-        }
-    }
-
-    fn poll_write_vectored(
-        self: Pin<&mut Self>,
-        context: &mut Context<'_>,
-        slices: &[io::IoSlice<'_>],
-    ) -> Poll<io::Result<usize>> {
-        match self.get_mut() {
-            Self::Plain(tcp) => Pin::new(tcp).poll_write_vectored(context, slices),
-            Self::Sealed(tls) => Pin::new(tls).poll_write_vectored(context, slices),
-        }
-    }
 }
 
 #[cfg(test)]
