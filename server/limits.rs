@@ -53,12 +53,12 @@ pub const LOOK_INTO_EVERY: Duration = Duration::from_secs(1);
 pub const SEGMENT_BYTES_MAX: u64 = 64 * 1024 * 1024;
 
 /// Space set aside at once behind the last line, in bytes: a sync of a line that does not make the
-/// file longer costs about two thirds. Filling it takes some milliseconds.
-pub const SET_ASIDE_BYTES: u64 = 4 * 1024 * 1024;
+/// file longer costs about two thirds. Filling it takes less than a millisecond; eight times as much
+/// would be the longest wait of one call in a hundred.
+pub const SET_ASIDE_BYTES: u64 = 512 * 1024;
 
-/// Groups that must fit into the space set aside, or it is not worth filling: the wait for it must
-/// stay rarer than one group in a hundred.
-pub const SET_ASIDE_GROUPS_MIN: u64 = 200;
+/// Groups that must fit into the space set aside, or it is not worth filling.
+pub const SET_ASIDE_GROUPS_MIN: u64 = 10;
 
 /// Commands that may wait for the desk. More callers than that are told to come back, which keeps
 /// the wait of those inside under a tenth of a second or so.
@@ -82,8 +82,13 @@ pub const CLOCK_BEHIND_S_MAX: i64 = 86_400;
 pub const SHELF_QUEUE_LENGTH_MAX: usize = 64;
 
 /// Entries put on the shelf together: enough that a record touched by many of them is written
-/// once, few enough that a batch takes milliseconds and no value in it grows past 7 kB.
-pub const SHELF_BATCH_COUNT_MAX: usize = 4096;
+/// once, few enough that a batch takes a millisecond of a processor that callers want as well, and
+/// no value in it grows past 7 kB.
+pub const SHELF_BATCH_COUNT_MAX: usize = 512;
+
+/// Entries handed to the shelf together while a journal is read in. What waits there is in memory,
+/// and on a busy machine the shelf falls behind.
+pub const READ_IN_COUNT_MAX: usize = 128;
 
 /// Longest time an entry waits for company on its way to the shelf.
 pub const SHELF_DELAY_MAX: Duration = Duration::from_millis(100);

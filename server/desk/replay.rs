@@ -8,7 +8,7 @@ use std::sync::Arc;
 use fettlebook_model::{Book, Entry};
 
 use crate::journal::{ReadLine, Untaken};
-use crate::limits::SHELF_BATCH_COUNT_MAX;
+use crate::limits::READ_IN_COUNT_MAX;
 use crate::shelf::{Furthest, KeeperLine, Shelved};
 
 /// A book that is being caught up.
@@ -61,7 +61,7 @@ impl Replay {
             entry: Arc::clone(&entry),
             mark: line.mark.clone(),
         });
-        if self.pending.len() >= SHELF_BATCH_COUNT_MAX {
+        if self.pending.len() >= READ_IN_COUNT_MAX {
             self.hand_over();
         }
         Ok(entry)
