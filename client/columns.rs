@@ -19,6 +19,9 @@ const ETAG: &str = "etag";
 const TIMESTAMP: &str = "google.protobuf.Timestamp";
 const MONEY: &str = "fettlebook.v1.Money";
 
+/// Lists within what stands in a line, each told in one cell, as JSON in the contract's names.
+const WITHIN: [(&str, &str); 3] = [("Step", "shares"), ("Panel", "parts"), ("Job", "sets")];
+
 /// A field that is a column.
 #[derive(Clone, Debug)]
 pub(crate) struct Column {
@@ -52,7 +55,9 @@ fn gather(
         path.push(field.clone());
         match field.kind() {
             Kind::Message(inner) if inner.full_name() != TIMESTAMP => {
-                if !field.is_list() {
+                if is_within(&field) {
+                    columns.push(Column { name, path });
+                } else if !field.is_list() {
                     gather(&inner, &path, &format!("{name}."), columns);
                 }
             }
@@ -61,14 +66,21 @@ fn gather(
     }
 }
 
+/// Whether it is a list that is told in one cell.
+fn is_within(field: &FieldDescriptor) -> bool {
+    let of = field.parent_message();
+    WITHIN.contains(&(of.name(), field.name()))
+}
+
 impl Column {
     /// Whether its cells can be put into a message again: times and estimates are there to be read.
     pub(crate) fn is_read_in(&self) -> bool {
         let kind = self.path.last().map(FieldDescriptor::kind);
-        !matches!(
-            kind,
-            None | Some(Kind::Message(_) | Kind::Double | Kind::Float)
-        )
+        self.path.last().is_some_and(is_within)
+            || !matches!(
+                kind,
+                None | Some(Kind::Message(_) | Kind::Double | Kind::Float)
+            )
     }
 
     /// The cell of a message, times as a clock in that zone shows them; empty for what is not said.

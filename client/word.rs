@@ -11,8 +11,8 @@ use clap::builder::{PossibleValue, TypedValueParser};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use fettlebook_contract::v1::{
     AreaBasis, AsideReason, Basis, BinReason, CarClass, CheckLineKind, DeedKind, Grade, JobState,
-    MachineAction, OrderState, PadCleaning, PadMaterial, Press, Readiness, ToolKind, TowelGrade,
-    Unit, Verdict, WearBand, Weekday,
+    MachineAction, OrderState, PadCleaning, PadMaterial, Press, Reach, Readiness, ToolKind,
+    TowelGrade, Unit, Verdict, WearBand, Weekday,
 };
 
 /// An enum of the contract with words of its own.
@@ -51,6 +51,7 @@ worded!(
     PadCleaning => "PAD_CLEANING_",
     PadMaterial => "PAD_MATERIAL_",
     Press => "PRESS_",
+    Reach => "REACH_",
     Readiness => "READINESS_",
     ToolKind => "TOOL_KIND_",
     TowelGrade => "TOWEL_GRADE_",

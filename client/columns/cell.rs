@@ -3,7 +3,9 @@
 //! A cell that is unclear is never guessed at; the sentence says what it may be.
 
 use jiff::tz::{Offset, TimeZone};
-use prost_reflect::{DynamicMessage, EnumDescriptor, FieldDescriptor, Kind, Value};
+use prost_reflect::{
+    DynamicMessage, EnumDescriptor, FieldDescriptor, Kind, MessageDescriptor, Value,
+};
 
 /// Letters of a cell that a sentence repeats.
 const CELL_SHOWN: usize = 40;
@@ -89,6 +91,10 @@ impl Decimals {
 /// A value as a cell, times as a clock in that zone shows them; what is not said is empty.
 pub(super) fn told(field: &FieldDescriptor, value: &Value, zone: &TimeZone) -> Cell {
     match value {
+        Value::List(items) if matches!(items.first(), Some(Value::Message(_))) => {
+            let items: Vec<&DynamicMessage> = items.iter().filter_map(Value::as_message).collect();
+            serde_json::to_string(&items).map_or_else(|_| Cell::default(), Cell::Text)
+        }
         Value::List(items) => {
             let cells: Vec<Cell> = items.iter().map(|item| told(field, item, zone)).collect();
             let texts: Vec<&str> = cells.iter().map(Cell::text).collect();
@@ -137,11 +143,28 @@ pub(crate) fn zone_of(offset_s: i64) -> Option<TimeZone> {
 /// # Errors
 /// A sentence that says what the cell may be.
 pub(super) fn read(field: &FieldDescriptor, cell: &str) -> Result<Value, String> {
+    if let (true, Kind::Message(kind)) = (field.is_list(), field.kind()) {
+        return listed(&kind, cell);
+    }
     if field.is_list() {
         let items = cell.split_whitespace().map(|item| one(field, item));
         return items.collect::<Result<_, _>>().map(Value::List);
     }
     one(field, cell)
+}
+
+/// Messages in one cell, as JSON in the contract's names.
+fn listed(kind: &MessageDescriptor, cell: &str) -> Result<Value, String> {
+    let refused = |why: &dyn std::fmt::Display| {
+        format!("'{}' is no list as it is exported: {why}.", excerpt(cell))
+    };
+    let items: Vec<serde_json::Value> =
+        serde_json::from_str(cell).map_err(|error| refused(&error))?;
+    let items = items.into_iter().map(|item| {
+        let message = DynamicMessage::deserialize(kind.clone(), item);
+        message.map(Value::Message).map_err(|error| refused(&error))
+    });
+    items.collect::<Result<_, _>>().map(Value::List)
 }
 
 fn one(field: &FieldDescriptor, cell: &str) -> Result<Value, String> {

@@ -26,7 +26,7 @@ use crate::json::from_json;
 use crate::render::{Form, Printer, routine, understood};
 use crate::request;
 
-use self::parts::{Need, in_units};
+use self::parts::{Need, Shared, in_units};
 
 pub(crate) mod parts;
 
@@ -70,6 +70,10 @@ pub(crate) struct Add {
     /// each step, in order
     #[arg(long, value_name = "STEP", value_parser = parts::step)]
     pub(crate) step: Vec<Step>,
+    /// What a further machine, or the hand, works of a step: step and reach, for example 'cut spot:
+    /// machine=MAKE, pad=MAKE'; once for each
+    #[arg(long, value_name = "SHARE", value_parser = parts::share)]
+    pub(crate) share: Vec<Shared>,
     /// Towel make for residue
     #[arg(long, value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
     pub(crate) towel: Option<String>,
@@ -85,7 +89,7 @@ pub(crate) struct Add {
           add = ArgValueCompleter::new(complete::makes))]
     pub(crate) tool: Vec<ToolNeed>,
     /// File with the routine as JSON in the contract's names; - for standard input
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry",
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "share", "towel", "cells", "sundry",
           "tool"])]
     pub(crate) from: Option<String>,
 }
@@ -100,12 +104,12 @@ pub(crate) async fn add(
     let routine = match &args.from {
         Some(path) => from_file(path, &args.routine)?,
         None => Routine {
+            steps: shared_steps(&args.step, &args.share)?,
             routine: args.routine.clone(),
             name: args
                 .name
                 .clone()
                 .unwrap_or_else(|| args.routine.replace('-', " ")),
-            steps: args.step.clone(),
             towel_make: args.towel.clone().unwrap_or_default(),
             cells_per_section_count: args.cells,
             sundries: in_units(session, &args.sundry).await?,
@@ -120,6 +124,13 @@ pub(crate) async fn add(
     };
     let answer = session.call(create).await?;
     tell_understood(printer, &answer, &told)
+}
+
+/// Steps with what is said of those that share them.
+fn shared_steps(steps: &[Step], shared: &[Shared]) -> Result<Vec<Step>, Fault> {
+    let mut steps = steps.to_vec();
+    parts::put_shares(&mut steps, shared)?;
+    Ok(steps)
 }
 
 /// The unit that each sundry make is kept in, for whoever reads it.
@@ -216,6 +227,11 @@ pub(crate) struct Edit {
     /// All its steps anew, once for each step, in order
     #[arg(long, value_name = "STEP", value_parser = parts::step)]
     pub(crate) step: Vec<Step>,
+    /// What a further machine, or the hand, works of a step: step and reach, for example 'cut spot:
+    /// machine=MAKE, pad=MAKE'; once for each. They take the place of those
+    /// that the step had
+    #[arg(long, value_name = "SHARE", value_parser = parts::share)]
+    pub(crate) share: Vec<Shared>,
     /// Towel make for residue
     #[arg(long, value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
     pub(crate) towel: Option<String>,
@@ -230,7 +246,7 @@ pub(crate) struct Edit {
           add = ArgValueCompleter::new(complete::makes))]
     pub(crate) tool: Vec<ToolNeed>,
     /// File with the whole routine as JSON in the contract's names; - for standard input
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "towel", "cells", "sundry",
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["name", "step", "share", "towel", "cells", "sundry",
           "tool"])]
     pub(crate) from: Option<String>,
     #[command(flatten)]
@@ -292,7 +308,16 @@ impl Edit {
             paths.push("name");
         }
         if !self.step.is_empty() {
-            routine.steps.clone_from(&self.step);
+            routine.steps = shared_steps(&self.step, &self.share)?;
+            paths.push("steps");
+        } else if !self.share.is_empty() {
+            let asked = GetRoutineRequest {
+                routine: self.routine.clone(),
+            };
+            let held = session.call(asked).await?.routine.unwrap_or_default();
+            routine.steps = shared_steps(&held.steps, &self.share)?;
+            // What was read is what is edited.
+            routine.etag = held.etag;
             paths.push("steps");
         }
         if let Some(towel) = &self.towel {

@@ -2,7 +2,7 @@
 //!
 //! It serves `car list` and `car show`. Where an area is estimated, the page says by what.
 
-use fettlebook_contract::v1::{AreaBasis, Car, CarClass, Panel};
+use fettlebook_contract::v1::{AreaBasis, Car, CarClass, Panel, PanelPart, Reach};
 
 use crate::render::screen::Screen;
 use crate::render::table::{Column, sheet, table};
@@ -63,6 +63,21 @@ fn known(panel: &Panel) -> String {
     )
 }
 
+/// What takes a panel where machines share a step: one of them, or several each a part.
+pub(crate) fn takes(panel: &Panel) -> String {
+    match panel.parts.as_slice() {
+        [] if panel.usual_reach() == Reach::Unspecified => "usual".to_owned(),
+        [] => word(panel.usual_reach()),
+        [whole] => word(whole.reach()),
+        parts => {
+            let part = |part: &PanelPart| {
+                format!("{} {}", word(part.reach()), amount::percent(part.permille))
+            };
+            parts.iter().map(part).collect::<Vec<_>>().join(", ")
+        }
+    }
+}
+
 /// One car with its panels.
 pub(crate) fn show(screen: &Screen, car: &Car) -> String {
     let size = [car.length_mm, car.width_mm, car.height_mm]
@@ -88,6 +103,7 @@ pub(crate) fn show(screen: &Screen, car: &Car) -> String {
             ("Area", Column::Right),
             ("Known", Column::Text),
             ("Lowest film", Column::Right),
+            ("Takes", Column::Text),
             ("", Column::Text),
         ],
         car.panels.iter().map(|panel| {
@@ -98,6 +114,7 @@ pub(crate) fn show(screen: &Screen, car: &Car) -> String {
                 panel
                     .film_um
                     .map_or_else(|| "not read".to_owned(), amount::film),
+                takes(panel),
                 if panel.left_out {
                     "left out".to_owned()
                 } else {

@@ -105,7 +105,8 @@ pub(crate) fn summary(plan: &Plan) -> String {
         .iter()
         .map(|step| step.machine_time_s)
         .fold(0, i64::saturating_add);
-    let steps = i64::try_from(plan.steps.len()).unwrap_or(i64::MAX);
+    let first_parts = plan.steps.iter().filter(|step| is_first_part(plan, step));
+    let steps = i64::try_from(first_parts.count()).unwrap_or(i64::MAX);
     let basis = car::basis(plan.area_basis());
     let known = if basis.is_empty() {
         String::new()
@@ -128,9 +129,22 @@ pub(crate) fn summary(plan: &Plan) -> String {
     text
 }
 
+/// Whether a part of a plan is the first of its step: those that share it are no steps of their own.
+fn is_first_part(plan: &Plan, part: &StepPlan) -> bool {
+    let mut of_step = plan
+        .steps
+        .iter()
+        .filter(|other| other.of_step == part.of_step);
+    part.of_step.is_empty() || of_step.next().is_some_and(|first| first.step == part.step)
+}
+
 /// One line on a step, for a heading.
 pub(crate) fn step_line(step: &StepPlan) -> String {
-    let mut parts = vec![several(step.section_count, "section", "sections")];
+    let mut sections = several(step.section_count, "section", "sections");
+    if step.set_count > 1 {
+        sections.push_str(&format!(" in {} sets", step.set_count));
+    }
+    let mut parts = vec![sections];
     let mut pads = several(step.pad_count, "pad", "pads");
     if step.spare_count > 0 {
         pads.push_str(&format!(" and {} spare", step.spare_count));

@@ -5,7 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use fettlebook_contract::v1::{PadCleaning, Press, Routine, Step, SundryNeed, ToolNeed, Unit};
+use fettlebook_contract::v1::{
+    PadCleaning, Press, Routine, Step, StepShare, SundryNeed, ToolNeed, Unit,
+};
 
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, sheet, table};
@@ -140,9 +142,54 @@ pub(crate) fn in_a_line(step: &Step) -> String {
     let machine = format!("machine {}", machine(step));
     let pad = format!("pad {}", step.pad_make);
     let liquid = format!("liquid {}", step.liquid_make);
-    let mut parts = vec![machine, pad, liquid, worked(step), panels, wiped, cleaned];
+    let own = match step.own_panels.as_slice() {
+        [] => String::new(),
+        panels => format!("itself whole {}", panels.join(", ")),
+    };
+    let mut parts = vec![
+        machine,
+        pad,
+        liquid,
+        worked(step),
+        panels,
+        own,
+        wiped,
+        cleaned,
+    ];
     parts.retain(|part| !part.is_empty());
-    parts.join(", ")
+    let mut line = parts.join(", ");
+    for share in &step.shares {
+        line.push_str("; ");
+        line.push_str(&word(share.reach()));
+        line.push_str(": ");
+        line.push_str(&share_in_a_line(share));
+    }
+    line
+}
+
+/// What a further machine, or the hand, works of a step, in a line.
+fn share_in_a_line(share: &StepShare) -> String {
+    in_a_line(&as_step(share))
+}
+
+/// A share as the step that it is for those who work it.
+fn as_step(share: &StepShare) -> Step {
+    let share = share.clone();
+    Step {
+        machine_make: share.machine_make,
+        pad_make: share.pad_make,
+        liquid_make: share.liquid_make,
+        side_mm: share.side_mm,
+        overlap_permille: share.overlap_permille,
+        pass_count: share.pass_count,
+        arm_speed_mm_per_s: share.arm_speed_mm_per_s,
+        press: share.press,
+        speed_per_min: share.speed_per_min,
+        panels: share.panels,
+        by_hand: share.by_hand,
+        pad_cleaning: share.pad_cleaning,
+        ..Step::default()
+    }
 }
 
 /// How its sections are worked, as far as it says so.
@@ -167,16 +214,28 @@ fn worked(step: &Step) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
+/// A step, and below it what others work of it.
 fn step_sheet(screen: &Screen, step: &Step) -> String {
+    let mut text = sheet_of(screen, &step.step, step);
+    for share in &step.shares {
+        let name = format!("{}-{}", step.step, word(share.reach()));
+        text.push_str("\n\n");
+        text.push_str(&sheet_of(screen, &name, &as_step(share)));
+    }
+    text
+}
+
+fn sheet_of(screen: &Screen, name: &str, step: &Step) -> String {
     sheet(
         screen,
         [
-            ("Step", tint::strong(&step.step)),
+            ("Step", tint::strong(name)),
             ("Machine", machine(step)),
             ("Pad", step.pad_make.clone()),
             ("Liquid", step.liquid_make.clone()),
             ("Worked", worked(step)),
             ("Panels", step.panels.join(", ")),
+            ("Itself whole", step.own_panels.join(", ")),
             ("Wipe-down", step.wipe_down_make.clone()),
             ("Pads cleaned", cleaned(step)),
         ],

@@ -10,8 +10,8 @@ use fettlebook_quantity::{Length, Thickness};
 
 use crate::render::amount::money;
 use crate::render::entry::Understood;
-use crate::render::routine;
 use crate::render::screen::{Screen, several};
+use crate::render::{car, routine};
 use crate::word::word;
 
 /// What a thing is called, and how it is told.
@@ -151,6 +151,12 @@ pub(crate) fn car(old: Option<&Car>, new: &Car) -> Vec<Understood> {
         });
         read.collect::<Vec<_>>().join(", ")
     };
+    let takes = |one: &Car| {
+        let said = one.panels.iter().filter(|panel| !panel.parts.is_empty());
+        said.map(|panel| format!("{} {}", panel.panel, car::takes(panel)))
+            .collect::<Vec<_>>()
+            .join("; ")
+    };
     let out = |one: &Car| {
         let out = one.panels.iter().filter(|panel| panel.left_out);
         out.map(|panel| panel.panel.clone())
@@ -166,6 +172,7 @@ pub(crate) fn car(old: Option<&Car>, new: &Car) -> Vec<Understood> {
             ("Width", &|one| length(one.width_mm)),
             ("Height", &|one| length(one.height_mm)),
             ("Film", &film),
+            ("Takes", &takes),
             ("Left out", &out),
             ("Note", &|one| one.note.clone()),
         ],

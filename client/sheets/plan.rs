@@ -270,6 +270,16 @@ impl Planner {
                 self.make((file, line, "steps.pad_make"), &step.pad_make);
                 self.make((file, line, "steps.liquid_make"), &step.liquid_make);
                 self.make((file, line, "steps.wipe_down_make"), &step.wipe_down_make);
+                for share in &step.shares {
+                    if !share.by_hand {
+                        self.make(
+                            (file, line, "steps.shares.machine_make"),
+                            &share.machine_make,
+                        );
+                    }
+                    self.make((file, line, "steps.shares.pad_make"), &share.pad_make);
+                    self.make((file, line, "steps.shares.liquid_make"), &share.liquid_make);
+                }
             }
             for (at, need) in routine.sundries.iter().enumerate() {
                 let line = read.line_within(1, at);

@@ -16,7 +16,7 @@ use fettlebook_contract::v1::{
     UpdateJobResponse, UpdateRoutineRequest, UpdateRoutineResponse,
 };
 use fettlebook_model::check::check_jobs;
-use fettlebook_model::check::likely_use_of;
+use fettlebook_model::check::likely_use;
 use fettlebook_model::job::Job;
 use fettlebook_model::plan::plan_job;
 use fettlebook_model::today::today;
@@ -203,11 +203,7 @@ impl JobService for Edge {
         let job = find_job(&book, &request.get_ref().job)?;
         let plan = plan_job(&book, job).map_err(EdgeError::from)?;
         Ok(Response::new(PlanJobResponse {
-            plan: Some(show::plan::plan(
-                &book,
-                &plan,
-                &likely_use_of(&book, job, &plan),
-            )),
+            plan: Some(show::plan::plan(&book, &plan, &likely_use(&book, &plan))),
         }))
     }
 

@@ -13,6 +13,7 @@ use fettlebook_model::kit::Readiness;
 use fettlebook_model::make::{Figures, Grade, PadMaterial, Unit};
 use fettlebook_model::order::OrderState;
 use fettlebook_model::policy::Basis;
+use fettlebook_model::reach::Reach;
 use fettlebook_model::reorder::Cause;
 use fettlebook_model::supplier::OrderDay;
 use fettlebook_model::tool::ToolKind;
@@ -62,6 +63,7 @@ macro_rules! one_way {
 }
 
 both_ways!(role, role_word: Role is Role { Look, Work, Keep, Own });
+both_ways!(reach, reach_word: Reach is Reach { Big, Spot, Pencil, Hand });
 both_ways!(grade, grade_word: Grade is Grade { Coarse, Medium, Fine });
 both_ways!(material, material_word: PadMaterial is PadMaterial {
     ThinFoam, ThickFoam, Microfibre, Wool, Applicator,

@@ -39,8 +39,8 @@ pub use ready::local_day::is_same_day;
 pub use ready::stock_cost::book_currency;
 pub use ready::{lead, lives, pick, plan, real_use, towel_use};
 pub use trade::{
-    car, cleaning, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, starter,
-    supplier, take, tool, towel, wear,
+    car, cleaning, dose, film, hazard, job, kept, kit, make, order, panel, plate, policy, reach,
+    starter, supplier, take, tool, towel, wear,
 };
 
 /// Decides a command against a book at a moment.

@@ -17,6 +17,7 @@ pub mod order;
 pub mod panel;
 pub mod plate;
 pub mod policy;
+pub mod reach;
 pub(crate) mod since;
 pub mod starter;
 pub mod stroke;

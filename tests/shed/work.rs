@@ -35,6 +35,8 @@ pub fn step(name: &str, pad: &str, liquid: &str) -> Step {
         panels: Vec::new(),
         wipe_down_make: None,
         cleaning: None,
+        shares: Vec::new(),
+        own_panels: Vec::new(),
     }
 }
 
@@ -69,5 +71,6 @@ pub fn job(key: &str, car: &str, routine: &str, starts_at: Moment) -> Job {
         done_in: None,
         taken: None,
         person: String::new(),
+        sets: Vec::new(),
     }
 }

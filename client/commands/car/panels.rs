@@ -4,8 +4,11 @@
 //! there.
 
 use clap::Args;
-use fettlebook_contract::v1::{AreaBasis, Panel};
+use fettlebook_contract::v1::{AreaBasis, Panel, PanelPart, Reach};
 use fettlebook_quantity::{parse_area, parse_micrometres};
+
+use crate::options::figure;
+use crate::word;
 
 /// Options about panels.
 #[derive(Args, Clone, Debug, Default)]
@@ -19,6 +22,10 @@ pub(crate) struct PanelOptions {
     /// Lowest film reading of a panel, for example 'bonnet=110 um' or bonnet=112um,roof=98um
     #[arg(long, value_name = "PANEL=FILM", value_delimiter = ',', value_parser = film)]
     pub(crate) film: Vec<(String, i64)>,
+    /// What a panel takes where machines share a step: big, spot, pencil or hand, for example sills=hand or
+    /// 'doors=big 90 % + spot 10 %'; usual for what is usual
+    #[arg(long, value_name = "PANEL=REACH", value_parser = reach)]
+    pub(crate) reach: Vec<(String, Vec<PanelPart>)>,
 }
 
 fn split(text: &str) -> Result<(&str, &str), String> {
@@ -40,10 +47,32 @@ fn film(text: &str) -> Result<(String, i64), String> {
     Ok((panel.to_owned(), reading.um()))
 }
 
+/// Reads `sills=hand`, `doors=big 90 % + spot 10 %`, or `doors=usual`, which is no part.
+fn reach(text: &str) -> Result<(String, Vec<PanelPart>), String> {
+    let (panel, parts) = split(text)?;
+    if parts == "usual" {
+        return Ok((panel.to_owned(), Vec::new()));
+    }
+    let parts = parts.split('+').map(|part| {
+        let (reach, share) = part
+            .trim()
+            .split_once(' ')
+            .unwrap_or((part.trim(), "100 %"));
+        let reach = word::find::<Reach>(reach)
+            .ok_or_else(|| format!("'{reach}' is not one of {}", word::list::<Reach>()))?;
+        Ok(PanelPart {
+            reach: reach.into(),
+            permille: figure(share, &["%"], 1)?,
+        })
+    });
+    Ok((panel.to_owned(), parts.collect::<Result<_, String>>()?))
+}
+
 impl PanelOptions {
     /// Whether nothing was given.
     pub(crate) const fn is_empty(&self) -> bool {
-        self.measure.is_empty() && self.leave_out.is_empty() && self.film.is_empty()
+        let says_nothing = self.measure.is_empty() && self.leave_out.is_empty();
+        says_nothing && self.film.is_empty() && self.reach.is_empty()
     }
 
     /// The same with `all` for each panel that the car has.
@@ -76,6 +105,9 @@ impl PanelOptions {
         for (panel, film_um) in &self.film {
             named(panels, panel, |found| found.film_um = Some(*film_um));
         }
+        for (panel, parts) in &self.reach {
+            named(panels, panel, |found| found.parts.clone_from(parts));
+        }
     }
 }
 
@@ -98,10 +130,14 @@ pub(crate) fn named(panels: &mut Vec<Panel>, word: &str, change: impl FnOnce(&mu
 pub(crate) fn differing(panels: Vec<Panel>) -> Vec<Panel> {
     panels
         .into_iter()
-        .filter(|panel| panel.left_out || panel.film_um.is_some() || panel.measured_mm2.is_some())
+        .filter(|panel| {
+            let is_said = panel.film_um.is_some() || panel.measured_mm2.is_some();
+            is_said || panel.left_out || !panel.parts.is_empty()
+        })
         .map(|panel| Panel {
             area_mm2: 0,
             basis: AreaBasis::Unspecified.into(),
+            usual_reach: Reach::Unspecified.into(),
             ..panel
         })
         .collect()
@@ -109,8 +145,8 @@ pub(crate) fn differing(panels: Vec<Panel>) -> Vec<Panel> {
 
 #[cfg(test)]
 mod tests {
-    use super::{PanelOptions, differing, film, measured};
-    use fettlebook_contract::v1::{AreaBasis, Panel};
+    use super::{PanelOptions, differing, film, measured, reach};
+    use fettlebook_contract::v1::{AreaBasis, Panel, PanelPart, Reach};
 
     #[test]
     fn a_panel_is_measured_as_a_product_or_as_an_area() {
@@ -123,11 +159,36 @@ mod tests {
     }
 
     #[test]
+    fn a_panel_is_given_to_one_reach_or_in_parts() {
+        let part = |reach: Reach, permille| PanelPart {
+            reach: reach.into(),
+            permille,
+        };
+        let whole = Ok(("sills".to_owned(), vec![part(Reach::Hand, 1_000)]));
+        assert_eq!(reach("sills=hand"), whole);
+        let parts = vec![part(Reach::Big, 925), part(Reach::Pencil, 75)];
+        assert_eq!(
+            reach("doors = big 92.5 % + pencil 7.5%"),
+            Ok(("doors".to_owned(), parts))
+        );
+        assert_eq!(reach("doors=usual"), Ok(("doors".to_owned(), Vec::new())));
+        for text in [
+            "doors",
+            "doors=wide",
+            "doors=big much",
+            "doors=big 90 % spot",
+        ] {
+            assert!(reach(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
     fn what_is_told_of_one_panel_comes_together() {
         let options = PanelOptions {
             measure: vec![("bonnet".to_owned(), 1_080_000)],
             leave_out: vec!["roof".to_owned()],
             film: vec![("bonnet".to_owned(), 110)],
+            reach: Vec::new(),
         };
         let mut panels = Vec::new();
         options.put_into(&mut panels);

@@ -4,7 +4,9 @@
 //! policy; nothing is filled in here.
 
 use fettlebook_contract::v1::make::Figures;
-use fettlebook_contract::v1::{PadCleaning, Press, Step, SundryNeed, ToolNeed, Unit};
+use fettlebook_contract::v1::{
+    PadCleaning, Press, Reach, Step, StepShare, SundryNeed, ToolNeed, Unit,
+};
 
 use crate::commands::receive::figures_of;
 use crate::connect::Session;
@@ -16,8 +18,14 @@ use crate::word;
 /// How a step is written.
 pub(crate) const STEP_FORMS: &str = "'cut: machine=MAKE, pad=MAKE, liquid=MAKE' and, where they \
      differ from the book's policy, press=light|moderate|firm, side=450 mm, passes=4, overlap=50 %, \
-     arm=50 mm/s, speed=4500/min, panels=bonnet+roof, wipe-down=TOWELMAKE, clean=none|between-panels|after-sections; by=hand stands for the machine \
+     arm=50 mm/s, speed=4500/min, panels=bonnet+roof, wipe-down=TOWELMAKE, clean=none|between-panels|after-sections, \
+     own=PANELS that its machine works whole where others share it; by=hand stands for the machine \
      where there is none";
+
+/// How a share of a step is written.
+const SHARE_FORMS: &str = "'cut spot: machine=MAKE, pad=MAKE', which is step and reach (big, spot, pencil or \
+     hand), and where they differ from the step's or the book's policy, liquid=MAKE and how it is worked as of \
+     a step; panels=mirrors for those that it works whole";
 
 /// Reads a step with its name.
 pub(crate) fn step(text: &str) -> Result<Step, String> {
@@ -74,7 +82,74 @@ fn put(step: &mut Step, key: &str, value: &str) -> Result<(), String> {
             step.set_pad_cleaning(cleaning);
         }
         "panels" => step.panels = panels(value),
+        "own" => step.own_panels = panels(value),
         _ => return Err(format!("'{key}' is no part of a step; write {STEP_FORMS}")),
+    }
+    Ok(())
+}
+
+/// What a further machine, or the hand, works of a step that is named.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Shared {
+    step: String,
+    share: StepShare,
+}
+
+/// Reads what a further machine, or the hand, works of a step: `cut spot: machine=MAKE, pad=MAKE`.
+pub(crate) fn share(text: &str) -> Result<Shared, String> {
+    let refused = || format!("'{text}' names no step and reach; write {SHARE_FORMS}");
+    let (head, rest) = text.split_once(':').ok_or_else(refused)?;
+    let (step, reach) = head.trim().rsplit_once(' ').ok_or_else(refused)?;
+    let reach = word::find::<Reach>(reach)
+        .ok_or_else(|| format!("'{reach}' is not one of {}", word::list::<Reach>()))?;
+    let worked = loose_step(rest)?;
+    if !worked.wipe_down_make.is_empty() || !worked.own_panels.is_empty() {
+        return Err(format!(
+            "a wipe-down and panels of one's own are said of the whole step; write {SHARE_FORMS}"
+        ));
+    }
+    Ok(Shared {
+        step: step.trim().to_owned(),
+        share: StepShare {
+            reach: reach.into(),
+            by_hand: worked.by_hand || (reach == Reach::Hand && worked.machine_make.is_empty()),
+            machine_make: worked.machine_make,
+            pad_make: worked.pad_make,
+            liquid_make: worked.liquid_make,
+            side_mm: worked.side_mm,
+            overlap_permille: worked.overlap_permille,
+            pass_count: worked.pass_count,
+            arm_speed_mm_per_s: worked.arm_speed_mm_per_s,
+            press: worked.press,
+            speed_per_min: worked.speed_per_min,
+            panels: worked.panels,
+            pad_cleaning: worked.pad_cleaning,
+        },
+    })
+}
+
+/// Puts shares into the steps that they name, in place of those that a step had.
+///
+/// # Errors
+/// When no step has that name.
+pub(crate) fn put_shares(steps: &mut [Step], shared: &[Shared]) -> Result<(), Fault> {
+    for step in steps.iter_mut() {
+        if shared.iter().any(|one| one.step == step.step) {
+            step.shares.clear();
+        }
+    }
+    for Shared { step: name, share } in shared {
+        let Some(step) = steps.iter_mut().find(|step| step.step == *name) else {
+            let names: Vec<_> = steps.iter().map(|step| step.step.as_str()).collect();
+            return Err(Fault::usage(
+                "--share",
+                format!(
+                    "The routine has no step {name}; its steps are {}.",
+                    names.join(", ")
+                ),
+            ));
+        };
+        step.shares.push(share.clone());
     }
     Ok(())
 }
@@ -183,9 +258,9 @@ async fn sundry_unit(session: &Session, make: &str) -> Result<Unit, Fault> {
 
 #[cfg(test)]
 mod tests {
-    use super::{need, step, tool};
+    use super::{Shared, need, put_shares, share, step, tool};
     use crate::options::Stock;
-    use fettlebook_contract::v1::{PadCleaning, Press, Unit};
+    use fettlebook_contract::v1::{PadCleaning, Press, Reach, Unit};
 
     #[test]
     fn a_step_is_read_with_what_it_says_and_nothing_more() {
@@ -227,6 +302,39 @@ mod tests {
             assert!(step(text).is_err(), "{text}");
         }
         assert!(step("cut: wheel=x").unwrap_err().contains("liquid=MAKE"));
+    }
+
+    #[test]
+    fn a_share_names_step_and_reach_and_goes_into_its_step() {
+        let spot =
+            share("cut spot: machine=orbital-75, pad=coarse-foam-80, panels=mirrors").unwrap();
+        assert_eq!(
+            (spot.step.as_str(), spot.share.reach()),
+            ("cut", Reach::Spot)
+        );
+        assert_eq!(spot.share.panels, ["mirrors"]);
+        let hand = share("cut hand: pad=hand-applicator").unwrap();
+        assert!(hand.share.by_hand);
+        for text in [
+            "cut: machine=x",
+            "cut wide: machine=x",
+            "cut spot machine=x",
+            "cut spot: wipe-down=x",
+            "cut spot: own=roof",
+        ] {
+            assert!(share(text).is_err(), "{text}");
+        }
+        let mut steps = vec![step("cut: pad=x").unwrap(), step("finish: pad=y").unwrap()];
+        put_shares(&mut steps, &[spot.clone(), hand.clone()]).unwrap();
+        assert_eq!(steps[0].shares, [spot.share, hand.share.clone()]);
+        // Said again, they take the place of those before; other steps keep theirs.
+        put_shares(&mut steps, std::slice::from_ref(&hand)).unwrap();
+        assert_eq!((steps[0].shares.len(), steps[1].shares.len()), (1, 0));
+        let astray = Shared {
+            step: "polish".to_owned(),
+            ..hand
+        };
+        assert!(put_shares(&mut steps, &[astray]).is_err());
     }
 
     #[test]

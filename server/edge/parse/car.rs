@@ -6,6 +6,7 @@
 use fettlebook_contract::v1;
 use fettlebook_model::car::Dimensions;
 use fettlebook_model::job::{Car, PanelNote};
+use fettlebook_model::reach::{Part, Split};
 use fettlebook_model::{Book, Command, Reason, Refusal};
 use fettlebook_quantity::{Area, Length, Thickness};
 
@@ -44,14 +45,29 @@ pub(in crate::edge) fn car(sent: v1::Car) -> Result<Car, Refusal> {
                 "Give its word, such as bonnet.",
             ));
         }
+        let split = split(panel)?;
         for one in panel_group("car.panels.panel", &panel.panel)? {
             let note = PanelNote {
+                split: split.clone(),
                 panel: one,
                 area_mm2: panel.measured_mm2.map(Area::from_mm2),
                 left_out: panel.left_out,
                 film_um: panel.film_um.map(Thickness::from_um),
             };
-            if note.area_mm2.is_some() || note.left_out || note.film_um.is_some() {
+            // A word for several adds to what was said of single ones.
+            if panel.panel.parse() != Ok(one)
+                && let Some(said) = panels
+                    .iter_mut()
+                    .find(|said: &&mut PanelNote| said.panel == one)
+            {
+                said.area_mm2 = note.area_mm2.or(said.area_mm2);
+                said.film_um = note.film_um.or(said.film_um);
+                said.left_out |= note.left_out;
+                said.split = note.split.or_else(|| said.split.take());
+                continue;
+            }
+            let says_something = note.area_mm2.is_some() || note.film_um.is_some();
+            if says_something || note.left_out || note.split.is_some() {
                 panels.push(note);
             }
         }
@@ -62,6 +78,29 @@ pub(in crate::edge) fn car(sent: v1::Car) -> Result<Car, Refusal> {
         dimensions: dimensions(&sent)?,
         note: sent.note,
         panels,
+    })
+}
+
+/// The parts of a panel; nothing where it takes what is usual.
+fn split(sent: &v1::Panel) -> Result<Option<Split>, Refusal> {
+    const FIELD: &str = "car.panels.parts";
+    if sent.parts.is_empty() {
+        return Ok(None);
+    }
+    let parts = sent.parts.iter().map(|part| {
+        let reach = words::reach("car.panels.parts.reach", part.reach)?;
+        Ok(Part {
+            reach: words::required("car.panels.parts.reach", reach)?,
+            permille: part.permille,
+        })
+    });
+    let split = Split::new(parts.collect::<Result<_, Refusal>>()?);
+    split.map(Some).map_err(|error| {
+        Refusal::invalid(
+            FIELD,
+            format!("{}: {error}.", sent.panel),
+            "Give each part of the panel to one reach, so that together they are all of it.",
+        )
     })
 }
 
@@ -92,9 +131,12 @@ mod tests {
     use super::*;
     use fettlebook_model::car::CarClass;
     use fettlebook_model::panel::Panel;
+    use fettlebook_model::reach::Reach;
 
     fn saloon() -> Car {
         let mm = Length::from_mm;
+        let part = |reach, permille| Part { reach, permille };
+        let parts = vec![part(Reach::Big, 900), part(Reach::Spot, 100)];
         Car {
             id: "medium-saloon-silver".parse().unwrap(),
             class: CarClass::MediumSaloon,
@@ -106,12 +148,14 @@ mod tests {
                     area_mm2: Some(Area::from_mm2(1_400_000)),
                     left_out: false,
                     film_um: Some(Thickness::from_um(110)),
+                    split: Split::new(parts).ok(),
                 },
                 PanelNote {
                     panel: Panel::Roof,
                     area_mm2: None,
                     left_out: true,
                     film_um: None,
+                    split: None,
                 },
             ],
         }
@@ -139,6 +183,47 @@ mod tests {
         let panels = car(sent).unwrap().panels;
         assert_eq!(panels.len(), 2);
         assert!(panels.iter().all(|note| note.left_out));
+    }
+
+    #[test]
+    fn a_word_for_several_adds_to_what_is_said_of_one() {
+        let mut sent = show::car::as_given(&saloon());
+        let film_um = |panel: &str, film_um| v1::Panel {
+            panel: panel.to_owned(),
+            film_um,
+            ..v1::Panel::default()
+        };
+        let spot = v1::PanelPart {
+            reach: v1::Reach::Spot.into(),
+            permille: 1_000,
+        };
+        sent.panels = vec![
+            film_um("sill-left", Some(90)),
+            v1::Panel {
+                parts: vec![spot],
+                ..film_um("sills", None)
+            },
+        ];
+        let panels = car(sent).unwrap().panels;
+        let film: Vec<_> = panels.iter().map(|note| note.film_um).collect();
+        assert_eq!(film, [Some(Thickness::from_um(90)), None]);
+        assert!(panels.iter().all(|note| note.split.is_some()));
+    }
+
+    #[test]
+    fn parts_of_a_panel_that_are_not_all_of_it_are_refused() {
+        for (permille, said) in [
+            (900, "given to no machine"),
+            (1_000, "given to two machines"),
+        ] {
+            let mut sent = show::car::as_given(&saloon());
+            sent.panels[0].parts[0].permille = permille;
+            let parts = &mut sent.panels[0].parts;
+            parts[1].permille = if permille == 900 { 50 } else { 1 };
+            let refused = car(sent).unwrap_err();
+            assert_eq!(refused.field, "car.panels.parts");
+            assert!(refused.to_string().contains(said), "{refused}");
+        }
     }
 
     #[test]

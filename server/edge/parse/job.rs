@@ -5,7 +5,7 @@
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
-use fettlebook_model::job::{Job, JobState};
+use fettlebook_model::job::{Job, JobState, StepSets};
 use fettlebook_model::{Book, Command, Id, Moment, Reason, Refusal, Seq};
 
 use super::{id, message, moment, open_id, open_place, panels, place, said};
@@ -66,7 +66,20 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         done_in: None,
         taken: None,
         person: sent.person,
+        sets: sets(&sent.sets)?,
     })
+}
+
+/// How deep its steps go: what is not said gets one set, and one set is not said.
+fn sets(sent: &[v1::StepSets]) -> Result<Vec<StepSets>, Refusal> {
+    let deep = sent.iter().filter(|sets| sets.set_count != 1);
+    let sets = deep.map(|sets| {
+        Ok(StepSets {
+            step: id("job.sets.step", &sets.step)?,
+            count: sets.set_count,
+        })
+    });
+    sets.collect()
 }
 
 /// An offset of local time from UTC, s.
@@ -198,6 +211,10 @@ mod tests {
             done_in: None,
             taken: None,
             person: "the owner".to_owned(),
+            sets: vec![StepSets {
+                step: "cut".parse().unwrap(),
+                count: 2,
+            }],
         };
         assert_eq!(
             job(show::job::job(&held), held.state, held.last_seq),

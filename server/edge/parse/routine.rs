@@ -3,7 +3,7 @@
 //! It serves setting up and editing routines, and the one step of a loose use.
 
 use fettlebook_contract::v1;
-use fettlebook_model::job::{Routine, Step, SundryNeed};
+use fettlebook_model::job::{Routine, Share, Step, SundryNeed};
 use fettlebook_model::tool::ToolNeed;
 use fettlebook_model::{Book, Command, Id, Reason, Refusal};
 use fettlebook_quantity::Length;
@@ -72,7 +72,13 @@ pub(in crate::edge) fn routine(sent: v1::Routine) -> Result<Routine, Refusal> {
 /// A step with a name; its fields lie under `field`.
 pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refusal> {
     let at = |part: &str| format!("{field}.{part}");
+    let shares = sent
+        .shares
+        .iter()
+        .map(|share| shared(field, &name, sent, share));
     Ok(Step {
+        shares: shares.collect::<Result<_, _>>()?,
+        own_panels: panels(&at("own_panels"), &sent.own_panels)?,
         name,
         machine_make: machine(&at("machine_make"), sent)?,
         pad_make: id(&at("pad_make"), &sent.pad_make)?,
@@ -86,6 +92,49 @@ pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refus
         panels: panels(&at("panels"), &sent.panels)?,
         wipe_down_make: open_id(&at("wipe_down_make"), &sent.wipe_down_make)?,
         cleaning: words::cleaning(&at("pad_cleaning"), sent.pad_cleaning)?,
+    })
+}
+
+/// What a further machine, or the hand, works of a step.
+fn shared(
+    field: &str,
+    step_name: &Id,
+    of: &v1::Step,
+    sent: &v1::StepShare,
+) -> Result<Share, Refusal> {
+    let at = format!("{field}.shares.reach");
+    let reach = words::required(&at, words::reach(&at, sent.reach)?)?;
+    let field = format!("{field}.shares.{reach}");
+    let name = Share::name_of(step_name, reach).map_err(|_| {
+        Refusal::invalid(
+            &field,
+            format!("{step_name} is too long a name for a step that is shared."),
+            "Give the step a shorter one.",
+        )
+    })?;
+    let sent = sent.clone();
+    let worked = v1::Step {
+        machine_make: sent.machine_make,
+        pad_make: sent.pad_make,
+        liquid_make: if sent.liquid_make.is_empty() {
+            of.liquid_make.clone()
+        } else {
+            sent.liquid_make
+        },
+        side_mm: sent.side_mm,
+        overlap_permille: sent.overlap_permille,
+        pass_count: sent.pass_count,
+        arm_speed_mm_per_s: sent.arm_speed_mm_per_s,
+        press: sent.press,
+        speed_per_min: sent.speed_per_min,
+        panels: sent.panels,
+        by_hand: sent.by_hand,
+        pad_cleaning: sent.pad_cleaning,
+        ..v1::Step::default()
+    };
+    Ok(Share {
+        reach,
+        worked: step(&field, name, &worked)?,
     })
 }
 
@@ -110,6 +159,7 @@ mod tests {
     use super::*;
     use fettlebook_model::cleaning::Cleaning;
     use fettlebook_model::panel::Panel;
+    use fettlebook_model::reach::Reach;
     use fettlebook_model::wear::Press;
 
     fn two_step() -> Routine {
@@ -128,11 +178,26 @@ mod tests {
             panels: vec![Panel::Bonnet, Panel::Roof],
             wipe_down_make: Some(id("final-towel-350-g")),
             cleaning: Some(Cleaning::AfterSections),
+            shares: Vec::new(),
+            own_panels: Vec::new(),
+        };
+        let spot = Share {
+            reach: Reach::Spot,
+            worked: Step {
+                wipe_down_make: None,
+                panels: vec![Panel::RearBumper],
+                ..step("cut-spot")
+            },
+        };
+        let cut = Step {
+            shares: vec![spot],
+            own_panels: vec![Panel::SillLeft],
+            ..step("cut")
         };
         Routine {
             id: id("two-step"),
             name: "two step".to_owned(),
-            steps: vec![step("cut"), step("finish")],
+            steps: vec![cut, step("finish")],
             towel_make: Some(id("edgeless-towel-400-g")),
             cells_per_section: Some(2),
             sundries: vec![SundryNeed {

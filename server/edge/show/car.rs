@@ -6,6 +6,7 @@ use fettlebook_contract::v1;
 use fettlebook_model::job::{Car, PanelNote};
 use fettlebook_model::plan::panels;
 use fettlebook_model::policy::Policy;
+use fettlebook_model::reach::{Part, Reach, Split};
 
 use crate::edge::{etag, words};
 
@@ -15,6 +16,7 @@ pub(in crate::edge) fn car(car: &Car, policy: &Policy) -> v1::Car {
     let shown = panels(car, policy).into_iter().map(|facts| v1::Panel {
         area_mm2: facts.area.mm2(),
         basis: words::area_basis_word(facts.basis),
+        usual_reach: words::reach_word(Reach::usual(facts.panel)),
         ..note_of(facts.panel).map_or_else(
             || v1::Panel {
                 panel: facts.panel.to_string(),
@@ -51,6 +53,14 @@ fn given(note: &PanelNote) -> v1::Panel {
         left_out: note.left_out,
         film_um: note.film_um.map(|film| film.um()),
         measured_mm2: note.area_mm2.map(|area| area.mm2()),
+        parts: note.split.iter().flat_map(Split::parts).map(part).collect(),
         ..v1::Panel::default()
+    }
+}
+
+fn part(part: &Part) -> v1::PanelPart {
+    v1::PanelPart {
+        reach: words::reach_word(part.reach),
+        permille: part.permille,
     }
 }

@@ -4,7 +4,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::Moment;
-use fettlebook_model::job::{Job, JobState};
+use fettlebook_model::job::{Job, JobState, StepSets};
 
 use super::{moment, seq, take};
 use crate::edge::etag;
@@ -39,7 +39,15 @@ pub(in crate::edge) fn job(job: &Job) -> v1::Job {
         done_time: done_at.map(moment),
         taken: None,
         person: job.person.clone(),
+        sets: job.sets.iter().map(sets).collect(),
     };
     shown.etag = etag::of(&shown);
     shown
+}
+
+fn sets(sets: &StepSets) -> v1::StepSets {
+    v1::StepSets {
+        step: sets.step.to_string(),
+        set_count: sets.count,
+    }
 }

@@ -64,5 +64,13 @@ fn step(step: &StepPlan) -> v1::StepPlan {
         work_micro_sections: step.work().micro_sections(),
         section_time_ms: step.section_time_ms,
         pad_cleaning: words::cleaning_word(step.cleaning),
+        of_step: step.of.to_string(),
+        machine_make: step
+            .step
+            .machine_make
+            .as_ref()
+            .map(ToString::to_string)
+            .unwrap_or_default(),
+        set_count: step.set_count,
     }
 }

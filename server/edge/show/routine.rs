@@ -3,7 +3,7 @@
 //! It serves reading routines, and editing, which starts from what is there.
 
 use fettlebook_contract::v1;
-use fettlebook_model::job::{Routine, Step};
+use fettlebook_model::job::{Routine, Share, Step};
 
 use crate::edge::{etag, words};
 
@@ -59,5 +59,26 @@ fn step(step: &Step) -> v1::Step {
             .map(ToString::to_string)
             .unwrap_or_default(),
         pad_cleaning: step.cleaning.map(words::cleaning_word).unwrap_or_default(),
+        shares: step.shares.iter().map(share).collect(),
+        own_panels: step.own_panels.iter().map(ToString::to_string).collect(),
+    }
+}
+
+fn share(share: &Share) -> v1::StepShare {
+    let worked = step(&share.worked);
+    v1::StepShare {
+        reach: words::reach_word(share.reach),
+        machine_make: worked.machine_make,
+        pad_make: worked.pad_make,
+        liquid_make: worked.liquid_make,
+        side_mm: worked.side_mm,
+        overlap_permille: worked.overlap_permille,
+        pass_count: worked.pass_count,
+        arm_speed_mm_per_s: worked.arm_speed_mm_per_s,
+        press: worked.press,
+        speed_per_min: worked.speed_per_min,
+        panels: worked.panels,
+        by_hand: worked.by_hand,
+        pad_cleaning: worked.pad_cleaning,
     }
 }

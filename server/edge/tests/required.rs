@@ -27,12 +27,15 @@ use crate::solo;
 use crate::testing::TestClock;
 
 /// Fields that are needed with another one that is there, as the contract says beside them.
-const GO_TOGETHER: [&str; 6] = [
+const GO_TOGETHER: [&str; 8] = [
     // Without it the request is of no job, and says not what else it is of.
     "LogUse job",
     // A step has a machine unless it is by hand, and a name in a routine.
     "CreateRoutine routine.steps.machine_make",
     "CreateRoutine routine.steps.step",
+    "CreateRoutine routine.steps.shares.machine_make",
+    // Panels are kept for its own machine where others share it.
+    "CreateRoutine routine.steps.shares",
     // A pad that is swapped has to be the one that was planned.
     "LogUse swaps",
     // A bundle is counted by both numbers.

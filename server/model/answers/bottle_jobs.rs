@@ -55,8 +55,7 @@ fn takes_ul(book: &Book, make: &Id) -> Option<i64> {
     let uses = |job: &&Job| {
         let routine = routine_of(book, job);
         job.state != JobState::CalledOff
-            && routine
-                .is_ok_and(|routine| routine.steps.iter().any(|step| step.liquid_make == *make))
+            && routine.is_ok_and(|routine| routine.parts().any(|step| step.liquid_make == *make))
     };
     let mut jobs: Vec<&Job> = book.jobs().map(AsRef::as_ref).filter(uses).collect();
     jobs.sort_by_key(|job| Reverse(job.starts_at));
@@ -73,8 +72,7 @@ fn takes_ul(book: &Book, make: &Id) -> Option<i64> {
 /// What is expected of a job, µL.
 fn expected_ul(book: &Book, job: &Job, make: &Id) -> Option<i64> {
     let plan = plan_job(book, job).ok()?;
-    let routine = routine_of(book, job).ok()?;
-    let needs = plan.liquid_needs(routine);
+    let needs = plan.liquid_needs();
     let need = needs.into_iter().find(|(of, ..)| *of == make)?.2;
     Some(RealUse::of(book, make, need).of_job(need).expected.ul())
 }

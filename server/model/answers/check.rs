@@ -10,6 +10,7 @@ mod car;
 mod cautions;
 mod chance;
 mod film;
+mod finer;
 mod hours;
 mod imagined;
 mod line;
@@ -37,7 +38,7 @@ use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
 use crate::ready::plan::{Plan, plan_job, routine_of, step_makes};
 use crate::ready::real_use::{LikelyUse, RealUse};
-use crate::trade::job::{Job, JobState, Routine};
+use crate::trade::job::{Job, JobState};
 use crate::trade::policy::{PolicyKey, permille};
 use crate::trade::take::Picked;
 use crate::{Book, Moment};
@@ -205,21 +206,21 @@ fn check_job(
     let plan = plan_job(book, job)?;
     let routine = routine_of(book, job)?;
     let scene = Scene::of(book, job, now);
-    let share = plan.line_target(book.policy(), routine);
+    let share = plan.line_target(book.policy());
     let mut pad_lines = pads::pad_lines(&scene, routine, &plan, share)?.into_iter();
     let mut lines = Vec::new();
-    for (_, step) in plan.with_steps(routine) {
-        let makes = step_makes(book, step, "routine.steps")?;
-        lines.extend(machines::machine_line(&scene, step));
-        lines.extend(machines::plate_line(&scene, step, makes));
+    for planned in &plan.steps {
+        let makes = step_makes(book, &planned.step, "routine.steps")?;
+        lines.extend(machines::machine_line(&scene, planned));
+        lines.extend(machines::plate_line(&scene, &planned.step, makes));
         lines.extend(pad_lines.next());
     }
-    let liquids = likely_use(book, routine, &plan);
-    lines.extend(stock::liquid_lines(&scene, routine, &plan, &liquids));
+    let liquids = likely_use(book, &plan);
+    lines.extend(stock::liquid_lines(&scene, &plan, &liquids));
     lines.extend(towels::towel_lines(&scene, routine, &plan));
     lines.extend(stock::sundry_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
-    lines.push(film::film_line(book, &plan, routine));
+    lines.push(film::film_line(book, &plan));
     let load = days.of_job(job);
     lines.extend(load.lines());
     lines.extend(car::car_line(&plan));
@@ -247,13 +248,8 @@ fn check_job(
 }
 
 /// What a job will likely use of each liquid make, and what that rests on.
-pub fn likely_use_of(book: &Book, job: &Job, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
-    let routine = routine_of(book, job).ok();
-    routine.map_or_else(Vec::new, |routine| likely_use(book, routine, plan))
-}
-
-fn likely_use(book: &Book, routine: &Routine, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
-    plan.liquid_needs(routine)
+pub fn likely_use(book: &Book, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
+    plan.liquid_needs()
         .into_iter()
         .map(|(make, _, need)| {
             let real = RealUse::of(book, make, need);

@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::book::deed::{Deed, Entry, Record};
 use crate::ground::ids::shown;
-use crate::trade::job::{Routine, Step};
+use crate::trade::job::{Car, Routine, Step};
 use crate::trade::kit::State;
 use crate::trade::make::{Figures, Make, PadMaterial};
 use crate::trade::policy::PolicyKey;
@@ -35,13 +35,19 @@ impl Format {
     /// names who works it.
     const THIRD: Self = Self(NonZeroU32::MIN.saturating_add(2));
 
+    /// The format of an entry with a step that several machines share, a panel of which several work parts, or a
+    /// job of more sets than one, which programs of the third would plan as if nothing of that had been said.
+    const FOURTH: Self = Self(NonZeroU32::MIN.saturating_add(3));
+
     /// The newest format that this program reads. It reads every one from the first to this.
-    pub const NEWEST: Self = Self::THIRD;
+    pub const NEWEST: Self = Self::FOURTH;
 
     /// The format that an entry with these deeds needs, which may come late to a level: the earliest whose
     /// programs understand it.
     pub fn of(deeds: &[Deed], comes_late: bool) -> Self {
-        if comes_late || deeds.iter().any(is_of_third) {
+        if deeds.iter().any(is_of_fourth) {
+            Self::FOURTH
+        } else if comes_late || deeds.iter().any(is_of_third) {
             Self::THIRD
         } else if deeds.iter().any(is_of_second) {
             Self::SECOND
@@ -93,6 +99,33 @@ const KEYS_OF_SECOND: [PolicyKey; 19] = [
 
 /// Policy keys that programs of the second format do not know.
 const KEYS_OF_THIRD: [PolicyKey; 1] = [PolicyKey::BringTimeS];
+
+/// Whether programs of the third format would set a record without what a deed says of it.
+fn is_of_fourth(deed: &Deed) -> bool {
+    match deed {
+        Deed::RoutineSet { routine } => is_shared(routine),
+        Deed::CarSet { car } => is_split(car),
+        Deed::JobSet { job } => !job.sets.is_empty(),
+        Deed::Restated {
+            record: Some(record),
+            ..
+        } => match record {
+            Record::Routine(routine) => is_shared(routine),
+            Record::Car(car) => is_split(car),
+            Record::Job(job) => !job.sets.is_empty(),
+            _ => false,
+        },
+        _ => false,
+    }
+}
+
+fn is_shared(routine: &Routine) -> bool {
+    routine.steps.iter().any(|step| !step.shares.is_empty())
+}
+
+fn is_split(car: &Car) -> bool {
+    car.panels.iter().any(|note| note.split.is_some())
+}
 
 /// Whether programs of the second format would not understand a deed, or would set a record without what it
 /// says.
@@ -209,7 +242,7 @@ fn is_new_routine(routine: &Routine) -> bool {
         let says_more = step.wipe_down_make.is_some() || step.cleaning.is_some();
         step.is_by_hand() || says_more || step.press.is_none()
     };
-    !routine.tools.is_empty() || routine.steps.iter().any(is_new)
+    !routine.tools.is_empty() || routine.parts().any(is_new)
 }
 
 /// Why the bytes of an entry are not read.

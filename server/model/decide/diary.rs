@@ -2,6 +2,7 @@
 //!
 //! Serves the diary. A wish may be refused; a job that is done is never edited here, only reversed.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::Decision;
@@ -9,9 +10,9 @@ use super::bounds::{is_over, line_of_text, note};
 use super::define::{free, unchanged};
 use crate::book::command::Said;
 use crate::book::deed::{Deed, Flag};
-use crate::ground::ids::{Id, Subject};
+use crate::ground::ids::{Id, Subject, list};
 use crate::ground::refusal::{Reason, Refusal};
-use crate::ready::plan::plan_job;
+use crate::ready::plan::{plan_job, routine_of};
 use crate::trade::job::{Job, JobState};
 use crate::{Book, Moment};
 
@@ -133,6 +134,7 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
             "Give the offset of local time in seconds.",
         ));
     }
+    sets_make_sense(book, job)?;
     plan_job(book, job)?;
     // What was taken for it follows from the book.
     let taken = None;
@@ -142,4 +144,29 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
         ..job.clone()
     });
     Ok(Decision::now(vec![Deed::JobSet { job }], now))
+}
+
+/// Sets are of steps that the job's routine has, each said once.
+fn sets_make_sense(book: &Book, job: &Job) -> Result<(), Refusal> {
+    let routine = routine_of(book, job)?;
+    let mut said = BTreeSet::new();
+    for sets in &job.sets {
+        let step = &sets.step;
+        if routine.steps.iter().all(|own| own.name != *step) {
+            let names: Vec<_> = routine.steps.iter().map(|step| &step.name).collect();
+            return Err(Refusal::invalid(
+                "job.sets.step",
+                format!("The routine {} has no step {step}.", routine.id),
+                format!("Name one of its steps: {}.", list(&names)),
+            ));
+        }
+        if !said.insert(step) {
+            return Err(Refusal::invalid(
+                "job.sets.step",
+                format!("The sets of {step} are given twice."),
+                "Give them once.",
+            ));
+        }
+    }
+    Ok(())
 }

@@ -150,7 +150,7 @@ fn log_from(
 ) -> Result<Decision, Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     understood::job_log(book, log)?;
-    let mut plan = plan(book, car, routine, &job.place, &left_out(job, log))?;
+    let mut plan = plan(book, car, routine, job, &left_out(job, log))?;
     let hardly_so = match log.machine_time_s {
         Some(real_s) => pace(&mut plan, job, real_s)?,
         None => None,

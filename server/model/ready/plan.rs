@@ -4,6 +4,7 @@
 //! cleaned with: sections, strokes, time, dots, pads, towels, sundries. The check holds it against the kit, the log takes it as what was used.
 
 mod cleaning;
+mod shared;
 mod step;
 
 use fettlebook_quantity::{Area, Volume, exact_f64};
@@ -15,7 +16,7 @@ pub use step::{StepPlan, plan_sections};
 
 use crate::Book;
 use crate::ground::exact::{ceil_div, product};
-use crate::ground::ids::{Id, Place};
+use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::car::{AreaBasis, crowned, share_out, total_from_dimensions};
 use crate::trade::job::{Car, Job, PanelFacts, Routine, Step};
@@ -59,24 +60,10 @@ pub struct WipeDown {
 }
 
 impl Plan {
-    /// Its steps with how the routine words them, in order.
-    pub(crate) fn with_steps<'a>(
-        &'a self,
-        routine: &'a Routine,
-    ) -> impl Iterator<Item = (&'a StepPlan, &'a Step)> {
-        self.steps.iter().filter_map(|planned| {
-            let step = routine
-                .steps
-                .iter()
-                .find(|step| step.name == planned.name)?;
-            Some((planned, step))
-        })
-    }
-
     /// The chance each of its lines with one should have, so that together they have the target:
     /// its steps' pads and its liquids.
-    pub(crate) fn line_target(&self, policy: &Policy, routine: &Routine) -> f64 {
-        let liquids = self.liquid_needs(routine).len();
+    pub(crate) fn line_target(&self, policy: &Policy) -> f64 {
+        let liquids = self.liquid_needs().len();
         let lines = self.steps.len().saturating_add(liquids).max(1);
         let lines = i64::try_from(lines).unwrap_or(i64::MAX);
         permille(policy, PolicyKey::CarryTargetPermille).powf(1.0 / exact_f64(lines))
@@ -95,18 +82,13 @@ impl Plan {
     }
 
     /// Liquid it needs by make, in the order of the steps: make, first step, volume.
-    pub(crate) fn liquid_needs<'a>(
-        &'a self,
-        routine: &'a Routine,
-    ) -> Vec<(&'a Id, &'a Id, Volume)> {
+    pub(crate) fn liquid_needs(&self) -> Vec<(&Id, &Id, Volume)> {
         let mut needs: Vec<(&Id, &Id, Volume)> = Vec::new();
-        for (planned, step) in self.with_steps(routine) {
-            match needs
-                .iter_mut()
-                .find(|(make, ..)| **make == step.liquid_make)
-            {
+        for planned in &self.steps {
+            let make = &planned.step.liquid_make;
+            match needs.iter_mut().find(|(named, ..)| *named == make) {
                 Some((_, _, volume)) => *volume = volume.saturating_add(planned.volume),
-                None => needs.push((&step.liquid_make, &step.name, planned.volume)),
+                None => needs.push((make, &planned.name, planned.volume)),
             }
         }
         needs
@@ -119,7 +101,7 @@ impl Plan {
 /// When the car or routine is missing, or nothing is left to work.
 pub fn plan_job(book: &Book, job: &Job) -> Result<Plan, Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
-    plan(book, car, routine, &job.place, &job.left_out)
+    plan(book, car, routine, job, &job.left_out)
 }
 
 /// The car of a job.
@@ -135,7 +117,7 @@ pub(crate) fn routine_of<'a>(book: &'a Book, job: &Job) -> Result<&'a Routine, R
     routine.ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, field, "routine", id))
 }
 
-/// What a routine on a car needs at a place, with these panels left out.
+/// What a routine on a car needs at a job's place and to its depth, with these panels left out.
 ///
 /// # Errors
 /// When nothing is left to work, or the routine names what the book does not hold.
@@ -143,7 +125,7 @@ pub fn plan(
     book: &Book,
     car: &Car,
     routine: &Routine,
-    place: &Place,
+    job: &Job,
     left_out: &[Panel],
 ) -> Result<Plan, Refusal> {
     let panels: Vec<PanelFacts> = panels(car, book.policy())
@@ -162,11 +144,11 @@ pub fn plan(
             "Leave fewer panels out.",
         ));
     }
-    let has_brush = brush_at(book, place);
+    let has_brush = brush_at(book, &job.place);
     let mut steps = Vec::with_capacity(routine.steps.len());
     for step in &routine.steps {
-        let field = format!("routine.steps.{}", step.name);
-        steps.extend(Setup::of(book, step, &field)?.on(&panels, has_brush)?);
+        let set_count = job.sets_of(&step.name);
+        steps.extend(shared::on(book, step, &panels, set_count, has_brush)?);
     }
     let area = panels
         .iter()
@@ -178,7 +160,7 @@ pub fn plan(
         .unwrap_or(AreaBasis::ClassDefault);
     let wiped = steps
         .iter()
-        .fold(Area::ZERO, |sum, step| sum.saturating_add(step.area));
+        .fold(Area::ZERO, |sum, step| sum.saturating_add(step.wiped()));
     Ok(Plan {
         towel_count: towels(book.policy(), routine, &steps, wiped),
         wipe_downs: wipe_downs(book.policy(), routine, &steps),
@@ -208,20 +190,22 @@ fn towels(policy: &Policy, routine: &Routine, steps: &[StepPlan], wiped: Area) -
     )
 }
 
-/// Towels of the wipe-downs, whose wipe soaks through.
+/// Towels of the wipe-downs, whose wipe soaks through: each once over all that its step works.
 fn wipe_downs(policy: &Policy, routine: &Routine, steps: &[StepPlan]) -> Vec<WipeDown> {
     let reach = policy.towel_reach(true);
-    let named = |name: &Id| routine.steps.iter().find(|step| step.name == *name);
-    steps
-        .iter()
-        .filter_map(|planned| {
-            Some(WipeDown {
-                after: planned.name.clone(),
-                make: named(&planned.name)?.wipe_down_make.clone()?,
-                towel_count: reach.towels_for(planned.area),
-            })
+    let wiped = |step: &Step| {
+        let parts = steps.iter().filter(|planned| planned.of == step.name);
+        let areas = parts.map(|planned| planned.area);
+        areas.reduce(Area::saturating_add)
+    };
+    let wipe_down = |step: &Step| {
+        Some(WipeDown {
+            after: step.name.clone(),
+            make: step.wipe_down_make.clone()?,
+            towel_count: reach.towels_for(wiped(step)?),
         })
-        .collect()
+    };
+    routine.steps.iter().filter_map(wipe_down).collect()
 }
 
 /// Clean sides used on a section, where the routine or the book set them; else towels go by area.
@@ -283,6 +267,7 @@ pub fn panels(car: &Car, policy: &Policy) -> Vec<PanelFacts> {
                 },
                 left_out: note.is_some_and(|note| note.left_out),
                 film: note.and_then(|note| note.film_um),
+                split: note.and_then(|note| note.split.clone()),
             }
         })
         .collect()

@@ -8,11 +8,12 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::Moment;
-use crate::ground::ids::{Id, Place, Seq};
+use crate::ground::ids::{Id, NameError, Place, Seq};
 use crate::trade::car::{AreaBasis, CarClass, Dimensions};
 use crate::trade::cleaning::Cleaning;
 use crate::trade::kept::Told;
 use crate::trade::panel::Panel;
+use crate::trade::reach::{Reach, Split};
 use crate::trade::take::Take;
 use crate::trade::tool::ToolNeed;
 use crate::trade::wear::Press;
@@ -43,6 +44,9 @@ pub struct PanelNote {
     pub left_out: bool,
     /// Lowest film reading.
     pub film_um: Option<Thickness>,
+    /// Which parts of it take which machine; by the panel when open.
+    #[serde(default)]
+    pub split: Option<Split>,
 }
 
 /// A panel of a car as the model sees it.
@@ -58,6 +62,18 @@ pub struct PanelFacts {
     pub left_out: bool,
     /// Lowest film reading.
     pub film: Option<Thickness>,
+    /// Which parts of it take which machine; by the panel when open.
+    pub split: Option<Split>,
+}
+
+impl PanelFacts {
+    /// What of it takes which machine; all of its area together.
+    pub(crate) fn parts(&self) -> Vec<(Reach, Area)> {
+        match &self.split {
+            Some(split) => split.of(self.area).collect(),
+            None => vec![(Reach::usual(self.panel), self.area)],
+        }
+    }
 }
 
 /// One step of a routine.
@@ -93,9 +109,41 @@ pub struct Step {
     /// hand.
     #[serde(default)]
     pub cleaning: Option<Cleaning>,
+    /// Further machines, and the hand, that share it with its own.
+    #[serde(default)]
+    pub shares: Vec<Share>,
+    /// Panels that its own machine works whole, whatever they take; only beside others that share it.
+    #[serde(default)]
+    pub own_panels: Vec<Panel>,
+}
+
+/// What a further machine, or the hand, works of a step.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Share {
+    /// What it works of each panel.
+    pub reach: Reach,
+    /// How it works, named for the step and the reach. Its panels are those that it works whole, whatever they
+    /// take.
+    pub worked: Step,
+}
+
+impl Share {
+    /// The name by which logs and checks tell a share of a step.
+    ///
+    /// # Errors
+    /// When step and reach together are longer than an id.
+    pub fn name_of(step: &Id, reach: Reach) -> Result<Id, NameError> {
+        format!("{step}-{reach}").parse()
+    }
 }
 
 impl Step {
+    /// Itself and all that share it.
+    pub fn parts(&self) -> impl Iterator<Item = &Self> {
+        let shares = self.shares.iter().map(|share| &share.worked);
+        std::iter::once(self).chain(shares)
+    }
+
     /// Overlap as a ratio, with the policy's for one left open.
     pub(crate) fn overlap(&self, policy_permille: i64) -> Ratio {
         Ratio::from_permille(self.overlap_permille.unwrap_or(policy_permille))
@@ -110,6 +158,15 @@ impl Step {
     pub(crate) fn works(&self, panel: Panel) -> bool {
         self.panels.is_empty() || self.panels.contains(&panel)
     }
+}
+
+/// How often each section of a step is worked before the next, in a job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StepSets {
+    /// Step of its routine.
+    pub step: Id,
+    /// Sets a section.
+    pub count: i64,
 }
 
 /// What a job takes of a sundry make.
@@ -144,9 +201,14 @@ pub struct Routine {
 }
 
 impl Routine {
+    /// All its steps, each with what further machines work of it.
+    pub fn parts(&self) -> impl Iterator<Item = &Step> {
+        self.steps.iter().flat_map(Step::parts)
+    }
+
     /// Every make it names, some more than once.
     pub fn makes(&self) -> impl Iterator<Item = &Id> {
-        let steps = self.steps.iter().flat_map(|step| {
+        let steps = self.parts().flat_map(|step| {
             let machine = step.machine_make.iter();
             let towel = step.wipe_down_make.iter();
             machine
@@ -214,6 +276,9 @@ pub struct Job {
     /// Who works it, as the shop calls that person; empty where nobody is named.
     #[serde(default)]
     pub person: String,
+    /// How deep it goes: the sets of each step that gets more than one.
+    #[serde(default)]
+    pub sets: Vec<StepSets>,
 }
 
 /// How long after its start a job that was taken may stay without a log before it is told, s: two days.
@@ -221,6 +286,12 @@ pub struct Job {
 const UNLOGGED_AFTER_S: i64 = 2 * 86_400;
 
 impl Job {
+    /// Sets that a section of a step gets.
+    pub(crate) fn sets_of(&self, step: &Id) -> i64 {
+        let said = self.sets.iter().find(|sets| sets.step == *step);
+        said.map_or(1, |sets| sets.count)
+    }
+
     /// Whether it was taken, started two days ago, and is not logged: its kit is kept for nobody.
     pub fn is_left_unlogged(&self, now: Moment) -> bool {
         let since = self.starts_at.as_second().saturating_add(UNLOGGED_AFTER_S);

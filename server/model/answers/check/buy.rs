@@ -141,15 +141,15 @@ impl<'a> Finding<'a> {
             plan,
             now: scene.now,
             target: permille(policy, PolicyKey::CarryTargetPermille),
-            share: plan.line_target(policy, routine),
+            share: plan.line_target(policy),
             severity_log_sd: permille(policy, PolicyKey::SeverityLogSdPermille),
             wares: Vec::new(),
             tried: BTreeMap::new(),
         };
-        for (_, step) in plan.with_steps(routine) {
-            finding.add_ware(&step.pad_make, None);
+        for planned in &plan.steps {
+            finding.add_ware(&planned.step.pad_make, None);
         }
-        for (make, _, need) in plan.liquid_needs(routine) {
+        for (make, _, need) in plan.liquid_needs() {
             let likely = RealUse::of(ahead.book(), make, need).of_job(need);
             let have = held(scene, make);
             let with_one = finding.with_one_more(make);

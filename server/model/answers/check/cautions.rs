@@ -30,7 +30,7 @@ pub struct JobCaution {
 /// Cautions from the data sheets of everything the job uses, each with what it is about.
 pub(super) fn of_job(book: &Book, plan: &Plan, routine: &Routine) -> Vec<JobCaution> {
     let mut said = Vec::new();
-    let liquids = routine.steps.iter().map(|step| &step.liquid_make);
+    let liquids = routine.parts().map(|step| &step.liquid_make);
     let sundries = plan.sundries.iter().map(|(make, _)| make);
     let mut seen = BTreeSet::new();
     let mut cloths = false;

@@ -4,14 +4,14 @@
 
 use super::line::{Line, LineKind, Verdict};
 use crate::Book;
-use crate::ready::plan::Plan;
+use crate::ready::plan::{Plan, StepPlan};
 use crate::trade::film::{FilmBand, Means};
-use crate::trade::job::{Routine, Step};
+use crate::trade::job::Step;
 use crate::trade::make::{Figures, Grade};
 use crate::trade::panel::Panel;
 
 /// What the film readings of the worked panels allow; the lowest decides.
-pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Line {
+pub(super) fn film_line(book: &Book, plan: &Plan) -> Line {
     let mut line = Line::new(LineKind::Film, None, "paint film");
     let limits = book.policy().film_limits();
     let missing = plan
@@ -40,7 +40,7 @@ pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Line {
         if band == FilmBand::Ordinary {
             continue;
         }
-        let hardest = hardest(book, routine, panel);
+        let hardest = hardest(book, plan, panel);
         let is_allowed = hardest.is_none_or(|means| band.allows(means));
         let grave = if is_allowed {
             Verdict::Watch
@@ -59,10 +59,11 @@ pub(super) fn film_line(book: &Book, plan: &Plan, routine: &Routine) -> Line {
     line
 }
 
-/// The hardest that any step works a panel; `None` when none does.
-fn hardest(book: &Book, routine: &Routine, panel: Panel) -> Option<Means> {
-    let steps = routine.steps.iter().filter(|step| step.works(panel));
-    steps.map(|step| means(book, step)).max()
+/// The hardest that any machine or hand works a panel, or a part of it; `None` when none does.
+fn hardest(book: &Book, plan: &Plan, panel: Panel) -> Option<Means> {
+    let on_it = |planned: &&StepPlan| planned.panels.iter().any(|(worked, _)| *worked == panel);
+    let steps = plan.steps.iter().filter(on_it);
+    steps.map(|planned| means(book, &planned.step)).max()
 }
 
 fn means(book: &Book, step: &Step) -> Means {

@@ -116,12 +116,12 @@ impl<'a> Diary<'a> {
 impl<'a> Hours<'a> {
     fn of(book: &'a Book, job: &'a Job) -> Option<Self> {
         let plan = plan_job(book, job).ok()?;
-        let steps = &routine_of(book, job).ok()?.steps;
+        let routine = routine_of(book, job).ok()?;
         Some(Self {
             job,
             ends_at: ends_at(book.policy(), job, &plan),
-            machines: steps
-                .iter()
+            machines: routine
+                .parts()
                 .filter_map(|step| step.machine_make.as_ref())
                 .collect(),
         })

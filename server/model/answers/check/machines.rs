@@ -5,6 +5,7 @@
 use fettlebook_quantity::Length;
 
 use super::away::say_where;
+use super::finer;
 use super::line::{Line, LineKind, Pick, Verdict};
 use crate::book::damage::band_of;
 use crate::ground::ids::Tag;
@@ -13,7 +14,7 @@ use crate::ready::pick::{
     PlateChoice, Reach, Scene, offer_machines, offer_plates, plates_aside, plates_away,
     plates_of_other_width,
 };
-use crate::ready::plan::StepMakes;
+use crate::ready::plan::{StepMakes, StepPlan};
 use crate::trade::job::Step;
 use crate::trade::kit::Piece;
 use crate::trade::make::{Figures, MachineFigures, Unit};
@@ -21,7 +22,8 @@ use crate::trade::plate::{PlateFit, SpeedFit};
 use crate::trade::wear::Band;
 
 /// Is there a machine; no line for a step by hand.
-pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Option<Line> {
+pub(super) fn machine_line(scene: &Scene<'_>, planned: &StepPlan) -> Option<Line> {
+    let step = &planned.step;
     let make = step.machine_make.as_ref()?;
     let name = scene.book.make(make).map_or("", |make| make.name.as_str());
     let mut line = Line::new(LineKind::Machine, Some(&step.name), name);
@@ -37,6 +39,7 @@ pub(super) fn machine_line(scene: &Scene<'_>, step: &Step) -> Option<Line> {
             "Bring {name} back from aside, or borrow or buy one."
         ));
     }
+    finer::say(&mut line, planned);
     Some(line)
 }
 

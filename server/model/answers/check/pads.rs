@@ -33,14 +33,14 @@ pub(super) fn pad_lines(
     target: f64,
 ) -> Result<Vec<Line>, Refusal> {
     let mut taken = BTreeSet::new();
-    plan.with_steps(routine)
-        .map(|(planned, step)| {
+    plan.steps
+        .iter()
+        .map(|planned| {
             let asked = StepAsked {
                 routine,
                 whole: plan,
-                step,
                 plan: planned,
-                figures: step_makes(scene.book, step, "routine.steps")?.pad,
+                figures: step_makes(scene.book, &planned.step, "routine.steps")?.pad,
             };
             Ok(pad_line(scene, &asked, &mut taken, target))
         })
@@ -56,10 +56,10 @@ fn pad_line(
 ) -> Line {
     let name = scene
         .book
-        .make(&asked.step.pad_make)
+        .make(&asked.step().pad_make)
         .map_or("", |make| make.name.as_str());
-    let mut line = Line::new(LineKind::Pad, Some(&asked.step.name), name);
-    line.make = Some(asked.step.pad_make.clone());
+    let mut line = Line::new(LineKind::Pad, Some(&asked.plan.name), name);
+    line.make = Some(asked.step().pad_make.clone());
     let offer = offer_pads(scene, asked, taken, target);
     let have = i64::try_from(offer.eligible_count).unwrap_or(i64::MAX);
     let chance = offer.chance.as_ref().map(|carry| carry.chance);

@@ -14,11 +14,11 @@ use jiff::civil::Date;
 use super::Exposure;
 use super::line::{Line, LineKind, Verdict};
 use crate::ground::ids::{Id, Place, list};
-use crate::ready::plan::{Plan, plan_job, routine_of};
+use crate::ready::plan::{Plan, plan_job};
 use crate::trade::exposure::{
     NoiseBand, VibrationBand, a8_m_per_s2, effective, lex8_db, noise_band, points, vibration_band,
 };
-use crate::trade::job::{Job, JobState, Routine};
+use crate::trade::job::{Job, JobState};
 use crate::trade::make::Figures;
 use crate::{Book, Moment};
 
@@ -148,19 +148,24 @@ impl DayLoad {
     }
 
     fn add_job(&mut self, book: &Book, job: &Job) {
-        match (plan_job(book, job), routine_of(book, job)) {
-            (Ok(plan), Ok(routine)) => {
+        match plan_job(book, job) {
+            Ok(plan) => {
                 self.jobs.push(job.id.clone());
-                self.add(book, routine, &plan);
+                self.add(book, &plan);
             }
-            _ => self.without_plan.push(job.id.clone()),
+            Err(_) => self.without_plan.push(job.id.clone()),
         }
     }
 
     /// Adds the machine time of a job's plan.
-    fn add(&mut self, book: &Book, routine: &Routine, plan: &Plan) {
-        for (planned, step) in plan.with_steps(routine) {
-            let Some(make) = step.machine_make.as_ref().and_then(|id| book.make(id)) else {
+    fn add(&mut self, book: &Book, plan: &Plan) {
+        for planned in &plan.steps {
+            let Some(make) = planned
+                .step
+                .machine_make
+                .as_ref()
+                .and_then(|id| book.make(id))
+            else {
                 continue;
             };
             let Figures::Machine(machine) = &make.figures else {

@@ -16,7 +16,6 @@ use crate::ground::ids::{Id, Tag};
 use crate::ready::pick::{Old, Scene, is_old, offer_bottles, offer_sundries};
 use crate::ready::plan::Plan;
 use crate::ready::real_use::LikelyUse;
-use crate::trade::job::Routine;
 use crate::trade::kit::Piece;
 use crate::trade::make::{Figures, Unit};
 use crate::trade::policy::PolicyKey;
@@ -25,11 +24,10 @@ use crate::trade::policy::PolicyKey;
 /// [`likely_use`](super::likely_use) has it, in the order of the plan.
 pub(super) fn liquid_lines(
     scene: &Scene<'_>,
-    routine: &Routine,
     plan: &Plan,
     liquids: &[(Id, LikelyUse, String)],
 ) -> Vec<Line> {
-    let needs = plan.liquid_needs(routine).into_iter();
+    let needs = plan.liquid_needs().into_iter();
     needs
         .zip(liquids)
         .map(|((_, first_step, need), liquid)| liquid_line(scene, first_step, need, liquid))

@@ -12,7 +12,7 @@ use rust_decimal::Decimal;
 use super::{CostKind, CostLine};
 use crate::Book;
 use crate::Moment;
-use crate::answers::check::likely_use_of;
+use crate::answers::check::likely_use;
 use crate::book::change::Stamp;
 use crate::book::deed::{Deed, Record};
 use crate::ground::ids::{Id, Subject, Tag};
@@ -98,7 +98,7 @@ pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread
         JobState::Done(at) => taught_before(book, at),
         JobState::Booked | JobState::CalledOff => book.clone(),
     };
-    for (make, likely, _) in likely_use_of(&taught, job, plan) {
+    for (make, likely, _) in likely_use(&taught, plan) {
         all.push(Spread {
             low: likely.low.ul(),
             typical: likely.expected.ul(),
@@ -108,7 +108,8 @@ pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread
     }
     let routine = routine_of(book, job)?;
     let severity = permille(book.policy(), PolicyKey::SeverityLogSdPermille) * DEVIATE_90;
-    for (planned, step) in plan.with_steps(routine) {
+    for planned in &plan.steps {
+        let step = &planned.step;
         let pad = step_makes(book, step, "routine.steps")?.pad;
         let worked = damage(planned.work(), pad.rated_work_sections.unwrap_or(0), 0, 0);
         let washes = damage(

@@ -165,10 +165,8 @@ impl Coming<'_> {
 
     /// Steps that work with this make of pad.
     pub(super) fn pad_steps<'b>(&'b self, make: &'b Make) -> impl Iterator<Item = &'b StepPlan> {
-        let steps = self.plan.with_steps(self.routine);
-        steps
-            .filter(|(_, step)| step.pad_make == make.id)
-            .map(|(planned, _)| planned)
+        let steps = self.plan.steps.iter();
+        steps.filter(|planned| planned.step.pad_make == make.id)
     }
 }
 
@@ -202,7 +200,7 @@ pub(super) fn liquid_demand(
 ) -> Option<VolumeDemand> {
     let mut all = VolumeDemand::NONE;
     for one in coming {
-        let needs = one.plan.liquid_needs(one.routine);
+        let needs = one.plan.liquid_needs();
         let need = needs.iter().find(|(id, ..)| **id == make.id);
         let Some((_, _, planned)) = need else {
             continue;

@@ -19,6 +19,8 @@ use crate::trade::make::Figures;
 use crate::trade::tool::ToolNeed;
 use crate::{Book, Moment};
 
+mod shared;
+
 /// Most steps or sundries in a routine: more than anybody works through.
 const LINES_MAX: usize = 24;
 /// Slowest speed a step is worked at, per minute: below it no machine turns.
@@ -68,14 +70,17 @@ fn set(book: &Book, routine: &Routine, now: Moment) -> Result<Decision, Refusal>
     let mut names = BTreeSet::new();
     for step in &routine.steps {
         let field = format!("routine.steps.{}", step.name);
-        if !names.insert(&step.name) {
-            return Err(Refusal::invalid(
-                &field,
-                format!("Two steps are called {}.", step.name),
-                "Name each step apart.",
-            ));
+        for part in step.parts() {
+            if !names.insert(&part.name) {
+                return Err(Refusal::invalid(
+                    &field,
+                    format!("Two steps are called {}.", part.name),
+                    "Name each step apart.",
+                ));
+            }
         }
         step_makes_sense(book, step, &field)?;
+        shared::makes_sense(book, step, &field)?;
     }
     if let Some(id) = &routine.towel_make {
         needs_sort(book, "routine.towel_make", id, "towel", |figures| {
@@ -136,7 +141,7 @@ fn taken_for_both(field: &str, make: &Id, routine: &Id, does: &str) -> Refusal {
     )
 }
 
-fn step_makes_sense(book: &Book, step: &Step, field: &str) -> Result<(), Refusal> {
+pub(super) fn step_makes_sense(book: &Book, step: &Step, field: &str) -> Result<(), Refusal> {
     let setup = Setup::of(book, step, field)?;
     let (side, face) = (setup.lane.side(), setup.lane.face());
     if side <= face {

@@ -13,7 +13,7 @@ use crate::ground::ids::{Id, Tag};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::{PadChoice, Scene, StepAsked, offer_pads};
 use crate::ready::plan::{Plan, StepPlan};
-use crate::trade::job::{Routine, Step};
+use crate::trade::job::Routine;
 use crate::trade::make::PadFigures;
 use crate::trade::take::Picked;
 
@@ -66,7 +66,7 @@ impl<'a> PadsUsed<'a> {
             worked: Vec::new(),
             base: Vec::new(),
             spares: Vec::new(),
-            target: plan.line_target(scene.policy(), routine),
+            target: plan.line_target(scene.policy()),
             swaps: log.swaps.clone(),
             said: log.pads.clone(),
             takes_all: *takes_all,
@@ -76,16 +76,10 @@ impl<'a> PadsUsed<'a> {
 
     /// The pads of the next step: those picked, swapped as said, and further ones of its make as
     /// said, each with what was said of it. None when the kit has none and none was named.
-    pub(super) fn next_step(
-        &mut self,
-        step: &Step,
-        planned: &StepPlan,
-        figures: &PadFigures,
-    ) -> Vec<PadUse> {
+    pub(super) fn next_step(&mut self, planned: &StepPlan, figures: &PadFigures) -> Vec<PadUse> {
         let asked = StepAsked {
             routine: self.routine,
             whole: self.plan,
-            step,
             plan: planned,
             figures,
         };
@@ -103,7 +97,7 @@ impl<'a> PadsUsed<'a> {
     }
 
     fn picked(&mut self, asked: &StepAsked<'_>) -> Vec<Tag> {
-        let step = asked.step;
+        let step = asked.step();
         let (working, spares) = match self.start.pads(self.scene.book, step) {
             Some(pads) => pads,
             None => self.offered(asked),

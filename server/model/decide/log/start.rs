@@ -9,7 +9,7 @@ use crate::book::command::JobLog;
 use crate::decide::named_kit::piece;
 use crate::ground::ids::{Id, Tag};
 use crate::ground::refusal::Refusal;
-use crate::trade::job::{Job, Step};
+use crate::trade::job::{Job, Routine, Step};
 use crate::trade::kit::{Piece, State};
 use crate::trade::take::Picked;
 
@@ -108,14 +108,14 @@ impl<'a> Start<'a> {
     /// Pieces that were shown for steps that the routine has no more.
     pub(super) fn without_step<'b>(
         self,
-        steps: &'b [Step],
+        routine: &'b Routine,
     ) -> impl Iterator<Item = &'a Picked> + use<'a, 'b> {
         let picked = match self {
             Self::Book | Self::Taken(_) => &[],
             Self::Shown(picked) => picked,
         };
         picked.iter().filter(move |picked| {
-            let of = |name: &Id| steps.iter().any(|step| step.name == *name);
+            let of = |name: &Id| routine.parts().any(|step| step.name == *name);
             picked.step.as_ref().is_some_and(|name| !of(name))
         })
     }

@@ -64,6 +64,7 @@ pub(super) fn log_unbooked(
         note: String::new(),
         last_seq: Seq::default(),
         person: String::new(),
+        sets: Vec::new(),
         done_in: None,
         taken: None,
     };

@@ -75,16 +75,17 @@ impl Writer<'_> {
             flags,
             picked,
         } = written;
-        for (planned, step) in self.plan.with_steps(self.routine) {
+        for planned in &self.plan.steps {
+            let step = &planned.step;
             let makes = step_makes(self.scene.book, step, "routine.steps")?;
-            let pads = pads_used.next_step(step, planned, makes.pad);
+            let pads = pads_used.next_step(planned, makes.pad);
             if pads.is_empty() && !self.takes_all {
                 return Err(nobody_knows_the_pads(step));
             }
             if pads.is_empty() {
                 flags.push(self.flag_without_pads(step));
             }
-            deeds.extend(self.worked(step, planned, makes, &pads, picked));
+            deeds.extend(self.worked(planned, makes, &pads, picked));
         }
         pads_used.all_placed()?;
         deeds.extend(pads_used.taken_along().map(|(tag, step)| Deed::TakenAlong {
@@ -93,7 +94,7 @@ impl Writer<'_> {
             day: self.scene.day,
         }));
         flags.extend(pads_used.guessed().map(flag_guessed));
-        let without_step = self.start.without_step(&self.routine.steps);
+        let without_step = self.start.without_step(self.routine);
         flags.extend(without_step.map(flag_without_step));
         picked.extend(pads_used.into_base());
         Ok(())
@@ -114,12 +115,12 @@ impl Writer<'_> {
     /// What a step did to machine, plate and pads.
     fn worked(
         &self,
-        step: &Step,
         planned: &StepPlan,
         makes: StepMakes<'_>,
         pads: &[PadUse],
         picked: &mut Vec<Picked>,
     ) -> Vec<Deed> {
+        let step = &planned.step;
         let within = self.within(Some(&step.name));
         let time_ms = planned.time_ms;
         let mut deeds = Vec::new();
@@ -176,7 +177,7 @@ impl Writer<'_> {
     fn liquids(&self, written: &mut Written) {
         let Written { deeds, picked, .. } = written;
         let mut stated = self.log.bottles.clone();
-        for (make, step, need) in self.plan.liquid_needs(self.routine) {
+        for (make, step, need) in self.plan.liquid_needs() {
             let within = self.within(Some(step));
             let mut pour = |tag, volume_ul, planned_ul, stated| {
                 deeds.push(Deed::LiquidUsed {

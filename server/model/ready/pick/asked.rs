@@ -17,15 +17,18 @@ pub struct StepAsked<'a> {
     pub routine: &'a Routine,
     /// What the whole job needs.
     pub whole: &'a Plan,
-    /// The step as the routine words it.
-    pub step: &'a Step,
-    /// What the step needs.
+    /// The step or the share of it, and what it needs.
     pub plan: &'a StepPlan,
     /// Figures of its pad make.
     pub figures: &'a PadFigures,
 }
 
 impl<'a> StepAsked<'a> {
+    /// How it is worked.
+    pub const fn step(&self) -> &'a Step {
+        &self.plan.step
+    }
+
     /// Pads that work in it.
     pub(super) fn need(&self) -> usize {
         usize::try_from(self.plan.pad_count).unwrap_or(usize::MAX)
@@ -43,13 +46,12 @@ impl<'a> StepAsked<'a> {
 
     /// Whether a make does for the step's without being it.
     fn does(&self, make: &Id, figures: &PadFigures) -> bool {
-        figures.does_for(self.figures)
-            && !self.routine.steps.iter().any(|step| step.pad_make == *make)
+        figures.does_for(self.figures) && !self.routine.parts().any(|step| step.pad_make == *make)
     }
 
     /// Whether pads of a make may work in it.
     pub(crate) fn takes(&self, book: &Book, make: &Id) -> bool {
-        *make == self.step.pad_make
+        *make == self.step().pad_make
             || match book.make(make).map(|make| &make.figures) {
                 Some(Figures::Pad(figures)) => self.does(make, figures),
                 _ => false,
@@ -68,14 +70,14 @@ impl<'a> StepAsked<'a> {
         if self.follows_contours(book) {
             return 0;
         }
-        let later = self.whole.with_steps(self.routine);
+        let later = self.whole.steps.iter();
         let later = later
-            .skip_while(|(planned, _)| planned.name != self.plan.name)
+            .skip_while(|planned| planned.name != self.plan.name)
             .skip(1)
-            .filter(|(_, step)| step.pad_make == self.step.pad_make);
+            .filter(|planned| planned.step.pad_make == self.step().pad_make);
         let mut needed = self.need();
-        for (planned, step) in later {
-            if is_small(book, self.step) && !is_small(book, step) {
+        for planned in later {
+            if is_small(book, self.step()) && !is_small(book, &planned.step) {
                 return 0;
             }
             let need = usize::try_from(planned.pad_count).unwrap_or(usize::MAX);

@@ -107,7 +107,7 @@ pub fn offer_pads(
 ) -> PadOffer {
     let mut offer = PadOffer::default();
     let mut eligible = Vec::new();
-    let (step, figures) = (asked.step, asked.figures);
+    let (step, figures) = (asked.step(), asked.figures);
     // What was taken is not picked anew.
     let fixed = scene.fixed_pads(&step.name);
     let pads: Vec<&Arc<Piece>> = if fixed.is_empty() {
@@ -160,7 +160,7 @@ fn choice(scene: &Scene<'_>, piece: &Arc<Piece>, asked: &StepAsked<'_>) -> PadCh
         piece: Arc::clone(piece),
         damage: damage_of(scene.book, piece).unwrap_or_default(),
         here: piece.place == *scene.place,
-        of_other_make: piece.make != asked.step.pad_make,
+        of_other_make: piece.make != asked.step().pad_make,
         washed_of_coarser: piece
             .pad()
             .is_some_and(|pad| pad.has_carried_coarser_than(liquid)),

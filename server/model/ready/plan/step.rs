@@ -13,9 +13,11 @@ use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::cleaning::Cleaning;
 use crate::trade::dose::{pads_for, prime_dots, refresh_dots, step_volume};
-use crate::trade::job::{PanelFacts, Step};
+use crate::trade::job::Step;
 use crate::trade::make::{Figures, Grade, LiquidFigures, MachineFigures, PadFigures, PadMaterial};
+use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey};
+use crate::trade::reach::Reach;
 use crate::trade::stroke::{Lane, contour_time_ms, section_time_ms, sections_for, strokes};
 use crate::trade::wear::{Action, Press, Work};
 
@@ -24,12 +26,22 @@ const MM2_PER_M2: i128 = 1_000_000;
 /// What a pad works that is not cleaned in between, in thousandths of its load.
 const UNCLEANED_PERMILLE: i64 = 1_000;
 
-/// What one step of a job needs.
+/// What one step of a job needs, or one machine's share of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StepPlan {
-    /// Step.
+    /// The step, or the share of it, by which logs and checks tell it.
     pub name: Id,
-    /// Sections to work.
+    /// The step of the routine that it is, or is a share of.
+    pub of: Id,
+    /// How it is worked, by whom.
+    pub step: Step,
+    /// What it works of each panel.
+    pub panels: Vec<(Panel, Area)>,
+    /// Panels of which it works what takes a finer machine, for the step has none.
+    pub takes_finer: Vec<(Panel, Reach)>,
+    /// Sets that each section gets.
+    pub set_count: i64,
+    /// Sections to work, each as often as it gets a set.
     pub section_count: i64,
     /// Area worked.
     pub area: Area,
@@ -69,6 +81,11 @@ impl StepPlan {
             time_ms,
             ..self.whole.clone()
         }
+    }
+
+    /// Area that is wiped: after each set.
+    pub fn wiped(&self) -> Area {
+        Area::from_mm2(self.area.mm2().saturating_mul(self.set_count))
     }
 
     /// Time that a machine runs, ms.
@@ -129,8 +146,12 @@ pub fn plan_sections(
     let side = setup.lane.side().mm();
     let kept = 1000_i64.saturating_sub(setup.policy.value(PolicyKey::BlendPermille));
     let area = half_up(product([side, side, section_count, kept]), 1000);
-    let cleaning = cleaning_of(step, false);
-    setup.plan(section_count, Area::from_mm2(area), cleaning)
+    let worked = Worked {
+        section_count,
+        area: Area::from_mm2(area),
+        set_count: 1,
+    };
+    setup.plan(&worked, cleaning_of(step, false))
 }
 
 /// A step as it is set up: its makes and its strokes, with what it leaves open taken from the
@@ -186,36 +207,47 @@ impl<'a> Setup<'a> {
         })
     }
 
-    /// Plans the step on those of these panels that it works; `None` when it works none.
+    /// What it reaches: by its machine and the width of its pad.
+    pub(crate) fn reach(&self) -> Reach {
+        let face_mm = self.makes.pad.face_mm.mm();
+        match self.makes.machine {
+            None => Reach::Hand,
+            _ if face_mm <= self.policy.value(PolicyKey::ContourFaceMm) => Reach::Pencil,
+            Some(machine) if machine.spot => Reach::Spot,
+            Some(_) => Reach::Big,
+        }
+    }
+
+    /// Plans the step on these parts of panels, each section with so many sets; `None` when there are none.
     pub(super) fn on(
         &self,
-        panels: &[PanelFacts],
+        panels: Vec<(Panel, Area)>,
+        set_count: i64,
         has_brush: bool,
     ) -> Result<Option<StepPlan>, Refusal> {
         let blend = self.policy.value(PolicyKey::BlendPermille);
-        let worked = panels.iter().filter(|facts| self.step.works(facts.panel));
-        let areas: Vec<Area> = worked.map(|facts| facts.area).collect();
-        let section_count = sections_for(areas.iter().copied(), self.lane.side(), blend);
+        let areas = panels.iter().map(|(_, area)| *area);
+        let section_count = sections_for(areas.clone(), self.lane.side(), blend);
         if section_count == 0 {
             return Ok(None);
         }
-        let area = areas.into_iter().fold(Area::ZERO, Area::saturating_add);
-        let cleaning = cleaning_of(self.step, has_brush);
-        self.plan(section_count, area, cleaning).map(Some)
+        let worked = Worked {
+            section_count: section_count.saturating_mul(set_count),
+            area: areas.fold(Area::ZERO, Area::saturating_add),
+            set_count,
+        };
+        let planned = self.plan(&worked, cleaning_of(self.step, has_brush))?;
+        Ok(Some(StepPlan { panels, ..planned }))
     }
 
     /// What working these sections takes.
-    fn plan(
-        &self,
-        section_count: i64,
-        area: Area,
-        cleaning: Cleaning,
-    ) -> Result<StepPlan, Refusal> {
+    fn plan(&self, worked: &Worked, cleaning: Cleaning) -> Result<StepPlan, Refusal> {
         let StepMakes {
             machine,
             pad,
             liquid,
         } = self.makes;
+        let section_count = worked.section_count;
         let load = pad.load_sections.unwrap_or(section_count).max(1);
         let more = cleaning.load_key().map(|key| self.policy.value(key));
         let pad_count = pads_for(section_count, load, more.unwrap_or(UNCLEANED_PERMILLE));
@@ -235,15 +267,23 @@ impl<'a> Setup<'a> {
                     "Look at its dots.",
                 )
             })?;
-        let pace = self.pace(section_count, area);
+        let pace = self.pace(worked);
         let whole = match machine {
             Some(machine) => self.by_machine(machine, section_count, pace.time_ms),
             None => self.by_hand(section_count, pace.time_ms),
         };
         Ok(StepPlan {
             name: self.step.name.clone(),
+            of: self.step.name.clone(),
+            step: Step {
+                shares: Vec::new(),
+                ..self.step.clone()
+            },
+            panels: Vec::new(),
+            takes_finer: Vec::new(),
+            set_count: worked.set_count,
             section_count,
-            area,
+            area: worked.area,
             pad_count,
             cleaning,
             spare_count: self.policy.value(PolicyKey::SparePadsCount),
@@ -294,22 +334,26 @@ impl<'a> Setup<'a> {
 
     /// Time on paint. A pad up to the policy's contour width follows the area in one stroke; a
     /// wider one works section by section. By hand the area alone decides.
-    fn pace(&self, section_count: i64, area: Area) -> Pace {
+    fn pace(&self, worked: &Worked) -> Pace {
         let (face, lane) = (self.makes.pad.face_mm, self.lane);
+        let section_count = worked.section_count;
+        let section_of = |time_ms| half_up(i128::from(time_ms), i128::from(section_count));
         if self.makes.machine.is_none() {
             let minutes = self.policy.value(PolicyKey::HandMinutesPerM2);
-            let time_ms = half_up(product([area.mm2(), minutes, 60_000]), MM2_PER_M2);
+            let minutes = product([worked.area.mm2(), worked.set_count, minutes, 60_000]);
+            let time_ms = half_up(minutes, MM2_PER_M2);
             return Pace {
                 time_ms,
-                section_time_ms: half_up(i128::from(time_ms), i128::from(section_count)),
+                section_time_ms: section_of(time_ms),
                 stroke_count: 0,
             };
         }
         if face.mm() <= self.policy.value(PolicyKey::ContourFaceMm) {
-            let time_ms = contour_time_ms(area, face, lane.arm_speed_mm_per_s(), lane.passes());
+            let passes = lane.passes().saturating_mul(worked.set_count);
+            let time_ms = contour_time_ms(worked.area, face, lane.arm_speed_mm_per_s(), passes);
             return Pace {
                 time_ms,
-                section_time_ms: half_up(i128::from(time_ms), i128::from(section_count)),
+                section_time_ms: section_of(time_ms),
                 stroke_count: 1,
             };
         }
@@ -320,6 +364,14 @@ impl<'a> Setup<'a> {
             stroke_count: strokes(&lane),
         }
     }
+}
+
+/// What is worked of a car in a step.
+struct Worked {
+    /// Sections, each as often as it gets a set.
+    section_count: i64,
+    area: Area,
+    set_count: i64,
 }
 
 /// Time on paint and strokes of a step.

@@ -11,7 +11,7 @@ use fettlebook_quantity::{Volume, exact_f64};
 
 use crate::Book;
 use crate::ground::ids::Id;
-use crate::ready::plan::{plan_job, routine_of};
+use crate::ready::plan::plan_job;
 use crate::trade::tally::{PlannedUse, Stretch, Tally};
 
 /// Number of the rules that plans are made by. The first two rounded sections up on each panel; the third
@@ -109,9 +109,8 @@ fn newest<'a>(tallies: &[&'a Tally]) -> Vec<&'a Id> {
 /// What a job would be planned to take of a make today, µL.
 fn plan_again(book: &Book, job: &Id, make: &Id) -> Option<f64> {
     let job = book.job(job)?;
-    let routine = routine_of(book, job).ok()?;
     let plan = plan_job(book, job).ok()?;
-    let needs = plan.liquid_needs(routine);
+    let needs = plan.liquid_needs();
     let (_, _, need) = needs.into_iter().find(|(needed, ..)| *needed == make)?;
     (need > Volume::ZERO).then(|| exact_f64(need.ul()))
 }

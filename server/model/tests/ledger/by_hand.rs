@@ -81,6 +81,7 @@ fn measured(shop: &mut Shop, roof_um: i64) {
                 panel: facts.panel,
                 area_mm2: None,
                 left_out: false,
+                split: None,
                 film_um: Some(Thickness::from_um(
                     if facts.panel == "roof".parse().unwrap() {
                         roof_um

@@ -160,7 +160,7 @@ fn liquids_range_with_what_they_will_likely_use() {
     let shop = priced();
     let job = shop.book.job(&id("thursday")).unwrap();
     let plan = fettlebook_model::plan::plan_job(&shop.book, job).unwrap();
-    let likely = fettlebook_model::check::likely_use_of(&shop.book, job, &plan);
+    let likely = fettlebook_model::check::likely_use(&shop.book, &plan);
     let (_, likely, _) = &likely[0];
     let cost = |volume: Volume| {
         let cents = (volume.ul() * 245 + 50_000) / 100_000;

@@ -119,6 +119,7 @@ fn film_that_no_paint_has_is_flagged_once_and_no_warning_is_lost() {
         panel: "bonnet".parse().unwrap(),
         area_mm2: None,
         left_out: false,
+        split: None,
         film_um: Some(Thickness::from_um(film_um)),
     };
     let entry = shop.edit_saloon(|car| car.panels = vec![read(1_200)]);

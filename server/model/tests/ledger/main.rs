@@ -33,6 +33,7 @@ mod real_use;
 mod refusals;
 mod reorder;
 mod reversal;
+mod shared;
 mod shop;
 mod situations;
 mod start;

@@ -73,7 +73,6 @@ fn offer_of(shop: &Shop, job: &str, make: &str, target: f64, looking_back: bool)
     let asked = StepAsked {
         routine,
         whole: &plan,
-        step,
         plan: planned,
         figures: pad_figures(shop.book.make(&id(make)).unwrap()),
     };

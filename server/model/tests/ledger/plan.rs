@@ -30,6 +30,7 @@ fn note(panel: Panel, area_mm2: i64) -> PanelNote {
         panel,
         area_mm2: Some(Area::from_mm2(area_mm2)),
         left_out: false,
+        split: None,
         film_um: None,
     }
 }
@@ -215,6 +216,7 @@ fn a_panel_left_out_of_the_car_is_never_worked() {
     shop.edit_saloon(|car: &mut Car| {
         car.panels.push(PanelNote {
             left_out: true,
+            split: None,
             area_mm2: None,
             ..note(Panel::Roof, 0)
         });

@@ -5,7 +5,7 @@
 
 mod rules;
 
-use fettlebook_model::check::{Line, LineKind, check_jobs, likely_use_of};
+use fettlebook_model::check::{Line, LineKind, check_jobs, likely_use};
 use fettlebook_model::command::{LiquidAmount, Said, Weighing};
 use fettlebook_model::deed::Deed;
 use fettlebook_model::job::Job;
@@ -171,7 +171,7 @@ fn plan_check_and_log_go_by_what_is_really_used_and_the_plan_stays_the_plan() {
     let job = shop.book.job(&id("friday")).unwrap();
     let plan = plan_job(&shop.book, job).unwrap();
     assert_eq!(plan.steps[0].volume.ul(), PLANNED_UL);
-    let likely = likely_use_of(&shop.book, job, &plan);
+    let likely = likely_use(&shop.book, &plan);
     let makes: Vec<_> = likely.iter().map(|(make, ..)| make.as_str()).collect();
     assert_eq!(makes, [COMPOUND, "fine-polish-500ml"]);
     let (_, compound, rests_on) = &likely[0];

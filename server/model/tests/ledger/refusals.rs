@@ -264,6 +264,7 @@ fn two_steps_of_one_name_and_two_notes_on_one_panel() {
         panel: Panel::Roof,
         area_mm2: None,
         left_out: true,
+        split: None,
         film_um: None,
     };
     let mut car = was.clone();

@@ -331,6 +331,7 @@ fn what_stops_a_job_and_cannot_be_bought_here_is_said() {
             panel: "roof".parse().unwrap(),
             area_mm2: None,
             left_out: false,
+            split: None,
             film_um: Some(Thickness::from_um(60)),
         });
     });

@@ -184,6 +184,7 @@ fn a_job_that_cannot_be_planned_is_told_with_why() {
             panel: *panel,
             area_mm2: None,
             left_out: true,
+            split: None,
             film_um: None,
         };
         car.panels = Panel::ALL.iter().map(left_out).collect();

@@ -108,6 +108,8 @@ fn step(
         panels: panels.to_vec(),
         wipe_down_make: None,
         cleaning: None,
+        shares: Vec::new(),
+        own_panels: Vec::new(),
     })
 }
 

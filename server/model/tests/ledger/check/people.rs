@@ -18,6 +18,7 @@ fn with_roof_film(um: i64) -> Shop {
             panel: "roof".parse().unwrap(),
             area_mm2: None,
             left_out: false,
+            split: None,
             film_um: Some(Thickness::from_um(um)),
         });
     });

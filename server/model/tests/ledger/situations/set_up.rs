@@ -237,6 +237,7 @@ fn note(panel: Panel, um: i64) -> PanelNote {
         panel,
         area_mm2: None,
         left_out: false,
+        split: None,
         film_um: Some(Thickness::from_um(um)),
     }
 }

@@ -184,6 +184,7 @@ fn a_reason_that_a_van_kept_stays_and_passes_nothing_that_is_never_passed() {
             panel: "bonnet".parse().unwrap(),
             area_mm2: None,
             left_out: false,
+            split: None,
             film_um: Some(Thickness::from_um(60)),
         }];
     });

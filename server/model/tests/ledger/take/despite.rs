@@ -94,6 +94,7 @@ fn film_vibration_and_plate_are_never_passed() {
             panel: Panel::Bonnet,
             area_mm2: None,
             left_out: false,
+            split: None,
             film_um: Some(Thickness::from_um(60)),
         }];
     });
