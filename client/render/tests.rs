@@ -20,6 +20,7 @@ mod screens;
 mod shop;
 mod supply;
 mod take;
+mod telephone;
 mod wear;
 
 #[test]

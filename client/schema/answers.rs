@@ -118,6 +118,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("shop parked", PARKED),
     ("shop address", ADDRESS),
     ("shop leave", LEFT),
+    ("page", PAGE),
     ("demo", DEMO),
     (
         "completions",
@@ -152,6 +153,14 @@ const REORDERED: Shape = AnyOf(&[
         always("orders", List(&ORDERED)),
         always("notPlaced", List(&NOT_ORDERED)),
     ]),
+]);
+
+/// Where the page is, once it is open.
+const PAGE: Shape = Object(&[
+    always("address", Text),
+    always("name", Text),
+    always("role", Text),
+    always("code", AnyOf(&[Message("InviteDeviceResponse"), Null])),
 ]);
 
 const ORDERED: Shape = Object(&[
