@@ -6,9 +6,11 @@
 
 pub(crate) mod amount;
 pub(crate) mod book;
+pub(crate) mod budget;
 pub(crate) mod calendar;
 pub(crate) mod car;
 pub(crate) mod check;
+pub(crate) mod clocks;
 pub(crate) mod code;
 pub(crate) mod cost;
 pub(crate) mod csv;
@@ -16,6 +18,7 @@ pub(crate) mod curve;
 pub(crate) mod entry;
 pub(crate) mod folder;
 pub(crate) mod gauge;
+pub(crate) mod given;
 pub(crate) mod job;
 pub(crate) mod keep;
 pub(crate) mod kit;

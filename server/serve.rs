@@ -214,7 +214,7 @@ fn tell_report(desk: &Desk, report: &OpenReport) {
     }
 }
 
-pub(crate) async fn bind(address: SocketAddr) -> Result<TcpListener, ServeError> {
+async fn bind(address: SocketAddr) -> Result<TcpListener, ServeError> {
     TcpListener::bind(address)
         .await
         .map_err(|source| ServeError::Listen { address, source })
@@ -404,7 +404,7 @@ fn server(stream_window_bytes: u32, pages: PagesLayer) -> Limited {
 
 /// Comes true with the first SIGINT or SIGTERM. Listens from now on, so that none is missed.
 #[cfg(unix)]
-pub(crate) fn stop_signal() -> io::Result<impl Future<Output = ()>> {
+fn stop_signal() -> io::Result<impl Future<Output = ()>> {
     use tokio::signal::unix::{SignalKind, signal};
     let mut interrupt = signal(SignalKind::interrupt())?;
     let mut terminate = signal(SignalKind::terminate())?;
@@ -418,7 +418,7 @@ pub(crate) fn stop_signal() -> io::Result<impl Future<Output = ()>> {
 
 /// Comes true with Ctrl-C.
 #[cfg(not(unix))]
-pub(crate) fn stop_signal() -> io::Result<impl Future<Output = ()>> {
+fn stop_signal() -> io::Result<impl Future<Output = ()>> {
     Ok(async {
         let _ = tokio::signal::ctrl_c().await;
     })

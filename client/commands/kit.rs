@@ -206,7 +206,7 @@ pub(crate) async fn show(
     Ok(Exit::Done)
 }
 
-/// The piece, its entries newest first, how it stood after each, oldest first, and what is left.
+/// The piece, its entries newest first, how it stood after each, oldest first, what is left, and what it gave.
 fn document(life: &GetPieceLifeResponse) -> Result<Value, Fault> {
     let entries = life
         .points
@@ -224,6 +224,7 @@ fn document(life: &GetPieceLifeResponse) -> Result<Value, Fault> {
         "entries": entries,
         "points": points,
         "left": life.left.as_ref().map(to_value).transpose()?,
+        "supply": life.supply.as_ref().map(to_value).transpose()?,
     }))
 }
 
@@ -439,6 +440,7 @@ mod tests {
             }),
             points: vec![point(3, 0.0), point(9, 0.25)],
             left: Some(PadLeft::default()),
+            supply: None,
         };
         let document = document(&life).unwrap();
         assert_eq!(document["piece"]["tag"], "P-07");

@@ -1,13 +1,17 @@
-//! `wear [MAKE]`: what pad makes really last in this shop, and what is left of each pad.
+//! `wear [MAKE]`: how worn the kit is, what pad makes really last in this shop, and what will have to be replaced.
 //!
-//! It serves buying, quoting and the wall of the workshop. It works nothing out: the curve, the
-//! ranges and the sentences are the service's.
+//! It serves buying, quoting and the wall of the workshop. It works nothing out: the curve, the ranges, the
+//! budget and the sentences are the service's.
 
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
-use fettlebook_contract::v1::{ListMakeWearRequest, ListMakeWearResponse, MakeWear};
+use fettlebook_contract::v1::{
+    GetKitBudgetRequest, GetKitBudgetResponse, ListMakeWearRequest, ListMakeWearResponse,
+    ListPieceWearRequest, ListPieceWearResponse, MakeSort, MakeWear,
+};
+use serde_json::json;
 
 use crate::commands::common::ListForm;
 use crate::complete;
@@ -15,17 +19,24 @@ use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::file;
+use crate::json::to_value;
 use crate::page;
-use crate::render::{Form, Printer, svg, wear};
+use crate::render::{Form, Printer, Screen, budget, clocks, svg, wear};
 
 /// What `wear` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Wear {
-    /// Id of a pad make; without it every make that has pads
+    /// Id of a make of pads, plates, machines or towels; without it the whole kit at a glance
     #[arg(value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
     pub(crate) make: Option<String>,
     #[command(flatten)]
     pub(crate) form: ListForm,
+    /// Every pad, plate, machine and bundle of towels by its own clock
+    #[arg(long, conflicts_with_all = ["make", "budget", "svg"])]
+    pub(crate) pieces: bool,
+    /// What will have to be replaced in the next 4, 8 and 12 weeks, a line a make, and what that costs
+    #[arg(long, conflicts_with_all = ["make", "svg"])]
+    pub(crate) budget: bool,
     /// Draw the curve of the make into this new SVG file too, for a sheet of A4
     #[arg(long, value_name = "FILE", requires = "make")]
     pub(crate) svg: Option<PathBuf>,
@@ -41,27 +52,112 @@ pub(crate) async fn perform(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     args.form.choose(printer);
-    let answer = fetched(session, args).await?;
+    if args.budget {
+        let answer = session.call(GetKitBudgetRequest {}).await?;
+        printer.list(&answer, &answer.lines, |screen, _| {
+            budget::show(screen, &answer)
+        })?;
+        return Ok(Exit::Done);
+    }
+    let Some(make) = &args.make else {
+        return everything(session, args.pieces, printer).await;
+    };
+    let clocked = pieces(session, make).await?;
+    let is_pad = |sort: MakeSort| sort == MakeSort::Pad;
+    if args.svg.is_none()
+        && clocked
+            .pieces
+            .first()
+            .is_some_and(|one| !is_pad(one.sort()))
+    {
+        printer.list(&clocked, &clocked.pieces, clocks::list)?;
+        return Ok(Exit::Done);
+    }
+    one(session, args, make, printer).await?;
+    Ok(Exit::Done)
+}
+
+/// The whole kit: every piece, or makes and what will have to be replaced.
+async fn everything(session: &Session, each: bool, printer: &mut Printer) -> Result<Exit, Fault> {
+    if each {
+        let answer = pieces(session, "").await?;
+        printer.list(&answer, &answer.pieces, clocks::list)?;
+        return Ok(Exit::Done);
+    }
+    let makes = pads(session, "").await?;
+    if printer.form() == Form::Csv {
+        printer.list(&makes, &makes.wear, wear::list)?;
+        return Ok(Exit::Done);
+    }
+    let pieces = pieces(session, "").await?;
+    let ahead = session.call(GetKitBudgetRequest {}).await?;
+    if printer.form() == Form::Json {
+        printer.document(&json!({
+            "wear": makes.wear.iter().map(to_value).collect::<Result<Vec<_>, _>>()?,
+            "pieces": pieces.pieces.iter().map(to_value).collect::<Result<Vec<_>, _>>()?,
+            "budget": to_value(&ahead)?,
+        }));
+        return Ok(Exit::Done);
+    }
+    let page = at_a_glance(printer.screen(), &makes, &pieces, &ahead);
+    printer.page(&page);
+    Ok(Exit::Done)
+}
+
+fn at_a_glance(
+    screen: &Screen,
+    makes: &ListMakeWearResponse,
+    pieces: &ListPieceWearResponse,
+    ahead: &GetKitBudgetResponse,
+) -> String {
+    if pieces.pieces.is_empty() && makes.wear.is_empty() {
+        return wear::list(screen, &makes.wear);
+    }
+    let mut blocks = Vec::new();
+    if !makes.wear.is_empty() {
+        blocks.push(wear::list(screen, &makes.wear));
+    }
+    blocks.push(clocks::by_make(screen, &pieces.pieces));
+    blocks.push(budget::totals(screen, ahead));
+    let more = "Each piece: fettle wear --pieces. The budget by make: fettle wear --budget";
+    blocks.push(screen.hung("", "  ", more));
+    blocks.retain(|block| !block.is_empty());
+    blocks.join("\n\n")
+}
+
+/// One pad make.
+async fn one(
+    session: &Session,
+    args: &Wear,
+    make: &str,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
+    let answer = pads(session, make).await?;
     if let Some(file) = &args.svg {
         draw(session, file, args.force, answer.wear.first())?;
         printer.say(&format!("The picture is in {}.", file.display()));
     }
     match answer.wear.as_slice() {
-        [make] if args.make.is_some() && printer.form() == Form::Csv => {
-            printer.list(&answer, &make.pads, |_, _| String::new())?;
+        [make] if printer.form() == Form::Csv => {
+            printer.list(&answer, &make.pads, |_, _| String::new())
         }
-        [make] if args.make.is_some() => {
-            printer.answer(&answer, |screen, _| wear::show(screen, make))?;
-        }
-        all => printer.list(&answer, all, wear::list)?,
+        [make] => printer.answer(&answer, |screen, _| wear::show(screen, make)),
+        all => printer.list(&answer, all, wear::list),
     }
-    Ok(Exit::Done)
 }
 
-async fn fetched(session: &Session, args: &Wear) -> Result<ListMakeWearResponse, Fault> {
+async fn pads(session: &Session, make: &str) -> Result<ListMakeWearResponse, Fault> {
     let asked = ListMakeWearRequest {
-        make: args.make.clone().unwrap_or_default(),
+        make: make.to_owned(),
         ..ListMakeWearRequest::default()
+    };
+    page::every(session, asked).await
+}
+
+async fn pieces(session: &Session, make: &str) -> Result<ListPieceWearResponse, Fault> {
+    let asked = ListPieceWearRequest {
+        make: make.to_owned(),
+        ..ListPieceWearRequest::default()
     };
     page::every(session, asked).await
 }
@@ -96,5 +192,8 @@ mod tests {
         ]));
         assert!(!parsed(&["fettle", "wear", "--svg", "lives.svg"]));
         assert!(!parsed(&["fettle", "wear", "coarse-foam-150", "--force"]));
+        assert!(!parsed(&["fettle", "wear", "coarse-foam-150", "--pieces"]));
+        assert!(!parsed(&["fettle", "wear", "--pieces", "--budget"]));
+        assert!(parsed(&["fettle", "wear", "--budget", "--csv"]));
     }
 }

@@ -10,7 +10,7 @@ use fettlebook_contract::v1::{
 
 use crate::render::screen::{Screen, day, several};
 use crate::render::table::{Column, sheet, table};
-use crate::render::{amount, entry, gauge, life, tint, wear};
+use crate::render::{amount, entry, gauge, given, life, tint, wear};
 use crate::word::word;
 
 /// Entries shown under a piece.
@@ -258,13 +258,18 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
         Some(State::Plate(plate)) => rows.extend(plate_rows(screen, plate)),
         Some(State::Machine(machine)) => rows.push(("Use", run(machine.run_time_s))),
         Some(State::Bundle(bundle)) => rows.extend(bundle_rows(bundle)),
-        Some(State::Bottle(bottle)) => rows.extend(bottle_rows(screen, bottle)),
+        Some(State::Bottle(bottle)) => {
+            rows.extend(bottle_rows(screen, bottle, life.supply.is_some()));
+        }
         Some(State::Sundry(sundry)) => rows.push(("Left", sundry_left(sundry))),
         Some(State::Tool(tool)) => {
             rows.push(("For", word(tool.kind())));
             rows.push(("Check", check_due(tool)));
         }
         None => {}
+    }
+    if let Some(supply) = &life.supply {
+        rows.extend(given::rows(screen, supply));
     }
     rows.push((
         "What is left",
@@ -277,6 +282,14 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
     ));
     rows.push(("Landed cost", landed(piece)));
     let mut text = sheet(screen, rows);
+    let gave = life
+        .supply
+        .as_ref()
+        .map(|supply| given::list(screen, piece, supply));
+    if let Some(gave) = gave.filter(|gave| !gave.is_empty()) {
+        text.push_str("\n\n");
+        text.push_str(&gave);
+    }
     let entries = life::standing(&life.points);
     if !entries.is_empty() {
         text.push_str("\n\n");
@@ -392,7 +405,13 @@ fn empty_weight(screen: &Screen, bottle: &BottleState) -> String {
     }
 }
 
-fn bottle_rows(screen: &Screen, bottle: &BottleState) -> Vec<(&'static str, String)> {
+/// The rows of a bottle; where its jobs are told with more, they are left out here.
+fn bottle_rows(
+    screen: &Screen,
+    bottle: &BottleState,
+    has_jobs_told: bool,
+) -> Vec<(&'static str, String)> {
+    let jobs_left = bottle.jobs_left_count.filter(|_| !has_jobs_told);
     vec![
         (
             "Left",
@@ -405,7 +424,7 @@ fn bottle_rows(screen: &Screen, bottle: &BottleState) -> Vec<(&'static str, Stri
         ),
         (
             "Jobs left",
-            bottle.jobs_left_count.map_or_else(String::new, |jobs| {
+            jobs_left.map_or_else(String::new, |jobs| {
                 format!("{jobs}, by what the latest jobs take")
             }),
         ),

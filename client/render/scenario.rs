@@ -20,6 +20,7 @@ use prost_types::Timestamp;
 use super::{Screen, tint};
 
 pub(crate) mod cost;
+pub(super) mod glance;
 pub(crate) mod supply;
 pub(super) mod wear;
 
@@ -259,7 +260,7 @@ pub(super) fn life(piece: Piece, damages: &[Option<f64>]) -> GetPieceLifeRespons
     GetPieceLifeResponse {
         piece: Some(piece),
         points: points.collect(),
-        left: None,
+        ..GetPieceLifeResponse::default()
     }
 }
 

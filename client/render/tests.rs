@@ -20,7 +20,6 @@ mod screens;
 mod shop;
 mod supply;
 mod take;
-mod telephone;
 mod wear;
 
 #[test]

@@ -241,7 +241,8 @@ fn ends(range: Option<&LifeRange>) -> String {
     })
 }
 
-fn range_of_three(range: Option<&LifeRange>) -> String {
+/// Three figures of a range of jobs, the least first.
+pub(crate) fn range_of_three(range: Option<&LifeRange>) -> String {
     range.map_or_else(String::new, |range| {
         let three = [range.low, range.typical, range.high];
         three.map(figure).join(" – ")
@@ -249,7 +250,7 @@ fn range_of_three(range: Option<&LifeRange>) -> String {
 }
 
 /// A number of jobs: a tenth where it is small, whole where it is not.
-fn figure(jobs: f64) -> String {
+pub(crate) fn figure(jobs: f64) -> String {
     if jobs.is_nan() {
         return "?".to_owned();
     }

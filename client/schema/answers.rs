@@ -53,7 +53,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("count", Message("CountKitResponse")),
     ("move", Message("MoveKitResponse")),
     ("bin", Message("BinKitResponse")),
-    ("wear", Message("ListMakeWearResponse")),
+    ("wear", WORN),
     ("reorder", REORDERED),
     ("quote", Message("QuoteJobResponse")),
     ("make add pad", Message("CreateMakeResponse")),
@@ -118,7 +118,6 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("shop parked", PARKED),
     ("shop address", ADDRESS),
     ("shop leave", LEFT),
-    ("page", PAGE),
     ("demo", DEMO),
     (
         "completions",
@@ -133,6 +132,18 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
 const ENTRIES: Shape = AnyOf(&[Message("ListEntriesResponse"), Message("Entry")]);
 
 const UNDONE: Shape = Object(&[always("reversals", List(&Message("ReverseEntryResponse")))]);
+
+/// The whole kit at a glance; or one pad make, the pieces alone, or the budget alone.
+const WORN: Shape = AnyOf(&[
+    Object(&[
+        always("wear", List(&Message("MakeWear"))),
+        always("pieces", List(&Message("PieceWear"))),
+        always("budget", Message("GetKitBudgetResponse")),
+    ]),
+    Message("ListMakeWearResponse"),
+    Message("ListPieceWearResponse"),
+    Message("GetKitBudgetResponse"),
+]);
 
 /// What came without an order, or on one.
 const LABELS: Shape = AnyOf(&[
@@ -155,14 +166,6 @@ const REORDERED: Shape = AnyOf(&[
     ]),
 ]);
 
-/// Where the page is, once it is open.
-const PAGE: Shape = Object(&[
-    always("address", Text),
-    always("name", Text),
-    always("role", Text),
-    always("code", AnyOf(&[Message("InviteDeviceResponse"), Null])),
-]);
-
 const ORDERED: Shape = Object(&[
     always("supplier", Text),
     always("order", Text),
@@ -176,6 +179,7 @@ const PIECE: Shape = Object(&[
     always("entries", List(&Message("Entry"))),
     always("points", List(&Beside("LifePoint", &[maybe("seq", Whole)]))),
     always("left", AnyOf(&[Message("PadLeft"), Null])),
+    always("supply", AnyOf(&[Message("SupplyLife"), Null])),
 ]);
 
 const WHERE: Shape = Object(&[

@@ -8,7 +8,6 @@ use fettlebook_contract::call::Keepable;
 use prost::bytes::Bytes;
 use tempfile::TempDir;
 use tonic::Status;
-use tonic::transport::Channel;
 
 use super::shop::{Reply, bottle, entry, inside};
 use crate::outbox::keepable::told as told_of;
@@ -17,7 +16,7 @@ use crate::shop::folder;
 use crate::solo::{
     AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBookSaid,
     SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloMend, SoloMended, SoloRescued,
-    SoloServe, SoloServed, SoloSession,
+    SoloSession,
 };
 
 /// What goes wrong.
@@ -159,18 +158,6 @@ impl Solo for Device {
     }
 
     fn look<'a>(&'a self, _: &'a Path, _: SoloClock) -> Local<'a, Result<SoloSession, SoloError>> {
-        Box::pin(async { Err(not_asked()) })
-    }
-
-    fn reach<'a>(&'a self, _: &'a Path) -> Local<'a, Option<Channel>> {
-        Box::pin(async { None })
-    }
-
-    fn serve<'a>(
-        &'a self,
-        _: &'a SoloServe,
-        _: SoloClock,
-    ) -> Local<'a, Result<SoloServed, SoloError>> {
         Box::pin(async { Err(not_asked()) })
     }
 

@@ -51,12 +51,12 @@ impl Edge {
     /// The guard of these services.
     pub fn guard(&self) -> GuardLayer {
         GuardLayer(match &self.access {
-            Some(access) if self.wants_tokens => Some(Post::Devices {
+            Some(access) => Some(Post::Devices {
                 access: Arc::clone(access),
                 desk: self.desk.clone(),
             }),
-            _ if self.owner.role < Role::Own => Some(Post::One(self.owner.clone())),
-            _ => None,
+            None if self.owner.role < Role::Own => Some(Post::One(self.owner.clone())),
+            None => None,
         })
     }
 }

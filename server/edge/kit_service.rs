@@ -10,19 +10,23 @@ use fettlebook_contract::v1::kit_service_server::KitService;
 use fettlebook_contract::v1::{
     BinKitRequest, BinKitResponse, CountKitRequest, CountKitResponse, CreateMakeRequest,
     CreateMakeResponse, DemoteTowelsRequest, DemoteTowelsResponse, FillBottleRequest,
-    FillBottleResponse, GetMakeRequest, GetMakeResponse, GetPieceLifeRequest, GetPieceLifeResponse,
-    GetPieceRequest, GetPieceResponse, ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest,
-    ListMakesResponse, ListPiecesRequest, ListPiecesResponse, MakeSort, MarkDryRequest,
-    MarkDryResponse, MarkLabelledRequest, MarkLabelledResponse, MoveKitRequest, MoveKitResponse,
-    Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest, ReturnKitResponse,
-    SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse, WashKitRequest,
-    WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
+    FillBottleResponse, GetKitBudgetRequest, GetKitBudgetResponse, GetMakeRequest, GetMakeResponse,
+    GetPieceLifeRequest, GetPieceLifeResponse, GetPieceRequest, GetPieceResponse,
+    ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest, ListMakesResponse,
+    ListPieceWearRequest, ListPieceWearResponse, ListPiecesRequest, ListPiecesResponse, MakeSort,
+    MarkDryRequest, MarkDryResponse, MarkLabelledRequest, MarkLabelledResponse, MoveKitRequest,
+    MoveKitResponse, Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest,
+    ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse,
+    WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
 };
 use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::damage::damage_of;
 use fettlebook_model::kit::Piece;
+use fettlebook_model::kit_budget::kit_budget;
+use fettlebook_model::kit_wear::{Clocks, is_clocked};
+use fettlebook_model::supply_life::supply_life;
 use fettlebook_model::wear_report::{make_wear, pad_left, worn_makes};
-use fettlebook_model::{Book, Id, Moment, Reason, Refusal, Subject, Tag};
+use fettlebook_model::{Book, Entry, Id, Moment, Reason, Refusal, Subject, Tag};
 use tonic::{Request, Response};
 
 use super::faults::both;
@@ -268,27 +272,65 @@ impl KitService for Edge {
         let piece = book
             .piece(tag)
             .ok_or_else(|| EdgeError::from(Refusal::no_tag("tag", tag)))?;
-        let points = self.life_points(&book, tag, prices).await?;
+        let (points, about) = self.life_points(&book, tag, prices).await?;
         let mut jobs = BottleJobs::of(&book);
         let shown = show::kit::piece_with_jobs(&book, piece, now, prices, &mut jobs);
         Ok(Response::new(GetPieceLifeResponse {
             piece: Some(shown),
             points,
             left: pad_left(&book, tag, now).map(show::wear::pad_left),
+            supply: supply_life(&book, piece, &about, now).map(show::wear::supply_life),
         }))
+    }
+
+    async fn list_piece_wear(
+        &self,
+        request: Request<ListPieceWearRequest>,
+    ) -> Answer<ListPieceWearResponse> {
+        let asked = request.get_ref();
+        let only = parse::open_id("make", &asked.make).map_err(EdgeError::from);
+        let page = Page::parse("clocks", &[&asked.make], asked.page_size, &asked.page_token);
+        let (only, page) = self.read(asked, both(only, page))?;
+        let (book, now) = (self.book(), self.desk.now());
+        if let Some(id) = only.as_ref().filter(|id| book.make(id).is_none()) {
+            let unknown = Refusal::no_id(Reason::MakeUnknown, "make", "make", id);
+            return Err(EdgeError::from(unknown).into());
+        }
+        let after: Option<Tag> = page.after.as_deref().and_then(|key| key.parse().ok());
+        let left = book.pieces().filter(|piece| {
+            after.is_none_or(|after| piece.tag > after)
+                && is_clocked(piece)
+                && only.as_ref().is_none_or(|make| piece.make == *make)
+        });
+        let (pieces, next_page_token) = page.take(left, |piece| piece.tag.to_string());
+        let mut clocks = Clocks::of(&book, now);
+        let read = pieces.into_iter().filter_map(|piece| clocks.read(piece));
+        Ok(Response::new(ListPieceWearResponse {
+            pieces: read.map(|wear| show::wear::piece_wear(wear, now)).collect(),
+            next_page_token,
+        }))
+    }
+
+    async fn get_kit_budget(
+        &self,
+        request: Request<GetKitBudgetRequest>,
+    ) -> Answer<GetKitBudgetResponse> {
+        let prices = self.caller(&request).prices();
+        let budget = kit_budget(&self.book(), self.desk.now()).map_err(EdgeError::from)?;
+        Ok(Response::new(show::budget::budget(budget, prices)))
     }
 }
 
 impl Edge {
     /// The entries of a piece, oldest first, each with how it stood after it; of a longer life the
-    /// last ones.
+    /// last ones. And those entries as they are.
     async fn life_points(
         &self,
         book: &Book,
         tag: Tag,
         prices: Prices,
-    ) -> Result<Vec<v1::LifePoint>, EdgeError> {
-        let (mut points, mut after) = (VecDeque::new(), None);
+    ) -> Result<(Vec<v1::LifePoint>, Vec<Entry>), EdgeError> {
+        let (mut points, mut about, mut after) = (VecDeque::new(), VecDeque::new(), None);
         let mut piece = None;
         loop {
             let subject = Some(Subject::Piece(tag));
@@ -296,25 +338,29 @@ impl Edge {
                 .desk
                 .entries(subject, false, after, LIST_COUNT_MAX)
                 .await?;
-            for entry in &read {
+            let next = read.last().filter(|_| read.len() == LIST_COUNT_MAX);
+            let next = next.map(|last| last.seq);
+            for entry in read {
                 piece = entry.piece_after(tag, piece);
                 let state = piece.as_deref();
                 points.push_back(v1::LifePoint {
-                    entry: Some(show::entry::entry_of_book(book, entry, prices)),
+                    entry: Some(show::entry::entry_of_book(book, &entry, prices)),
                     damage: state.and_then(|piece| damage_of(book, piece)),
                     left_ul: state
                         .and_then(|piece| piece.bottle())
                         .map(|bottle| bottle.left_ul.ul()),
                     wash_count: state.and_then(|piece| piece.wash_count()),
                 });
+                about.push_back(entry);
                 if points.len() > LIST_COUNT_MAX {
                     points.pop_front();
+                    about.pop_front();
                 }
             }
-            match read.last() {
-                Some(last) if read.len() == LIST_COUNT_MAX => after = Some(last.seq),
-                _ => return Ok(points.into()),
+            if next.is_none() {
+                return Ok((points.into(), about.into()));
             }
+            after = next;
         }
     }
 }

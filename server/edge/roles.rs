@@ -127,6 +127,8 @@ mod tests {
         work   Keepable      KitService/MarkLabelled
         look   Reads         KitService/ListMakeWear
         look   Reads         KitService/GetPieceLife
+        look   Reads         KitService/ListPieceWear
+        look   Reads         KitService/GetKitBudget
         keep   Writes        SupplyService/CreateSupplier
         keep   Reads         SupplyService/GetSupplier
         keep   Reads         SupplyService/ListSuppliers

@@ -3,6 +3,7 @@
 //! It serves the handlers. Showing cannot fail and decides nothing; what depends on the moment (is
 //! a pad dry) is shown as at the moment given.
 
+pub(super) mod budget;
 pub(super) mod car;
 pub(super) mod check;
 pub(super) mod cost;

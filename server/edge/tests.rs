@@ -19,6 +19,7 @@ mod bad_definitions;
 mod bad_jobs;
 mod bad_kit;
 mod changed;
+mod clocks;
 mod copy;
 mod day;
 mod devices;

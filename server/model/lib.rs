@@ -25,7 +25,10 @@ pub mod ready;
 pub mod trade;
 
 // Short paths for who reads the model from outside.
-pub use answers::{bottle_jobs, check, job_cost, job_quote, reorder, today, wear_report};
+pub use answers::{
+    bottle_jobs, check, job_cost, job_quote, kit_budget, kit_wear, reorder, supply_life, today,
+    wear_report,
+};
 pub use book::command::{Command, Past};
 pub use book::deed::{BodyHash, Deed, Entry, Flag, Record};
 pub use book::format::{Format, Unread};

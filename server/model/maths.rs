@@ -6,5 +6,6 @@ pub mod chance;
 pub mod cost;
 pub mod credibility;
 pub mod life;
+pub(crate) mod moments;
 mod root;
 pub mod supply;

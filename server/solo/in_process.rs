@@ -9,9 +9,8 @@ use std::sync::Arc;
 use fettlebook_solo::{
     AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBeside,
     SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloMend, SoloMended,
-    SoloRescued, SoloServe, SoloServed, SoloSession,
+    SoloRescued, SoloSession,
 };
-use tonic::transport::Channel;
 use uuid::Uuid;
 
 use super::{NotStarted, SoloService, StoryClock};
@@ -49,26 +48,6 @@ impl Solo for InProcess {
             ..options(clock)
         };
         Box::pin(async move { Ok(session(super::open(folder, options).await?)) })
-    }
-
-    #[cfg(unix)]
-    fn reach<'a>(&'a self, folder: &'a Path) -> Local<'a, Option<Channel>> {
-        Box::pin(super::socket::reach(folder))
-    }
-
-    /// Other processes have no way in here.
-    #[cfg(not(unix))]
-    fn reach<'a>(&'a self, _: &'a Path) -> Local<'a, Option<Channel>> {
-        Box::pin(std::future::ready(None))
-    }
-
-    fn serve<'a>(
-        &'a self,
-        asked: &'a SoloServe,
-        clock: SoloClock,
-    ) -> Local<'a, Result<SoloServed, SoloError>> {
-        let options = options(clock);
-        Box::pin(async move { Ok(super::house::serve(asked, options).await?) })
     }
 
     fn invite(&self, folder: &Path, name: &str) -> Result<String, SoloError> {
@@ -255,7 +234,7 @@ impl From<KeepError> for SoloError {
 }
 
 /// What was found on opening that the person should know.
-pub(super) fn notices(report: &OpenReport) -> Vec<String> {
+fn notices(report: &OpenReport) -> Vec<String> {
     let torn = report
         .torn
         .as_ref()

@@ -29,8 +29,6 @@ mod metrics;
 mod modes;
 mod node;
 mod opened;
-#[cfg(unix)]
-mod own_page;
 mod own_place;
 mod paired;
 mod paper;

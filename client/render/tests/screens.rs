@@ -7,10 +7,10 @@ use super::super::scenario::{
     COMPOUND_CAUTION, at, bottle, check, check_with_chances, coloured, crowded_check, kit, life,
     pad, plain, screen, week,
 };
-use super::super::scenario::{entry, supply, wear};
+use super::super::scenario::{entry, glance, supply, wear};
 use super::super::{
-    Screen, book as book_page, check as check_page, kit as kit_page, quote as quote_page,
-    start as start_page, today as today_page,
+    Screen, book as book_page, budget, check as check_page, clocks, kit as kit_page,
+    quote as quote_page, start as start_page, today as today_page,
 };
 use super::super::{entry as entry_page, reorder, wear as wear_page};
 use super::quote::HEAD;
@@ -383,6 +383,28 @@ fn a_check_with_twelve_lines_that_stop_a_week_a_take_and_today_fit_22_lines() {
         .flat_map(|check| check.lines);
     let stops = stops.filter(|line| line.verdict() == Verdict::Stop);
     assert!(stops.count() >= 12);
+}
+
+#[test]
+fn the_kit_by_its_own_clocks_and_what_is_to_be_replaced() {
+    let pieces = glance::pieces();
+    let page = |screen: &Screen| clocks::list(screen, &pieces);
+    insta::assert_snapshot!("clocks", at_each_width(page));
+    let ahead = glance::budget();
+    let page = |screen: &Screen| {
+        let others = clocks::by_make(screen, &pieces);
+        format!("{others}\n\n{}", budget::totals(screen, &ahead))
+    };
+    insta::assert_snapshot!("clocks_by_make", at_each_width(page));
+    let page = |screen: &Screen| budget::show(screen, &ahead);
+    insta::assert_snapshot!("budget", at_each_width(page));
+}
+
+#[test]
+fn a_bottle_with_what_it_gave() {
+    let life = glance::bottle_life();
+    let page = |screen: &Screen| kit_page::show(screen, &life);
+    insta::assert_snapshot!("bottle_life", at_each_width(page));
 }
 
 #[test]

@@ -28,6 +28,8 @@ pub(super) const READS: &[(&str, &str)] = &[
     ("ListPieces", r#"{"showBinned": true}"#),
     ("ListMakeWear", "{}"),
     ("GetPieceLife", r#"{"tag": "P-07"}"#),
+    ("ListPieceWear", "{}"),
+    ("GetKitBudget", "{}"),
     ("GetCar", r#"{"car": "medium-saloon-silver"}"#),
     ("ListCars", "{}"),
     ("GetRoutine", r#"{"routine": "one-step"}"#),

@@ -118,6 +118,7 @@ async fn a_keeper_is_told_prices_by_the_same_calls() {
     let names: BTreeSet<&str> = told.iter().map(|(name, _)| name.as_str()).collect();
     let expected = [
         "CopyEntries",
+        "GetKitBudget",
         "GetMake",
         "GetPiece",
         "GetPieceLife",

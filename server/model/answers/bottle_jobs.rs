@@ -3,6 +3,8 @@
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
+use fettlebook_quantity::Volume;
+
 use crate::Book;
 use crate::ground::ids::Id;
 use crate::ready::pick::heel_ul;
@@ -52,6 +54,17 @@ impl<'a> BottleJobs<'a> {
 
 /// What a job takes of a make, µL: the mean of the latest; `None` where none takes any.
 fn takes_ul(book: &Book, make: &Id) -> Option<i64> {
+    let needs = latest_needs(book, make).into_iter();
+    let taken: Vec<i64> = needs
+        .map(|need| RealUse::of(book, make, need).of_job(need).expected.ul())
+        .collect();
+    let count = i64::try_from(taken.len()).ok()?;
+    let sum = taken.into_iter().fold(0, i64::saturating_add);
+    sum.checked_div(count).filter(|mean| *mean > 0)
+}
+
+/// What the latest jobs with a make were planned to take of it.
+pub(super) fn latest_needs(book: &Book, make: &Id) -> Vec<Volume> {
     let uses = |job: &&Job| {
         let routine = routine_of(book, job);
         job.state != JobState::CalledOff
@@ -59,20 +72,14 @@ fn takes_ul(book: &Book, make: &Id) -> Option<i64> {
     };
     let mut jobs: Vec<&Job> = book.jobs().map(AsRef::as_ref).filter(uses).collect();
     jobs.sort_by_key(|job| Reverse(job.starts_at));
-    let taken: Vec<i64> = jobs
-        .into_iter()
-        .take(JOBS_LOOKED_AT)
-        .filter_map(|job| expected_ul(book, job, make))
-        .collect();
-    let count = i64::try_from(taken.len()).ok()?;
-    let sum = taken.into_iter().fold(0, i64::saturating_add);
-    sum.checked_div(count).filter(|mean| *mean > 0)
+    let latest = jobs.into_iter().take(JOBS_LOOKED_AT);
+    latest.filter_map(|job| need(book, job, make)).collect()
 }
 
-/// What is expected of a job, µL.
-fn expected_ul(book: &Book, job: &Job, make: &Id) -> Option<i64> {
+/// What a job is planned to take.
+fn need(book: &Book, job: &Job, make: &Id) -> Option<Volume> {
     let plan = plan_job(book, job).ok()?;
     let needs = plan.liquid_needs();
-    let need = needs.into_iter().find(|(of, ..)| *of == make)?.2;
-    Some(RealUse::of(book, make, need).of_job(need).expected.ul())
+    let (.., need) = needs.into_iter().find(|(of, ..)| *of == make)?;
+    Some(need)
 }

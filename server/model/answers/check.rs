@@ -136,15 +136,23 @@ pub(crate) fn check_ahead(
     job: &Job,
     now: Moment,
 ) -> Result<(JobCheck, Vec<Bought>), Refusal> {
-    let diary = Diary::of(ahead.book(), &[job]);
-    let days = DayLoads::of(ahead.book(), &[job]);
-    let check = check_job(ahead.book(), job, now, &diary, &days)?;
+    let check = look_ahead(ahead, job, now)?;
     let bought = if check.lacks() {
         buy::for_job(ahead, job, now)?
     } else {
         Vec::new()
     };
     Ok((check, bought))
+}
+
+/// The check of one job of a book that has come to its start.
+///
+/// # Errors
+/// When the job cannot be planned.
+pub(crate) fn look_ahead(ahead: &Ahead, job: &Job, now: Moment) -> Result<JobCheck, Refusal> {
+    let diary = Diary::of(ahead.book(), &[job]);
+    let days = DayLoads::of(ahead.book(), &[job]);
+    check_job(ahead.book(), job, now, &diary, &days)
 }
 
 impl JobCheck {

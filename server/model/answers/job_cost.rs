@@ -20,7 +20,9 @@ use crate::ready::stock_cost::costed;
 use crate::trade::job::{Job, JobState};
 use crate::trade::make::Figures;
 use amounts::{Amount, Spread};
+pub(super) use amounts::{MILLIONTHS, plate_life};
 use prices::Prices;
+pub(super) use used::weighed_share;
 
 /// What a cost is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

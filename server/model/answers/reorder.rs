@@ -3,7 +3,6 @@
 //! Serves whoever buys. Every line says why, by when, how many packs, what it costs and what happens
 //! if it is skipped. It reads the book and never changes it.
 
-mod coming;
 mod fill;
 mod level;
 mod packs;
@@ -14,6 +13,7 @@ use jiff::civil::Date;
 
 use crate::answers::ahead::needs::{self, Forecast, Need};
 use crate::answers::check::Verdict;
+use crate::answers::coming::has_begun;
 use crate::ground::ids::Id;
 use crate::ground::money::Money;
 use crate::ground::refusal::{Reason, Refusal};
@@ -21,7 +21,6 @@ use crate::ready::stock_cost::book_currency;
 use crate::trade::job::Job;
 use crate::trade::policy::PolicyKey;
 use crate::{Book, Moment};
-use coming::has_begun;
 use level::Stage;
 
 /// Most times that a list is tried and added to.

@@ -168,7 +168,7 @@ pub fn pad_left(book: &Book, tag: Tag, now: Moment) -> Option<PadLeft> {
     left_of(book, piece, &life, usual_job(book, make, figures), now)
 }
 
-fn left_of(
+pub(super) fn left_of(
     book: &Book,
     piece: &Piece,
     life: &MakeLife,

@@ -13,6 +13,7 @@ mod netting;
 pub(crate) mod order_date;
 mod target;
 mod unbooked;
+mod used_up;
 mod volume;
 
 pub use basket::Basket;
@@ -24,4 +25,5 @@ pub(crate) use netting::{Dated, Stock, net_by_date};
 pub(crate) use order_date::OrderCalendar;
 pub(crate) use target::line_target;
 pub(crate) use unbooked::{JobsAhead, JobsPolicy, jobs_ahead};
+pub(crate) use used_up::used_up;
 pub(crate) use volume::VolumeDemand;

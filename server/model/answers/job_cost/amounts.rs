@@ -28,7 +28,7 @@ use crate::trade::policy::{PolicyKey, permille};
 use crate::trade::wear::{Work, damage, plate_damage};
 
 /// Millionths in a whole life.
-pub(super) const MILLIONTHS: f64 = 1e6;
+pub(in crate::answers) const MILLIONTHS: f64 = 1e6;
 /// The normal deviate that one in ten exceeds.
 const DEVIATE_90: f64 = 1.281_551_565_544_6;
 
@@ -187,7 +187,7 @@ fn taught_before(book: &Book, at: Moment) -> Book {
 }
 
 /// The plate a step would take and the part of its life that goes, in millionths.
-fn plate_life(
+pub(in crate::answers) fn plate_life(
     book: &Book,
     job: &Job,
     step: &crate::trade::job::Step,

@@ -100,7 +100,11 @@ fn of_deed(book: &Book, entry: &Entry, deed: &Deed) -> Option<Amount> {
 
 /// A job's share, by plan, of what was gone from a bottle when it was next weighed; `None` when it
 /// was not.
-fn weighed_share(piece: &Piece, planned_ul: i64, done_at: Moment) -> Option<i64> {
+pub(in crate::answers) fn weighed_share(
+    piece: &Piece,
+    planned_ul: i64,
+    done_at: Moment,
+) -> Option<i64> {
     let State::Bottle(bottle) = &piece.state else {
         return None;
     };

@@ -11,10 +11,12 @@ use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use super::Cause;
-use super::coming::{Coming, coming, has_begun, liquid_demand, sundry_demand, towel_demand};
 use super::fill::Want;
 use super::source::{first_day, usual, usual_lead_days};
 use super::wash_loop::{pads_kept, pads_there, towels_kept, towels_there, wearing_out};
+use crate::answers::coming::{
+    Coming, coming, has_begun, liquid_demand, sundry_demand, towel_demand,
+};
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::Id;
 use crate::maths::supply::{Dated, line_target};

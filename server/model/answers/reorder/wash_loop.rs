@@ -3,8 +3,8 @@
 //! Serves the keep levels. As many must be there as the jobs of a busy stretch have away at once, and
 //! for pads as many more as will likely wear out before more can come.
 
-use super::coming::{Coming, at_once, towel_demand};
 use crate::Book;
+use crate::answers::coming::{Coming, at_once, towel_demand};
 use crate::book::damage::damage_of;
 use crate::maths::chance::{PadAhead, poisson_binomial, retirements};
 use crate::maths::supply::CountDemand;

@@ -1,7 +1,7 @@
 //! The jobs that are to be expected: how many of each routine come, and what one takes.
 //!
-//! Serves the keep levels. How many come is believed from those that were done in the last weeks; a
-//! shop in which nothing was done lately expects none.
+//! Serves the keep levels and what has to be replaced ahead. How many come is believed from those that were done
+//! in the last weeks; a shop in which nothing was done lately expects none.
 
 use std::collections::BTreeMap;
 
@@ -30,7 +30,10 @@ const WEEKS_THAT_TELL: usize = 4;
 #[derive(Clone)]
 pub(super) struct Coming<'a> {
     pub(super) routine: &'a Routine,
+    /// The largest plan among those done last.
     pub(super) plan: Plan,
+    /// Those done last, the latest first: they say what one takes.
+    pub(super) latest: Vec<&'a Job>,
     weekly_counts: Vec<u32>,
     /// Days of those done, earliest first.
     done_on: Vec<Date>,
@@ -90,6 +93,7 @@ pub(super) fn coming(book: &Book, now: Moment) -> Vec<Coming<'_>> {
             Some(Coming {
                 routine: book.routine(id)?,
                 plan: usual_plan(book, &jobs)?,
+                latest: latest(&jobs).collect(),
                 weekly_counts,
                 done_on: jobs.iter().map(|(job, _)| job.local_day()).collect(),
                 booked: booked.remove(id).unwrap_or_default(),
@@ -106,11 +110,15 @@ fn weeks_ago(at: Moment, now: Moment) -> i64 {
 
 /// The largest plan among the last jobs of a routine: what is kept should carry that too.
 fn usual_plan(book: &Book, jobs: &[(&Job, Moment)]) -> Option<Plan> {
-    jobs.iter()
-        .rev()
-        .take(JOBS_LOOKED_AT)
-        .filter_map(|(job, _)| plan_job(book, job).ok())
+    latest(jobs)
+        .filter_map(|job| plan_job(book, job).ok())
         .max_by_key(|plan| plan.area)
+}
+
+/// The jobs done last, the latest first.
+fn latest<'a>(jobs: &[(&'a Job, Moment)]) -> impl Iterator<Item = &'a Job> {
+    let latest = jobs.iter().rev().take(JOBS_LOOKED_AT);
+    latest.map(|(job, _)| *job)
 }
 
 impl Coming<'_> {
@@ -140,6 +148,16 @@ impl Coming<'_> {
             0.0
         };
         jobs_ahead(&self.weekly_counts, weeks * open, policy).ok()
+    }
+
+    /// Those done in the weeks that are looked at.
+    pub(super) fn done_count(&self) -> usize {
+        self.done_on.len()
+    }
+
+    /// How many weeks that were.
+    pub(super) fn week_count(&self) -> usize {
+        self.weekly_counts.len()
     }
 
     /// Booked jobs that start within so many days: later ones are no part of what comes in them.

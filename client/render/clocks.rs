@@ -1,0 +1,172 @@
+//! How worn pieces of the kit are, each by its own clock: a line a piece, or a line a make.
+//!
+//! It serves `wear`. What a clock has run and what it is rated to are the service's.
+
+use std::cmp::Ordering;
+
+use fettlebook_contract::v1::{MakeSort, PieceWear};
+
+use crate::render::screen::{Screen, several};
+use crate::render::table::{Column, table};
+use crate::render::wear::range_of_three;
+use crate::render::{amount, gauge};
+
+/// The wear of what has no rated life; what the figures rest on says so.
+const NO_LIFE: &str = "–";
+
+/// Pieces, those of a make together and the most worn first, and what their figures rest on.
+pub(crate) fn list(screen: &Screen, pieces: &[PieceWear]) -> String {
+    if pieces.is_empty() {
+        return "Nothing of that in the kit has a clock: pads, plates, machines and towels have."
+            .to_owned();
+    }
+    let mut ordered: Vec<&PieceWear> = pieces.iter().collect();
+    ordered.sort_by(|a, b| a.make.cmp(&b.make).then_with(|| most_worn_first(a, b)));
+    let text = table(
+        screen,
+        &[
+            ("Tag", Column::Whole),
+            ("Make", Column::Name),
+            ("Its own clock", Column::Text),
+            ("Wear", Column::Whole),
+            ("Jobs left", Column::Right),
+        ],
+        ordered.iter().map(|piece| {
+            vec![
+                piece.tag.clone(),
+                piece.make.clone(),
+                clock(piece),
+                worn(screen, piece),
+                range_of_three(piece.jobs_left.as_ref()),
+            ]
+        }),
+    );
+    below(screen, text, &ordered)
+}
+
+/// What is no pad, a line a make with its most worn piece; empty where there is nothing else.
+pub(crate) fn by_make(screen: &Screen, pieces: &[PieceWear]) -> String {
+    let mut others: Vec<&PieceWear> = pieces
+        .iter()
+        .filter(|piece| piece.sort() != MakeSort::Pad)
+        .collect();
+    others.sort_by(|a, b| {
+        let makes = (a.sort, &a.make).cmp(&(b.sort, &b.make));
+        makes.then_with(|| most_worn_first(a, b))
+    });
+    let makes: Vec<&[&PieceWear]> = others.chunk_by(|a, b| a.make == b.make).collect();
+    let rows: Vec<(&PieceWear, usize)> = makes
+        .iter()
+        .filter_map(|of_make| Some((*of_make.first()?, of_make.len())))
+        .collect();
+    if rows.is_empty() {
+        return String::new();
+    }
+    let text = table(
+        screen,
+        &[
+            ("Other kit", Column::Name),
+            ("Most worn", Column::Whole),
+            ("Its own clock", Column::Text),
+            ("Wear", Column::Whole),
+            ("Jobs left", Column::Right),
+        ],
+        rows.iter().map(|(piece, count)| {
+            vec![
+                match count {
+                    1 => piece.make.clone(),
+                    count => format!("{} ({count})", piece.make),
+                },
+                piece.tag.clone(),
+                clock(piece),
+                worn(screen, piece),
+                range_of_three(piece.jobs_left.as_ref()),
+            ]
+        }),
+    );
+    let shown: Vec<&PieceWear> = rows.iter().map(|(piece, _)| *piece).collect();
+    below(screen, text, &shown)
+}
+
+fn most_worn_first(a: &PieceWear, b: &PieceWear) -> Ordering {
+    let worn = |piece: &PieceWear| piece.damage.unwrap_or(0.0);
+    let hours = |piece: &PieceWear| piece.run_time_s.unwrap_or(0);
+    worn(b)
+        .total_cmp(&worn(a))
+        .then_with(|| hours(b).cmp(&hours(a)))
+}
+
+/// The table, and below it each sentence of what figures rest on with whom it is of.
+fn below(screen: &Screen, mut text: String, pieces: &[&PieceWear]) -> String {
+    let mut said: Vec<(&str, Vec<&str>)> = Vec::new();
+    for piece in pieces.iter().filter(|piece| !piece.rests_on.is_empty()) {
+        match said.iter_mut().find(|(why, _)| *why == piece.rests_on) {
+            Some((_, makes)) => {
+                if !makes.contains(&piece.make.as_str()) {
+                    makes.push(&piece.make);
+                }
+            }
+            None => said.push((&piece.rests_on, vec![&piece.make])),
+        }
+    }
+    if !said.is_empty() {
+        text.push('\n');
+    }
+    for (why, makes) in said {
+        text.push('\n');
+        let told = format!("{}: {}", makes.join(", "), lower_first(why));
+        text.push_str(&screen.hung("", "  ", &told));
+    }
+    text
+}
+
+fn lower_first(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    let first = letters.next().into_iter().flat_map(char::to_lowercase);
+    first.chain(letters).collect()
+}
+
+/// What its clocks have run, and what they are rated to.
+fn clock(piece: &PieceWear) -> String {
+    let counted = |count: Option<i64>, rated: Option<i64>, one: &str, many: &str| {
+        count.map(|count| match rated {
+            Some(rated) => format!("{count} of {rated} {many}"),
+            None => several(count, one, many),
+        })
+    };
+    let work = piece
+        .work_micro_sections
+        .map(|work| match piece.rated_work_micro_sections {
+            Some(rated) => format!(
+                "{} of {} sections",
+                amount::sections(work),
+                amount::sections(rated)
+            ),
+            None => format!("{} sections", amount::sections(work)),
+        });
+    let run = piece.run_time_s.map(|run| match piece.rated_run_time_s {
+        Some(rated) => format!("{} of {}", hours(run), hours(rated)),
+        None => format!("{} run", hours(run)),
+    });
+    let washes = counted(piece.wash_count, piece.rated_wash_count, "wash", "washes");
+    let changes = counted(
+        piece.change_count,
+        piece.rated_change_count,
+        "pad change",
+        "pad changes",
+    );
+    let told = [work, run, washes, changes];
+    told.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// Running time in hours, to a tenth: a rating is said so, however many days that is.
+fn hours(seconds: i64) -> String {
+    let tenths = seconds.saturating_add(180).div_euclid(360);
+    format!("{} h", amount::decimal(tenths, 1))
+}
+
+fn worn(screen: &Screen, piece: &PieceWear) -> String {
+    piece
+        .damage
+        .map_or_else(|| NO_LIFE.to_owned(), |damage| gauge::bar(screen, damage))
+}
