@@ -83,6 +83,9 @@ pub(crate) struct Cli {
     /// Tell at length why a shop is out of reach
     #[arg(long, short = 'v', global = true, help_heading = EVERYWHERE)]
     pub(crate) verbose: bool,
+    /// Print the answer and nothing beside it but errors, trouble, what is odd, and questions
+    #[arg(long, short = 'q', global = true, help_heading = EVERYWHERE, conflicts_with = "verbose")]
+    pub(crate) quiet: bool,
     /// In a shop: keep nothing here; what cannot be sent now fails
     #[arg(long, global = true, help_heading = EVERYWHERE)]
     pub(crate) now: bool,

@@ -19,6 +19,7 @@ pub(crate) mod common;
 pub(crate) mod completions;
 pub(crate) mod count;
 pub(crate) mod demo;
+pub(crate) mod doctor;
 pub(crate) mod doubt;
 pub(crate) mod fill;
 pub(crate) mod job;
@@ -114,6 +115,8 @@ pub(crate) enum Command {
     /// The shop's devices, and what waits here for it
     #[command(subcommand)]
     Shop(shop::ShopCommand),
+    /// What is well and what is not: disk, backup, clock, certificate, outbox, devices
+    Doctor(doctor::Doctor),
     /// Tell the story on an invented shop, in a throw-away book
     Demo(demo::Demo),
     /// Describe what a command prints with --json, as a JSON Schema
@@ -180,6 +183,7 @@ pub(crate) fn without_book(
         | Command::Order(_)
         | Command::Book(_)
         | Command::Shop(_)
+        | Command::Doctor(_)
         | Command::Demo(_) => None,
     }
 }
@@ -232,6 +236,7 @@ async fn dispatch(
         Command::Order(command) => order::perform(session, command, printer).await,
         Command::Book(command) => book::perform(session, command, printer).await,
         Command::Shop(command) => shop::perform(session, command, printer).await,
+        Command::Doctor(_) => doctor::perform(session, printer).await,
         Command::Demo(_) => Err(Fault::usage(
             "demo",
             "The demo keeps a book of its own; run it by itself.",

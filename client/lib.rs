@@ -50,6 +50,7 @@ mod tags;
 #[cfg(test)]
 mod testing;
 mod transport;
+mod version;
 mod when;
 mod word;
 

@@ -5,5 +5,5 @@ use std::process::ExitCode;
 use fettlebook_server::solo::InProcess;
 
 fn main() -> ExitCode {
-    fettlebook_client::run(std::env::args_os(), &InProcess)
+    fettlebook_client::run(std::env::args_os(), &InProcess, env!("FETTLEBOOK_COMMIT"))
 }

@@ -19,7 +19,7 @@ mod line;
 mod tests;
 
 pub(crate) use fold::{Deed, Folded, Standing, mend};
-pub(crate) use line::{Line, Unread};
+pub(crate) use line::{FORMAT_NEWEST, Line, Unread};
 
 /// An outbox that is open: nobody else writes to it meanwhile.
 pub(crate) struct Outbox {

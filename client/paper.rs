@@ -69,7 +69,7 @@ impl OnPaper {
         };
         let html = sheet(&ground)?;
         file::write("--paper", path, self.force, &html)?;
-        printer.say(&format!(
+        printer.remark(&format!(
             "{what} is in {}: open it in a browser and print it.",
             path.display()
         ));

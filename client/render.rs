@@ -15,6 +15,7 @@ pub(crate) mod code;
 pub(crate) mod cost;
 pub(crate) mod csv;
 pub(crate) mod curve;
+pub(crate) mod doctor;
 pub(crate) mod entry;
 pub(crate) mod folder;
 pub(crate) mod gauge;

@@ -30,11 +30,17 @@ use crate::private;
 use crate::render::{Form, Printer, Screen, shop as words};
 use crate::runtime::runtime;
 use crate::shop::folder::is_paired;
-use crate::solo::{Solo, SoloClock};
+use crate::solo::{Solo, SoloClock, SoloProgram};
 use crate::transport::ShopTransport;
+use crate::version;
 
-/// Runs one command line; `solo` starts the service in this process where it is needed.
-pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) -> ExitCode {
+/// Runs one command line; `solo` starts the service in this process where it is needed, and `commit` is what the
+/// program is built from.
+pub fn run(
+    args: impl IntoIterator<Item = OsString>,
+    solo: &'static dyn Solo,
+    commit: &'static str,
+) -> ExitCode {
     private::begin();
     let args: Vec<OsString> = args.into_iter().collect();
     if complete::asked() {
@@ -53,6 +59,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
     });
     let (cli, matches) = match parsed {
         Ok(parsed) => parsed,
+        Err(error) if error.kind() == ErrorKind::DisplayVersion => {
+            return tell_version(&args, &version::program(commit, solo)).into();
+        }
         Err(error) => return not_understood(&args, &error, solo).into(),
     };
     if cli.json_numbers {
@@ -67,6 +76,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>, solo: &'static dyn Solo) ->
     let mut printer = Printer::standard(form, screen, !cli.no_color);
     if cli.yes {
         printer.ask_nothing();
+    }
+    if cli.quiet {
+        printer.hush();
     }
     if !cli.no_pager && commands::only_shows(cli.asked()) {
         printer.page_long();
@@ -115,7 +127,7 @@ async fn again(
     let read = respelt
         .and_then(|(words, told)| Some((Cli::read(&words, ColorChoice::Never).ok()?.0, told)));
     if let Some((cli, told)) = read {
-        printer.say(&format!("Read '{}' as {told}.", fault.hints.name));
+        printer.remark(&format!("Read '{}' as {told}.", fault.hints.name));
         let ended = commands::perform(session, cli.asked(), printer).await;
         return match ended {
             Err(fault) => Err(example::given(Some(session), &cli.typed, &tree(), fault).await),
@@ -194,10 +206,11 @@ async fn perform_with(
         }
     };
     let mut session = open(whereabouts, clock.clone()).await?;
-    let is_of_shop = matches!(cli.asked(), Command::Shop(_));
+    // What is not well with a shop is told of the shop, not of the book that is opened in its place.
+    let is_of_shop = matches!(cli.asked(), Command::Shop(_) | Command::Doctor(_));
     let book_here = session.shop().and_then(|shop| shop.book_here());
     if let Some(book) = book_here.filter(|_| !is_of_shop && !cli.now) {
-        printer.say(&words::book_opened_here(printer.screen()));
+        printer.remark(&words::book_opened_here(printer.screen()));
         session.close().await;
         session = open(Whereabouts::Folder(book), clock).await?;
     }
@@ -243,14 +256,14 @@ async fn perform_with(
         done => done,
     };
     if ended == Ok(Exit::Damage) && printer.form() == Form::People {
-        printer.say("  Looking goes on. For example: fettle kit list");
+        printer.remark("  Looking goes on. For example: fettle kit list");
     }
     if met.is_some() && memory.part(&session, met, printer).await && !cli.begins() {
         let is_today = matches!(cli.asked(), Command::Today(_));
         let is_said = is_today && printer.form() == Form::People;
         let told = elsewhere(session.whereabouts(), is_said);
         if !told.is_empty() {
-            printer.say(&printer.screen().hung("", "  ", &told));
+            printer.remark(&printer.screen().hung("", "  ", &told));
         }
     }
     if let Some(shop) = session.shop() {
@@ -303,12 +316,21 @@ fn talk(shop: &ShopTransport, printer: &mut Printer) {
     }
 }
 
-/// Tells what is wrong with a command line; help and version as they are.
+/// Tells what this program is.
+fn tell_version(args: &[OsString], program: &SoloProgram) -> Exit {
+    let is_json = typed(args, "--json") || typed(args, "--json-numbers");
+    let form = if is_json { Form::Json } else { Form::People };
+    let mut printer = Printer::standard(form, Screen::measure(None), false);
+    match form {
+        Form::Json => printer.document(&version::document(program)),
+        Form::People | Form::Csv => printer.verbatim(&program.to_string()),
+    }
+    printer.end(Exit::Done)
+}
+
+/// Tells what is wrong with a command line; help as it is.
 fn not_understood(args: &[OsString], error: &clap::Error, solo: &'static dyn Solo) -> Exit {
-    let help = matches!(
-        error.kind(),
-        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion
-    );
+    let help = error.kind() == ErrorKind::DisplayHelp;
     let is_alone = error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
     let json = typed(args, "--json") || typed(args, "--json-numbers");
     if help || (is_alone && !json) {

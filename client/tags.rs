@@ -132,7 +132,7 @@ pub(crate) async fn named(
     let tags = meant(&parts, &kit, all, session.van().as_deref())?;
     let shown: Vec<&str> = tags.iter().map(String::as_str).collect();
     let told = format!("Understood: {}.", ranges(&shown));
-    printer.say(&printer.screen().hung("", "  ", &told));
+    printer.remark(&printer.screen().hung("", "  ", &told));
     Ok(tags)
 }
 

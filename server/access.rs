@@ -52,6 +52,8 @@ pub use service_note::ServiceNote;
 pub use token::{SECRET_BYTES, Token};
 pub use tries::network;
 
+use crate::limits::VERSION_BYTES_MAX;
+
 use codes::Codes;
 use registry::Registry;
 use token::SecretHash;
@@ -85,6 +87,7 @@ pub struct Access {
     folder: PathBuf,
     book_id: Uuid,
     fingerprint: Fingerprint,
+    certificate_end: Option<Moment>,
     registry: Registry,
     tries: Tries,
 }
@@ -126,9 +129,22 @@ impl Access {
             folder,
             book_id,
             fingerprint: note.fingerprint().unwrap_or(Fingerprint([0; 32])),
+            certificate_end: None,
             registry,
             tries,
         })
+    }
+
+    /// The same, with until when the certificate is good that is shown.
+    #[must_use]
+    pub(crate) const fn with_certificate_end(mut self, until: Option<Moment>) -> Self {
+        self.certificate_end = until;
+        self
+    }
+
+    /// Until when the certificate is good that is shown, where that is known.
+    pub(crate) const fn certificate_end(&self) -> Option<Moment> {
+        self.certificate_end
     }
 
     /// Lets a caller in by its token, or says why not. Whoever tries too often is not looked at any
@@ -270,6 +286,14 @@ impl Access {
     /// Notes what a device holds that the book does not have, for whoever owns the shop to see.
     pub fn note_held(&self, name: &str, held: Held) {
         self.registry.note_held(name, held);
+    }
+
+    /// Notes which version of its program a device runs, where it says one that can be.
+    pub fn note_version(&self, name: &str, version: &str) {
+        let is_word = version.chars().all(|c| c.is_ascii_graphic());
+        if !version.is_empty() && version.len() <= VERSION_BYTES_MAX && is_word {
+            self.registry.note_version(name, version);
+        }
     }
 
     /// Notes that a device brought its copy of the book up.

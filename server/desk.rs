@@ -43,10 +43,12 @@ mod proof_state;
 mod replay;
 mod retry_hint;
 mod shared;
+mod space;
 mod sync_wait;
 #[cfg(test)]
 mod tests;
 mod time;
+mod upkeep;
 mod verify;
 mod writer;
 
@@ -66,12 +68,16 @@ pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
 pub use book_lock::Holder;
 pub use clock::{Clock, SystemClock};
 pub use compare::{Compared, Seen};
+pub(crate) use copy::COPY_FORMAT;
 pub use copy::CopyOf;
 pub use error::{DeskError, OpenError, StoppedBy};
+pub(crate) use folder::BOOK_FORMAT;
 pub use folder::Identity;
 pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
 pub use order::Order;
+pub use space::Space;
+pub use upkeep::{Done, Schedule, Upkeep};
 pub use verify::Verification;
 
 use history::History;
@@ -87,6 +93,20 @@ pub struct Standing {
     pub head: Head,
     /// Why it is read-only; `None` when it is not.
     pub read_only: Option<Arc<str>>,
+}
+
+/// How the shelf of a book stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ShelfStanding {
+    /// It is in use.
+    InUse,
+    /// It was lost, and is brought up from the journal.
+    Lost {
+        /// Why.
+        why: String,
+    },
+    /// The book is read without one.
+    OutOfUse,
 }
 
 /// A handle on the desk of one book. Clones share it.
@@ -196,6 +216,50 @@ impl Desk {
         }
     }
 
+    /// The first bad entry of a journal that was found damaged.
+    pub fn first_bad(&self) -> Option<Seq> {
+        self.shared.first_bad.get().copied()
+    }
+
+    /// When the book was last verified and backed up, and what is planned. It may read a file.
+    pub fn upkeep(&self) -> Upkeep {
+        self.shared.upkeep.told()
+    }
+
+    /// Notes that a backup up to an entry was read back and found whole; an older one than is known says nothing.
+    /// It writes a file.
+    pub fn note_backup(&self, made: Done) {
+        self.shared.upkeep.keep(|upkeep| {
+            if upkeep.backup.is_none_or(|known| known.time <= made.time) {
+                upkeep.backup = Some(made);
+            }
+        });
+    }
+
+    /// Notes what becomes of the backups that this process makes by itself.
+    pub fn note_schedule(&self, change: impl FnOnce(&mut Upkeep)) {
+        self.shared.upkeep.change(change);
+    }
+
+    /// How much room the book takes, and how much its disk has left. It looks at files.
+    pub fn space(&self) -> Space {
+        Space::of(self.shared.upkeep.folder())
+    }
+
+    /// How the shelf stands.
+    pub fn shelf_standing(&self) -> ShelfStanding {
+        let history = self.shared.history.load_full();
+        let Some(keeper) = history.as_ref().and_then(|history| history.keeper.as_ref()) else {
+            return ShelfStanding::OutOfUse;
+        };
+        match keeper.failure() {
+            Some(why) => ShelfStanding::Lost {
+                why: why.to_string(),
+            },
+            None => ShelfStanding::InUse,
+        }
+    }
+
     /// One entry.
     ///
     /// # Errors
@@ -253,7 +317,18 @@ impl Desk {
     /// # Errors
     /// When a file cannot be read at all. What is wrong inside is among the findings.
     pub async fn verify(&self) -> Result<Verification, DeskError> {
-        let mut found = self.read(History::verify).await?;
+        let shared = Arc::clone(&self.shared);
+        let verify = move |history: &History, published: &Published| {
+            let found = history.verify(published)?;
+            if found.findings.is_empty() {
+                let (seq, time) = (found.head.seq, shared.clock.now());
+                shared
+                    .upkeep
+                    .keep(|upkeep| upkeep.verified = Some(Done { seq, time }));
+            }
+            Ok(found)
+        };
+        let mut found = self.read(verify).await?;
         if let Some(first_bad) = found.first_bad {
             let of_it = format!("entry {first_bad} of the journal");
             let said = found.findings.iter().find(|said| said.starts_with(&of_it));

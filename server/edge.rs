@@ -8,6 +8,7 @@ mod access_service;
 mod book_service;
 mod caller;
 mod changed;
+mod condition;
 mod copy;
 mod etag;
 mod faults;

@@ -17,6 +17,7 @@ mod new_book;
 mod new_folder;
 mod outbox;
 mod restore;
+mod row;
 #[cfg(test)]
 mod tests;
 
@@ -29,6 +30,7 @@ pub use error::KeepError;
 pub use mend::mend;
 pub use outbox::{Outbox, OutboxHold, hold_outbox, replace_outbox, rescue_outbox};
 pub use restore::{Restored, restore};
+pub use row::{BackupRow, Pruned};
 
 /// A new incarnation id.
 pub fn new_incarnation() -> uuid::Uuid {

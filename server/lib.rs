@@ -8,6 +8,7 @@ pub mod access;
 mod args;
 pub mod desk;
 pub mod edge;
+mod formats;
 pub mod journal;
 pub mod keep;
 pub mod limits;

@@ -5,6 +5,8 @@
 
 use std::time::Duration;
 
+use jiff::SignedDuration;
+
 /// Longest entry object, in bytes: more than the largest message the service takes (4 MiB) can
 /// become as JSON, and a bound on what a damaged file can make a reader hold.
 pub const ENTRY_BYTES_MAX: usize = 16 * 1024 * 1024;
@@ -304,6 +306,12 @@ pub const BACKUP_PART_BYTES_MAX: usize = 256 * 1024;
 /// Parts of a backup that are read ahead of who takes them.
 pub const BACKUP_PART_QUEUE_LENGTH_MAX: usize = 4;
 
+/// How often it is looked whether a backup is due: a clock may be set, and a machine may sleep.
+pub const BACKUP_LOOK_EVERY: Duration = Duration::from_secs(60);
+
+/// Longest wait before a backup that failed is tried again.
+pub const BACKUP_TRY_EVERY: SignedDuration = SignedDuration::from_mins(15);
+
 /// Longest manifest of a backup that is read: some ten thousand files.
 pub const MANIFEST_BYTES_MAX: usize = 4 * 1024 * 1024;
 
@@ -331,6 +339,9 @@ pub const TRIES_WINDOW: Duration = Duration::from_secs(60);
 
 /// Places whose wrong tries are counted: a bound on memory, far above what one minute brings.
 pub const TRIES_PLACES_MAX: usize = 4096;
+
+/// Longest version that a device may say its program has, in bytes.
+pub const VERSION_BYTES_MAX: usize = 40;
 
 /// How often it is written down when devices last called.
 pub const USED_SAVED_EVERY: Duration = Duration::from_secs(60);

@@ -11,5 +11,5 @@ use mimalloc::MiMalloc;
 static ALLOCATOR: MiMalloc = MiMalloc;
 
 fn main() -> ExitCode {
-    fettlebook_server::serve::run(std::env::args_os())
+    fettlebook_server::serve::run(std::env::args_os(), env!("FETTLEBOOK_COMMIT"))
 }

@@ -17,6 +17,7 @@ use prometheus_client::metrics::counter::Counter;
 use prometheus_client::metrics::family::Family;
 use prometheus_client::metrics::gauge::Gauge;
 use prometheus_client::metrics::histogram::Histogram;
+use prometheus_client::metrics::info::Info;
 use prometheus_client::registry::{Registry, Unit};
 
 pub use log_limit::LogLimit;
@@ -54,6 +55,7 @@ struct ReasonLabel {
 
 #[derive(Debug)]
 struct Families {
+    commit: &'static str,
     answers: Family<AnswerLabels, Counter>,
     request_time: Family<MethodLabel, Histogram, fn() -> Histogram>,
     in_flight: Gauge,
@@ -71,7 +73,15 @@ pub struct Meters(Arc<Families>);
 
 impl Default for Meters {
     fn default() -> Self {
+        Self::of_build("unknown")
+    }
+}
+
+impl Meters {
+    /// Those of a program that is built from this commit.
+    pub fn of_build(commit: &'static str) -> Self {
         Self(Arc::new(Families {
+            commit,
             answers: Family::default(),
             request_time: Family::new_with_constructor(times),
             in_flight: Gauge::default(),
@@ -83,9 +93,12 @@ impl Default for Meters {
             log_limit: LogLimit::default(),
         }))
     }
-}
 
-impl Meters {
+    /// The commit that the program is built from.
+    pub fn commit(&self) -> &'static str {
+        self.0.commit
+    }
+
     /// Counts a request in, until its meter is told how it ended. The method is one that the service
     /// knows, or `other`.
     pub fn request(&self, method: &'static str) -> RequestMeter {
@@ -117,6 +130,11 @@ impl Meters {
     /// Makes everything readable under its name.
     pub fn register(&self, registry: &mut Registry) {
         let all = &self.0;
+        let build = [
+            ("version", env!("CARGO_PKG_VERSION")),
+            ("commit", all.commit),
+        ];
+        registry.register("build", "Which fettled this is", Info::new(build.to_vec()));
         registry.register(
             "requests",
             "Requests that were answered, by method and gRPC code",

@@ -11,15 +11,20 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 
+use clap::error::ErrorKind;
 use fettlebook_contract::DESCRIBED_SET;
+use fettlebook_solo::SoloProgram;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
+use tokio::task::JoinSet;
 use tonic::service::Routes;
 use tonic::transport::Server;
 use tonic_health::ServingStatus;
 use tower::layer::util::{Identity, Stack};
 use uuid::Uuid;
 
+mod accepted;
+mod backups;
 mod bench;
 mod door;
 mod error;
@@ -29,6 +34,7 @@ mod lane;
 mod log;
 mod metrics;
 mod pair;
+mod process;
 mod qr;
 mod sealing;
 mod speech;
@@ -41,12 +47,14 @@ use crate::access::Access;
 use crate::args::{Args, Asked, LogFormat, completions, manual};
 use crate::desk::{Desk, DeskOptions, OpenReport, ShelfFound, SystemClock};
 use crate::edge::{Caller, Edge, PagesLayer, TracedLayer, readable};
+use crate::formats::formats;
 use crate::limits::{
     CONNECTION_WINDOW_BYTES, CONNECTIONS_MAX, DRAIN_WAIT_MAX, FRAME_BYTES_MAX, HEADER_BYTES_MAX,
     KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PREFACE_WAIT_MAX, REFUSALS_WINDOW, REQUEST_TIME_MAX,
     SEALED_STREAM_WINDOW_BYTES, STRANGER_TIME_MAX, STRANGERS_MAX, STREAM_WINDOW_BYTES,
     STREAMS_PER_CONNECTION_MAX, USED_SAVED_EVERY,
 };
+use crate::meters::Meters;
 
 pub use door::Door;
 pub use error::ServeError;
@@ -57,10 +65,18 @@ use incoming::Incoming;
 /// Who reports what comes in over TCP without a token.
 const REPORTED_BY: &str = "local";
 
-/// Runs the service by the arguments given, the program's own name first, until SIGINT or SIGTERM.
-pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+/// Runs the service by the arguments given, the program's own name first, until SIGINT or SIGTERM; `commit` is
+/// what the program is built from.
+pub fn run(args: impl IntoIterator<Item = OsString>, commit: &'static str) -> ExitCode {
     let asked = match Asked::parse(args) {
         Ok(asked) => asked,
+        Err(error) if error.kind() == ErrorKind::DisplayVersion => {
+            // A terminal that is gone is no reason to end otherwise.
+            let _ = io::stdout()
+                .lock()
+                .write_all(program(commit).to_string().as_bytes());
+            return ExitCode::SUCCESS;
+        }
         Err(error) => {
             // A terminal that is gone is no reason to end otherwise.
             let _ = error.print();
@@ -81,7 +97,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Asked::Serve(args) => {
             make_files_private();
             let _log = log::start(&args);
-            (serve(&args), args.log_format)
+            (serve(&args, commit), args.log_format)
         }
         Asked::Pair(args) => {
             make_files_private();
@@ -140,12 +156,22 @@ fn make_files_private() {
 #[cfg(not(unix))]
 const fn make_files_private() {}
 
-fn serve(args: &Args) -> Result<(), ServeError> {
+/// This program.
+fn program(commit: &'static str) -> SoloProgram {
+    SoloProgram {
+        name: "fettled",
+        version: env!("CARGO_PKG_VERSION"),
+        commit,
+        formats: formats(),
+    }
+}
+
+fn serve(args: &Args, commit: &'static str) -> Result<(), ServeError> {
     let runtime = tokio::runtime::Runtime::new().map_err(ServeError::Runtime)?;
     runtime.block_on(async {
         let stop = stop_signal().map_err(ServeError::Runtime)?;
         let asked = door::asked(args, &SystemClock)?;
-        let desk = open(args).await?;
+        let desk = open(args, commit).await?;
         let served = listen(args, asked, &desk, stop).await;
         if let Err(error) = desk.close().await {
             tracing::error!("{error}");
@@ -161,6 +187,7 @@ async fn listen(
     desk: &Desk,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
+    let backups = backups::Plan::asked(args, desk)?;
     let listener = bind(args.listen).await?;
     let address = listener.local_addr().map_err(ServeError::Runtime)?;
     let door = asked.open(args, desk, address)?;
@@ -168,11 +195,22 @@ async fn listen(
         Some(address) => Some(bind(address).await?),
         None => None,
     };
-    announce(address, door.as_ref(), measured.as_ref()).map_err(ServeError::Runtime)?;
+    let told = Announced {
+        address,
+        door: door.as_ref(),
+        measured: measured.as_ref(),
+    };
+    told.tell(args.quiet).map_err(ServeError::Runtime)?;
+    let certificate_end = door.as_ref().and_then(|door| door.access.certificate_end());
     if let Some(listener) = measured {
-        let page = metrics::Page::new(desk.clone(), &args.book);
+        let page = metrics::Page::new(desk.clone(), certificate_end);
         // Ends with the runtime.
         tokio::spawn(metrics::answer(listener, Arc::new(page)));
+    }
+    // Ends with what is served.
+    let mut making = JoinSet::new();
+    if let Some(plan) = backups {
+        making.spawn(plan.keep_up(desk.clone()));
     }
     match door {
         Some(door) => serve_devices(listener, desk, door, stop).await,
@@ -180,9 +218,10 @@ async fn listen(
     }
 }
 
-async fn open(args: &Args) -> Result<Desk, ServeError> {
+async fn open(args: &Args, commit: &'static str) -> Result<Desk, ServeError> {
     let options = DeskOptions {
         accept_clock: args.accept_clock,
+        meters: Meters::of_build(commit),
         ..DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7())
     };
     let folder = args.book.clone();
@@ -220,29 +259,41 @@ async fn bind(address: SocketAddr) -> Result<TcpListener, ServeError> {
         .map_err(|source| ServeError::Listen { address, source })
 }
 
-/// Says on standard output where the service is and by which fingerprint devices know it, and where
-/// its metrics are, once they can be reached.
-fn announce(
+/// Where the service is and by which fingerprint devices know it, and where its metrics are.
+struct Announced<'a> {
     address: SocketAddr,
-    door: Option<&Door>,
-    measured: Option<&TcpListener>,
-) -> io::Result<()> {
-    let mut out = io::stdout().lock();
-    if let Some(door) = door {
-        let fingerprint = door.fingerprint;
-        tracing::info!(%address, %fingerprint, "listening for paired devices");
-        writeln!(out, "fettled listens on https://{address}")?;
-        writeln!(out, "fingerprint {fingerprint}")?;
-    } else {
-        tracing::info!(%address, "listening");
-        writeln!(out, "fettled listens on http://{address}")?;
+    door: Option<&'a Door>,
+    measured: Option<&'a TcpListener>,
+}
+
+impl Announced<'_> {
+    /// Says it once all of it can be reached: in the log, and on standard output unless that is to be quiet.
+    fn tell(&self, quiet: bool) -> io::Result<()> {
+        let (address, mut lines) = (self.address, String::new());
+        if let Some(door) = self.door {
+            let fingerprint = door.fingerprint;
+            tracing::info!(%address, %fingerprint, "listening for paired devices");
+            lines.push_str(&format!(
+                "fettled listens on https://{address}\nfingerprint {fingerprint}\n"
+            ));
+        } else {
+            tracing::info!(%address, "listening");
+            lines.push_str(&format!("fettled listens on http://{address}\n"));
+        }
+        if let Some(measured) = self.measured {
+            let address = measured.local_addr()?;
+            tracing::info!(%address, "metrics can be read");
+            lines.push_str(&format!(
+                "fettled tells its metrics on http://{address}/metrics\n"
+            ));
+        }
+        if quiet {
+            return Ok(());
+        }
+        let mut out = io::stdout().lock();
+        out.write_all(lines.as_bytes())?;
+        out.flush()
     }
-    if let Some(measured) = measured {
-        let address = measured.local_addr()?;
-        tracing::info!(%address, "metrics can be read");
-        writeln!(out, "fettled tells its metrics on http://{address}/metrics")?;
-    }
-    out.flush()
 }
 
 /// Serves a desk to whoever connects, until `stop`; then lets requests in flight finish, for ten

@@ -186,7 +186,7 @@ async fn car_of_class(
         validate_only: false,
     };
     session.call(create).await?;
-    printer.say(&format!("Set up the car {id}."));
+    printer.remark(&format!("Set up the car {id}."));
     Ok(id)
 }
 
@@ -221,7 +221,7 @@ pub(crate) async fn list(
     let answer = page::every(session, asked).await?;
     if let Some(file) = &args.ics {
         let told = calendar::write(session, file, args.force, &answer.jobs).await?;
-        printer.say(&format!(
+        printer.remark(&format!(
             "The calendar is in {}: {told}. Read it into a calendar again after a change; what moved is moved \
              there.",
             file.display()

@@ -105,7 +105,7 @@ pub(crate) async fn perform(
     let file = args.write(&stock, &pictures)?;
     let counted =
         |count: usize, one, many| several(i64::try_from(count).unwrap_or(i64::MAX), one, many);
-    printer.say(&format!(
+    printer.remark(&format!(
         "{} on {} in {file}: print at 100 %, without fitting to the page.",
         counted(stickers.len(), "label", "labels"),
         counted(pictures.len(), "page", "pages"),

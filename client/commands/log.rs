@@ -165,7 +165,7 @@ pub(crate) async fn perform(
     }
     if printer.form() == Form::People && !asks {
         let text = entry::preview(printer.screen(), preview);
-        printer.say(&text);
+        printer.remark(&text);
     }
     // Whoever was asked has seen what is odd, and Enter meant it.
     if !asks {

@@ -135,7 +135,7 @@ async fn one(
     let answer = pads(session, make).await?;
     if let Some(file) = &args.svg {
         draw(session, file, args.force, answer.wear.first())?;
-        printer.say(&format!("The picture is in {}.", file.display()));
+        printer.remark(&format!("The picture is in {}.", file.display()));
     }
     match answer.wear.as_slice() {
         [make] if printer.form() == Form::Csv => {

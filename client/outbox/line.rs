@@ -10,7 +10,7 @@ use crate::fault::Fault;
 use crate::outbox::ToKeep;
 
 /// The newest format of a line that this program reads; a line that names none is of the first.
-const FORMAT_NEWEST: u64 = 1;
+pub(crate) const FORMAT_NEWEST: u32 = 1;
 
 /// Every kind of line that this program knows, as `line` names it.
 pub(super) const KINDS: [&str; 8] = [
@@ -138,7 +138,7 @@ impl Line {
 /// What shows that a later program wrote a line; none where nothing does.
 fn newer(bytes: &[u8]) -> Option<String> {
     let Marked { format, line } = serde_json::from_slice(bytes).ok()?;
-    if format.is_some_and(|format| format > FORMAT_NEWEST) {
+    if format.is_some_and(|format| format > u64::from(FORMAT_NEWEST)) {
         return Some("was written by a later fettle, in a format of its own".to_owned());
     }
     let is_unknown = line.is_some_and(|line| !KINDS.contains(&line.as_str()));

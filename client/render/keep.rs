@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use crate::json::whole;
 use crate::render::screen::{Screen, several};
 use crate::render::{book, tint};
-use crate::solo::{SoloBackup, SoloBeside, SoloHistories, SoloMended};
+use crate::solo::{SoloBackup, SoloBeside, SoloHistories, SoloMended, SoloPruned};
 
 /// A backup that was made and read back.
 pub(crate) fn backed_up(
@@ -39,6 +39,21 @@ pub(crate) fn backed_up(
         "\n  fettle book restore --from {place} --to DIR\nChain {}",
         held.head_chain
     ));
+    text
+}
+
+/// What became of the oldest backups in a folder of many; empty where nothing did.
+pub(crate) fn pruned(screen: &Screen, pruned: &SoloPruned) -> String {
+    let mut text = String::new();
+    if !pruned.removed.is_empty() {
+        let count = i64::try_from(pruned.removed.len()).unwrap_or(i64::MAX);
+        let told = several(count, "older backup was", "older backups were");
+        line(&mut text, screen, &format!("{told} taken away."));
+    }
+    for left in &pruned.left {
+        let told = format!("{} stays: something else lies in it.", left.display());
+        line(&mut text, screen, &told);
+    }
     text
 }
 

@@ -39,6 +39,8 @@ pub(crate) struct Printer {
     decimals: Decimals,
     screen: Screen,
     asks: bool,
+    /// Whether what was said beside the answer is left out.
+    quiet: bool,
     failure: Option<io::Error>,
     /// What is held until it is known whether it fits the window.
     held: Option<Held>,
@@ -68,6 +70,7 @@ impl Printer {
             decimals: Decimals::Point,
             screen,
             asks: true,
+            quiet: false,
             failure: None,
             held: None,
         }
@@ -95,6 +98,7 @@ impl Printer {
             decimals: Decimals::Point,
             screen,
             asks: false,
+            quiet: false,
             failure: None,
             held: None,
         }
@@ -121,6 +125,11 @@ impl Printer {
     pub(crate) const fn list_as_values(&mut self, decimals: Decimals) {
         self.form = Form::Csv;
         self.decimals = decimals;
+    }
+
+    /// Leaves out from now on what is only remarked beside the answer.
+    pub(crate) const fn hush(&mut self) {
+        self.quiet = true;
     }
 
     /// Asks nothing from now on, as where nobody is there.
@@ -165,6 +174,14 @@ impl Printer {
             self.keep(error);
         }
         self.talk(&text);
+    }
+
+    /// Says something that is neither the answer nor trouble: how a word was understood, where a file is, what
+    /// could be done next. A quiet printer leaves it out.
+    pub(crate) fn remark(&mut self, text: &str) {
+        if !self.quiet {
+            self.say(text);
+        }
     }
 
     fn talk(&mut self, text: &str) {
@@ -383,6 +400,7 @@ mod tests {
                 zone: TimeZone::UTC,
             },
             asks: false,
+            quiet: false,
             failure: None,
             held: None,
         };
@@ -418,6 +436,20 @@ mod tests {
         printer.page("third");
         printer.end(Exit::Done);
         assert_eq!(heard.text(), "first\nsecond\nthird\n");
+    }
+
+    #[test]
+    fn a_quiet_printer_leaves_out_remarks_and_neither_answers_nor_trouble() {
+        let heard = crate::render::scenario::Heard::default();
+        let mut printer =
+            Printer::onto(heard.clone(), Form::People, screen(80)).talking_to(heard.clone());
+        printer.remark("remarked");
+        printer.hush();
+        printer.remark("remarked again");
+        printer.say("said");
+        printer.page("answered");
+        printer.end(Exit::Done);
+        assert_eq!(heard.text(), "remarked\nsaid\nanswered\n");
     }
 
     #[test]

@@ -28,7 +28,7 @@ use crate::transport::synced::Ahead;
 use crate::word::word;
 
 /// A clock that is further off makes wrong times of what is kept.
-const CLOCK_OFF: SignedDuration = SignedDuration::from_mins(2);
+pub(crate) const CLOCK_OFF: SignedDuration = SignedDuration::from_mins(2);
 
 fn count(count: usize) -> i64 {
     i64::try_from(count).unwrap_or(i64::MAX)
@@ -104,7 +104,7 @@ pub(crate) fn refused_by_copy(fault: Fault, copy: &SoloCopy) -> Fault {
 }
 
 /// A length of time in its largest unit: `3 h`.
-fn span(length: SignedDuration) -> String {
+pub(crate) fn span(length: SignedDuration) -> String {
     let minutes = length.as_mins();
     match minutes {
         ..60 => format!("{minutes} min"),

@@ -118,6 +118,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("shop parked", PARKED),
     ("shop address", ADDRESS),
     ("shop leave", LEFT),
+    ("doctor", DOCTOR),
     ("demo", DEMO),
     (
         "completions",
@@ -240,6 +241,8 @@ const BACKED_UP: Shape = Object(&[
     always("to", Text),
     always("backup", BACKUP),
     always("readOnlyReason", Text),
+    always("removed", List(&Text)),
+    always("left", List(&Text)),
 ]);
 
 const RESTORED: Shape = Object(&[
@@ -389,6 +392,22 @@ const SYNCED: Shape = Object(&[
         "mended",
         Object(&[always("damaged", Text), always("lost", Anything)]),
     ),
+]);
+
+/// What is well and what is not, and what the service said of itself.
+const DOCTOR: Shape = Object(&[
+    always("well", Flag),
+    always("reached", Flag),
+    always(
+        "lines",
+        List(&Object(&[
+            always("about", Text),
+            always("well", Flag),
+            always("told", Text),
+            always("todo", Text),
+        ])),
+    ),
+    always("condition", AnyOf(&[Message("GetConditionResponse"), Null])),
 ]);
 
 /// A deed of this device.

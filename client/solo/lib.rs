@@ -4,6 +4,8 @@
 //! The service's crate implements it (`server/solo/in_process.rs`). What crosses this line is a folder,
 //! a clock, a channel, bytes and plain facts; it must never carry a type of the model.
 
+mod version;
+
 use std::fmt;
 use std::future::Future;
 use std::path::{Path, PathBuf};
@@ -13,6 +15,8 @@ use std::sync::atomic::AtomicI64;
 
 use jiff::Timestamp;
 use tonic::transport::Channel;
+
+pub use version::{SoloFormat, SoloProgram};
 
 /// A future that stays on the client's own thread.
 pub type Local<'a, T> = Pin<Box<dyn Future<Output = T> + 'a>>;
@@ -47,11 +51,37 @@ pub trait Solo: Send + Sync {
     /// When the name cannot be given, or the files of devices cannot be read or written.
     fn invite(&self, folder: &Path, name: &str) -> Result<String, SoloError>;
 
+    /// The formats that the service reads and writes.
+    fn formats(&self) -> Vec<SoloFormat>;
+
     /// Begins a backup in a folder that must be new or empty.
     ///
     /// # Errors
     /// When it is not, or cannot be written.
     fn begin_backup(&self, to: &Path) -> Result<Box<dyn BackupInto>, SoloError>;
+
+    /// Begins a backup of a book in a new folder in `into`, named by its moment; gives that too.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    fn begin_backup_into(
+        &self,
+        into: &Path,
+        book_id: &str,
+        now: Timestamp,
+    ) -> Result<(PathBuf, Box<dyn BackupInto>), SoloError>;
+
+    /// Takes the oldest backups of a book in `into` away, so that so many are left. Nothing else there is touched.
+    ///
+    /// # Errors
+    /// When the disk fails.
+    fn prune_backups(
+        &self,
+        into: &Path,
+        book_id: &str,
+        keep: usize,
+        now: Timestamp,
+    ) -> Result<SoloPruned, SoloError>;
 
     /// Makes a book in the new folder `to` of the backup in `from`.
     ///
@@ -202,6 +232,15 @@ pub trait BackupInto {
     /// # Errors
     /// When the disk fails or the copy is not what was sent.
     fn finish(self: Box<Self>) -> Result<SoloBackup, SoloError>;
+}
+
+/// What became of the oldest backups in a folder.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct SoloPruned {
+    /// Those that were taken away.
+    pub removed: Vec<PathBuf>,
+    /// Those that were left though there are enough, because something else lies in them.
+    pub left: Vec<PathBuf>,
 }
 
 /// A book that is being compared with a backup.

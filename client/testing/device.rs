@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
 use fettlebook_contract::call::Keepable;
+use jiff::Timestamp;
 use prost::bytes::Bytes;
 use tempfile::TempDir;
 use tonic::Status;
@@ -15,8 +16,8 @@ use crate::outbox::{Folded, Outbox};
 use crate::shop::folder;
 use crate::solo::{
     AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBookSaid,
-    SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloMend, SoloMended, SoloRescued,
-    SoloSession,
+    SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloFormat, SoloMend, SoloMended,
+    SoloPruned, SoloRescued, SoloSession,
 };
 
 /// What goes wrong.
@@ -166,6 +167,29 @@ impl Solo for Device {
     }
 
     fn begin_backup(&self, _: &Path) -> Result<Box<dyn BackupInto>, SoloError> {
+        Err(not_asked())
+    }
+
+    fn formats(&self) -> Vec<SoloFormat> {
+        Vec::new()
+    }
+
+    fn begin_backup_into(
+        &self,
+        _: &Path,
+        _: &str,
+        _: Timestamp,
+    ) -> Result<(PathBuf, Box<dyn BackupInto>), SoloError> {
+        Err(not_asked())
+    }
+
+    fn prune_backups(
+        &self,
+        _: &Path,
+        _: &str,
+        _: usize,
+        _: Timestamp,
+    ) -> Result<SoloPruned, SoloError> {
         Err(not_asked())
     }
 

@@ -122,6 +122,11 @@ impl Credentials {
             .map_or(Fingerprint([0; 32]), |last| Fingerprint::of(last))
     }
 
+    /// Until when the service's own certificate is good, where that can be told.
+    pub(crate) fn good_until(&self) -> Option<Moment> {
+        check::good_until(&self.chain)
+    }
+
     /// Whether the certificate stands for a host, by name or address.
     pub fn stands_for(&self, host: &str) -> bool {
         self.chain

@@ -233,6 +233,7 @@ impl Code {
             return Err(AccessError::CodeExpired { name });
         }
         let device = Device {
+            version: None,
             id: Uuid::now_v7(),
             name,
             role: self.role,

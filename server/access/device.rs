@@ -40,6 +40,9 @@ pub struct Device {
     /// What it held that the book does not have, when it last said so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub held: Option<Held>,
+    /// Version of its program, when it last said so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub version: Option<String>,
     /// The letter of the tags that it gives itself, which no other device has or had; none for those after
     /// the alphabet.
     #[serde(default, skip_serializing_if = "Option::is_none")]

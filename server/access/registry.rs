@@ -62,10 +62,11 @@ struct Live {
 }
 
 /// What a device does with what it holds.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Default)]
 struct Said {
     synced_at: Option<Moment>,
     held: Option<Held>,
+    version: Option<String>,
 }
 
 /// A device that was let in.
@@ -189,6 +190,11 @@ impl Registry {
     /// Notes what a device holds that the book does not have.
     pub(super) fn note_held(&self, name: &str, held: Held) {
         self.note(name, |said| said.held = Some(held));
+    }
+
+    /// Notes which version of its program a device runs.
+    pub(super) fn note_version(&self, name: &str, version: &str) {
+        self.note(name, |said| said.version = Some(version.to_owned()));
     }
 
     /// Notes that a device brought its copy up.
@@ -322,15 +328,17 @@ impl Seat {
     fn device_now(&self) -> Device {
         let used_s = self.live.used_s.load(Ordering::Relaxed);
         let used_at = Moment::from_second(used_s).ok().filter(|_| used_s != 0);
-        let said = *self
+        let said = self
             .live
             .said
             .lock()
-            .unwrap_or_else(PoisonError::into_inner);
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone();
         Device {
             used_at,
             synced_at: said.synced_at,
             held: said.held,
+            version: said.version,
             ..self.device.clone()
         }
     }
@@ -346,6 +354,7 @@ fn seated(devices: Vec<Device>, before: &Seats) -> Seats {
                 said: Mutex::new(Said {
                     synced_at: device.synced_at,
                     held: device.held,
+                    version: device.version.clone(),
                 }),
                 allowed: watch::Sender::new(device.allowed()),
             }),

@@ -20,7 +20,7 @@ use crate::access::Role;
 use crate::journal::{Mark, RealDisk};
 
 /// Format of a copy's folder.
-const COPY_FORMAT: u32 = 1;
+pub(crate) const COPY_FORMAT: u32 = 1;
 
 /// What a copy is of, and for whom.
 #[derive(Debug, Clone, PartialEq, Eq)]

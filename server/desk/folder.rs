@@ -10,6 +10,7 @@
 //! audited.json     what of the journal was read through; may be deleted
 //! closed.json      up to which entry the journal was certain when it was last closed
 //! damaged.json     only once something was found wrong with the journal
+//! upkeep.json      when the book was last verified and backed up; may be deleted
 //! unfinished.txt   only while a backup, a restore or a mend writes the folder
 //! backup.json      only in a backup, which is never opened as it is
 //! copy.json        only in a copy of a shop's book, which is never opened as a book
@@ -28,7 +29,7 @@ pub(crate) use crate::journal::write_whole;
 use crate::journal::{Chain, Disk, FileReader, Position, Reader as _, RealDisk};
 
 /// Format of a book's folder.
-const BOOK_FORMAT: u32 = 1;
+pub(crate) const BOOK_FORMAT: u32 = 1;
 
 /// Says which book a folder holds.
 pub(crate) const BOOK_FILE: &str = "book.json";

@@ -29,6 +29,7 @@ use super::history::History;
 use super::proof_state::ProofState;
 use super::replay::Replay;
 use super::retry_hint::RetryHint;
+use super::upkeep::UpkeepPlace;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
 use crate::journal::{
@@ -285,6 +286,11 @@ fn start(
         newer,
         news,
         retry_hint: RetryHint::default(),
+        upkeep: UpkeepPlace::new(
+            folder.to_owned(),
+            identity.incarnation_id,
+            Arc::clone(&options.disk),
+        ),
         meters: options.meters.clone(),
     });
     let (asks, queue) = mpsc::channel(options.queue_length);

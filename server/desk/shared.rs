@@ -16,6 +16,7 @@ use super::finding::Findings;
 use super::folder::Identity;
 use super::history::History;
 use super::retry_hint::RetryHint;
+use super::upkeep::UpkeepPlace;
 use crate::journal::{Head, Newer, Reader};
 use crate::limits::LOOK_INTO_EVERY;
 use crate::meters::Meters;
@@ -49,6 +50,8 @@ pub(super) struct Shared {
     pub(super) news: watch::Sender<Seq>,
     /// How long what waits will take.
     pub(super) retry_hint: RetryHint,
+    /// What was done for the whole book, and when.
+    pub(super) upkeep: UpkeepPlace,
     /// What measures the work.
     pub(super) meters: Meters,
 }

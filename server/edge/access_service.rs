@@ -204,6 +204,7 @@ fn shown_device(device: Device) -> v1::Device {
         revoked_time: device.revoked_at.map(show::moment),
         revoked_by: device.revoked_by.unwrap_or_default(),
         synced_time: device.synced_at.map(show::moment),
+        version: device.version.unwrap_or_default(),
         outbox_time: device.held.map(|held| show::moment(held.said_at)),
         outbox: device.held.map(|held| v1::DeviceOutbox {
             waiting_count: held.waiting,

@@ -11,9 +11,10 @@ use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_server::BookService;
 use fettlebook_contract::v1::{
     BackupBookRequest, BackupBookResponse, CompareHeadRequest, CompareHeadResponse,
-    CopyEntriesRequest, CopyEntriesResponse, GetBookRequest, GetBookResponse, GetEntryRequest,
-    GetEntryResponse, GetPolicyRequest, GetPolicyResponse, ImportPadsRequest, ImportPadsResponse,
-    ListEntriesRequest, ListEntriesResponse, ListStarterKitsRequest, ListStarterKitsResponse,
+    CopyEntriesRequest, CopyEntriesResponse, GetBookRequest, GetBookResponse, GetConditionRequest,
+    GetConditionResponse, GetEntryRequest, GetEntryResponse, GetPolicyRequest, GetPolicyResponse,
+    ImportPadsRequest, ImportPadsResponse, ListEntriesRequest, ListEntriesResponse,
+    ListStarterKitsRequest, ListStarterKitsResponse, NoteBackupRequest, NoteBackupResponse,
     ReverseEntryRequest, ReverseEntryResponse, StartRequest, StartResponse, UpdatePolicyRequest,
     UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse, WatchEntriesRequest,
 };
@@ -31,7 +32,7 @@ use super::sought::Sought;
 use super::status::EdgeError;
 use super::{Answer, Caller, Edge, Watch, copy, numbers, parse, show, words};
 use crate::access::{AccessError, Held, Role};
-use crate::desk::Part;
+use crate::desk::{DeskError, Part};
 use crate::limits::LIST_COUNT_MAX;
 
 #[tonic::async_trait]
@@ -41,6 +42,9 @@ impl BookService for Edge {
     async fn get_book(&self, request: Request<GetBookRequest>) -> Answer<GetBookResponse> {
         let caller = self.caller(&request);
         numbers::hold(request.get_ref(), At::TOP)?;
+        if let Some(access) = &self.access {
+            access.note_version(&caller.name, &request.get_ref().version);
+        }
         if let (Some(access), Some(outbox)) = (&self.access, request.get_ref().outbox) {
             let held = Held {
                 waiting: outbox.waiting_count,
@@ -179,6 +183,21 @@ impl BookService for Edge {
             Ok(BackupBookResponse { file, content })
         });
         Ok(Response::new(Box::pin(answers)))
+    }
+
+    async fn note_backup(&self, request: Request<NoteBackupRequest>) -> Answer<NoteBackupResponse> {
+        let asked = request.get_ref();
+        self.read(asked, numbers::hold(asked, At::TOP))?;
+        let made = parse::book::backup(asked, &self.book(), self.desk.now());
+        let made = self.read(asked, made)?;
+        let desk = self.desk.clone();
+        let noted = tokio::task::spawn_blocking(move || desk.note_backup(made)).await;
+        noted.map_err(|_| EdgeError::from(DeskError::Closed))?;
+        Ok(Response::new(NoteBackupResponse {}))
+    }
+
+    async fn get_condition(&self, _: Request<GetConditionRequest>) -> Answer<GetConditionResponse> {
+        Ok(Response::new(self.condition().await?))
     }
 
     async fn compare_head(
@@ -352,7 +371,7 @@ impl Edge {
 }
 
 /// A finding as a sentence.
-fn sentence(finding: &str) -> String {
+pub(super) fn sentence(finding: &str) -> String {
     let mut letters = finding.chars();
     let first = letters
         .next()

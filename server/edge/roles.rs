@@ -74,6 +74,8 @@ mod tests {
         work   Writes        BookService/ReverseEntry
         look   ReadsService  BookService/VerifyBook
         own    ReadsService  BookService/BackupBook
+        own    Writes        BookService/NoteBackup
+        look   ReadsService  BookService/GetCondition
         work   ReadsService  BookService/CompareHead
         look   ReadsService  BookService/CopyEntries
         look   Reads         BookService/GetPolicy

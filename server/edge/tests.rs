@@ -20,6 +20,7 @@ mod bad_jobs;
 mod bad_kit;
 mod changed;
 mod clocks;
+mod condition;
 mod copy;
 mod day;
 mod devices;

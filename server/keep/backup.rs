@@ -120,7 +120,7 @@ fn not_ours(what: &str) -> KeepError {
 }
 
 /// Where a file of a backup is; none for a name that is not of a file of a journal.
-fn file_path(folder: &Path, name: &str) -> Option<PathBuf> {
+pub(super) fn file_path(folder: &Path, name: &str) -> Option<PathBuf> {
     let file = name.strip_prefix("journal/")?;
     let number = file.strip_suffix(".jsonl")?;
     let plain = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
@@ -184,7 +184,8 @@ pub(crate) fn said(manifest: &Manifest) -> SoloBackup {
     }
 }
 
-fn read_manifest(folder: &Path) -> Result<Manifest, KeepError> {
+/// What a backup says that it holds.
+pub(super) fn read_manifest(folder: &Path) -> Result<Manifest, KeepError> {
     let path = folder.join(BACKUP_FILE);
     let text = match fs::read(&path) {
         Ok(text) => text,

@@ -7,6 +7,7 @@ mod first_difference;
 mod mending;
 mod names;
 mod outbox;
+mod row;
 
 use std::fs;
 use std::path::{Path, PathBuf};

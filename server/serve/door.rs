@@ -48,6 +48,7 @@ impl Door {
         let held = credentials.chain().last();
         let note = ServiceNote::new(address, fingerprint);
         let access = Access::open(book, desk.standing().identity.book_id, &note)?;
+        let access = access.with_certificate_end(credentials.good_until());
         Ok(Self {
             access: Arc::new(access),
             acceptor: TlsAcceptor::from(tls),

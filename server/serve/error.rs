@@ -9,6 +9,7 @@ use std::path::PathBuf;
 
 use crate::access::{AccessError, CertificateError};
 use crate::desk::OpenError;
+use crate::keep::KeepError;
 
 /// Why the service did not start or did not end as it should.
 #[derive(Debug, thiserror::Error)]
@@ -24,6 +25,9 @@ pub enum ServeError {
         /// What the system said.
         source: io::Error,
     },
+    /// Backups cannot be written where they should go.
+    #[error("No backup can be made: {0}")]
+    Backups(#[from] KeepError),
     /// Nobody could come in off this machine.
     #[error(
         "{address} can be reached from other machines, and no device is paired that could come in there. Start with one on this machine: run 'fettled --book {book} --tls', then 'fettled pair --book {book} --name bench --role own', and 'fettle shop pair CODE' with the code it shows. Then listen on {address} again.", book = .book.display()

@@ -26,7 +26,7 @@ pub(super) struct Log {
 
 /// Sends what is logged from now on where the arguments say.
 pub(super) fn start(args: &Args) -> Log {
-    let filter = EnvFilter::try_new(format!("{QUIET},{}", args.log)).unwrap_or_default();
+    let filter = EnvFilter::try_new(format!("{QUIET},{}", args.filter())).unwrap_or_default();
     let lines = tracing_subscriber::fmt::layer()
         .with_ansi(io::stderr().is_terminal())
         .with_writer(io::stderr);

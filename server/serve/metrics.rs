@@ -7,32 +7,29 @@
 //! Source: OpenMetrics 1.0, <https://prometheus.io/docs/specs/om/open_metrics_spec/>.
 
 use std::convert::Infallible;
-use std::fs;
 use std::io;
-use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 
+use fettlebook_model::Moment;
 use http_body_util::Full;
 use hyper::body::{Bytes, Incoming};
-use hyper::header::{ALLOW, CONTENT_TYPE, HeaderValue};
+use hyper::header::{ACCEPT, ALLOW, CONTENT_TYPE, HeaderValue};
 use hyper::server::conn::http1;
 use hyper::service::service_fn;
 use hyper::{Method, Request, Response, StatusCode};
 use hyper_util::rt::{TokioIo, TokioTimer};
-use prometheus_client::encoding::text::encode;
-use prometheus_client::metrics::gauge::{ConstGauge, Gauge};
-use prometheus_client::metrics::info::Info;
+use prometheus_client::encoding::{prometheus_text, text};
+use prometheus_client::metrics::counter::Counter;
+use prometheus_client::metrics::gauge::Gauge;
 use prometheus_client::registry::{Registry, Unit};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::Semaphore;
 
-use crate::desk::Desk;
-use crate::desk::folder::{journal_folder, shelf_folder};
+use super::accepted::Format;
+use super::process::Process;
+use crate::desk::{Desk, Done};
 use crate::limits::{ACCEPT_PAUSE, SCRAPE_ASK_WAIT_MAX, SCRAPE_TIME_MAX, SCRAPES_MAX};
-
-/// What the page is, as its format wants it said.
-const PAGE_TYPE: HeaderValue =
-    HeaderValue::from_static("application/openmetrics-text; version=1.0.0; charset=utf-8");
 
 /// Before every name but that of a figure which programs look for under its usual one.
 const PREFIX: &str = "fettled";
@@ -42,7 +39,6 @@ const MICROSECONDS_PER_SECOND: i64 = 1_000_000;
 /// The page of one service.
 pub(super) struct Page {
     desk: Desk,
-    folder: PathBuf,
     registry: Registry,
     standing: StandingGauges,
 }
@@ -55,100 +51,178 @@ struct StandingGauges {
     read_only: Gauge,
     journal_bytes: Gauge,
     shelf_bytes: Gauge,
+    disk_free_bytes: Gauge,
+    disk_size_bytes: Gauge,
+    verified_s: Gauge,
+    unverified: Gauge,
+    backup_s: Gauge,
+    unsaved: Gauge,
+    backup_every_s: Gauge,
+    backups: Counter,
+    backup_failures: Counter,
+    certificate_end_s: Gauge,
 }
 
 impl Page {
-    /// The page of a service on the book in a folder, started now.
-    pub(super) fn new(desk: Desk, folder: &Path) -> Self {
+    /// The page of a service, started now, whose certificate is good until then.
+    pub(super) fn new(desk: Desk, certificate_end: Option<Moment>) -> Self {
         let mut registry = Registry::default();
-        // A name that programs look for, so it has no prefix of ours. Source:
-        // <https://prometheus.io/docs/instrumenting/writing_clientlibs/#process-metrics>.
-        let start_s = desk
-            .now()
-            .as_microsecond()
-            .div_euclid(MICROSECONDS_PER_SECOND);
-        registry.register_with_unit(
-            "process_start_time",
-            "When the service was started, since 1970 UTC",
-            Unit::Seconds,
-            ConstGauge::new(start_s),
-        );
+        let started_s = seconds(desk.now());
+        registry.register_collector(Box::new(Process { started_s }));
         let standing = StandingGauges::default();
         let ours = registry.sub_registry_with_prefix(PREFIX);
-        let version = Info::new(vec![("version", env!("CARGO_PKG_VERSION"))]);
-        ours.register("build", "Which fettled this is", version);
         desk.meters().register(ours);
         standing.register(ours);
+        if let Some(end) = certificate_end {
+            standing.certificate_end_s.set(seconds(end));
+            ours.register_with_unit(
+                "certificate_end_timestamp",
+                "When the certificate ends that devices are shown, since 1970 UTC",
+                Unit::Seconds,
+                standing.certificate_end_s.clone(),
+            );
+        }
         Self {
             desk,
-            folder: folder.to_owned(),
             registry,
             standing,
         }
     }
 
     /// The page as it reads now. It looks at files.
-    fn read(&self) -> Result<String, std::fmt::Error> {
-        let standing = self.desk.standing();
-        let gauges = &self.standing;
-        gauges.waiting.set(whole(self.desk.waiting()));
-        gauges.entries.set(whole(standing.head.seq.0));
-        gauges
-            .read_only
-            .set(i64::from(standing.read_only.is_some()));
-        let journal_bytes = byte_count(&journal_folder(&self.folder));
-        gauges.journal_bytes.set(whole(journal_bytes));
-        let shelf_bytes = byte_count(&shelf_folder(&self.folder));
-        gauges.shelf_bytes.set(whole(shelf_bytes));
+    fn read(&self, format: Format) -> Result<String, std::fmt::Error> {
+        self.standing.look(&self.desk);
         let mut page = String::new();
-        encode(&mut page, &self.registry)?;
+        match format {
+            Format::Plain => prometheus_text::encode(&mut page, &self.registry)?,
+            Format::OpenMetrics => text::encode(&mut page, &self.registry)?,
+        }
         Ok(page)
     }
 }
 
 impl StandingGauges {
+    fn look(&self, desk: &Desk) {
+        let (standing, space, upkeep) = (desk.standing(), desk.space(), desk.upkeep());
+        let head = standing.head.seq.0;
+        let since = |done: Option<Done>| {
+            let until = done.map_or(0, |done| done.seq.0);
+            whole(head.saturating_sub(until))
+        };
+        let when = |done: Option<Done>| done.map_or(0, |done| seconds(done.time));
+        self.waiting.set(whole(desk.waiting()));
+        self.entries.set(whole(head));
+        self.read_only.set(i64::from(standing.read_only.is_some()));
+        self.journal_bytes.set(whole(space.journal_bytes));
+        self.shelf_bytes.set(whole(space.shelf_bytes));
+        self.disk_free_bytes.set(space.free_bytes.map_or(0, whole));
+        self.disk_size_bytes.set(space.size_bytes.map_or(0, whole));
+        self.verified_s.set(when(upkeep.verified));
+        self.unverified.set(since(upkeep.verified));
+        self.backup_s.set(when(upkeep.backup));
+        self.unsaved.set(since(upkeep.backup));
+        self.backup_every_s
+            .set(upkeep.schedule.map_or(0, |schedule| schedule.every_s));
+        self.backups
+            .inner()
+            .store(upkeep.made_count, Ordering::Relaxed);
+        self.backup_failures
+            .inner()
+            .store(upkeep.failed_count, Ordering::Relaxed);
+    }
+
     fn register(&self, registry: &mut Registry) {
+        let plain = [
+            (
+                "orders_waiting",
+                "Orders that wait for the writer",
+                &self.waiting,
+            ),
+            ("book_entries", "Entries in the book", &self.entries),
+            (
+                "book_read_only",
+                "1 while nothing can be recorded for good, 0 else",
+                &self.read_only,
+            ),
+            (
+                "book_unverified_entries",
+                "Entries recorded since the whole book was last verified",
+                &self.unverified,
+            ),
+            (
+                "book_unsaved_entries",
+                "Entries recorded since the last backup that was found whole",
+                &self.unsaved,
+            ),
+        ];
+        for (name, help, gauge) in plain {
+            registry.register(name, help, gauge.clone());
+        }
+        let in_bytes = [
+            (
+                "journal_size",
+                "Bytes of the journal's files, space set aside among them",
+                &self.journal_bytes,
+            ),
+            (
+                "shelf_size",
+                "Bytes of the shelf's files",
+                &self.shelf_bytes,
+            ),
+            (
+                "disk_free",
+                "Bytes that can still be written to the disk of the book",
+                &self.disk_free_bytes,
+            ),
+            (
+                "disk_size",
+                "Bytes of the disk of the book",
+                &self.disk_size_bytes,
+            ),
+        ];
+        for (name, help, gauge) in in_bytes {
+            registry.register_with_unit(name, help, Unit::Bytes, gauge.clone());
+        }
+        let in_seconds = [
+            (
+                "last_verify_timestamp",
+                "When the whole book was last verified, since 1970 UTC; 0 for never",
+                &self.verified_s,
+            ),
+            (
+                "last_backup_timestamp",
+                "When the newest backup was made that was found whole, since 1970 UTC; 0 for never",
+                &self.backup_s,
+            ),
+            (
+                "backup_interval",
+                "Time between backups that the service makes by itself; 0 where it makes none",
+                &self.backup_every_s,
+            ),
+        ];
+        for (name, help, gauge) in in_seconds {
+            registry.register_with_unit(name, help, Unit::Seconds, gauge.clone());
+        }
         registry.register(
-            "orders_waiting",
-            "Orders that wait for the writer",
-            self.waiting.clone(),
+            "backups",
+            "Backups that the service made by itself and found whole",
+            self.backups.clone(),
         );
-        registry.register("book_entries", "Entries in the book", self.entries.clone());
         registry.register(
-            "book_read_only",
-            "1 while nothing can be recorded for good, 0 else",
-            self.read_only.clone(),
-        );
-        registry.register_with_unit(
-            "journal_size",
-            "Bytes of the journal's files, space set aside among them",
-            Unit::Bytes,
-            self.journal_bytes.clone(),
-        );
-        registry.register_with_unit(
-            "shelf_size",
-            "Bytes of the shelf's files",
-            Unit::Bytes,
-            self.shelf_bytes.clone(),
+            "backup_failures",
+            "Backups that the service could not make",
+            self.backup_failures.clone(),
         );
     }
 }
 
-fn whole(count: impl TryInto<i64>) -> i64 {
-    count.try_into().unwrap_or(i64::MAX)
+/// Whole seconds since 1970.
+fn seconds(moment: Moment) -> i64 {
+    moment.as_microsecond().div_euclid(MICROSECONDS_PER_SECOND)
 }
 
-/// Bytes of the files below a folder; what cannot be looked at, or is just going, counts as nothing.
-fn byte_count(folder: &Path) -> u64 {
-    let Ok(entries) = fs::read_dir(folder) else {
-        return 0;
-    };
-    let bytes = entries.flatten().map(|entry| match entry.metadata() {
-        Ok(metadata) if metadata.is_dir() => byte_count(&entry.path()),
-        Ok(metadata) => metadata.len(),
-        Err(_) => 0,
-    });
-    bytes.sum()
+fn whole(count: impl TryInto<i64>) -> i64 {
+    count.try_into().unwrap_or(i64::MAX)
 }
 
 /// Answers scrapes for as long as this is polled, a few at once.
@@ -199,11 +273,15 @@ async fn told(request: &Request<Incoming>, page: Arc<Page>) -> Response<Full<Byt
             .insert(ALLOW, HeaderValue::from_static("GET"));
         return response;
     }
-    let reading = tokio::task::spawn_blocking(move || page.read().map_err(io::Error::other));
+    let accept = request.headers().get_all(ACCEPT).iter();
+    let accept: Vec<&str> = accept.filter_map(|value| value.to_str().ok()).collect();
+    let format = Format::accepted(&accept.join(","));
+    let reading = tokio::task::spawn_blocking(move || page.read(format).map_err(io::Error::other));
     match reading.await.map_err(io::Error::from).flatten() {
         Ok(text) => {
             let mut response = Response::new(Full::from(text));
-            response.headers_mut().insert(CONTENT_TYPE, PAGE_TYPE);
+            let headers = response.headers_mut();
+            headers.insert(CONTENT_TYPE, format.content_type());
             response
         }
         Err(error) => {

@@ -6,19 +6,22 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use fettlebook_model::Moment;
 use fettlebook_solo::{
     AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBeside,
-    SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloMend, SoloMended,
-    SoloRescued, SoloSession,
+    SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloFormat, SoloMend,
+    SoloMended, SoloPruned, SoloRescued, SoloSession,
 };
 use uuid::Uuid;
 
 use super::{NotStarted, SoloService, StoryClock};
 use crate::access::{Invite, Role, invite};
 use crate::desk::{Clock, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
+use crate::formats::formats;
 use crate::journal::JournalError;
 use crate::keep::{
-    self, BackupComparison, BackupFolder, BookSaid, KeepError, Outbox, OutboxHold, whole,
+    self, BackupComparison, BackupFolder, BackupRow, BookSaid, KeepError, Outbox, OutboxHold,
+    Pruned, whole,
 };
 
 /// Who invites with the rights to the folder alone.
@@ -66,8 +69,33 @@ impl Solo for InProcess {
         Ok(made.map_err(|error| failed(error.told()))?.code.to_string())
     }
 
+    fn formats(&self) -> Vec<SoloFormat> {
+        formats()
+    }
+
     fn begin_backup(&self, to: &Path) -> Result<Box<dyn BackupInto>, SoloError> {
         Ok(Box::new(BackupFolder::begin(to)?))
+    }
+
+    fn begin_backup_into(
+        &self,
+        into: &Path,
+        book_id: &str,
+        now: Moment,
+    ) -> Result<(PathBuf, Box<dyn BackupInto>), SoloError> {
+        let (path, folder) = BackupRow::of(into, book_id)?.begin(now)?;
+        Ok((path, Box::new(folder)))
+    }
+
+    fn prune_backups(
+        &self,
+        into: &Path,
+        book_id: &str,
+        keep: usize,
+        now: Moment,
+    ) -> Result<SoloPruned, SoloError> {
+        let Pruned { removed, left } = BackupRow::of(into, book_id)?.prune(keep, now)?;
+        Ok(SoloPruned { removed, left })
     }
 
     fn restore(&self, from: &Path, to: &Path) -> Result<SoloBackup, SoloError> {

@@ -7,7 +7,8 @@ import urllib.request
 
 from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
-with urllib.request.urlopen(sys.argv[1]) as answer:
+wanted = {"Accept": "application/openmetrics-text; version=1.0.0"}
+with urllib.request.urlopen(urllib.request.Request(sys.argv[1], headers=wanted)) as answer:
     kind = answer.headers["Content-Type"]
     assert kind == "application/openmetrics-text; version=1.0.0; charset=utf-8", kind
     page = answer.read().decode()

@@ -64,12 +64,29 @@ impl Fettled {
 
     /// Serves it and tells metrics, at the URL given beside.
     pub(crate) fn serve_measured(book: &Path) -> (Self, String) {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        Self::serve_measured_by(Command::new(env!("CARGO_BIN_EXE_fettled")), book)
+    }
+
+    /// The same, started by a command.
+    pub(crate) fn serve_measured_by(mut command: Command, book: &Path) -> (Self, String) {
         command.args(["--metrics", "127.0.0.1:0"]);
         let (fettled, mut said) = Self::begin(command, book);
         let mut line = String::new();
         said.read_line(&mut line).unwrap();
         let url = line.split_whitespace().last().unwrap_or_default();
+        (fettled, url.to_owned())
+    }
+
+    /// Serves it over TLS and tells metrics.
+    pub(crate) fn serve_measured_tls(book: &Path) -> (Self, String) {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        command.args(["--metrics", "127.0.0.1:0", "--tls"]);
+        let (fettled, mut said) = Self::begin(command, book);
+        let mut lines = [String::new(), String::new()];
+        for line in &mut lines {
+            said.read_line(line).unwrap();
+        }
+        let url = lines[1].split_whitespace().last().unwrap_or_default();
         (fettled, url.to_owned())
     }
 
@@ -111,6 +128,20 @@ impl Fettled {
     pub(crate) fn open_file_count(&self) -> usize {
         let held = std::fs::read_dir(format!("/proc/{}/fd", self.child.id()));
         held.unwrap().count()
+    }
+
+    /// Memory that it really has, in bytes. Source: proc_pid_status(5), `VmRSS`, in kibibytes.
+    #[cfg(target_os = "linux")]
+    pub(crate) fn resident_bytes(&self) -> f64 {
+        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).unwrap();
+        let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"));
+        let kibibytes: f64 = line
+            .unwrap()
+            .trim()
+            .trim_end_matches(" kB")
+            .parse()
+            .unwrap();
+        kibibytes * 1024.0
     }
 
     /// The address without its scheme.

@@ -23,10 +23,10 @@ const WAIT_MAX: Duration = Duration::from_secs(15);
 const FILES_MAX: usize = 64;
 
 /// A disk of 16 MiB, taken down when dropped.
-struct SmallDisk(TempDir);
+pub(crate) struct SmallDisk(TempDir);
 
 impl SmallDisk {
-    fn mount() -> Option<Self> {
+    pub(crate) fn mount() -> Option<Self> {
         let folder = tempfile::tempdir().unwrap();
         let mut mount = Command::new("mount");
         mount
@@ -44,17 +44,21 @@ impl SmallDisk {
         }
     }
 
+    pub(crate) fn path(&self) -> &Path {
+        self.0.path()
+    }
+
     fn book(&self) -> PathBuf {
         self.0.path().join("book")
     }
 
     /// Writes until nothing fits any more.
-    fn fill(&self) {
+    pub(crate) fn fill(&self) {
         let mut file = fs::File::create(self.0.path().join("filler")).unwrap();
         while file.write_all(&[7; 4096]).is_ok() {}
     }
 
-    fn make_room(&self) {
+    pub(crate) fn make_room(&self) {
         fs::remove_file(self.0.path().join("filler")).unwrap();
     }
 

@@ -11,6 +11,7 @@
 mod access;
 mod as_said;
 mod audited;
+mod backups;
 mod bench_page;
 mod binaries;
 mod calendar;
@@ -33,6 +34,8 @@ mod own_place;
 mod paired;
 mod paper;
 mod policy;
+mod program;
+mod promtool;
 mod public_clients;
 mod python;
 mod readme;

@@ -24,12 +24,27 @@ fn ask(url: &str, line: &str) -> String {
     answer
 }
 
+/// What a page answers to whoever accepts these types, headers left out.
+pub(crate) fn body(url: &str, accept: &str) -> String {
+    let answer = ask(
+        url,
+        &format!("GET /metrics HTTP/1.1\r\nAccept: {accept}\r\nX-Line:"),
+    );
+    let (_, body) = answer.split_once("\r\n\r\n").unwrap();
+    body.to_owned()
+}
+
 /// A figure of the page, by its name with its labels; `None` when it is not there.
 fn figure(page: &str, name: &str) -> Option<f64> {
     let line = page
         .lines()
         .find_map(|line| line.strip_prefix(name)?.strip_prefix(' '));
     line.map(|value| value.parse().unwrap())
+}
+
+/// A figure of the page at a URL; 0 when it is not there.
+pub(crate) fn page_figure(url: &str, name: &str) -> f64 {
+    figure(&ask(url, "GET /metrics"), name).unwrap_or_default()
 }
 
 /// Waits until a figure has this value.
@@ -127,11 +142,108 @@ fn a_reference_parser_reads_the_page_whole() {
             "fettled_connections_open gauge",
             "fettled_watches_open gauge",
             "fettled_build info",
+            "fettled_disk_free_bytes gauge",
+            "fettled_disk_size_bytes gauge",
+            "fettled_book_unverified_entries gauge",
+            "fettled_book_unsaved_entries gauge",
+            "fettled_last_verify_timestamp_seconds gauge",
+            "fettled_last_backup_timestamp_seconds gauge",
+            "fettled_backup_interval_seconds gauge",
+            "fettled_backups counter",
+            "fettled_backup_failures counter",
             "process_start_time_seconds gauge",
+            "process_cpu_seconds counter",
+            "process_resident_memory_bytes gauge",
+            "process_virtual_memory_bytes gauge",
+            "process_open_fds gauge",
+            "process_max_fds gauge",
         ] {
             assert!(read.lines().any(|line| line == family), "{family}\n{read}");
         }
     }
+}
+
+/// What the process takes is what the system says of it, and the book's upkeep is what was done.
+#[cfg(target_os = "linux")]
+#[test]
+fn what_the_process_takes_and_when_the_book_was_looked_after_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = kept_demo(folder.path(), &[]);
+    let (fettled, url) = Fettled::serve_measured(&book);
+    let shop = Shop::At(&fettled.url);
+    let head = page_figure(&url, "fettled_book_entries");
+    assert_eq!(
+        page_figure(&url, "fettled_last_backup_timestamp_seconds"),
+        0.0
+    );
+    assert_eq!(page_figure(&url, "fettled_book_unsaved_entries"), head);
+    let to = folder.path().join("backup").display().to_string();
+    done(shop, &["book", "backup", "--to", &to]);
+    done(shop, &["book", "verify"]);
+    done(shop, &["wash", "P-01"]);
+    for since in [
+        "fettled_book_unsaved_entries",
+        "fettled_book_unverified_entries",
+    ] {
+        assert_eq!(page_figure(&url, since), 1.0, "{since}");
+    }
+    // When the backup was written by the clock of the file system.
+    let written = std::fs::metadata(format!("{to}/backup.json"))
+        .unwrap()
+        .modified()
+        .unwrap();
+    let now = written
+        .duration_since(std::time::UNIX_EPOCH)
+        .unwrap()
+        .as_secs_f64();
+    for when in [
+        "fettled_last_backup_timestamp_seconds",
+        "fettled_last_verify_timestamp_seconds",
+        "process_start_time_seconds",
+    ] {
+        let told = page_figure(&url, when);
+        assert!(
+            (now - 120.0..=now + 60.0).contains(&told),
+            "{when}: {told}, {now}"
+        );
+    }
+    // The page itself is one connection more, and takes a little.
+    let files = fettled.open_file_count();
+    let told = page_figure(&url, "process_open_fds");
+    assert!(
+        (told - f64::from(u32::try_from(files).unwrap())).abs() <= 2.0,
+        "{told} {files}"
+    );
+    let resident = page_figure(&url, "process_resident_memory_bytes");
+    let said = fettled.resident_bytes();
+    assert!((0.5..2.0).contains(&(resident / said)), "{resident} {said}");
+    let taken = page_figure(&url, "process_cpu_seconds_total");
+    assert!(taken > 0.0 && taken < 60.0, "{taken}");
+    let free = page_figure(&url, "fettled_disk_free_bytes");
+    assert!(free > 0.0 && free < page_figure(&url, "fettled_disk_size_bytes"));
+}
+
+/// Source: RFC 9110, section 12.5.1.
+#[test]
+fn a_scrape_gets_the_format_that_it_accepts() {
+    let folder = tempfile::tempdir().unwrap();
+    let (_fettled, url) = Fettled::serve_measured(folder.path());
+    for (accept, ends, has) in [
+        (
+            "application/openmetrics-text; version=1.0.0",
+            "# EOF\n",
+            "# UNIT ",
+        ),
+        ("text/plain", "\n", "# TYPE fettled_build_info gauge"),
+        ("*/*", "\n", "# TYPE fettled_build_info gauge"),
+    ] {
+        let page = body(&url, accept);
+        assert!(
+            page.ends_with(ends) && page.contains(has),
+            "{accept}\n{page}"
+        );
+    }
+    assert!(!body(&url, "text/plain").contains("# EOF"));
 }
 
 #[test]

@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use fettlebook_contract::v1::{
-    BackupBookRequest, GetBookRequest, VerifyBookRequest, VerifyBookResponse,
+    BackupBookRequest, GetBookRequest, NoteBackupRequest, VerifyBookRequest, VerifyBookResponse,
 };
 use serde_json::json;
+use tonic::Code;
 
 use crate::commands::book::verify::{tell_notes, verified_as};
 use crate::connect::{Session, Whereabouts};
@@ -18,14 +19,29 @@ use crate::figures::read::whole;
 use crate::json::to_value;
 use crate::last_seen::Memory;
 use crate::render::{Form, Printer, keep};
-use crate::solo::{Solo, SoloClock, SoloMend};
+use crate::solo::{Solo, SoloBackup, SoloClock, SoloMend, SoloPruned};
 
 /// What `book backup` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Backup {
     /// New or empty folder for the backup
-    #[arg(long, value_name = "DIR")]
-    pub(crate) to: PathBuf,
+    #[arg(long, value_name = "DIR", required_unless_present = "into")]
+    pub(crate) to: Option<PathBuf>,
+    /// Folder for many backups: this one goes into a new folder there, named by its moment
+    #[arg(long, value_name = "DIR", conflicts_with = "to")]
+    pub(crate) into: Option<PathBuf>,
+    /// How many of this book to keep there: once this one is whole, the oldest go. Nothing else is touched
+    #[arg(long, value_name = "COUNT", requires = "into", value_parser = kept_count)]
+    pub(crate) keep: Option<usize>,
+}
+
+/// How many backups are kept.
+fn kept_count(text: &str) -> Result<usize, String> {
+    let read = text
+        .parse()
+        .ok()
+        .filter(|count| (1..=10_000).contains(count));
+    read.ok_or_else(|| "write a number from 1 to 10000".to_owned())
 }
 
 /// Makes the backup.
@@ -35,26 +51,76 @@ pub(crate) async fn back_up(
     args: &Backup,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
-    let mut folder = session.solo().begin_backup(&args.to)?;
+    let book = session.call(GetBookRequest::default()).await?;
+    let now = session.now().timestamp();
+    let (place, mut folder) = match (&args.into, &args.to) {
+        (Some(into), _) => session.solo().begin_backup_into(into, &book.book_id, now)?,
+        (None, to) => {
+            let to = to.clone().unwrap_or_default();
+            let folder = session.solo().begin_backup(&to)?;
+            (to, folder)
+        }
+    };
     let mut parts = session.stream(BackupBookRequest {}).await?;
     while let Some(part) = parts.message().await? {
         folder.take(&part.file, &part.content)?;
     }
     let held = folder.finish()?;
-    let book = session.call(GetBookRequest::default()).await?;
-    let place = args.to.display().to_string();
+    note(session, &held, printer).await;
+    let pruned = prune(session, args, &book.book_id)?;
+    let place = place.display().to_string();
     match printer.form() {
         Form::Json => printer.document(&json!({
             "to": place,
             "backup": keep::backup_document(&held),
             "readOnlyReason": book.read_only_reason,
+            "removed": shown(&pruned.removed),
+            "left": shown(&pruned.left),
         })),
         Form::People | Form::Csv => {
-            let page = keep::backed_up(printer.screen(), &place, &held, &book.read_only_reason);
+            let mut page = keep::backed_up(printer.screen(), &place, &held, &book.read_only_reason);
+            page.push_str(&keep::pruned(printer.screen(), &pruned));
             printer.page(&page);
         }
     }
     Ok(Exit::Done)
+}
+
+/// Takes the oldest backups away where only so many are wanted.
+fn prune(session: &Session, args: &Backup, book_id: &str) -> Result<SoloPruned, Fault> {
+    let (Some(into), Some(keep)) = (&args.into, args.keep) else {
+        return Ok(SoloPruned::default());
+    };
+    let now = session.now().timestamp();
+    Ok(session.solo().prune_backups(into, book_id, keep, now)?)
+}
+
+fn shown(paths: &[PathBuf]) -> Vec<String> {
+    paths
+        .iter()
+        .map(|path| path.display().to_string())
+        .collect()
+}
+
+/// Tells the service that there is a backup which was found whole. One that is older does not ask, and the backup
+/// is as good without.
+async fn note(session: &Session, held: &SoloBackup, printer: &mut Printer) {
+    let made = held.made_time;
+    let noted = NoteBackupRequest {
+        made_time: Some(prost_types::Timestamp {
+            seconds: made.as_second(),
+            nanos: made.subsec_nanosecond(),
+        }),
+        head_seq: held.head_seq,
+    };
+    match session.once(noted).await {
+        Err(status) if status.code() != Code::Unimplemented => {
+            let why = Fault::from(status).message;
+            let told = format!("The service does not know of this backup: {why}");
+            printer.say(&printer.screen().hung("", "", &told));
+        }
+        Ok(_) | Err(_) => {}
+    }
 }
 
 /// What `book restore` takes.

@@ -53,7 +53,7 @@ pub(crate) fn template(printer: &mut Printer) -> Exit {
         printer.document(&json!({ "template": notebook::TEMPLATE }));
     } else {
         printer.verbatim(notebook::TEMPLATE);
-        printer.say(MEANING);
+        printer.remark(MEANING);
     }
     Exit::Done
 }

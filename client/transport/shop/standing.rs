@@ -33,6 +33,7 @@ impl ShopTransport {
         let wire = self.reachable().ok_or_else(|| self.needs_shop())?.clone();
         let asked = GetBookRequest {
             outbox: Some(self.held.get()),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
         };
         let asked = call::once(wire, asked).await;
         let book: GetBookResponse = asked.map_err(|status| self.broken(status))?;

@@ -17,39 +17,56 @@ pub(super) fn believable(
     chain: &[CertificateDer<'static>],
     at: Moment,
 ) -> Result<(), CertificateError> {
-    let unbelievable = |error: Error| CertificateError::Unbelievable {
-        what: error.to_string(),
-    };
-    let (Some((leaf, between)), Some(root)) = (chain.split_first(), chain.last()) else {
-        return Err(CertificateError::Unbelievable {
+    match verified(chain, at) {
+        Ok(()) => Ok(()),
+        Err(Refused::NoChain) => Err(CertificateError::Unbelievable {
             what: "there is none".to_owned(),
-        });
-    };
-    let root = anchor_from_trusted_cert(root).map_err(unbelievable)?;
-    let leaf = EndEntityCert::try_from(leaf).map_err(unbelievable)?;
-    let (roots, at) = ([root], unix_time(at));
-    let found = leaf.verify_for_usage(
-        ring::default_provider()
-            .signature_verification_algorithms
-            .all,
-        &roots,
-        between,
-        at,
-        KeyUsage::server_auth(),
-        None,
-        None,
-    );
-    match found {
-        Ok(_) => Ok(()),
-        Err(
+        }),
+        Err(Refused::By(
             error @ (Error::CertExpired { .. }
             | Error::CertNotValidYet { .. }
             | Error::InvalidCertValidity),
-        ) => Err(CertificateError::NotNow {
+        )) => Err(CertificateError::NotNow {
             what: error.to_string(),
         }),
-        Err(error) => Err(unbelievable(error)),
+        Err(Refused::By(error)) => Err(CertificateError::Unbelievable {
+            what: error.to_string(),
+        }),
     }
+}
+
+/// Until when the first certificate of a chain is good, as the verifier says of one that is long over.
+pub(super) fn good_until(chain: &[CertificateDer<'static>]) -> Option<Moment> {
+    match verified(chain, Moment::MAX) {
+        Err(Refused::By(Error::CertExpired { not_after, .. })) => {
+            let seconds = i64::try_from(not_after.as_secs()).ok()?;
+            Moment::from_second(seconds).ok()
+        }
+        _ => None,
+    }
+}
+
+/// Why a chain is not verified.
+enum Refused {
+    /// There is none.
+    NoChain,
+    /// What the verifier says.
+    By(Error),
+}
+
+/// Verifies the first certificate of a chain from the last, at a moment.
+fn verified(chain: &[CertificateDer<'static>], at: Moment) -> Result<(), Refused> {
+    let (Some((leaf, between)), Some(root)) = (chain.split_first(), chain.last()) else {
+        return Err(Refused::NoChain);
+    };
+    let root = anchor_from_trusted_cert(root).map_err(Refused::By)?;
+    let leaf = EndEntityCert::try_from(leaf).map_err(Refused::By)?;
+    let (roots, at) = ([root], unix_time(at));
+    let algorithms = ring::default_provider().signature_verification_algorithms;
+    let usage = KeyUsage::server_auth();
+    leaf.verify_for_usage(algorithms.all, &roots, between, at, usage, None, None)
+        .map(|_| ())
+        .map_err(Refused::By)
 }
 
 /// Whether a certificate stands for a host, by name or address.

@@ -40,6 +40,17 @@ fn found_by_client(chain: &[CertificateDer<'static>], name: &str, day: i64) -> R
     found.map(drop)
 }
 
+/// Source: the verifier of rustls: it believes the certificate at that very second and not at the next.
+#[test]
+fn its_end_is_told_as_a_client_finds_it() {
+    let book = tempfile::tempdir().unwrap();
+    let held = own(book.path(), 0);
+    let end: Moment = "2028-06-03T00:00:00Z".parse().unwrap();
+    assert_eq!(held.good_until(), Some(end));
+    assert_eq!(found_by_client(&held.chain, SERVICE_NAME, 730), Ok(()));
+    assert!(found_by_client(&held.chain, SERVICE_NAME, 731).is_err());
+}
+
 /// Source: the verifier of rustls, as clients use it.
 #[test]
 fn a_client_believes_it_under_every_name_with_its_clock_off_by_a_day() {

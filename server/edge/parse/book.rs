@@ -4,10 +4,10 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::policy::PolicyKey;
-use fettlebook_model::{Book, Command, Id, Reason, Refusal, Seq, Subject, Tag};
+use fettlebook_model::{Book, Command, Id, Moment, Reason, Refusal, Seq, Subject, Tag};
 
-use super::{said, uuid};
-use crate::desk::Seen;
+use super::{moment, said, uuid};
+use crate::desk::{Done, Seen};
 
 pub(in crate::edge) fn reverse(
     sent: v1::ReverseEntryRequest,
@@ -107,6 +107,39 @@ pub(in crate::edge) fn seen(sent: &v1::CompareHeadRequest) -> Result<Seen, Refus
             "Give the one that GetBook told.",
         )
     })
+}
+
+/// A backup that was read back and found whole: one that the book can have had.
+pub(in crate::edge) fn backup(
+    sent: &v1::NoteBackupRequest,
+    book: &Book,
+    now: Moment,
+) -> Result<Done, Refusal> {
+    let time = moment("made_time", sent.made_time)?;
+    let time = time.ok_or_else(|| {
+        Refusal::missing("made_time", "Give the time that its backup.json tells.")
+    })?;
+    if time > now {
+        return Err(Refusal::new(
+            Reason::TimeFuture,
+            "made_time",
+            "The backup was made later than it is now.",
+            "Give the time that its backup.json tells.",
+        ));
+    }
+    let seq = seq(sent.head_seq);
+    if seq > book.head() {
+        return Err(Refusal::new(
+            Reason::EntryUnknown,
+            "head_seq",
+            format!(
+                "The book ends at entry {}, and has no entry {seq}.",
+                book.head()
+            ),
+            "Give the last entry that its backup.json tells.",
+        ));
+    }
+    Ok(Done { seq, time })
 }
 
 /// What in the book goes by a tag or an id; several sorts of thing may share an id.

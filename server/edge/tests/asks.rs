@@ -50,6 +50,7 @@ pub(super) const OF_SERVICE: &[(&str, &str)] = &[
     ("GetBook", "{}"),
     ("VerifyBook", "{}"),
     ("CopyEntries", "{}"),
+    ("GetCondition", "{}"),
 ];
 
 /// What is written, in an order in which all of it can be.

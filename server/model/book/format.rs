@@ -56,6 +56,11 @@ impl Format {
         }
     }
 
+    /// Its number, for people.
+    pub const fn number(self) -> u32 {
+        self.0.get()
+    }
+
     /// True for the format that entries do not say.
     pub(crate) fn is_first(&self) -> bool {
         *self == Self::FIRST

@@ -134,6 +134,7 @@ async fn what_a_device_holds_and_when_it_synced_is_shown_with_it_and_stays_over_
     };
     let told = v1::GetBookRequest {
         outbox: Some(outbox),
+        version: "0.0.9".to_owned(),
     };
     book.get_book(with(&van, told)).await.unwrap();
     let copy = v1::CopyEntriesRequest { after_seq: 0 };
@@ -147,6 +148,10 @@ async fn what_a_device_holds_and_when_it_synced_is_shown_with_it_and_stays_over_
     let (bench, van) = (&listed.devices[0], &listed.devices[1]);
     assert_eq!((bench.outbox, bench.synced_time), (None, None));
     assert_eq!(van.outbox, Some(outbox));
+    assert_eq!(
+        (van.version.as_str(), bench.version.as_str()),
+        ("0.0.9", "")
+    );
     assert_eq!(van.synced_time, super::super::stamp(NOW));
     assert_eq!(van.outbox_time, super::super::stamp(NOW));
 }
