@@ -4,7 +4,7 @@
 //! with the accepted forms; nothing is guessed. What a figure may be is the service's to say.
 
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, Inspection, LiquidAmount, PadUse, Swap, Unit, Weighing,
+    AsideReason, BinReason, Inspection, LiquidAmount, PadUse, StepSets, Swap, Unit, Weighing,
     liquid_amount::Amount as Liquid,
 };
 use fettlebook_quantity::{
@@ -376,6 +376,17 @@ impl Stock {
 pub(crate) fn named_stock(text: &str) -> Result<(String, Stock), String> {
     let (name, amount) = split(text, "NAME=AMOUNT, for example S-01=2 or 'S-02=30 ml'")?;
     Ok((tag(name), stock(amount)?))
+}
+
+/// Reads how many sets a section of a step gets: `cut=2`.
+pub(crate) fn sets(text: &str) -> Result<StepSets, String> {
+    const FORMS: &str = "STEP=COUNT, for example cut=2";
+    let (step, count) = split(text, FORMS)?;
+    let set_count = count.trim_end_matches(" sets").parse();
+    Ok(StepSets {
+        step: step.to_owned(),
+        set_count: set_count.map_err(|_| format!("'{text}' is not written as {FORMS}"))?,
+    })
 }
 
 /// Reads a figure whose unit may be left out, scaled by a power of ten: `1.05 g/ml` with three

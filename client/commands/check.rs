@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 
 use clap::Args;
 use clap_complete::ArgValueCompleter;
-use fettlebook_contract::v1::{CheckJobsRequest, Verdict};
+use fettlebook_contract::v1::{CheckJobsRequest, CheckJobsResponse, Verdict};
 
 use crate::complete;
 use crate::connect::Session;
@@ -37,6 +37,11 @@ pub(crate) struct Check {
     #[arg(long, value_name = "PLACE", conflicts_with = "jobs", value_parser = ids::id,
           add = ArgValueCompleter::new(complete::places))]
     pub(crate) place: Option<String>,
+    /// Another routine that the job might be worked by: says whether the kit carries either, and ends as the better
+    /// of the two
+    #[arg(long, value_name = "ROUTINE", requires = "jobs", value_parser = ids::id,
+          conflicts_with_all = ["through", "week", "paper"], add = ArgValueCompleter::new(complete::routines))]
+    pub(crate) or: Option<String>,
     /// Every line with its numbers and every piece that goes
     #[arg(long)]
     pub(crate) full: bool,
@@ -78,6 +83,7 @@ pub(crate) async fn perform(
         jobs: args.jobs.clone(),
         through_time: through.as_ref().map(stamp),
         place: place.clone(),
+        or_routine: args.or.clone().unwrap_or_default(),
     };
     let answer = session.call(asked).await?;
     if answer.checks.is_empty() && args.place.is_some() {
@@ -106,6 +112,10 @@ pub(crate) async fn perform(
             printer.answer(&answer, check::full)?;
             true
         }
+        (_, false, false) if answer.or_check.is_some() => {
+            printer.answer(&answer, |screen, answer| either(screen, answer, &known))?;
+            true
+        }
         (_, false, true) => {
             printer.answer(&answer, check::week)?;
             false
@@ -117,9 +127,8 @@ pub(crate) async fn perform(
             true
         }
     };
-    let cautions: Vec<String> = answer
-        .checks
-        .iter()
+    let shown = answer.checks.iter().chain(&answer.or_check);
+    let cautions: Vec<String> = shown
         .filter(|_| told_in_full)
         .flat_map(|one| check::shown_in_full(one, &known))
         .collect();
@@ -129,7 +138,23 @@ pub(crate) async fn perform(
             "What this check showed cannot be remembered on this device: {error}."
         ));
     }
-    Ok(ending(answer.verdict(), args.strict))
+    Ok(ending(best(&answer), args.strict))
+}
+
+/// A job by its own routine and by another.
+fn either(screen: &Screen, answer: &CheckJobsResponse, known: &BTreeSet<String>) -> String {
+    match (answer.checks.as_slice(), &answer.or_check) {
+        ([own], Some(other)) => check::either(screen, own, other, known),
+        _ => check::short(screen, answer, known),
+    }
+}
+
+/// The verdict that it ends by: of either routine the better one.
+fn best(answer: &CheckJobsResponse) -> Verdict {
+    match (answer.checks.as_slice(), &answer.or_check) {
+        ([own], Some(other)) => check::better_of(own, other).verdict(),
+        _ => answer.verdict(),
+    }
 }
 
 /// A stop is a no; a watch only where it was asked for strictly.
@@ -142,9 +167,29 @@ const fn ending(verdict: Verdict, strict: bool) -> Exit {
 
 #[cfg(test)]
 mod tests {
-    use super::ending;
+    use super::{best, ending};
     use crate::exit::Exit;
-    use fettlebook_contract::v1::Verdict;
+    use fettlebook_contract::v1::{CheckJobsResponse, JobCheck, Verdict};
+
+    #[test]
+    fn either_routine_ends_by_the_better_one() {
+        let by = |verdict: Verdict| JobCheck {
+            verdict: verdict.into(),
+            ..JobCheck::default()
+        };
+        let ends = |own, other| {
+            let answer = CheckJobsResponse {
+                verdict: Verdict::into(own),
+                checks: vec![by(own)],
+                or_check: Some(by(other)),
+                ..CheckJobsResponse::default()
+            };
+            ending(best(&answer), false)
+        };
+        assert_eq!(ends(Verdict::Stop, Verdict::Go), Exit::Done);
+        assert_eq!(ends(Verdict::Go, Verdict::Stop), Exit::Done);
+        assert_eq!(ends(Verdict::Stop, Verdict::Stop), Exit::No);
+    }
 
     #[test]
     fn stop_is_a_no_and_watch_only_when_strict() {

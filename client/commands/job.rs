@@ -10,7 +10,7 @@ use clap::{Args, Subcommand};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
     BookJobRequest, CallOffJobRequest, Car, CarClass, CostLine, CreateCarRequest, GetCarRequest,
-    GetJobCostRequest, GetJobRequest, Job, JobState, ListJobsRequest, PlanJobRequest,
+    GetJobCostRequest, GetJobRequest, Job, JobState, ListJobsRequest, PlanJobRequest, StepSets,
     UpdateJobRequest,
 };
 use prost_types::FieldMask;
@@ -103,6 +103,16 @@ pub(crate) struct Add {
     /// Who works it, as the shop calls that person: vibration and noise are counted by person
     #[arg(long, value_name = "NAME")]
     pub(crate) person: Option<String>,
+    /// Sets a section of a step that gets more than one, for example cut=2: how deep it goes is known after a test
+    /// spot
+    #[arg(long, value_name = "STEP=COUNT", value_delimiter = ',', value_parser = options::sets)]
+    pub(crate) sets: Vec<StepSets>,
+    /// When it goes on, on a second day, for example 'fri 08:00'
+    #[arg(long, value_name = "WHEN")]
+    pub(crate) second_day: Option<String>,
+    /// The step that the second day begins with; without it the one that parts the time most evenly
+    #[arg(long, value_name = "STEP", value_parser = ids::id, requires = "second_day")]
+    pub(crate) second_from: Option<String>,
     /// Anything worth remembering
     #[arg(long, value_name = "TEXT")]
     pub(crate) note: Option<String>,
@@ -116,6 +126,9 @@ pub(crate) async fn add(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let start = session.moment("--start", &args.start, Toward::Ahead)?;
+    let second = args.second_day.as_deref();
+    let second = second.map(|text| session.moment("--second-day", text, Toward::Ahead));
+    let second = second.transpose()?;
     let car = match (&args.car, args.class) {
         (Some(car), _) => car.clone(),
         (None, class) => {
@@ -141,6 +154,9 @@ pub(crate) async fn add(
         left_out_panels: args.panels.clone(),
         note: args.note.clone().unwrap_or_default(),
         person: args.person.clone().unwrap_or_default(),
+        sets: args.sets.clone(),
+        second_start_time: second.as_ref().map(stamp),
+        second_from_step: args.second_from.clone().unwrap_or_default(),
         ..Job::default()
     };
     let book = BookJobRequest {
@@ -277,6 +293,15 @@ pub(crate) struct Edit {
     /// No panel is left out any more
     #[arg(long, conflicts_with = "panels")]
     pub(crate) all_panels: bool,
+    /// Sets a section of all steps that get more than one, anew, for example cut=2; cut=1 for one each
+    #[arg(long, value_name = "STEP=COUNT", value_delimiter = ',', value_parser = options::sets)]
+    pub(crate) sets: Vec<StepSets>,
+    /// When it goes on, on a second day; none where it takes one
+    #[arg(long, value_name = "WHEN")]
+    pub(crate) second_day: Option<String>,
+    /// The step that the second day begins with; '' for the one that parts the time most evenly
+    #[arg(long, value_name = "STEP")]
+    pub(crate) second_from: Option<String>,
     /// Who works it; '' for nobody named
     #[arg(long, value_name = "NAME")]
     pub(crate) person: Option<String>,
@@ -327,6 +352,11 @@ impl Edit {
             ("place", &self.place, &mut job.place),
             ("note", &self.note, &mut job.note),
             ("person", &self.person, &mut job.person),
+            (
+                "second_from_step",
+                &self.second_from,
+                &mut job.second_from_step,
+            ),
         ] {
             if let Some(text) = given {
                 field.clone_from(text);
@@ -338,6 +368,19 @@ impl Edit {
             job.start_time = Some(stamp(&start));
             job.utc_offset_s = i64::from(start.offset().seconds());
             paths.extend(["start_time", "utc_offset_s"]);
+        }
+        if !self.sets.is_empty() {
+            job.sets.clone_from(&self.sets);
+            paths.push("sets");
+        }
+        match self.second_day.as_deref() {
+            None => {}
+            Some("none") => paths.extend(["second_start_time", "second_from_step"]),
+            Some(text) => {
+                let second = session.moment("--second-day", text, Toward::Ahead)?;
+                job.second_start_time = Some(stamp(&second));
+                paths.push("second_start_time");
+            }
         }
         if !self.panels.is_empty() || self.all_panels {
             job.left_out_panels.clone_from(&self.panels);

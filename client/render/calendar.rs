@@ -5,8 +5,8 @@
 
 use fettlebook_contract::v1::{DueOrder, Job, JobState, SoiledKit};
 use icalendar::{Calendar, Component as _, Event, EventLike as _, EventStatus, Property};
-use jiff::Timestamp;
 use jiff::civil::Date;
+use prost_types::Timestamp;
 
 use crate::render::screen::several;
 use crate::render::tags;
@@ -25,8 +25,9 @@ pub(crate) struct Diary<'a> {
     pub(crate) as_of_s: i64,
     /// That moment's day where the person is.
     pub(crate) today: Date,
-    /// Jobs, each with the time that it is planned to take, s; nothing where it cannot be planned.
-    pub(crate) jobs: Vec<(&'a Job, Option<i64>)>,
+    /// Jobs, each with the time that it is planned to take on each of two days, s; nothing where it cannot be
+    /// planned.
+    pub(crate) jobs: Vec<(&'a Job, Option<[i64; 2]>)>,
     /// What is soiled.
     pub(crate) washes: &'a [SoiledKit],
     /// What to order.
@@ -39,7 +40,7 @@ impl Diary<'_> {
         let jobs = self
             .jobs
             .iter()
-            .map(|(job, length_s)| self.job(job, *length_s));
+            .flat_map(|(job, lengths_s)| self.days(job, *lengths_s));
         let washes = self.washes.iter().filter_map(|kit| self.wash(kit));
         let orders = self.orders.iter().map(|order| self.order(order));
         let mut calendar = Calendar::empty();
@@ -71,14 +72,38 @@ impl Diary<'_> {
         event
     }
 
-    fn job(&self, job: &Job, length_s: Option<i64>) -> Event {
-        let mut event = self.event("job", &job.job, job.last_seq);
-        event.summary(&format!("{}: {} on {}", job.job, job.routine, job.car));
+    /// The days of a job, an event each.
+    fn days(&self, job: &Job, lengths_s: Option<[i64; 2]>) -> Vec<Event> {
+        let [first_s, second_s] = lengths_s.map_or([None, None], |both| both.map(Some));
+        let begins = |start: &Option<Timestamp>| start.as_ref().map_or(0, |start| start.seconds);
+        let first = ("job", "", begins(&job.start_time));
+        let mut days = vec![self.day(job, first, first_s)];
+        if job.second_start_time.is_some() {
+            let second = (
+                "job-second-day",
+                ", second day",
+                begins(&job.second_start_time),
+            );
+            days.push(self.day(job, second, second_s));
+        }
+        days
+    }
+
+    fn day(
+        &self,
+        job: &Job,
+        (sort, which, start_s): (&str, &str, i64),
+        length_s: Option<i64>,
+    ) -> Event {
+        let mut event = self.event(sort, &job.job, job.last_seq);
+        event.summary(&format!(
+            "{}: {} on {}{which}",
+            job.job, job.routine, job.car
+        ));
         event.location(&job.place);
         if !job.note.is_empty() {
             event.description(&job.note);
         }
-        let start_s = job.start_time.as_ref().map_or(0, |start| start.seconds);
         event.add_property("DTSTART", utc(start_s));
         if let Some(length_s) = length_s.filter(|length_s| *length_s > 0) {
             event.add_property("DTEND", utc(start_s.saturating_add(length_s)));
@@ -126,7 +151,7 @@ impl Diary<'_> {
 
 /// A moment in UTC, as RFC 5545 writes it (section 3.3.5, form 2).
 fn utc(second: i64) -> String {
-    let moment = Timestamp::from_second(second).unwrap_or(Timestamp::UNIX_EPOCH);
+    let moment = jiff::Timestamp::from_second(second).unwrap_or(jiff::Timestamp::UNIX_EPOCH);
     moment.strftime("%Y%m%dT%H%M%SZ").to_string()
 }
 
@@ -168,7 +193,7 @@ mod tests {
             head_seq: 9,
             as_of_s: 1_793_433_600,
             today: date(2026, 10, 31),
-            jobs: vec![(&job, Some(14_400)), (&off, None)],
+            jobs: vec![(&job, Some([14_400, 0])), (&off, None)],
             washes: &[
                 SoiledKit {
                     place: "bench".to_owned(),
@@ -199,6 +224,32 @@ mod tests {
         };
         assert_eq!(diary.told(), "2 jobs, 1 wash and 2 orders");
         insta::assert_snapshot!(diary.calendar().replace("\r\n", "\n"));
+    }
+
+    /// A calendar that was read before keeps the first day's id: the second is an event of its own.
+    #[test]
+    fn a_job_of_two_days_is_two_events() {
+        let job = Job {
+            second_start_time: at(86_400),
+            ..job("tuesday", 0, JobState::Booked)
+        };
+        let diary = Diary {
+            jobs: vec![(&job, Some([3_600, 7_200]))],
+            ..Diary::default()
+        };
+        let text = diary.calendar();
+        let told = |line: &str| text.lines().any(|found| found == line);
+        for line in [
+            "UID:job-tuesday@",
+            "DTSTART:19700101T000000Z",
+            "DTEND:19700101T010000Z",
+            "UID:job-second-day-tuesday@",
+            "DTSTART:19700102T000000Z",
+            "DTEND:19700102T020000Z",
+        ] {
+            assert!(told(line), "{line}: {text}");
+        }
+        assert_eq!(text.matches("BEGIN:VEVENT").count(), 2);
     }
 
     #[test]

@@ -15,7 +15,7 @@ mod week;
 pub(crate) use cautions::shown_in_full;
 pub(crate) use full::show as full;
 pub(crate) use items::of_check as not_go;
-pub(crate) use short::show as short;
+pub(crate) use short::{better_of, either, show as short};
 pub(crate) use take_list::{Along, take_list};
 pub(crate) use verdict::{carried, sentence, taken, tinted};
 pub(crate) use week::show as week;

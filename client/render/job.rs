@@ -6,7 +6,7 @@ use fettlebook_contract::v1::{Job, JobState, JobTake};
 
 use crate::render::screen::Screen;
 use crate::render::table::{Column, sheet, table};
-use crate::render::{tags, tint};
+use crate::render::{tags, tint, understood};
 
 /// Jobs, a line each.
 pub(crate) fn list(screen: &Screen, jobs: &[Job]) -> String {
@@ -27,11 +27,19 @@ pub(crate) fn list(screen: &Screen, jobs: &[Job]) -> String {
                 job.job.clone(),
                 screen.moment_or(job.start_time.as_ref(), ""),
                 job.place.clone(),
-                format!("{} on {}", job.routine, job.car),
+                format!("{} on {}{}", job.routine, job.car, goes_on(screen, job)),
                 standing(job),
             ]
         }),
     )
+}
+
+/// When it goes on, of a job that takes two days.
+fn goes_on(screen: &Screen, job: &Job) -> String {
+    let second = job.second_start_time.as_ref();
+    second.map_or_else(String::new, |start| {
+        format!(", goes on {}", screen.moment_or(Some(start), ""))
+    })
 }
 
 /// Where it stands, whether it is taken, and what is odd about that.
@@ -95,11 +103,13 @@ pub(crate) fn show(screen: &Screen, job: &Job) -> String {
         ("Job", tint::strong(&job.job)),
         ("State", state(job.state()).to_owned()),
         ("Start", screen.moment_or(job.start_time.as_ref(), "")),
+        ("Second day", understood::second_day(screen, job)),
         ("Done", screen.moment_or(job.done_time.as_ref(), "")),
         ("Where", job.place.clone()),
         ("Who", job.person.clone()),
         ("Car", job.car.clone()),
         ("Routine", job.routine.clone()),
+        ("Sets", understood::sets(job)),
         ("Left out", job.left_out_panels.join(", ")),
     ];
     let taken = job.taken.as_ref().map(|held| taken(screen, &job.job, held));

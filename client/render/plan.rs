@@ -34,6 +34,10 @@ pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
             ]
         }),
     ));
+    for told in [deeper(plan), later(plan)].into_iter().flatten() {
+        text.push_str("\n\n");
+        text.push_str(&screen.hung("", "  ", &told));
+    }
     text.push_str("\n\nDots: to prime a pad, then for each further section.");
     for step in plan.steps.iter().filter(|step| step.hand_time_s == 0) {
         text.push('\n');
@@ -46,6 +50,22 @@ pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
         text.push_str(&liquids(screen, &plan.liquids));
     }
     text
+}
+
+/// Which steps give a section more sets than one, in a sentence.
+fn deeper(plan: &Plan) -> Option<String> {
+    let deep = plan.steps.iter().filter(|step| step.set_count > 1);
+    let told: Vec<_> = deep
+        .map(|step| format!("{} {}", step.step, several(step.set_count, "set", "sets")))
+        .collect();
+    (!told.is_empty()).then(|| format!("Each section gets: {}.", told.join(", ")))
+}
+
+/// What is worked on the second day, in a sentence.
+fn later(plan: &Plan) -> Option<String> {
+    let later = plan.steps.iter().filter(|step| step.second_day);
+    let told: Vec<_> = later.map(|step| step.step.as_str()).collect();
+    (!told.is_empty()).then(|| format!("On the second day: {}.", told.join(", ")))
 }
 
 /// Towels and sundries, in a sentence.
@@ -157,6 +177,9 @@ pub(crate) fn step_line(step: &StepPlan) -> String {
     parts.push(pads);
     parts.push(amount::volume(step.volume_ul));
     parts.push(time(step));
+    if step.second_day {
+        parts.push("second day".to_owned());
+    }
     parts.join(" · ")
 }
 

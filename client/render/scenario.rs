@@ -429,6 +429,7 @@ pub(crate) fn check() -> CheckJobsResponse {
         place: "van-a".to_owned(),
         carry_chance: None,
         carry_target: 0.95,
+        ..JobCheck::default()
     };
     CheckJobsResponse {
         verdict: Verdict::Stop.into(),

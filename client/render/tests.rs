@@ -10,6 +10,7 @@ use textwrap::core::display_width;
 
 mod chance;
 mod check;
+mod either;
 mod folder;
 mod keep;
 mod life;

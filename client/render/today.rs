@@ -91,7 +91,10 @@ impl Lines<'_> {
         let Some(job) = &answer.next_job else {
             return vec![self.line("Next", "no job is booked: fettle job add")];
         };
-        let when = self.screen.moment_or(job.start_time.as_ref(), "no start");
+        let mut when = self.screen.moment_or(job.start_time.as_ref(), "no start");
+        if let Some(second) = &job.second_start_time {
+            when.push_str(&format!(", goes on {},", self.screen.moment(second)));
+        }
         let (name, place) = (&job.job, &job.place);
         let Some(found) = &answer.next_check else {
             let why = &answer.next_unchecked;

@@ -99,12 +99,32 @@ pub(crate) fn job(screen: &Screen, old: Option<&Job>, new: &Job) -> Vec<Understo
             ("Start", &|one| {
                 screen.moment_or(one.start_time.as_ref(), "")
             }),
+            ("Second day", &|one| second_day(screen, one)),
+            ("Sets", &|one| sets(one)),
             ("Place", &|one| one.place.clone()),
             ("Left out", &|one| one.left_out_panels.join(", ")),
             ("Worked by", &|one| one.person.clone()),
             ("Note", &|one| one.note.clone()),
         ],
     )
+}
+
+/// When a job goes on, on a second day, and with what.
+pub(crate) fn second_day(screen: &Screen, job: &Job) -> String {
+    let mut text = screen.moment_or(job.second_start_time.as_ref(), "");
+    if !job.second_from_step.is_empty() {
+        text.push_str(&format!(", from {} on", job.second_from_step));
+    }
+    text
+}
+
+/// How deep a job goes, where a step gets more sets than one.
+pub(crate) fn sets(job: &Job) -> String {
+    let each = job
+        .sets
+        .iter()
+        .map(|sets| format!("{} {}", sets.step, sets.set_count));
+    each.collect::<Vec<_>>().join(", ")
 }
 
 /// A routine with its steps, a line for each.

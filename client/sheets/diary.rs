@@ -14,15 +14,16 @@ use crate::columns::cell::{clock, excerpt, zone_of};
 use crate::columns::{Cell, Decimals};
 use crate::fault::Fault;
 
-/// The column of the start.
+/// The column of the start, and that of the second day's.
 const START: &str = "start_time";
+const SECOND_START: &str = "second_start_time";
 
 fn sheet() -> Result<Sheet<Job>, Fault> {
     // The start holds the offset; the rest, what was taken for a job too, is the book's own.
     let is_own =
         |name: &str| matches!(name, "utc_offset_s" | "last_seq") || name.starts_with("taken.");
     let sheet = Sheet::new(|name| !is_own(name))?;
-    Ok(sheet.led_by(&[START]))
+    Ok(sheet.led_by(&[START, SECOND_START]))
 }
 
 /// The file of jobs.
@@ -30,16 +31,20 @@ fn sheet() -> Result<Sheet<Job>, Fault> {
 /// # Errors
 /// When one cannot be written.
 pub(super) fn written(jobs: &[Job], decimals: Decimals) -> Result<String, Fault> {
-    let jobs = jobs.iter().map(|job| (vec![Cell::Text(start(job))], job));
+    let starts = |job: &Job| {
+        let starts = [&job.start_time, &job.second_start_time];
+        starts
+            .map(|start| Cell::Text(told(job, start.as_ref())))
+            .to_vec()
+    };
+    let jobs = jobs.iter().map(|job| (starts(job), job));
     sheet()?.written_led(jobs, decimals)
 }
 
 /// `2026-11-26T08:00:00+01:00`; empty when there is none.
-fn start(job: &Job) -> String {
-    let told = job
-        .start_time
-        .as_ref()
-        .and_then(|stamp| clock(stamp.seconds, stamp.nanos, &zone_of(job.utc_offset_s)?));
+fn told(job: &Job, start: Option<&prost_types::Timestamp>) -> String {
+    let told =
+        start.and_then(|stamp| clock(stamp.seconds, stamp.nanos, &zone_of(job.utc_offset_s)?));
     told.unwrap_or_default()
 }
 
@@ -53,27 +58,36 @@ pub(super) fn read(source: &mut Source, file: &str) -> Result<Vec<Read<Job>>, Fa
         let line = read.line;
         let mut read = read;
         let (before, job) = &mut read.what;
-        let text = before.first().map(String::as_str).unwrap_or_default();
-        match moment(text) {
+        let cell = |at: usize| before.get(at).map(String::as_str).unwrap_or_default();
+        match moment(cell(0)) {
             Some((moment, offset)) => {
-                job.start_time = Some(prost_types::Timestamp {
-                    seconds: moment.as_second(),
-                    nanos: moment.subsec_nanosecond(),
-                });
+                job.start_time = Some(stamp(moment));
                 job.utc_offset_s = i64::from(offset.seconds());
             }
-            None => {
-                let text = format!(
-                    "'{}' is not a time with its offset from UTC, such as \
-                     2026-11-26T08:00:00+01:00.",
-                    excerpt(text)
-                );
-                source.wrong(file, line, START, text);
-            }
+            None => source.wrong(file, line, START, no_moment(cell(0))),
+        }
+        match moment(cell(1)) {
+            Some((moment, _)) => job.second_start_time = Some(stamp(moment)),
+            None if cell(1).is_empty() => {}
+            None => source.wrong(file, line, SECOND_START, no_moment(cell(1))),
         }
         jobs.push(read.turned(|(_, job)| job));
     }
     Ok(jobs)
+}
+
+fn stamp(moment: Timestamp) -> prost_types::Timestamp {
+    prost_types::Timestamp {
+        seconds: moment.as_second(),
+        nanos: moment.subsec_nanosecond(),
+    }
+}
+
+fn no_moment(text: &str) -> String {
+    format!(
+        "'{}' is not a time with its offset from UTC, such as 2026-11-26T08:00:00+01:00.",
+        excerpt(text)
+    )
 }
 
 /// The moment, and the offset that was written with it.

@@ -14,7 +14,8 @@ use crate::render::scenario::supply::{eur, millrace, tern_quay};
 use crate::render::scenario::{at, kit};
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    BinReason, Car, Job, JobState, Make, PadRow, Panel, Piece, Readiness, Supplier,
+    BinReason, Car, Job, JobState, Make, PadRow, Panel, PanelPart, Piece, Reach, Readiness,
+    Routine, StepSets, StepShare, Supplier,
 };
 use jiff::ZonedDateTime;
 use jiff::civil::date;
@@ -49,6 +50,12 @@ fn booked(job: &str, note: &str) -> Job {
         left_out_panels: vec!["roof".to_owned(), "bonnet".to_owned()],
         state: JobState::Booked.into(),
         note: note.to_owned(),
+        sets: vec![StepSets {
+            step: "cut".to_owned(),
+            set_count: 2,
+        }],
+        second_start_time: at(24),
+        second_from_step: "finish".to_owned(),
         ..Job::default()
     }
 }
@@ -91,6 +98,12 @@ fn shop() -> Contents {
     suppliers[1].note = "=HYPERLINK(\"x\"), \"quoted\"\nand a second line".to_owned();
     let mut cars: Vec<Car> = stock(include_str!("../../demo-stock/cars.json"));
     cars[0].note = "-silver; 'thin' boot".to_owned();
+    cars[0].panels[0].parts = [(Reach::Big, 900), (Reach::Spot, 100)]
+        .map(|(reach, permille)| PanelPart {
+            reach: reach.into(),
+            permille,
+        })
+        .to_vec();
     cars[0].panels.push(Panel {
         panel: "spoiler".to_owned(),
         measured_mm2: Some(0),
@@ -99,10 +112,20 @@ fn shop() -> Contents {
     });
     let mut makes: Vec<Make> = stock(include_str!("../../demo-stock/makes.json"));
     makes[0].note = "'@quoted already".to_owned();
+    let mut routines: Vec<Routine> = stock(include_str!("../../demo-stock/routines.json"));
+    routines[0].steps[1].own_panels = vec!["roof".to_owned()];
+    routines[0].steps[1].shares = vec![StepShare {
+        reach: Reach::Spot.into(),
+        machine_make: "cordless-75".to_owned(),
+        pad_make: "fine-foam-80".to_owned(),
+        liquid_make: "fine-polish-500ml".to_owned(),
+        pass_count: Some(3),
+        ..StepShare::default()
+    }];
     Contents {
         makes,
         cars,
-        routines: stock(include_str!("../../demo-stock/routines.json")),
+        routines,
         suppliers,
         kit: pieces(),
         jobs: vec![booked("saloon-thursday", "+bring the ladder, é µ ²")],
@@ -527,7 +550,7 @@ fn a_header_that_is_not_understood_is_named_and_a_column_may_be_left_out() {
     cars.csv line 1, column car|class: There is no such column. README.txt of an export says what there is; the first are car, class, note, length_mm.
     cars.csv line 1, column car: The column is missing.
     suppliers.csv line 1, column lead days: There is no such column. README.txt of an export says what there is; the first are supplier, name, lead_days, min_order.amount.
-    jobs.csv line 1, column name: There is no such column. README.txt of an export says what there is; the first are start_time, job, car, routine.
+    jobs.csv line 1, column name: There is no such column. README.txt of an export says what there is; the first are start_time, second_start_time, job, car.
     jobs.csv line 1, column car: The column is there twice.
     jobs.csv line 1, column job: The column is missing.
     ");

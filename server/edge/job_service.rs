@@ -15,8 +15,7 @@ use fettlebook_contract::v1::{
     TakeJobRequest, TakeJobResponse, UpdateCarRequest, UpdateCarResponse, UpdateJobRequest,
     UpdateJobResponse, UpdateRoutineRequest, UpdateRoutineResponse,
 };
-use fettlebook_model::check::check_jobs;
-use fettlebook_model::check::likely_use;
+use fettlebook_model::check::{check_by, check_jobs, likely_use};
 use fettlebook_model::job::Job;
 use fettlebook_model::plan::plan_job;
 use fettlebook_model::today::today;
@@ -215,9 +214,17 @@ impl JobService for Edge {
         let mut checks = check_jobs(&book, &meant.ids, now).map_err(EdgeError::from)?;
         let place = meant.place.as_ref();
         checks.retain(|check| place.is_none_or(|place| check.job.place == *place));
+        let or_check = match self.read(asked, parse::job::or_routine(asked))? {
+            Some((job, routine)) => {
+                let check = check_by(&book, &job, &routine, now).map_err(EdgeError::from)?;
+                Some(show::check::job_check(&book, check, now))
+            }
+            None => None,
+        };
         let elsewhere = meant.elsewhere.and_then(|id| book.job(&id));
         Ok(Response::new(CheckJobsResponse {
             next_elsewhere: elsewhere.map(|job| show::job::job_at(job, now)),
+            or_check,
             ..show::check::checks(&book, checks, now)
         }))
     }

@@ -72,5 +72,6 @@ pub fn job(key: &str, car: &str, routine: &str, starts_at: Moment) -> Job {
         taken: None,
         person: String::new(),
         sets: Vec::new(),
+        second_day: None,
     }
 }

@@ -23,7 +23,7 @@ pub(super) async fn write(
     let today = session.call(GetTodayRequest::default()).await?;
     let mut timed = Vec::with_capacity(jobs.len());
     for job in jobs {
-        timed.push((job, length_s(session, job).await));
+        timed.push((job, lengths_s(session, job).await));
     }
     let now = session.now();
     let diary = Diary {
@@ -39,15 +39,19 @@ pub(super) async fn write(
     Ok(diary.told())
 }
 
-/// The time that a job is planned to take, s; nothing where it cannot be planned.
-async fn length_s(session: &Session, job: &Job) -> Option<i64> {
+/// The time that a job is planned to take on each of two days, s; nothing where it cannot be planned.
+async fn lengths_s(session: &Session, job: &Job) -> Option<[i64; 2]> {
     let asked = PlanJobRequest {
         job: job.job.clone(),
     };
     let plan = session.call(asked).await.ok()?.plan?;
-    let each = plan
-        .steps
-        .iter()
-        .map(|step| step.machine_time_s.saturating_add(step.hand_time_s));
-    Some(each.fold(0, i64::saturating_add))
+    let on_day = |is_second: bool| {
+        let steps = plan
+            .steps
+            .iter()
+            .filter(|step| step.second_day == is_second);
+        let each = steps.map(|step| step.machine_time_s.saturating_add(step.hand_time_s));
+        each.fold(0, i64::saturating_add)
+    };
+    Some([on_day(false), on_day(true)])
 }

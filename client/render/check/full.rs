@@ -7,7 +7,7 @@ use fettlebook_contract::v1::{CheckJobsResponse, CheckLine, JobCheck, Unit, Verd
 use textwrap::core::display_width;
 
 use super::take_list::take_list;
-use super::verdict::{VERDICT_WIDTH, overall, taken, tinted};
+use super::verdict::{VERDICT_WIDTH, goes_on, overall, taken, tinted};
 use crate::render::screen::{Screen, verdict_of};
 use crate::render::table::{Column, table};
 use crate::render::{amount, gauge, plan, tint};
@@ -27,6 +27,10 @@ pub(crate) fn show(screen: &Screen, answer: &CheckJobsResponse) -> String {
         .iter()
         .map(|check| job(screen, check))
         .collect();
+    if let Some(other) = &answer.or_check {
+        let by = format!("The same by {}", tint::strong(&other.routine));
+        pages.push(format!("{by}\n{}", job(screen, other)));
+    }
     if !answer.assumption.is_empty() {
         pages.push(screen.hung("", "", &answer.assumption));
     }
@@ -50,6 +54,7 @@ fn job(screen: &Screen, check: &JobCheck) -> String {
 fn heading(screen: &Screen, check: &JobCheck) -> String {
     let when = screen.moment_or(check.start_time.as_ref(), "no start");
     let mut text = format!("{}  {when}  {}", tint::strong(&check.job), check.place);
+    text.push_str(&goes_on(screen, check));
     for line in taken(screen, check) {
         text.push('\n');
         text.push_str(&line);

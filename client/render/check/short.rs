@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use fettlebook_contract::v1::{CheckJobsResponse, JobCheck, Unit, Verdict};
 
-use super::items::{Length, few, gravest, of_check};
+use super::items::{Length, few, first_thing, gravest, of_check};
 use super::take_list::sort;
-use super::verdict::{sentence, taken, tinted};
+use super::verdict::{carried, goes_on, sentence, taken, tinted};
 use super::{cautions, line_count, lines_max};
 use crate::render::picks::{Goes, Sort};
 use crate::render::screen::{Screen, several, verdict_of};
@@ -27,6 +27,40 @@ pub(crate) fn show(
         pages.push(format!("{} in all.", tinted(verdict_of(answer.verdict))));
     }
     pages.join("\n\n")
+}
+
+/// The check of a job by its own routine and by another: both verdicts, then the better one as it is.
+pub(crate) fn either(
+    screen: &Screen,
+    own: &JobCheck,
+    other: &JobCheck,
+    known: &BTreeSet<String>,
+) -> String {
+    let better = better_of(own, other);
+    let line = |check: &JobCheck| {
+        let verdict = verdict_of(check.verdict);
+        let mut told = format!("{}{}", tinted(verdict), carried(check));
+        if let Some(thing) = first_thing(&of_check(check)).filter(|_| verdict != Verdict::Go) {
+            told.push_str(&format!(" → {thing}"));
+        }
+        screen.hung(&format!("{}: ", tint::strong(&check.routine)), "  ", &told)
+    };
+    let by = format!(
+        "The better of them, {}; '--full' shows both:",
+        better.routine
+    );
+    let by = screen.hung("", "", &by);
+    let page = job(screen, better, known);
+    format!("{}\n{}\n\n{by}\n{page}", line(own), line(other))
+}
+
+/// The check with the better verdict, and of two alike the one with the better chance; a job's own routine where
+/// nothing is between them.
+pub(crate) fn better_of<'a>(own: &'a JobCheck, other: &'a JobCheck) -> &'a JobCheck {
+    let chance = |check: &JobCheck| check.carry_chance.unwrap_or_default();
+    let is_better = other.verdict.cmp(&own.verdict).is_lt()
+        || (other.verdict == own.verdict && chance(other) > chance(own));
+    if is_better { other } else { own }
 }
 
 fn job(screen: &Screen, check: &JobCheck, known: &BTreeSet<String>) -> String {
@@ -121,7 +155,12 @@ impl Page {
 /// What job, when and where, and the verdict with its chance.
 fn heading(screen: &Screen, check: &JobCheck) -> String {
     let when = screen.moment_or(check.start_time.as_ref(), "no start");
-    let named = format!("{}  {when}  {}", tint::strong(&check.job), check.place);
+    let named = format!(
+        "{}  {when}  {}{}",
+        tint::strong(&check.job),
+        check.place,
+        goes_on(screen, check)
+    );
     let mut lines = vec![screen.hung("", "  ", &named)];
     lines.extend(taken(screen, check));
     let verdict = verdict_of(check.verdict);

@@ -119,3 +119,11 @@ fn beside_the_aim(check: &JobCheck) -> Option<String> {
         )
     })
 }
+
+/// When a job goes on that takes two days.
+pub(super) fn goes_on(screen: &Screen, check: &JobCheck) -> String {
+    let second = check.second_start_time.as_ref();
+    second.map_or_else(String::new, |start| {
+        format!("  goes on {}", screen.moment_or(Some(start), ""))
+    })
+}

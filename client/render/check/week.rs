@@ -3,7 +3,7 @@
 use fettlebook_contract::v1::{CheckJobsResponse, JobCheck, Verdict};
 
 use super::items::{first_thing, of_check};
-use super::verdict::{VERDICT_WIDTH, tinted};
+use super::verdict::{VERDICT_WIDTH, goes_on, tinted};
 use super::{cautions, line_count, lines_max};
 use crate::render::screen::{Screen, several, verdict_of};
 use crate::render::{gauge, tint};
@@ -37,6 +37,7 @@ fn job(screen: &Screen, check: &JobCheck) -> String {
     let rest = " ".repeat(VERDICT_WIDTH);
     let when = screen.moment_or(check.start_time.as_ref(), "no start");
     let mut head = format!("{when}  {}  {}", tint::strong(&check.job), check.place);
+    head.push_str(&goes_on(screen, check));
     if let Some(chance) = check.carry_chance {
         head.push_str(&format!("  {}", gauge::chance(chance, check.carry_target)));
     }

@@ -5,7 +5,7 @@
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
-use fettlebook_model::job::{Job, JobState, StepSets};
+use fettlebook_model::job::{Job, JobState, SecondDay, StepSets};
 use fettlebook_model::{Book, Command, Id, Moment, Reason, Refusal, Seq};
 
 use super::{id, message, moment, open_id, open_place, panels, place, said};
@@ -52,6 +52,7 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
     let starts_at = moment("job.start_time", sent.start_time)?
         .ok_or_else(|| Refusal::missing("job.start_time", "Say when it starts."))?;
     let utc_offset_s = utc_offset("job.utc_offset_s", sent.utc_offset_s)?;
+    let second_day = second_day(&sent)?;
     Ok(Job {
         id: id("job.job", &sent.job)?,
         car: id("job.car", &sent.car)?,
@@ -67,7 +68,27 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         taken: None,
         person: sent.person,
         sets: sets(&sent.sets)?,
+        second_day,
     })
+}
+
+/// The second day of a job.
+fn second_day(sent: &v1::Job) -> Result<Option<SecondDay>, Refusal> {
+    let from_step = open_id("job.second_from_step", &sent.second_from_step)?;
+    match (
+        moment("job.second_start_time", sent.second_start_time)?,
+        from_step,
+    ) {
+        (Some(starts_at), from_step) => Ok(Some(SecondDay {
+            starts_at,
+            from_step,
+        })),
+        (None, None) => Ok(None),
+        (None, Some(_)) => Err(Refusal::missing(
+            "job.second_start_time",
+            "Say when the second day begins, or name no step for it.",
+        )),
+    }
 }
 
 /// How deep its steps go: what is not said gets one set, and one set is not said.
@@ -159,6 +180,23 @@ fn next_job(book: &Book, place: Option<&Id>, now: Moment) -> Option<Id> {
     next.map(|job| job.id.clone())
 }
 
+/// The routine that the one job of a check might be worked by besides.
+pub(in crate::edge) fn or_routine(
+    sent: &v1::CheckJobsRequest,
+) -> Result<Option<(Id, Id)>, Refusal> {
+    let Some(routine) = open_id("or_routine", &sent.or_routine)? else {
+        return Ok(None);
+    };
+    match sent.jobs.as_slice() {
+        [job] => Ok(Some((id("jobs", job)?, routine))),
+        _ => Err(Refusal::invalid(
+            "or_routine",
+            "Another routine is checked for one job that is named.",
+            "Name the job, and no other.",
+        )),
+    }
+}
+
 /// Which jobs a list is to hold, beside how they stand.
 pub(in crate::edge) struct Listed {
     from: Option<Moment>,
@@ -182,8 +220,11 @@ pub(in crate::edge) fn listed(sent: &v1::ListJobsRequest) -> Result<Listed, Refu
 impl Listed {
     /// Whether a list is to hold a job.
     pub(in crate::edge) fn takes(&self, job: &Job) -> bool {
-        self.from.is_none_or(|from| job.starts_at >= from)
-            && self.before.is_none_or(|before| job.starts_at < before)
+        let is_within = |start: Moment| {
+            self.from.is_none_or(|from| start >= from)
+                && self.before.is_none_or(|before| start < before)
+        };
+        job.starts().any(is_within)
             && self.place.as_ref().is_none_or(|place| job.place == *place)
             && self.car.as_ref().is_none_or(|car| job.car == *car)
             && (self.person.is_empty() || job.person == self.person)
@@ -215,6 +256,10 @@ mod tests {
                 step: "cut".parse().unwrap(),
                 count: 2,
             }],
+            second_day: Some(SecondDay {
+                starts_at: "2026-06-05T06:00:00Z".parse().unwrap(),
+                from_step: Some("finish".parse().unwrap()),
+            }),
         };
         assert_eq!(
             job(show::job::job(&held), held.state, held.last_seq),

@@ -30,11 +30,12 @@ pub(in crate::edge) fn checks(
             .map(|check| job_check(book, check, now))
             .collect(),
         next_elsewhere: None,
+        or_check: None,
     }
 }
 
 /// The check of one job.
-pub(super) fn job_check(book: &Book, check: JobCheck, now: Moment) -> v1::JobCheck {
+pub(in crate::edge) fn job_check(book: &Book, check: JobCheck, now: Moment) -> v1::JobCheck {
     v1::JobCheck {
         taken: take::taken(&check.job, now),
         job: check.job.id.to_string(),
@@ -42,6 +43,13 @@ pub(super) fn job_check(book: &Book, check: JobCheck, now: Moment) -> v1::JobChe
         lines: check.lines.into_iter().map(line).collect(),
         plan: Some(plan::plan(book, &check.plan, &check.liquids)),
         exposure: Some(exposure(check.exposure)),
+        second_exposure: check.second_exposure.map(exposure),
+        second_start_time: check
+            .job
+            .second_day
+            .as_ref()
+            .map(|second| moment(second.starts_at)),
+        routine: check.job.routine.to_string(),
         cautions: texts(&check.cautions),
         hazards: check.cautions.into_iter().map(caution).collect(),
         start_time: Some(moment(check.job.starts_at)),

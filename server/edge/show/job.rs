@@ -40,6 +40,14 @@ pub(in crate::edge) fn job(job: &Job) -> v1::Job {
         taken: None,
         person: job.person.clone(),
         sets: job.sets.iter().map(sets).collect(),
+        second_start_time: job
+            .second_day
+            .as_ref()
+            .map(|second| moment(second.starts_at)),
+        second_from_step: (job.second_day.as_ref())
+            .and_then(|second| second.from_step.as_ref())
+            .map(ToString::to_string)
+            .unwrap_or_default(),
     };
     shown.etag = etag::of(&shown);
     shown

@@ -72,5 +72,6 @@ fn step(step: &StepPlan) -> v1::StepPlan {
             .map(ToString::to_string)
             .unwrap_or_default(),
         set_count: step.set_count,
+        second_day: step.second_day,
     }
 }

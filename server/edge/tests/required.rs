@@ -27,7 +27,7 @@ use crate::solo;
 use crate::testing::TestClock;
 
 /// Fields that are needed with another one that is there, as the contract says beside them.
-const GO_TOGETHER: [&str; 8] = [
+const GO_TOGETHER: [&str; 9] = [
     // Without it the request is of no job, and says not what else it is of.
     "LogUse job",
     // A step has a machine unless it is by hand, and a name in a routine.
@@ -36,6 +36,8 @@ const GO_TOGETHER: [&str; 8] = [
     "CreateRoutine routine.steps.shares.machine_make",
     // Panels are kept for its own machine where others share it.
     "CreateRoutine routine.steps.shares",
+    // Another routine is checked for one job that is named.
+    "CheckJobs jobs",
     // A pad that is swapped has to be the one that was planned.
     "LogUse swaps",
     // A bundle is counted by both numbers.

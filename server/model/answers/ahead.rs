@@ -84,7 +84,7 @@ impl Ahead {
     pub(crate) fn work(&mut self, job: &Job, picked: &[Picked]) {
         imagine(&mut self.book, job, picked);
         if let Ok(plan) = plan_job(&self.book, job) {
-            self.washes.ask_after(&self.book, job, &plan);
+            self.washes.ask_after(&self.book, job, &plan, picked);
         }
     }
 

@@ -9,6 +9,7 @@ mod buy;
 mod car;
 mod cautions;
 mod chance;
+mod either;
 mod film;
 mod finer;
 mod hours;
@@ -25,11 +26,12 @@ mod towels;
 
 pub(crate) use buy::Bought;
 pub use cautions::JobCaution;
+pub use either::check_by;
 use hours::Diary;
 pub(crate) use hours::ends_at;
 pub(crate) use imagined::{Washes, dry_time, imagine, is_soiled, wash_all};
 pub use line::{Line, LineKind, Pick, Verdict};
-use people::DayLoads;
+use people::{DayLoad, DayLoads};
 pub(crate) use taken::see;
 
 use crate::answers::ahead::{Ahead, needs};
@@ -44,9 +46,9 @@ use crate::trade::take::Picked;
 use crate::{Book, Moment};
 
 /// Exposure of the person over the day of a job: all jobs of that day at its place.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Exposure {
-    /// Machine time of the job, s.
+    /// Machine time that the job has that day, s.
     pub machine_time_s: i64,
     /// Vibration over an 8-hour day, m/s².
     pub a8_m_per_s2: f64,
@@ -71,8 +73,10 @@ pub struct JobCheck {
     pub lines: Vec<Line>,
     /// What the job needs.
     pub plan: Plan,
-    /// Exposure.
+    /// Exposure on its day, on the first where it takes two.
     pub exposure: Exposure,
+    /// Exposure on its second day.
+    pub second_exposure: Option<Exposure>,
     /// Cautions to read before the job.
     pub cautions: Vec<JobCaution>,
     /// Probability that the kit carries the whole job: its pads under one severity, times each liquid.
@@ -112,7 +116,7 @@ pub fn check_jobs(book: &Book, ids: &[Id], now: Moment) -> Result<Vec<JobCheck>,
         let check = check_job(&imagined, job, now, &diary, &days)?;
         if at.saturating_add(1) < jobs.len() {
             imagine(&mut imagined, job, &check.picked());
-            washes.ask_after(&imagined, job, &check.plan);
+            washes.ask_after(&imagined, job, &check.plan, &check.picked());
         }
         checks.push(check);
     }
@@ -229,8 +233,11 @@ fn check_job(
     lines.extend(stock::sundry_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
     lines.push(film::film_line(book, &plan));
-    let load = days.of_job(job);
-    lines.extend(load.lines());
+    let loads: Vec<&DayLoad> = days.of_job(job).collect();
+    for (at, load) in loads.iter().enumerate() {
+        lines.extend(load.lines(at > 0));
+    }
+    let exposure = |at: usize| loads.get(at).map(|load| load.exposure(&plan, at > 0));
     lines.extend(car::car_line(&plan));
     lines.extend(diary.line(&scene, job));
     taken::say_taken(&scene, &mut lines);
@@ -245,7 +252,8 @@ fn check_job(
             .map(|line| line.verdict)
             .max()
             .unwrap_or(Verdict::Go),
-        exposure: load.exposure(&plan),
+        exposure: exposure(0).unwrap_or_default(),
+        second_exposure: exposure(1),
         cautions: cautions::of_job(book, &plan, routine),
         carry_chance,
         carry_target,

@@ -180,7 +180,11 @@ fn to_wash(book: &Book, ahead: &[&Job], now: Moment) -> Vec<ToWash> {
     let soiled = by_place.into_values().map(|(soiled, longest)| {
         let next = ahead.iter().find(|job| job.place == soiled.place);
         let longest = SignedDuration::from_secs(longest.s());
-        let wash_by = next.and_then(|job| job.starts_at.checked_sub(longest).ok());
+        let next_start = next.and_then(|job| {
+            let mut starts = job.starts();
+            starts.find(|start| *start > now).or(Some(job.starts_at))
+        });
+        let wash_by = next_start.and_then(|start| start.checked_sub(longest).ok());
         ToWash {
             dry_at: now.checked_add(longest).unwrap_or(now),
             wash_by: wash_by.filter(|by| *by >= now),

@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::book::deed::{Deed, Entry, Record};
 use crate::ground::ids::shown;
-use crate::trade::job::{Car, Routine, Step};
+use crate::trade::job::{Car, Job, Routine, Step};
 use crate::trade::kit::State;
 use crate::trade::make::{Figures, Make, PadMaterial};
 use crate::trade::policy::PolicyKey;
@@ -36,7 +36,7 @@ impl Format {
     const THIRD: Self = Self(NonZeroU32::MIN.saturating_add(2));
 
     /// The format of an entry with a step that several machines share, a panel of which several work parts, or a
-    /// job of more sets than one, which programs of the third would plan as if nothing of that had been said.
+    /// job of more sets or days than one, which programs of the third would plan as if nothing of that had been said.
     const FOURTH: Self = Self(NonZeroU32::MIN.saturating_add(3));
 
     /// The newest format that this program reads. It reads every one from the first to this.
@@ -110,18 +110,22 @@ fn is_of_fourth(deed: &Deed) -> bool {
     match deed {
         Deed::RoutineSet { routine } => is_shared(routine),
         Deed::CarSet { car } => is_split(car),
-        Deed::JobSet { job } => !job.sets.is_empty(),
+        Deed::JobSet { job } => is_planned_otherwise(job),
         Deed::Restated {
             record: Some(record),
             ..
         } => match record {
             Record::Routine(routine) => is_shared(routine),
             Record::Car(car) => is_split(car),
-            Record::Job(job) => !job.sets.is_empty(),
+            Record::Job(job) => is_planned_otherwise(job),
             _ => false,
         },
         _ => false,
     }
+}
+
+fn is_planned_otherwise(job: &Job) -> bool {
+    !job.sets.is_empty() || job.second_day.is_some()
 }
 
 fn is_shared(routine: &Routine) -> bool {

@@ -111,9 +111,11 @@ impl Book {
         if job.state == JobState::Booked {
             self.booked.insert((job.starts_at, job.id.clone()));
         }
-        let that_day = self.days.entry(job.local_day()).or_default();
-        that_day.push(job.id.clone());
-        that_day.sort();
+        for day in job.local_days() {
+            let that_day = self.days.entry(day).or_default();
+            that_day.push(job.id.clone());
+            that_day.sort();
+        }
         for tag in reserved(&job) {
             let takers = self.takers.entry(tag).or_default();
             if !takers.contains(&job.id) {
@@ -130,10 +132,12 @@ impl Book {
             return;
         };
         self.booked.remove(&(before.starts_at, before.id.clone()));
-        if let Some(that_day) = self.days.get_mut(&before.local_day()) {
-            that_day.retain(|other| other != id);
-            if that_day.is_empty() {
-                self.days.remove(&before.local_day());
+        for day in before.local_days() {
+            if let Some(that_day) = self.days.get_mut(&day) {
+                that_day.retain(|other| other != id);
+                if that_day.is_empty() {
+                    self.days.remove(&day);
+                }
             }
         }
         for tag in reserved(&before) {

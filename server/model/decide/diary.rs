@@ -5,6 +5,8 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use jiff::ToSpan as _;
+
 use super::Decision;
 use super::bounds::{is_over, line_of_text, note};
 use super::define::{free, unchanged};
@@ -12,7 +14,7 @@ use crate::book::command::Said;
 use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Id, Subject, list};
 use crate::ground::refusal::{Reason, Refusal};
-use crate::ready::plan::{plan_job, routine_of};
+use crate::ready::plan::{Plan, plan_job, routine_of};
 use crate::trade::job::{Job, JobState};
 use crate::{Book, Moment};
 
@@ -51,7 +53,7 @@ pub(super) fn edit_job(
         to_come(job, now)?;
     }
     let mut decision = set_job(book, job, now)?;
-    if held.local_day() != job.local_day() {
+    if !held.local_days().eq(job.local_days()) {
         let why = format!("{} was moved to another day", job.id);
         decision = release(decision, held, &why);
     } else if held.routine != job.routine {
@@ -135,7 +137,8 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
         ));
     }
     sets_make_sense(book, job)?;
-    plan_job(book, job)?;
+    let plan = plan_job(book, job)?;
+    second_day_makes_sense(book, job, &plan)?;
     // What was taken for it follows from the book.
     let taken = None;
     let job = Arc::new(Job {
@@ -144,6 +147,59 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
         ..job.clone()
     });
     Ok(Decision::now(vec![Deed::JobSet { job }], now))
+}
+
+/// Farthest that a second day lies after the first, in days: later it is another job.
+const SECOND_DAY_MAX: i32 = 14;
+
+/// A second day comes after the first, and each has a step of its own.
+fn second_day_makes_sense(book: &Book, job: &Job, plan: &Plan) -> Result<(), Refusal> {
+    let Some(second) = &job.second_day else {
+        return Ok(());
+    };
+    let (first, last) = (job.local_day(), job.day_of(second.starts_at));
+    let farthest = first.saturating_add(SECOND_DAY_MAX.days());
+    if last <= first || last > farthest {
+        return Err(Refusal::invalid(
+            "job.second_start_time",
+            format!("The second day is {last}, and the first {first}."),
+            format!("Give a day after the first, at most {SECOND_DAY_MAX} days later."),
+        ));
+    }
+    let routine = routine_of(book, job)?;
+    if let Some(from) = &second.from_step {
+        let at = routine.steps.iter().position(|step| step.name == *from);
+        if at.is_none_or(|at| at == 0) {
+            let names: Vec<_> = routine
+                .steps
+                .iter()
+                .skip(1)
+                .map(|step| &step.name)
+                .collect();
+            return Err(Refusal::invalid(
+                "job.second_from_step",
+                format!("The second day cannot begin with {from}."),
+                format!(
+                    "Name a step after the first of {}: {}.",
+                    routine.id,
+                    list(&names)
+                ),
+            ));
+        }
+    }
+    let on_both =
+        [false, true].map(|second| plan.steps.iter().any(|step| step.second_day == second));
+    if on_both != [true, true] {
+        return Err(Refusal::invalid(
+            "job.second_start_time",
+            format!(
+                "All that {} works of this car falls to one day.",
+                routine.id
+            ),
+            "Leave the second day out, or book two jobs, each with the other's panels left out.",
+        ));
+    }
+    Ok(())
 }
 
 /// Sets are of steps that the job's routine has, each said once.

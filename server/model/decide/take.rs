@@ -14,7 +14,8 @@ use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::{Subject, Tag};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::{clashes, quantity_of};
-use crate::trade::job::{Job, JobState};
+use crate::ready::plan::plan_job;
+use crate::trade::job::{Job, JobState, SecondDay};
 use crate::trade::kept::Kept;
 use crate::trade::kit::{Piece, State};
 use crate::trade::take::{Despite, Picked};
@@ -198,7 +199,7 @@ fn against_the_book(
         let Some(piece) = book.piece(one.tag) else {
             continue;
         };
-        let ready_at = at.max(job.starts_at);
+        let ready_at = at.max(start_of(book, job, one));
         let texts = [
             has_one_readiness(piece)
                 .then(|| not_ready(piece, ready_at))
@@ -213,6 +214,18 @@ fn against_the_book(
         }));
     }
     flags
+}
+
+/// When the work starts that a piece is picked for: on the second day that of its step.
+fn start_of(book: &Book, job: &Job, picked: &Picked) -> Moment {
+    let works = |second: &SecondDay| {
+        let plan = plan_job(book, job).ok()?;
+        let mut parts = plan.steps.iter();
+        let part = parts.find(|part| picked.step.as_ref() == Some(&part.name))?;
+        part.second_day.then_some(second.starts_at)
+    };
+    let second = job.second_day.as_ref();
+    second.and_then(works).unwrap_or(job.starts_at)
 }
 
 /// Whether its readiness says all of a piece: of a bundle some may be clean while the rest is soiled.

@@ -32,6 +32,7 @@ pub(crate) use tools::{
 pub(crate) use tools_there::offer_tools;
 
 use crate::ground::ids::Place;
+use crate::ready::plan::StepPlan;
 use crate::trade::job::Job;
 use crate::trade::policy::Policy;
 use crate::{Book, Moment};
@@ -49,6 +50,8 @@ pub struct Scene<'a> {
     pub starts_at: Moment,
     /// The local day of the start, for expiry dates.
     pub day: Date,
+    /// The local day it ends on: what is past its date by then is not taken.
+    pub(crate) last_day: Date,
     /// Offset of local time from UTC at the start, s.
     pub utc_offset_s: i32,
     /// Looking back: the job is done, and kit washed since its start was clean before it.
@@ -68,10 +71,11 @@ impl<'a> Scene<'a> {
             place: &job.place,
             starts_at: job.starts_at,
             day: job.local_day(),
+            last_day: job.local_days().last().unwrap_or_else(|| job.local_day()),
             utc_offset_s: job.utc_offset_s,
             looking_back: false,
             now,
-            bring_by: reach::bring_by(book, job),
+            bring_by: reach::bring_by(book, job, job.starts_at, job.local_day()),
         }
     }
 
@@ -80,6 +84,20 @@ impl<'a> Scene<'a> {
         Self {
             looking_back: true,
             ..Self::of(book, job, job.starts_at)
+        }
+    }
+
+    /// The scene of a step of the job, which may be worked on its second day.
+    pub(crate) fn of_step(&self, planned: &StepPlan) -> Self {
+        let second = self.job.second_day.as_ref();
+        let Some(second) = second.filter(|_| planned.second_day) else {
+            return *self;
+        };
+        Self {
+            starts_at: second.starts_at,
+            day: self.last_day,
+            bring_by: reach::bring_by(self.book, self.job, second.starts_at, self.last_day),
+            ..*self
         }
     }
 

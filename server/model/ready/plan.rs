@@ -4,6 +4,7 @@
 //! cleaned with: sections, strokes, time, dots, pads, towels, sundries. The check holds it against the kit, the log takes it as what was used.
 
 mod cleaning;
+mod days;
 mod shared;
 mod step;
 
@@ -149,6 +150,9 @@ pub fn plan(
     for step in &routine.steps {
         let set_count = job.sets_of(&step.name);
         steps.extend(shared::on(book, step, &panels, set_count, has_brush)?);
+    }
+    if let Some(second) = &job.second_day {
+        days::lay(&mut steps, routine, second);
     }
     let area = panels
         .iter()

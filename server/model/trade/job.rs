@@ -169,6 +169,15 @@ pub struct StepSets {
     pub count: i64,
 }
 
+/// The second day of a job that takes two.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SecondDay {
+    /// When its work goes on.
+    pub starts_at: Moment,
+    /// The step of its routine that it goes on with; the one that parts the time most evenly when open.
+    pub from_step: Option<Id>,
+}
+
 /// What a job takes of a sundry make.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SundryNeed {
@@ -279,6 +288,9 @@ pub struct Job {
     /// How deep it goes: the sets of each step that gets more than one.
     #[serde(default)]
     pub sets: Vec<StepSets>,
+    /// The second day, where it takes two.
+    #[serde(default)]
+    pub second_day: Option<SecondDay>,
 }
 
 /// How long after its start a job that was taken may stay without a log before it is told, s: two days.
@@ -294,7 +306,8 @@ impl Job {
 
     /// Whether it was taken, started two days ago, and is not logged: its kit is kept for nobody.
     pub fn is_left_unlogged(&self, now: Moment) -> bool {
-        let since = self.starts_at.as_second().saturating_add(UNLOGGED_AFTER_S);
+        let last = self.starts().fold(self.starts_at, Moment::max);
+        let since = last.as_second().saturating_add(UNLOGGED_AFTER_S);
         self.is_reserving() && now.as_second() >= since
     }
 
@@ -305,8 +318,29 @@ impl Job {
 
     /// The local day it starts on: the day an expiry date is held against.
     pub(crate) fn local_day(&self) -> Date {
+        self.day_of(self.starts_at)
+    }
+
+    /// The local days it is worked on: one, or two in order.
+    pub(crate) fn local_days(&self) -> impl Iterator<Item = Date> {
+        self.starts().map(|start| self.day_of(start))
+    }
+
+    /// When its work starts, on each of its days.
+    pub fn starts(&self) -> impl Iterator<Item = Moment> {
+        let second = self.second_day.as_ref().map(|second| second.starts_at);
+        std::iter::once(self.starts_at).chain(second)
+    }
+
+    /// Whether it is worked on a local day.
+    pub(crate) fn is_on(&self, day: Date) -> bool {
+        self.local_days().any(|own| own == day)
+    }
+
+    /// The local day of a moment.
+    pub(crate) fn day_of(&self, moment: Moment) -> Date {
         let offset =
             jiff::tz::Offset::from_seconds(self.utc_offset_s).unwrap_or(jiff::tz::Offset::UTC);
-        offset.to_datetime(self.starts_at).date()
+        offset.to_datetime(moment).date()
     }
 }

@@ -11,7 +11,7 @@ use super::people::may_be_one;
 use crate::ground::exact::{ceil_div, product};
 use crate::ground::ids::Id;
 use crate::ready::pick::{Scene, offer_machines};
-use crate::ready::plan::{Plan, plan_job, routine_of};
+use crate::ready::plan::{Plan, StepPlan, plan_job, routine_of};
 use crate::trade::job::Job;
 use crate::trade::policy::{Policy, PolicyKey};
 use crate::{Book, Moment};
@@ -19,28 +19,54 @@ use crate::{Book, Moment};
 /// Thousandths of a machine's milliseconds in a second.
 const PERMILLE_MS_PER_S: i128 = 1_000_000;
 
-/// When a job ends: its machine time, as often as the policy says, and its time by hand, after its start,
-/// but no later than the end of its local day.
+/// When a job is worked: from when to when, on each of its days.
+type Span = (Moment, Moment);
+
+/// When a job ends, on the last of its days.
 pub(crate) fn ends_at(policy: &Policy, job: &Job, plan: &Plan) -> Moment {
+    let last = spans(policy, job, plan).last().map(|(_, until)| until);
+    last.unwrap_or(job.starts_at)
+}
+
+/// When a job is worked: on each of its days from its start for the machine time of that day, as often as the policy
+/// says, and its time by hand, but no later than the end of that local day.
+pub(super) fn spans(
+    policy: &Policy,
+    job: &Job,
+    plan: &Plan,
+) -> impl DoubleEndedIterator<Item = Span> {
+    let starts: Vec<Moment> = job.starts().collect();
+    let spans = starts.into_iter().enumerate().map(|(at, start)| {
+        let steps = plan.steps.iter().filter(|step| step.second_day == (at > 0));
+        (start, ended(policy, job, start, steps))
+    });
+    spans.collect::<Vec<_>>().into_iter()
+}
+
+/// When a day's steps are done that are begun at a moment.
+fn ended<'a>(
+    policy: &Policy,
+    job: &Job,
+    start: Moment,
+    steps: impl Iterator<Item = &'a StepPlan>,
+) -> Moment {
     let (mut machine_ms, mut hand_ms) = (0_i64, 0_i64);
-    for step in &plan.steps {
+    for step in steps {
         machine_ms = machine_ms.saturating_add(step.machine_ms());
         hand_ms = hand_ms.saturating_add(step.time_ms.saturating_sub(step.machine_ms()));
     }
     let factor = policy.value(PolicyKey::JobTimePermille);
     let lasts = product([machine_ms, factor]).saturating_add(product([hand_ms, 1_000]));
     let lasts_s = ceil_div(lasts, PERMILLE_MS_PER_S);
-    let worked = job
-        .starts_at
-        .checked_add(SignedDuration::from_secs(lasts_s));
-    let day_ends = end_of_day(job);
+    let worked = start.checked_add(SignedDuration::from_secs(lasts_s));
+    let day_ends = end_of_day(job, start);
     worked.map_or(day_ends, |worked| worked.min(day_ends))
 }
 
-/// The end of the local day that a job starts on.
-fn end_of_day(job: &Job) -> Moment {
+/// The end of the local day of a moment at a job.
+fn end_of_day(job: &Job, moment: Moment) -> Moment {
     let offset = Offset::from_seconds(job.utc_offset_s).unwrap_or(Offset::UTC);
-    let next = job.local_day().saturating_add(1.day());
+    let next = job.day_of(moment).saturating_add(1.day());
     offset
         .to_timestamp(next.to_datetime(Time::midnight()))
         .unwrap_or(Moment::MAX)
@@ -49,7 +75,7 @@ fn end_of_day(job: &Job) -> Moment {
 /// When a booked job is worked, and the makes of the machines it needs.
 struct Hours<'a> {
     job: &'a Job,
-    ends_at: Moment,
+    spans: Vec<Span>,
     machines: BTreeSet<&'a Id>,
 }
 
@@ -59,9 +85,9 @@ pub(super) struct Diary<'a>(Vec<Hours<'a>>);
 impl<'a> Diary<'a> {
     /// The booked jobs of the days of these, whether or not they are asked about.
     pub(super) fn of(book: &'a Book, asked: &[&Job]) -> Self {
-        let days: BTreeSet<Date> = asked.iter().map(|job| job.local_day()).collect();
+        let days: BTreeSet<Date> = asked.iter().flat_map(|job| job.local_days()).collect();
         let booked = book.booked_jobs().map(AsRef::as_ref);
-        let that_day = booked.filter(|job| days.contains(&job.local_day()));
+        let that_day = booked.filter(|job| job.local_days().any(|day| days.contains(&day)));
         Self(that_day.filter_map(|job| Hours::of(book, job)).collect())
     }
 
@@ -69,9 +95,14 @@ impl<'a> Diary<'a> {
     /// same time: where nobody is named, one person works at a place.
     pub(super) fn line(&self, scene: &Scene<'_>, job: &Job) -> Option<Line> {
         let own = self.0.iter().find(|hours| hours.job.id == job.id)?;
-        let beside: Vec<&Hours<'_>> = self.0.iter().filter(|other| own.meets(other)).collect();
+        let met = self
+            .0
+            .iter()
+            .filter_map(|other| Some((other, own.met(other)?)));
+        let met: Vec<(&Hours<'_>, Span)> = met.collect();
+        let beside: Vec<&Hours<'_>> = met.iter().map(|(other, _)| *other).collect();
         let mut line = Line::new(LineKind::Time, None, "time");
-        for other in &beside {
+        for (other, (from, until)) in &met {
             let mut both_want = Vec::new();
             for make in own.machines.intersection(&other.machines) {
                 let ready = offer_machines(scene, make).len();
@@ -89,8 +120,8 @@ impl<'a> Diary<'a> {
                 format!(
                     "{} is booked from {} to about {}.",
                     other.job.id,
-                    local(scene, other.job.starts_at),
-                    local(scene, other.ends_at)
+                    local(scene, *from),
+                    local(scene, *until)
                 ),
             );
             for name in both_want {
@@ -119,7 +150,7 @@ impl<'a> Hours<'a> {
         let routine = routine_of(book, job).ok()?;
         Some(Self {
             job,
-            ends_at: ends_at(book.policy(), job, &plan),
+            spans: spans(book.policy(), job, &plan).collect(),
             machines: routine
                 .parts()
                 .filter_map(|step| step.machine_make.as_ref())
@@ -127,10 +158,13 @@ impl<'a> Hours<'a> {
         })
     }
 
-    /// Whether another job is worked at the same time.
-    fn meets(&self, other: &Hours<'_>) -> bool {
-        self.job.id != other.job.id
-            && self.job.starts_at < other.ends_at
-            && other.job.starts_at < self.ends_at
+    /// When another job is worked, where it is so at the same time.
+    fn met(&self, other: &Hours<'_>) -> Option<Span> {
+        let meets = |(from, until): &Span| {
+            let mut own = self.spans.iter();
+            own.any(|(own_from, own_until)| own_from < until && from < own_until)
+        };
+        let mut theirs = other.spans.iter().copied();
+        theirs.find(|span| self.job.id != other.job.id && meets(span))
     }
 }

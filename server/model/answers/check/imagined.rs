@@ -2,16 +2,17 @@
 //!
 //! The check of several jobs and the reorder list run them on a copy of the book by this one rule.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use fettlebook_quantity::Seconds;
 use uuid::Uuid;
 
-use super::hours::ends_at;
+use super::hours::spans;
 use crate::book::change::Stamp;
 use crate::book::deed::{BodyHash, Deed, Entry};
 use crate::book::format::Format;
 use crate::decide::log_as_planned;
+use crate::ground::ids::Tag;
 use crate::ready::plan::Plan;
 use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness, State};
@@ -44,29 +45,55 @@ pub(crate) fn imagine(book: &mut Book, job: &Job, picked: &[Picked]) {
 /// for what is still to be washed when the next job starts is not there for it.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Washes {
-    due: BTreeSet<Moment>,
+    /// Each with what is not soiled by then, though the copy of the book has it so: it works on the second day.
+    due: BTreeMap<Moment, BTreeSet<Tag>>,
 }
 
 impl Washes {
-    /// Asks for a wash at the end of a job.
-    pub(crate) fn ask_after(&mut self, book: &Book, job: &Job, plan: &Plan) {
-        self.due.insert(ends_at(book.policy(), job, plan));
+    /// Asks for a wash at the end of each day of a job.
+    pub(crate) fn ask_after(&mut self, book: &Book, job: &Job, plan: &Plan, picked: &[Picked]) {
+        let mut ends = spans(book.policy(), job, plan)
+            .map(|(_, until)| until)
+            .rev();
+        if let Some(end) = ends.next() {
+            self.due.entry(end).or_default();
+        }
+        for evening in ends {
+            let works_later = picked.iter().filter(|one| works_later(plan, one));
+            let later = self.due.entry(evening).or_default();
+            later.extend(works_later.map(|one| one.tag));
+        }
     }
 
     /// Does those that are due by a moment, on a copy of the book.
     pub(crate) fn do_until(&mut self, book: &mut Book, moment: Moment) {
-        while let Some(at) = self.due.first().copied().filter(|at| *at <= moment) {
-            self.due.remove(&at);
-            wash_all(book, at);
+        while let Some(first) = self.due.first_entry() {
+            if *first.key() > moment {
+                return;
+            }
+            let (at, later) = first.remove_entry();
+            wash_all_but(book, at, &later);
         }
     }
 }
 
+/// Whether a piece works on the second day of its job: towels on both.
+fn works_later(plan: &Plan, picked: &Picked) -> bool {
+    picked.step.as_ref().is_none_or(|name| {
+        let mut parts = plan.steps.iter();
+        parts.any(|part| part.name == *name && part.second_day)
+    })
+}
+
 /// Washes everything on a copy of the book that is soiled, at this moment.
 pub(crate) fn wash_all(book: &mut Book, at: Moment) {
+    wash_all_but(book, at, &BTreeSet::new());
+}
+
+fn wash_all_but(book: &mut Book, at: Moment, later: &BTreeSet<Tag>) {
     let washed: Vec<Deed> = book
         .pieces()
-        .filter(|piece| is_soiled(piece))
+        .filter(|piece| is_soiled(piece) && !later.contains(&piece.tag))
         .filter_map(|piece| {
             Some(Deed::Washed {
                 tag: piece.tag,

@@ -54,6 +54,7 @@ fn pad_line(
     taken: &mut BTreeSet<Tag>,
     target: f64,
 ) -> Line {
+    let scene = &scene.of_step(asked.plan);
     let name = scene
         .book
         .make(&asked.step().pad_make)

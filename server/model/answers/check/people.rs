@@ -14,7 +14,7 @@ use jiff::civil::Date;
 use super::Exposure;
 use super::line::{Line, LineKind, Verdict};
 use crate::ground::ids::{Id, Place, list};
-use crate::ready::plan::{Plan, plan_job};
+use crate::ready::plan::{Plan, StepPlan, plan_job};
 use crate::trade::exposure::{
     NoiseBand, VibrationBand, a8_m_per_s2, effective, lex8_db, noise_band, points, vibration_band,
 };
@@ -61,8 +61,8 @@ pub(super) struct DayLoads {
 impl DayLoads {
     /// The days and persons of these jobs, with all that are booked or done for them then.
     pub(super) fn of(book: &Book, asked: &[&Job]) -> Self {
-        let starts = asked.iter().map(|job| job.starts_at);
-        let (first, last) = (starts.clone().min(), starts.max());
+        let starts = || asked.iter().flat_map(|job| job.starts());
+        let (first, last) = (starts().min(), starts().max());
         let (Some(first), Some(last)) = (first, last) else {
             return Self::default();
         };
@@ -71,13 +71,18 @@ impl DayLoads {
         let first = first.checked_sub(days).unwrap_or(Moment::MIN);
         let last = last.checked_add(days).unwrap_or(Moment::MAX);
         let counts = |job: &&Arc<Job>| {
-            job.state != JobState::CalledOff && (first..=last).contains(&job.starts_at)
+            let mut starts = job.starts();
+            job.state != JobState::CalledOff && starts.any(|start| (first..=last).contains(&start))
         };
         let jobs: Vec<&Arc<Job>> = book.jobs().filter(counts).collect();
-        let days: BTreeSet<_> = asked.iter().map(|job| day_of(job)).collect();
+        let days = asked.iter().flat_map(|job| {
+            let days = job.local_days();
+            days.map(|day| (day, Worker::of(job)))
+        });
+        let days: BTreeSet<_> = days.collect();
         let loads = days.into_iter().map(|(day, worker)| {
-            let that_day = jobs.iter().copied().filter(|job| job.local_day() == day);
-            let load = DayLoad::of(book, &worker, &that_day.collect::<Vec<_>>());
+            let that_day = jobs.iter().copied().filter(|job| job.is_on(day));
+            let load = DayLoad::of(book, (day, &worker), &that_day.collect::<Vec<_>>());
             ((day, worker), load)
         });
         Self {
@@ -86,16 +91,16 @@ impl DayLoads {
         }
     }
 
-    /// What the day of a job comes to for the person who works it.
-    pub(super) fn of_job(&self, job: &Job) -> &DayLoad {
-        let load = self.loads.get(&day_of(job));
-        load.unwrap_or(&self.none)
+    /// What each day of a job comes to for the person who works it, in order.
+    pub(super) fn of_job(&self, job: &Job) -> impl Iterator<Item = &DayLoad> {
+        let days = job.local_days();
+        let loads = days.map(|day| {
+            self.loads
+                .get(&(day, Worker::of(job)))
+                .unwrap_or(&self.none)
+        });
+        loads.collect::<Vec<_>>().into_iter()
     }
-}
-
-/// The day of a job, and whose it is.
-fn day_of(job: &Job) -> (Date, Worker) {
-    (job.local_day(), Worker::of(job))
 }
 
 /// What one day asks of the person who holds the machines.
@@ -121,7 +126,7 @@ pub(super) struct DayLoad {
 
 impl DayLoad {
     /// What the jobs of a day come to for one of those who work them.
-    fn of(book: &Book, worker: &Worker, jobs: &[&Arc<Job>]) -> Self {
+    fn of(book: &Book, (day, worker): (Date, &Worker), jobs: &[&Arc<Job>]) -> Self {
         let own = |job: &&Arc<Job>| Worker::of(job) == *worker;
         let places: BTreeSet<&Place> = jobs
             .iter()
@@ -137,7 +142,7 @@ impl DayLoad {
                 Worker::At(place) => job.place == *place,
             };
             if is_own || may_be {
-                load.add_job(book, job);
+                load.add_job(book, job, day);
             }
             if is_own && load.person.is_empty() {
                 load.person.clone_from(&job.person);
@@ -147,19 +152,24 @@ impl DayLoad {
         load
     }
 
-    fn add_job(&mut self, book: &Book, job: &Job) {
+    fn add_job(&mut self, book: &Book, job: &Job, day: Date) {
         match plan_job(book, job) {
             Ok(plan) => {
                 self.jobs.push(job.id.clone());
-                self.add(book, &plan);
+                let is_second = job.local_day() != day;
+                let steps = plan
+                    .steps
+                    .iter()
+                    .filter(|step| step.second_day == is_second);
+                self.add(book, steps);
             }
             Err(_) => self.without_plan.push(job.id.clone()),
         }
     }
 
-    /// Adds the machine time of a job's plan.
-    fn add(&mut self, book: &Book, plan: &Plan) {
-        for planned in &plan.steps {
+    /// Adds the machine time of what a job's plan has for the day.
+    fn add<'b>(&mut self, book: &Book, steps: impl Iterator<Item = &'b StepPlan>) {
+        for planned in steps {
             let Some(make) = planned
                 .step
                 .machine_make
@@ -208,10 +218,15 @@ impl DayLoad {
         (energy > 0.0).then(|| 10.0 * energy.log10())
     }
 
-    /// The exposure of the day, with the machine time of one of its jobs.
-    pub(super) fn exposure(&self, plan: &Plan) -> Exposure {
+    /// The exposure of the day, with the machine time that one of its jobs has then.
+    pub(super) fn exposure(&self, plan: &Plan, is_second: bool) -> Exposure {
+        let steps = plan
+            .steps
+            .iter()
+            .filter(|step| step.second_day == is_second);
+        let machine_ms = steps.fold(0_i64, |sum, step| sum.saturating_add(step.machine_ms()));
         Exposure {
-            machine_time_s: plan.machine_ms().saturating_add(999).div_euclid(1000),
+            machine_time_s: machine_ms.saturating_add(999).div_euclid(1000),
             a8_m_per_s2: self.a8(),
             points: points_of(&self.measured) + points_of(&self.declared),
             is_declared: !self.declared.is_empty(),
@@ -220,9 +235,13 @@ impl DayLoad {
         }
     }
 
-    /// The vibration and noise lines.
-    pub(super) fn lines(&self) -> [Line; 2] {
-        [self.vibration_line(), self.noise_line()]
+    /// The vibration and noise lines, of a job's second day said so.
+    pub(super) fn lines(&self, is_second: bool) -> [Line; 2] {
+        let mut lines = [self.vibration_line(), self.noise_line()];
+        for line in lines.iter_mut().filter(|_| is_second) {
+            line.what.push_str(", second day");
+        }
+        lines
     }
 
     fn vibration_line(&self) -> Line {

@@ -65,6 +65,7 @@ pub(super) fn log_unbooked(
         last_seq: Seq::default(),
         person: String::new(),
         sets: Vec::new(),
+        second_day: None,
         done_in: None,
         taken: None,
     };

@@ -4,6 +4,7 @@
 //! taken as planned and marked so, never as if somebody had seen it.
 
 use fettlebook_quantity::{Area, Volume};
+use jiff::civil::Date;
 
 use super::pads_used::PadsUsed;
 use super::start::Start;
@@ -91,13 +92,20 @@ impl Writer<'_> {
         deeds.extend(pads_used.taken_along().map(|(tag, step)| Deed::TakenAlong {
             tag: *tag,
             within: self.within(Some(step)),
-            day: self.scene.day,
+            day: self.day_of(step),
         }));
         flags.extend(pads_used.guessed().map(flag_guessed));
         let without_step = self.start.without_step(self.routine);
         flags.extend(without_step.map(flag_without_step));
         picked.extend(pads_used.into_base());
         Ok(())
+    }
+
+    /// The day on which a step was worked.
+    fn day_of(&self, step: &Id) -> Date {
+        let mut parts = self.plan.steps.iter();
+        let planned = parts.find(|part| part.name == *step);
+        planned.map_or(self.scene.day, |part| self.scene.of_step(part).day)
     }
 
     fn flag_without_pads(&self, step: &Step) -> Flag {

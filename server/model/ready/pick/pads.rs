@@ -105,6 +105,8 @@ pub fn offer_pads(
     taken: &BTreeSet<Tag>,
     target: f64,
 ) -> PadOffer {
+    // A step of the second day has what is dry by then.
+    let scene = &scene.of_step(asked.plan);
     let mut offer = PadOffer::default();
     let mut eligible = Vec::new();
     let (step, figures) = (asked.step(), asked.figures);

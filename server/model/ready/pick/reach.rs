@@ -4,6 +4,7 @@
 //! sent for it; what lies at the bench can be brought until the van leaves for the first job of its day.
 
 use jiff::SignedDuration;
+use jiff::civil::Date;
 
 use super::Scene;
 use crate::ground::ids::Place;
@@ -42,9 +43,9 @@ fn is_van(place: &Place) -> bool {
     place.as_str().starts_with(VAN)
 }
 
-/// The last moment to bring kit to a job: so long before it starts or, where its place is none that stays,
+/// The last moment to bring kit to a job on one of its days: so long before its work starts then or, where its place is none that stays,
 /// before the first job there that day which is still to come.
-pub(super) fn bring_by(book: &Book, job: &Job) -> Moment {
+pub(super) fn bring_by(book: &Book, job: &Job, starts_at: Moment, day: Date) -> Moment {
     let is_to_come = |other: &Job| match other.state {
         JobState::Booked => true,
         // What nobody reported is only imagined to be done.
@@ -52,11 +53,13 @@ pub(super) fn bring_by(book: &Book, job: &Job) -> Moment {
         JobState::CalledOff => false,
     };
     let leaves = if job.place.as_str() == BENCH {
-        job.starts_at
+        starts_at
     } else {
-        let that_day = book.jobs_of_day(job.local_day());
+        let that_day = book.jobs_of_day(day);
         let there = that_day.filter(|other| other.place == job.place && is_to_come(other));
-        there.fold(job.starts_at, |first, other| first.min(other.starts_at))
+        let starts =
+            there.flat_map(|other| other.starts().filter(|start| other.day_of(*start) == day));
+        starts.fold(starts_at, Moment::min)
     };
     let bring = SignedDuration::from_secs(book.policy().value(PolicyKey::BringTimeS));
     leaves.checked_sub(bring).unwrap_or(Moment::MIN)

@@ -50,7 +50,7 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
         let Some(bottle) = piece.bottle() else {
             continue;
         };
-        if bottle.expiry.is_some_and(|last| last < scene.day) {
+        if bottle.expiry.is_some_and(|last| last < scene.last_day) {
             expired.push(piece.tag);
         } else if piece.readiness == Readiness::Ready && free.has(piece.tag) {
             let heel_ul = heel_ul(scene.policy(), bottle);
@@ -68,7 +68,7 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
             });
         }
     }
-    let usable = pick_first_expiring(lots, scene.day).into_iter();
+    let usable = pick_first_expiring(lots, scene.last_day).into_iter();
     let held = usable.filter_map(|lot| {
         Some(Holding {
             piece: Arc::clone(scene.book.piece(lot.tag)?),

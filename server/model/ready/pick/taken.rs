@@ -46,7 +46,7 @@ impl<'a> Scene<'a> {
     /// Whether a piece goes elsewhere that day, with another job that has taken it.
     fn goes_elsewhere(&self, tag: Tag) -> bool {
         self.other_takers(tag)
-            .any(|job| job.place != *self.place && job.local_day() == self.day)
+            .any(|job| job.place != *self.place && job.is_on(self.day))
     }
 
     /// What of the pieces of a sort may go to its job.
@@ -100,7 +100,7 @@ impl Free<'_, '_> {
 /// Whether a piece cannot go to a job with so much of it beside another job that has taken it: a pad goes to
 /// one; what comes back as it went, or holds enough for both, not to two places on one day.
 pub(crate) fn clashes(piece: &Piece, job: &Job, quantity: i64, other: &Job) -> bool {
-    let is_apart = other.place != job.place && other.local_day() == job.local_day();
+    let is_apart = other.place != job.place && job.local_days().any(|day| other.is_on(day));
     let both = quantity.saturating_add(taken_of(other, piece.tag));
     let is_enough = match &piece.state {
         State::Pad(_) => false,

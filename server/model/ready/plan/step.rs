@@ -41,6 +41,8 @@ pub struct StepPlan {
     pub takes_finer: Vec<(Panel, Reach)>,
     /// Sets that each section gets.
     pub set_count: i64,
+    /// Whether it is worked on the second day of a job that takes two.
+    pub second_day: bool,
     /// Sections to work, each as often as it gets a set.
     pub section_count: i64,
     /// Area worked.
@@ -282,6 +284,7 @@ impl<'a> Setup<'a> {
             panels: Vec::new(),
             takes_finer: Vec::new(),
             set_count: worked.set_count,
+            second_day: false,
             section_count,
             area: worked.area,
             pad_count,
