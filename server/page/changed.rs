@@ -4,14 +4,15 @@
 //! change: it is the form, sent twice.
 
 use axum::response::Response;
-use fettlebook_contract::v1::{Entry, GetEntryRequest, GetPieceRequest};
+use fettlebook_contract::v1::piece::State;
+use fettlebook_contract::v1::{Entry, GetEntryRequest, Piece};
 use minijinja::{Value, context};
 use tonic::Status;
 
 use crate::asker::{Asker, Here};
 use crate::form::Fields;
-use crate::refusal;
 use crate::words::Clock;
+use crate::{refusal, request};
 
 /// Name of the field with the last entry that a form knows.
 const SEEN: &str = "seen";
@@ -28,13 +29,32 @@ pub(crate) async fn since(
     tags: &[String],
     action: &str,
 ) -> Result<Option<Response>, Status> {
-    let mut last = Vec::new();
-    for tag in tags {
-        let asked = GetPieceRequest { tag: tag.clone() };
-        let piece = asker.call(asked).await?.piece.unwrap_or_default();
-        last.push((tag.as_str(), piece.last_seq));
-    }
+    let pieces = asker.pieces(tags.iter().cloned()).await?;
+    let last = pieces
+        .into_iter()
+        .map(|piece| (piece.tag, piece.last_seq))
+        .collect();
     since_entries(asker, here, sent, last, action).await
+}
+
+/// What no two jobs share of pieces that go to a job, with the numbers of their last entries: of a bottle, a bundle
+/// or a sundry another job may have used some without that being a change here.
+///
+/// # Errors
+/// What the service refused.
+pub(crate) async fn whole_pieces(
+    asker: &Asker,
+    tags: impl Iterator<Item = String>,
+) -> Result<Vec<(String, i64)>, Status> {
+    let pieces = asker.pieces(tags).await?;
+    let is_shared = |piece: &Piece| {
+        matches!(
+            piece.state,
+            Some(State::Bottle(_) | State::Bundle(_) | State::Sundry(_))
+        )
+    };
+    let whole = pieces.into_iter().filter(|piece| !is_shared(piece));
+    Ok(whole.map(|piece| (piece.tag, piece.last_seq)).collect())
 }
 
 /// The same of whatever has these numbers as those of its last entries.
@@ -45,7 +65,7 @@ pub(crate) async fn since_entries(
     asker: &Asker,
     here: &Here,
     sent: &Fields,
-    last: Vec<(&str, i64)>,
+    last: Vec<(String, i64)>,
     action: &str,
 ) -> Result<Option<Response>, Status> {
     let seen = sent.number(SEEN).unwrap_or_default();
@@ -54,10 +74,10 @@ pub(crate) async fn since_entries(
     for (subject, seq) in last.into_iter().filter(|(_, seq)| *seq > seen) {
         let found = asker.call(GetEntryRequest { seq }).await?;
         let entry = found.entry.unwrap_or_default();
-        if entry.request_id == sent.first("request_id") {
+        if request::is_of(sent.first("request_id"), &subject, &entry.request_id) {
             return Ok(None);
         }
-        changes.push(told(subject, &entry, &clock));
+        changes.push(told(&subject, &entry, &clock));
     }
     if changes.is_empty() {
         return Ok(None);

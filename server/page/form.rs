@@ -1,12 +1,13 @@
 //! A form as a browser sends it, and what stands behind the question mark of an address.
 
-use axum::body::to_bytes;
+use axum::body::Body;
 use axum::extract::{FromRequest, FromRequestParts, Request};
 use axum::http::header::CONTENT_TYPE;
 use axum::http::request::Parts;
 use axum::response::Response;
+use tokio_stream::StreamExt as _;
 
-use crate::limits::FORM_BYTES_MAX;
+use crate::limits::{FORM_BYTES_MAX, FORM_BYTES_READ_MAX};
 use crate::refusal;
 
 /// The type of a form. Source: HTML, "form submission".
@@ -70,10 +71,29 @@ impl<S: Send + Sync> FromRequest<S> for Form {
         if !is_form {
             return Err(refusal::no_form());
         }
-        let bytes = to_bytes(request.into_body(), FORM_BYTES_MAX).await;
-        let bytes = bytes.map_err(|_| refusal::too_long())?;
+        let bytes = read(request.into_body())
+            .await
+            .ok_or_else(refusal::too_long)?;
         Ok(Self(Fields::read(&bytes)))
     }
+}
+
+/// The bytes of a form; nothing where there are too many. Those are read on and let go, so that whoever sends them
+/// comes to the answer.
+async fn read(body: Body) -> Option<Vec<u8>> {
+    let mut parts = body.into_data_stream();
+    let (mut held, mut came) = (Vec::new(), 0_usize);
+    while let Some(part) = parts.next().await {
+        let part = part.ok()?;
+        came = came.saturating_add(part.len());
+        if came > FORM_BYTES_READ_MAX {
+            return None;
+        }
+        if came <= FORM_BYTES_MAX {
+            held.extend_from_slice(&part);
+        }
+    }
+    (came <= FORM_BYTES_MAX).then_some(held)
 }
 
 /// What stands behind the question mark of an address.

@@ -12,6 +12,7 @@ mod form;
 mod limits;
 mod pairing;
 mod refusal;
+mod request;
 mod session;
 mod shield;
 mod templates;
@@ -61,8 +62,24 @@ pub fn page(contract: Service, certificate: &[u8]) -> Service {
         .route("/weigh", get(views::weigh::show).post(views::weigh::record))
         .route("/check", get(views::check::next))
         .route("/check/{job}", get(views::check::show))
+        .route("/take", get(views::take::list).post(views::take::record))
+        .route("/take/{job}", get(views::take::show))
+        .route("/give-back", post(views::take::give_back))
+        .route("/log", get(views::log::list))
         .route("/log/{job}", get(views::log::show).post(views::log::record))
+        .route("/count", get(views::count::show).post(views::count::record))
+        .route(
+            "/reorder",
+            get(views::reorder::show).post(views::reorder::record),
+        )
+        .route(
+            "/order/{order}",
+            get(views::order::show).post(views::order::record),
+        )
+        .route("/entries", get(views::entries::show))
+        .route("/entries/watch", get(views::entries::watch))
         .route("/entry/{seq}", get(views::entry::show))
+        .route("/recorded", get(views::entry::recorded))
         .route("/undo", post(views::entry::undo))
         .route("/pair", get(pairing::show).post(pairing::pair))
         .merge(files::routes())

@@ -15,6 +15,37 @@ pub(crate) const FETCHED_ROWS: i32 = 1000;
 /// Rows of a page of the kit: about 12 kB of HTML, a few screens to scroll.
 pub(crate) const KIT_ROWS: i32 = 80;
 
+/// Rows of a page of a count: each has a tick, and what runs down a field.
+pub(crate) const COUNT_ROWS: i32 = 50;
+
+/// Bottles that are weighed on one page, and soiled pieces that are washed on one.
+pub(crate) const DEED_ROWS: usize = 60;
+
+/// Booked jobs that are offered at once: more than a month of a busy shop.
+pub(crate) const JOB_ROWS: usize = 40;
+
+/// Jobs of a day that are packed on one page, each with its whole pick.
+pub(crate) const PACK_JOBS: usize = 3;
+
+/// Orders that are listed, the latest of them: what is on its way, and what came last.
+pub(crate) const ORDER_ROWS: i32 = 12;
+
+/// Entries that are listed at once.
+pub(crate) const ENTRY_ROWS: i32 = 25;
+
+/// Deeds of an entry that are told in a list; the entry itself tells all of them.
+pub(crate) const ENTRY_DEEDS: usize = 3;
+
+/// Entries that are shown, each with its way back, after one form: as many as a page of a count can tell.
+pub(crate) const RECORDED_ROWS: usize = 60;
+
+/// How often a watch on which nothing comes says so, s: a telephone that has gone is found out by it.
+pub(crate) const WATCH_SIGN_S: u64 = 20;
+
+/// Longest form that is read to its end so that its sender is told that it is too long, in bytes: a sender that
+/// is cut off while it sends shows no answer.
+pub(crate) const FORM_BYTES_READ_MAX: usize = 8 * 1024 * 1024;
+
 /// Entries of a piece's life that are shown, newest first.
 pub(crate) const LIFE_ROWS: usize = 20;
 

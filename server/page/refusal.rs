@@ -2,8 +2,10 @@
 
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use fettlebook_contract::v1::ErrorReason;
 use minijinja::{Value, context};
 use tonic::{Code, Status};
+use tonic_types::StatusExt as _;
 
 use crate::asker::Here;
 use crate::{limits, pairing, templates};
@@ -75,6 +77,15 @@ fn told(code: StatusCode, title: &str, text: &str) -> Response {
         title,
         context! { text },
     )
+}
+
+/// Whether the service refused it for this reason.
+pub(crate) fn is_for(refused: &Status, reason: ErrorReason) -> bool {
+    let name = reason.as_str_name();
+    let name = name.strip_prefix("ERROR_REASON_").unwrap_or(name);
+    refused
+        .get_details_error_info()
+        .is_some_and(|info| info.reason == name)
 }
 
 /// Nothing is at an address.

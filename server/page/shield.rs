@@ -18,7 +18,7 @@ const HEADERS: [(HeaderName, &str); 11] = [
     (
         HeaderName::from_static("content-security-policy"),
         "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; \
-         form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+         connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
     ),
     (HeaderName::from_static("x-frame-options"), "DENY"),
     (HeaderName::from_static("x-content-type-options"), "nosniff"),

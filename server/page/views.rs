@@ -1,10 +1,16 @@
 //! The views and what is told from them, one file each.
 
 pub(crate) mod check;
+pub(crate) mod count;
+pub(crate) mod entries;
 pub(crate) mod entry;
 pub(crate) mod kit;
 pub(crate) mod log;
+pub(crate) mod order;
+mod pick;
 pub(crate) mod piece;
+pub(crate) mod reorder;
+pub(crate) mod take;
 pub(crate) mod today;
 pub(crate) mod wash;
 pub(crate) mod weigh;
@@ -12,17 +18,12 @@ pub(crate) mod weigh;
 use axum::http::header::LOCATION;
 use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse as _, Response};
-use uuid::Uuid;
+use fettlebook_contract::v1::Entry;
 
 use crate::refusal::Refusal;
 
 /// What a view or a deed comes to.
 type Answer = Result<Response, Refusal>;
-
-/// An id for the one deed that a form will tell, however often it is sent.
-fn request_id() -> String {
-    Uuid::now_v7().to_string()
-}
 
 /// Leads to another view, so that loading the page again tells nothing again.
 pub(crate) fn go_to(path: &str) -> Response {
@@ -31,6 +32,25 @@ pub(crate) fn go_to(path: &str) -> Response {
         answer.headers_mut().insert(LOCATION, path);
     }
     answer
+}
+
+/// Leads to what was recorded, where it can be taken back.
+fn to_entry(entry: Option<Entry>) -> Response {
+    go_to(&format!("/entry/{}", entry.unwrap_or_default().seq))
+}
+
+/// Leads to all that was recorded by one form.
+fn to_entries(seqs: &[i64]) -> Response {
+    match seqs {
+        [seq] => go_to(&format!("/entry/{seq}")),
+        _ => {
+            let named = seqs.iter().map(|seq| format!("seq={seq}"));
+            go_to(&format!(
+                "/recorded?{}",
+                named.collect::<Vec<_>>().join("&")
+            ))
+        }
+    }
 }
 
 /// A tag as people type it or as the code of a label has it, as it stands on the piece.

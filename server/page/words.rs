@@ -2,7 +2,8 @@
 
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, BundleState, Piece, Readiness, Role, Unit, Verdict, WearBand,
+    AsideReason, BinReason, BundleState, MakeSort, Money, OrderState, Piece, Readiness, Role, Unit,
+    Verdict, WearBand,
 };
 use fettlebook_quantity::{Length, Seconds, Thickness, Volume};
 pub(crate) use fettlebook_quantity::{chance, percent};
@@ -23,6 +24,16 @@ pub(crate) fn role(role: Role) -> String {
 /// A verdict, which is also the name of its colour.
 pub(crate) fn verdict(verdict: Verdict) -> String {
     plain(verdict.as_str_name(), "VERDICT_")
+}
+
+/// How an order stands.
+pub(crate) fn order(state: OrderState) -> String {
+    plain(state.as_str_name(), "ORDER_STATE_")
+}
+
+/// A reason to bin something.
+pub(crate) fn bin(reason: BinReason) -> String {
+    plain(reason.as_str_name(), "BIN_REASON_")
 }
 
 /// Why something is kept off paint.
@@ -49,8 +60,7 @@ pub(crate) fn standing(piece: &Piece, clock: &Clock) -> String {
             format!("aside: {}", aside(piece.aside_reason()))
         }
         (Readiness::Binned, _) if piece.bin_reason() != BinReason::Unspecified => {
-            let why = plain(piece.bin_reason().as_str_name(), "BIN_REASON_");
-            format!("binned: {why}")
+            format!("binned: {}", bin(piece.bin_reason()))
         }
         (Readiness::Unspecified, _) => String::new(),
         _ => plain_word,
@@ -111,6 +121,38 @@ pub(crate) fn quantity(quantity: i64, unit: Unit) -> String {
     }
 }
 
+/// A sum of money; empty where there is none.
+pub(crate) fn money(sum: Option<&Money>) -> String {
+    sum.map_or_else(String::new, |sum| {
+        format!("{} {}", sum.amount, sum.currency_code)
+    })
+}
+
+/// Sorts of kit in the order in which they are told, each with its word for several.
+pub(crate) const SORTS: [(MakeSort, &str); 7] = [
+    (MakeSort::Pad, "pads"),
+    (MakeSort::Plate, "plates"),
+    (MakeSort::Machine, "machines"),
+    (MakeSort::Towel, "towels"),
+    (MakeSort::Liquid, "liquids"),
+    (MakeSort::Sundry, "sundries"),
+    (MakeSort::Tool, "tools"),
+];
+
+/// The sort that goes by a word; unspecified for any other word.
+pub(crate) fn sort_of(word: &str) -> MakeSort {
+    let found = SORTS.iter().find(|(_, held)| *held == word);
+    found.map_or(MakeSort::Unspecified, |(sort, _)| *sort)
+}
+
+/// What is wrong with a figure that was typed, and what became of it.
+pub(crate) fn wrong(what: &str, why: &str) -> String {
+    format!(
+        "{what}: {}. Nothing was recorded.",
+        why.trim_end_matches('.')
+    )
+}
+
 /// A length of time.
 pub(crate) fn time(time_s: i64) -> String {
     Seconds::from_s(time_s).to_string()
@@ -149,6 +191,14 @@ impl Clock {
             }
             Err(_) => "no moment".to_owned(),
         }
+    }
+
+    /// The day of a moment, as the contract writes days.
+    pub(crate) fn day(&self, moment: &Timestamp) -> String {
+        let moment = jiff::Timestamp::new(moment.seconds, moment.nanos);
+        let there =
+            moment.map(|moment| moment.to_zoned_datetime(self.0.clone()).date().to_string());
+        there.unwrap_or_default()
     }
 
     /// A moment that may be absent; empty then.

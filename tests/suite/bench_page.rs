@@ -162,11 +162,13 @@ fn every_view_can_be_read_hit_and_enlarged_in_both_themes() {
     };
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
+    // So that there is an order to look at.
+    done(Shop::Solo(&book), &["reorder", "--place"]);
     let fettled = Fettled::serve_tls(&book);
     let port = fettled.address().rsplit_once(':').unwrap().1;
     let (address, _) = code(&book, "phone-a", "keep", &format!("{HOST}:{port}"));
     let pieces = ["P-01", "B-01", "T-01", "M-01", "BP-02", "S-01", "TL-01"];
-    let others = ["/pair", "/no-such", "/check"].map(str::to_owned);
+    let others = ["/pair", "/no-such", "/check", "/recorded?seq=1&seq=2"].map(str::to_owned);
     let paths: Vec<String> = others
         .into_iter()
         .chain(pieces.map(|tag| format!("/t/{tag}")))

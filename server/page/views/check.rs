@@ -1,6 +1,8 @@
-//! Whether the kit carries a job, each line with its why and what to do.
+//! Whether the kit carries a job: the verdict, and each line with its why and what to do, the gravest first.
 //!
 //! Invariant: it leaves nothing out and shortens nothing of what the check says; the cautions stand in full.
+
+use std::cmp::Reverse;
 
 use axum::extract::Path;
 use axum::http::StatusCode;
@@ -14,11 +16,16 @@ use crate::asker::Asker;
 use crate::words::{self, Clock};
 use crate::{refusal, templates};
 
-/// Leads to the check of the next job.
+/// Leads to the check of the next job, of those where the device works while there are some.
 pub(crate) async fn next(asker: Asker) -> Answer {
-    let checked = asker.call(CheckJobsRequest::default()).await?;
-    match checked.checks.first() {
-        Some(check) => Ok(go_to(&format!("/check/{}", check.job))),
+    let asked = CheckJobsRequest {
+        place: asker.here().await?.place,
+        ..CheckJobsRequest::default()
+    };
+    let checked = asker.call(asked).await?;
+    let here = checked.checks.first().map(|check| &check.job);
+    match here.or_else(|| checked.next_elsewhere.as_ref().map(|job| &job.job)) {
+        Some(job) => Ok(go_to(&format!("/check/{job}"))),
         None => {
             let text = "No job is booked, so there is nothing to check.";
             Err(refusal::nothing(text).into())
@@ -38,7 +45,12 @@ pub(crate) async fn show(asker: Asker, Path(job): Path<String>) -> Answer {
     let checked = asker.call(asked).await?;
     let check = checked.checks.into_iter().next().unwrap_or_default();
     let clock = Clock::of_job(booked.utc_offset_s);
-    let lines = check.lines.iter().map(|one| line(one, check.carry_target));
+    let mut gravest_first: Vec<&CheckLine> = check.lines.iter().collect();
+    // Those of one verdict stay in the order of work.
+    gravest_first.sort_by_key(|line| Reverse(line.verdict()));
+    let lines = gravest_first
+        .into_iter()
+        .map(|one| line(one, check.carry_target));
     let told = context! {
         job => check.job.as_str(),
         start => clock.moment_or_none(check.start_time.as_ref()),

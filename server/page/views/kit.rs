@@ -55,6 +55,7 @@ async fn place(asker: &Asker, here: &Here, asked: &Fields) -> Answer {
         page_size: KIT_ROWS,
         page_token: asked.first("after").to_owned(),
         place: place.to_owned(),
+        sort: words::sort_of(asked.first("sort")).into(),
         ..ListPiecesRequest::default()
     };
     let listed = asker.call(listed).await?;
@@ -69,6 +70,8 @@ async fn place(asker: &Asker, here: &Here, asked: &Fields) -> Answer {
     });
     let told = context! {
         place,
+        sort => asked.first("sort"),
+        sorts => words::SORTS.iter().map(|(_, word)| *word).collect::<Value>(),
         pieces => pieces.collect::<Value>(),
         after => listed.next_page_token,
     };

@@ -1,145 +1,135 @@
-//! Telling that a job was done: as planned, or with pads that tore or fell and bottles that were weighed.
+//! Telling that a job was done: as planned, or with what was otherwise.
 //!
 //! The form carries the pick that it shows, so that what was on the page is what is recorded.
 
+mod otherwise;
+mod record;
+mod rows;
+
 use axum::extract::Path;
 use axum::http::StatusCode;
-use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, GetJobRequest, GetPieceRequest, Job, LogUseRequest, PadUse, PickedPiece,
+    DeedKind, GetJobRequest, GetTodayRequest, Job, JobState, ListJobsRequest, LogUseRequest,
+    PickedPiece,
 };
-use fettlebook_quantity::Volume;
 use minijinja::{Value, context};
 
-use super::{Answer, go_to, request_id, weigh};
-use crate::asker::Asker;
-use crate::form::{Fields, Form};
-use crate::words::Clock;
-use crate::{changed, refusal, templates};
+use super::Answer;
+use super::pick::packed;
+use crate::asker::{Asker, Here};
+use crate::form::Fields;
+use crate::words::{self, Clock};
+use crate::{limits, request, templates};
 
-/// Name of the fields that carry the pick.
-const PICKED: &str = "picked";
+pub(crate) use record::record;
 
-/// What parts a picked piece in its field. None of tag, step and number has it.
-const PART: char = '/';
+/// The view of what can be logged: first what has ended.
+pub(crate) async fn list(asker: Asker) -> Answer {
+    let here = asker.here().await?;
+    let place = here.place.clone();
+    let ended = asker.call(GetTodayRequest { place }).await?.unlogged;
+    let booked = ListJobsRequest {
+        state: JobState::Booked.into(),
+        ..ListJobsRequest::default()
+    };
+    let booked = asker.every(booked).await?.jobs;
+    let is_ended = |job: &&Job| ended.iter().any(|one| one.job == job.job);
+    let others = booked
+        .iter()
+        .filter(|job| !is_ended(job))
+        .take(limits::JOB_ROWS);
+    let told = context! {
+        ended => ended.iter().map(job_row).collect::<Value>(),
+        booked => others.map(job_row).collect::<Value>(),
+    };
+    Ok(templates::page(
+        StatusCode::OK,
+        "logs.html",
+        Some(&here),
+        "Log",
+        told,
+    ))
+}
 
-/// The view.
+fn job_row(job: &Job) -> Value {
+    context! {
+        job => job.job.as_str(),
+        place => job.place.as_str(),
+        start => Clock::of_job(job.utc_offset_s).moment_or_none(job.start_time.as_ref()),
+    }
+}
+
+/// The view of one job.
 pub(crate) async fn show(asker: Asker, Path(job): Path<String>) -> Answer {
     let here = asker.here().await?;
     let booked = asker.call(GetJobRequest { job: job.clone() }).await?;
     let booked = booked.job.unwrap_or_default();
     let preview = LogUseRequest {
-        request_id: request_id(),
+        request_id: request::fresh(),
         job,
         validate_only: true,
         ..LogUseRequest::default()
     };
-    let picked = asker.call(preview).await?.picked;
-    let (pads, bottles) = rows(&asker, &picked).await?;
-    let clock = Clock::of_job(booked.utc_offset_s);
+    let seen = asker.call(preview).await?;
+    let entry = seen.entry.unwrap_or_default();
+    let ran = entry
+        .deeds
+        .iter()
+        .filter(|deed| deed.kind() == DeedKind::MachineUsed);
+    let ran_ms: i64 = ran.filter_map(|deed| deed.time_ms).sum();
+    let planned = words::time(ran_ms / 1000);
+    let sheet = Sheet {
+        booked: &booked,
+        picked: &seen.picked,
+        planned: &planned,
+        sent: &Fields::default(),
+        wrong: "",
+    };
+    form(&asker, &here, &sheet).await
+}
+
+/// What a form of a job is laid out from.
+struct Sheet<'a> {
+    booked: &'a Job,
+    picked: &'a [PickedPiece],
+    /// How long the machines run as planned; empty where it is not looked up again.
+    planned: &'a str,
+    sent: &'a Fields,
+    wrong: &'a str,
+}
+
+/// The form, with what was typed into it and what is wrong with that.
+async fn form(asker: &Asker, here: &Here, sheet: &Sheet<'_>) -> Answer {
+    let (booked, sent) = (sheet.booked, sheet.sent);
+    let pieces = asker
+        .pieces(sheet.picked.iter().map(|one| one.tag.clone()))
+        .await?;
+    let id = sent.first("request_id");
+    let id = if id.is_empty() {
+        request::fresh()
+    } else {
+        id.to_owned()
+    };
     let told = context! {
-        job => booked.job.as_str(),
-        start => clock.moment_or_none(booked.start_time.as_ref()),
-        place => booked.place.as_str(),
-        pads,
-        bottles,
-        picked => picked.iter().map(packed).collect::<Vec<_>>(),
-        request_id => request_id(),
+        panels => rows::panels(asker, booked, sent).await?,
+        planned => sheet.planned,
+        minutes => sent.first(otherwise::MINUTES),
+        fell => sent.first(otherwise::FELL),
+        note => sent.first("note"),
+        otherwise => otherwise::is_said(sent),
+        picked => sheet.picked.iter().map(packed).collect::<Vec<_>>(),
+        request_id => id,
         seen => here.head_seq,
+        wrong => sheet.wrong,
+        ..job_row(booked)
+    };
+    let rows = rows::kit(sheet.picked, &pieces, sent);
+    let told = context! { ..told, ..rows };
+    let code = if sheet.wrong.is_empty() {
+        StatusCode::OK
+    } else {
+        StatusCode::BAD_REQUEST
     };
     let title = format!("Log {}", booked.job);
-    let page = templates::page(StatusCode::OK, "log.html", Some(&here), &title, told);
-    Ok(page)
-}
-
-/// The pads and the bottles of a pick, each once.
-async fn rows(asker: &Asker, picked: &[PickedPiece]) -> Result<(Value, Value), tonic::Status> {
-    let (mut pads, mut bottles, mut seen) = (Vec::new(), Vec::new(), Vec::new());
-    for one in picked {
-        if seen.contains(&&one.tag) {
-            continue;
-        }
-        seen.push(&one.tag);
-        let asked = GetPieceRequest {
-            tag: one.tag.clone(),
-        };
-        let piece = asker.call(asked).await?.piece.unwrap_or_default();
-        let row = |left: String| {
-            context! { tag => piece.tag.as_str(), make => piece.make_name.as_str(), step => one.step.as_str(), spare => one.spare, left }
-        };
-        match &piece.state {
-            Some(State::Pad(_)) => pads.push(row(String::new())),
-            Some(State::Bottle(bottle)) => {
-                bottles.push(row(Volume::from_ul(bottle.left_ul).to_string()));
-            }
-            _ => {}
-        }
-    }
-    Ok((pads.into_iter().collect(), bottles.into_iter().collect()))
-}
-
-/// A picked piece as a field carries it.
-fn packed(piece: &PickedPiece) -> String {
-    let spare = if piece.spare { "spare" } else { "" };
-    let (tag, step, quantity) = (&piece.tag, &piece.step, piece.quantity);
-    format!("{tag}{PART}{step}{PART}{quantity}{PART}{spare}")
-}
-
-fn unpacked(text: &str) -> Option<PickedPiece> {
-    let mut parts = text.split(PART);
-    let (tag, step) = (parts.next()?, parts.next()?);
-    let (quantity, spare) = (parts.next()?, parts.next()?);
-    Some(PickedPiece {
-        tag: tag.to_owned(),
-        step: step.to_owned(),
-        quantity: quantity.parse().ok()?,
-        spare: spare == "spare",
-    })
-}
-
-/// Records the job as done.
-pub(crate) async fn record(asker: Asker, Path(job): Path<String>, Form(sent): Form) -> Answer {
-    let here = asker.here().await?;
-    let weighings = weigh::weighings(&sent);
-    let weighings = weighings.map_err(|wrong| refusal::not_understood(&wrong))?;
-    let picked: Option<Vec<_>> = sent.all(PICKED).map(unpacked).collect();
-    let Some(picked) = picked else {
-        let text =
-            "The form was not whole, so nothing was recorded. Open the log of the job again.";
-        return Err(refusal::not_understood(text).into());
-    };
-    let asked = GetJobRequest { job: job.clone() };
-    let booked: Job = asker.call(asked).await?.job.unwrap_or_default();
-    let last = vec![(booked.job.as_str(), booked.last_seq)];
-    let action = format!("/log/{}", booked.job);
-    if let Some(asks) = changed::since_entries(&asker, &here, &sent, last, &action).await? {
-        return Ok(asks);
-    }
-    let logged = LogUseRequest {
-        request_id: sent.first("request_id").to_owned(),
-        job,
-        pads: found(&sent),
-        weighings,
-        picked,
-        ..LogUseRequest::default()
-    };
-    let entry = asker.call(logged).await?.entry.unwrap_or_default();
-    Ok(go_to(&format!("/entry/{}", entry.seq)))
-}
-
-/// The pads that tore, and those that fell.
-fn found(sent: &Fields) -> Vec<PadUse> {
-    let torn = sent.all("torn").map(|tag| PadUse {
-        tag: tag.to_owned(),
-        found: BinReason::Torn.into(),
-        ..PadUse::default()
-    });
-    let is_torn = |tag: &str| sent.all("torn").any(|torn| torn == tag);
-    let dropped = sent.all("dropped").filter(|tag| !is_torn(tag));
-    let dropped = dropped.map(|tag| PadUse {
-        tag: tag.to_owned(),
-        aside: AsideReason::Dropped.into(),
-        ..PadUse::default()
-    });
-    torn.chain(dropped).collect()
+    Ok(templates::page(code, "log.html", Some(here), &title, told))
 }

@@ -30,6 +30,7 @@ pub(crate) async fn show(asker: Asker) -> Answer {
             until => clock.moment_or_none(one.dry_time.as_ref()),
         }).collect::<Value>(),
         coming => today.coming.iter().map(|one| context! {
+            order => one.order.as_str(),
             names => one.make_names.join(", "),
             due => words::day(&one.due_date),
             late => one.late,

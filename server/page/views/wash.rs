@@ -4,11 +4,11 @@ use axum::http::StatusCode;
 use fettlebook_contract::v1::{GetPieceRequest, GetTodayRequest, SoiledKit, WashKitRequest};
 use minijinja::{Value, context};
 
-use super::{Answer, go_to, request_id, tag_of};
+use super::{Answer, tag_of, to_entry};
 use crate::asker::Asker;
 use crate::form::{Asked, Fields, Form};
 use crate::words::Clock;
-use crate::{changed, refusal, templates};
+use crate::{changed, limits, refusal, request, templates};
 
 /// The view: all that is soiled, or one piece, by its tag.
 pub(crate) async fn show(asker: Asker, Asked(asked): Asked) -> Answer {
@@ -23,9 +23,10 @@ pub(crate) async fn show(asker: Asker, Asked(asked): Asked) -> Answer {
     let places = soiled.iter().map(|one| {
         context! {
             // Each place has a form of its own.
-            request_id => request_id(),
+            request_id => request::fresh(),
             place => one.place.as_str(),
-            tags => one.tags.clone(),
+            tags => one.tags.iter().take(limits::DEED_ROWS).map(String::as_str).collect::<Value>(),
+            more => one.tags.len().saturating_sub(limits::DEED_ROWS),
             towel_count => one.towel_count,
             dry => clock.moment_or_none(one.dry_time.as_ref()),
             by => clock.moment_or_none(one.wash_by_time.as_ref()),
@@ -68,8 +69,7 @@ pub(crate) async fn record(asker: Asker, Form(sent): Form) -> Answer {
         tags,
         ..WashKitRequest::default()
     };
-    let entry = asker.call(washed).await?.entry.unwrap_or_default();
-    Ok(go_to(&format!("/entry/{}", entry.seq)))
+    Ok(to_entry(asker.call(washed).await?.entry))
 }
 
 /// The tags that are ticked, each once.

@@ -8,10 +8,10 @@ use fettlebook_contract::v1::{
 use fettlebook_quantity::{Volume, parse_grams};
 use minijinja::{Value, context};
 
-use super::{Answer, go_to, request_id, tag_of};
+use super::{Answer, tag_of, to_entry};
 use crate::asker::{Asker, Here};
 use crate::form::{Asked, Fields, Form};
-use crate::{changed, refusal, templates};
+use crate::{changed, limits, refusal, request, templates, words};
 
 /// What stands before the tag in the name of the field for a weight.
 const GROSS: &str = "gross.";
@@ -34,13 +34,16 @@ pub(crate) async fn show(asker: Asker, Asked(asked): Asked) -> Answer {
     // What is in use comes first, and what is here before what is elsewhere.
     bottles
         .sort_by_key(|(piece, bottle)| (bottle.opened_time.is_none(), piece.place != here.place));
-    Ok(form(
-        &here,
-        StatusCode::OK,
-        &bottles,
-        &Fields::default(),
-        "",
-    ))
+    let from = usize::try_from(asked.number("from").unwrap_or_default()).unwrap_or_default();
+    let rest = bottles.get(from..).unwrap_or_default();
+    let shown = rest.get(..limits::DEED_ROWS).unwrap_or(rest);
+    let sheet = Sheet {
+        bottles: shown,
+        next: (rest.len() > shown.len()).then(|| from.saturating_add(shown.len())),
+        typed: &Fields::default(),
+        wrong: "",
+    };
+    Ok(form(&here, &sheet))
 }
 
 fn of_bottle(piece: &Piece) -> Option<(&Piece, &BottleState)> {
@@ -50,15 +53,19 @@ fn of_bottle(piece: &Piece) -> Option<(&Piece, &BottleState)> {
     }
 }
 
+/// What the form is laid out from.
+struct Sheet<'a> {
+    bottles: &'a [(&'a Piece, &'a BottleState)],
+    /// Where those begin that are not on it; nothing where all are.
+    next: Option<usize>,
+    typed: &'a Fields,
+    wrong: &'a str,
+}
+
 /// The form, with what was typed into it and what is wrong with that.
-fn form(
-    here: &Here,
-    code: StatusCode,
-    bottles: &[(&Piece, &BottleState)],
-    typed: &Fields,
-    wrong: &str,
-) -> axum::response::Response {
-    let rows = bottles.iter().map(|(piece, bottle)| {
+fn form(here: &Here, sheet: &Sheet<'_>) -> axum::response::Response {
+    let (typed, wrong) = (sheet.typed, sheet.wrong);
+    let rows = sheet.bottles.iter().map(|(piece, bottle)| {
         context! {
             tag => piece.tag.as_str(),
             make => piece.make_name.as_str(),
@@ -67,11 +74,23 @@ fn form(
             typed => typed.first(&format!("{GROSS}{}", piece.tag)),
         }
     });
+    let id = typed.first("request_id");
+    let id = if id.is_empty() {
+        request::fresh()
+    } else {
+        id.to_owned()
+    };
     let told = context! {
         bottles => rows.collect::<Value>(),
+        next => sheet.next,
         wrong,
-        request_id => request_id(),
+        request_id => id,
         seen => here.head_seq,
+    };
+    let code = if wrong.is_empty() {
+        StatusCode::OK
+    } else {
+        StatusCode::BAD_REQUEST
     };
     templates::page(code, "weigh.html", Some(here), "Weigh", told)
 }
@@ -97,16 +116,14 @@ pub(crate) async fn record(asker: Asker, Form(sent): Form) -> Answer {
         weighings,
         ..WeighBottlesRequest::default()
     };
-    let entry = asker.call(weighed).await?.entry.unwrap_or_default();
-    Ok(go_to(&format!("/entry/{}", entry.seq)))
+    Ok(to_entry(asker.call(weighed).await?.entry))
 }
 
 /// The weights that were typed, or what is wrong with one.
 pub(super) fn weighings(sent: &Fields) -> Result<Vec<Weighing>, String> {
     let typed = sent.behind(GROSS).filter(|(_, typed)| !typed.is_empty());
     let read = typed.map(|(tag, typed)| {
-        let gross =
-            parse_grams(typed).map_err(|error| format!("{tag}: {error} Nothing was recorded."))?;
+        let gross = parse_grams(typed).map_err(|error| words::wrong(tag, &error.to_string()))?;
         Ok(Weighing {
             bottle: tag_of(tag),
             gross_mg: gross.mg(),
@@ -123,5 +140,11 @@ async fn mend(asker: &Asker, here: &Here, sent: &Fields, wrong: &str) -> Answer 
         pieces.extend(asker.call(GetPieceRequest { tag }).await?.piece);
     }
     let bottles: Vec<_> = pieces.iter().filter_map(of_bottle).collect();
-    Ok(form(here, StatusCode::BAD_REQUEST, &bottles, sent, wrong))
+    let sheet = Sheet {
+        bottles: &bottles,
+        next: None,
+        typed: sent,
+        wrong,
+    };
+    Ok(form(here, &sheet))
 }

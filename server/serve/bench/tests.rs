@@ -2,16 +2,25 @@
 //! before every call.
 
 mod attempts;
+mod counts;
 mod deeds;
+mod large;
+mod logged;
+mod orders;
 mod paired;
+mod sheet;
+mod shop;
+mod takes;
+mod watched;
 
 use std::net::IpAddr;
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
+use fettlebook_contract::v1::book_service_client::BookServiceClient;
 use fettlebook_contract::v1::job_service_client::JobServiceClient;
 use fettlebook_contract::v1::kit_service_client::KitServiceClient;
-use fettlebook_yard::{makes, one_step, saloon};
+use fettlebook_yard::saloon;
 use http_body_util::{BodyExt as _, Full};
 use tonic::body::Body;
 use tonic::codegen::http::{HeaderMap, Method, Request, StatusCode, header};
@@ -111,79 +120,6 @@ impl World {
         world
     }
 
-    /// Sets the small shop up as its owner does.
-    async fn set_up(&self) {
-        let mut kit = KitServiceClient::new(self.services());
-        for mut make in makes() {
-            if make.make == fettlebook_yard::PAD_MAKE {
-                MARKUP.clone_into(&mut make.name);
-            }
-            let make = Some(make);
-            let request_id = fresh();
-            let asked = v1::CreateMakeRequest { request_id, make };
-            kit.create_make(asked).await.unwrap();
-        }
-        let pads: Vec<String> = (1..=6).map(|number| format!("P-0{number}")).collect();
-        let pads: Vec<&str> = pads.iter().map(String::as_str).collect();
-        for (make, tags) in [
-            (fettlebook_yard::PAD_MAKE, pads.as_slice()),
-            (fettlebook_yard::PLATE_MAKE, &["BP-01"]),
-            (fettlebook_yard::MACHINE_MAKE, &["M-01"]),
-            (fettlebook_yard::TOWEL_MAKE, &["T-01"]),
-            (fettlebook_yard::LIQUID_MAKE, &["B-01"]),
-            (fettlebook_yard::GLOVES_MAKE, &["S-01"]),
-        ] {
-            let asked = v1::ReceiveKitRequest {
-                request_id: fresh(),
-                make: make.to_owned(),
-                tags: tags.iter().map(|tag| (*tag).to_owned()).collect(),
-                towel_count: if make == fettlebook_yard::TOWEL_MAKE {
-                    20
-                } else {
-                    0
-                },
-                ..Default::default()
-            };
-            kit.receive_kit(asked).await.unwrap();
-        }
-        self.book_the_job().await;
-    }
-
-    async fn book_the_job(&self) {
-        let mut jobs = JobServiceClient::new(self.services());
-        let asked = v1::CreateCarRequest {
-            request_id: fresh(),
-            car: Some(saloon()),
-            ..Default::default()
-        };
-        jobs.create_car(asked).await.unwrap();
-        let asked = v1::CreateRoutineRequest {
-            request_id: fresh(),
-            routine: Some(one_step()),
-        };
-        jobs.create_routine(asked).await.unwrap();
-        let job = v1::Job {
-            job: JOB.to_owned(),
-            car: fettlebook_yard::CAR.to_owned(),
-            routine: fettlebook_yard::ROUTINE.to_owned(),
-            place: "bench".to_owned(),
-            start_time: Some(prost_types::Timestamp {
-                seconds: "2026-06-04T06:00:00Z"
-                    .parse::<jiff::Timestamp>()
-                    .unwrap()
-                    .as_second(),
-                nanos: 0,
-            }),
-            utc_offset_s: 7_200,
-            ..Default::default()
-        };
-        let asked = v1::BookJobRequest {
-            request_id: fresh(),
-            job: Some(job),
-        };
-        jobs.book_job(asked).await.unwrap();
-    }
-
     /// The services as whoever owns the book reaches them.
     fn services(&self) -> Routes {
         Edge::new(self.desk.clone(), Caller::owner("local")).routes()
@@ -246,6 +182,12 @@ impl World {
     /// Sends a form as the page itself does.
     async fn post(&self, path: &str, token: Option<&Token>, form: &str) -> Got {
         self.send(form_sent(path, token, form)).await
+    }
+
+    /// Sends a form as a browser does, from the page itself.
+    async fn send_sheet(&self, token: &Token, sheet: &sheet::Sheet) -> Got {
+        self.post(&sheet.action, Some(token), &sheet.encoded())
+            .await
     }
 
     /// Number of the last entry.

@@ -3,10 +3,11 @@
 use fettlebook_contract::v1::Readiness;
 use fettlebook_contract::v1::piece::State;
 
+use super::sheet::Sheet;
 use super::*;
 
 /// What is left in a bottle, µL.
-fn left_ul(piece: &v1::Piece) -> i64 {
+pub(super) fn left_ul(piece: &v1::Piece) -> i64 {
     match &piece.state {
         Some(State::Bottle(bottle)) => bottle.left_ul,
         other => panic!("no bottle: {other:?}"),
@@ -14,7 +15,7 @@ fn left_ul(piece: &v1::Piece) -> i64 {
 }
 
 /// What every form carries: its id, and the last entry that it knows.
-fn start(form: &Got) -> String {
+pub(super) fn start(form: &Got) -> String {
     let (id, seen) = (form.field("request_id"), form.field("seen"));
     format!("request_id={id}&seen={seen}")
 }
@@ -89,30 +90,68 @@ async fn a_form_that_is_old_says_what_changed_and_waits_to_be_told_again() {
     assert_eq!(world.head(), before + 1);
 }
 
+/// A telephone's clock may be a day off: what it says of the time is not asked for.
 #[tokio::test]
-async fn a_job_is_logged_as_it_was_shown_with_a_torn_pad_and_a_weight() {
+async fn a_deed_is_done_when_the_service_says_whatever_the_telephone_believes() {
     let world = World::open().await;
     let token = world.pair("van-a", Role::Work);
-    let form = world.get("/log/saloon-thursday", Some(&token)).await;
-    let picked = form.text.split("name=\"picked\" value=\"").skip(1);
-    let picked: Vec<&str> = picked.map(|rest| rest.split('"').next().unwrap()).collect();
-    assert!(picked.len() > 3, "{form:?}");
-    let torn = form.field("torn").to_owned();
-    let mut sent = format!("{}&torn={torn}&gross.B-01=560,5", start(&form));
-    for one in picked {
-        // As the template engine writes a stroke.
-        sent.push_str("&picked=");
-        sent.push_str(&one.replace("&#x2f;", "/"));
+    let sheet = Sheet::of(&world.get("/wash?tag=P-01", Some(&token)).await, "/wash");
+    let a_day_off = "Tue, 02 Jun 2026 18:00:00 GMT";
+    let mut request = form_sent("/wash", Some(&token), &sheet.encoded());
+    for name in [
+        header::DATE,
+        header::IF_MODIFIED_SINCE,
+        header::IF_UNMODIFIED_SINCE,
+    ] {
+        request
+            .headers_mut()
+            .insert(name, a_day_off.parse().unwrap());
     }
+    world.send(request).await.leads_to();
+    let entry = world
+        .desk
+        .entry(fettlebook_model::Seq(world.head()))
+        .await
+        .unwrap();
+    assert_eq!(entry.done_at, world.clock.now());
+    assert_eq!(entry.recorded_at, world.clock.now());
+}
+
+#[tokio::test]
+async fn a_tag_that_no_piece_has_is_named_and_nothing_is_recorded() {
+    let world = World::open().await;
+    let token = world.pair("van-a", Role::Work);
     let before = world.head();
-    let path = "/log/saloon-thursday";
-    let got = world.post(path, Some(&token), &sent).await;
-    let again = world.post(path, Some(&token), &sent).await;
-    assert_eq!(again.leads_to(), got.leads_to());
-    assert_eq!(world.head(), before + 1);
-    assert_eq!(world.piece(&torn).await.bin_reason(), v1::BinReason::Torn);
-    let left = left_ul(&world.piece("B-01").await);
-    assert!((400_000..600_000).contains(&left), "{left}");
-    let shown = world.get("/", Some(&token)).await;
-    assert!(!shown.text.contains(JOB), "{shown:?}");
+    for (path, form) in [
+        ("/wash", "tag=P-99&tag=P-01"),
+        ("/weigh", "gross.B-99=500&gross.B-01=500"),
+    ] {
+        let form = format!("request_id={}&seen=999&{form}", fresh());
+        let got = world.post(path, Some(&token), &form).await;
+        assert_eq!(got.status, StatusCode::NOT_FOUND, "{path} {got:?}");
+        assert!(got.text.contains("-99"), "{path} {got:?}");
+    }
+    assert_eq!(world.head(), before);
+}
+
+/// Whoever does not keep the book takes back what they told themselves, so nothing else is offered.
+#[tokio::test]
+async fn taking_back_is_offered_to_who_may() {
+    let world = World::open().await;
+    let token = world.pair("van-a", Role::Work);
+    let sheet = Sheet::of(&world.get("/wash?tag=P-01", Some(&token)).await, "/wash");
+    let washed = world.send_sheet(&token, &sheet).await;
+    let offers = "action=\"/undo\"";
+    let other = world.pair("van-b", Role::Work);
+    let keeper = world.pair("bench", Role::Keep);
+    for (who, may) in [(&token, true), (&other, false), (&keeper, true)] {
+        let shown = world.get(washed.leads_to(), Some(who)).await;
+        assert_eq!(shown.text.contains(offers), may, "{shown:?}");
+    }
+    let undo = Sheet::of(&world.get(washed.leads_to(), Some(&keeper)).await, "/undo");
+    let back = world.send_sheet(&keeper, &undo).await;
+    for path in [washed.leads_to(), back.leads_to()] {
+        let shown = world.get(path, Some(&keeper)).await;
+        assert!(!shown.text.contains(offers), "{path} {shown:?}");
+    }
 }
