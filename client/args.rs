@@ -35,6 +35,7 @@ A day with it:
   fettle wear                          how worn is the kit, and what is to be replaced when?
   fettle reorder                       what to order, from whom and by when?
   fettle quote saloon-thursday --markup 30%
+  fettle page --phone                  the book on a telephone at the bench
 
 Times are written tomorrow 08:00, thu 08:00, 2026-11-26 08:00 or +2 days.
 Quantities carry their unit: 250 ml, 412 g, 8 dots, 150 mm, 90 um.
@@ -229,6 +230,7 @@ impl Cli {
         let lets_in = match self.asked() {
             Command::Shop(ShopCommand::Open(_)) => true,
             Command::Shop(ShopCommand::Pair(args)) => args.name.is_some(),
+            Command::Page(_) => true,
             _ => false,
         };
         lets_in && self.at.as_ref().is_some_and(|at| !at.contains("://"))

@@ -31,6 +31,7 @@ pub(crate) mod man;
 pub(crate) mod move_kit;
 pub(crate) mod noun;
 pub(crate) mod order;
+pub(crate) mod page;
 pub(crate) mod quote;
 pub(crate) mod receive;
 pub(crate) mod reorder;
@@ -117,6 +118,8 @@ pub(crate) enum Command {
     Shop(shop::ShopCommand),
     /// What is well and what is not: disk, backup, clock, certificate, outbox, devices
     Doctor(doctor::Doctor),
+    /// Open the page at the bench from this machine, with a code for a telephone
+    Page(page::Page),
     /// Tell the story on an invented shop, in a throw-away book
     Demo(demo::Demo),
     /// Describe what a command prints with --json, as a JSON Schema
@@ -184,6 +187,7 @@ pub(crate) fn without_book(
         | Command::Book(_)
         | Command::Shop(_)
         | Command::Doctor(_)
+        | Command::Page(_)
         | Command::Demo(_) => None,
     }
 }
@@ -240,6 +244,10 @@ async fn dispatch(
         Command::Demo(_) => Err(Fault::usage(
             "demo",
             "The demo keeps a book of its own; run it by itself.",
+        )),
+        Command::Page(_) => Err(Fault::usage(
+            "page",
+            "The page is open until it is ended; run it by itself.",
         )),
         Command::Completions(_) | Command::Man(_) | Command::Schema(_) | Command::Sheet(_) => {
             Err(Fault::usage(

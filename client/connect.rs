@@ -11,7 +11,7 @@ use etcetera::BaseStrategy as _;
 use fettlebook_contract::call::{Streamed, Unary};
 use jiff::ZonedDateTime;
 use jiff::tz::TimeZone;
-use tonic::transport::Endpoint;
+use tonic::transport::{Channel, Endpoint};
 use tonic::{Status, Streaming};
 
 use crate::call;
@@ -50,6 +50,7 @@ pub(crate) struct Session {
     clock: SoloClock,
     zone: TimeZone,
     whereabouts: Whereabouts,
+    is_served: bool,
     notices: Vec<String>,
     finish: Option<Local<'static, ()>>,
     solo: &'static dyn Solo,
@@ -114,6 +115,9 @@ impl Session {
     ) -> Result<Self, Fault> {
         let (way, notices, finish) = match &whereabouts {
             Whereabouts::Folder(folder) => {
+                if let Some(channel) = solo.reach(folder).await {
+                    return Ok(Self::served(channel, whereabouts, solo, clock));
+                }
                 let opening = match only_looks {
                     true => solo.look(folder, clock.clone()),
                     false => solo.open(folder, clock.clone()),
@@ -133,10 +137,35 @@ impl Session {
             clock,
             zone: TimeZone::system(),
             whereabouts,
+            is_served: false,
             notices,
             finish,
             solo,
         })
+    }
+
+    /// The way to a book in a folder that a process of this person serves.
+    pub(crate) fn served(
+        channel: Channel,
+        whereabouts: Whereabouts,
+        solo: &'static dyn Solo,
+        clock: SoloClock,
+    ) -> Self {
+        Self {
+            way: Transport::Plain(Plain::inside(channel)),
+            clock,
+            zone: TimeZone::system(),
+            whereabouts,
+            is_served: true,
+            notices: Vec::new(),
+            finish: None,
+            solo,
+        }
+    }
+
+    /// Whether the book is in a folder and a process of this person serves it to others too.
+    pub(crate) const fn is_served(&self) -> bool {
+        self.is_served
     }
 
     /// The place of whoever names none: in a shop that of this device; empty where it is for the book to say.

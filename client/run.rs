@@ -14,7 +14,7 @@ use crate::args::{Cli, described, tree};
 use crate::ask::{is_it_so, somebody_is_there};
 use crate::commands::book::{BookCommand, backup};
 use crate::commands::shop::{self, ShopCommand};
-use crate::commands::{self, Command, demo};
+use crate::commands::{self, Command, demo, page};
 use crate::complete;
 use crate::connect::{Session, Whereabouts, own_folder, shop_folder};
 use crate::example;
@@ -148,6 +148,10 @@ async fn perform(
     }
     match cli.asked() {
         Command::Demo(args) => return demo::perform(args, solo, play, printer).await,
+        Command::Page(args) => {
+            let clock = cli.clock(&whereabouts)?;
+            return page::perform(args, whereabouts, solo, clock, printer).await;
+        }
         Command::Book(BookCommand::Restore(args)) => {
             return backup::restore(args, solo, printer).await;
         }

@@ -73,6 +73,7 @@ pub struct Edge {
     desk: Desk,
     owner: Caller,
     access: Option<Arc<Access>>,
+    wants_tokens: bool,
     watches: Arc<Watches>,
 }
 
@@ -83,15 +84,25 @@ impl Edge {
             desk,
             owner,
             access: None,
+            wants_tokens: false,
             watches: Arc::default(),
         }
     }
 
     /// The same, for devices that show who they are.
     #[must_use]
-    pub fn for_devices(mut self, access: Arc<Access>) -> Self {
-        self.access = Some(access);
-        self
+    pub fn for_devices(self, access: Arc<Access>) -> Self {
+        Self {
+            wants_tokens: true,
+            ..self.with_devices(access)
+        }
+    }
+
+    /// The same for this caller without a token, with devices to look after.
+    #[must_use]
+    pub fn with_devices(self, access: Arc<Access>) -> Self {
+        let access = Some(access);
+        Self { access, ..self }
     }
 
     /// Ends every watch of the book, and each that is asked for from now on: the service stops.

@@ -253,7 +253,7 @@ fn tell_report(desk: &Desk, report: &OpenReport) {
     }
 }
 
-async fn bind(address: SocketAddr) -> Result<TcpListener, ServeError> {
+pub(crate) async fn bind(address: SocketAddr) -> Result<TcpListener, ServeError> {
     TcpListener::bind(address)
         .await
         .map_err(|source| ServeError::Listen { address, source })
@@ -455,7 +455,7 @@ fn server(stream_window_bytes: u32, pages: PagesLayer) -> Limited {
 
 /// Comes true with the first SIGINT or SIGTERM. Listens from now on, so that none is missed.
 #[cfg(unix)]
-fn stop_signal() -> io::Result<impl Future<Output = ()>> {
+pub(crate) fn stop_signal() -> io::Result<impl Future<Output = ()>> {
     use tokio::signal::unix::{SignalKind, signal};
     let mut interrupt = signal(SignalKind::interrupt())?;
     let mut terminate = signal(SignalKind::terminate())?;
@@ -469,7 +469,7 @@ fn stop_signal() -> io::Result<impl Future<Output = ()>> {
 
 /// Comes true with Ctrl-C.
 #[cfg(not(unix))]
-fn stop_signal() -> io::Result<impl Future<Output = ()>> {
+pub(crate) fn stop_signal() -> io::Result<impl Future<Output = ()>> {
     Ok(async {
         let _ = tokio::signal::ctrl_c().await;
     })

@@ -4,7 +4,10 @@
 //! It serves people who work alone: no port, no set-up. It starts nothing that one command does not
 //! need, and lets go of the book when it is closed.
 
+mod house;
 mod in_process;
+#[cfg(unix)]
+mod socket;
 
 use std::io;
 use std::path::Path;
@@ -13,7 +16,7 @@ use std::sync::atomic::{AtomicI64, Ordering};
 
 use fettlebook_model::Moment;
 use hyper_util::rt::TokioIo;
-use tokio::io::DuplexStream;
+use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 use tokio_stream::StreamExt as _;
@@ -23,6 +26,7 @@ use uuid::Uuid;
 use crate::desk::{Clock, Desk, DeskError, DeskOptions, OpenError, OpenReport};
 use crate::edge::{Caller, Edge, readable};
 use crate::limits::{DRAIN_WAIT_MAX, PIPE_BYTES};
+use crate::serve::ServeError;
 
 pub use in_process::InProcess;
 
@@ -38,6 +42,14 @@ pub enum NotStarted {
     /// The runtime was stopped meanwhile.
     #[error("The book cannot be opened: {0}.")]
     Runtime(#[from] tokio::task::JoinError),
+    /// It could not be served to others.
+    #[error(transparent)]
+    Serve(#[from] ServeError),
+    /// There is no address in a network that a telephone could reach.
+    #[error(
+        "This machine has no address in a network, so no telephone reaches it. Join the network that the telephone is in, or name an address with --listen."
+    )]
+    NoNetwork,
     /// The pipe could not be connected.
     #[error("The service in this process cannot be reached: {0}.")]
     Connect(#[from] tonic::transport::Error),
@@ -90,9 +102,18 @@ pub(crate) async fn serve(
     report: OpenReport,
     caller: Caller,
 ) -> Result<SoloService, NotStarted> {
+    let edge = Edge::new(desk.clone(), caller);
+    serve_edge(desk, report, &edge).await
+}
+
+/// Serves a desk by these services.
+async fn serve_edge(
+    desk: Desk,
+    report: OpenReport,
+    edge: &Edge,
+) -> Result<SoloService, NotStarted> {
     let (near, far) = tokio::io::duplex(PIPE_BYTES);
     let (drain, draining) = oneshot::channel::<()>();
-    let edge = Edge::new(desk.clone(), caller);
     let router = Server::builder()
         .layer(readable())
         .layer(edge.guard())
@@ -111,8 +132,11 @@ pub(crate) async fn serve(
     })
 }
 
-/// A channel over one end of a pipe. It connects once; there is nothing to connect to again.
-async fn connect(near: DuplexStream) -> Result<Channel, tonic::transport::Error> {
+/// A channel over one end of a pipe or socket. It connects once; there is nothing to connect to again.
+async fn connect<S>(near: S) -> Result<Channel, tonic::transport::Error>
+where
+    S: AsyncRead + AsyncWrite + Send + Unpin + 'static,
+{
     let mut near = Some(near);
     let connector = tower::service_fn(move |_| {
         let near = near.take().map(TokioIo::new);

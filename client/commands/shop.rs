@@ -190,14 +190,19 @@ fn is_shared(session: &Session) -> Result<(), Fault> {
     let Whereabouts::Folder(folder) = session.whereabouts() else {
         return Ok(());
     };
+    if session.is_served() {
+        return Ok(());
+    }
     let mut fault = Fault::usage(
         "shop",
         format!(
-            "The book in {} is yours alone; it has no devices.",
+            "The book in {} is yours alone; it has no devices but while its page is open.",
             folder.display()
         ),
     );
-    fault.todo = "Pair this device with a shop first: 'fettle shop pair CODE'.".to_owned();
+    fault.todo = "Pair this device with a shop first, 'fettle shop pair CODE', or open the page for a telephone, \
+                  'fettle page --phone', and run this meanwhile."
+        .to_owned();
     Err(fault)
 }
 

@@ -59,6 +59,36 @@ pub(crate) fn invited(
     text
 }
 
+/// A code for a browser, which opens the page by it; with a picture where a telephone could reach that.
+pub(crate) fn for_browser(
+    screen: &Screen,
+    name: &str,
+    role: &str,
+    answer: &InviteDeviceResponse,
+) -> String {
+    let Ok(typed) = TypedCode::parse(&answer.typed_code) else {
+        return String::new();
+    };
+    let address = typed.page_address();
+    let picture = picture(&address).filter(|_| screen.unicode && !is_this_machine(&typed.host));
+    let mut text = picture.map_or_else(String::new, |picture| tint::picture(&picture) + "\n");
+    let until = screen.moment_or(answer.expire_time.as_ref(), "soon");
+    let how = if text.is_empty() {
+        "Open"
+    } else {
+        "Scan it, or open"
+    };
+    let whom = format!("For {name} ({role}), once, until {until}. {how}");
+    text.push_str(&screen.hung("", "", &whom));
+    // An address is copied as it stands, so it is not broken.
+    text.push_str(&format!("\n  {address}\n"));
+    let warned = "The browser warns once of the book's own certificate; its authority's SHA-256:";
+    text.push_str(&screen.hung("", "", warned));
+    text.push('\n');
+    text.push_str(&screen.hung("", "", &answer.fingerprint));
+    text
+}
+
 /// Whether a host is this very machine for whoever asks.
 pub(super) fn is_this_machine(host: &str) -> bool {
     let address = host.parse::<std::net::IpAddr>();

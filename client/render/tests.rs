@@ -21,6 +21,7 @@ mod screens;
 mod shop;
 mod supply;
 mod take;
+mod telephone;
 mod wear;
 
 #[test]

@@ -119,6 +119,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("shop address", ADDRESS),
     ("shop leave", LEFT),
     ("doctor", DOCTOR),
+    ("page", PAGE),
     ("demo", DEMO),
     (
         "completions",
@@ -165,6 +166,14 @@ const REORDERED: Shape = AnyOf(&[
         always("orders", List(&ORDERED)),
         always("notPlaced", List(&NOT_ORDERED)),
     ]),
+]);
+
+/// Where the page is, once it is open.
+const PAGE: Shape = Object(&[
+    always("address", Text),
+    always("name", Text),
+    always("role", Text),
+    always("code", AnyOf(&[Message("InviteDeviceResponse"), Null])),
 ]);
 
 const ORDERED: Shape = Object(&[

@@ -8,6 +8,7 @@ mod version;
 
 use std::fmt;
 use std::future::Future;
+use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::sync::Arc;
@@ -43,6 +44,21 @@ pub trait Solo: Send + Sync {
         folder: &'a Path,
         clock: SoloClock,
     ) -> Local<'a, Result<SoloSession, SoloError>>;
+
+    /// The way to the service that another process of the same person has on the book in `folder`; nothing where
+    /// there is none.
+    fn reach<'a>(&'a self, folder: &'a Path) -> Local<'a, Option<Channel>>;
+
+    /// Opens the book in `folder` and serves it over TLS to paired devices and to telephones, and to other
+    /// processes of the same person, until it is finished.
+    ///
+    /// # Errors
+    /// Those of [`Solo::open`], and when nothing can listen there, or a certificate cannot be served.
+    fn serve<'a>(
+        &'a self,
+        asked: &'a SoloServe,
+        clock: SoloClock,
+    ) -> Local<'a, Result<SoloServed, SoloError>>;
 
     /// Makes a pairing code, in its long form, for the person at this machine as a device that owns the
     /// book in `folder`. Whoever had the name is shut out once it is used.
@@ -383,6 +399,38 @@ impl fmt::Debug for SoloSession {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_struct("SoloSession").finish_non_exhaustive()
     }
+}
+
+/// How a book is served from this process.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SoloServe {
+    /// Folder of the book.
+    pub folder: PathBuf,
+    /// Where it listens.
+    pub listen: SoloListen,
+    /// Certificate to show instead of the book's own, and its key, both in PEM.
+    pub certificate: Option<(PathBuf, PathBuf)>,
+}
+
+/// Where a service listens.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SoloListen {
+    /// On this machine alone.
+    Here,
+    /// Where this machine is reached in its own network.
+    Found,
+    /// There.
+    At(SocketAddr),
+}
+
+/// A book that is served from this process.
+pub struct SoloServed {
+    /// The way to it for this process, as whoever owns the book; its end stops the service.
+    pub session: SoloSession,
+    /// Where others reach it, HOST:PORT.
+    pub address: String,
+    /// Comes true when a person has asked this process to end, or the service has ended by itself.
+    pub asked_to_end: Local<'static, Result<(), SoloError>>,
 }
 
 /// Why the book could not be opened.

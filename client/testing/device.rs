@@ -9,6 +9,7 @@ use jiff::Timestamp;
 use prost::bytes::Bytes;
 use tempfile::TempDir;
 use tonic::Status;
+use tonic::transport::Channel;
 
 use super::shop::{Reply, bottle, entry, inside};
 use crate::outbox::keepable::told as told_of;
@@ -17,7 +18,7 @@ use crate::shop::folder;
 use crate::solo::{
     AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBookSaid,
     SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloFormat, SoloMend, SoloMended,
-    SoloPruned, SoloRescued, SoloSession,
+    SoloPruned, SoloRescued, SoloServe, SoloServed, SoloSession,
 };
 
 /// What goes wrong.
@@ -159,6 +160,18 @@ impl Solo for Device {
     }
 
     fn look<'a>(&'a self, _: &'a Path, _: SoloClock) -> Local<'a, Result<SoloSession, SoloError>> {
+        Box::pin(async { Err(not_asked()) })
+    }
+
+    fn reach<'a>(&'a self, _: &'a Path) -> Local<'a, Option<Channel>> {
+        Box::pin(async { None })
+    }
+
+    fn serve<'a>(
+        &'a self,
+        _: &'a SoloServe,
+        _: SoloClock,
+    ) -> Local<'a, Result<SoloServed, SoloError>> {
         Box::pin(async { Err(not_asked()) })
     }
 

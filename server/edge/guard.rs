@@ -51,12 +51,12 @@ impl Edge {
     /// The guard of these services.
     pub fn guard(&self) -> GuardLayer {
         GuardLayer(match &self.access {
-            Some(access) => Some(Post::Devices {
+            Some(access) if self.wants_tokens => Some(Post::Devices {
                 access: Arc::clone(access),
                 desk: self.desk.clone(),
             }),
-            None if self.owner.role < Role::Own => Some(Post::One(self.owner.clone())),
-            None => None,
+            _ if self.owner.role < Role::Own => Some(Post::One(self.owner.clone())),
+            _ => None,
         })
     }
 }

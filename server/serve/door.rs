@@ -59,6 +59,25 @@ impl Door {
     }
 }
 
+impl Door {
+    /// A door for the book in a folder with its own certificate, or with the one in these files, its key second.
+    ///
+    /// # Errors
+    /// Those of [`Self::open`], and when the files hold nothing that a device would believe.
+    pub(crate) fn of_book(
+        book: &Path,
+        desk: &Desk,
+        address: SocketAddr,
+        given: Option<(&Path, &Path)>,
+    ) -> Result<Self, ServeError> {
+        let credentials = match given {
+            Some((chain, key)) => Credentials::given(chain, key, desk.now())?,
+            None => Credentials::own(book, &hosts(address), desk.now())?,
+        };
+        Ok(Self::open(book, desk, address, &credentials)?)
+    }
+}
+
 /// Which door is asked for.
 pub(super) enum Asked {
     /// None: whoever is on this machine comes in.

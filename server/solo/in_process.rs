@@ -10,8 +10,9 @@ use fettlebook_model::Moment;
 use fettlebook_solo::{
     AgainstBackup, BackupInto, Local, OutboxFile, OutboxHeld, Solo, SoloBackup, SoloBeside,
     SoloBookSaid, SoloClock, SoloCopy, SoloCopyOf, SoloError, SoloErrorKind, SoloFormat, SoloMend,
-    SoloMended, SoloPruned, SoloRescued, SoloSession,
+    SoloMended, SoloPruned, SoloRescued, SoloServe, SoloServed, SoloSession,
 };
+use tonic::transport::Channel;
 use uuid::Uuid;
 
 use super::{NotStarted, SoloService, StoryClock};
@@ -51,6 +52,26 @@ impl Solo for InProcess {
             ..options(clock)
         };
         Box::pin(async move { Ok(session(super::open(folder, options).await?)) })
+    }
+
+    #[cfg(unix)]
+    fn reach<'a>(&'a self, folder: &'a Path) -> Local<'a, Option<Channel>> {
+        Box::pin(super::socket::reach(folder))
+    }
+
+    /// Other processes have no way in here.
+    #[cfg(not(unix))]
+    fn reach<'a>(&'a self, _: &'a Path) -> Local<'a, Option<Channel>> {
+        Box::pin(std::future::ready(None))
+    }
+
+    fn serve<'a>(
+        &'a self,
+        asked: &'a SoloServe,
+        clock: SoloClock,
+    ) -> Local<'a, Result<SoloServed, SoloError>> {
+        let options = options(clock);
+        Box::pin(async move { Ok(super::house::serve(asked, options).await?) })
     }
 
     fn invite(&self, folder: &Path, name: &str) -> Result<String, SoloError> {
@@ -262,7 +283,7 @@ impl From<KeepError> for SoloError {
 }
 
 /// What was found on opening that the person should know.
-fn notices(report: &OpenReport) -> Vec<String> {
+pub(super) fn notices(report: &OpenReport) -> Vec<String> {
     let torn = report
         .torn
         .as_ref()

@@ -30,6 +30,8 @@ mod metrics;
 mod modes;
 mod node;
 mod opened;
+#[cfg(unix)]
+mod own_page;
 mod own_place;
 mod paired;
 mod paper;

@@ -15,8 +15,10 @@ use crate::python::{script_command, succeeded};
 /// The command lines, each with the command that its schema is asked for.
 const LINES: &str = include_str!("schemas.txt");
 
-/// Commands of a shop, which are run below; one that opens a shop starts a service, and is run in `opened.rs`.
-const OF_A_SHOP: [&str; 9] = [
+/// Commands of a shop, which are run below; those that open a shop or its page start a service, and are run in
+/// `opened.rs` and `own_page.rs`.
+const OF_A_SHOP: [&str; 10] = [
+    "page",
     "shop-open",
     "shop-pair",
     "shop-devices",

@@ -117,7 +117,7 @@ fn no_screen_of_codes_and_keys_is_wider_than_its_page_but_for_a_path() {
     ");
 }
 
-fn invited() -> InviteDeviceResponse {
+pub(super) fn invited() -> InviteDeviceResponse {
     InviteDeviceResponse {
         code: format!(
             "FETTLE:192.168.100.200:7420/{}/ABCDEFGHIJKLMNOP",
