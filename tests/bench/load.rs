@@ -13,6 +13,8 @@
 //! cargo run --profile bench -p fettlebook-bench --features others -- sizes     books small and large
 //! cargo run --profile bench -p fettlebook-bench --features others -- sizes --entries 10000,100000
 //! cargo run --profile bench -p fettlebook-bench -- audit --entries 1000000     reading through (build fettle first)
+//! cargo run --profile bench -p fettlebook-bench -- page                        the page at the bench, and watches on it
+//! cargo run --profile bench -p fettlebook-bench -- page --beside FETTLED       calls beside another fettled too
 //! ```
 #![allow(clippy::print_stdout, reason = "what it prints is what it is for")]
 
@@ -26,6 +28,7 @@ mod lines;
 mod measure;
 mod open;
 mod others;
+mod page;
 mod plan;
 mod raw;
 mod sealed;
@@ -61,6 +64,7 @@ fn main() -> Result<(), Fault> {
         "compare" => return compare::run(&plan, folder.path()),
         "audit" => return audit::run(&plan, folder.path()),
         "sizes" => return sizes::run(&plan, folder.path()),
+        "page" => return page::run(&plan, folder.path()),
         _ => {}
     }
     Figures::print_heading();

@@ -13,6 +13,8 @@ pub(crate) struct Plan {
     pub(crate) round: Duration,
     pub(crate) entries: Vec<u64>,
     pub(crate) folder: PathBuf,
+    /// Another `fettled`, for what is measured beside it.
+    pub(crate) beside: Option<PathBuf>,
 }
 
 impl Plan {
@@ -25,6 +27,7 @@ impl Plan {
             round: Duration::from_secs(1),
             entries: vec![10_000, 100_000, 1_000_000],
             folder: PathBuf::from("target"),
+            beside: None,
         };
         while let Some(arg) = args.next() {
             let mut value = || args.next().ok_or(format!("{arg} needs a value"));
@@ -33,6 +36,7 @@ impl Plan {
                 "--rounds" => plan.rounds = value()?.parse()?,
                 "--round-ms" => plan.round = Duration::from_millis(value()?.parse()?),
                 "--entries" => plan.entries = numbers(&value()?)?,
+                "--beside" => plan.beside = Some(value()?.into()),
                 "--dir" => plan.folder = value()?.into(),
                 _ => plan.part = arg,
             }

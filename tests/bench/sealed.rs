@@ -33,9 +33,9 @@ use crate::shop;
 
 /// A way to the book: a connection, and the token that goes with each request.
 #[derive(Clone)]
-struct Way {
-    channel: Channel,
-    token: Option<MetadataValue<Ascii>>,
+pub(crate) struct Way {
+    pub(crate) channel: Channel,
+    pub(crate) token: Option<MetadataValue<Ascii>>,
 }
 
 impl Way {
@@ -83,7 +83,13 @@ pub(crate) fn run(plan: &Plan, folder: &Path, callers: usize) -> Result<[Beside;
     Ok([beside(looks), beside(logs)])
 }
 
-fn look(plan: &Plan, runtime: &Runtime, way: &Way, callers: usize) -> Result<Round, Fault> {
+/// A round of reads that cost nothing.
+pub(crate) fn look(
+    plan: &Plan,
+    runtime: &Runtime,
+    way: &Way,
+    callers: usize,
+) -> Result<Round, Fault> {
     let way = way.clone();
     measured(plan, runtime, callers, move |_, _| {
         let mut client = BookServiceClient::new(way.channel.clone());
@@ -92,7 +98,13 @@ fn look(plan: &Plan, runtime: &Runtime, way: &Way, callers: usize) -> Result<Rou
     })
 }
 
-fn log(plan: &Plan, runtime: &Runtime, way: &Way, callers: usize) -> Result<Round, Fault> {
+/// A round of uses that are logged.
+pub(crate) fn log(
+    plan: &Plan,
+    runtime: &Runtime,
+    way: &Way,
+    callers: usize,
+) -> Result<Round, Fault> {
     let way = way.clone();
     measured(plan, runtime, callers, move |caller, turn| {
         let mut client = JobServiceClient::new(way.channel.clone());
@@ -115,7 +127,7 @@ where
 }
 
 /// A listener, its address and a service on it that ends with the runtime.
-async fn listen() -> Result<(TcpListener, SocketAddr), Fault> {
+pub(crate) async fn listen() -> Result<(TcpListener, SocketAddr), Fault> {
     let listener = TcpListener::bind("127.0.0.1:0").await?;
     let address = listener.local_addr()?;
     Ok((listener, address))
@@ -158,7 +170,7 @@ async fn sealed(book: &Path, desk: &Desk) -> Result<Way, Fault> {
 }
 
 /// Connects over TLS with the book's own authority as the only root, as a device does.
-async fn dial(address: SocketAddr, credentials: &Credentials) -> Result<Channel, Fault> {
+pub(crate) async fn dial(address: SocketAddr, credentials: &Credentials) -> Result<Channel, Fault> {
     let mut roots = RootCertStore::empty();
     let authority = credentials.chain().last().ok_or("there is no authority")?;
     roots.add(authority.clone())?;

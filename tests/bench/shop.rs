@@ -37,6 +37,11 @@ pub(crate) async fn stock(desk: &Desk) -> Result<(), DeskError> {
     Ok(())
 }
 
+/// So many more pads than [`stock`] has.
+pub(crate) fn more_pads(count: i64) -> Command {
+    Command::Receive(Box::new(receipt("coarse-foam-150", count)))
+}
+
 /// Ids for the requests of one caller, of version 7 and each new. The clock is read and the system
 /// asked for chance only once, so that an id costs next to nothing.
 pub(crate) struct Requests {
