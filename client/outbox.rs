@@ -161,7 +161,7 @@ fn not_opened(error: SoloError, folder: &Path) -> NotKept {
             NotKept::Barred(fault)
         }
         SoloErrorKind::Newer => NotKept::Barred(Fault::from(error)),
-        SoloErrorKind::WrongFolder | SoloErrorKind::Failed => {
+        SoloErrorKind::WrongFolder | SoloErrorKind::NoAddress | SoloErrorKind::Failed => {
             let mut fault = Fault::from(error);
             fault.todo = format!(
                 "See that there is room on the disk and that {} can be written to.",

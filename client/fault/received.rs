@@ -143,6 +143,11 @@ impl From<SoloError> for Fault {
             ),
             SoloErrorKind::Newer => ("NEWER_THAN_THIS", Exit::Failed, ""),
             SoloErrorKind::WrongFolder => ("FOLDER", Exit::Usage, ""),
+            SoloErrorKind::NoAddress => (
+                "NO_ADDRESS",
+                Exit::Failed,
+                "Name another address of this machine, for example --listen 127.0.0.1:7421.",
+            ),
             SoloErrorKind::Failed => (
                 "FILE",
                 Exit::Failed,

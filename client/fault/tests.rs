@@ -166,4 +166,6 @@ fn a_book_that_cannot_be_opened_says_why_by_its_exit_code() {
     assert_eq!(fault(SoloErrorKind::Damaged).exit.code(), 8);
     assert_eq!(fault(SoloErrorKind::Newer).exit.code(), 1);
     assert_eq!(fault(SoloErrorKind::Failed).exit.code(), 1);
+    let no_address = fault(SoloErrorKind::NoAddress);
+    assert!(no_address.todo.contains("--listen"), "{no_address:?}");
 }

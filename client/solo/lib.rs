@@ -453,6 +453,8 @@ pub enum SoloErrorKind {
     Newer,
     /// The folder is not one for that: it holds something, or is a backup, or is none.
     WrongFolder,
+    /// Nothing can listen there.
+    NoAddress,
     /// Files could not be read or written.
     Failed,
 }

@@ -24,6 +24,7 @@ use crate::keep::{
     self, BackupComparison, BackupFolder, BackupRow, BookSaid, KeepError, Outbox, OutboxHold,
     Pruned, whole,
 };
+use crate::serve::ServeError;
 
 /// Who invites with the rights to the folder alone.
 const INVITED_BY: &str = "local";
@@ -325,6 +326,9 @@ impl From<NotStarted> for SoloError {
                 | OpenError::NoCopy { .. }
                 | OpenError::Unfinished { .. },
             ) => SoloErrorKind::WrongFolder,
+            NotStarted::NoNetwork | NotStarted::Serve(ServeError::Listen { .. }) => {
+                SoloErrorKind::NoAddress
+            }
             NotStarted::Open(OpenError::Newer { .. } | OpenError::NewerCopy { .. }) => {
                 SoloErrorKind::Newer
             }

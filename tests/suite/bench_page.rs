@@ -75,7 +75,7 @@ fn head(shop: Shop<'_>) -> u64 {
 }
 
 #[test]
-fn a_telephone_logs_a_job_in_a_few_taps_and_tells_each_deed_once() {
+fn a_telephone_logs_a_job_in_a_few_taps_and_tells_each_deed_once_whatever_its_signal() {
     let Some(script) = driven_by("page/day.js") else {
         return;
     };
@@ -124,8 +124,13 @@ fn a_telephone_logs_a_job_in_a_few_taps_and_tells_each_deed_once() {
     let piece = asked(shop, &["kit", "show", logged["pad"].as_str().unwrap()]);
     assert_eq!(piece["piece"]["binReason"], "BIN_REASON_TORN", "{piece}");
     assert_eq!(did["twice"]["entry"], did["twice"]["again"]);
-    // The log, and the two taps.
-    assert_eq!(head(shop), before + 2, "{did}");
+    for met in ["lost", "cut"] {
+        let [without, back] = ["without", "back"].map(|when| did[met][when].as_str().unwrap());
+        assert!(without.contains("kept on this telephone"), "{without}");
+        assert!(back.contains("recorded once"), "{back}");
+    }
+    // The log, the two taps, and once for each signal that was lost.
+    assert_eq!(head(shop), before + 4, "{did}");
     assert_eq!(did["label"]["heading"], "P-01");
     assert_eq!(did["newcomer"]["heading"], "P-01");
     let log = fs::read_to_string(&log).unwrap();

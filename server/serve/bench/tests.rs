@@ -10,6 +10,7 @@ mod orders;
 mod paired;
 mod sheet;
 mod shop;
+mod table;
 mod takes;
 mod watched;
 

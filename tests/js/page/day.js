@@ -1,5 +1,5 @@
 // From the code's address to a job that is logged with a torn pad and a weighed bottle, by touch alone; what is
-// sent twice; a piece by its label. Prints what it did, as JSON.
+// sent twice; a signal that is cut; a piece by its label. Prints what it did, as JSON.
 //
 // Usage: day.js JSON, with: host, port and service (where the proxy listens and where the service is), code (the
 // address with the secret), job, grams, label (a piece's address), second (a code as it is typed)
@@ -14,6 +14,8 @@ try {
   const first = await telephone(open);
   done.log = await log(first);
   done.twice = await twice(first);
+  done.lost = await lost(first);
+  done.cut = await cut(first);
   done.label = await label(first);
   see(first.complaints.length === 0, first.complaints.join("; "));
   done.newcomer = await newcomer();
@@ -65,6 +67,36 @@ async function twice({ page }) {
   await sendAgain(page, new URL(form.url()).pathname, [...new URLSearchParams(form.postData())]);
   await page.waitForURL(/\/entry\//);
   return { entry: one, again: entry(page) };
+}
+
+/// The signal goes once the form is on its way: nothing of it comes to the service.
+async function lost({ page }) {
+  await page.goto(`${new URL(asked.code).origin}/weigh`);
+  await page.locator("input[name^='gross.']").first().fill(asked.grams);
+  link.cut("before");
+  await page.locator("main form button:not(.back)").last().tap();
+  return joined(page);
+}
+
+/// The signal goes while the service answers: it has recorded, and the telephone does not know.
+async function cut({ page }) {
+  await page.goto(`${new URL(asked.code).origin}/weigh`);
+  await page.locator("input[name^='gross.']").first().fill(asked.grams);
+  link.cut("after");
+  await page.locator("main form button:not(.back)").last().tap();
+  return joined(page);
+}
+
+/// What the page says without signal and once it is back.
+async function joined(page) {
+  const place = page.locator("#unsent");
+  await place.getByText("No signal").first().waitFor();
+  const without = await place.innerText();
+  link.join();
+  await place.getByText("There is signal again").first().waitFor({ timeout: 60_000 });
+  const back = await place.innerText();
+  const way = await place.locator("a[href*='/entry/']").first().getAttribute("href");
+  return { without, back, entry: Number(way.split("/").pop()) };
 }
 
 async function label({ page }) {

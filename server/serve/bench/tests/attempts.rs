@@ -3,7 +3,7 @@
 use super::*;
 
 /// Every view, but for that of entries as they come, and the least role that sees it.
-const VIEWS: [(&str, Role); 20] = [
+pub(super) const VIEWS: [(&str, Role); 20] = [
     ("/", Role::Look),
     ("/kit", Role::Look),
     ("/kit?place=bench", Role::Look),
@@ -27,7 +27,7 @@ const VIEWS: [(&str, Role); 20] = [
 ];
 
 /// Every deed, with a form that is right but for its id, and the least role that may tell it.
-const DEEDS: [(&str, &str, Role); 9] = [
+pub(super) const DEEDS: [(&str, &str, Role); 9] = [
     ("/wash", "tag=P-01&seen=999", Role::Work),
     ("/weigh", "gross.B-01=500&seen=999", Role::Work),
     ("/log/saloon-thursday", "seen=999", Role::Work),
