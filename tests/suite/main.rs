@@ -33,6 +33,7 @@ mod opened;
 #[cfg(unix)]
 mod own_page;
 mod own_place;
+mod packages;
 mod paired;
 mod paper;
 mod policy;

@@ -5,35 +5,42 @@ use std::process::Command;
 
 use crate::python::root;
 
-/// Where the unit file says the binary is.
-const INSTALLED: &str = "/usr/local/bin/fettled";
+/// The units, each with the program that it starts; a timer starts a unit.
+const UNITS: [(&str, &str); 3] = [
+    ("fettled.service", env!("CARGO_BIN_EXE_fettled")),
+    ("fettled-backup.service", env!("CARGO_BIN_EXE_fettle")),
+    ("fettled-backup.timer", ""),
+];
 
 #[test]
-fn systemd_takes_the_unit_file() {
+fn systemd_takes_the_units() {
     let here = Command::new("systemd-analyze").arg("--version").output();
     if !here.is_ok_and(|output| output.status.success()) {
         eprintln!("skipped: systemd-analyze is not on this machine");
         return;
     }
-    let text = fs::read_to_string(root().join("server/fettled.service")).unwrap();
-    assert!(text.contains(INSTALLED));
     let folder = tempfile::tempdir().unwrap();
-    let unit = folder.path().join("fettled.service");
-    // Checked with the binary that was built, because the path must exist.
-    fs::write(
-        &unit,
-        text.replace(INSTALLED, env!("CARGO_BIN_EXE_fettled")),
-    )
-    .unwrap();
+    let mut units = Vec::new();
+    for (name, program) in UNITS {
+        let text = fs::read_to_string(root().join("server").join(name)).unwrap();
+        // Checked with the binary that was built, because it must exist.
+        let starts = format!("ExecStart={program} ");
+        let word = program.rsplit('/').next().unwrap_or_default();
+        let text = text.replace(&format!("ExecStart={word} "), &starts);
+        assert!(program.is_empty() || text.contains(&starts), "{name}");
+        let unit = folder.path().join(name);
+        fs::write(&unit, text).unwrap();
+        units.push(unit);
+    }
     let output = Command::new("systemd-analyze")
         .args(["verify", "--man=no"])
-        .arg(&unit)
+        .args(&units)
         .output()
         .unwrap();
     let said = String::from_utf8_lossy(&output.stderr).into_owned();
     let ours: Vec<&str> = said
         .lines()
-        .filter(|line| line.contains("fettled.service"))
+        .filter(|line| line.contains("fettled"))
         .collect();
     assert!(output.status.success() && ours.is_empty(), "{said}");
 }
