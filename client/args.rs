@@ -29,6 +29,7 @@ A day with it:
   fettle log saloon-thursday           it was done as planned
   fettle log saloon-thursday --pad P-07:torn --weigh B-03=412g
   fettle wash P-01 P-02 T-01
+  fettle charge BT-01 BT-02            on the charger
   fettle fill B-06 from B-01           topped up or poured over: what left B-01 is in B-06
   fettle count B-06 500ml              counted: what is in it now
   fettle kit list

@@ -14,6 +14,7 @@ use crate::suggest;
 pub(crate) mod bin;
 pub(crate) mod book;
 pub(crate) mod car;
+pub(crate) mod charge;
 pub(crate) mod check;
 pub(crate) mod common;
 pub(crate) mod completions;
@@ -71,6 +72,8 @@ pub(crate) enum Command {
     Entries(book::entries::Entries),
     /// Record the weight of bottles
     Weigh(weigh::Weigh),
+    /// Record that batteries were put on the charger
+    Charge(charge::Charge),
     /// Fill a bottle from another of the same make
     Fill(fill::Fill),
     /// Take new pieces into the kit
@@ -169,6 +172,7 @@ pub(crate) fn without_book(
         | Command::Entries(_)
         | Command::Weigh(_)
         | Command::Fill(_)
+        | Command::Charge(_)
         | Command::Receive(_)
         | Command::Labels(_)
         | Command::Count(_)
@@ -222,6 +226,7 @@ async fn dispatch(
         Command::Undo(args) => undo::perform(session, args, printer).await,
         Command::Entries(args) => book::entries::perform(session, args, printer).await,
         Command::Weigh(args) => weigh::perform(session, args, printer).await,
+        Command::Charge(args) => charge::perform(session, args, printer).await,
         Command::Fill(args) => fill::perform(session, args, printer).await,
         Command::Receive(args) => receive::perform(session, args, printer).await,
         Command::Labels(args) => labels::perform(session, args, printer).await,

@@ -87,6 +87,11 @@ pub(crate) fn tags(current: &OsStr) -> Vec<CompletionCandidate> {
     offered(Names::Tags, current)
 }
 
+/// What is put on the charger: tags, ranges of them, and words for several.
+pub(crate) fn empty(current: &OsStr) -> Vec<CompletionCandidate> {
+    several(current, &["all", "batteries"])
+}
+
 /// What is washed: tags, ranges of them, and words for several.
 pub(crate) fn soiled(current: &OsStr) -> Vec<CompletionCandidate> {
     several(current, &["all", "soiled"])

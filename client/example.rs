@@ -135,8 +135,10 @@ fn found(args: &[OsString], tree: &clap::Command, fault: &Fault) -> String {
     let (path, command) = spoken(args, tree);
     let (name, meant) = (&fault.hints.name, &fault.hints.meant);
     let is_said = args.iter().skip(1).any(|word| word == meant.as_str());
+    // Only a battery is charged, and the nearest tag may be of anything.
     if !meant.is_empty()
         && !is_said
+        && path != "fettle charge"
         && let Some(words) = with_name(args, name, meant)
     {
         return quoted(&words);
@@ -356,19 +358,13 @@ fn by_option(
 async fn of_book(session: &Session, sort: Sort) -> Option<String> {
     let page_size = ROWS;
     match sort {
-        Sort::Pad | Sort::Bundle | Sort::Bottle | Sort::Sundry | Sort::Piece => {
+        Sort::Pad | Sort::Bundle | Sort::Bottle | Sort::Battery | Sort::Sundry | Sort::Piece => {
             piece(session, sort).await
         }
         Sort::Make | Sort::MachineMake | Sort::PadMake | Sort::LiquidMake => {
             make(session, sort).await
         }
-        Sort::Car => {
-            let asked = ListCarsRequest {
-                page_size,
-                ..ListCarsRequest::default()
-            };
-            Some(session.once(asked).await.ok()?.cars.first()?.car.clone())
-        }
+        Sort::Car => car(session).await,
         Sort::Routine => {
             let asked = ListRoutinesRequest {
                 page_size,
@@ -452,6 +448,15 @@ async fn of_book(session: &Session, sort: Sort) -> Option<String> {
     }
 }
 
+/// The first car.
+async fn car(session: &Session) -> Option<String> {
+    let asked = ListCarsRequest {
+        page_size: ROWS,
+        ..ListCarsRequest::default()
+    };
+    Some(session.once(asked).await.ok()?.cars.first()?.car.clone())
+}
+
 /// The tag of a piece of a sort, a soiled one where there is one.
 async fn piece(session: &Session, sort: Sort) -> Option<String> {
     let asked = ListPiecesRequest {
@@ -465,6 +470,7 @@ async fn piece(session: &Session, sort: Sort) -> Option<String> {
             (Some(State::Pad(_)), Sort::Pad)
                 | (Some(State::Bundle(_)), Sort::Bundle)
                 | (Some(State::Bottle(_)), Sort::Bottle)
+                | (Some(State::Battery(_)), Sort::Battery)
                 | (Some(State::Sundry(_)), Sort::Sundry)
                 | (_, Sort::Piece)
         )

@@ -103,6 +103,8 @@ enum Read {
     Word(fn() -> Words),
     /// As it is marked.
     Text(fn(&str) -> Result<String, String>),
+    /// As ids, one or several.
+    Ids,
     /// By naming the option; in an edit with true or false.
     Yes,
     /// As an amount, whose unit is a field of its own.
@@ -118,6 +120,8 @@ pub(crate) enum Typed {
     Word(i32),
     /// A text.
     Text(String),
+    /// Ids.
+    Ids(Vec<String>),
     /// Yes or no.
     Yes(bool),
     /// An amount with its unit.

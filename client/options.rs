@@ -4,8 +4,8 @@
 //! with the accepted forms; nothing is guessed. What a figure may be is the service's to say.
 
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, Inspection, LiquidAmount, PadUse, StepSets, Swap, Unit, Weighing,
-    liquid_amount::Amount as Liquid,
+    AsideReason, BatteryUse, BinReason, Inspection, LiquidAmount, PadUse, StepSets, Swap, Unit,
+    Weighing, liquid_amount::Amount as Liquid,
 };
 use fettlebook_quantity::{
     Amount, Ratio, parse_amount, parse_count, parse_grams, parse_millilitres, parse_share,
@@ -156,6 +156,38 @@ pub(crate) fn swap(text: &str) -> Result<Swap, String> {
     Ok(Swap {
         planned: tag(planned),
         used: tag(used),
+    })
+}
+
+/// Reads a battery of a job, with how full it still was: `BT-01`, `BT-02=half`, `BT-02:30%`.
+pub(crate) fn battery(text: &str) -> Result<BatteryUse, String> {
+    const FORMS: &str = "BT-01, BT-02=half, BT-02=3/4 or BT-02=30%";
+    let parted = text
+        .split_once(['=', ':'])
+        .or_else(|| text.trim().split_once(' '));
+    let (named, left) = parted.map_or((text.trim(), ""), |(named, left)| {
+        (named.trim(), left.trim())
+    });
+    if named.is_empty() {
+        return Err(format!("'{text}' names no battery; write {FORMS}"));
+    }
+    let left_permille = match left.to_lowercase().as_str() {
+        "" | "empty" | "flat" => Some(0),
+        "full" => Some(1_000),
+        "half" | "½" | "1/2" => Some(500),
+        "quarter" | "¼" | "1/4" => Some(250),
+        "¾" | "3/4" => Some(750),
+        part => part
+            .strip_suffix('%')
+            .and_then(|percent| percent.trim().parse::<i64>().ok())
+            .filter(|percent| (0..=100).contains(percent))
+            .map(|percent| percent.saturating_mul(10)),
+    };
+    let left_permille = left_permille
+        .ok_or_else(|| format!("'{left}' is not how full a battery is; write {FORMS}"))?;
+    Ok(BatteryUse {
+        battery: tag(named),
+        left_permille,
     })
 }
 

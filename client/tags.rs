@@ -27,6 +27,8 @@ pub(crate) enum All {
     Drying,
     /// What is set aside.
     Aside,
+    /// Batteries that are empty.
+    Empty,
     /// Nothing: pieces are named one by one, or as a range.
     Nothing,
 }
@@ -39,6 +41,7 @@ impl All {
             Self::Soiled => stands(piece, Readiness::Soiled),
             Self::Drying => stands(piece, Readiness::Drying),
             Self::Aside => stands(piece, Readiness::Aside),
+            Self::Empty => is_empty(piece),
             Self::Nothing => false,
         }
     }
@@ -50,6 +53,7 @@ impl All {
             Self::Soiled => "soiled",
             Self::Drying => "drying",
             Self::Aside => "aside",
+            Self::Empty => "empty",
         }
     }
 }
@@ -62,6 +66,16 @@ fn stands(piece: &Piece, readiness: Readiness) -> bool {
         _ => false,
     };
     some || piece.readiness() == readiness
+}
+
+/// Whether it is a battery that is empty and not on the charger.
+fn is_empty(piece: &Piece) -> bool {
+    match &piece.state {
+        Some(State::Battery(battery)) => {
+            !battery.full && battery.full_time.is_none() && piece.readiness() == Readiness::Ready
+        }
+        _ => false,
+    }
 }
 
 /// The readiness that a word names.
@@ -85,6 +99,7 @@ pub(crate) fn sort(word: &str) -> Option<MakeSort> {
         "bottle" | "liquid" => MakeSort::Liquid,
         "sundry" | "sundrie" => MakeSort::Sundry,
         "tool" => MakeSort::Tool,
+        "battery" | "batterie" => MakeSort::Battery,
         _ => return None,
     })
 }
@@ -99,6 +114,7 @@ fn sort_of(piece: &Piece) -> MakeSort {
         Some(State::Bottle(_)) => MakeSort::Liquid,
         Some(State::Sundry(_)) => MakeSort::Sundry,
         Some(State::Tool(_)) => MakeSort::Tool,
+        Some(State::Battery(_)) => MakeSort::Battery,
         None => MakeSort::Unspecified,
     }
 }

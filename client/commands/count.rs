@@ -147,7 +147,12 @@ pub(crate) async fn quantity_of(
             },
         },
         Some(
-            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_) | State::Tool(_),
+            State::Pad(_)
+            | State::Plate(_)
+            | State::Machine(_)
+            | State::Bundle(_)
+            | State::Tool(_)
+            | State::Battery(_),
         )
         | None => {
             let mut fault = Fault::usage(

@@ -5,8 +5,8 @@
 
 use fettlebook_contract::call::{Recorded, Unary};
 use fettlebook_contract::v1::{
-    CountKitRequest, CreateCarRequest, FillBottleRequest, Flag, UpdateCarRequest, WashKitRequest,
-    WeighBottlesRequest,
+    ChargeBatteriesRequest, CountKitRequest, CreateCarRequest, FillBottleRequest, Flag,
+    UpdateCarRequest, WashKitRequest, WeighBottlesRequest,
 };
 
 use crate::ask::{is_it_so, somebody_is_there};
@@ -38,6 +38,7 @@ looked!(
     WeighBottlesRequest,
     FillBottleRequest,
     CountKitRequest,
+    ChargeBatteriesRequest,
     CreateCarRequest,
     UpdateCarRequest,
 );

@@ -12,8 +12,9 @@ use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::liquid_amount::Amount;
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    BottleUse, BundleUse, CarClass, Entry, GetJobRequest, GetPieceRequest, LiquidAmount,
-    LogUseRequest, LogUseResponse, LooseUse, PadUse, Step, SundryUse, Swap, UnbookedCar, Weighing,
+    BatteryUse, BottleUse, BundleUse, CarClass, Entry, GetJobRequest, GetPieceRequest,
+    LiquidAmount, LogUseRequest, LogUseResponse, LooseUse, PadUse, Step, SundryUse, Swap,
+    UnbookedCar, Weighing,
 };
 use jiff::Timestamp;
 
@@ -26,7 +27,7 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::figures::read::{seconds, whole};
+use crate::figures::read::{minutes, whole};
 use crate::json::from_json;
 use crate::options;
 use crate::options::{Poured, Stock, Towels};
@@ -83,6 +84,9 @@ pub(crate) struct Log {
     /// How long the machines really ran, all steps together, for example '95 min'; without it as planned
     #[arg(long, value_name = "TIME", value_parser = minutes, conflicts_with = "loose")]
     pub(crate) minutes: Option<i64>,
+    /// A battery that ran, with how full it still was where it did not run empty: BT-01, BT-02=half
+    #[arg(long, value_name = "BATTERY", value_parser = options::battery, conflicts_with = "loose")]
+    pub(crate) battery: Vec<BatteryUse>,
     /// A use outside any job: 'machine=MAKE, pad=MAKE, liquid=MAKE, press=light'; without that you are asked, on
     /// a terminal
     #[arg(long, value_name = "STEP", value_parser = parts::loose_step, num_args = 0..=1,
@@ -99,7 +103,7 @@ pub(crate) struct Log {
     pub(crate) plate: Option<String>,
     /// File with a LogUseRequest as JSON in the contract's names; - for standard input
     #[arg(long, value_name = "FILE", conflicts_with_all = ["pad", "swap", "towels", "weigh", "used",
-          "panels", "sundry", "minutes", "loose", "done", "note"])]
+          "panels", "sundry", "minutes", "battery", "loose", "done", "note"])]
     pub(crate) from: Option<String>,
     /// Say what would be recorded, and record nothing
     #[arg(long)]
@@ -119,6 +123,7 @@ impl Log {
             && self.panels.is_empty()
             && self.sundry.is_empty()
             && self.minutes.is_none()
+            && self.battery.is_empty()
             && self.loose.is_none()
             && self.from.is_none()
     }
@@ -230,14 +235,6 @@ async fn differs(
     ))
 }
 
-/// A span of time in s; a number alone is minutes.
-fn minutes(text: &str) -> Result<i64, String> {
-    let text = text.trim();
-    let is_bare = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-    let unit = if is_bare { " min" } else { "" };
-    seconds(&format!("{text}{unit}"))
-}
-
 /// The fault of a loose use of which nothing was said, where nobody can be asked.
 fn no_step() -> Fault {
     Fault::usage("--loose", "What was used outside a job was not said.").with_example(LOOSE_EXAMPLE)
@@ -279,6 +276,7 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
         bottles: drawn(session, &args.used).await?,
         sundries: stock_used(session, &args.sundry).await?,
         machine_time_s: args.minutes,
+        batteries: args.battery.clone(),
         unbooked: unbooked(session, args, &request_id),
         request_id,
         ..LogUseRequest::default()

@@ -5,7 +5,7 @@ use std::marker::PhantomData;
 use clap::builder::{BoolishValueParser, ValueParser};
 use clap::{Arg, ArgAction, ArgMatches, Args, Command, Error, FromArgMatches};
 
-use super::{FIGURES, Figure, Read, Typed};
+use super::{FIGURES, Figure, Read, Typed, read};
 use crate::options;
 
 /// A sort of make, for the options of `make add`.
@@ -41,7 +41,8 @@ pub(crate) mod sorts {
         Towel "towel",
         Liquid "liquid",
         Sundry "sundry",
-        Tool "tool"
+        Tool "tool",
+        Battery "battery"
     );
 }
 
@@ -78,6 +79,7 @@ fn typed_in(found: &ArgMatches, figure: &Figure) -> Option<Typed> {
         Read::Number(_) => found.get_one(id).copied().map(Typed::Number),
         Read::Word(_) => found.get_one(id).copied().map(Typed::Word),
         Read::Text(_) => found.get_one(id).cloned().map(Typed::Text),
+        Read::Ids => found.get_one(id).cloned().map(Typed::Ids),
         Read::Yes => found.get_one(id).copied().map(Typed::Yes),
         Read::Stock => found.get_one(id).copied().map(Typed::Stock),
     }
@@ -97,6 +99,7 @@ impl Figure {
             Read::Number(read) => ValueParser::new(read),
             Read::Word(words) => ValueParser::new(words()),
             Read::Text(read) => ValueParser::new(read),
+            Read::Ids => ValueParser::new(read::ids),
             Read::Yes => ValueParser::new(BoolishValueParser::new()),
             Read::Stock => ValueParser::new(options::stock),
         }

@@ -63,6 +63,10 @@ impl Held {
             Typed::Number(number) => vec![(figure.field, Value::I64(*number))],
             Typed::Word(number) => vec![(figure.field, Value::EnumNumber(*number))],
             Typed::Text(text) => vec![(figure.field, Value::String(text.clone()))],
+            Typed::Ids(ids) => {
+                let ids = ids.iter().cloned().map(Value::String).collect();
+                vec![(figure.field, Value::List(ids))]
+            }
             Typed::Yes(yes) => vec![(figure.field, Value::Bool(*yes))],
             Typed::Stock(stock) => vec![
                 (figure.field, Value::I64(stock.quantity)),
@@ -112,6 +116,14 @@ impl Held {
         self.value(field)
             .and_then(|value| value.as_bool())
             .unwrap_or_default()
+    }
+
+    /// Ids, as they are listed.
+    pub(crate) fn ids(&self, field: &str) -> String {
+        let value = self.value(field);
+        let ids = value.as_ref().and_then(Value::as_list).unwrap_or_default();
+        let ids = ids.iter().filter_map(Value::as_str);
+        ids.collect::<Vec<_>>().join(", ")
     }
 
     /// A text.

@@ -149,6 +149,29 @@ pub(crate) fn thread(text: &str) -> Result<String, String> {
     })
 }
 
+/// Ids, one or several with commas between them.
+pub(crate) fn ids(text: &str) -> Result<Vec<String>, String> {
+    let ids = text.split([',', ' ']).map(str::trim);
+    let ids: Vec<String> = ids
+        .filter(|id| !id.is_empty())
+        .map(crate::ids::id_of)
+        .collect();
+    if ids.is_empty() {
+        return Err(format!(
+            "'{text}' names nothing; write for example orbital-75"
+        ));
+    }
+    Ok(ids)
+}
+
+/// A span of time in s; a number alone is minutes.
+pub(crate) fn minutes(text: &str) -> Result<i64, String> {
+    let text = text.trim();
+    let is_bare = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let unit = if is_bare { " min" } else { "" };
+    seconds(&format!("{text}{unit}"))
+}
+
 /// A span of time in s.
 pub(crate) fn seconds(text: &str) -> Result<i64, String> {
     parse_seconds(text)

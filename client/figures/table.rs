@@ -30,7 +30,7 @@ macro_rules! figure {
     };
 }
 
-use Read::{Number, Stock, Text, Word, Yes};
+use Read::{Ids, Number, Stock, Text, Word, Yes};
 
 /// Every figure of every sort.
 pub(crate) const FIGURES: &[Figure] = &[
@@ -112,6 +112,9 @@ pub(crate) const FIGURES: &[Figure] = &[
     "Sections" |held, field| {
         if held.is(field) { "spot-sized" } else { "full-sized" }.to_owned()
     }),
+    figure!("machine" "cordless", --"cordless" "true|false" Yes, false,
+    "It runs on batteries", "whether it runs on batteries",
+    "Power" |held, field| if held.is(field) { "batteries" } else { "" }.to_owned()),
     figure!("towel" "weight_g_per_m2", --"weight" "WEIGHT" Number(read::cloth), true,
         "Weight of the cloth, for example '400 g/m2'", "weight of the cloth, for example '400 g/m2'",
         "Weight" |held, field| held.rated(field, "g/m²")),
@@ -152,4 +155,17 @@ pub(crate) const FIGURES: &[Figure] = &[
     figure!("tool" "kind", --"kind" "WORD" Word(numbered::<ToolKind>), true,
         "What it is for", "what it is for",
         "For" Held::word::<ToolKind>),
+    figure!("battery" "machine_makes", --"for" "MAKES" Ids, true,
+        "Machine makes that it fits, with commas between them", "machine makes that it fits",
+        "Fits" Held::ids),
+    figure!("battery" "run_time_s", --"runs" "TIME" Number(read::minutes), true,
+        "Time on paint that a charge is rated for, for example '25 min'",
+        "time on paint that a charge is rated for, for example '25 min'",
+        "A charge" Held::span),
+    figure!("battery" "charge_time_s", --"charger" "TIME" Number(read::seconds), false,
+        "Time the charger takes to fill it, for example '1 h'", "time the charger takes to fill it",
+        "Charges in" Held::span),
+    figure!("battery" "rated_charge_count", --"rated-charges" "COUNT" Number(read::whole), false,
+        "Charges it is rated for", "charges it is rated for",
+        "Rated charges" |held, field| held.rated(field, "charges")),
 ];

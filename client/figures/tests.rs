@@ -70,6 +70,7 @@ fn every_figure_that_is_there_is_shown() {
             super::Read::Number(_) => super::Typed::Number(4711),
             super::Read::Word(words) => super::Typed::Word(words().known[0].1),
             super::Read::Text(_) => super::Typed::Text("M8".to_owned()),
+            super::Read::Ids => super::Typed::Ids(vec!["orbital-75".to_owned()]),
             super::Read::Yes => super::Typed::Yes(true),
             super::Read::Stock => super::Typed::Stock(crate::options::stock("50 pairs").unwrap()),
         };

@@ -11,6 +11,8 @@ pub(crate) enum Sort {
     Bundle,
     /// A bottle.
     Bottle,
+    /// A battery.
+    Battery,
     /// A sundry.
     Sundry,
     /// Any piece.
@@ -42,6 +44,7 @@ const MARKS: &[(&str, Sort, &str)] = &[
     ("{pad}", Sort::Pad, "P-01"),
     ("{bundle}", Sort::Bundle, "T-01"),
     ("{bottle}", Sort::Bottle, "B-01"),
+    ("{battery}", Sort::Battery, "BT-01"),
     ("{sundry}", Sort::Sundry, "S-01"),
     ("{tag}", Sort::Piece, "P-01"),
     ("{make}", Sort::Make, "coarse-foam-150"),
@@ -109,6 +112,8 @@ fn in_help(help: &str) -> Option<String> {
 fn by_name(path: &str, option: &str, name: &str) -> Option<&'static str> {
     Some(match (path, option, name) {
         ("fettle wash", _, "TAG") => "{pad}",
+        ("fettle charge", _, "TAG") | (_, "battery", "BATTERY") => "{battery}",
+        (_, "for", "MAKES") => "{machine-make}",
         ("fettle weigh" | "fettle count", _, "TAG") => "{bottle}",
         ("fettle kit demote", _, "TAG") => "{bundle}",
         ("fettle receive", "tag", _) => "P-901",

@@ -14,6 +14,7 @@ pub(crate) fn only_looks(deed: &Keepable) -> bool {
         Keepable::FillBottle(fill) => fill.validate_only,
         Keepable::CountKit(count) => count.validate_only,
         Keepable::TakeJob(take) => take.validate_only,
+        Keepable::ChargeBatteries(charge) => charge.validate_only,
         _ => false,
     }
 }
@@ -33,6 +34,7 @@ pub(crate) fn told(deed: &Keepable) -> String {
         Keepable::WashKit(wash) => of("wash", &wash.tags),
         Keepable::MarkDry(dry) => of("kit dry", &dry.tags),
         Keepable::MarkLabelled(labelled) => of("labels", &labelled.tags),
+        Keepable::ChargeBatteries(charge) => of("charge", &charge.tags),
         Keepable::WeighBottles(weigh) => {
             let bottles: Vec<_> = weigh.weighings.iter().map(|one| &*one.bottle).collect();
             format!("weigh {}", bottles.join(" "))

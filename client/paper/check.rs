@@ -75,7 +75,7 @@ fn row(group: &[Along<'_>]) -> Option<Value> {
         Sort::Liquids => "weight",
         Sort::Towels | Sort::Sundries => "count",
         Sort::Pads => "tags",
-        Sort::Plates | Sort::Machines | Sort::Tools | Sort::Others => "",
+        Sort::Plates | Sort::Machines | Sort::Batteries | Sort::Tools | Sort::Others => "",
     };
     let mut pieces: Vec<&Along<'_>> = group.iter().collect();
     pieces.sort_by_key(|one| tags::order(one.tag));

@@ -55,6 +55,7 @@ fn worn(piece: &Piece) -> String {
     match &piece.state {
         Some(State::Pad(pad)) => gauge::percent(pad.damage),
         Some(State::Plate(plate)) => gauge::percent(plate.damage),
+        Some(State::Battery(battery)) => gauge::percent(battery.damage),
         Some(
             State::Machine(_)
             | State::Bundle(_)
@@ -77,6 +78,13 @@ fn unit(piece: &Piece) -> &'static str {
             Ok(Unit::Microlitre) => "mL",
             _ => "pieces",
         },
-        Some(State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_)) | None => "",
+        Some(
+            State::Pad(_)
+            | State::Plate(_)
+            | State::Machine(_)
+            | State::Tool(_)
+            | State::Battery(_),
+        )
+        | None => "",
     }
 }

@@ -4,8 +4,8 @@
 
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, BottleState, BundleState, GetPieceLifeResponse, Grade, Inspection,
-    PadState, Piece, PlateState, Readiness, SundryState, ToolState, TowelGrade, Unit,
+    AsideReason, BatteryState, BinReason, BottleState, BundleState, GetPieceLifeResponse, Grade,
+    Inspection, PadState, Piece, PlateState, Readiness, SundryState, ToolState, TowelGrade, Unit,
 };
 
 use crate::render::screen::{Screen, day, several};
@@ -81,6 +81,7 @@ fn standing_so(screen: &Screen, piece: &Piece, drying: Drying) -> String {
     let more = match &piece.state {
         Some(State::Pad(pad)) => gauge::band(pad.band()),
         Some(State::Plate(plate)) => gauge::band(plate.band()),
+        Some(State::Battery(battery)) => gauge::band(battery.band()),
         Some(State::Bundle(bundle)) => towel_grade(bundle.grade()),
         Some(State::Tool(tool)) => check_due(tool),
         _ => String::new(),
@@ -99,6 +100,7 @@ fn state(screen: &Screen, piece: &Piece, said: Drying) -> String {
         Readiness::Unspecified => String::new(),
         Readiness::Ready => match &piece.state {
             Some(State::Bundle(bundle)) => towels(bundle),
+            Some(State::Battery(battery)) => charged(screen, battery),
             _ => tint::good("ready"),
         },
         Readiness::Soiled => match &piece.state {
@@ -182,6 +184,7 @@ fn worn(screen: &Screen, piece: &Piece) -> String {
     match &piece.state {
         Some(State::Pad(pad)) => gauge::bar(screen, pad.damage),
         Some(State::Plate(plate)) => gauge::bar(screen, plate.damage),
+        Some(State::Battery(battery)) => gauge::bar(screen, battery.damage),
         Some(State::Machine(machine)) if machine.run_time_s > 0 => amount::time(machine.run_time_s),
         Some(State::Bundle(bundle)) => several(bundle.wash_count, "wash", "washes"),
         _ => String::new(),
@@ -204,8 +207,34 @@ pub(crate) fn left(piece: &Piece) -> String {
             jobs.map_or_else(|| left.clone(), |jobs| format!("{left}, {jobs}"))
         }
         Some(State::Sundry(sundry)) => amount::quantity(sundry.left_quantity, sundry.unit()),
+        Some(State::Battery(battery)) if battery.full => amount::time(battery.run_time_s),
         _ => String::new(),
     }
+}
+
+/// Whether a battery is full, and when it will be.
+fn charged(screen: &Screen, battery: &BatteryState) -> String {
+    match &battery.full_time {
+        _ if battery.full => tint::good("charged"),
+        Some(full) => format!(
+            "{} until {}",
+            tint::warn("charging"),
+            screen.near_moment(full)
+        ),
+        None => tint::warn("empty"),
+    }
+}
+
+fn battery_rows(screen: &Screen, battery: &BatteryState) -> Vec<(&'static str, String)> {
+    vec![
+        (
+            "A charge",
+            format!("{} on paint", amount::time(battery.run_time_s)),
+        ),
+        ("That rests on", battery.rests_on.clone()),
+        ("Charges", battery.charge_count.to_string()),
+        ("Wear", gauge::wear(screen, battery.damage, battery.band())),
+    ]
 }
 
 fn run(seconds: i64) -> String {
@@ -262,6 +291,7 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
             rows.extend(bottle_rows(screen, bottle, life.supply.is_some()));
         }
         Some(State::Sundry(sundry)) => rows.push(("Left", sundry_left(sundry))),
+        Some(State::Battery(battery)) => rows.extend(battery_rows(screen, battery)),
         Some(State::Tool(tool)) => {
             rows.push(("For", word(tool.kind())));
             rows.push(("Check", check_due(tool)));

@@ -29,7 +29,14 @@ pub(crate) fn line(screen: &Screen, piece: &Piece, points: &[LifePoint]) -> Stri
                 .collect(),
             format!("all {}", amount::volume(bottle.full_ul)),
         ),
-        Some(State::Machine(_) | State::Bundle(_) | State::Sundry(_) | State::Tool(_)) | None => {
+        Some(
+            State::Machine(_)
+            | State::Bundle(_)
+            | State::Sundry(_)
+            | State::Tool(_)
+            | State::Battery(_),
+        )
+        | None => {
             return String::new();
         }
     };

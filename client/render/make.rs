@@ -68,6 +68,12 @@ fn brief(make: &Make) -> String {
         ),
         "sundry" => held.holds("pack_quantity"),
         "tool" => held.word::<ToolKind>("kind"),
+        "battery" => format!(
+            "{} a charge, for {}",
+            held.number("run_time_s")
+                .map_or_else(String::new, amount::time),
+            held.ids("machine_makes")
+        ),
         _ => String::new(),
     }
 }

@@ -14,6 +14,7 @@ pub(crate) enum Sort {
     Pads,
     Plates,
     Machines,
+    Batteries,
     Liquids,
     Towels,
     Sundries,
@@ -24,10 +25,11 @@ pub(crate) enum Sort {
 
 impl Sort {
     /// All of them, in the order they are told.
-    const ALL: [Self; 8] = [
+    const ALL: [Self; 9] = [
         Self::Pads,
         Self::Plates,
         Self::Machines,
+        Self::Batteries,
         Self::Liquids,
         Self::Towels,
         Self::Sundries,
@@ -40,6 +42,7 @@ impl Sort {
             Self::Pads => "pads",
             Self::Plates => "plates",
             Self::Machines => "machines",
+            Self::Batteries => "batteries",
             Self::Liquids => "liquids",
             Self::Towels => "towels",
             Self::Sundries => "sundries",

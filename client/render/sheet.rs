@@ -78,6 +78,7 @@ fn kind(make: &Make) -> String {
             amount::quantity(sundry.pack_quantity, sundry.unit())
         ),
         Some(Figures::Tool(tool)) => format!("tool, {}", word(tool.kind())),
+        Some(Figures::Battery(_)) => "battery".to_owned(),
         None => String::new(),
     }
 }

@@ -64,6 +64,7 @@ const fn sort(state: Option<&State>) -> Sort {
         Some(State::Bundle(_)) => Sort::Towels,
         Some(State::Sundry(_)) => Sort::Sundries,
         Some(State::Tool(_)) => Sort::Tools,
+        Some(State::Battery(_)) => Sort::Batteries,
         None => Sort::Others,
     }
 }
@@ -74,6 +75,10 @@ fn amount_of(picked: &PickedPiece, state: Option<&State>) -> Option<String> {
         State::Bottle(_) => Some(amount::rounded(picked.quantity, Unit::Microlitre)),
         State::Bundle(_) => Some(several(picked.quantity, "towel", "towels")),
         State::Sundry(sundry) => Some(amount::rounded(picked.quantity, sundry.unit())),
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
+        State::Pad(_)
+        | State::Plate(_)
+        | State::Machine(_)
+        | State::Tool(_)
+        | State::Battery(_) => None,
     }
 }

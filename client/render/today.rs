@@ -1,7 +1,7 @@
 //! Where the shop stands: one screen, each line with the command that does it.
 
 use fettlebook_contract::v1::{
-    ComingOrder, DryingKit, DueOrder, GetTodayResponse, Job, SoiledKit, Verdict,
+    ComingOrder, DryingKit, DueOrder, EmptyBatteries, GetTodayResponse, Job, SoiledKit, Verdict,
 };
 
 use textwrap::core::display_width;
@@ -48,6 +48,7 @@ impl Lines<'_> {
         let mut lines = self.unlogged(&answer.unlogged);
         lines.extend(self.next(answer));
         lines.extend(self.to_wash(&answer.to_wash));
+        lines.extend(self.to_charge(&answer.to_charge));
         lines.extend(self.to_order(answer));
         lines.extend(self.drying(&answer.drying));
         lines.extend(self.coming(&answer.coming));
@@ -136,6 +137,19 @@ impl Lines<'_> {
         told.collect()
     }
 
+    fn to_charge(&self, empty: &[EmptyBatteries]) -> Vec<String> {
+        let told = empty.iter().take(self.each).map(|one| {
+            let by = one.charge_by_time.as_ref();
+            let by = by.map_or_else(String::new, |by| format!("by {}: ", self.screen.moment(by)));
+            let tags = ranges(&one.tags);
+            self.line(
+                "Charge",
+                &format!("{by}{tags} at {}: fettle charge", one.place),
+            )
+        });
+        told.collect()
+    }
+
     fn to_order(&self, answer: &GetTodayResponse) -> Vec<String> {
         if !answer.order_trouble.is_empty() {
             let told = format!("{} fettle reorder", answer.order_trouble);
@@ -201,6 +215,17 @@ impl Lines<'_> {
             self.line("Waiting", &told)
         })
     }
+}
+
+/// Which batteries are empty, a line a place, with when they would be full.
+pub(crate) fn empty(screen: &Screen, empty: &[EmptyBatteries]) -> String {
+    let lines = empty.iter().map(|one| {
+        let full = screen.moment_or(one.full_time.as_ref(), "later");
+        let tags = ranges(&one.tags);
+        let told = format!("{tags}. On the charger now they are full by {full}.");
+        screen.hung(&format!("{}  ", tint::strong(&one.place)), "  ", &told)
+    });
+    lines.collect::<Vec<_>>().join("\n")
 }
 
 /// What is soiled, a line a place, with when it would be dry.

@@ -18,7 +18,7 @@ const CAME: &str = "received_time";
 const DAY_LETTERS: usize = 10;
 
 /// Fields of a piece that say how it stands.
-const WANTED: [&str; 28] = [
+const WANTED: [&str; 29] = [
     "tag",
     "make",
     "place",
@@ -47,6 +47,7 @@ const WANTED: [&str; 28] = [
     "sundry.left_quantity",
     "sundry.unit",
     "tool.check_due_date",
+    "battery.charge_count",
 ];
 
 fn sheet() -> Result<Sheet<Piece>, Fault> {

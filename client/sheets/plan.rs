@@ -34,6 +34,8 @@ pub(crate) enum Sort {
     Sundry,
     /// A tool.
     Tool,
+    /// A battery.
+    Battery,
 }
 
 impl Sort {
@@ -47,6 +49,7 @@ impl Sort {
             Some(Figures::Liquid(_)) => Self::Liquid,
             Some(Figures::Sundry(_)) => Self::Sundry,
             Some(Figures::Tool(_)) => Self::Tool,
+            Some(Figures::Battery(_)) => Self::Battery,
             None => return None,
         })
     }
@@ -60,6 +63,7 @@ impl Sort {
             Self::Liquid => "liquid",
             Self::Sundry => "sundry",
             Self::Tool => "tool",
+            Self::Battery => "battery",
         }
     }
 }

@@ -8,16 +8,17 @@ use std::collections::VecDeque;
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::kit_service_server::KitService;
 use fettlebook_contract::v1::{
-    BinKitRequest, BinKitResponse, CountKitRequest, CountKitResponse, CreateMakeRequest,
-    CreateMakeResponse, DemoteTowelsRequest, DemoteTowelsResponse, FillBottleRequest,
-    FillBottleResponse, GetKitBudgetRequest, GetKitBudgetResponse, GetMakeRequest, GetMakeResponse,
-    GetPieceLifeRequest, GetPieceLifeResponse, GetPieceRequest, GetPieceResponse,
-    ListMakeWearRequest, ListMakeWearResponse, ListMakesRequest, ListMakesResponse,
-    ListPieceWearRequest, ListPieceWearResponse, ListPiecesRequest, ListPiecesResponse, MakeSort,
-    MarkDryRequest, MarkDryResponse, MarkLabelledRequest, MarkLabelledResponse, MoveKitRequest,
-    MoveKitResponse, Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest,
-    ReturnKitResponse, SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse,
-    WashKitRequest, WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
+    BinKitRequest, BinKitResponse, ChargeBatteriesRequest, ChargeBatteriesResponse,
+    CountKitRequest, CountKitResponse, CreateMakeRequest, CreateMakeResponse, DemoteTowelsRequest,
+    DemoteTowelsResponse, FillBottleRequest, FillBottleResponse, GetKitBudgetRequest,
+    GetKitBudgetResponse, GetMakeRequest, GetMakeResponse, GetPieceLifeRequest,
+    GetPieceLifeResponse, GetPieceRequest, GetPieceResponse, ListMakeWearRequest,
+    ListMakeWearResponse, ListMakesRequest, ListMakesResponse, ListPieceWearRequest,
+    ListPieceWearResponse, ListPiecesRequest, ListPiecesResponse, MakeSort, MarkDryRequest,
+    MarkDryResponse, MarkLabelledRequest, MarkLabelledResponse, MoveKitRequest, MoveKitResponse,
+    Readiness, ReceiveKitRequest, ReceiveKitResponse, ReturnKitRequest, ReturnKitResponse,
+    SetAsideRequest, SetAsideResponse, UpdateMakeRequest, UpdateMakeResponse, WashKitRequest,
+    WashKitResponse, WeighBottlesRequest, WeighBottlesResponse,
 };
 use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::damage::damage_of;
@@ -170,6 +171,17 @@ impl KitService for Edge {
     ) -> Answer<MarkLabelledResponse> {
         let done = self.record(request, parse::kit::labelled).await?;
         Ok(Response::new(MarkLabelledResponse {
+            pieces: done.pieces(),
+            entry: Some(done.entry),
+        }))
+    }
+
+    async fn charge_batteries(
+        &self,
+        request: Request<ChargeBatteriesRequest>,
+    ) -> Answer<ChargeBatteriesResponse> {
+        let done = self.record_or_look(request, parse::kit::charge).await?;
+        Ok(Response::new(ChargeBatteriesResponse {
             pieces: done.pieces(),
             entry: Some(done.entry),
         }))

@@ -56,6 +56,7 @@ looking!(
     CreateCarRequest,
     UpdateCarRequest,
     LogUseRequest,
+    ChargeBatteriesRequest,
 );
 
 macro_rules! writing {
@@ -132,6 +133,7 @@ writing!(
     WashKitRequest,
     MarkDryRequest,
     MarkLabelledRequest,
+    ChargeBatteriesRequest,
     WeighBottlesRequest,
     FillBottleRequest,
     CountKitRequest,

@@ -127,6 +127,7 @@ mod tests {
         work   Keepable      KitService/BinKit
         work   Keepable      KitService/DemoteTowels
         work   Keepable      KitService/MarkLabelled
+        work   Keepable      KitService/ChargeBatteries
         look   Reads         KitService/ListMakeWear
         look   Reads         KitService/GetPieceLife
         look   Reads         KitService/ListPieceWear

@@ -185,6 +185,21 @@ impl World {
             .unwrap()
     }
 
+    /// Takes a battery of the machine into the kit, BT-01, which is empty.
+    async fn receive_battery(&self) {
+        let figures = v1::BatteryFigures {
+            machine_makes: vec!["orbital-150".to_owned()],
+            run_time_s: 1_500,
+            ..Default::default()
+        };
+        let request = v1::CreateMakeRequest {
+            request_id: fresh(),
+            make: Some(make("battery-18", v1::make::Figures::Battery(figures))),
+        };
+        self.kit().create_make(request).await.unwrap();
+        self.receive("battery-18", &["BT-01"]).await;
+    }
+
     fn kit(&self) -> KitServiceClient<Channel> {
         KitServiceClient::new(self.service.channel())
     }

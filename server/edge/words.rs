@@ -106,6 +106,7 @@ one_way!(basis_word: Basis to Basis {
 one_way!(line_kind_word: LineKind to CheckLineKind {
     Machine = Machine, Plate = Plate, Pad = Pad, Liquid = Liquid, Towel = Towel, Sundry = Sundry,
     Tool = Tool, Film = Film, Vibration = Vibration, Noise = Noise, Car = Car, Time = Time,
+    Battery = Battery,
 });
 one_way!(order_state_word: OrderState to OrderState {
     Drafted = Drafted, Placed = Placed, PartReceived = PartReceived, Closed = Closed,
@@ -161,6 +162,7 @@ pub(super) fn make_sort(figures: &Figures) -> v1::MakeSort {
         Figures::Liquid(_) => v1::MakeSort::Liquid,
         Figures::Sundry(_) => v1::MakeSort::Sundry,
         Figures::Tool(_) => v1::MakeSort::Tool,
+        Figures::Battery(_) => v1::MakeSort::Battery,
     }
 }
 

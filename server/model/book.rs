@@ -156,6 +156,12 @@ impl Book {
         ids.filter_map(|id| self.jobs.get(id))
     }
 
+    /// All jobs, those of the latest local day first.
+    pub(crate) fn jobs_newest_first(&self) -> impl Iterator<Item = &Arc<Job>> {
+        let ids = self.days.iter().rev().flat_map(|(_, ids)| ids);
+        ids.filter_map(|id| self.jobs.get(id))
+    }
+
     /// Booked jobs that a piece was taken for, by id.
     pub fn takers(&self, tag: Tag) -> impl Iterator<Item = &Arc<Job>> {
         let takers = self.takers.get(&tag).into_iter().flatten();

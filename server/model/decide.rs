@@ -5,6 +5,7 @@
 //! book; it is refused only when it cannot be understood.
 
 mod bounds;
+mod charge;
 mod coarser;
 mod define;
 mod diary;
@@ -143,6 +144,7 @@ fn decide_as_said(
         } => upkeep::wash(book, said, tags, inspections, now),
         Command::MarkDry { said, tags } => upkeep::mark_dry(book, said, tags, now),
         Command::MarkLabelled { said, tags } => upkeep::mark_labelled(book, said, tags, now),
+        Command::Charge { said, tags } => charge::charge(book, said, tags, now),
         Command::Weigh { said, weighings } => weigh::weigh(book, said, weighings, now),
         Command::Fill {
             said,

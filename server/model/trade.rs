@@ -2,6 +2,7 @@
 //!
 //! It knows no book: each file says what one thing is and what follows from its own figures.
 
+pub mod battery;
 pub mod car;
 pub(crate) mod carried;
 pub mod cleaning;
@@ -12,6 +13,7 @@ pub mod hazard;
 pub mod job;
 pub mod kept;
 pub mod kit;
+pub mod logged;
 pub mod make;
 pub mod order;
 pub mod panel;

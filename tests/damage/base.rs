@@ -19,14 +19,14 @@ use tempfile::TempDir;
 use uuid::Uuid;
 
 use crate::laws::act::acts;
-use crate::shop::{Shop, id, tern_quay};
+use crate::shop::{Shop, battery, delivery_of, id, make, tag, tern_quay};
 
 /// Entries the book has at least.
 const ENTRIES_MIN: usize = 300;
 /// Bytes after which its journal begins a file.
 const SEGMENT_BYTES_MAX: u64 = 12_000;
 /// Kinds of deeds it has.
-const DEED_KINDS: usize = 39;
+const DEED_KINDS: usize = 41;
 /// Which book it is.
 pub(crate) const BOOK_ID: Uuid = Uuid::from_u128(0x0192_4f00_0000_7000_8000_0000_0000_0001);
 
@@ -114,10 +114,11 @@ impl Base {
     }
 }
 
-/// What random things seldom come to: a label, a bottle filled from another, a job called
-/// off, an order of which no more is expected.
-fn seldom(shop: &mut Shop) -> [Command; 4] {
+/// What random things seldom come to: a delivery, a towel that is binned, a label, a bottle filled from another, a battery charged, for the jobs
+/// to run on, a job called off, an order of which no more is expected.
+fn seldom(shop: &mut Shop) -> [Command; 7] {
     let said = Said::default;
+    let came = shop.order_packs("tern-quay", "coarse-foam-150", 1);
     let order = id(&shop.order_packs("tern-quay", "coarse-foam-150", 1));
     shop.book_saloon("job-0", "2026-03-06 08:00");
     shop.receive_as("coarse-compound-1l", 1, |receipt| {
@@ -128,11 +129,25 @@ fn seldom(shop: &mut Shop) -> [Command; 4] {
         .pieces()
         .filter(|piece| piece.make == id("coarse-compound-1l"));
     let bottles: Vec<Tag> = bottles.map(|piece| piece.tag).collect();
+    let make = make("battery-18", battery(&["orbital-150"], 900));
+    shop.say(Command::CreateMake { make });
+    shop.receive("battery-18", 1);
     let (from, bottle) = (bottles[0], bottles[bottles.len() - 1]);
     [
+        Command::ReceiveOrder(Box::new(delivery_of(&came))),
+        Command::Bin {
+            said: said(),
+            tags: vec![tag("T-01")],
+            reason: "lost".parse().unwrap(),
+            count: Some(1),
+        },
         Command::MarkLabelled {
             said: said(),
             tags: vec![bottle],
+        },
+        Command::Charge {
+            said: said(),
+            tags: vec![tag("BT-01")],
         },
         Command::Fill {
             said: said(),

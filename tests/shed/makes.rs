@@ -68,6 +68,7 @@ pub fn orbital() -> MachineFigures {
         vibration_measured: false,
         noise_db: None,
         spot: false,
+        cordless: false,
     }
 }
 

@@ -27,6 +27,7 @@ pub fn receipt(make: &str, piece_count: i64) -> Receipt {
         check_due: None,
         run_time: None,
         change_count: None,
+        charge_count: None,
         landed: None,
         landed_quantity: None,
     }

@@ -73,5 +73,6 @@ pub fn job(key: &str, car: &str, routine: &str, starts_at: Moment) -> Job {
         person: String::new(),
         sets: Vec::new(),
         second_day: None,
+        logged: None,
     }
 }

@@ -139,7 +139,7 @@ fn pieces_in(book: &Book, piece: &Piece) -> f64 {
             sundry.left_quantity.max(0) as f64 / figures.pack_quantity as f64
         }
         State::Pad(_) => 1.0,
-        State::Plate(_) | State::Machine(_) | State::Tool(_) => 0.0,
+        State::Plate(_) | State::Machine(_) | State::Tool(_) | State::Battery(_) => 0.0,
     }
 }
 
@@ -179,7 +179,11 @@ fn is_unused(piece: &Piece) -> bool {
         State::Pad(pad) => pad.use_count == 0,
         State::Bottle(bottle) => bottle.opened_at.is_none(),
         State::Bundle(bundle) => bundle.wash_count == 0 && bundle.soiled_count == 0,
-        State::Sundry(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => true,
+        State::Sundry(_)
+        | State::Plate(_)
+        | State::Machine(_)
+        | State::Tool(_)
+        | State::Battery(_) => true,
     }
 }
 

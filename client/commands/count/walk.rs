@@ -115,7 +115,11 @@ fn held(piece: &Piece) -> Option<String> {
             bundle.clean_count.saturating_add(bundle.drying_count),
             bundle.soiled_count
         )),
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
+        State::Pad(_)
+        | State::Plate(_)
+        | State::Machine(_)
+        | State::Tool(_)
+        | State::Battery(_) => None,
     }
 }
 

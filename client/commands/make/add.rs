@@ -32,6 +32,8 @@ pub(crate) enum Add {
     Sundry(Made<sorts::Sundry>),
     /// Something that must be there and is not used up: a gauge, a light, a brush
     Tool(Made<sorts::Tool>),
+    /// A battery of cordless machines
+    Battery(Made<sorts::Battery>),
 }
 
 /// What every sort takes.
@@ -94,6 +96,7 @@ impl Add {
             Self::Liquid(made) => made.make(),
             Self::Sundry(made) => made.make(),
             Self::Tool(made) => made.make(),
+            Self::Battery(made) => made.make(),
         }
     }
 }

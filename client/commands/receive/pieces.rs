@@ -61,6 +61,9 @@ pub(crate) struct Pieces {
     /// Pad changes that a plate has had before it came here
     #[arg(long, value_name = "COUNT", value_parser = parse_count)]
     pub(crate) changes: Option<Count>,
+    /// Charges that a battery has had before it came here
+    #[arg(long, value_name = "COUNT", value_parser = parse_count)]
+    pub(crate) charges: Option<Count>,
     /// What each piece cost, freight included, for example '18.90 EUR'
     #[arg(long, value_name = "PRICE", value_parser = money::read)]
     pub(crate) cost: Option<Money>,
@@ -85,6 +88,7 @@ impl Pieces {
             ("--washes", self.washes.is_some()),
             ("--run", self.run.is_some()),
             ("--changes", self.changes.is_some()),
+            ("--charges", self.charges.is_some()),
             ("--cost", self.cost.is_some()),
             ("--check-due", self.check_due.is_some()),
         ]
@@ -159,6 +163,7 @@ pub(super) async fn perform(
         wash_count: pieces.washes.map(Count::get),
         run_time_s: pieces.run,
         change_count: pieces.changes.map(Count::get),
+        charge_count: pieces.charges.map(Count::get),
         landed_cost: money::in_book(session, "--cost", pieces.cost.as_ref()).await?,
         landed_quantity: None,
     };
@@ -211,7 +216,8 @@ async fn held(
             | Figures::Plate(_)
             | Figures::Machine(_)
             | Figures::Towel(_)
-            | Figures::Tool(_),
+            | Figures::Tool(_)
+            | Figures::Battery(_),
         )
         | None => Err(Fault::usage(
             "--holds",

@@ -247,7 +247,8 @@ async fn sundry_unit(session: &Session, make: &str) -> Result<Unit, Fault> {
             | Figures::Machine(_)
             | Figures::Towel(_)
             | Figures::Liquid(_)
-            | Figures::Tool(_),
+            | Figures::Tool(_)
+            | Figures::Battery(_),
         )
         | None => Err(Fault::usage(
             "--sundry",

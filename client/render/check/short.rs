@@ -199,7 +199,12 @@ fn goes(check: &JobCheck) -> Vec<Goes<'_>> {
             let amount = match sort {
                 Sort::Liquids | Sort::Sundries => Some(amount::rounded(pick.quantity, line.unit())),
                 Sort::Towels => Some(several(pick.quantity, "towel", "towels")),
-                Sort::Pads | Sort::Plates | Sort::Machines | Sort::Tools | Sort::Others => None,
+                Sort::Pads
+                | Sort::Plates
+                | Sort::Machines
+                | Sort::Batteries
+                | Sort::Tools
+                | Sort::Others => None,
             };
             goes.push(Goes {
                 tag: &pick.tag,

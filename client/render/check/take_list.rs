@@ -108,6 +108,7 @@ pub(super) const fn sort(kind: CheckLineKind) -> Option<Sort> {
         CheckLineKind::Pad => Sort::Pads,
         CheckLineKind::Plate => Sort::Plates,
         CheckLineKind::Machine => Sort::Machines,
+        CheckLineKind::Battery => Sort::Batteries,
         CheckLineKind::Liquid => Sort::Liquids,
         CheckLineKind::Towel => Sort::Towels,
         CheckLineKind::Sundry => Sort::Sundries,

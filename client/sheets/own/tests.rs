@@ -91,6 +91,7 @@ fn kind(make: &Make) -> String {
             format!("{} {}", word(sundry.unit()), sundry.pack_quantity)
         }
         Some(Figures::Tool(tool)) => word(tool.kind()),
+        Some(Figures::Battery(battery)) => battery.machine_makes.join(" "),
         None => "nothing".to_owned(),
     }
 }

@@ -105,6 +105,7 @@ const fn fits(piece: &Piece, sort: Sort) -> bool {
             | (Some(State::Bottle(_)), Sort::Liquid)
             | (Some(State::Sundry(_)), Sort::Sundry)
             | (Some(State::Tool(_)), Sort::Tool)
+            | (Some(State::Battery(_)), Sort::Battery)
     )
 }
 
@@ -170,6 +171,9 @@ fn receipt(dated: &Dated, now: &ZonedDateTime) -> Receipt {
         Some(State::Plate(plate)) => {
             receipt.receive.run_time_s = Some(plate.run_time_s);
             receipt.receive.change_count = Some(plate.change_count);
+        }
+        Some(State::Battery(battery)) => {
+            receipt.receive.charge_count = Some(battery.charge_count);
         }
         Some(State::Machine(machine)) => receipt.receive.run_time_s = Some(machine.run_time_s),
         Some(State::Pad(_)) | None => {}

@@ -69,6 +69,7 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         person: sent.person,
         sets: sets(&sent.sets)?,
         second_day,
+        logged: None,
     })
 }
 
@@ -260,6 +261,7 @@ mod tests {
                 starts_at: "2026-06-05T06:00:00Z".parse().unwrap(),
                 from_step: Some("finish".parse().unwrap()),
             }),
+            logged: None,
         };
         assert_eq!(
             job(show::job::job(&held), held.state, held.last_seq),

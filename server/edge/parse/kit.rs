@@ -28,6 +28,7 @@ pub(in crate::edge) fn receive(sent: v1::ReceiveKitRequest, _: &Book) -> Result<
         check_due: open_date("check_due_date", &sent.check_due_date)?,
         run_time: sent.run_time_s.map(Seconds::from_s),
         change_count: sent.change_count,
+        charge_count: sent.charge_count,
         landed: open_money("landed_cost", sent.landed_cost.as_ref())?,
         landed_quantity: sent.landed_quantity,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
@@ -70,6 +71,16 @@ pub(in crate::edge) fn labelled(
     _: &Book,
 ) -> Result<Command, Refusal> {
     Ok(Command::MarkLabelled {
+        tags: tags("tags", &sent.tags)?,
+        said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
+    })
+}
+
+pub(in crate::edge) fn charge(
+    sent: v1::ChargeBatteriesRequest,
+    _: &Book,
+) -> Result<Command, Refusal> {
+    Ok(Command::Charge {
         tags: tags("tags", &sent.tags)?,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })

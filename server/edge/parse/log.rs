@@ -67,6 +67,7 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         bottles: bottles(&sent.bottles)?,
         sundries: sundries(&sent.sundries)?,
         machine_time_s: sent.machine_time_s,
+        batteries: batteries(&sent.batteries)?,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
 }
@@ -108,6 +109,7 @@ fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         ("dropped_towel_count", sent.dropped_towel_count != 0),
         ("picked", !sent.picked.is_empty()),
         ("machine_time_s", sent.machine_time_s.is_some()),
+        ("batteries", !sent.batteries.is_empty()),
     ];
     if let Some((field, _)) = stray.iter().find(|(_, given)| *given) {
         return Err(Refusal::invalid(
@@ -191,6 +193,12 @@ fn bottles(sent: &[v1::BottleUse]) -> Result<Vec<(Tag, LiquidAmount)>, Refusal> 
             };
             Ok((tag("bottles.bottle", &used.bottle)?, amount))
         })
+        .collect()
+}
+
+fn batteries(sent: &[v1::BatteryUse]) -> Result<Vec<(Tag, i64)>, Refusal> {
+    sent.iter()
+        .map(|used| Ok((tag("batteries.battery", &used.battery)?, used.left_permille)))
         .collect()
 }
 

@@ -4,6 +4,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::make::Figures as Sent;
+use fettlebook_model::battery::BatteryFigures;
 use fettlebook_model::hazard::{HazardCode, HazardCodeError};
 use fettlebook_model::make::{
     Figures, FilledFigure, LiquidFigures, MachineFigures, Make, PadFigures, PlateFigures,
@@ -146,9 +147,10 @@ fn figures(sent: Option<Sent>) -> Result<Figures, Refusal> {
                 words::tool_kind("make.tool.kind", tool.kind)?,
             )?,
         })),
+        Some(Sent::Battery(battery)) => self::battery(&battery).map(Figures::Battery),
         None => Err(Refusal::missing(
             "make.figures",
-            "Give the figures of its sort: pad, plate, machine, towel, liquid, sundry or tool.",
+            "Give the figures of its sort: pad, plate, machine, towel, liquid, sundry, tool or battery.",
         )),
     }
 }
@@ -167,6 +169,18 @@ fn machine(sent: &v1::MachineFigures) -> Result<MachineFigures, Refusal> {
         vibration_measured: sent.vibration_measured,
         noise_db: sent.noise_db,
         spot: sent.spot,
+        cordless: sent.cordless,
+    })
+}
+
+fn battery(sent: &v1::BatteryFigures) -> Result<BatteryFigures, Refusal> {
+    let machines = sent.machine_makes.iter();
+    let machines = machines.map(|make| id("make.battery.machine_makes", make));
+    Ok(BatteryFigures {
+        machines: machines.collect::<Result<_, _>>()?,
+        run_time_s: Seconds::from_s(sent.run_time_s),
+        charge_time_s: sent.charge_time_s.map(Seconds::from_s),
+        rated_charge_count: sent.rated_charge_count,
     })
 }
 
@@ -212,7 +226,7 @@ mod tests {
         }
     }
 
-    fn one_of_each_sort() -> [Figures; 7] {
+    fn one_of_each_sort() -> [Figures; 8] {
         [
             Figures::Pad(PadFigures {
                 material: PadMaterial::Microfibre,
@@ -242,6 +256,7 @@ mod tests {
                 vibration_measured: true,
                 noise_db: Some(83),
                 spot: true,
+                cordless: true,
             }),
             Figures::Towel(TowelFigures {
                 weight_g_per_m2: 400,
@@ -263,6 +278,12 @@ mod tests {
             }),
             Figures::Tool(ToolFigures {
                 kind: ToolKind::FilmGauge,
+            }),
+            Figures::Battery(BatteryFigures {
+                machines: vec!["orbital-75".parse().unwrap()],
+                run_time_s: Seconds::from_s(1_500),
+                charge_time_s: Some(Seconds::from_s(3_600)),
+                rated_charge_count: None,
             }),
         ]
     }

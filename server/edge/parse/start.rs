@@ -135,6 +135,7 @@ fn piece(sent: v1::StartPiece) -> Result<StartPiece, Refusal> {
             check_due: None,
             run_time: None,
             change_count: None,
+            charge_count: None,
             landed: None,
             landed_quantity: None,
         },

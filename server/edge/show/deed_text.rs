@@ -98,6 +98,7 @@ fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         Deed::Washed { dry_s, .. } => format!("{subject}: washed, dry in {dry_s}."),
         Deed::Dried { .. } => format!("{subject}: found dry."),
         Deed::Labelled { .. } => format!("{subject}: label printed."),
+        Deed::Charged { charge_s, .. } => format!("{subject}: on the charger, full in {charge_s}."),
         Deed::Inspected { found, .. } => format!(
             "{subject}: looked at, rebound {}, edge {}, face {} of 5.",
             found.rebound_grade, found.edge_grade, found.face_grade
@@ -252,6 +253,9 @@ fn use_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
             )
         }
         Deed::MachineUsed { time_ms, .. } => format!("{subject} ran {}.", time(*time_ms)),
+        Deed::BatteryUsed { time_ms, .. } => {
+            format!("{subject} ran {} and is empty.", time(*time_ms))
+        }
         Deed::LiquidUsed {
             volume_ul,
             stated: true,
@@ -300,6 +304,11 @@ fn received(make: &Id, place: &Place, state: &State, unit: Option<Unit>) -> Stri
         State::Sundry(sundry) => format!(" with {}", quantity(sundry.left_quantity, unit)),
         State::Plate(plate) => behind(plate.run_time_ms, plate.change_count),
         State::Machine(machine) => behind(machine.run_time_ms, 0),
+        State::Battery(battery) => match battery.charge_count {
+            0 => String::new(),
+            1 => " with 1 charge behind it".to_owned(),
+            count => format!(" with {count} charges behind it"),
+        },
         State::Pad(_) | State::Tool(_) => String::new(),
     };
     let check = match state {

@@ -170,7 +170,9 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
             shown.time_ms = Some(*time_ms);
             shown.count = Some(*change_count);
         }
-        Deed::MachineUsed { time_ms, .. } => shown.time_ms = Some(*time_ms),
+        Deed::MachineUsed { time_ms, .. } | Deed::BatteryUsed { time_ms, .. } => {
+            shown.time_ms = Some(*time_ms);
+        }
         Deed::LiquidUsed { volume_ul, .. }
         | Deed::PouredOut { volume_ul, .. }
         | Deed::PouredIn { volume_ul, .. } => shown.volume_ul = Some(volume_ul.ul()),
@@ -198,6 +200,7 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
         | Deed::Washed { .. }
         | Deed::Dried { .. }
         | Deed::Labelled { .. }
+        | Deed::Charged { .. }
         | Deed::Inspected { .. }
         | Deed::TakenAlong { .. }
         | Deed::SetAside { .. }
@@ -224,6 +227,8 @@ const fn kind(deed: &Deed) -> DeedKind {
         Deed::Washed { .. } => DeedKind::Washed,
         Deed::Dried { .. } => DeedKind::Dried,
         Deed::Labelled { .. } => DeedKind::Labelled,
+        Deed::Charged { .. } => DeedKind::Charged,
+        Deed::BatteryUsed { .. } => DeedKind::BatteryUsed,
         Deed::Inspected { .. } => DeedKind::Inspected,
         Deed::TakenAlong { .. } => DeedKind::TakenAlong,
         Deed::Weighed { .. } | Deed::GrossWeighed { .. } => DeedKind::Weighed,

@@ -5,6 +5,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::piece::State as Shown;
+use fettlebook_model::batteries::likely_run;
 use fettlebook_model::bottle_jobs::BottleJobs;
 use fettlebook_model::damage::{damage_of, wear_band};
 use fettlebook_model::kit::{
@@ -50,11 +51,17 @@ pub(in crate::edge) fn piece(book: &Book, piece: &Piece, now: Moment, prices: Pr
             .of(piece.cost.map(|cost| cost.landed))
             .and(piece.cost)
             .map(|cost| cost.quantity),
-        state: Some(state(book, piece, make, readiness)),
+        state: Some(state(book, piece, make, readiness, now)),
     }
 }
 
-fn state(book: &Book, piece: &Piece, make: Option<&Make>, readiness: Readiness) -> Shown {
+fn state(
+    book: &Book,
+    piece: &Piece,
+    make: Option<&Make>,
+    readiness: Readiness,
+    now: Moment,
+) -> Shown {
     let figures = make.map(|make| &make.figures);
     let wear = || Wear {
         damage: damage_of(book, piece).unwrap_or_default(),
@@ -88,6 +95,22 @@ fn state(book: &Book, piece: &Piece, make: Option<&Make>, readiness: Readiness) 
                 .map(|day| day.to_string())
                 .unwrap_or_default(),
         }),
+        State::Battery(_) => Shown::Battery(battery(book, piece, now, wear())),
+    }
+}
+
+/// A battery as it is at a moment.
+fn battery(book: &Book, piece: &Piece, now: Moment, wear: Wear) -> v1::BatteryState {
+    let (run_ms, rests_on) = likely_run(book, piece).unwrap_or_default();
+    let full_at = piece.battery().and_then(|battery| battery.full_at);
+    v1::BatteryState {
+        charge_count: piece.battery().map_or(0, |battery| battery.charge_count),
+        full: full_at.is_some_and(|full| full <= now),
+        full_time: full_at.filter(|full| *full > now).map(moment),
+        run_time_s: super::seconds(run_ms),
+        rests_on,
+        damage: wear.damage,
+        band: wear.band,
     }
 }
 

@@ -48,6 +48,7 @@ pub(super) const fn sort(figures: &Figures) -> &'static str {
         Figures::Liquid(_) => "liquid",
         Figures::Sundry(_) => "sundry",
         Figures::Tool(_) => "tool",
+        Figures::Battery(_) => "battery",
     }
 }
 
@@ -93,6 +94,12 @@ fn figures(figures: &Figures) -> Shown {
         Figures::Tool(tool) => Shown::Tool(v1::ToolFigures {
             kind: words::tool_kind_word(tool.kind),
         }),
+        Figures::Battery(battery) => Shown::Battery(v1::BatteryFigures {
+            machine_makes: battery.machines.iter().map(ToString::to_string).collect(),
+            run_time_s: battery.run_time_s.s(),
+            charge_time_s: battery.charge_time_s.map(|time| time.s()),
+            rated_charge_count: battery.rated_charge_count,
+        }),
     }
 }
 
@@ -108,5 +115,6 @@ fn machine(machine: &MachineFigures) -> v1::MachineFigures {
         vibration_measured: machine.vibration_measured,
         noise_db: machine.noise_db,
         spot: machine.spot,
+        cordless: machine.cordless,
     }
 }

@@ -4,7 +4,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::reorder::ReorderLine;
-use fettlebook_model::today::{Drying, Next, OnItsWay, ToWash, Today};
+use fettlebook_model::today::{Drying, Next, OnItsWay, ToCharge, ToWash, Today};
 use fettlebook_model::{Book, Moment, Tag};
 
 use super::{check, job, moment};
@@ -32,6 +32,7 @@ pub(in crate::edge) fn today(book: &Book, today: Today, now: Moment) -> v1::GetT
         drying: today.drying.iter().map(drying).collect(),
         coming: coming.map(|one| on_its_way(book, one)).collect(),
         empty: book.makes().next().is_none(),
+        to_charge: today.to_charge.iter().map(empty).collect(),
     }
 }
 
@@ -60,6 +61,15 @@ fn soiled(soiled: &ToWash) -> v1::SoiledKit {
         towel_count: soiled.towel_count,
         dry_time: Some(moment(soiled.dry_at)),
         wash_by_time: soiled.wash_by.map(moment),
+    }
+}
+
+fn empty(empty: &ToCharge) -> v1::EmptyBatteries {
+    v1::EmptyBatteries {
+        place: empty.place.to_string(),
+        tags: tags(&empty.tags),
+        full_time: Some(moment(empty.full_at)),
+        charge_by_time: empty.charge_by.map(moment),
     }
 }
 

@@ -64,6 +64,7 @@ pub(super) const WRITES: &[(&str, &str)] = &[
     ("WashKit", r#"{"tags": ["P-08"]}"#),
     ("MarkDry", r#"{"tags": ["P-08"]}"#),
     ("MarkLabelled", r#"{"tags": ["P-08"]}"#),
+    ("ChargeBatteries", r#"{"tags": ["BT-01"]}"#),
     (
         "WeighBottles",
         r#"{"weighings": [{"bottle": "B-01", "grossMg": "500000"}]}"#,
@@ -143,6 +144,7 @@ pub(super) async fn ask(
 /// reversed, and pieces with a cost: P-07 and P-08.
 pub(super) async fn priced() -> World {
     let world = World::supplied().await;
+    world.receive_battery().await;
     let mut make = v1::UpdateMakeRequest {
         request_id: fresh(),
         make: Some(v1::Make {

@@ -71,6 +71,7 @@ fn request(method: &MethodDescriptor, right: &serde_json::Value) -> DynamicMessa
 /// The shop with something in every state that a request here needs, as a folder to copy.
 async fn shop() -> tempfile::TempDir {
     let world = World::supplied().await;
+    world.receive_battery().await;
     let kit = || world.kit();
     let aside = v1::SetAsideRequest {
         request_id: fresh(),

@@ -16,6 +16,7 @@ use crate::ground::ids::{Id, Place, Tag};
 use crate::ready::local_day::LocalDays;
 use crate::ready::plan::plan_job;
 use crate::ready::towel_use::grade_for;
+use crate::trade::battery::BatteryState;
 use crate::trade::job::Job;
 use crate::trade::kit::{
     BottleState, BundleState, MachineState, PadState, PlateState, State, SundryState,
@@ -189,5 +190,6 @@ fn new_state(make: &Make, towel_count: i64, grade: TowelGrade) -> State {
             since: Box::default(),
         }),
         Figures::Tool(_) => State::Tool(ToolState::default()),
+        Figures::Battery(_) => State::Battery(BatteryState::default()),
     }
 }

@@ -5,6 +5,7 @@
 //! next. It reads the book and never changes it.
 
 mod away;
+mod batteries;
 mod buy;
 mod car;
 mod cautions;
@@ -29,7 +30,7 @@ pub use cautions::JobCaution;
 pub use either::check_by;
 use hours::Diary;
 pub(crate) use hours::ends_at;
-pub(crate) use imagined::{Washes, dry_time, imagine, is_soiled, wash_all};
+pub(crate) use imagined::{Washes, dry_time, imagine, is_empty, is_soiled, wash_all};
 pub use line::{Line, LineKind, Pick, Verdict};
 use people::{DayLoad, DayLoads};
 pub(crate) use taken::see;
@@ -185,7 +186,8 @@ impl JobCheck {
 
     /// Whether something is short, or the chance is below the target.
     fn lacks(&self) -> bool {
-        self.is_below() || self.lines.iter().any(|line| line.short > 0)
+        let is_short = |line: &Line| line.short > 0 && line.kind != LineKind::Battery;
+        self.is_below() || self.lines.iter().any(is_short)
     }
 }
 
@@ -231,6 +233,7 @@ fn check_job(
     lines.extend(stock::liquid_lines(&scene, &plan, &liquids));
     lines.extend(towels::towel_lines(&scene, routine, &plan));
     lines.extend(stock::sundry_lines(&scene, &plan));
+    lines.extend(batteries::battery_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
     lines.push(film::film_line(book, &plan));
     let loads: Vec<&DayLoad> = days.of_job(job).collect();

@@ -66,7 +66,11 @@ pub fn supply_life(book: &Book, piece: &Piece, about: &[Entry], now: Moment) -> 
             left::of_bundle(book, piece, bundle, &washes, jobs)
         }
         State::Sundry(sundry) => left::of_sundry(book, piece, sundry),
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => return None,
+        State::Pad(_)
+        | State::Plate(_)
+        | State::Machine(_)
+        | State::Tool(_)
+        | State::Battery(_) => return None,
     };
     let (booked_job_count, last_job) = ahead_of(book, piece, now);
     Some(SupplyLife {

@@ -4,19 +4,21 @@
 //! book and never changes it.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use fettlebook_quantity::Seconds;
 use jiff::civil::Date;
 use jiff::{SignedDuration, ToSpan as _};
 
-use crate::answers::check::{JobCheck, check_jobs, dry_time, ends_at, is_soiled};
+use crate::answers::check::{JobCheck, check_jobs, dry_time, ends_at, is_empty, is_soiled};
 use crate::answers::reorder::{ReorderLine, reorder_list};
 use crate::ground::ids::{Place, Tag};
 use crate::ground::refusal::Refusal;
+use crate::ready::batteries::{charge_time, drawn};
 use crate::ready::local_day::LocalDays;
 use crate::ready::plan::plan_job;
 use crate::trade::job::Job;
-use crate::trade::kit::Readiness;
+use crate::trade::kit::{Piece, Readiness};
 use crate::trade::order::Order;
 use crate::{Book, Moment};
 
@@ -38,6 +40,20 @@ pub struct ToWash {
     /// When it has to be washed to be dry for the next job there; `None` without one, and where that
     /// moment has passed.
     pub wash_by: Option<Moment>,
+}
+
+/// Batteries that are empty at a place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToCharge {
+    /// Where they are.
+    pub place: Place,
+    /// Batteries, by tag.
+    pub tags: Vec<Tag>,
+    /// When all of them would be full, put on the charger now.
+    pub full_at: Moment,
+    /// When they have to be on the charger to be full for the next job there that runs on them; `None`
+    /// without one, and where that moment has passed.
+    pub charge_by: Option<Moment>,
 }
 
 /// What dries at a place.
@@ -78,6 +94,8 @@ pub struct Today {
     pub next: Option<Next>,
     /// What is soiled, by place.
     pub to_wash: Vec<ToWash>,
+    /// Batteries that are empty, by place.
+    pub to_charge: Vec<ToCharge>,
     /// What to order, the earliest last day first, or why nothing can be said of it.
     pub to_order: Result<Vec<ReorderLine>, Refusal>,
     /// What dries, by place and moment.
@@ -98,15 +116,18 @@ pub fn today(book: &Book, here: Option<&Place>, now: Moment) -> Today {
     let next_here = ahead.iter().find(|job| !is_elsewhere(&job.place));
     let next_job = next_here.or_else(|| ahead.first());
     let mut to_wash = to_wash(book, &ahead, now);
+    let mut to_charge = to_charge(book, &ahead, now);
     let mut drying = drying(book, now);
     // These sorts keep the order of what is at one place.
     unlogged.sort_by_key(|job| is_elsewhere(&job.place));
     to_wash.sort_by_key(|soiled| is_elsewhere(&soiled.place));
+    to_charge.sort_by_key(|empty| is_elsewhere(&empty.place));
     drying.sort_by_key(|dries| is_elsewhere(&dries.place));
     Today {
         unlogged: unlogged.into_iter().cloned().collect(),
         next: next_job.and_then(|job| next(book, job, now)),
         to_wash,
+        to_charge,
         to_order: to_order(book, day, now),
         drying,
         on_their_way: on_their_way(book, day),
@@ -192,6 +213,42 @@ fn to_wash(book: &Book, ahead: &[&Job], now: Moment) -> Vec<ToWash> {
         }
     });
     soiled.collect()
+}
+
+/// Batteries that are empty at each place, and by when to charge them for the next job there that runs on
+/// them.
+fn to_charge(book: &Book, ahead: &[&Job], now: Moment) -> Vec<ToCharge> {
+    let mut by_place: BTreeMap<&Place, Vec<&Arc<Piece>>> = BTreeMap::new();
+    for piece in book.pieces().filter(|piece| is_empty(piece)) {
+        by_place.entry(&piece.place).or_default().push(piece);
+    }
+    let empty = by_place.into_iter().map(|(place, pieces)| {
+        let longest = pieces
+            .iter()
+            .map(|piece| charge_time(book, piece).s())
+            .max();
+        let longest = SignedDuration::from_secs(longest.unwrap_or_default());
+        let next = ahead
+            .iter()
+            .find(|job| job.place == *place && runs_on(book, job, &pieces));
+        let charge_by = next.and_then(|job| job.starts_at.checked_sub(longest).ok());
+        ToCharge {
+            place: place.clone(),
+            tags: pieces.iter().map(|piece| piece.tag).collect(),
+            full_at: now.checked_add(longest).unwrap_or(now),
+            charge_by: charge_by.filter(|by| *by >= now),
+        }
+    });
+    empty.collect()
+}
+
+/// Whether a job has machines that some of these batteries fit.
+fn runs_on(book: &Book, job: &Job, batteries: &[&Arc<Piece>]) -> bool {
+    let Ok(plan) = plan_job(book, job) else {
+        return false;
+    };
+    let mut all = drawn(book, &plan).into_iter();
+    all.any(|one| batteries.iter().any(|piece| one.takes(piece)))
 }
 
 /// What dries at each place, by the moment it is dry.

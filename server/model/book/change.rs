@@ -3,6 +3,7 @@
 //! Serves [`crate::Book::apply`] and the fold after a reversal. It cannot refuse: what contradicts
 //! the state is taken as far as it makes sense, and the entry's flags ask for a count.
 
+mod batteries;
 mod levels;
 
 use fettlebook_quantity::{Seconds, Volume};
@@ -73,6 +74,9 @@ impl Piece {
             Deed::Dried { .. } => self.dry(stamp),
             Deed::Labelled { .. } => {
                 self.labelled_at = self.labelled_at.max(Some(stamp.done_at));
+            }
+            Deed::Charged { .. } | Deed::BatteryUsed { .. } => {
+                self.charge_or_empty(deed, stamp.done_at);
             }
             Deed::SetAside { reason, .. } => self.turn(Readiness::Aside(*reason), stamp.done_at),
             Deed::Returned {
@@ -229,7 +233,8 @@ impl Piece {
             | State::Machine(_)
             | State::Bottle(_)
             | State::Sundry(_)
-            | State::Tool(_) => {}
+            | State::Tool(_)
+            | State::Battery(_) => {}
         }
     }
 

@@ -4,9 +4,14 @@
 //! it. A command holds no figure the book knows already.
 
 mod keepable;
+mod orders;
+mod start;
 
 use fettlebook_quantity::{Count, Mass, Seconds, Volume};
 use jiff::civil::Date;
+
+pub use orders::{Delivery, DeliveryLine, NewOrder, OrderedLine};
+pub use start::{OfRow, Start, StartPiece, StartPrice};
 
 use crate::Moment;
 use crate::book::deed::Entry;
@@ -19,7 +24,6 @@ use crate::trade::kit::{Inspection, Readiness};
 use crate::trade::make::Make;
 use crate::trade::panel::Panel;
 use crate::trade::policy::PolicyKey;
-use crate::trade::starter::StarterKit;
 use crate::trade::supplier::Supplier;
 use crate::trade::take::Picked;
 use crate::trade::towel::TowelGrade;
@@ -83,6 +87,8 @@ pub enum Command {
     },
     /// Say that washed pieces are dry.
     MarkDry { said: Said, tags: Vec<Tag> },
+    /// Batteries were put on the charger.
+    Charge { said: Said, tags: Vec<Tag> },
     /// Labels of pieces were printed.
     MarkLabelled { said: Said, tags: Vec<Tag> },
     /// Weigh bottles.
@@ -198,134 +204,12 @@ pub struct Receipt {
     pub run_time: Option<Seconds>,
     /// Pad changes that a plate has behind it.
     pub change_count: Option<i64>,
+    /// Charges that a battery has behind it.
+    pub charge_count: Option<i64>,
     /// What each piece cost when it came.
     pub landed: Option<Money>,
     /// What a piece held for that, in the units its make is costed in; as much as now when open.
     pub landed_quantity: Option<i64>,
-}
-
-/// What a shop begins with, or what is added to what it has.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Start {
-    /// Anything worth remembering.
-    pub note: String,
-    /// Starter kit whose makes and routines are set up where the book has none by their ids.
-    pub kit: Option<StarterKit>,
-    /// Further makes; one in the place of a starter kit's goes before it.
-    pub makes: Vec<OfRow<Make>>,
-    /// Prices of makes that have none.
-    pub prices: Vec<OfRow<StartPrice>>,
-    /// Pieces.
-    pub pieces: Vec<OfRow<StartPiece>>,
-    /// Car to set up.
-    pub car: Option<Car>,
-    /// Job to book.
-    pub job: Option<Job>,
-}
-
-/// Something with the row it came from, for naming what is wrong; 0 is none.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct OfRow<T> {
-    /// Row.
-    pub row: i64,
-    /// What it is.
-    pub what: T,
-}
-
-/// What a make costs.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct StartPrice {
-    /// Make.
-    pub make: Id,
-    /// Price of a pack.
-    pub price: Money,
-    /// Pieces in a pack; as the make says when open.
-    pub pack_count: Option<i64>,
-}
-
-/// Pieces of one make that are alike.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct StartPiece {
-    /// What came in; work and volume are open where jobs, a share or a weight say them.
-    pub receipt: Receipt,
-    /// Jobs that each pad has done.
-    pub job_count: Option<i64>,
-    /// How full each bottle is, thousandths.
-    pub full_permille: Option<i64>,
-    /// Weight of each bottle as it stands on the scale.
-    pub gross_mg: Option<Mass>,
-}
-
-/// An order to be written.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NewOrder {
-    /// When and what.
-    pub said: Said,
-    /// Supplier.
-    pub supplier: Id,
-    /// Lines.
-    pub lines: Vec<OrderedLine>,
-    /// Freight; by the supplier's terms when open.
-    pub freight: Option<Money>,
-    /// Whether it is sent at once.
-    pub is_placed: bool,
-}
-
-/// A line of an order to be written.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct OrderedLine {
-    /// Make.
-    pub make: Id,
-    /// Packs.
-    pub pack_count: i64,
-    /// Pieces in a pack; by the price list when open.
-    pub pieces_per_pack: Option<i64>,
-    /// Price of a pack; by the price list when open.
-    pub price: Option<Money>,
-}
-
-/// What came of an order.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Delivery {
-    /// When and what.
-    pub said: Said,
-    /// Order.
-    pub order: Id,
-    /// What came; all that is still to come when empty.
-    pub lines: Vec<DeliveryLine>,
-    /// Where it goes.
-    pub place: Place,
-    /// Freight of this delivery; the order's with its first one when open.
-    pub freight: Option<Money>,
-}
-
-/// A line of a delivery.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DeliveryLine {
-    /// Make.
-    pub make: Id,
-    /// Packs.
-    pub pack_count: i64,
-    /// Tags; the next ones when empty.
-    pub tags: Vec<Tag>,
-    /// Lot of bottles.
-    pub lot: String,
-    /// Last day bottles may be used.
-    pub expiry: Option<Date>,
-}
-
-impl DeliveryLine {
-    /// So many packs of a make, with nothing said of them.
-    #[must_use]
-    pub fn all(make: &Id, pack_count: i64) -> Self {
-        Self {
-            make: make.clone(),
-            pack_count,
-            tags: Vec::new(),
-            lot: String::new(),
-            expiry: None,
-        }
-    }
 }
 
 /// A pad of a notebook, with what it has behind it.
@@ -446,6 +330,8 @@ pub struct JobLog {
     pub sundries: Vec<(Tag, i64)>,
     /// How long the machines really ran, all steps together, s; as planned when open.
     pub machine_time_s: Option<i64>,
+    /// Batteries that ran, each with what was left of its charge, thousandths; those picked when empty.
+    pub batteries: Vec<(Tag, i64)>,
 }
 
 /// A job that nobody booked, as its log tells it.

@@ -24,6 +24,11 @@ pub fn damage_of(book: &Book, piece: &Piece) -> Option<f64> {
             plate.change_count,
             figures.rated_change_count,
         )),
+        // A battery is spent after its rated charges, when the policy says how much it still holds.
+        (State::Battery(battery), Figures::Battery(figures)) => {
+            let rated = figures.rated_charge_count.filter(|rated| *rated > 0)?;
+            Some(exact_f64(battery.charge_count) / exact_f64(rated))
+        }
         _ => None,
     }
 }

@@ -19,6 +19,7 @@ use crate::ground::ids::{Id, Place, Seq, Subject, Tag};
 use crate::trade::job::{Car, Job, Routine};
 use crate::trade::kept::KeptMark;
 use crate::trade::kit::{Inspection, Piece, PieceCost, Readiness, State};
+use crate::trade::logged::Logged;
 use crate::trade::make::{Grade, Make};
 use crate::trade::order::Order;
 use crate::trade::panel::Panel;
@@ -236,6 +237,19 @@ pub enum Deed {
     Dried { tag: Tag },
     /// A label of a piece was printed.
     Labelled { tag: Tag },
+    /// A battery was put on the charger, which takes this long to fill it.
+    Charged { tag: Tag, charge_s: Seconds },
+    /// A battery ran a job and is empty: so long, `rated_ms` being what a charge of it was rated for then.
+    /// `taken_permille` is what the log says was taken of its charge; none where nobody said.
+    BatteryUsed {
+        tag: Tag,
+        #[serde(flatten)]
+        within: Within,
+        time_ms: i64,
+        rated_ms: i64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        taken_permille: Option<i64>,
+    },
     /// A washed pad was looked at.
     Inspected {
         tag: Tag,
@@ -390,7 +404,13 @@ pub enum Deed {
     /// A job was booked or edited.
     JobSet { job: Arc<Job> },
     /// A job was done.
-    JobDone { job: Id, left_out: Vec<Panel> },
+    JobDone {
+        job: Id,
+        left_out: Vec<Panel>,
+        /// What its log said of its machines.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        logged: Option<Box<Logged>>,
+    },
     /// A job was called off.
     JobCalledOff { job: Id },
     /// A pick was taken for a job, with what of the check was passed.
@@ -461,6 +481,8 @@ impl Deed {
             | Self::Washed { tag, .. }
             | Self::Dried { tag }
             | Self::Labelled { tag }
+            | Self::Charged { tag, .. }
+            | Self::BatteryUsed { tag, .. }
             | Self::Inspected { tag, .. }
             | Self::TakenAlong { tag, .. }
             | Self::Weighed { tag, .. }
@@ -492,6 +514,7 @@ impl Deed {
             | Self::TakenAlong { within, .. }
             | Self::PlateUsed { within, .. }
             | Self::MachineUsed { within, .. }
+            | Self::BatteryUsed { within, .. }
             | Self::LiquidUsed { within, .. }
             | Self::TowelsUsed { within, .. }
             | Self::SundryUsed { within, .. } => Some(within),

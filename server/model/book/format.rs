@@ -35,8 +35,9 @@ impl Format {
     /// names who works it.
     const THIRD: Self = Self(NonZeroU32::MIN.saturating_add(2));
 
-    /// The format of an entry with a step that several machines share, a panel of which several work parts, or a
-    /// job of more sets or days than one, which programs of the third would plan as if nothing of that had been said.
+    /// The format of an entry with a step that several machines share, a panel of which several work parts, a
+    /// job of more sets or days than one, a battery, or what a log says of a job's machines, which programs of the
+    /// third do not know.
     const FOURTH: Self = Self(NonZeroU32::MIN.saturating_add(3));
 
     /// The newest format that this program reads. It reads every one from the first to this.
@@ -105,19 +106,43 @@ const KEYS_OF_SECOND: [PolicyKey; 19] = [
 /// Policy keys that programs of the second format do not know.
 const KEYS_OF_THIRD: [PolicyKey; 1] = [PolicyKey::BringTimeS];
 
-/// Whether programs of the third format would set a record without what a deed says of it.
+/// Policy keys that programs of the third format do not know.
+const KEYS_OF_FOURTH: [PolicyKey; 4] = [
+    PolicyKey::BatteryReservePermille,
+    PolicyKey::BatteryChargeTimeS,
+    PolicyKey::BatteryRatedCharges,
+    PolicyKey::BatteryKeepsPermille,
+];
+
+/// Whether programs of the third format would not understand a deed, or would set a record without what it
+/// says.
 fn is_of_fourth(deed: &Deed) -> bool {
+    let is_battery_make = |make: &Make| match &make.figures {
+        Figures::Battery(_) => true,
+        Figures::Machine(machine) => machine.cordless,
+        _ => false,
+    };
     match deed {
         Deed::RoutineSet { routine } => is_shared(routine),
         Deed::CarSet { car } => is_split(car),
         Deed::JobSet { job } => is_planned_otherwise(job),
+        Deed::PolicySet { key, .. } => KEYS_OF_FOURTH.contains(key),
+        Deed::MakeSet { make } => is_battery_make(make),
+        Deed::Received { state, .. } => matches!(state, State::Battery(_)),
+        Deed::Charged { .. } | Deed::BatteryUsed { .. } => true,
+        Deed::JobDone { logged, .. } => logged.is_some(),
         Deed::Restated {
             record: Some(record),
             ..
         } => match record {
             Record::Routine(routine) => is_shared(routine),
             Record::Car(car) => is_split(car),
-            Record::Job(job) => is_planned_otherwise(job),
+            Record::Policy(policy) => policy
+                .overrides()
+                .any(|(key, _)| KEYS_OF_FOURTH.contains(&key)),
+            Record::Make(make) => is_battery_make(make),
+            Record::Piece(piece) => matches!(piece.state, State::Battery(_)),
+            Record::Job(job) => is_planned_otherwise(job) || job.logged.is_some(),
             _ => false,
         },
         _ => false,
@@ -184,7 +209,7 @@ fn is_of_second(deed: &Deed) -> bool {
 }
 
 /// Every kind of deed that this program knows, as `did` names it.
-pub const DEED_KINDS: [&str; 42] = [
+pub const DEED_KINDS: [&str; 44] = [
     "make_set",
     "car_set",
     "routine_set",
@@ -194,6 +219,8 @@ pub const DEED_KINDS: [&str; 42] = [
     "washed",
     "dried",
     "labelled",
+    "charged",
+    "battery_used",
     "inspected",
     "weighed",
     "gross_weighed",

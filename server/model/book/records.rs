@@ -346,8 +346,11 @@ fn advance_job(mut job: Arc<Job>, deed: &Deed, stamp: Stamp<'_>) -> Arc<Job> {
     let held = Arc::make_mut(&mut job);
     held.last_seq = stamp.seq;
     match deed {
-        Deed::JobDone { left_out, .. } => {
+        Deed::JobDone {
+            left_out, logged, ..
+        } => {
             held.state = JobState::Done(stamp.done_at);
+            held.logged.clone_from(logged);
             held.left_out.clone_from(left_out);
             let (seq, by) = (stamp.seq, stamp.by.into());
             held.done_in = Some(Told { seq, by });

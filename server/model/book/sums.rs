@@ -69,6 +69,7 @@ struct Figures {
     use_count: i64,
     run_ms: i64,
     change_count: i64,
+    charge_count: i64,
     left: i64,
 }
 
@@ -181,6 +182,7 @@ impl Figures {
             use_count: self.use_count.saturating_add(more.use_count),
             run_ms: self.run_ms.saturating_add(more.run_ms),
             change_count: self.change_count.saturating_add(more.change_count),
+            charge_count: self.charge_count.saturating_add(more.charge_count),
             left: self.left.saturating_add(more.left),
         }
     }
@@ -211,6 +213,10 @@ fn what(deed: &Deed) -> Option<What> {
         }),
         Deed::MachineUsed { time_ms, .. } => What::Adds(Figures {
             run_ms: *time_ms,
+            ..none
+        }),
+        Deed::Charged { .. } => What::Adds(Figures {
+            charge_count: 1,
             ..none
         }),
         Deed::TowelsBinned { count, .. } => What::Adds(Figures {
@@ -287,6 +293,10 @@ fn in_book(state: &State) -> Figures {
             left: sundry.left_quantity,
             ..none
         },
+        State::Battery(battery) => Figures {
+            charge_count: battery.charge_count,
+            ..none
+        },
         State::Tool(_) => none,
     }
 }
@@ -309,6 +319,7 @@ fn compared(piece: &Piece, sum: Figures, sure: bool) -> Vec<String> {
         State::Bundle(_) => vec![washes],
         State::Bottle(_) => vec![left("µL")],
         State::Sundry(_) => vec![left("units")],
+        State::Battery(_) => vec![("charges", said.charge_count, sum.charge_count)],
         State::Tool(_) => Vec::new(),
     };
     let wrong = figures.into_iter().filter(|(_, said, sum)| said != sum);

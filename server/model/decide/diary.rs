@@ -143,6 +143,7 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
     let taken = None;
     let job = Arc::new(Job {
         taken,
+        logged: None,
         person: job.person.trim().to_owned(),
         ..job.clone()
     });

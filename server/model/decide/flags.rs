@@ -63,6 +63,11 @@ fn flag_use(book: &Book, deed: &Deed, before: i64, settled: &[Tag], done: Moment
         Deed::PadUsed { tag, .. } | Deed::PlateUsed { tag, .. } | Deed::MachineUsed { tag, .. } => {
             (*tag, not_ready(book.piece(*tag)?, done)?, false)
         }
+        Deed::BatteryUsed { tag, .. } => {
+            let piece = book.piece(*tag)?;
+            let text = not_ready(piece, done).or_else(|| was_empty(piece, done))?;
+            (*tag, text, false)
+        }
         Deed::LiquidUsed { tag, volume_ul, .. } => {
             let piece = book.piece(*tag)?;
             let used = volume_ul.saturating_add(Volume::from_ul(before));
@@ -123,6 +128,15 @@ fn flag_use(book: &Book, deed: &Deed, before: i64, settled: &[Tag], done: Moment
         subject: Subject::Piece(tag),
         text,
         count,
+    })
+}
+
+/// A battery that was not on the charger since it ran last.
+fn was_empty(piece: &Piece, done: Moment) -> Option<String> {
+    let (tag, battery) = (piece.tag, piece.battery()?);
+    let is_known = battery.turned_at.is_none_or(|turned| turned <= done);
+    (is_known && battery.full_at.is_none()).then(|| {
+        format!("{tag} was empty in the book: say when it is put on the charger, so that its charges count.")
     })
 }
 

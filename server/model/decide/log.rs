@@ -3,6 +3,7 @@
 //! What happened is taken in. It is refused only when it cannot be understood: a tag that does not
 //! exist, a swap of a pad that was not in the job, a step whose pads nobody knows.
 
+mod batteries;
 mod pads_used;
 pub(super) mod start;
 mod unbooked;
@@ -30,6 +31,7 @@ use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
 use crate::ready::plan::{Plan, car_of, plan, routine_of};
 use crate::trade::job::{Job, JobState};
+use crate::trade::logged::Logged;
 use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey};
 use crate::trade::take::Picked;
@@ -66,9 +68,9 @@ fn log_booked(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusa
         takes_all: log.said.kept.is_some() || log.unbooked.is_some(),
         is_imagined: false,
     };
-    let mut decision = log_from(book, job, log, decision, how)?;
+    let (mut decision, logged) = log_from(book, job, log, decision, how)?;
     if met.is_none() {
-        decision.deeds.push(done(job, log));
+        decision.deeds.push(done(job, log, logged));
     }
     decision.flags.extend(met);
     decision.flags.extend(passed(job));
@@ -111,9 +113,9 @@ pub(crate) fn log_as_planned(
         takes_all: true,
         is_imagined: true,
     };
-    let mut decision = log_from(book, job, &log, at_its_start, how)?;
+    let (mut decision, logged) = log_from(book, job, &log, at_its_start, how)?;
     decision.flags.clear();
-    decision.deeds.push(done(job, &log));
+    decision.deeds.push(done(job, &log, logged));
     Ok(decision)
 }
 
@@ -127,10 +129,11 @@ struct How {
 }
 
 /// That the job was done, without the panels that were left out.
-fn done(job: &Job, log: &JobLog) -> Deed {
+fn done(job: &Job, log: &JobLog, logged: Logged) -> Deed {
     Deed::JobDone {
         job: job.id.clone(),
         left_out: left_out(job, log),
+        logged: (!logged.is_empty()).then(|| Box::new(logged)),
     }
 }
 
@@ -147,7 +150,7 @@ fn log_from(
     log: &JobLog,
     decision: Decision,
     how: How,
-) -> Result<Decision, Refusal> {
+) -> Result<(Decision, Logged), Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     understood::job_log(book, log)?;
     let mut plan = plan(book, car, routine, job, &left_out(job, log))?;
@@ -171,7 +174,8 @@ fn log_from(
         ..decision.with(written.deeds, written.flags)
     };
     decision.flags.extend(hardly_so);
-    close(book, decision, Parts::from(log))
+    let decision = close(book, decision, Parts::from(log))?;
+    Ok((decision, written.logged))
 }
 
 /// Machine time is far from the plan from so many times more or less on (from memory).

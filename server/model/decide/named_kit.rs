@@ -75,6 +75,7 @@ pub(super) fn wrong_sort(field: &str, piece: &Piece, needs: &str) -> Refusal {
         State::Bottle(_) => "bottle",
         State::Sundry(_) => "sundry",
         State::Tool(_) => "tool",
+        State::Battery(_) => "battery",
     };
     Refusal::wrong_sort(field, piece.tag, is, needs)
 }

@@ -201,7 +201,11 @@ fn left(book: &Book, piece: &Piece) -> Option<Left> {
         State::Bottle(bottle) => Some(Left::Liquid(bottle.left_ul)),
         State::Sundry(sundry) => Some(Left::Sundry(sundry.left_quantity, unit_of(book, piece))),
         State::Bundle(bundle) => Some(Left::Towels(bundle.clean_once_dry(), bundle.soiled_count)),
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
+        State::Pad(_)
+        | State::Plate(_)
+        | State::Machine(_)
+        | State::Tool(_)
+        | State::Battery(_) => None,
     }
 }
 
@@ -219,7 +223,11 @@ fn held_at(book: &Book, piece: &Piece, decision: &Decision) -> Option<Left> {
             let clean = pile.clean_count.saturating_add(pile.drying_count);
             Some(Left::Towels(clean, pile.soiled_count))
         }
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
+        State::Pad(_)
+        | State::Plate(_)
+        | State::Machine(_)
+        | State::Tool(_)
+        | State::Battery(_) => None,
     }
 }
 

@@ -17,6 +17,7 @@ use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::local_day::LocalDays;
 use crate::ready::stock_cost::quantity_of;
 use crate::ready::towel_use::grade_for;
+use crate::trade::battery::BatteryState;
 use crate::trade::kit::{
     BottleState, BundleState, MachineState, PadState, PlateState, State, SundryState,
 };
@@ -176,6 +177,7 @@ fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
     let bottle = matches!(figures, Figures::Liquid(_));
     let sundry = matches!(figures, Figures::Sundry(_));
     let tool = matches!(figures, Figures::Tool(_));
+    let battery = matches!(figures, Figures::Battery(_));
     let stray = [
         ("towel_count", receipt.towel_count != 0 && !towel),
         ("towel_grade", receipt.towel_grade.is_some() && !towel),
@@ -192,6 +194,7 @@ fn fits_sort(receipt: &Receipt, make: &Make) -> Result<(), Refusal> {
             receipt.run_time.is_some() && !plate && !machine,
         ),
         ("change_count", receipt.change_count.is_some() && !plate),
+        ("charge_count", receipt.charge_count.is_some() && !battery),
     ];
     match stray.iter().find(|(_, stray)| *stray) {
         None => Ok(()),
@@ -256,6 +259,11 @@ fn first_state(
         Figures::Sundry(sundry) => State::Sundry(full_pack(receipt, sundry)?),
         Figures::Tool(_) => State::Tool(ToolState {
             check_due_on: receipt.check_due,
+        }),
+        // A battery is charged before its first use (common practice, no source).
+        Figures::Battery(_) => State::Battery(BatteryState {
+            charge_count: receipt.charge_count.unwrap_or(0),
+            ..BatteryState::default()
         }),
     })
 }

@@ -28,7 +28,11 @@ pub(super) fn count(
         State::Bottle(bottle) => read_volume(tag, bottle, count)?,
         State::Sundry(_) => count_sundry(tag, count)?,
         State::Bundle(_) => count_towels(tag, count)?,
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => {
+        State::Pad(_)
+        | State::Plate(_)
+        | State::Machine(_)
+        | State::Tool(_)
+        | State::Battery(_) => {
             let needs = "bottle, a bundle of towels or a sundry";
             return Err(wrong_sort("tag", piece, needs));
         }

@@ -281,6 +281,7 @@ pub(crate) fn pad_figures(make: &Make) -> Option<&PadFigures> {
         | Figures::Towel(_)
         | Figures::Liquid(_)
         | Figures::Sundry(_)
-        | Figures::Tool(_) => None,
+        | Figures::Tool(_)
+        | Figures::Battery(_) => None,
     }
 }

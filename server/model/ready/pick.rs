@@ -4,6 +4,7 @@
 //! always agree. It looks at the book and must never change it.
 
 mod asked;
+mod batteries;
 mod pads;
 mod reach;
 mod step_pads;
@@ -17,6 +18,7 @@ use jiff::SignedDuration;
 use jiff::civil::Date;
 
 pub use asked::StepAsked;
+pub(crate) use batteries::{BatteryChoice, BatteryOffer, offer_batteries};
 pub(crate) use pads::added_damage;
 pub use pads::{PadBar, PadChoice, PadOffer, offer_pads};
 pub(crate) use reach::Reach;

@@ -22,7 +22,11 @@ use crate::{Book, Moment};
 /// unit, or 1 for what is counted by the piece. Never below zero.
 pub(crate) fn quantity_of(state: &State) -> i64 {
     match state {
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => 1,
+        State::Pad(_)
+        | State::Plate(_)
+        | State::Machine(_)
+        | State::Tool(_)
+        | State::Battery(_) => 1,
         State::Bundle(bundle) => bundle.total_count().max(0),
         State::Bottle(bottle) => bottle.left_ul.ul().max(0),
         State::Sundry(sundry) => sundry.left_quantity.max(0),

@@ -12,6 +12,7 @@ use crate::ground::ids::{Id, NameError, Place, Seq};
 use crate::trade::car::{AreaBasis, CarClass, Dimensions};
 use crate::trade::cleaning::Cleaning;
 use crate::trade::kept::Told;
+use crate::trade::logged::Logged;
 use crate::trade::panel::Panel;
 use crate::trade::reach::{Reach, Split};
 use crate::trade::take::Take;
@@ -291,6 +292,9 @@ pub struct Job {
     /// The second day, where it takes two.
     #[serde(default)]
     pub second_day: Option<SecondDay>,
+    /// What its log said of its machines; it follows from its entries, and is not set with it.
+    #[serde(default)]
+    pub logged: Option<Box<Logged>>,
 }
 
 /// How long after its start a job that was taken may stay without a log before it is told, s: two days.

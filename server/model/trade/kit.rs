@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 use crate::Moment;
 use crate::ground::ids::{Id, Place, Seq, Tag};
 use crate::ground::money::Money;
+use crate::trade::battery::BatteryState;
 use crate::trade::carried::Carried;
 use crate::trade::kept::{Trail, Washes};
 use crate::trade::make::Grade;
@@ -127,6 +128,8 @@ pub enum State {
     Sundry(SundryState),
     /// A tool.
     Tool(ToolState),
+    /// A battery.
+    Battery(BatteryState),
 }
 
 /// Work and washes of a pad.
@@ -436,7 +439,11 @@ impl Piece {
             State::Bottle(bottle) => Some(bottle.since.standing(when)),
             State::Sundry(sundry) => Some(sundry.since.standing(when)),
             State::Bundle(bundle) => Some(bundle.since.standing(when)),
-            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
+            State::Pad(_)
+            | State::Plate(_)
+            | State::Machine(_)
+            | State::Tool(_)
+            | State::Battery(_) => None,
         }
     }
 
@@ -446,7 +453,11 @@ impl Piece {
             State::Bottle(bottle) => bottle.since.newest(),
             State::Sundry(sundry) => sundry.since.newest(),
             State::Bundle(bundle) => bundle.since.newest(),
-            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => None,
+            State::Pad(_)
+            | State::Plate(_)
+            | State::Machine(_)
+            | State::Tool(_)
+            | State::Battery(_) => None,
         }
     }
 
@@ -456,7 +467,11 @@ impl Piece {
             State::Bottle(bottle) => bottle.since.is_whole(),
             State::Sundry(sundry) => sundry.since.is_whole(),
             State::Bundle(bundle) => bundle.since.is_whole(),
-            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => true,
+            State::Pad(_)
+            | State::Plate(_)
+            | State::Machine(_)
+            | State::Tool(_)
+            | State::Battery(_) => true,
         }
     }
 
@@ -466,7 +481,11 @@ impl Piece {
             State::Bottle(bottle) => bottle.since.is_anything_after(when),
             State::Sundry(sundry) => sundry.since.is_anything_after(when),
             State::Bundle(bundle) => bundle.since.is_anything_after(when),
-            State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => false,
+            State::Pad(_)
+            | State::Plate(_)
+            | State::Machine(_)
+            | State::Tool(_)
+            | State::Battery(_) => false,
         }
     }
 
@@ -474,6 +493,14 @@ impl Piece {
     pub(crate) const fn tool(&self) -> Option<&ToolState> {
         match &self.state {
             State::Tool(tool) => Some(tool),
+            _ => None,
+        }
+    }
+
+    /// The battery state, if it is a battery.
+    pub const fn battery(&self) -> Option<&BatteryState> {
+        match &self.state {
+            State::Battery(battery) => Some(battery),
             _ => None,
         }
     }
@@ -487,7 +514,8 @@ impl Piece {
             | State::Machine(_)
             | State::Bottle(_)
             | State::Sundry(_)
-            | State::Tool(_) => None,
+            | State::Tool(_)
+            | State::Battery(_) => None,
         }
     }
 

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::ground::ids::Id;
 use crate::ground::money::Money;
+use crate::trade::battery::BatteryFigures;
 use crate::trade::hazard::HazardCode;
 use crate::trade::plate::Thread;
 use crate::trade::policy::PolicyKey;
@@ -124,6 +125,8 @@ pub enum Figures {
     Sundry(SundryFigures),
     /// A tool.
     Tool(ToolFigures),
+    /// A battery.
+    Battery(BatteryFigures),
 }
 
 /// Figures of a pad. After `Make::filled` every option is set.
@@ -197,6 +200,9 @@ pub struct MachineFigures {
     pub noise_db: Option<i64>,
     /// Works spot-sized sections.
     pub spot: bool,
+    /// Runs on batteries.
+    #[serde(default)]
+    pub cordless: bool,
 }
 
 /// Figures of a towel.
@@ -249,12 +255,16 @@ impl Figures {
             Self::Liquid(_) => "bottle",
             Self::Sundry(_) => "sundry",
             Self::Tool(_) => "tool",
+            Self::Battery(_) => "battery",
         }
     }
 
     /// Whether it is neither used up nor worn out by some jobs: nothing of it is kept in store.
     pub(crate) const fn outlasts_jobs(&self) -> bool {
-        matches!(self, Self::Machine(_) | Self::Plate(_) | Self::Tool(_))
+        matches!(
+            self,
+            Self::Machine(_) | Self::Plate(_) | Self::Tool(_) | Self::Battery(_)
+        )
     }
 
     /// The letters that start a tag of this sort when none is given.
@@ -267,6 +277,7 @@ impl Figures {
             Self::Liquid(_) => "B",
             Self::Sundry(_) => "S",
             Self::Tool(_) => "TL",
+            Self::Battery(_) => "BT",
         }
     }
 }

@@ -92,6 +92,9 @@ fn facts(piece: &Piece, life: &GetPieceLifeResponse, clock: &Clock) -> Value {
             facts.push(("Last weighed or counted", measured));
         }
         Some(State::Tool(tool)) => facts.push(("Check due", words::day(&tool.check_due_date))),
+        Some(State::Battery(battery)) => {
+            facts.push(("Charges", battery.charge_count.to_string()));
+        }
         Some(State::Machine(_) | State::Sundry(_)) | None => {}
     }
     if let Some(left) = &life.left {

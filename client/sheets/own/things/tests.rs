@@ -47,6 +47,7 @@ fn told(text: &str, size: &str) -> String {
                 sundry.pack_quantity
             ),
             Figures::Tool(tool) => crate::word::word::<ToolKind>(tool.kind()),
+            Figures::Battery(battery) => battery.machine_makes.join(" "),
         },
     }
 }

@@ -182,6 +182,7 @@ pub(super) fn machine(said: &Said, taken: &mut Vec<String>) -> MachineFigures {
         max_speed_per_min,
         work_speed_per_min: Some(work.min(max_speed_per_min)),
         spot: is_small,
+        cordless: false,
         ..MachineFigures::default()
     }
 }

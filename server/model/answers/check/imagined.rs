@@ -1,4 +1,5 @@
-//! What a booked job leaves for the next: worn pads, less liquid, and what is soiled washed after it.
+//! What a booked job leaves for the next: worn pads, less liquid, and what is soiled washed after it and what is
+//! empty charged.
 //!
 //! The check of several jobs and the reorder list run them on a copy of the book by this one rule.
 
@@ -13,6 +14,7 @@ use crate::book::deed::{BodyHash, Deed, Entry};
 use crate::book::format::Format;
 use crate::decide::log_as_planned;
 use crate::ground::ids::Tag;
+use crate::ready::batteries::charge_time;
 use crate::ready::plan::Plan;
 use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness, State};
@@ -85,7 +87,8 @@ fn works_later(plan: &Plan, picked: &Picked) -> bool {
     })
 }
 
-/// Washes everything on a copy of the book that is soiled, at this moment.
+/// Washes everything on a copy of the book that is soiled, and charges every battery that is empty, at this
+/// moment.
 pub(crate) fn wash_all(book: &mut Book, at: Moment) {
     wash_all_but(book, at, &BTreeSet::new());
 }
@@ -102,7 +105,15 @@ fn wash_all_but(book: &mut Book, at: Moment, later: &BTreeSet<Tag>) {
             })
         })
         .collect();
-    for deed in washed {
+    let charged: Vec<Deed> = book
+        .pieces()
+        .filter(|piece| is_empty(piece))
+        .map(|piece| Deed::Charged {
+            tag: piece.tag,
+            charge_s: charge_time(book, piece),
+        })
+        .collect();
+    for deed in washed.into_iter().chain(charged) {
         let stamp = Stamp::unreported(book.head(), at);
         book.take(&deed, stamp);
     }
@@ -115,6 +126,15 @@ pub(crate) fn dry_time(book: &Book, piece: &Piece) -> Option<Seconds> {
         Figures::Towel(towel) => towel.dry_time_s,
         _ => None,
     }
+}
+
+/// Whether it is a battery that can be charged and is empty.
+pub(crate) fn is_empty(piece: &Piece) -> bool {
+    let is_fit = matches!(piece.readiness, Readiness::Ready);
+    is_fit
+        && piece
+            .battery()
+            .is_some_and(|battery| battery.full_at.is_none())
 }
 
 /// Whether there is something of a piece to wash.

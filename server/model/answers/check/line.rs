@@ -53,6 +53,8 @@ pub enum LineKind {
     Car,
     /// The hours of the job.
     Time,
+    /// Batteries of cordless machines.
+    Battery,
 }
 
 /// One piece picked for a line.

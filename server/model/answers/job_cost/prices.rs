@@ -207,7 +207,8 @@ fn piece_quantity(make: &Make) -> i64 {
         | Figures::Plate(_)
         | Figures::Machine(_)
         | Figures::Towel(_)
-        | Figures::Tool(_) => 1,
+        | Figures::Tool(_)
+        | Figures::Battery(_) => 1,
     }
 }
 

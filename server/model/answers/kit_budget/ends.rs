@@ -53,7 +53,7 @@ impl Ends {
             }
             Figures::Liquid(liquid) => bottles(book, make, liquid),
             Figures::Sundry(sundry) => sundries(book, make, sundry),
-            Figures::Machine(_) | Figures::Tool(_) => return None,
+            Figures::Machine(_) | Figures::Tool(_) | Figures::Battery(_) => return None,
         };
         (ends.count() > 0).then_some(ends)
     }

@@ -90,7 +90,9 @@ fn yearly_use(book: &Book, all: &[Coming<'_>], make: &Make) -> Option<f64> {
             let used = towel_demand(book, all, make, DAYS_A_WEEK)?.mean();
             used / exact_f64(towel.demote_wash_count.unwrap_or(1).max(1))
         }
-        Figures::Machine(_) | Figures::Plate(_) | Figures::Tool(_) => return None,
+        Figures::Machine(_) | Figures::Plate(_) | Figures::Tool(_) | Figures::Battery(_) => {
+            return None;
+        }
     };
     Some(a_week * WEEKS_A_YEAR / exact_f64(unit_of(make)))
 }
@@ -118,7 +120,8 @@ fn unit_of(make: &Make) -> i64 {
         | Figures::Towel(_)
         | Figures::Machine(_)
         | Figures::Plate(_)
-        | Figures::Tool(_) => 1,
+        | Figures::Tool(_)
+        | Figures::Battery(_) => 1,
     }
 }
 
@@ -188,7 +191,9 @@ impl Look<'_> {
             }
             Figures::Pad(_) => pads_kept(book, stage, coming, make, self.target, days),
             Figures::Towel(towel) => towels_kept(book, coming, make, towel, self.target, days),
-            Figures::Machine(_) | Figures::Plate(_) | Figures::Tool(_) => None,
+            Figures::Machine(_) | Figures::Plate(_) | Figures::Tool(_) | Figures::Battery(_) => {
+                None
+            }
         }
     }
 

@@ -179,7 +179,8 @@ impl State {
                 *bundle.since = Since::begun();
                 bundle.counted = bundle.pile(None);
             }
-            Self::Pad(_) | Self::Plate(_) | Self::Machine(_) | Self::Tool(_) => {}
+            Self::Pad(_) | Self::Plate(_) | Self::Machine(_) | Self::Tool(_) | Self::Battery(_) => {
+            }
         }
         self
     }

@@ -14,6 +14,7 @@ impl Command {
             | Self::Wash { said, .. }
             | Self::MarkDry { said, .. }
             | Self::MarkLabelled { said, .. }
+            | Self::Charge { said, .. }
             | Self::Weigh { said, .. }
             | Self::Fill { said, .. }
             | Self::Count { said, .. }
@@ -41,7 +42,8 @@ impl Command {
             | Self::SetAside { said, .. }
             | Self::Return { said, .. }
             | Self::Bin { said, .. }
-            | Self::Demote { said, .. } => said,
+            | Self::Demote { said, .. }
+            | Self::Charge { said, .. } => said,
             Self::Receive(receipt) => &mut receipt.said,
             Self::TakeJob(take) => &mut take.said,
             Self::LogJob(log) => &mut log.said,

@@ -12,6 +12,7 @@ use crate::decide::Decision;
 use crate::decide::bounds::{line_of_text, note, open_within, within};
 use crate::decide::weigh::tare_said;
 use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::battery::BatteryFigures;
 use crate::trade::make::{Figures, MachineFigures, Make, PadFigures};
 use crate::trade::wear::Action;
 use crate::{Book, Moment};
@@ -78,6 +79,7 @@ fn set(book: &Book, make: Make, now: Moment) -> Result<Decision, Refusal> {
     match &make.figures {
         Figures::Pad(pad) => lives_make_sense(pad)?,
         Figures::Machine(machine) => machine_makes_sense(machine)?,
+        Figures::Battery(battery) => battery_makes_sense(book, battery)?,
         Figures::Plate(_)
         | Figures::Towel(_)
         | Figures::Liquid(_)
@@ -106,6 +108,41 @@ fn lives_make_sense(pad: &PadFigures) -> Result<(), Refusal> {
             "The two lives go together: give the one that 19 of 20 exceed too, or neither.",
         )),
     }
+}
+
+/// A battery fits at least one machine make, each named once.
+fn battery_makes_sense(book: &Book, battery: &BatteryFigures) -> Result<(), Refusal> {
+    const FIELD: &str = "make.battery.machine_makes";
+    if battery.machines.is_empty() {
+        return Err(Refusal::missing(
+            FIELD,
+            "Name the machine makes that it fits.",
+        ));
+    }
+    for (at, id) in battery.machines.iter().enumerate() {
+        if battery.machines.iter().take(at).any(|other| other == id) {
+            return Err(Refusal::invalid(
+                FIELD,
+                format!("{id} is named twice."),
+                "Name it once.",
+            ));
+        }
+        let make = book
+            .make(id)
+            .ok_or_else(|| Refusal::no_id(Reason::MakeUnknown, FIELD, "make", id))?;
+        if !matches!(make.figures, Figures::Machine(_)) {
+            return Err(Refusal::new(
+                Reason::WrongSort,
+                FIELD,
+                format!(
+                    "{id} is a {}; a battery fits machines.",
+                    make.figures.sort()
+                ),
+                "Name a machine make.",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// A rotary has no throw and an orbital has one; no machine is worked above its highest marked speed.

@@ -9,6 +9,7 @@ use crate::book::command::JobLog;
 use crate::decide::named_kit::piece;
 use crate::ground::ids::{Id, Tag};
 use crate::ground::refusal::Refusal;
+use crate::ready::batteries::Drawn;
 use crate::trade::job::{Job, Routine, Step};
 use crate::trade::kit::{Piece, State};
 use crate::trade::take::Picked;
@@ -86,6 +87,14 @@ impl<'a> Start<'a> {
         matches!(self, Self::Shown(_))
             .then(|| self.of_make(book, make))
             .flatten()
+    }
+
+    /// The batteries for machines that share them; none where the book picks.
+    pub(super) fn batteries(self, book: &Book, drawn: &Drawn<'_>) -> Option<Vec<Tag>> {
+        let is_theirs = |tag: &Tag| book.piece(*tag).is_some_and(|piece| drawn.takes(piece));
+        let picked = self.picked()?.iter().map(|picked| picked.tag);
+        let tags: Vec<Tag> = picked.filter(is_theirs).collect();
+        self.unless_lacking(tags, |tags| !tags.is_empty())
     }
 
     /// How much of which pieces of a make was shown or taken.

@@ -68,6 +68,7 @@ pub(super) fn log_unbooked(
         second_day: None,
         done_in: None,
         taken: None,
+        logged: None,
     };
     first.push(Deed::JobSet { job: job.into() });
     let mut with_job = book.clone();

@@ -22,6 +22,7 @@ use crate::ready::plan::{Plan, StepMakes, StepPlan, step_makes};
 use crate::ready::real_use::{PLAN_RULES, RealUse};
 use crate::ready::towel_use::TowelUse;
 use crate::trade::job::{Job, Routine, Step};
+use crate::trade::logged::Logged;
 use crate::trade::plate::SpeedFit;
 use crate::trade::take::Picked;
 use crate::trade::towel::TowelGrade;
@@ -56,6 +57,8 @@ pub(super) struct Written {
     pub(super) flags: Vec<Flag>,
     /// The pick that it started from.
     pub(super) picked: Vec<Picked>,
+    /// What it teaches of the machines.
+    pub(super) logged: Logged,
 }
 
 impl Writer<'_> {
@@ -66,6 +69,7 @@ impl Writer<'_> {
         self.liquids(&mut written);
         self.towels(&mut written);
         self.sundries(&mut written);
+        self.batteries(&mut written);
         Ok(written)
     }
 
@@ -75,6 +79,7 @@ impl Writer<'_> {
             deeds,
             flags,
             picked,
+            ..
         } = written;
         for planned in &self.plan.steps {
             let step = &planned.step;
@@ -351,14 +356,14 @@ impl Writer<'_> {
         written.deeds.extend(deeds);
     }
 
-    fn within(&self, step: Option<&Id>) -> Within {
+    pub(super) fn within(&self, step: Option<&Id>) -> Within {
         Within {
             job: Some(self.job.id.clone()),
             step: step.cloned(),
         }
     }
 
-    fn make_of(&self, tag: Tag) -> Option<&Id> {
+    pub(super) fn make_of(&self, tag: Tag) -> Option<&Id> {
         self.scene.book.piece(tag).map(|piece| &piece.make)
     }
 }

@@ -224,6 +224,7 @@ fn line_deeds(
         wash_count: None,
         run_time: None,
         change_count: None,
+        charge_count: None,
         landed: None,
         landed_quantity: None,
     };

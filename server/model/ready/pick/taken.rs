@@ -107,7 +107,8 @@ pub(crate) fn clashes(piece: &Piece, job: &Job, quantity: i64, other: &Job) -> b
         State::Bottle(bottle) => bottle.left_ul.ul() >= both,
         State::Bundle(bundle) => bundle.clean_once_dry() >= both,
         State::Sundry(sundry) => sundry.left_quantity >= both,
-        State::Plate(_) | State::Machine(_) | State::Tool(_) => true,
+        // A battery is charged between two jobs.
+        State::Plate(_) | State::Machine(_) | State::Tool(_) | State::Battery(_) => true,
     };
     is_apart || !is_enough
 }

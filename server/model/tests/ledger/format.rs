@@ -9,7 +9,7 @@ use fettlebook_model::tool::{ToolKind, ToolNeed};
 use fettlebook_model::{Command, Deed, Entry, Format, Record, Subject, Unread};
 use serde_json::{Value, json};
 
-use crate::shop::{Shop, id, make, saloon_job, tool};
+use crate::shop::{Shop, battery, id, make, saloon_job, tool};
 
 /// An entry with these deeds, as JSON.
 fn entry(deeds: &Value) -> Value {
@@ -177,6 +177,28 @@ fn a_job_that_names_who_works_it_is_of_the_third_format() {
     let taken_back = shop.reverse(shop.book.head()).unwrap().format;
     assert_eq!([nobody, taken_back], [Format::FIRST; 2]);
     assert_eq!(named.to_string(), "3");
+}
+
+/// A program of the third format would not know a battery, and would set the job without what its log said.
+#[test]
+fn what_is_said_of_batteries_is_of_the_fourth_format() {
+    let mut shop = Shop::stocked();
+    let make = make("battery-18", battery(&["orbital-150"], 400));
+    let made = shop.say(Command::CreateMake { make }).format;
+    shop.receive("battery-18", 1);
+    let came = shop.entries.last().unwrap().format;
+    let moved = shop.move_to("BT-01", "bench").format;
+    let charged = shop.charge("BT-01").format;
+    shop.book_saloon("thursday", "2026-03-05 08:00");
+    let booked = shop.entries.last().unwrap().format;
+    shop.go_to("2026-03-05 15:00");
+    let battery = shop.piece("BT-01").tag;
+    let log = shop.log_as("thursday", |log| log.batteries = vec![(battery, 0)]);
+    let logged = log.unwrap().format;
+    let back = shop.reverse(shop.book.head()).unwrap().format;
+    let fourth = [made, came, charged, logged, back].map(|format| format.to_string());
+    assert_eq!(fourth, ["4"; 5]);
+    assert_eq!([moved, booked], [Format::FIRST; 2]);
 }
 
 /// The story: the bench has a later `fettled` than the one that serves now, and wrote members that

@@ -24,8 +24,8 @@ use rust_decimal::Decimal;
 
 use crate::cost::about_stock;
 use crate::shop::{
-    Shop, eur, foam, id, liquid, make, records, replayed, restored, routine, saloon_job, step,
-    tern_quay, tool,
+    Shop, battery, eur, foam, id, liquid, make, records, replayed, restored, routine, saloon_job,
+    step, tern_quay, tool,
 };
 use act::{Act, acts};
 
@@ -41,6 +41,9 @@ fn shop() -> Shop {
     shop.say(Command::CreateMake { make });
     shop.receive("film-gauge", 1);
     job_by_hand(&mut shop);
+    let make = crate::shop::make("battery-18", battery(&["orbital-150"], 150));
+    shop.say(Command::CreateMake { make });
+    shop.receive("battery-18", 2);
     shop
 }
 

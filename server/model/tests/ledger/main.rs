@@ -6,6 +6,7 @@
     reason = "a test fails by panicking"
 )]
 
+mod batteries;
 mod buy;
 mod by_hand;
 mod cars;

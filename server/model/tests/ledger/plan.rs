@@ -66,6 +66,7 @@ fn a_pencil_pad_follows_contours_instead_of_working_sections() {
         action: Action::Rotary,
         throw_mm: Length::ZERO,
         spot: true,
+        cordless: false,
         ..orbital()
     };
     for (key, figures) in [

@@ -17,7 +17,7 @@ use fettlebook_shed::{car, entry};
 pub(crate) use fettlebook_shed::{id, loose, make, receipt, routine};
 
 pub(crate) use history::{noted, pad_figures, retired};
-pub(crate) use makes::{foam, liquid, orbital, plate, step, tool};
+pub(crate) use makes::{battery, foam, liquid, orbital, plate, step, tool};
 use makes::{makes, two_step};
 pub(crate) use parts::{done, pad_use, saloon_job, tags_of, weighing};
 pub(crate) use records::{records, replayed, restored};

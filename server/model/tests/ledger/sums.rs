@@ -5,7 +5,7 @@ use fettlebook_model::sums::Sums;
 use fettlebook_model::{Book, Record, Subject};
 use std::sync::Arc;
 
-use crate::shop::Shop;
+use crate::shop::{Shop, battery};
 
 /// The differences of a book with one piece's state changed, from the shop's own entries.
 fn differences_with(shop: &Shop, tag: &str, change: impl Fn(&mut State)) -> Vec<String> {
@@ -31,7 +31,11 @@ fn a_shop_that_nobody_touched_adds_up() {
 
 #[test]
 fn each_figure_that_differs_is_named_with_its_piece() {
-    let shop = Shop::stocked();
+    let mut shop = Shop::stocked();
+    let make = crate::shop::make("battery-18", battery(&["orbital-150"], 150));
+    shop.say(fettlebook_model::Command::CreateMake { make });
+    shop.receive("battery-18", 1);
+    shop.charge("BT-01");
     let bumped = |state: &mut State| match state {
         State::Pad(pad) => pad.wash_count += 1,
         State::Bundle(bundle) => bundle.clean_count += 1,
@@ -39,6 +43,7 @@ fn each_figure_that_differs_is_named_with_its_piece() {
         State::Sundry(sundry) => sundry.left_quantity += 1,
         State::Plate(plate) => plate.change_count += 1,
         State::Machine(machine) => machine.run_time_ms += 1,
+        State::Battery(battery) => battery.charge_count += 1,
         State::Tool(_) => {}
     };
     let mut sorts = 0;
@@ -49,5 +54,5 @@ fn each_figure_that_differs_is_named_with_its_piece() {
         assert!(found[0].contains(&tag), "{found:?}");
         sorts += 1;
     }
-    assert!(sorts >= 6);
+    assert!(sorts >= 7);
 }

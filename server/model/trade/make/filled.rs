@@ -28,6 +28,10 @@ pub enum FilledFigure {
     DemoteWashCount,
     /// Density of a liquid, mg/mL.
     DensityMgPerMl,
+    /// Time the charger takes to fill a battery, s.
+    ChargeTimeS,
+    /// Rated charges of a battery.
+    RatedChargeCount,
 }
 
 impl FilledFigure {
@@ -43,6 +47,8 @@ impl FilledFigure {
             Self::InspectWashCount => "inspect_wash_count",
             Self::DemoteWashCount => "demote_wash_count",
             Self::DensityMgPerMl => "density_mg_per_ml",
+            Self::ChargeTimeS => "charge_time_s",
+            Self::RatedChargeCount => "rated_charge_count",
         }
     }
 }
@@ -148,6 +154,13 @@ impl Figures {
                 (FilledFigure::DryTimeS, PolicyKey::DryTowelS),
             ],
             Self::Liquid(liquid) => vec![(FilledFigure::DensityMgPerMl, liquid.density_key())],
+            Self::Battery(_) => vec![
+                (FilledFigure::ChargeTimeS, PolicyKey::BatteryChargeTimeS),
+                (
+                    FilledFigure::RatedChargeCount,
+                    PolicyKey::BatteryRatedCharges,
+                ),
+            ],
             Self::Machine(_) | Self::Sundry(_) | Self::Tool(_) => Vec::new(),
         }
     }
@@ -165,6 +178,10 @@ impl Figures {
             (Self::Towel(towel), FilledFigure::DemoteWashCount) => towel.demote_wash_count,
             (Self::Towel(towel), FilledFigure::DryTimeS) => towel.dry_time_s.map(Seconds::s),
             (Self::Liquid(liquid), FilledFigure::DensityMgPerMl) => liquid.density_mg_per_ml,
+            (Self::Battery(battery), FilledFigure::ChargeTimeS) => {
+                battery.charge_time_s.map(Seconds::s)
+            }
+            (Self::Battery(battery), FilledFigure::RatedChargeCount) => battery.rated_charge_count,
             _ => None,
         }
     }
@@ -195,6 +212,12 @@ impl Figures {
             }
             (Self::Liquid(liquid), FilledFigure::DensityMgPerMl) => {
                 liquid.density_mg_per_ml = Some(value);
+            }
+            (Self::Battery(battery), FilledFigure::ChargeTimeS) => {
+                battery.charge_time_s = Some(Seconds::from_s(value));
+            }
+            (Self::Battery(battery), FilledFigure::RatedChargeCount) => {
+                battery.rated_charge_count = Some(value);
             }
             _ => {}
         }

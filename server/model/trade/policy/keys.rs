@@ -165,6 +165,12 @@ policy_keys! {
         TowelInspectWashes, "towel_inspect_washes", 25 "washes", CommonPractice, 1..=1_000, "Washes from which towels are looked at each time.";
         TowelDemoteWashes, "towel_demote_washes", 50 "washes", CommonPractice, 1..=1_000, "Washes at which towels go down a grade.";
     }
+    "batteries" {
+        BatteryReservePermille, "battery_reserve_permille", 1_100 "thousandths", Memory, 1_000..=3_000, "Charge that is planned for a job against the time its machines run on batteries.";
+        BatteryChargeTimeS, "battery_charge_time_s", 3_600 "s", Memory, 300..=86_400, "Time a charger takes to fill a battery.";
+        BatteryRatedCharges, "battery_rated_charges", 500 "charges", Memory, 1..=10_000, "Charges a battery is rated for.";
+        BatteryKeepsPermille, "battery_keeps_permille", 800 "thousandths", Memory, 100..=1_000, "What is left of a new battery's charge after its rated charges.";
+    }
     "plates" {
         PlateRatedHours, "plate_rated_hours", 300 "h", Memory, 1..=10_000, "Running hours a plate is rated for.";
         PlateRatedChanges, "plate_rated_changes", 1_000 "changes", Memory, 1..=100_000, "Pad changes a plate is rated for.";

@@ -159,6 +159,7 @@ fn machine(id: &str, name: &str, figures: &Machine) -> Option<StarterMake> {
         vibration_measured: false,
         noise_db: None,
         spot: figures.spot,
+        cordless: false,
     });
     let note = "Throw, thread and speeds are from memory: correct them to what yours is marked with. \
                 Vibration and noise stand in its data sheet.";

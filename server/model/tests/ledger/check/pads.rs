@@ -181,6 +181,7 @@ fn spares_go_to_the_big_machine_first_and_none_to_a_pencil_pad() {
     let mut shop = Shop::stocked();
     let spot = MachineFigures {
         spot: true,
+        cordless: false,
         ..orbital()
     };
     shop.say(Command::CreateMake {

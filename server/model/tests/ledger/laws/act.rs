@@ -40,6 +40,7 @@ enum Sort {
     Return,
     Bin,
     Demote,
+    Charge,
     Policy,
     Book,
     Edit,
@@ -74,6 +75,8 @@ const SORTS: &[Sort] = &[
     Sort::Return,
     Sort::Bin,
     Sort::Demote,
+    Sort::Charge,
+    Sort::Charge,
     Sort::Policy,
     Sort::Book,
     Sort::Edit,
@@ -101,7 +104,7 @@ const SORTS: &[Sort] = &[
 /// Kit that may be named: some of the stocked shop, some that is received later.
 const TAGS: &[&str] = &[
     "P-01", "P-02", "P-06", "P-08", "P-12", "P-13", "B-01", "B-02", "B-03", "B-04", "T-01", "T-02",
-    "S-01", "S-02", "M-01", "BP-01", "TL-01",
+    "S-01", "S-02", "M-01", "BP-01", "TL-01", "BT-01", "BT-02",
 ];
 /// Bottles that may be filled, and from which: of one make, of two, and from itself.
 const FILLINGS: &[(&str, &str)] = &[
@@ -189,6 +192,10 @@ impl Act {
             }
             Sort::Weigh | Sort::Count | Sort::Demote => self.stocktake(said),
             Sort::Fill => self.filling(said),
+            Sort::Charge => Command::Charge {
+                said,
+                tags: self.tags(&["BT"]),
+            },
             Sort::Receive => Command::Receive(Box::new(self.receipt(said))),
             Sort::Import => Command::ImportPads {
                 note: said.note,
@@ -260,7 +267,7 @@ impl Act {
         let tags = match self.sort {
             Sort::Wash | Sort::Dry => self.tags(&["P", "T"]),
             Sort::Bin if self.more => self.tags(&["T"]),
-            _ => self.tags(&["P", "B", "T", "S", "M", "BP", "TL"]),
+            _ => self.tags(&["P", "B", "T", "S", "M", "BP", "TL", "BT"]),
         };
         match self.sort {
             Sort::Move => Command::Move {

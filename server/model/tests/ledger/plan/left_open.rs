@@ -27,6 +27,7 @@ fn shop() -> Shop {
     let mut shop = Shop::stocked().shipped();
     let spot = MachineFigures {
         spot: true,
+        cordless: false,
         ..orbital()
     };
     for (key, figures) in [

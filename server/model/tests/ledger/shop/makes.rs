@@ -1,5 +1,6 @@
 //! The makes and the routine of the invented shop.
 
+use fettlebook_model::battery::BatteryFigures;
 use fettlebook_model::job::{Routine, Step, SundryNeed};
 use fettlebook_model::make::{
     Figures, Grade, MachineFigures, Make, PadFigures, PadMaterial, SundryFigures, TowelFigures,
@@ -7,6 +8,7 @@ use fettlebook_model::make::{
 };
 use fettlebook_model::tool::{ToolFigures, ToolKind};
 use fettlebook_model::wear::Press;
+use fettlebook_quantity::Seconds;
 use fettlebook_shed::{make, pad, routine};
 
 use super::id;
@@ -31,6 +33,16 @@ fn rated(pad: Figures, work_sections: i64, wash_count: i64) -> Figures {
 /// A tool.
 pub(crate) fn tool(kind: ToolKind) -> Figures {
     Figures::Tool(ToolFigures { kind })
+}
+
+/// A battery for these machine makes: so many minutes a charge, an hour on the charger, rated for 500 charges.
+pub(crate) fn battery(machines: &[&str], minutes: i64) -> Figures {
+    Figures::Battery(BatteryFigures {
+        machines: machines.iter().map(|key| id(key)).collect(),
+        run_time_s: Seconds::from_s(minutes * 60),
+        charge_time_s: Some(Seconds::from_s(3_600)),
+        rated_charge_count: Some(500),
+    })
 }
 
 /// A plate with an M8 thread.

@@ -66,6 +66,14 @@ impl Shop {
         })
     }
 
+    /// Puts batteries on the charger.
+    pub(crate) fn charge(&mut self, tags: &str) -> &Entry {
+        self.say(Command::Charge {
+            said: Said::default(),
+            tags: tags_of(tags),
+        })
+    }
+
     /// Says that pieces are dry.
     pub(crate) fn mark_dry(&mut self, tags: &str) -> &Entry {
         self.say(Command::MarkDry {

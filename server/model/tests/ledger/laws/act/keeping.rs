@@ -23,6 +23,7 @@ impl Act {
                 | Sort::Return
                 | Sort::Bin
                 | Sort::Demote
+                | Sort::Charge
                 | Sort::Take
                 | Sort::Log
                 | Sort::Loose

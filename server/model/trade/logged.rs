@@ -1,0 +1,31 @@
+//! What the log of a job says of its machines: kept with the job, for the shop's own use teaches the next plan.
+
+use serde::{Deserialize, Serialize};
+
+use crate::ground::ids::Id;
+
+/// What a log said of the machines of a job.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Logged {
+    /// Charges that it took, by the make of the batteries, where a person said which ran.
+    #[serde(default)]
+    pub charges: Vec<ChargesTaken>,
+}
+
+impl Logged {
+    /// Whether it says nothing.
+    pub(crate) const fn is_empty(&self) -> bool {
+        self.charges.is_empty()
+    }
+}
+
+/// Charges of one make of batteries, millionths.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ChargesTaken {
+    /// Make of the batteries.
+    pub make: Id,
+    /// By the rating of the batteries that ran, for the time the machines ran.
+    pub planned_micro: i64,
+    /// As the log tells it: what was left in a battery is not taken.
+    pub taken_micro: i64,
+}
