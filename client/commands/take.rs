@@ -6,7 +6,7 @@
 use clap::Args;
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
-    ListPiecesRequest, PickedPiece, Piece, TakeJobRequest, TakeJobResponse,
+    GetJobRequest, ListPiecesRequest, PickedPiece, Piece, TakeJobRequest, TakeJobResponse,
 };
 
 use crate::commands::common::{Told, record};
@@ -14,7 +14,7 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::{Printer, take};
+use crate::render::{Form, Printer, take};
 use crate::request;
 
 /// What `take` takes.
@@ -55,7 +55,7 @@ pub(crate) async fn perform(
         ..TakeJobRequest::default()
     };
     if args.release {
-        return record(session, printer, request).await;
+        return give_back(session, request, printer).await;
     }
     request.validate_only = true;
     let seen: TakeJobResponse = session.call(request.clone()).await?;
@@ -64,7 +64,8 @@ pub(crate) async fn perform(
     let found = found.ok_or_else(|| Fault::answer("the entry"))?;
     if args.dry_run {
         printer.answer(&seen, |screen, _| {
-            take::preview(screen, found, &seen.picked, &pieces)
+            let by = seen.bring_by_time.as_ref();
+            take::preview(screen, found, by, &seen.picked, &pieces)
         })?;
         return Ok(Exit::Done);
     }
@@ -75,9 +76,36 @@ pub(crate) async fn perform(
     let entry = answer.entry.as_ref();
     let entry = entry.ok_or_else(|| Fault::answer("the entry"))?;
     printer.answer(&answer, |screen, _| {
-        take::taken(screen, entry, &seen.picked, &pieces)
+        let by = answer.bring_by_time.as_ref();
+        take::taken(screen, entry, by, &seen.picked, &pieces)
     })?;
     Ok(Exit::Done)
+}
+
+/// Gives back what was taken, and says what is not at the bench: nothing is brought back by that.
+async fn give_back(
+    session: &Session,
+    request: TakeJobRequest,
+    printer: &mut Printer,
+) -> Result<Exit, Fault> {
+    let asked = GetJobRequest {
+        job: request.job.clone(),
+    };
+    let job = session.call(asked).await;
+    let exit = record(session, printer, request).await?;
+    let taken = job.ok().and_then(|answer| answer.job?.taken);
+    if let Some(taken) = taken.filter(|_| printer.form() == Form::People) {
+        let of_tag = |tag: &String| PickedPiece {
+            tag: tag.clone(),
+            ..PickedPiece::default()
+        };
+        let picked: Vec<PickedPiece> = taken.tags.iter().map(of_tag).collect();
+        let said = take::left_at(&taken.tags, &pieces_of(session, &picked).await?);
+        if !said.is_empty() {
+            printer.page(&said);
+        }
+    }
+    Ok(exit)
 }
 
 /// The pieces of a pick, for saying what they are.

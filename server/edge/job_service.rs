@@ -17,9 +17,10 @@ use fettlebook_contract::v1::{
 };
 use fettlebook_model::check::{check_by, check_jobs, likely_use};
 use fettlebook_model::job::Job;
+use fettlebook_model::pick::bring_by;
 use fettlebook_model::plan::plan_job;
 use fettlebook_model::today::today;
-use fettlebook_model::{Book, Reason, Refusal};
+use fettlebook_model::{Book, Id, Reason, Refusal};
 use tonic::{Request, Response};
 
 use super::faults::both;
@@ -243,12 +244,19 @@ impl JobService for Edge {
 
     async fn take_job(&self, request: Request<TakeJobRequest>) -> Answer<TakeJobResponse> {
         let parse = parse::take::take;
+        let asked = request.get_ref().job.clone();
         let (done, picked) = if request.get_ref().validate_only {
             self.look(request, parse)?
         } else {
             (self.record(request, parse).await?, Vec::new())
         };
+        let book = self.book();
+        let moves = |deed: &v1::Deed| deed.kind() == v1::DeedKind::Moved;
+        let job: Option<Id> = asked.parse().ok();
+        let job = job.and_then(|id| book.job(&id).cloned());
+        let job = job.filter(|_| done.entry.deeds.iter().any(moves));
         Ok(Response::new(TakeJobResponse {
+            bring_by_time: job.map(|job| show::moment(bring_by(&book, &job))),
             job: done.jobs().pop(),
             entry: Some(done.entry),
             picked,

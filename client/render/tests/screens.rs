@@ -86,8 +86,9 @@ fn the_week() {
 
 #[test]
 fn the_take() {
-    let taken =
-        |screen: &Screen| super::super::take::taken(screen, &taken_entry(), &pick(), &pieces());
+    let taken = |screen: &Screen| {
+        super::super::take::taken(screen, &taken_entry(), None, &pick(), &pieces())
+    };
     insta::assert_snapshot!("take", at_each_width(taken));
 }
 
@@ -371,7 +372,7 @@ fn a_check_with_twelve_lines_that_stop_a_week_a_take_and_today_fit_22_lines() {
         ("today", today_page::show(&page, &evening(), 0)),
         (
             "take",
-            super::super::take::taken(&page, &taken_entry(), &pick(), &pieces()),
+            super::super::take::taken(&page, &taken_entry(), None, &pick(), &pieces()),
         ),
     ] {
         let lines = plain(&text).lines().count();

@@ -56,7 +56,13 @@ fn taken() -> JobTake {
 #[test]
 fn a_pick_is_a_few_lines_by_sort_with_tags_in_ranges() {
     let entry = entry();
-    let text = plain(&take_page::taken(&screen(80), &entry, &pick(), &pieces()));
+    let text = plain(&take_page::taken(
+        &screen(80),
+        &entry,
+        None,
+        &pick(),
+        &pieces(),
+    ));
     let lines: Vec<&str> = text.lines().collect();
     assert!(
         lines[0].starts_with("Entry 42  Wed 25 Nov 2026 17:00"),
@@ -66,7 +72,13 @@ fn a_pick_is_a_few_lines_by_sort_with_tags_in_ranges() {
     assert!(text.contains(" 62 mL"), "{text}");
     assert!(text.contains("fettle undo 42"), "{text}");
     assert!(lines.len() <= 6, "{text}");
-    let seen = plain(&take_page::preview(&screen(80), &entry, &pick(), &pieces()));
+    let seen = plain(&take_page::preview(
+        &screen(80),
+        &entry,
+        None,
+        &pick(),
+        &pieces(),
+    ));
     assert!(seen.ends_with("Nothing was recorded."), "{seen}");
 }
 
@@ -75,6 +87,7 @@ fn a_pick_of_pieces_that_are_not_known_here_is_told_by_its_tags() {
     let text = plain(&take_page::preview(
         &screen(80),
         &Entry::default(),
+        None,
         &pick(),
         &[],
     ));
@@ -82,6 +95,7 @@ fn a_pick_of_pieces_that_are_not_known_here_is_told_by_its_tags() {
     let nothing = plain(&take_page::preview(
         &screen(80),
         &Entry::default(),
+        None,
         &[],
         &[],
     ));

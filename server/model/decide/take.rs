@@ -2,8 +2,11 @@
 //!
 //! A wish, and a fact once it was kept by a device: then it is recorded, and what the book says otherwise
 //! is flagged. What the check stops goes only where a person says despite what; plate, film and vibration
-//! never go.
+//! never go. What goes to a job away from the bench is moved there with it.
 
+mod moved;
+
+use self::moved::moved;
 use super::Decision;
 use super::bounds::reason;
 use super::diary::find;
@@ -103,14 +106,17 @@ pub(super) fn take_job(
         text: despite.sentence(&job.id),
         count: false,
     }));
-    let deed = Deed::JobTaken {
+    let (moves, stay) = moved(book, job, &seen.picked, kept);
+    flags.extend(stay);
+    let mut deeds = vec![Deed::JobTaken {
         job: job.id.clone(),
         picked: seen.picked.clone(),
         despite,
-    };
+    }];
+    deeds.extend(moves);
     Ok(Decision {
         picked: seen.picked,
-        ..decision.with(vec![deed], flags)
+        ..decision.with(deeds, flags)
     })
 }
 

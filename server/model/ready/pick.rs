@@ -21,7 +21,8 @@ pub use asked::StepAsked;
 pub(crate) use batteries::{BatteryChoice, BatteryOffer, offer_batteries};
 pub(crate) use pads::added_damage;
 pub use pads::{PadBar, PadChoice, PadOffer, offer_pads};
-pub(crate) use reach::Reach;
+pub use reach::bring_by;
+pub(crate) use reach::{Reach, is_away};
 pub(crate) use step_pads::PadsAhead;
 pub(crate) use stock::{
     Holding, Old, draw_whole, heel_ul, is_old, offer_bottles, offer_bundles, offer_sundries,
@@ -77,7 +78,7 @@ impl<'a> Scene<'a> {
             utc_offset_s: job.utc_offset_s,
             looking_back: false,
             now,
-            bring_by: reach::bring_by(book, job, job.starts_at, job.local_day()),
+            bring_by: bring_by(book, job),
         }
     }
 
@@ -98,7 +99,7 @@ impl<'a> Scene<'a> {
         Self {
             starts_at: second.starts_at,
             day: self.last_day,
-            bring_by: reach::bring_by(self.book, self.job, second.starts_at, self.last_day),
+            bring_by: reach::bring_by_on(self.book, self.job, second.starts_at, self.last_day),
             ..*self
         }
     }

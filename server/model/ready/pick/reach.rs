@@ -43,23 +43,33 @@ fn is_van(place: &Place) -> bool {
     place.as_str().starts_with(VAN)
 }
 
-/// The last moment to bring kit to a job on one of its days: so long before its work starts then or, where its place is none that stays,
-/// before the first job there that day which is still to come.
-pub(super) fn bring_by(book: &Book, job: &Job, starts_at: Moment, day: Date) -> Moment {
+/// Whether work at a place is away from the bench: in a van, or at a customer's.
+pub(crate) fn is_away(place: &Place) -> bool {
+    place.as_str() != BENCH
+}
+
+/// The last moment to bring kit to a job before its first day: so long before it starts or, where its place is none
+/// that stays, before the first job there that day which is still to come.
+pub fn bring_by(book: &Book, job: &Job) -> Moment {
+    bring_by_on(book, job, job.starts_at, job.local_day())
+}
+
+/// The same for one of the days of a job, on which its work starts then.
+pub(super) fn bring_by_on(book: &Book, job: &Job, starts_at: Moment, day: Date) -> Moment {
     let is_to_come = |other: &Job| match other.state {
         JobState::Booked => true,
         // What nobody reported is only imagined to be done.
         JobState::Done(_) => (other.done_in.as_ref()).is_some_and(|told| told.by.is_empty()),
         JobState::CalledOff => false,
     };
-    let leaves = if job.place.as_str() == BENCH {
-        starts_at
-    } else {
+    let leaves = if is_away(&job.place) {
         let that_day = book.jobs_of_day(day);
         let there = that_day.filter(|other| other.place == job.place && is_to_come(other));
         let starts =
             there.flat_map(|other| other.starts().filter(|start| other.day_of(*start) == day));
         starts.fold(starts_at, Moment::min)
+    } else {
+        starts_at
     };
     let bring = SignedDuration::from_secs(book.policy().value(PolicyKey::BringTimeS));
     leaves.checked_sub(bring).unwrap_or(Moment::MIN)

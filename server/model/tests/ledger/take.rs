@@ -3,6 +3,7 @@
 mod contradicted;
 mod despite;
 mod kept;
+mod moved;
 mod released;
 
 use fettlebook_model::check::{JobCheck, LineKind, check_jobs};
