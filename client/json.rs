@@ -163,7 +163,9 @@ mod tests {
           "panels": [],
           "byHand": false,
           "wipeDownMake": "",
-          "padCleaning": "PAD_CLEANING_UNSPECIFIED"
+          "padCleaning": "PAD_CLEANING_UNSPECIFIED",
+          "shares": [],
+          "ownPanels": []
         }
         "#);
     }
