@@ -185,7 +185,7 @@ function watch() {
   if (!rows?.dataset.seen) return;
   const tell = (text) => (by("watching").textContent = text);
   source = new EventSource("/entries/watch?after=" + rows.dataset.seen);
-  source.onopen = () => tell("New entries come by themselves.");
+  source.onopen = () => tell("New entries appear by themselves.");
   source.onmessage = (event) => {
     const [seq, head, ...texts] = event.data.split("\n");
     rows.dataset.seen = seq;
