@@ -86,6 +86,8 @@ async fn a_count_with_something_wrong_in_it_records_nothing_and_keeps_what_was_t
         // The bottle is looked at first, and stays as it is.
         ("left.S-01", "2000000000", "S-01"),
         ("clean.T-01", "1,5", "T-01: "),
+        // More than a bundle may have: again the service knows, after what stands before it.
+        ("clean.T-01", "20000", "T-01"),
         ("found", "P-99", "P-99"),
         ("found", "P-02 P-02,P-03", "is both missing and here"),
     ] {
