@@ -5,6 +5,7 @@
 
 mod given;
 mod held;
+pub(crate) mod minutes;
 pub(crate) mod read;
 mod table;
 #[cfg(test)]

@@ -13,8 +13,8 @@ use fettlebook_contract::v1::liquid_amount::Amount;
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
     BatteryUse, BottleUse, BundleUse, CarClass, Entry, GetJobRequest, GetPieceRequest,
-    LiquidAmount, LogUseRequest, LogUseResponse, LooseUse, PadUse, Step, SundryUse, Swap,
-    UnbookedCar, Weighing,
+    LiquidAmount, LogUseRequest, LogUseResponse, LooseUse, MachineTime, PadUse, Step, SundryUse,
+    Swap, UnbookedCar, Weighing,
 };
 use jiff::Timestamp;
 
@@ -27,7 +27,8 @@ use crate::complete;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::figures::read::{minutes, whole};
+use crate::figures::minutes::{Minutes, minutes};
+use crate::figures::read::whole;
 use crate::json::from_json;
 use crate::options;
 use crate::options::{Poured, Stock, Towels};
@@ -81,9 +82,12 @@ pub(crate) struct Log {
     /// Of a sundry: S-01=2, 'S-02=30 ml'
     #[arg(long, value_name = "SUNDRY=AMOUNT", value_parser = options::named_stock)]
     pub(crate) sundry: Vec<(String, Stock)>,
-    /// How long the machines really ran, all steps together, for example '95 min'; without it as planned
+    /// How long the machines really ran: '95 min' all together, M-02=20 one of them; without it as planned
     #[arg(long, value_name = "TIME", value_parser = minutes, conflicts_with = "loose")]
-    pub(crate) minutes: Option<i64>,
+    pub(crate) minutes: Vec<Minutes>,
+    /// Who did it; without it as it was booked
+    #[arg(long, value_name = "NAME", conflicts_with = "loose")]
+    pub(crate) person: Option<String>,
     /// A battery that ran, with how full it still was where it did not run empty: BT-01, BT-02=half
     #[arg(long, value_name = "BATTERY", value_parser = options::battery, conflicts_with = "loose")]
     pub(crate) battery: Vec<BatteryUse>,
@@ -103,7 +107,7 @@ pub(crate) struct Log {
     pub(crate) plate: Option<String>,
     /// File with a LogUseRequest as JSON in the contract's names; - for standard input
     #[arg(long, value_name = "FILE", conflicts_with_all = ["pad", "swap", "towels", "weigh", "used",
-          "panels", "sundry", "minutes", "battery", "loose", "done", "note"])]
+          "panels", "sundry", "minutes", "person", "battery", "loose", "done", "note"])]
     pub(crate) from: Option<String>,
     /// Say what would be recorded, and record nothing
     #[arg(long)]
@@ -122,7 +126,8 @@ impl Log {
             && self.used.is_empty()
             && self.panels.is_empty()
             && self.sundry.is_empty()
-            && self.minutes.is_none()
+            && self.minutes.is_empty()
+            && self.person.is_none()
             && self.battery.is_empty()
             && self.loose.is_none()
             && self.from.is_none()
@@ -275,12 +280,13 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
         weighings: args.weigh.clone(),
         bottles: drawn(session, &args.used).await?,
         sundries: stock_used(session, &args.sundry).await?,
-        machine_time_s: args.minutes,
+        person: args.person.clone().unwrap_or_default(),
         batteries: args.battery.clone(),
         unbooked: unbooked(session, args, &request_id),
         request_id,
         ..LogUseRequest::default()
     };
+    minutes_said(session, &args.minutes, &mut message).await?;
     if message.bundles.iter().any(|used| used.bundle.is_empty()) {
         let bundle = bundle_of_plan(session, &message).await?;
         for used in &mut message.bundles {
@@ -307,6 +313,31 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
     }
     Ok(message)
 }
+
+/// Puts in how long machines ran.
+async fn minutes_said(
+    session: &Session,
+    said: &[Minutes],
+    message: &mut LogUseRequest,
+) -> Result<(), Fault> {
+    for one in said {
+        match one {
+            Minutes::All(_) if message.machine_time_s.is_some() => {
+                let why = "The time of all machines together is given twice.";
+                return Err(Fault::usage("--minutes", why).with_example(MINUTES_EXAMPLE));
+            }
+            Minutes::All(time_s) => message.machine_time_s = Some(*time_s),
+            Minutes::Of(machine, time_s) => message.machines.push(MachineTime {
+                machine: tags::one(session, machine).await?,
+                time_s: *time_s,
+            }),
+        }
+    }
+    Ok(())
+}
+
+/// Minutes that work, filled in from the book.
+const MINUTES_EXAMPLE: &str = "fettle log {job} --minutes 95";
 
 /// The car that nobody booked, where there is one.
 fn unbooked(session: &Session, args: &Log, request_id: &str) -> Option<UnbookedCar> {

@@ -2,7 +2,7 @@
 //!
 //! It serves `job plan`, and the headings of the check. It says nothing of what is there.
 
-use fettlebook_contract::v1::{LiquidNeed, PadCleaning, Plan, StepPlan};
+use fettlebook_contract::v1::{LiquidNeed, PadCleaning, Plan, StepPlan, TimeNeed};
 
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
@@ -48,6 +48,45 @@ pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
     if !plan.liquids.is_empty() {
         text.push_str("\n\n");
         text.push_str(&liquids(screen, &plan.liquids));
+    }
+    if plan.times.iter().any(is_learnt) {
+        text.push_str("\n\n");
+        text.push_str(&times(screen, &plan.times));
+    }
+    text
+}
+
+/// Whether logs say otherwise than the plan.
+const fn is_learnt(need: &TimeNeed) -> bool {
+    need.expected_s != need.planned_s
+}
+
+/// Machine time as planned and as it will likely be, then what each figure rests on.
+fn times(screen: &Screen, needs: &[TimeNeed]) -> String {
+    let mut text = table(
+        screen,
+        &[
+            ("Machine", Column::Text),
+            ("Planned", Column::Right),
+            ("Expected", Column::Right),
+            ("Range", Column::Whole),
+        ],
+        needs.iter().map(|need| {
+            vec![
+                need.make.clone(),
+                amount::time(need.planned_s),
+                amount::time(need.expected_s),
+                format!(
+                    "{} – {}",
+                    amount::time(need.low_s),
+                    amount::time(need.high_s)
+                ),
+            ]
+        }),
+    );
+    for need in needs.iter().filter(|need| !need.rests_on.is_empty()) {
+        text.push('\n');
+        text.push_str(&screen.hung(&format!("{}: ", need.make), "  ", &need.rests_on));
     }
     text
 }
@@ -142,6 +181,11 @@ pub(crate) fn summary(plan: &Plan) -> String {
     );
     if machine_s > 0 || hand_s == 0 {
         text.push_str(&format!(" · {} on the machine", amount::time(machine_s)));
+        let expected = plan.times.iter().map(|need| need.expected_s);
+        let expected_s = expected.fold(0, i64::saturating_add);
+        if plan.times.iter().any(is_learnt) {
+            text.push_str(&format!(", {} as you work", amount::time(expected_s)));
+        }
     }
     if hand_s > 0 {
         text.push_str(&format!(" · {} by hand", amount::time(hand_s)));

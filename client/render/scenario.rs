@@ -290,6 +290,7 @@ pub(super) fn plan() -> Plan {
         area_mm2: 12_210_000,
         area_basis: AreaBasis::Class.into(),
         liquids: Vec::new(),
+        times: Vec::new(),
     }
 }
 

@@ -19,6 +19,7 @@ use fettlebook_model::check::{check_by, check_jobs, likely_use};
 use fettlebook_model::job::Job;
 use fettlebook_model::pick::bring_by;
 use fettlebook_model::plan::plan_job;
+use fettlebook_model::times::likely_times;
 use fettlebook_model::today::today;
 use fettlebook_model::{Book, Id, Reason, Refusal};
 use tonic::{Request, Response};
@@ -203,7 +204,12 @@ impl JobService for Edge {
         let job = find_job(&book, &request.get_ref().job)?;
         let plan = plan_job(&book, job).map_err(EdgeError::from)?;
         Ok(Response::new(PlanJobResponse {
-            plan: Some(show::plan::plan(&book, &plan, &likely_use(&book, &plan))),
+            plan: Some(show::plan::plan(
+                &book,
+                &plan,
+                &likely_use(&book, &plan),
+                &likely_times(&book, job, &plan),
+            )),
         }))
     }
 

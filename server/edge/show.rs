@@ -10,6 +10,7 @@ pub(super) mod cost;
 mod deed_text;
 pub(super) mod entry;
 pub(super) mod job;
+mod job_text;
 pub(super) mod kit;
 pub(super) mod make;
 mod money;

@@ -42,6 +42,8 @@ pub struct Book {
     suppliers: OrdMap<Id, Arc<Supplier>>,
     orders: OrdMap<Id, Arc<Order>>,
     booked: OrdSet<(Moment, Id)>,
+    /// Jobs whose logs say how long machines ran, by when they started.
+    timed: OrdSet<(Moment, Id)>,
     /// All jobs by their local day.
     days: OrdMap<Date, Vec<Id>>,
     /// Booked jobs that a piece was taken for, by id.
@@ -160,6 +162,12 @@ impl Book {
     pub(crate) fn jobs_newest_first(&self) -> impl Iterator<Item = &Arc<Job>> {
         let ids = self.days.iter().rev().flat_map(|(_, ids)| ids);
         ids.filter_map(|id| self.jobs.get(id))
+    }
+
+    /// Jobs whose logs say how long machines ran, the latest first.
+    pub(crate) fn timed_jobs(&self) -> impl Iterator<Item = &Arc<Job>> {
+        let ids = self.timed.iter().rev();
+        ids.filter_map(|(_, id)| self.jobs.get(id))
     }
 
     /// Booked jobs that a piece was taken for, by id.

@@ -11,4 +11,5 @@ pub(crate) mod piece_price;
 pub mod plan;
 pub mod real_use;
 pub(crate) mod stock_cost;
+pub mod times;
 pub mod towel_use;

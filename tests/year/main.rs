@@ -26,6 +26,8 @@ mod ledger;
 #[cfg(test)]
 mod market;
 #[cfg(test)]
+mod minutes;
+#[cfg(test)]
 mod post;
 #[cfg(test)]
 mod score;

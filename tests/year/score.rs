@@ -44,7 +44,7 @@ impl Coverage {
         }
     }
 
-    fn share(self) -> f64 {
+    pub(crate) fn share(self) -> f64 {
         self.held as f64 / self.all as f64
     }
 }

@@ -2,7 +2,9 @@
 
 use std::path::Path;
 
-use fettlebook_contract::v1::{GetBookRequest, GetTodayRequest, Job, PlanJobRequest};
+use fettlebook_contract::v1::{
+    GetBookRequest, GetTodayRequest, Job, Plan, PlanJobRequest, StepPlan,
+};
 
 use crate::connect::Session;
 use crate::fault::Fault;
@@ -39,7 +41,7 @@ pub(super) async fn write(
     Ok(diary.told())
 }
 
-/// The time that a job is planned to take on each of two days, s; nothing where it cannot be planned.
+/// The time that a job likely takes on each of two days, s: its machines as this shop works; nothing where it cannot be planned.
 async fn lengths_s(session: &Session, job: &Job) -> Option<[i64; 2]> {
     let asked = PlanJobRequest {
         job: job.job.clone(),
@@ -50,8 +52,21 @@ async fn lengths_s(session: &Session, job: &Job) -> Option<[i64; 2]> {
             .steps
             .iter()
             .filter(|step| step.second_day == is_second);
-        let each = steps.map(|step| step.machine_time_s.saturating_add(step.hand_time_s));
+        let each = steps.map(|step| machine_s(&plan, step).saturating_add(step.hand_time_s));
         each.fold(0, i64::saturating_add)
     };
     Some([on_day(false), on_day(true)])
+}
+
+/// How long the machine of a step likely runs, s: its part of what is expected of its make.
+fn machine_s(plan: &Plan, step: &StepPlan) -> i64 {
+    let need = plan
+        .times
+        .iter()
+        .find(|need| need.make == step.machine_make);
+    let part = need.and_then(|need| {
+        let whole = i128::from(step.machine_time_s).checked_mul(need.expected_s.into())?;
+        i64::try_from(whole.checked_div(need.planned_s.into())?).ok()
+    });
+    part.unwrap_or(step.machine_time_s)
 }

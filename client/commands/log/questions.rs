@@ -2,11 +2,14 @@
 //!
 //! Nothing is recorded by answering: the answers go into the request, which is looked at again and shown.
 
-use fettlebook_contract::v1::{BundleUse, DeedKind, Entry, LogUseRequest, PadUse, Swap, Weighing};
+use fettlebook_contract::v1::{
+    BundleUse, DeedKind, Entry, LogUseRequest, MachineTime, PadUse, Swap, Weighing,
+};
 
 use crate::ask::{ask_line, ask_which};
 use crate::exit::Exit;
 use crate::fault::Fault;
+use crate::figures::minutes::{Minutes, all_minutes};
 use crate::options;
 use crate::render::Printer;
 
@@ -45,7 +48,7 @@ pub(super) fn ask(
             'o' => other_pads(request, understood)?,
             'w' => weights(request, understood)?,
             't' => towels(request, understood)?,
-            'm' => minutes(request)?,
+            'm' => minutes(request, understood)?,
             _ => panels(request)?,
         }
     }
@@ -218,19 +221,48 @@ pub(super) fn count(text: &str) -> Result<Option<i64>, String> {
 }
 
 /// Asks how long the machines ran.
-fn minutes(request: &mut LogUseRequest) -> Result<(), Fault> {
-    let read = |text: &str| match text.trim() {
-        "" => Ok(None),
-        text => super::minutes(text).map(Some),
+fn minutes(request: &mut LogUseRequest, understood: &Entry) -> Result<(), Fault> {
+    let machines = subjects(understood, DeedKind::MachineUsed);
+    let question = match machines.as_slice() {
+        [first, _, ..] => format!(
+            "Minutes the machines ran in all, or each as {first}=95 ({}; Enter: as planned)",
+            machines.join(", ")
+        ),
+        _ => "Minutes the machines ran in all (Enter: as planned)".to_owned(),
     };
-    let question = "Minutes the machines ran in all (Enter: as planned)";
-    let Some(text) = ask_line(question, |text| read(text).map(|_| ()))? else {
+    let read = |text: &str| ran(text, &machines);
+    let Some(text) = ask_line(&question, |text| read(text).map(|_| ()))? else {
         return Err(left());
     };
-    if let Some(time_s) = read(&text).ok().flatten() {
-        request.machine_time_s = Some(time_s);
+    for one in read(&text).unwrap_or_default() {
+        match one {
+            Minutes::All(time_s) => request.machine_time_s = Some(time_s),
+            Minutes::Of(machine, time_s) => {
+                request.machines.retain(|held| held.machine != machine);
+                request.machines.push(MachineTime { machine, time_s });
+            }
+        }
     }
     Ok(())
+}
+
+/// How long machines ran that are in the job; nothing where the answer is left empty.
+fn ran(text: &str, machines: &[&str]) -> Result<Vec<Minutes>, String> {
+    if text.trim().is_empty() {
+        return Ok(Vec::new());
+    }
+    let told = all_minutes(text)?;
+    for one in &told {
+        if let Minutes::Of(machine, _) = one
+            && !machines.contains(&machine.as_str())
+        {
+            return Err(format!(
+                "'{machine}' is no machine of this job; write one of {}",
+                machines.join(", ")
+            ));
+        }
+    }
+    Ok(told)
 }
 
 fn panels(request: &mut LogUseRequest) -> Result<(), Fault> {

@@ -26,6 +26,8 @@ fn whoever_says_what_was_other_is_not_asked_for_it() {
         "--panels=-roof",
         "--sundry S-01=3",
         "--minutes 90",
+        "--minutes M-01=90",
+        "--person helper",
     ] {
         assert!(!is_bare(said), "{said}");
     }

@@ -68,6 +68,8 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         sundries: sundries(&sent.sundries)?,
         machine_time_s: sent.machine_time_s,
         batteries: batteries(&sent.batteries)?,
+        machine_times: machine_times(&sent.machines)?,
+        person: sent.person,
         said: said_and_kept(sent.done_time, sent.note, sent.kept.as_ref())?,
     })))
 }
@@ -110,6 +112,8 @@ fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         ("picked", !sent.picked.is_empty()),
         ("machine_time_s", sent.machine_time_s.is_some()),
         ("batteries", !sent.batteries.is_empty()),
+        ("machines", !sent.machines.is_empty()),
+        ("person", !sent.person.is_empty()),
     ];
     if let Some((field, _)) = stray.iter().find(|(_, given)| *given) {
         return Err(Refusal::invalid(
@@ -193,6 +197,12 @@ fn bottles(sent: &[v1::BottleUse]) -> Result<Vec<(Tag, LiquidAmount)>, Refusal> 
             };
             Ok((tag("bottles.bottle", &used.bottle)?, amount))
         })
+        .collect()
+}
+
+fn machine_times(sent: &[v1::MachineTime]) -> Result<Vec<(Tag, i64)>, Refusal> {
+    sent.iter()
+        .map(|ran| Ok((tag("machines.machine", &ran.machine)?, ran.time_s)))
         .collect()
 }
 

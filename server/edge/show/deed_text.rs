@@ -6,14 +6,13 @@
 use std::fmt::Display;
 
 use fettlebook_model::dose::volume_left;
-use fettlebook_model::job::Job;
 use fettlebook_model::kit::{PieceCost, Readiness, State};
 use fettlebook_model::make::Unit;
 use fettlebook_model::policy::PolicyKey;
-use fettlebook_model::{Deed, Id, Place, Tag};
+use fettlebook_model::{Deed, Id, Place};
 use fettlebook_quantity::Seconds;
-use jiff::tz::Offset;
 
+use super::job_text::{booked, done, taken};
 use super::{money, supply_text};
 
 /// The sentence of a deed.
@@ -136,15 +135,11 @@ fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         }
         Deed::Demoted { grade, .. } => format!("{subject} went down to {grade}."),
         Deed::JobSet { job } => booked(subject, job),
-        Deed::JobDone { left_out, .. } if left_out.is_empty() => format!("{subject}: done."),
-        Deed::JobDone { left_out, .. } => format!("{subject}: done, without {}.", list(left_out)),
+        Deed::JobDone {
+            left_out, person, ..
+        } => done(subject, left_out, person),
         Deed::JobCalledOff { .. } => format!("{subject}: called off."),
-        Deed::JobTaken { picked, .. } => {
-            let mut tags: Vec<Tag> = picked.iter().map(|one| one.tag).collect();
-            tags.sort();
-            tags.dedup();
-            format!("{subject}: taken with {}.", list(&tags))
-        }
+        Deed::JobTaken { picked, .. } => taken(subject, picked),
         Deed::JobReleased { .. } => format!("{subject}: what was taken for it is given back."),
         Deed::SupplierSet { supplier } => supply_text::supplier(subject, supplier),
         Deed::OrderSet { order } => supply_text::order(subject, order),
@@ -343,16 +338,6 @@ fn where_seen(seen: Option<&impl Display>) -> String {
 fn at_cost(cost: Option<&PieceCost>) -> String {
     cost.map(|cost| format!(", at {}", money::text(cost.landed)))
         .unwrap_or_default()
-}
-
-fn booked(subject: &str, job: &Job) -> String {
-    let offset = Offset::from_seconds(job.utc_offset_s).unwrap_or(Offset::UTC);
-    let start = offset.to_datetime(job.starts_at);
-    let start = jiff::fmt::strtime::format("%a %-d %b %Y %H:%M", start).unwrap_or_default();
-    format!(
-        "{subject}: booked for {start} at {}, {} on {}.",
-        job.place, job.routine, job.car
-    )
 }
 
 /// A quantity of a sundry; of one whose make is gone, the bare number.

@@ -6,15 +6,17 @@ use fettlebook_contract::v1;
 use fettlebook_model::make::Figures;
 use fettlebook_model::plan::{Plan, StepPlan};
 use fettlebook_model::real_use::LikelyUse;
+use fettlebook_model::times::LikelyTime;
 use fettlebook_model::{Book, Id};
 
 use crate::edge::words;
 
-/// A plan, and what it will likely use of liquids.
+/// A plan, and what it will likely take of liquids and of the machines' time.
 pub(in crate::edge) fn plan(
     book: &Book,
     plan: &Plan,
     liquids: &[(Id, LikelyUse, String)],
+    times: &[LikelyTime],
 ) -> v1::Plan {
     let sundries = plan
         .sundries
@@ -34,6 +36,7 @@ pub(in crate::edge) fn plan(
         area_mm2: plan.area.mm2(),
         area_basis: words::area_basis_word(plan.area_basis),
         liquids: liquids.iter().map(liquid).collect(),
+        times: times.iter().map(time).collect(),
     }
 }
 
@@ -45,6 +48,17 @@ fn liquid((make, likely, rests_on): &(Id, LikelyUse, String)) -> v1::LiquidNeed 
         low_ul: likely.low.ul(),
         high_ul: likely.high.ul(),
         rests_on: rests_on.clone(),
+    }
+}
+
+fn time(time: &LikelyTime) -> v1::TimeNeed {
+    v1::TimeNeed {
+        make: time.machine.to_string(),
+        planned_s: super::seconds(time.planned_ms),
+        expected_s: super::seconds(time.expected_ms),
+        low_s: super::seconds(time.low_ms),
+        high_s: super::seconds(time.high_ms),
+        rests_on: time.rests_on.clone(),
     }
 }
 

@@ -41,6 +41,7 @@ use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
 use crate::ready::plan::{Plan, plan_job, routine_of, step_makes};
 use crate::ready::real_use::{LikelyUse, RealUse};
+use crate::ready::times::{LikelyTime, likely_times};
 use crate::trade::job::{Job, JobState};
 use crate::trade::policy::{PolicyKey, permille};
 use crate::trade::take::Picked;
@@ -86,6 +87,8 @@ pub struct JobCheck {
     pub carry_target: f64,
     /// Liquids by make, as planned and as they will likely be used.
     pub liquids: Vec<(Id, LikelyUse, String)>,
+    /// Machine time by make, as planned and as it will likely be.
+    pub times: Vec<LikelyTime>,
 }
 
 /// What the checks of several jobs take for granted.
@@ -240,7 +243,7 @@ fn check_job(
     for (at, load) in loads.iter().enumerate() {
         lines.extend(load.lines(at > 0));
     }
-    let exposure = |at: usize| loads.get(at).map(|load| load.exposure(&plan, at > 0));
+    let exposure = |at: usize| loads.get(at).map(|load| load.exposure(&job.id));
     lines.extend(car::car_line(&plan));
     lines.extend(diary.line(&scene, job));
     taken::say_taken(&scene, &mut lines);
@@ -261,6 +264,7 @@ fn check_job(
         carry_chance,
         carry_target,
         liquids,
+        times: likely_times(book, job, &plan),
         lines,
         plan,
     })

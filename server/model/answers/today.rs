@@ -162,7 +162,7 @@ fn on_their_way(book: &Book, day: Date) -> Vec<OnItsWay> {
 
 /// Whether the time of a job is over; of one that cannot be planned once its start is.
 fn has_ended(book: &Book, job: &Job, now: Moment) -> bool {
-    let ends = plan_job(book, job).map_or(job.starts_at, |plan| ends_at(book.policy(), job, &plan));
+    let ends = plan_job(book, job).map_or(job.starts_at, |plan| ends_at(book, job, &plan));
     ends <= now
 }
 

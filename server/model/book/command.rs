@@ -330,6 +330,10 @@ pub struct JobLog {
     pub sundries: Vec<(Tag, i64)>,
     /// How long the machines really ran, all steps together, s; as planned when open.
     pub machine_time_s: Option<i64>,
+    /// How long single machines really ran, s.
+    pub machine_times: Vec<(Tag, i64)>,
+    /// Who did it; as it was booked when empty.
+    pub person: String,
     /// Batteries that ran, each with what was left of its charge, thousandths; those picked when empty.
     pub batteries: Vec<(Tag, i64)>,
 }

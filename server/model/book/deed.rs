@@ -410,6 +410,9 @@ pub enum Deed {
         /// What its log said of its machines.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         logged: Option<Box<Logged>>,
+        /// Who did it, where that is not who was booked.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        person: String,
     },
     /// A job was called off.
     JobCalledOff { job: Id },

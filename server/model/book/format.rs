@@ -36,8 +36,8 @@ impl Format {
     const THIRD: Self = Self(NonZeroU32::MIN.saturating_add(2));
 
     /// The format of an entry with a step that several machines share, a panel of which several work parts, a
-    /// job of more sets or days than one, a battery, or what a log says of a job's machines, which programs of the
-    /// third do not know.
+    /// job of more sets or days than one, a battery, or what a log says of a job's machines or of who did it, which
+    /// programs of the third do not know.
     const FOURTH: Self = Self(NonZeroU32::MIN.saturating_add(3));
 
     /// The newest format that this program reads. It reads every one from the first to this.
@@ -130,7 +130,7 @@ fn is_of_fourth(deed: &Deed) -> bool {
         Deed::MakeSet { make } => is_battery_make(make),
         Deed::Received { state, .. } => matches!(state, State::Battery(_)),
         Deed::Charged { .. } | Deed::BatteryUsed { .. } => true,
-        Deed::JobDone { logged, .. } => logged.is_some(),
+        Deed::JobDone { logged, person, .. } => logged.is_some() || !person.is_empty(),
         Deed::Restated {
             record: Some(record),
             ..

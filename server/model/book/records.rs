@@ -111,6 +111,9 @@ impl Book {
         if job.state == JobState::Booked {
             self.booked.insert((job.starts_at, job.id.clone()));
         }
+        if job.ran().next().is_some() {
+            self.timed.insert((job.starts_at, job.id.clone()));
+        }
         for day in job.local_days() {
             let that_day = self.days.entry(day).or_default();
             that_day.push(job.id.clone());
@@ -131,7 +134,9 @@ impl Book {
         let Some(before) = self.jobs.get(id).cloned() else {
             return;
         };
-        self.booked.remove(&(before.starts_at, before.id.clone()));
+        let at_its_start = (before.starts_at, before.id.clone());
+        self.booked.remove(&at_its_start);
+        self.timed.remove(&at_its_start);
         for day in before.local_days() {
             if let Some(that_day) = self.days.get_mut(&day) {
                 that_day.retain(|other| other != id);
@@ -347,10 +352,16 @@ fn advance_job(mut job: Arc<Job>, deed: &Deed, stamp: Stamp<'_>) -> Arc<Job> {
     held.last_seq = stamp.seq;
     match deed {
         Deed::JobDone {
-            left_out, logged, ..
+            left_out,
+            logged,
+            person,
+            ..
         } => {
             held.state = JobState::Done(stamp.done_at);
             held.logged.clone_from(logged);
+            if !person.is_empty() {
+                held.person.clone_from(person);
+            }
             held.left_out.clone_from(left_out);
             let (seq, by) = (stamp.seq, stamp.by.into());
             held.done_in = Some(Told { seq, by });

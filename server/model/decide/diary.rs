@@ -126,9 +126,14 @@ fn to_come(job: &Job, now: Moment) -> Result<(), Refusal> {
     Ok(())
 }
 
+/// Refuses a name of a person that is none.
+pub(super) fn person_fits(field: &str, person: &str) -> Result<(), Refusal> {
+    line_of_text(field, person, PERSON_CHARS_MAX)
+}
+
 fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
     note(&job.note)?;
-    line_of_text("job.person", &job.person, PERSON_CHARS_MAX)?;
+    person_fits("job.person", &job.person)?;
     if !(-64_800..=64_800).contains(&job.utc_offset_s) {
         return Err(Refusal::invalid(
             "job.utc_offset_s",

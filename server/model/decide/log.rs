@@ -4,13 +4,14 @@
 //! exist, a swap of a pad that was not in the job, a step whose pads nobody knows.
 
 mod batteries;
+mod pace;
 mod pads_used;
 pub(super) mod start;
 mod unbooked;
 mod understood;
 mod writer;
 
-use fettlebook_quantity::{Seconds, Volume};
+use fettlebook_quantity::Volume;
 
 use start::Start;
 pub(super) use understood::Parts;
@@ -18,18 +19,17 @@ use writer::Writer;
 
 use super::Decision;
 use super::coarser::flag_liquids;
-use super::diary::find;
+use super::diary::{find, person_fits};
 use super::doubts::doubt_uses;
 use super::flags::flag_uses;
 use super::kept;
 use super::weigh::weigh_in;
 use crate::book::command::{JobLog, LiquidAmount, PadUse};
 use crate::book::deed::{Deed, Flag};
-use crate::ground::exact::{half_up, product};
 use crate::ground::ids::Subject;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
-use crate::ready::plan::{Plan, car_of, plan, routine_of};
+use crate::ready::plan::{car_of, plan, routine_of};
 use crate::trade::job::{Job, JobState};
 use crate::trade::logged::Logged;
 use crate::trade::panel::Panel;
@@ -134,6 +134,17 @@ fn done(job: &Job, log: &JobLog, logged: Logged) -> Deed {
         job: job.id.clone(),
         left_out: left_out(job, log),
         logged: (!logged.is_empty()).then(|| Box::new(logged)),
+        person: done_by(job, log),
+    }
+}
+
+/// Who did a job, where that is not who was booked.
+fn done_by(job: &Job, log: &JobLog) -> String {
+    let said = log.person.trim();
+    if said == job.person {
+        String::new()
+    } else {
+        said.to_owned()
     }
 }
 
@@ -153,17 +164,16 @@ fn log_from(
 ) -> Result<(Decision, Logged), Refusal> {
     let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     understood::job_log(book, log)?;
+    person_fits("person", &log.person)?;
     let mut plan = plan(book, car, routine, job, &left_out(job, log))?;
-    let hardly_so = match log.machine_time_s {
-        Some(real_s) => pace(&mut plan, job, real_s)?,
-        None => None,
-    };
+    let paced = pace::pace(book, &mut plan, job, log)?;
     let writer = Writer {
         scene: Scene::looking_back(book, job),
         job,
         log,
         routine,
         plan: &plan,
+        ran: &paced.ran,
         start: Start::of(book, job, log)?,
         takes_all: how.takes_all,
         is_imagined: how.is_imagined,
@@ -173,41 +183,13 @@ fn log_from(
         picked: written.picked,
         ..decision.with(written.deeds, written.flags)
     };
-    decision.flags.extend(hardly_so);
+    decision.flags.extend(paced.flags);
     let decision = close(book, decision, Parts::from(log))?;
-    Ok((decision, written.logged))
-}
-
-/// Machine time is far from the plan from so many times more or less on (from memory).
-const TIMES_THE_PLAN: i64 = 5;
-
-/// Puts the time that the machines really ran into a plan, shared out as it was planned; gives a flag where it is
-/// far from that.
-fn pace(plan: &mut Plan, job: &Job, real_s: i64) -> Result<Option<Flag>, Refusal> {
-    let machine_steps = plan.steps.iter().filter(|step| !step.by_hand);
-    let planned_ms = machine_steps.fold(0_i64, |sum, step| sum.saturating_add(step.time_ms));
-    if planned_ms <= 0 {
-        return Err(Refusal::invalid(
-            "machine_time_s",
-            format!("No step of the job {} is worked by a machine.", job.id),
-            "Leave it out.",
-        ));
-    }
-    let real_ms = real_s.saturating_mul(1_000);
-    for step in plan.steps.iter_mut().filter(|step| !step.by_hand) {
-        step.time_ms = half_up(product([step.time_ms, real_ms]), planned_ms.into());
-    }
-    let is_far = real_ms > planned_ms.saturating_mul(TIMES_THE_PLAN)
-        || real_ms < planned_ms.div_euclid(TIMES_THE_PLAN);
-    Ok(is_far.then(|| Flag {
-        subject: Subject::Job(job.id.clone()),
-        text: format!(
-            "{} of machine time is far from the {} that were planned.",
-            Seconds::from_s(real_s),
-            Seconds::from_s(planned_ms.div_euclid(1_000))
-        ),
-        count: false,
-    }))
+    let logged = Logged {
+        ran: paced.ran,
+        ..written.logged
+    };
+    Ok((decision, logged))
 }
 
 /// Ends the log of a use: weigh-ins after it, what it contradicts, and what became of its pads.

@@ -10,10 +10,12 @@ use crate::ground::exact::ceil_div;
 use crate::ground::exact::product;
 use crate::ground::ids::Id;
 use crate::maths::credibility::{Predicted, Span, UseBelief, use_belief};
-use crate::ready::plan::Plan;
+use crate::ready::plan::{Plan, StepPlan};
 use crate::ready::real_use::{against_plan, credibility_settings};
+use crate::ready::times::Paces;
 use crate::trade::job::Job;
 use crate::trade::kit::Piece;
+use crate::trade::logged::Ran;
 use crate::trade::make::{Figures, Make};
 use crate::trade::policy::{Policy, PolicyKey, permille};
 
@@ -75,6 +77,35 @@ pub(crate) fn drawn<'a>(book: &'a Book, plan: &'a Plan) -> Vec<Drawn<'a>> {
                 time_ms: planned.machine_ms(),
             }),
         }
+    }
+    all
+}
+
+/// The same, for as long as machines run in this shop, and for as long as a log says of those that ran.
+pub(crate) fn drawn_really<'a>(book: &'a Book, plan: &'a Plan, ran: &[Ran]) -> Vec<Drawn<'a>> {
+    let mut all = drawn(book, plan);
+    if all.is_empty() {
+        return all;
+    }
+    let paces = Paces::of(book);
+    // The plan of a log has the time of what ran already.
+    let time_ms = |planned: &StepPlan| {
+        let is_said = ran
+            .iter()
+            .any(|ran| planned.step.machine_make.as_ref() == Some(&ran.machine));
+        if is_said {
+            planned.machine_ms()
+        } else {
+            paces.of_step(planned)
+        }
+    };
+    for one in &mut all {
+        let is_of = |planned: &&StepPlan| {
+            let machine = planned.step.machine_make.as_ref();
+            machine.is_some_and(|machine| one.machines.contains(&machine))
+        };
+        let times = plan.steps.iter().filter(is_of).map(time_ms);
+        one.time_ms = times.fold(0, i64::saturating_add);
     }
     all
 }

@@ -12,7 +12,7 @@ use crate::ground::ids::{Id, NameError, Place, Seq};
 use crate::trade::car::{AreaBasis, CarClass, Dimensions};
 use crate::trade::cleaning::Cleaning;
 use crate::trade::kept::Told;
-use crate::trade::logged::Logged;
+use crate::trade::logged::{Logged, Ran};
 use crate::trade::panel::Panel;
 use crate::trade::reach::{Reach, Split};
 use crate::trade::take::Take;
@@ -306,6 +306,15 @@ impl Job {
     pub(crate) fn sets_of(&self, step: &Id) -> i64 {
         let said = self.sets.iter().find(|sets| sets.step == *step);
         said.map_or(1, |sets| sets.count)
+    }
+
+    /// How long the machines of each make ran, where its log says so; of a job that is done.
+    pub(crate) fn ran(&self) -> impl Iterator<Item = &Ran> {
+        let logged = self
+            .logged
+            .iter()
+            .filter(|_| matches!(self.state, JobState::Done(_)));
+        logged.flat_map(|logged| &logged.ran)
     }
 
     /// Whether it was taken, started two days ago, and is not logged: its kit is kept for nobody.

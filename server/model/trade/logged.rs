@@ -10,13 +10,27 @@ pub struct Logged {
     /// Charges that it took, by the make of the batteries, where a person said which ran.
     #[serde(default)]
     pub charges: Vec<ChargesTaken>,
+    /// Time that machines ran, by their make, where a person said how long.
+    #[serde(default)]
+    pub ran: Vec<Ran>,
 }
 
 impl Logged {
     /// Whether it says nothing.
     pub(crate) const fn is_empty(&self) -> bool {
-        self.charges.is_empty()
+        self.charges.is_empty() && self.ran.is_empty()
     }
+}
+
+/// Time that the machines of one make ran, beside what was planned, ms.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ran {
+    /// Make of the machines.
+    pub machine: Id,
+    /// By the plan of that day.
+    pub planned_ms: i64,
+    /// As the log tells it.
+    pub time_ms: i64,
 }
 
 /// Charges of one make of batteries, millionths.

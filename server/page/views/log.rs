@@ -115,6 +115,8 @@ async fn form(asker: &Asker, here: &Here, sheet: &Sheet<'_>) -> Answer {
         planned => sheet.planned,
         minutes => sent.first(otherwise::MINUTES),
         fell => sent.first(otherwise::FELL),
+        person => sent.first(otherwise::PERSON),
+        booked_for => booked.person.as_str(),
         note => sent.first("note"),
         otherwise => otherwise::is_said(sent),
         picked => sheet.picked.iter().map(packed).collect::<Vec<_>>(),

@@ -8,7 +8,7 @@ use jiff::SignedDuration;
 use super::line::{Line, LineKind, Pick, Verdict, local, tags_where};
 use crate::book::damage::{band_of, damage_of};
 use crate::ground::ids::list;
-use crate::ready::batteries::{ChargeUse, Drawn, charge_time, drawn, rated_of_make_ms};
+use crate::ready::batteries::{ChargeUse, Drawn, charge_time, drawn_really, rated_of_make_ms};
 use crate::ready::pick::{BatteryChoice, BatteryOffer, Reach, Scene, offer_batteries};
 use crate::ready::plan::Plan;
 use crate::trade::make::Unit;
@@ -19,7 +19,7 @@ const MINUTE_MS: f64 = 60_000.0;
 
 /// A line for the machines that share batteries; none for those with a cord.
 pub(super) fn battery_lines(scene: &Scene<'_>, plan: &Plan) -> Vec<Line> {
-    let all = drawn(scene.book, plan);
+    let all = drawn_really(scene.book, plan, &[]);
     all.iter().map(|one| battery_line(scene, one)).collect()
 }
 

@@ -12,6 +12,7 @@ use crate::ground::exact::{ceil_div, product};
 use crate::ground::ids::Id;
 use crate::ready::pick::{Scene, offer_machines};
 use crate::ready::plan::{Plan, StepPlan, plan_job, routine_of};
+use crate::ready::times::Paces;
 use crate::trade::job::Job;
 use crate::trade::policy::{Policy, PolicyKey};
 use crate::{Book, Moment};
@@ -23,22 +24,26 @@ const PERMILLE_MS_PER_S: i128 = 1_000_000;
 type Span = (Moment, Moment);
 
 /// When a job ends, on the last of its days.
-pub(crate) fn ends_at(policy: &Policy, job: &Job, plan: &Plan) -> Moment {
-    let last = spans(policy, job, plan).last().map(|(_, until)| until);
+pub(crate) fn ends_at(book: &Book, job: &Job, plan: &Plan) -> Moment {
+    let paces = Paces::of(book);
+    let last = spans(book, &paces, job, plan)
+        .last()
+        .map(|(_, until)| until);
     last.unwrap_or(job.starts_at)
 }
 
-/// When a job is worked: on each of its days from its start for the machine time of that day, as often as the policy
-/// says, and its time by hand, but no later than the end of that local day.
+/// When a job is worked: on each of its days from its start for as long as its machines run that day in this shop, as
+/// often as the policy says, and its time by hand, but no later than the end of that local day.
 pub(super) fn spans(
-    policy: &Policy,
+    book: &Book,
+    paces: &Paces<'_>,
     job: &Job,
     plan: &Plan,
 ) -> impl DoubleEndedIterator<Item = Span> {
     let starts: Vec<Moment> = job.starts().collect();
     let spans = starts.into_iter().enumerate().map(|(at, start)| {
         let steps = plan.steps.iter().filter(|step| step.second_day == (at > 0));
-        (start, ended(policy, job, start, steps))
+        (start, ended(book.policy(), paces, job, start, steps))
     });
     spans.collect::<Vec<_>>().into_iter()
 }
@@ -46,13 +51,14 @@ pub(super) fn spans(
 /// When a day's steps are done that are begun at a moment.
 fn ended<'a>(
     policy: &Policy,
+    paces: &Paces<'_>,
     job: &Job,
     start: Moment,
     steps: impl Iterator<Item = &'a StepPlan>,
 ) -> Moment {
     let (mut machine_ms, mut hand_ms) = (0_i64, 0_i64);
     for step in steps {
-        machine_ms = machine_ms.saturating_add(step.machine_ms());
+        machine_ms = machine_ms.saturating_add(paces.of_step(step));
         hand_ms = hand_ms.saturating_add(step.time_ms.saturating_sub(step.machine_ms()));
     }
     let factor = policy.value(PolicyKey::JobTimePermille);
@@ -88,7 +94,9 @@ impl<'a> Diary<'a> {
         let days: BTreeSet<Date> = asked.iter().flat_map(|job| job.local_days()).collect();
         let booked = book.booked_jobs().map(AsRef::as_ref);
         let that_day = booked.filter(|job| job.local_days().any(|day| days.contains(&day)));
-        Self(that_day.filter_map(|job| Hours::of(book, job)).collect())
+        let paces = Paces::of(book);
+        let hours = that_day.filter_map(|job| Hours::of(book, &paces, job));
+        Self(hours.collect())
     }
 
     /// The line about a job's hours, where another job wants the same machine or the same person at the
@@ -145,12 +153,12 @@ impl<'a> Diary<'a> {
 }
 
 impl<'a> Hours<'a> {
-    fn of(book: &'a Book, job: &'a Job) -> Option<Self> {
+    fn of(book: &'a Book, paces: &Paces<'_>, job: &'a Job) -> Option<Self> {
         let plan = plan_job(book, job).ok()?;
         let routine = routine_of(book, job).ok()?;
         Some(Self {
             job,
-            spans: spans(book.policy(), job, &plan).collect(),
+            spans: spans(book, paces, job, &plan).collect(),
             machines: routine
                 .parts()
                 .filter_map(|step| step.machine_make.as_ref())

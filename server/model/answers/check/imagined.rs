@@ -16,6 +16,7 @@ use crate::decide::log_as_planned;
 use crate::ground::ids::Tag;
 use crate::ready::batteries::charge_time;
 use crate::ready::plan::Plan;
+use crate::ready::times::Paces;
 use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness, State};
 use crate::trade::make::Figures;
@@ -54,9 +55,8 @@ pub(crate) struct Washes {
 impl Washes {
     /// Asks for a wash at the end of each day of a job.
     pub(crate) fn ask_after(&mut self, book: &Book, job: &Job, plan: &Plan, picked: &[Picked]) {
-        let mut ends = spans(book.policy(), job, plan)
-            .map(|(_, until)| until)
-            .rev();
+        let paces = Paces::of(book);
+        let mut ends = spans(book, &paces, job, plan).map(|(_, until)| until).rev();
         if let Some(end) = ends.next() {
             self.due.entry(end).or_default();
         }

@@ -14,13 +14,17 @@ use jiff::civil::Date;
 use super::Exposure;
 use super::line::{Line, LineKind, Verdict};
 use crate::ground::ids::{Id, Place, list};
-use crate::ready::plan::{Plan, StepPlan, plan_job};
+use crate::ready::plan::{StepPlan, plan_job};
+use crate::ready::times::{Paces, StepTime};
 use crate::trade::exposure::{
     NoiseBand, VibrationBand, a8_m_per_s2, effective, lex8_db, noise_band, points, vibration_band,
 };
 use crate::trade::job::{Job, JobState};
 use crate::trade::make::Figures;
 use crate::{Book, Moment};
+
+/// Points of vibration by which plan and logged minutes differ where both are told. Basis: ours.
+const POINTS_TOLD: f64 = 1.0;
 
 /// Whose day it is.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -80,9 +84,10 @@ impl DayLoads {
             days.map(|day| (day, Worker::of(job)))
         });
         let days: BTreeSet<_> = days.collect();
+        let paces = Paces::of(book);
         let loads = days.into_iter().map(|(day, worker)| {
             let that_day = jobs.iter().copied().filter(|job| job.is_on(day));
-            let load = DayLoad::of(book, (day, &worker), &that_day.collect::<Vec<_>>());
+            let load = DayLoad::of(&paces, (day, &worker), &that_day.collect::<Vec<_>>());
             ((day, worker), load)
         });
         Self {
@@ -107,6 +112,8 @@ impl DayLoads {
 #[derive(Debug, Default)]
 pub(super) struct DayLoad {
     jobs: Vec<Id>,
+    /// How long the machines of each of them run that day, ms.
+    machine_ms: BTreeMap<Id, i64>,
     /// The person whose day it is, as the first of the jobs has it; empty where nobody is named.
     person: String,
     /// Whether some of the jobs may be another's, for they or the others name nobody.
@@ -118,6 +125,10 @@ pub(super) struct DayLoad {
     /// Vibration as declared, doubled.
     declared: Vec<(f64, Seconds)>,
     noise: Vec<(f64, Seconds)>,
+    /// Vibration as planned.
+    planned: Vec<(f64, Seconds)>,
+    /// Vibration by the minutes that this shop logs.
+    learnt: Vec<(f64, Seconds)>,
     /// Machines of which no vibration is known.
     unknown_vibration: Vec<String>,
     /// Machines of which no noise is known.
@@ -126,7 +137,7 @@ pub(super) struct DayLoad {
 
 impl DayLoad {
     /// What the jobs of a day come to for one of those who work them.
-    fn of(book: &Book, (day, worker): (Date, &Worker), jobs: &[&Arc<Job>]) -> Self {
+    fn of(paces: &Paces<'_>, (day, worker): (Date, &Worker), jobs: &[&Arc<Job>]) -> Self {
         let own = |job: &&Arc<Job>| Worker::of(job) == *worker;
         let places: BTreeSet<&Place> = jobs
             .iter()
@@ -142,7 +153,7 @@ impl DayLoad {
                 Worker::At(place) => job.place == *place,
             };
             if is_own || may_be {
-                load.add_job(book, job, day);
+                load.add_job(paces, job, day);
             }
             if is_own && load.person.is_empty() {
                 load.person.clone_from(&job.person);
@@ -152,8 +163,8 @@ impl DayLoad {
         load
     }
 
-    fn add_job(&mut self, book: &Book, job: &Job, day: Date) {
-        match plan_job(book, job) {
+    fn add_job(&mut self, paces: &Paces<'_>, job: &Job, day: Date) {
+        match plan_job(paces.book(), job) {
             Ok(plan) => {
                 self.jobs.push(job.id.clone());
                 let is_second = job.local_day() != day;
@@ -161,15 +172,21 @@ impl DayLoad {
                     .steps
                     .iter()
                     .filter(|step| step.second_day == is_second);
-                self.add(book, steps);
+                let times = paces.really(job, &plan);
+                let times: Vec<_> = steps.map(|step| (step, times.of_step(step))).collect();
+                let counted = times.iter().map(|(_, time)| time.counted_ms());
+                let machine_ms = counted.fold(0_i64, i64::saturating_add);
+                self.machine_ms.insert(job.id.clone(), machine_ms);
+                self.add(paces.book(), &times);
             }
             Err(_) => self.without_plan.push(job.id.clone()),
         }
     }
 
-    /// Adds the machine time of what a job's plan has for the day.
-    fn add<'b>(&mut self, book: &Book, steps: impl Iterator<Item = &'b StepPlan>) {
-        for planned in steps {
+    /// Adds the machine time of what a job has for the day: as logged, else as planned or as this shop works,
+    /// whichever is more.
+    fn add(&mut self, book: &Book, times: &[(&StepPlan, StepTime)]) {
+        for (planned, time_of) in times {
             let Some(make) = planned
                 .step
                 .machine_make
@@ -181,7 +198,7 @@ impl DayLoad {
             let Figures::Machine(machine) = &make.figures else {
                 continue;
             };
-            let time = Seconds::from_s(planned.time_ms.saturating_add(999).div_euclid(1000));
+            let time = whole_seconds(time_of.counted_ms());
             match machine.vibration_mm_per_s2 {
                 Some(value) => {
                     let is_measured = machine.vibration_measured;
@@ -192,6 +209,8 @@ impl DayLoad {
                         &mut self.declared
                     };
                     parts.push((a, time));
+                    self.planned.push((a, whole_seconds(time_of.planned_ms)));
+                    self.learnt.push((a, whole_seconds(time_of.learnt_ms)));
                 }
                 None => name_once(&mut self.unknown_vibration, &make.name),
             }
@@ -219,14 +238,10 @@ impl DayLoad {
     }
 
     /// The exposure of the day, with the machine time that one of its jobs has then.
-    pub(super) fn exposure(&self, plan: &Plan, is_second: bool) -> Exposure {
-        let steps = plan
-            .steps
-            .iter()
-            .filter(|step| step.second_day == is_second);
-        let machine_ms = steps.fold(0_i64, |sum, step| sum.saturating_add(step.machine_ms()));
+    pub(super) fn exposure(&self, job: &Id) -> Exposure {
+        let machine_ms = self.machine_ms.get(job).copied().unwrap_or_default();
         Exposure {
-            machine_time_s: machine_ms.saturating_add(999).div_euclid(1000),
+            machine_time_s: whole_seconds(machine_ms).s(),
             a8_m_per_s2: self.a8(),
             points: points_of(&self.measured) + points_of(&self.declared),
             is_declared: !self.declared.is_empty(),
@@ -260,8 +275,25 @@ impl DayLoad {
             );
             line.todo("Enter the value from the machine's manual.");
         }
+        self.say_both(&mut line);
         self.say_jobs(&mut line);
         line
+    }
+
+    /// Says what plan and logged minutes come to, where they differ: of each machine the longer time counts.
+    fn say_both(&self, line: &mut Line) {
+        let (planned, learnt) = (points_of(&self.planned), points_of(&self.learnt));
+        if (planned - learnt).abs() >= POINTS_TOLD {
+            line.raise(
+                Verdict::Go,
+                format!(
+                    "By the plan it is {:.1} m/s², {planned:.0} points; by the minutes logged here {:.1} m/s², \
+                     {learnt:.0} points. The longer time of each machine counts.",
+                    a8(&self.planned),
+                    a8(&self.learnt)
+                ),
+            );
+        }
     }
 
     /// The figures beside the values they are held against, and what they ask for. Only what was measured
@@ -383,6 +415,11 @@ fn name_once(names: &mut Vec<String>, name: &str) {
     if !names.iter().any(|named| named == name) {
         names.push(name.to_owned());
     }
+}
+
+/// A time to the whole second, up.
+fn whole_seconds(time_ms: i64) -> Seconds {
+    Seconds::from_s(time_ms.saturating_add(999).div_euclid(1000))
 }
 
 fn a8(parts: &[(f64, Seconds)]) -> f64 {

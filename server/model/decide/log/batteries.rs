@@ -7,7 +7,7 @@ use super::writer::{Writer, Written};
 use crate::book::deed::{Deed, Flag};
 use crate::decide::shares::in_proportion;
 use crate::ground::ids::{Subject, Tag};
-use crate::ready::batteries::{Drawn, drawn, rated_run_ms};
+use crate::ready::batteries::{Drawn, drawn_really, rated_run_ms};
 use crate::ready::pick::offer_batteries;
 use crate::trade::logged::ChargesTaken;
 use crate::trade::take::Picked;
@@ -32,7 +32,7 @@ impl Writer<'_> {
     /// The batteries of the cordless machines, and what their use teaches.
     pub(super) fn batteries(&self, written: &mut Written) {
         let mut stated = self.log.batteries.clone();
-        for one in drawn(self.scene.book, self.plan) {
+        for one in drawn_really(self.scene.book, self.plan, self.ran) {
             let is_of = |tag: Tag| {
                 let piece = self.scene.book.piece(tag);
                 piece.is_some_and(|piece| one.takes(piece))

@@ -61,6 +61,7 @@ pub(super) fn job_log(book: &Book, log: &JobLog) -> Result<(), Refusal> {
         part(book, "swaps.planned", *planned, "pad", Piece::pad)?;
         part(book, "swaps.used", *used, "pad", Piece::pad)?;
     }
+    not_too_many("machines", log.machine_times.len())?;
     not_too_many("batteries", log.batteries.len())?;
     for (tag, _) in &log.batteries {
         part(book, "batteries.battery", *tag, "battery", Piece::battery)?;

@@ -22,7 +22,7 @@ use crate::ready::plan::{Plan, StepMakes, StepPlan, step_makes};
 use crate::ready::real_use::{PLAN_RULES, RealUse};
 use crate::ready::towel_use::TowelUse;
 use crate::trade::job::{Job, Routine, Step};
-use crate::trade::logged::Logged;
+use crate::trade::logged::{Logged, Ran};
 use crate::trade::plate::SpeedFit;
 use crate::trade::take::Picked;
 use crate::trade::towel::TowelGrade;
@@ -39,6 +39,8 @@ pub(super) struct Writer<'a> {
     pub(super) routine: &'a Routine,
     /// What it was planned to need, without the panels that were left out.
     pub(super) plan: &'a Plan,
+    /// How long machines ran that its log tells of.
+    pub(super) ran: &'a [Ran],
     /// What it starts from.
     pub(super) start: Start<'a>,
     /// Whether nothing that the kit contradicts is refused, because the job is only imagined or its
@@ -137,10 +139,18 @@ impl Writer<'_> {
         let within = self.within(Some(&step.name));
         let time_ms = planned.time_ms;
         let mut deeds = Vec::new();
-        if let Some(tag) = self.machine(step) {
-            picked.push(Picked::whole(tag, &step.name));
+        let machine = self.machine(step);
+        picked.extend(machine.map(|tag| Picked::whole(tag, &step.name)));
+        let ran = self.machines_said(step);
+        let ran = if ran.is_empty() {
+            machine.map(|tag| (tag, 1)).into_iter().collect()
+        } else {
+            ran
+        };
+        let parts: Vec<i64> = ran.iter().map(|(_, time_s)| *time_s).collect();
+        for ((tag, _), time_ms) in ran.iter().zip(in_proportion(time_ms, &parts)) {
             deeds.push(Deed::MachineUsed {
-                tag,
+                tag: *tag,
                 within: within.clone(),
                 time_ms,
             });
@@ -172,6 +182,15 @@ impl Writer<'_> {
             let offered = offer_machines(&self.scene, make);
             offered.first().map(|machine| machine.tag)
         })
+    }
+
+    /// The machines of a step's make of which somebody said how long they ran, each with its time.
+    fn machines_said(&self, step: &Step) -> Vec<(Tag, i64)> {
+        let said = self.log.machine_times.iter().copied();
+        said.filter(|(tag, _)| {
+            step.machine_make.is_some() && self.make_of(*tag) == step.machine_make.as_ref()
+        })
+        .collect()
     }
 
     fn plate(&self, step: &Step, makes: StepMakes<'_>) -> Option<Tag> {

@@ -6,6 +6,7 @@
 //! of 150 min, so three batteries.
 
 mod learnt;
+mod paced;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, Verdict, check_jobs};
 use fettlebook_model::command::Said;

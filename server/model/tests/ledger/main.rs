@@ -19,6 +19,7 @@ mod doubts;
 mod either;
 mod fill;
 mod format;
+mod hours;
 mod inspections;
 mod keep_levels;
 mod kept;

@@ -4,6 +4,7 @@
 //! panel are the class's; which machine a panel takes is common practice, no source.
 
 mod kit;
+mod minutes;
 mod parts;
 mod refused;
 

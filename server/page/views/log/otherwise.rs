@@ -10,6 +10,8 @@ use crate::words;
 
 /// Name of the field for the minutes that the machines ran.
 pub(super) const MINUTES: &str = "minutes";
+/// Name of the field for who did it.
+pub(super) const PERSON: &str = "person";
 /// Name of the field for towels that fell.
 pub(super) const FELL: &str = "fell";
 /// Name of the ticks for panels that were left out.
@@ -26,7 +28,7 @@ pub(super) fn is_said(sent: &Fields) -> bool {
     let typed = [FOUND, SWAP, TOWELS]
         .into_iter()
         .flat_map(|start| sent.behind(start));
-    let single = [MINUTES, FELL, LEFT_OUT, "note"].into_iter();
+    let single = [MINUTES, PERSON, FELL, LEFT_OUT, "note"].into_iter();
     typed
         .map(|(_, typed)| typed)
         .chain(single.map(|name| sent.first(name)))
@@ -64,6 +66,7 @@ pub(super) fn read(sent: &Fields) -> Result<LogUseRequest, String> {
         weighings: weigh::weighings(sent)?,
         left_out_panels: sent.all(LEFT_OUT).map(str::to_owned).collect(),
         machine_time_s: minutes(sent.first(MINUTES)).map_err(|error| wrong("Minutes", error))?,
+        person: sent.first(PERSON).to_owned(),
         note: sent.first("note").to_owned(),
         ..LogUseRequest::default()
     })

@@ -76,6 +76,7 @@ async fn what_was_otherwise_is_recorded_as_it_was() {
     let (torn, swapped) = (pads[0].clone(), pads[1].clone());
     let sent = sheet
         .with("minutes", "95,5")
+        .with("person", "the helper")
         .with("towels.T-01", "9")
         .with("fell", "2")
         .with(&format!("swap.{swapped}"), "p-06")
@@ -103,7 +104,10 @@ async fn what_was_otherwise_is_recorded_as_it_was() {
         v1::Readiness::Ready
     );
     let done = deeds(&world, v1::DeedKind::JobDone).await;
-    assert!(done[0].text.contains("roof"), "{done:?}");
+    assert!(
+        done[0].text.contains("done by the helper, without roof"),
+        "{done:?}"
+    );
 }
 
 #[tokio::test]
