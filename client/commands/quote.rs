@@ -55,9 +55,13 @@ pub(crate) struct QuoteJob {
     /// The car's number plate
     #[arg(long, value_name = "TEXT")]
     pub(crate) number_plate: Option<String>,
-    /// Labour, net, for example '6 h at 45 EUR' or '270 EUR'; without it labour is quoted apart
+    /// Labour, net, for example '6 h at 45 EUR' or '270 EUR'; without it the likely hours at the book's
+    /// labour_rate_milli, or apart where that is 0
     #[arg(long, value_name = "LABOUR", value_parser = labour::read)]
     pub(crate) labour: Option<Labour>,
+    /// No labour along, although the book has a price for the hour
+    #[arg(long, conflicts_with = "labour")]
+    pub(crate) no_labour: bool,
     /// All materials in one line
     #[arg(long)]
     pub(crate) one_line: bool,
@@ -119,6 +123,7 @@ pub(crate) async fn perform(
         labour_rate: money::in_book(session, "--labour", rate).await?,
         labour_net: money::in_book(session, "--labour", sum).await?,
         one_line: args.one_line,
+        no_labour: args.no_labour,
     };
     let answer = session.call(asked).await?;
     let unpriced = unpriced(&answer);

@@ -29,6 +29,7 @@ pub(super) fn told(sheet: &CostSheet, before: &[(&str, String)]) -> Value {
             cost::machine_time(sheet).unwrap_or_default(),
         ),
         ("By hand", cost::hand_time(sheet).unwrap_or_default()),
+        ("Hours", cost::hours_told(sheet).unwrap_or_default()),
     ];
     let facts = before.iter().chain(&times);
     let facts = facts.filter(|(_, text)| !text.is_empty());

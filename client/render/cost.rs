@@ -27,12 +27,14 @@ pub(crate) fn show(screen: &Screen, sheet: &CostSheet) -> String {
     let title = tint::strong(&title(sheet));
     let time = machine_time(sheet).map(|time| format!("Machine time {time}."));
     let hand = hand_time(sheet).map(|time| format!("By hand {time}."));
+    let hours = hours(sheet).map(|told| screen.hung("", "  ", &told));
     let parts = [
         title,
         costs(screen, sheet),
         screen.hung("", "  ", HOW_TO_READ),
         time.unwrap_or_default(),
         hand.unwrap_or_default(),
+        hours.unwrap_or_default(),
         listed(screen, "Why it differs", &differences(sheet)),
         listed(screen, "To keep in mind", &sheet.caveats),
     ];
@@ -132,6 +134,41 @@ pub(crate) fn machine_time(sheet: &CostSheet) -> Option<String> {
 /// Time by hand in words; none where there is none.
 pub(crate) fn hand_time(sheet: &CostSheet) -> Option<String> {
     (sheet.hand_time_s > 0).then(|| amount::time(sheet.hand_time_s))
+}
+
+/// What the hours of a job cost, apart from its materials; none where the shop has no rate.
+fn hours(sheet: &CostSheet) -> Option<String> {
+    let person = sheet.hours.as_ref()?.person.as_str();
+    let of = if person.is_empty() {
+        String::new()
+    } else {
+        format!(" of {person}")
+    };
+    let told = hours_told(sheet)?;
+    Some(format!("Hours{of}, apart from the materials: {told}"))
+}
+
+/// How many hours at which price, with their range, and what they came to.
+pub(crate) fn hours_told(sheet: &CostSheet) -> Option<String> {
+    let hours = sheet.hours.as_ref()?;
+    let rate = hours.rate.as_ref()?;
+    let mut told = format!(
+        "{} at {} an hour, {}; in eight of ten jobs {} to {}.",
+        amount::time(hours.typical_s),
+        amount::money(rate),
+        money_or(hours.typical.as_ref(), ""),
+        money_or(hours.low.as_ref(), ""),
+        money_or(hours.high.as_ref(), ""),
+    );
+    if let (Some(actual_s), Some(actual)) = (hours.actual_s, &hours.actual) {
+        let known = if hours.logged { "" } else { ", as planned" };
+        told.push_str(&format!(
+            " It took {}{known}: {}.",
+            amount::time(actual_s),
+            amount::money(actual)
+        ));
+    }
+    Some(told)
 }
 
 /// Why costs came out other than expected, by cause.

@@ -21,6 +21,7 @@ use super::{Screen, tint};
 
 pub(crate) mod cost;
 pub(super) mod glance;
+pub(crate) mod hours;
 pub(crate) mod supply;
 pub(super) mod wear;
 

@@ -12,6 +12,7 @@ mod chance;
 mod check;
 mod either;
 mod folder;
+mod hours;
 mod keep;
 mod life;
 mod notebook;

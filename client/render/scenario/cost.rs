@@ -28,6 +28,7 @@ pub(crate) fn forecast() -> CostSheet {
     };
     CostSheet {
         hand_time_s: 0,
+        hours: None,
         job: "silver-saloon".to_owned(),
         lines: vec![
             line(

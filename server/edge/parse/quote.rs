@@ -30,8 +30,23 @@ pub(in crate::edge) fn ask(sent: &v1::QuoteJobRequest) -> Result<QuoteAsk, Refus
         tax_milli_percent,
         valid_days: sent.valid_days,
         labour: labour(sent)?,
+        is_without_labour: without_labour(sent)?,
         is_one_line: sent.one_line,
     })
+}
+
+/// Whether no labour is quoted along: then none is given.
+fn without_labour(sent: &v1::QuoteJobRequest) -> Result<bool, Refusal> {
+    let is_given =
+        sent.labour_time_s.is_some() || sent.labour_rate.is_some() || sent.labour_net.is_some();
+    if sent.no_labour && is_given {
+        return Err(Refusal::invalid(
+            "no_labour",
+            "A labour is given, and none is to be quoted along.",
+            "Leave out one of them.",
+        ));
+    }
+    Ok(sent.no_labour)
 }
 
 /// Labour as a time with its price, or as one sum.

@@ -3,7 +3,7 @@
 //! It serves `GetJobCost` and `QuoteJob`. The sums and the sentences are the model's.
 
 use fettlebook_contract::v1;
-use fettlebook_model::job_cost::{CostLine, CostSheet};
+use fettlebook_model::job_cost::{CostLine, CostSheet, JobHours};
 use fettlebook_model::job_quote::{JobQuote, QuotedLine};
 
 use super::money::money;
@@ -20,7 +20,26 @@ pub(in crate::edge) fn sheet(sheet: CostSheet) -> v1::CostSheet {
         actual: sheet.actual.map(money),
         machine_time_s: sheet.machine_time_s,
         hand_time_s: sheet.hand_time_s,
+        hours: Some(hours(sheet.hours)),
         caveats: sheet.caveats,
+    }
+}
+
+fn hours(hours: JobHours) -> v1::JobHours {
+    let cost = hours.cost.as_ref();
+    v1::JobHours {
+        low_s: hours.low_s,
+        typical_s: hours.typical_s,
+        high_s: hours.high_s,
+        actual_s: hours.actual_s,
+        logged: hours.is_logged,
+        rate: cost.map(|cost| money(cost.rate)),
+        low: cost.map(|cost| money(cost.low)),
+        typical: cost.map(|cost| money(cost.typical)),
+        high: cost.map(|cost| money(cost.high)),
+        actual: cost.and_then(|cost| cost.actual).map(money),
+        person: hours.person,
+        rests_on: hours.rests_on,
     }
 }
 

@@ -141,7 +141,12 @@ async fn a_policy_that_is_a_price_is_told_to_a_keeper_alone() {
         let lines = policies.unwrap().into_inner().lines;
         let has = |key: &str| lines.iter().any(|line| line.key == key);
         assert!(has("dot_ul"), "{role:?}");
-        for key in ["energy_price_milli", "water_price_milli", "markup_permille"] {
+        for key in [
+            "energy_price_milli",
+            "water_price_milli",
+            "markup_permille",
+            "labour_rate_milli",
+        ] {
             assert_eq!(has(key), told, "{role:?} {key}");
         }
     }

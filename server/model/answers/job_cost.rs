@@ -4,6 +4,7 @@
 //! that is not known is said to be missing, never taken as nothing without a word.
 
 mod amounts;
+mod hours;
 mod prices;
 mod used;
 mod words;
@@ -21,6 +22,7 @@ use crate::trade::job::{Job, JobState};
 use crate::trade::make::Figures;
 use amounts::{Amount, Spread};
 pub(super) use amounts::{MILLIONTHS, plate_life};
+pub use hours::{HoursCost, JobHours};
 use prices::Prices;
 pub(super) use used::weighed_share;
 
@@ -81,6 +83,8 @@ pub struct CostSheet {
     pub machine_time_s: i64,
     /// Time by hand, s.
     pub hand_time_s: i64,
+    /// How long machines and hands work, and what that costs, apart from the materials.
+    pub hours: JobHours,
     /// What to keep in mind.
     pub caveats: Vec<String>,
 }
@@ -143,7 +147,8 @@ pub fn job_cost(book: &Book, job: &Job, record: CostRecord<'_>) -> Result<CostSh
         }
     }
     lines.sort_by_key(|line| line.kind);
-    sheet(&prices, job, lines, &plan)
+    let hours = hours::of_job(book, job, &plan, &prices)?;
+    sheet(&prices, job, lines, &plan, hours)
 }
 
 /// The line of one make: what is expected of it and, once done, what was used.
@@ -180,6 +185,7 @@ fn sheet(
     job: &Job,
     lines: Vec<CostLine>,
     plan: &Plan,
+    hours: JobHours,
 ) -> Result<CostSheet, Refusal> {
     let sum = |of: &dyn Fn(&CostLine) -> Option<Money>| {
         lines
@@ -207,10 +213,14 @@ fn sheet(
             missing.join(", ")
         ));
     }
-    caveats.push("Machine time is told and not priced.".to_owned());
     let hand_ms = plan.hand_ms();
-    if hand_ms > 0 {
-        caveats.push("Time by hand is told and not priced.".to_owned());
+    if hours.cost.is_some() {
+        caveats.push(hours::WITHIN.to_owned());
+    } else {
+        caveats.push("Machine time is told and not priced.".to_owned());
+        if hand_ms > 0 {
+            caveats.push("Time by hand is told and not priced.".to_owned());
+        }
     }
     Ok(CostSheet {
         job: job.id.clone(),
@@ -221,6 +231,7 @@ fn sheet(
         lines,
         machine_time_s: plan.machine_ms().div_euclid(1_000),
         hand_time_s: hand_ms.div_euclid(1_000),
+        hours,
         caveats,
     })
 }

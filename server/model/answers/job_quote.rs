@@ -11,6 +11,7 @@ use jiff::tz::Offset;
 use rust_decimal::Decimal;
 
 use crate::answers::job_cost::{CostKind, CostLine, CostRecord, CostSheet, job_cost};
+use crate::ground::exact::ceil_div;
 use crate::ground::ids::Id;
 use crate::ground::money::{Currency, Money};
 use crate::ground::refusal::Refusal;
@@ -32,8 +33,10 @@ pub struct QuoteAsk {
     pub tax_milli_percent: Option<i64>,
     /// Days it holds; the policy's when open.
     pub valid_days: Option<i64>,
-    /// Labour that is quoted along.
+    /// Labour that is quoted along; the typical hours at the shop's rate when open, where it has one.
     pub labour: Option<Labour>,
+    /// No labour is quoted along, whatever the shop's rate.
+    pub is_without_labour: bool,
     /// All materials in one line.
     pub is_one_line: bool,
 }
@@ -103,7 +106,8 @@ pub fn quote_job(
     let cost = job_cost(book, job, record)?;
     let places = cost.typical.currency.places();
     let currency = cost.typical.currency;
-    let labour = ask.labour.map(|labour| labour.line(currency)).transpose()?;
+    let labour = labour_of(ask, &cost);
+    let labour = labour.map(|labour| labour.line(currency)).transpose()?;
     let labour_net = labour.as_ref().map(|line| line.net);
     let mut lines = Vec::from_iter(labour);
     let materials = materials(book, &cost, pricing)?;
@@ -152,6 +156,22 @@ pub fn quote_job(
         margin_permille: ask.margin_permille,
         labour: labour_net,
         cost,
+    })
+}
+
+/// Labour as it was asked for, else the typical hours at the shop's rate, to the whole minute up.
+fn labour_of(ask: QuoteAsk, cost: &CostSheet) -> Option<Labour> {
+    const MINUTE_S: i64 = 60;
+    if ask.is_without_labour {
+        return None;
+    }
+    ask.labour.or_else(|| {
+        let hours = cost.hours.cost.as_ref()?;
+        let minutes = ceil_div(cost.hours.typical_s.into(), MINUTE_S.into());
+        Some(Labour::Timed {
+            time_s: minutes.saturating_mul(MINUTE_S),
+            rate: hours.rate,
+        })
     })
 }
 

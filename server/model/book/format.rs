@@ -107,7 +107,8 @@ const KEYS_OF_SECOND: [PolicyKey; 19] = [
 const KEYS_OF_THIRD: [PolicyKey; 1] = [PolicyKey::BringTimeS];
 
 /// Policy keys that programs of the third format do not know.
-const KEYS_OF_FOURTH: [PolicyKey; 4] = [
+const KEYS_OF_FOURTH: [PolicyKey; 5] = [
+    PolicyKey::LabourRateMilli,
     PolicyKey::BatteryReservePermille,
     PolicyKey::BatteryChargeTimeS,
     PolicyKey::BatteryRatedCharges,

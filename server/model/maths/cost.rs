@@ -14,7 +14,7 @@ mod share;
 mod terms;
 
 pub(crate) use error::CostError;
-pub(crate) use fraction::Fraction;
+use fraction::Fraction;
 pub use layers::Receipt;
 pub(crate) use layers::{MovingAverage, fifo_issue_cost};
 pub(crate) use pricing::Pricing;
@@ -22,4 +22,4 @@ pub use quote::Quote;
 pub(crate) use quote::{TaxedNet, total_up};
 pub(crate) use rounding::quantise;
 pub(crate) use share::allocate;
-pub(crate) use terms::{CostTerm, WashLoad, head_cost};
+pub(crate) use terms::{CostTerm, WashLoad, for_time, head_cost};

@@ -217,6 +217,7 @@ impl PolicyKey {
                 | Self::WaterPriceMilli
                 | Self::DetergentPriceMilli
                 | Self::MarkupPermille
+                | Self::LabourRateMilli
         )
     }
 }

@@ -1,15 +1,11 @@
 //! Labour on a quote: a time at a price for an hour, or one sum.
 
 use fettlebook_quantity::Seconds;
-use rust_decimal::Decimal;
 
 use super::QuotedLine;
 use crate::ground::money::{Currency, Money};
 use crate::ground::refusal::{Reason, Refusal};
-use crate::maths::cost::{CostError, Fraction, quantise};
-
-/// Seconds of an hour.
-const HOUR_S: i64 = 3_600;
+use crate::maths::cost::{CostError, for_time, quantise};
 
 /// Labour that is quoted along with the materials, net.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,8 +23,6 @@ pub enum Labour {
 
 impl Labour {
     /// Its line on a quote in this currency.
-    ///
-    /// Formula: net = rate × time / 1 h, rounded once to the coin, a half away from zero.
     ///
     /// # Errors
     /// When it is in another currency, or needs more digits than can be held.
@@ -52,11 +46,7 @@ impl Labour {
         let places = currency.places();
         let (text, amount) = match self {
             Self::Timed { time_s, rate } => {
-                let net = Fraction::of(rate.amount)
-                    .and_then(|rate| rate.times(Fraction::of(Decimal::from(time_s))?))
-                    .and_then(|sum| sum.per(Fraction::of(Decimal::from(HOUR_S))?))
-                    .and_then(|sum| sum.round(places));
-                let net = net.ok_or(CostError::TooLarge { what: "The labour" });
+                let net = for_time(rate.amount, time_s, places);
                 let text = format!(
                     "labour, {} at {} an hour",
                     Seconds::from_s(time_s),

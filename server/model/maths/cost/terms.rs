@@ -109,6 +109,22 @@ pub(crate) fn head_cost(terms: &[CostTerm], places: u32) -> Result<Decimal, Cost
     sum.round(places).ok_or(COST)
 }
 
+/// What a time costs at the price of an hour, rounded once, half away from zero.
+///
+/// Formula: rate × time / 1 h.
+///
+/// # Errors
+/// As [`head_cost`].
+pub(crate) fn for_time(rate: Decimal, time_s: i64, places: u32) -> Result<Decimal, CostError> {
+    const HOUR_S: i64 = 3_600;
+    let term = CostTerm {
+        quantity: time_s.into(),
+        price: rate,
+        base: HOUR_S.into(),
+    };
+    head_cost(&[term], places)
+}
+
 /// What one load of the washing machine takes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct WashLoad {

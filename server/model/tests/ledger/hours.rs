@@ -5,6 +5,7 @@
 //! 480 min are R = 1.2987, and with K of three jobs Z = ½: 1.1494 is reckoned with, 424.8 min or 25,488 s.
 
 mod exposed;
+mod priced;
 mod said;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, check_jobs};

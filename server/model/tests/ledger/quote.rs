@@ -21,6 +21,7 @@ const NOTHING: QuoteAsk = QuoteAsk {
     tax_milli_percent: None,
     valid_days: None,
     labour: None,
+    is_without_labour: false,
     is_one_line: false,
 };
 

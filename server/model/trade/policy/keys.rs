@@ -154,7 +154,7 @@ policy_keys! {
         SpentPermille, "spent_permille", 1_000 "thousandths", Derived, 200..=5_000, "Damage from which an item is spent.";
     }
     "length of a job" {
-        JobTimePermille, "job_time_permille", 2_000 "thousandths", Memory, 1_000..=10_000, "Length of a job against the time its machines run, until the shop's own is known.";
+        JobTimePermille, "job_time_permille", 2_000 "thousandths", Memory, 1_000..=10_000, "Length of a job against the time its machines run: what is done beside them.";
         BringTimeS, "bring_time_s", 1_800 "s", Memory, 0..=86_400, "Time it takes to bring kit from another place before a van leaves or a job starts.";
     }
     "towels" {
@@ -196,7 +196,7 @@ policy_keys! {
         SeverityLogSdPermille, "severity_log_sd_permille", 300 "thousandths", Memory, 0..=600, "Spread of how hard a job is on all its pads at once, as the logarithm's standard deviation.";
     }
     "real use of liquids" {
-        UseRatioSdPermille, "use_ratio_sd_permille", 150 "thousandths", Memory, 20..=1_000, "Spread of a shop's real use of a liquid about its plan, before any weigh-in.";
+        UseRatioSdPermille, "use_ratio_sd_permille", 150 "thousandths", Memory, 20..=1_000, "Spread of a shop's real use about its plan, of a liquid or of minutes, before any weigh-in or log.";
         UseBeliefJobs, "use_belief_jobs", 3 "jobs", Memory, 1..=100, "Jobs of weigh-ins that count as much as the plan, until there are enough of them to tell.";
         UseDataJobs, "use_data_jobs", 5 "weigh-ins", Memory, 3..=100, "Weigh-ins of a liquid from which their own spread says how much they count.";
     }
@@ -219,6 +219,7 @@ policy_keys! {
         MarkupPermille, "markup_permille", 300 "thousandths", Memory, 0..=10_000, "Markup on cost in a quote that names neither markup nor margin.";
         TaxPermille, "tax_permille", 0 "thousandths", Memory, 0..=1_000, "Tax rate of a quote that names none; yours is in your local rules. Setting it takes tax_milli_percent back.";
         TaxMilliPercent, "tax_milli_percent", 0 "thousandths of a per cent", Memory, 0..=100_000, "The same rate to three decimals of a per cent: 7250 is 7.25 %. Setting it takes tax_permille back.";
+        LabourRateMilli, "labour_rate_milli", 0 "thousandths an hour", Memory, 0..=10_000_000, "Net price of an hour by machine or by hand, thousandths of the book's currency; 0 prices no hours.";
         QuoteValidDays, "quote_valid_days", 14 "days", CommonPractice, 1..=365, "Days a quote holds.";
     }
     "what a wash costs" {
