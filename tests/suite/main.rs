@@ -20,6 +20,7 @@ mod chromium;
 mod circles;
 mod clients;
 mod disk;
+mod doctor;
 mod ending;
 mod examples;
 mod keep;

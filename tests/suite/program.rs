@@ -5,7 +5,7 @@ use std::process::{Command, Stdio};
 
 use serde_json::Value;
 
-use crate::binaries::{Shop, done, fettle, kept_demo};
+use crate::binaries::{Shop, fettle, kept_demo};
 use crate::python::root;
 
 /// The version of all packages. Source: `Cargo.toml`, which cargo hands on.
@@ -155,34 +155,4 @@ fn quiet_leaves_out_what_is_not_the_answer_and_nothing_of_the_answer() {
     assert!(told.contains("P-99"), "{told}");
     let both = fettle(shop, &["-q", "-v", "kit", "list"]);
     assert_eq!(both.status.code(), Some(2));
-}
-
-/// What is well of a book alone: everything but that nobody backed it up yet.
-#[test]
-fn doctor_tells_what_is_not_well_and_ends_by_it() {
-    let folder = tempfile::tempdir().unwrap();
-    let book = kept_demo(folder.path(), &[]);
-    let shop = Shop::Solo(&book);
-    let sick = fettle(shop, &["doctor"]);
-    let page = String::from_utf8(sick.stdout).unwrap();
-    assert_eq!(sick.status.code(), Some(3), "{page}");
-    assert!(page.contains("→ fettle book backup --to DIR"), "{page}");
-    assert!(page.lines().count() <= 24, "{page}");
-    let backup = folder.path().join("backup");
-    done(shop, &["book", "backup", "--to", backup.to_str().unwrap()]);
-    done(shop, &["book", "verify"]);
-    let page = done(shop, &["doctor"]);
-    assert!(page.contains("All is well."), "{page}");
-    assert!(page.contains("and nothing was recorded since"), "{page}");
-    // Half of its journal gone, it is damaged.
-    let journal = book.join("journal/000000000001.jsonl");
-    let bytes = std::fs::read(&journal).unwrap();
-    std::fs::write(&journal, &bytes[..bytes.len() / 2]).unwrap();
-    let damaged = fettle(shop, &["--json", "doctor"]);
-    assert_eq!(damaged.status.code(), Some(8));
-    let told: Value = serde_json::from_slice(&damaged.stdout).unwrap();
-    assert_eq!(
-        (&told["well"], &told["condition"]["damaged"]),
-        (&false.into(), &true.into())
-    );
 }
