@@ -44,6 +44,9 @@ pub enum ShelfError {
     /// It cannot be opened, or what it holds is not what was put there.
     #[error("the shelf is damaged: {0}")]
     Damaged(String),
+    /// It is whole, and of another book or of a program that keeps another layout.
+    #[error("the shelf does not fit: {0}")]
+    Unfit(&'static str),
     /// It could not be read or written.
     #[error("the shelf failed: {0}")]
     Failed(String),

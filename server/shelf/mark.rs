@@ -83,7 +83,7 @@ impl ShelfMark {
     /// Why a shelf with this mark cannot serve a book; `None` when it can.
     pub fn unfit_for(&self, book_id: Uuid) -> Option<&'static str> {
         if self.format != shelf_format() {
-            Some("it has another format")
+            Some("another version of this program made it")
         } else if self.book_id != book_id {
             Some("it belongs to another book")
         } else {

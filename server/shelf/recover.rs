@@ -39,7 +39,7 @@ fn restore(shelf: Shelf, source: &Source) -> Result<(Recovered, Mark), ShelfErro
     let mark = shelf.mark()?;
     let mark = mark.ok_or_else(|| ShelfError::Damaged("it has no mark".to_owned()))?;
     if let Some(why) = mark.unfit_for(source.owner) {
-        return Err(ShelfError::Damaged(why.to_owned()));
+        return Err(ShelfError::Unfit(why));
     }
     let book = Book::restore(mark.last.at.seq, shelf.records()?);
     let furthest = mark.furthest;

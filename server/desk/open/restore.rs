@@ -50,7 +50,7 @@ fn read_shelf(folder: &Path, owner: Uuid) -> Result<Restored, ShelfError> {
         });
     };
     if let Some(why) = mark.unfit_for(owner) {
-        return Err(ShelfError::Damaged(why.to_owned()));
+        return Err(ShelfError::Unfit(why));
     }
     let book = Book::restore(mark.last.at.seq, shelf.records()?);
     Ok(Restored {
