@@ -7,13 +7,14 @@
 //! ```
 //! use std::sync::Arc;
 //! use fettlebook_server::desk::{Desk, DeskOptions, SystemClock};
+//! use fettlebook_server::store::FolderStore;
 //! use uuid::Uuid;
 //!
 //! # tokio::runtime::Runtime::new()?.block_on(async {
 //! # let folder = tempfile::tempdir()?;
-//! # let folder = folder.path();
+//! let store = Arc::new(FolderStore::at(folder.path()));
 //! let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-//! let (desk, report) = Desk::open(folder, &options)?;
+//! let (desk, report) = Desk::open(store, &options)?;
 //! assert_eq!(report.read_only, None);
 //! assert_eq!(desk.standing().head.seq.0, 0);
 //! desk.close().await?;
@@ -24,7 +25,6 @@
 
 mod audit;
 mod backup;
-pub(crate) mod book_lock;
 mod clock;
 mod compare;
 pub(crate) mod copy;
@@ -32,7 +32,6 @@ mod draft;
 mod error;
 mod finding;
 mod first_difference;
-pub(crate) mod folder;
 mod follow;
 mod history;
 mod imagine;
@@ -43,7 +42,6 @@ mod proof_state;
 mod replay;
 mod retry_hint;
 mod shared;
-mod space;
 mod sync_wait;
 #[cfg(test)]
 mod tests;
@@ -62,21 +60,18 @@ use uuid::Uuid;
 use crate::journal::Head;
 use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
 use crate::meters::Meters;
+use crate::store::{Identity, Space, Store};
 
 pub(crate) use backup::hex;
 pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
-pub use book_lock::Holder;
 pub use clock::{Clock, SystemClock};
 pub use compare::{Compared, Seen};
 pub(crate) use copy::COPY_FORMAT;
 pub use copy::CopyOf;
 pub use error::{DeskError, OpenError, StoppedBy};
-pub(crate) use folder::BOOK_FORMAT;
-pub use folder::Identity;
 pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
 pub use order::Order;
-pub use space::Space;
 pub use upkeep::{Done, Schedule, Upkeep};
 pub use verify::Verification;
 
@@ -117,7 +112,7 @@ pub struct Desk {
 }
 
 impl Desk {
-    /// Opens the book in a folder, and begins one when there is none.
+    /// Opens the book in a store, and begins one when there is none.
     ///
     /// A torn last line is set right and reported. Anything else wrong with the journal opens the
     /// book read-only, as it was before the first bad entry; an entry that a later program wrote does
@@ -125,10 +120,13 @@ impl Desk {
     /// behind is brought up from the journal.
     ///
     /// # Errors
-    /// When the folder cannot be used, is not a book's, or another process still holds the book
-    /// after five seconds.
-    pub fn open(folder: &Path, options: &DeskOptions) -> Result<(Self, OpenReport), OpenError> {
-        open::open(folder, options)
+    /// When the store cannot be used, holds no book but something else, or another process still has
+    /// the writer's right after five seconds.
+    pub fn open(
+        store: Arc<dyn Store>,
+        options: &DeskOptions,
+    ) -> Result<(Self, OpenReport), OpenError> {
+        open::open(store, options)
     }
 
     /// Opens the copy of a shop's book in a folder, and says of what it is one. It is read like a book;
@@ -243,7 +241,7 @@ impl Desk {
 
     /// How much room the book takes, and how much its disk has left. It looks at files.
     pub fn space(&self) -> Space {
-        Space::of(self.shared.upkeep.folder())
+        self.shared.store.space()
     }
 
     /// How the shelf stands.

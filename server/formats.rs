@@ -3,7 +3,8 @@
 use fettlebook_model::Format;
 use fettlebook_solo::SoloFormat;
 
-use crate::desk::{BACKUP_FORMAT, BOOK_FORMAT, COPY_FORMAT};
+use crate::desk::{BACKUP_FORMAT, COPY_FORMAT};
+use crate::store::folder::BOOK_FORMAT;
 
 /// The formats of entries, books, backups and copies.
 pub(crate) fn formats() -> Vec<SoloFormat> {

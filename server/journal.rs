@@ -38,9 +38,9 @@ mod tail;
 mod tests;
 mod walk;
 
+use std::fmt::Debug;
 use std::io;
 use std::path::PathBuf;
-use std::sync::Arc;
 
 use fettlebook_model::Seq;
 use serde::{Deserialize, Serialize};
@@ -54,9 +54,9 @@ pub use disk::{Disk, DiskFile, FileFacts, RealDisk};
 pub use file::FileJournal;
 pub(crate) use line::BEFORE_CHAIN as LINE_BEGINS;
 pub use line::{Line, Parts, parse};
-pub use proof::{Proof, ProofPlace};
+pub(crate) use proof::{FileProof, ProofPlace};
 pub use reader::FileReader;
-pub use survey::{Survey, TornTail, Untaken, survey, survey_until};
+pub use survey::{Survey, TornTail, Untaken, survey};
 pub use sweep::{Reached, ReadThrough};
 pub(crate) use walk::LINE_BYTES_MAX;
 
@@ -146,7 +146,7 @@ impl ReadLine {
 pub type Lines = Box<dyn Iterator<Item = Result<ReadLine, JournalError>> + Send>;
 
 /// What the desk needs of a journal. Kept this narrow so that another store can take its place.
-pub trait Journal: Send {
+pub trait Journal: Debug + Send {
     /// Appends lines after `expected`, all or, on failure, none that counts.
     ///
     /// When it returns, the lines are durable: they survive loss of power. It gives the mark of
@@ -165,9 +165,6 @@ pub trait Journal: Send {
     /// Where the journal ends, and the place right behind its last line.
     fn reached(&self) -> Reached;
 
-    /// A reader that can be used from other threads while this journal is appended to.
-    fn reader(&self) -> Arc<dyn Reader>;
-
     /// Gives back what was set aside for lines to come.
     ///
     /// # Errors
@@ -175,8 +172,24 @@ pub trait Journal: Send {
     fn close(&mut self) -> Result<(), JournalError>;
 }
 
-/// Reads entries back.
-pub trait Reader: Send + Sync {
+/// Reads entries back, beside whoever appends to the journal.
+pub trait Reader: Debug + Send + Sync {
+    /// Reads on from just after `from`, or from the beginning, to wherever the journal ends now or to
+    /// entry `until`, and gives each line to `visit`, whoever appended it.
+    ///
+    /// `from` itself is checked but not given to `visit`. A line that `visit` does not take counts as
+    /// damaged or as a later program's, with its sentence; of lines behind a later program's only the
+    /// chain is checked.
+    ///
+    /// # Errors
+    /// When it cannot be read. What is wrong inside is in the survey instead.
+    fn survey(
+        &self,
+        from: Option<&Mark>,
+        until: Option<Seq>,
+        visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
+    ) -> Result<Survey, JournalError>;
+
     /// The lines from `from` up to and with entry `until`, which must have been acknowledged.
     ///
     /// # Errors
@@ -195,6 +208,48 @@ pub trait Reader: Send + Sync {
         until: Seq,
         go_on: &(dyn Fn() -> bool + Sync),
     ) -> Result<ReadThrough, JournalError>;
+}
+
+/// What of a journal is proven to be whole, and how far others could have changed it since.
+pub trait Proof: Debug + Send {
+    /// The last entry that is proven.
+    fn until(&self) -> Seq;
+
+    /// Bytes of the journal that are not proven.
+    fn unread_bytes(&self) -> u64;
+
+    /// Reads what is not proven up to and with an entry that was acknowledged. It comes less far when
+    /// `go_on` says no.
+    ///
+    /// # Errors
+    /// What is wrong first, or that it cannot be read; what was proven before stays so.
+    fn bring_up(
+        &mut self,
+        until: Seq,
+        go_on: &(dyn Fn() -> bool + Sync),
+    ) -> Result<(), JournalError>;
+
+    /// Looks before a group is written whether others have changed what is proven, and reads again what
+    /// they changed: what is written to at every group, all of it now and then.
+    ///
+    /// # Errors
+    /// What is wrong first, or that it cannot be looked at or read.
+    fn look(&mut self) -> Result<(), JournalError>;
+
+    /// Notices whether others have changed what is written to.
+    fn notice(&mut self);
+
+    /// Takes in that this process itself changed what is written to, behind what is proven of it.
+    fn refresh(&mut self);
+
+    /// Takes in a group that was written by this process, which ends the journal at `end`.
+    fn extend(&mut self, marks: &[Mark], end: Reached);
+
+    /// Keeps the proof for the next process. What could have been changed unseen is read again first.
+    ///
+    /// # Errors
+    /// What is wrong first. That the proof could not be kept is none.
+    fn keep(&mut self) -> Result<(), JournalError>;
 }
 
 /// A line that is wrong, and how.

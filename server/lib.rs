@@ -1,7 +1,7 @@
 //! The service of a paint-correction practitioner's kit book.
 //!
-//! It serves people through the edge, and keeps what they report: the [`journal`] is the truth, the
-//! [`shelf`] a copy for speed, and the [`desk`] the one place where anything changes. The rules of
+//! It serves people through the edge, and keeps what they report: the [`journal`] is the truth, in a
+//! [`store`]; the [`shelf`] a copy for speed, and the [`desk`] the one place where anything changes. The rules of
 //! the trade are in `fettlebook_model`; none may be written here.
 
 pub mod access;
@@ -16,5 +16,6 @@ pub mod meters;
 pub mod serve;
 pub mod shelf;
 pub mod solo;
+pub mod store;
 #[cfg(test)]
 mod testing;

@@ -55,6 +55,7 @@ use crate::limits::{
     STREAMS_PER_CONNECTION_MAX, USED_SAVED_EVERY,
 };
 use crate::meters::Meters;
+use crate::store::FolderStore;
 
 pub use door::Door;
 pub use error::ServeError;
@@ -224,8 +225,8 @@ async fn open(args: &Args, commit: &'static str) -> Result<Desk, ServeError> {
         meters: Meters::of_build(commit),
         ..DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7())
     };
-    let folder = args.book.clone();
-    let opening = tokio::task::spawn_blocking(move || Desk::open(&folder, &options));
+    let store = Arc::new(FolderStore::at(&args.book));
+    let opening = tokio::task::spawn_blocking(move || Desk::open(store, &options));
     let (desk, report) = opening
         .await
         .map_err(|error| ServeError::Runtime(error.into()))??;

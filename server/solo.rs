@@ -27,6 +27,7 @@ use crate::desk::{Clock, Desk, DeskError, DeskOptions, OpenError, OpenReport};
 use crate::edge::{Caller, Edge, readable};
 use crate::limits::{DRAIN_WAIT_MAX, PIPE_BYTES};
 use crate::serve::ServeError;
+use crate::store::FolderStore;
 
 pub use in_process::InProcess;
 
@@ -70,8 +71,8 @@ pub struct SoloService {
 /// When the book cannot be opened, for example because another process still holds it after five
 /// seconds.
 pub async fn open(folder: &Path, options: DeskOptions) -> Result<SoloService, NotStarted> {
-    let folder = folder.to_owned();
-    let opening = tokio::task::spawn_blocking(move || Desk::open(&folder, &options));
+    let store = Arc::new(FolderStore::at(folder));
+    let opening = tokio::task::spawn_blocking(move || Desk::open(store, &options));
     let (desk, report) = opening.await??;
     serve(desk, report, Caller::owner(REPORTED_BY)).await
 }

@@ -121,6 +121,7 @@ impl Disk for TestDisk {
     }
 }
 
+#[derive(Debug)]
 struct TestFile {
     file: Box<dyn DiskFile>,
     state: Arc<DiskState>,

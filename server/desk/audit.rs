@@ -5,7 +5,6 @@
 //! little, else beside the work, and then orders wait for it. Nothing may be recorded behind what was
 //! not read, nor on top of a journal that was found damaged.
 
-use std::path::Path;
 use std::sync::Arc;
 use std::sync::mpsc::SyncSender;
 
@@ -17,15 +16,6 @@ use crate::journal::{Head, JournalError, Proof, Reached, Reader};
 
 /// Who found what an audit found.
 pub(super) const AUDIT: &str = "the audit";
-
-/// Whether a journal is short enough to be read through before the book opens.
-pub(super) fn is_short(folder: &Path, bytes_max: u64) -> bool {
-    let sizes = std::fs::read_dir(folder).map(|entries| {
-        let metadata = entries.filter_map(|entry| entry.ok()?.metadata().ok());
-        metadata.map(|file| file.len()).sum::<u64>()
-    });
-    sizes.is_ok_and(|byte_count| byte_count <= bytes_max)
-}
 
 /// What is wrong with a journal.
 pub(super) struct Fault {
@@ -51,7 +41,7 @@ impl From<JournalError> for Fault {
 }
 
 /// What is wrong with the journal up to an entry, as far as that is not proven.
-pub(super) fn first_fault(proof: &mut Proof, until: Seq) -> Option<Fault> {
+pub(super) fn first_fault(proof: &mut dyn Proof, until: Seq) -> Option<Fault> {
     proof.bring_up(until, &|| true).err().map(Fault::from)
 }
 
@@ -73,10 +63,10 @@ pub(super) fn fault_before(reader: &dyn Reader, head: &Head) -> Option<Fault> {
 /// Reads what of a long journal is not proven beside the work, stops the book at a fault, and gives the
 /// proof to whoever waits for it. When the desk is closed before, it is kept as far as it has come.
 pub(super) fn beside_the_work(
-    mut proof: Proof,
+    mut proof: Box<dyn Proof>,
     until: Seq,
     shared: Arc<Shared>,
-    done: SyncSender<Proof>,
+    done: SyncSender<Box<dyn Proof>>,
 ) -> Result<(), OpenError> {
     let audit = move || {
         let byte_count = proof.unread_bytes();

@@ -13,9 +13,10 @@ use tokio::sync::mpsc;
 use uuid::Uuid;
 
 use super::error::DeskError;
-use super::folder::{BACKUP_FILE, Identity};
 use crate::journal::{Damage, Head, JournalError, Position, ReadLine, Reader};
 use crate::limits::{BACKUP_PART_BYTES_MAX, BACKUP_PART_QUEUE_LENGTH_MAX};
+use crate::store::Identity;
+use crate::store::folder::BACKUP_FILE;
 
 /// Format of a backup.
 pub const BACKUP_FORMAT: u32 = 1;

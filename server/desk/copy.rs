@@ -14,10 +14,10 @@ use fettlebook_model::{Moment, Seq};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::error::OpenError;
-use super::folder::{COPY_FILE, Identity, failed, format_in, write_whole};
 use crate::access::Role;
 use crate::journal::{Mark, RealDisk};
+use crate::store::folder::{COPY_FILE, failed, format_in, write_whole};
+use crate::store::{Identity, StoreError};
 
 /// Format of a copy's folder.
 pub(crate) const COPY_FORMAT: u32 = 1;
@@ -77,7 +77,7 @@ impl CopyNote {
     ///
     /// # Errors
     /// When the disk fails, or it is of a later program.
-    pub(crate) fn read(folder: &Path) -> Result<Option<Self>, OpenError> {
+    pub(crate) fn read(folder: &Path) -> Result<Option<Self>, StoreError> {
         let path = folder.join(COPY_FILE);
         let text = match fs::read(&path) {
             Ok(text) => text,
@@ -85,7 +85,7 @@ impl CopyNote {
             Err(error) => return Err(failed("reading", &path)(error)),
         };
         if let Some(format) = format_in(&text).filter(|format| *format != COPY_FORMAT) {
-            return Err(OpenError::Newer {
+            return Err(StoreError::Newer {
                 folder: folder.to_owned(),
                 format,
                 known: COPY_FORMAT,

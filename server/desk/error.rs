@@ -11,9 +11,9 @@ use std::time::Duration;
 use fettlebook_model::{Moment, Refusal, Seq};
 use uuid::Uuid;
 
-use super::book_lock::Holder;
 use crate::journal::{Damage, JournalError};
 use crate::shelf::ShelfError;
+use crate::store::StoreError;
 
 /// What ended writing in a process that goes on reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -219,32 +219,9 @@ impl From<ShelfError> for DeskError {
 /// Why a book could not be opened.
 #[derive(Debug, thiserror::Error)]
 pub enum OpenError {
-    /// Another process has it.
-    #[error("The book in {} is in use{}. Stop that one, or name another book.", .folder.display(), holder_clause(.holder.as_ref()))]
-    InUse {
-        /// Folder of the book.
-        folder: PathBuf,
-        /// Who holds it, when that could be read.
-        holder: Option<Holder>,
-    },
-    /// The folder holds a journal but not what says whose.
-    #[error("{} has a journal but no book.json. Bring book.json back from a copy of the book, or make the book anew with: fettle book mend --from FOLDER --to DIR.", .folder.display())]
-    NoIdentity {
-        /// Folder of the book.
-        folder: PathBuf,
-    },
-    /// The folder is a backup.
-    #[error("{} is a backup, not a book: it is never opened as it is, so that nobody works on two books where there is one. Bring the book back into a new folder with: fettle book restore --from BACKUP --to DIR.", .folder.display())]
-    Backup {
-        /// The folder.
-        folder: PathBuf,
-    },
-    /// The folder is a copy of a shop's book.
-    #[error("{} is a device's copy of a shop's book, not a book: it is only looked at, while the shop cannot be reached. Name another folder for a book of your own.", .folder.display())]
-    Copy {
-        /// The folder.
-        folder: PathBuf,
-    },
+    /// What holds the book does not give it.
+    #[error(transparent)]
+    Store(#[from] StoreError),
     /// The folder holds no copy that could be looked at.
     #[error("{} holds no copy of the shop's book. Make one while the shop can be reached, with: fettle shop sync.", .folder.display())]
     NoCopy {
@@ -267,56 +244,6 @@ pub enum OpenError {
         /// What shows it, without a full stop.
         what: String,
     },
-    /// The journal is of another book than what lies beside it says.
-    #[error("The journal in {} is of the book {found}, and book.json beside it says {said}: files of two books lie in one folder, and nothing is written to either. Bring the one that does not belong there back from a copy of its book.", .folder.display())]
-    OtherBook {
-        /// Folder of the book.
-        folder: PathBuf,
-        /// The book that `book.json` names.
-        said: Uuid,
-        /// The book that the first entry of the journal names.
-        found: Uuid,
-    },
-    /// The folder was being written by a backup, a restore or a mend.
-    #[error("{} was not finished: what wrote it was stopped before its end. Throw the folder away and do it again.", .folder.display())]
-    Unfinished {
-        /// The folder.
-        folder: PathBuf,
-    },
-    /// The folder says which book it holds, but not what happened in it.
-    #[error("{} is missing, and with it every entry of the book. Bring it back from a copy of the book.", .path.display())]
-    NoJournal {
-        /// Folder of the journal.
-        path: PathBuf,
-    },
-    /// What says whose book it is cannot be read.
-    #[error("{} cannot be read: {what}. Bring it back from a copy of the book.", .path.display())]
-    Identity {
-        /// The file.
-        path: PathBuf,
-        /// What is wrong with it.
-        what: String,
-    },
-    /// The book was written by a later program.
-    #[error("The folder {} was written by a later fettle: it has format {format}, and this one reads format {known}. Update this one.", .folder.display())]
-    Newer {
-        /// Folder of the book.
-        folder: PathBuf,
-        /// Format of the book.
-        format: u32,
-        /// Format known here.
-        known: u32,
-    },
-    /// A file or folder could not be used.
-    #[error("{action} {} failed: {source}.", .path.display())]
-    Disk {
-        /// What was tried.
-        action: &'static str,
-        /// On which file or folder.
-        path: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
     /// The journal could not be read or set right.
     #[error("The book cannot be opened: {0}.")]
     Journal(#[from] JournalError),
@@ -326,11 +253,4 @@ pub enum OpenError {
     /// The system gave no thread.
     #[error("The book cannot be opened: the system gives no thread: {0}.")]
     Thread(io::Error),
-}
-
-fn holder_clause(holder: Option<&Holder>) -> String {
-    holder.map_or_else(
-        || " by another process".to_owned(),
-        |holder| format!(" by process {}, since {}", holder.process, holder.since),
-    )
 }

@@ -1,4 +1,4 @@
-//! What was found wrong with a journal, remembered in the book's folder.
+//! What was found wrong with a journal, remembered where the book is kept.
 //!
 //! ```text
 //! damaged.json  {"format":1,"incarnation_id":"…","first_bad_seq":4,"what":"…","found_by":"…","found_time":"…","check":"<64 hex digits>"}
@@ -8,18 +8,14 @@
 //! that is settled. A finding is about one incarnation: a mended or restored book begins another.
 
 use std::io;
-use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use fettlebook_model::{Moment, Seq};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::folder::write_whole;
-use crate::journal::{Chain, Disk};
-
-/// Says what was found.
-const DAMAGED_FILE: &str = "damaged.json";
+use crate::journal::Chain;
+use crate::store::{About, Store};
 
 /// Format of that file.
 const FINDING_FORMAT: u32 = 1;
@@ -61,17 +57,15 @@ impl FindingFile {
 /// Where the findings about one incarnation of a book are kept.
 #[derive(Debug, Clone)]
 pub(super) struct Findings {
-    pub(super) folder: PathBuf,
+    pub(super) store: Arc<dyn Store>,
     pub(super) incarnation_id: Uuid,
-    pub(super) disk: Arc<dyn Disk>,
 }
 
 impl Findings {
     /// What was found before and is not settled. Where that cannot be read, it counts all the same.
     pub(super) fn read(&self) -> Option<Finding> {
-        let text = match std::fs::read(self.path()) {
-            Ok(text) => text,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => return None,
+        let text = match self.store.note(About::Damage) {
+            Ok(text) => text?,
             Err(error) => return Some(unreadable(&error.to_string())),
         };
         let file: FindingFile = match serde_json::from_slice(&text) {
@@ -103,16 +97,11 @@ impl Findings {
         };
         file.check = file.sum();
         let text = serde_json::to_vec(&file).map_err(io::Error::other);
-        let written =
-            text.and_then(|text| write_whole(&self.folder, DAMAGED_FILE, &text, &*self.disk));
+        let written = text.and_then(|text| self.store.keep_note(About::Damage, &text));
         if let Err(error) = written {
-            let path = self.path();
-            tracing::warn!(%error, path = %path.display(), "what was found could not be written down");
+            let store = &self.store;
+            tracing::warn!(%error, ?store, "what was found could not be written down");
         }
-    }
-
-    fn path(&self) -> PathBuf {
-        Path::join(&self.folder, DAMAGED_FILE)
     }
 }
 
@@ -120,7 +109,7 @@ fn unreadable(why: &str) -> Finding {
     Finding {
         first_bad: None,
         what: format!(
-            "{DAMAGED_FILE} in the book's folder, which says what was found wrong before, cannot be \
+            "damaged.json in the book's folder, which says what was found wrong before, cannot be \
              read: {why}"
         )
         .into(),

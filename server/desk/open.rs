@@ -8,7 +8,6 @@ mod end;
 mod look;
 mod restore;
 
-use std::path::Path;
 use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, Mutex, OnceLock};
 use std::time::Duration;
@@ -19,12 +18,10 @@ use tokio::sync::{mpsc, watch};
 use uuid::Uuid;
 
 use super::audit;
-use super::book_lock::{BookLock, lock_book};
 use super::clock::Clock;
 use super::error::{OpenError, StoppedBy};
 use super::finding::Findings;
 use super::first_difference::FirstDifference;
-use super::folder::{self, BOOK_FILE, Identity, failed, journal_folder, shelf_folder};
 use super::history::History;
 use super::proof_state::ProofState;
 use super::replay::Replay;
@@ -32,16 +29,13 @@ use super::retry_hint::RetryHint;
 use super::upkeep::UpkeepPlace;
 use super::writer::Writer;
 use super::{Desk, Published, Shared};
-use crate::journal::{
-    ClosedPlace, Disk, FileJournal, FileReader, Journal, JournalError, Mark, Proof, ProofPlace,
-    Reader, RealDisk, Survey, TornTail, survey, survey_until,
-};
-use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX, SEGMENT_BYTES_MAX};
+use crate::journal::{Journal, JournalError, Mark, Reader, Survey, TornTail};
+use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX};
 use crate::meters::Meters;
 use crate::shelf::{Furthest, Keeper, Shelf, Source};
+use crate::store::{Asked, Store, WritersRight};
 
 pub(super) use copy::open_copy;
-use end::End;
 use restore::{Restored, restore};
 
 /// What a desk is opened with.
@@ -49,18 +43,14 @@ use restore::{Restored, restore};
 pub struct DeskOptions {
     /// Tells the time.
     pub clock: Arc<dyn Clock>,
-    /// Id of the book, should the folder hold none yet.
+    /// Id of the book, should the store hold none yet.
     pub new_book_id: Uuid,
     /// How long to wait for another process to let go of the book.
     pub lock_wait: Duration,
     /// How many commands may wait.
     pub queue_length: usize,
-    /// Bytes after which the journal begins its next file.
-    pub segment_bytes_max: u64,
     /// Most of a journal, not proven, that is read through before the book opens.
     pub audit_bytes_max: u64,
-    /// Where the journal is written.
-    pub disk: Arc<dyn Disk>,
     /// Whether a person says that the clock is right, whatever the last entry says.
     pub accept_clock: bool,
     /// Whether the book is only looked at: nothing may be recorded, and a short journal whose end is
@@ -71,18 +61,16 @@ pub struct DeskOptions {
 }
 
 impl DeskOptions {
-    /// The usual limits, on the machine's own disk.
+    /// The usual limits.
     pub fn new(clock: Arc<dyn Clock>, new_book_id: Uuid) -> Self {
         Self {
             clock,
             new_book_id,
             lock_wait: LOCK_WAIT_MAX,
             queue_length: QUEUE_LENGTH_MAX,
-            segment_bytes_max: SEGMENT_BYTES_MAX,
             accept_clock: false,
             only_looks: false,
             audit_bytes_max: AUDIT_AT_OPEN_BYTES_MAX,
-            disk: Arc::new(RealDisk),
             meters: Meters::default(),
         }
     }
@@ -126,58 +114,52 @@ pub enum ShelfFound {
     Ahead,
 }
 
-pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenReport), OpenError> {
-    if folder.join(BOOK_FILE).exists() {
-        folder::refuse_what_is_no_book(folder)?;
-    } else {
-        folder::make_folder(folder, &*options.disk).map_err(failed("making", folder))?;
-        folder::refuse_what_is_no_book(folder)?;
-    }
-    let lock = lock_book(folder, options.clock.now(), options.lock_wait)?;
-    let identity = folder::identity(folder, options.new_book_id, options.disk.as_ref())?;
-    folder::refuse_another_book(folder, identity.book_id)?;
+pub(super) fn open(
+    store: Arc<dyn Store>,
+    options: &DeskOptions,
+) -> Result<(Desk, OpenReport), OpenError> {
+    let right = store.take(&Asked {
+        new_book_id: options.new_book_id,
+        now: options.clock.now(),
+        wait: options.lock_wait,
+    })?;
     // A shelf is of one incarnation: numbers of another mean other entries.
-    let shelf_owner = identity.incarnation_id;
-    let end = End::of(folder, &identity, &*options.disk);
+    let incarnation_id = right.identity().incarnation_id;
+    let end = right.settle();
     let findings = Findings {
-        folder: folder.to_owned(),
-        incarnation_id: identity.incarnation_id,
-        disk: Arc::clone(&options.disk),
+        store: Arc::clone(&store),
+        incarnation_id,
     };
+    let reader = right.reader();
     if options.only_looks
         && findings.read().is_none()
-        && let Some(found) = look::read(folder, &end)?
+        && let Some(found) = look::read(&*reader, &end)?
     {
         let report = OpenReport {
             torn: None,
             shelf: found.shelf.clone(),
             read_only: None,
         };
-        let desk = start(folder, identity, options, found, None, lock)?;
+        let desk = start(store, right, options, found, None)?;
         return Ok((desk, report));
     }
-    let restored = restore(&shelf_folder(folder), shelf_owner)?;
-    let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
+    let shelf_folder = store.shelf_folder();
+    let restored = restore(&shelf_folder, incarnation_id)?;
     let source = Source {
-        folder: shelf_folder(folder),
-        owner: shelf_owner,
-        reader: Arc::clone(&reader),
+        folder: shelf_folder,
+        owner: incarnation_id,
+        reader,
     };
     let was_shelved = restored.mark.is_some();
-    let mut found = catch_up(&journal_folder(folder), source, restored, end.until())?;
-    end.judge(&mut found, was_shelved);
+    let mut found = catch_up(source, restored, end.until())?;
+    end::judge(&end, &mut found, was_shelved);
     let head = found.survey.head.seq;
-    let place = ProofPlace {
-        journal: journal_folder(folder),
-        folder: folder.to_owned(),
-        owner: identity.incarnation_id,
-    };
-    let mut proof = Proof::load(place, Arc::clone(&options.disk));
+    let mut proof = right.proof();
     let beside = proof.unread_bytes() > options.audit_bytes_max && found.read_only.is_none();
     // What is wrong further back comes first, even where the end is known to be wrong.
     if found.shelf != ShelfFound::Ahead
         && !beside
-        && let Some(fault) = audit::first_fault(&mut proof, head)
+        && let Some(fault) = audit::first_fault(&mut *proof, head)
     {
         found.first_bad = fault.first_bad;
         found.read_only = Some(fault.reason.into());
@@ -192,7 +174,7 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
         }
         _ => {}
     }
-    let journal = open_journal(folder, options, &mut found, end.place)?;
+    let journal = open_journal(&*right, &mut found)?;
     let report = OpenReport {
         torn: found
             .survey
@@ -209,13 +191,13 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
     // Its end may have been set right.
     proof.refresh();
     if !beside {
-        found.proof_state = ProofState::Here(Box::new(proof));
-        let desk = start(folder, identity, options, found, journal, lock)?;
+        found.proof_state = ProofState::Here(proof);
+        let desk = start(store, right, options, found, journal)?;
         return Ok((desk, report));
     }
     let (done, audit) = sync_channel(1);
     found.proof_state = ProofState::Coming(audit);
-    let desk = start(folder, identity, options, found, journal, lock)?;
+    let desk = start(store, right, options, found, journal)?;
     audit::beside_the_work(proof, head, Arc::clone(&desk.shared), done)?;
     Ok((desk, report))
 }
@@ -223,19 +205,12 @@ pub(super) fn open(folder: &Path, options: &DeskOptions) -> Result<(Desk, OpenRe
 /// Opens the journal for writing, unless the book is read-only, or becomes so because the disk does
 /// not let the journal's end be set right.
 fn open_journal(
-    folder: &Path,
-    options: &DeskOptions,
+    right: &dyn WritersRight,
     found: &mut CaughtUp,
-    place: ClosedPlace,
 ) -> Result<Option<Box<dyn Journal>>, OpenError> {
     if found.read_only.is_none() {
-        let folder = journal_folder(folder);
-        let disk = Arc::clone(&options.disk);
-        match FileJournal::open(folder, disk, &found.survey, options.segment_bytes_max) {
-            Ok(mut journal) => {
-                journal.marked_in(place);
-                return Ok(Some(Box::new(journal)));
-            }
+        match right.journal(&found.survey) {
+            Ok(journal) => return Ok(Some(journal)),
             Err(JournalError::Damaged(damage)) => return Err(JournalError::from(damage).into()),
             Err(error) => {
                 found.stopped_by = (!error.nobody_writes()).then_some(StoppedBy::Disk);
@@ -250,17 +225,13 @@ fn open_journal(
 
 /// Starts the writer on a book that has been caught up.
 fn start(
-    folder: &Path,
-    identity: Identity,
+    store: Arc<dyn Store>,
+    right: Box<dyn WritersRight>,
     options: &DeskOptions,
     found: CaughtUp,
     journal: Option<Box<dyn Journal>>,
-    lock: BookLock,
 ) -> Result<Desk, OpenError> {
-    let reader = match &journal {
-        Some(journal) => journal.reader(),
-        None => Arc::new(FileReader::new(journal_folder(folder))),
-    };
+    let (identity, reader) = (right.identity(), right.reader());
     let keeper = found.keeper.as_ref().map(|keeper| keeper.line().clone());
     let newer = found.survey.newer;
     let history = Arc::new(History {
@@ -286,11 +257,8 @@ fn start(
         newer,
         news,
         retry_hint: RetryHint::default(),
-        upkeep: UpkeepPlace::new(
-            folder.to_owned(),
-            identity.incarnation_id,
-            Arc::clone(&options.disk),
-        ),
+        upkeep: UpkeepPlace::new(Arc::clone(&store), identity.incarnation_id),
+        store,
         meters: options.meters.clone(),
     });
     let (asks, queue) = mpsc::channel(options.queue_length);
@@ -304,7 +272,7 @@ fn start(
         journal,
         found.keeper,
         furthest,
-        lock,
+        right,
     );
     let writer = writer.guarded_by(proof_state);
     let writer = if is_copy { writer.imagining() } else { writer };
@@ -336,23 +304,19 @@ struct CaughtUp {
 
 /// Reads what the journal has beyond the shelf, and brings the shelf up.
 /// Nothing behind entry `until` is looked at.
-fn catch_up(
-    folder: &Path,
-    source: Source,
-    from: Restored,
-    until: Option<Seq>,
-) -> Result<CaughtUp, OpenError> {
+fn catch_up(source: Source, from: Restored, until: Option<Seq>) -> Result<CaughtUp, OpenError> {
     let mark = from.mark.as_ref().map(|mark| &mark.last);
     let marked = from.mark.as_ref();
     let furthest = marked.map_or(Furthest::NONE, |mark| mark.furthest);
+    let reader = Arc::clone(&source.reader);
     let keeper = Keeper::start(source, from.shelf, from.book.clone(), furthest);
     let keeper = keeper.map_err(OpenError::Thread)?;
     let mut replay = Replay::new(from.book, furthest, Some(keeper.line().clone()));
-    let found = survey_until(folder, mark, until, &mut |line| replay.take(line).map(drop))?;
+    let found = reader.survey(mark, until, &mut |line| replay.take(line).map(drop))?;
     if let (false, Some(mark)) = (found.start_found, mark) {
         let shelf = keeper.line().shelf();
         keeper.close();
-        return without_shelf(folder, mark, shelf);
+        return without_shelf(&*reader, mark, shelf);
     }
     replay.hand_over();
     // Before the first order is taken, or a retry of one of these would not be known as one. While
@@ -394,13 +358,13 @@ fn catch_up(
 /// Reads the whole journal, which lacks an entry that the shelf has seen. The shelf stays as it
 /// is: it shows what is gone.
 fn without_shelf(
-    folder: &Path,
+    reader: &dyn Reader,
     mark: &Mark,
     shelf: Option<Arc<Shelf>>,
 ) -> Result<CaughtUp, OpenError> {
     let mut replay = Replay::new(Book::new(), Furthest::NONE, None);
     let mut first_difference = shelf.map(FirstDifference::new);
-    let found = survey(folder, None, &mut |line| {
+    let found = reader.survey(None, None, &mut |line| {
         let entry = replay.take(line)?;
         if let Some(first_difference) = &mut first_difference {
             // Where the shelf cannot be read it says nothing of the journal.

@@ -12,9 +12,9 @@ pub(super) enum ProofState {
     /// There is none, because nothing is written here.
     Nowhere,
     /// The audit that makes it goes on.
-    Coming(Receiver<Proof>),
+    Coming(Receiver<Box<dyn Proof>>),
     /// The journal was read through.
-    Here(Box<Proof>),
+    Here(Box<dyn Proof>),
 }
 
 /// Why nothing may be written.
@@ -37,7 +37,7 @@ impl ProofState {
                 RecvTimeoutError::Timeout => Halt::Unread,
                 RecvTimeoutError::Disconnected => Halt::NoProof,
             })?;
-            *self = Self::Here(Box::new(proof));
+            *self = Self::Here(proof);
         }
         match self {
             Self::Here(proof) => proof.look().map_err(Halt::Failed),

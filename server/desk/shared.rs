@@ -13,13 +13,13 @@ use super::audit::{self, Fault};
 use super::clock::Clock;
 use super::error::{DeskError, StoppedBy};
 use super::finding::Findings;
-use super::folder::Identity;
 use super::history::History;
 use super::retry_hint::RetryHint;
 use super::upkeep::UpkeepPlace;
 use crate::journal::{Head, Newer, Reader};
 use crate::limits::LOOK_INTO_EVERY;
 use crate::meters::Meters;
+use crate::store::{Identity, Store};
 
 /// What readers see: a book, its head, and whether it can change. Always swapped as one.
 #[derive(Debug, Clone)]
@@ -32,6 +32,8 @@ pub(super) struct Published {
 /// What the handles, the writer and the readers share.
 pub(super) struct Shared {
     pub(super) identity: Identity,
+    /// Where the book is kept.
+    pub(super) store: Arc<dyn Store>,
     pub(super) clock: Arc<dyn Clock>,
     pub(super) published: ArcSwap<Published>,
     /// Gone once the desk is closed, so that nothing keeps the files open.

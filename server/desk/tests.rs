@@ -30,6 +30,8 @@ use tempfile::TempDir;
 use uuid::Uuid;
 
 use super::{Desk, DeskError, DeskOptions, OpenError, OpenReport};
+use crate::limits::SEGMENT_BYTES_MAX;
+use crate::store::FolderStore;
 use crate::testing::{TestClock, TestDisk, count_gloves, gloves, order};
 
 /// A book in a folder of its own, on a disk and a clock that the test holds.
@@ -38,19 +40,20 @@ struct World {
     disk: TestDisk,
     clock: Arc<TestClock>,
     options: DeskOptions,
+    segment_bytes_max: u64,
 }
 
 impl World {
     fn new() -> Self {
         let (disk, clock) = (TestDisk::new(), TestClock::at("2026-03-02T08:00:00Z"));
         let mut options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
-        options.disk = Arc::new(disk.clone());
         options.lock_wait = Duration::from_millis(200);
         Self {
             folder: tempfile::tempdir().unwrap(),
             disk,
             clock,
             options,
+            segment_bytes_max: SEGMENT_BYTES_MAX,
         }
     }
 
@@ -67,7 +70,13 @@ impl World {
     }
 
     fn try_open(&self) -> Result<(Desk, OpenReport), OpenError> {
-        Desk::open(self.path(), &self.options)
+        Desk::open(Arc::new(self.store()), &self.options)
+    }
+
+    fn store(&self) -> FolderStore {
+        FolderStore::at(self.path())
+            .on(Arc::new(self.disk.clone()))
+            .in_files_of(self.segment_bytes_max)
     }
 
     fn open(&self) -> Desk {

@@ -1,4 +1,4 @@
-//! When the book was last verified and backed up, remembered in its folder for whoever looks after it.
+//! When the book was last verified and backed up, noted beside it for whoever looks after it.
 //!
 //! ```text
 //! upkeep.json  {"format":1,"incarnation_id":"…","verified":{"seq":41,"time":"…"},"backup":{"seq":41,"time":"…"},"check":"<64 hex digits>"}
@@ -7,18 +7,14 @@
 //! Nothing follows from it but what people are told. It may be thrown away, and one that cannot be read counts
 //! for none.
 
-use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use fettlebook_model::{Moment, Seq};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::folder::write_whole;
-use crate::journal::{Chain, Disk};
-
-/// Says what was done.
-const UPKEEP_FILE: &str = "upkeep.json";
+use crate::journal::Chain;
+use crate::store::{About, Store};
 
 /// Format of that file.
 const UPKEEP_FORMAT: u32 = 1;
@@ -84,20 +80,18 @@ impl UpkeepFile {
 
 /// Where the upkeep of one incarnation of a book is kept.
 pub(super) struct UpkeepPlace {
-    folder: PathBuf,
+    store: Arc<dyn Store>,
     incarnation_id: Uuid,
-    disk: Arc<dyn Disk>,
     /// Read once somebody asks.
     held: Mutex<Option<Upkeep>>,
 }
 
 impl UpkeepPlace {
-    /// That of a book in a folder. Nothing is read yet.
-    pub(super) fn new(folder: PathBuf, incarnation_id: Uuid, disk: Arc<dyn Disk>) -> Self {
+    /// That of a book in a store. Nothing is read yet.
+    pub(super) fn new(store: Arc<dyn Store>, incarnation_id: Uuid) -> Self {
         Self {
-            folder,
+            store,
             incarnation_id,
-            disk,
             held: Mutex::default(),
         }
     }
@@ -117,7 +111,7 @@ impl UpkeepPlace {
         );
     }
 
-    /// Changes it, and writes it into the folder.
+    /// Changes it, and notes it in the store.
     pub(super) fn keep(&self, change: impl FnOnce(&mut Upkeep)) {
         self.change(change);
         let told = self.told();
@@ -130,16 +124,10 @@ impl UpkeepPlace {
         };
         file.check = file.sum();
         let text = serde_json::to_vec(&file).map_err(std::io::Error::other);
-        let written =
-            text.and_then(|text| write_whole(&self.folder, UPKEEP_FILE, &text, &*self.disk));
+        let written = text.and_then(|text| self.store.keep_note(About::Upkeep, &text));
         if let Err(error) = written {
             tracing::warn!(%error, "when the book was verified and backed up is not written down");
         }
-    }
-
-    /// The folder of the book.
-    pub(super) const fn folder(&self) -> &PathBuf {
-        &self.folder
     }
 
     fn lock(&self) -> MutexGuard<'_, Option<Upkeep>> {
@@ -147,7 +135,7 @@ impl UpkeepPlace {
     }
 
     fn read(&self) -> Option<Upkeep> {
-        let text = std::fs::read(self.folder.join(UPKEEP_FILE)).ok()?;
+        let text = self.store.note(About::Upkeep).ok()??;
         let file: UpkeepFile = serde_json::from_slice(&text).ok()?;
         let is_ours = file.format == UPKEEP_FORMAT
             && file.incarnation_id == self.incarnation_id
@@ -163,13 +151,13 @@ impl UpkeepPlace {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::journal::RealDisk;
+    use crate::store::FolderStore;
 
     #[test]
     fn what_was_done_is_known_to_the_next_process_and_a_changed_byte_makes_it_unknown() {
         let folder = tempfile::tempdir().unwrap();
         let (book, other) = (Uuid::from_u128(7), Uuid::from_u128(8));
-        let place = |id| UpkeepPlace::new(folder.path().to_owned(), id, Arc::new(RealDisk));
+        let place = |id| UpkeepPlace::new(Arc::new(FolderStore::at(folder.path())), id);
         let time = "2026-06-03T18:10:00Z".parse().unwrap();
         let done = Done { seq: Seq(41), time };
         place(book).keep(|upkeep| upkeep.backup = Some(done));
@@ -177,7 +165,7 @@ mod tests {
         let told = place(book).told();
         assert_eq!((told.backup, told.verified), (Some(done), Some(done)));
         assert_eq!(place(other).told(), Upkeep::default());
-        let path = folder.path().join(UPKEEP_FILE);
+        let path = folder.path().join("upkeep.json");
         let text = std::fs::read_to_string(&path).unwrap();
         std::fs::write(&path, text.replace("41", "42")).unwrap();
         assert_eq!(place(book).told(), Upkeep::default());

@@ -13,7 +13,6 @@ use tokio::sync::mpsc::error::TryRecvError;
 use tokio::sync::{mpsc, oneshot};
 
 use super::audit::{self, AUDIT, Fault};
-use super::book_lock::BookLock;
 use super::draft::{Answer, Draft, repeated};
 use super::error::{DeskError, StoppedBy};
 use super::history::{History, without_shelf};
@@ -26,6 +25,7 @@ use super::{Order, Published, Shared};
 use crate::journal::{Journal, JournalError, Mark};
 use crate::limits::{AUDIT_WAIT_MAX, GROUP_BYTES_MAX, GROUP_COUNT_MAX, RETRY_AFTER_MAX};
 use crate::shelf::{Furthest, Keeper, Shelved};
+use crate::store::WritersRight;
 
 /// Where the answer to an order goes.
 pub(super) type Reply = oneshot::Sender<Result<Arc<Entry>, DeskError>>;
@@ -70,7 +70,7 @@ pub(super) struct Writer {
     proof_state: ProofState,
     times: RecordedTimes,
     sync_wait: SyncWait,
-    lock: BookLock,
+    right: Box<dyn WritersRight>,
 }
 
 impl Writer {
@@ -81,7 +81,7 @@ impl Writer {
         journal: Option<Box<dyn Journal>>,
         keeper: Option<Keeper>,
         (furthest, accepted): (Furthest, Option<Moment>),
-        lock: BookLock,
+        right: Box<dyn WritersRight>,
     ) -> Self {
         let times = RecordedTimes::new(furthest.recorded_at, accepted);
         let (not_shelved_yet, sync_wait) = (NotShelvedYet::new(furthest), SyncWait::default());
@@ -96,7 +96,7 @@ impl Writer {
             proof_state: ProofState::Nowhere,
             times,
             sync_wait,
-            lock,
+            right,
         }
     }
 
@@ -129,7 +129,7 @@ impl Writer {
             journal,
             keeper,
             mut proof_state,
-            lock,
+            right,
             ..
         } = self;
         // First, so that the disk's clock has moved on when the proof of it is kept.
@@ -147,7 +147,7 @@ impl Writer {
         }
         // Wakes those who wait for entries that will not come.
         shared.news.send_modify(|_| {});
-        drop((history, lock));
+        drop((history, right));
         if let Some(closer) = closer {
             let _ = closer.send(());
         }

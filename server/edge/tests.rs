@@ -70,6 +70,7 @@ use super::status::code_of;
 use crate::access::Role;
 use crate::desk::{Desk, DeskOptions};
 use crate::solo::{self, SoloService};
+use crate::store::FolderStore;
 use crate::testing::TestClock;
 
 /// The evening before the job.
@@ -115,7 +116,8 @@ impl World {
     async fn again_as(self, role: Role) -> Self {
         self.service.close().await.unwrap();
         let options = DeskOptions::new(self.clock.clone(), Uuid::now_v7());
-        let (desk, report) = Desk::open(self.folder.path(), &options).unwrap();
+        let (desk, report) =
+            Desk::open(Arc::new(FolderStore::at(self.folder.path())), &options).unwrap();
         let caller = Caller {
             name: "van-a".into(),
             role,

@@ -105,7 +105,7 @@ impl FileFacts {
 const NS_PER_SECOND: i64 = 1_000_000_000;
 
 /// A file that is being written.
-pub trait DiskFile: Send {
+pub trait DiskFile: Debug + Send {
     /// How long the file is, in bytes.
     ///
     /// # Errors

@@ -16,11 +16,10 @@ use super::closed::{Closed, ClosedPlace};
 use super::cut_off::put_aside;
 use super::disk::{Disk, DiskFile};
 use super::line::{self, Line};
-use super::reader::FileReader;
 use super::survey::{Survey, TornTail};
 use super::sweep::Reached;
 use super::walk::segment_name;
-use super::{Damage, Head, Journal, JournalError, Mark, Position, Reader, failed};
+use super::{Damage, Head, Journal, JournalError, Mark, Position, failed};
 use crate::limits::{SET_ASIDE_BYTES, SET_ASIDE_GROUPS_MIN};
 
 /// How a line is written: into what, after which chain value, which line, its number, and the entry
@@ -28,6 +27,7 @@ use crate::limits::{SET_ASIDE_BYTES, SET_ASIDE_GROUPS_MIN};
 type Write = fn(&mut Vec<u8>, &Chain, &Line, Seq, Seq) -> Chain;
 
 /// A journal in a folder of segment files.
+#[derive(Debug)]
 pub struct FileJournal {
     folder: PathBuf,
     disk: Arc<dyn Disk>,
@@ -385,10 +385,6 @@ impl Journal for FileJournal {
             next: self.end,
             chain: self.head.chain,
         }
-    }
-
-    fn reader(&self) -> Arc<dyn Reader> {
-        Arc::new(FileReader::new(self.folder.clone()))
     }
 
     fn close(&mut self) -> Result<(), JournalError> {

@@ -23,12 +23,12 @@ use uuid::Uuid;
 use super::disk::{Disk, FileFacts};
 use super::sweep::{Reached, ReadThrough, Sweep};
 use super::walk::segments;
-use super::{JournalError, Mark, Position};
+use super::{JournalError, Mark, Position, Proof};
 use crate::limits::{GROUPS_UNREAD_MAX, LOOK_EVERY};
 
 /// Whose proof it is and where it is kept.
 #[derive(Debug, Clone)]
-pub struct ProofPlace {
+pub(crate) struct ProofPlace {
     /// Folder of the journal.
     pub journal: PathBuf,
     /// Folder of `audited.json`.
@@ -46,9 +46,9 @@ struct Proven {
     facts: FileFacts,
 }
 
-/// What of a journal is proven to be whole.
+/// What of a journal in files is proven to be whole.
 #[derive(Debug)]
-pub struct Proof {
+pub(crate) struct FileProof {
     place: ProofPlace,
     disk: Arc<dyn Disk>,
     /// The files in order, from the first.
@@ -65,9 +65,9 @@ pub struct Proof {
     kept: bool,
 }
 
-impl Proof {
+impl FileProof {
     /// What is kept of a proof and still fits the files.
-    pub fn load(place: ProofPlace, disk: Arc<dyn Disk>) -> Self {
+    pub(crate) fn load(place: ProofPlace, disk: Arc<dyn Disk>) -> Self {
         let (files, end) = kept::read(&place).unwrap_or((Vec::new(), Reached::NOTHING));
         let mut proof = Self {
             place,
@@ -83,47 +83,7 @@ impl Proof {
         proof
     }
 
-    /// The last entry that is proven.
-    pub const fn until(&self) -> Seq {
-        Seq(self.end.next.seq.0.saturating_sub(1))
-    }
-
-    /// Bytes of the journal that are not proven.
-    pub fn unread_bytes(&self) -> u64 {
-        let here = segments(&self.place.journal).unwrap_or_default();
-        let from = self.end.next.segment;
-        let unread = here.iter().filter(|(first, _)| *first >= from);
-        let lengths = unread.filter_map(|(_, path)| Some(self.disk.facts(path).ok()?.byte_count));
-        lengths.sum::<u64>().saturating_sub(self.end.next.offset)
-    }
-
-    /// Reads what is not proven up to and with an entry that was acknowledged. It comes less far when
-    /// `go_on` says no.
-    ///
-    /// # Errors
-    /// What is wrong first, or that a file cannot be read; what was proven before stays so.
-    pub fn bring_up(
-        &mut self,
-        until: Seq,
-        go_on: &(dyn Fn() -> bool + Sync),
-    ) -> Result<(), JournalError> {
-        if self.until() >= until {
-            return Ok(());
-        }
-        // Before they are read: what is changed meanwhile is to be noticed later.
-        let mut facts = Vec::new();
-        for (first, path) in segments(&self.place.journal)? {
-            if first >= self.end.next.segment
-                && let Ok(told) = self.disk.facts(&path)
-            {
-                facts.push((first, told));
-            }
-        }
-        let read = Sweep::new(&self.place.journal, until, go_on).run(&self.end)?;
-        self.take(read, &facts);
-        Ok(())
-    }
-
+    /// Takes in what was read, of files of which this was told before.
     fn take(&mut self, read: ReadThrough, facts: &[(u64, FileFacts)]) {
         let told = |segment: u64| facts.iter().find(|(first, _)| *first == segment);
         self.kept = false;
@@ -145,29 +105,6 @@ impl Proof {
         self.strange = false;
     }
 
-    /// Looks before a group is written whether others have changed the files, and reads again what
-    /// they changed: the file that is written to at every group, all of them now and then.
-    ///
-    /// # Errors
-    /// What is wrong first, or that a file cannot be looked at or read.
-    pub fn look(&mut self) -> Result<(), JournalError> {
-        self.notice();
-        if self.looked.is_some_and(|then| then.elapsed() < LOOK_EVERY) {
-            return Ok(());
-        }
-        self.looked = None;
-        self.read_again()?;
-        self.looked = Some(Instant::now());
-        Ok(())
-    }
-
-    /// Notices whether others have changed the last file.
-    pub fn notice(&mut self) {
-        if let Some(last) = self.files.last() {
-            self.strange |= self.told(last).ok() != Some(last.facts);
-        }
-    }
-
     /// Reads again what others have changed.
     fn read_again(&mut self) -> Result<(), JournalError> {
         let until = self.until();
@@ -176,69 +113,6 @@ impl Proof {
         }
         self.fit();
         self.bring_up(until, &|| true)
-    }
-
-    /// Takes in a group that was written by this process, which ends the journal at `end`.
-    pub fn extend(&mut self, marks: &[Mark], end: Reached) {
-        let Some(first) = marks
-            .first()
-            .filter(|first| first.at.seq == self.end.next.seq)
-        else {
-            return;
-        };
-        let segment = first.at.segment;
-        let here = self.files.last().map(|last| last.start.next.segment);
-        if here != Some(segment) {
-            if first.at.offset > 0 {
-                return;
-            }
-            // Space set aside in the file before was given back.
-            self.refresh();
-            let path = self.place.journal.join(first.at.file_name());
-            let Ok(facts) = self.disk.facts(&path) else {
-                return;
-            };
-            let start = Reached {
-                next: first.at,
-                chain: self.end.chain,
-            };
-            self.files.push(Proven { start, facts });
-            self.group_count = 0;
-        }
-        self.end = end;
-        self.kept = false;
-        self.group_count += 1;
-        self.refresh();
-    }
-
-    /// Takes in that this process itself changed the last file, behind what is proven of it.
-    pub fn refresh(&mut self) {
-        let told = self.files.last().map(|last| self.told(last));
-        match (told, self.files.last_mut()) {
-            (Some(Ok(facts)), Some(last)) => {
-                self.kept &= last.facts == facts;
-                last.facts = facts;
-            }
-            (Some(Err(_)), _) => self.strange = true,
-            _ => {}
-        }
-    }
-
-    /// Keeps the proof for the next process. What could have been changed unseen is read again first.
-    ///
-    /// # Errors
-    /// What is wrong first. That the proof could not be kept is none.
-    pub fn keep(&mut self) -> Result<(), JournalError> {
-        if self.kept {
-            return Ok(());
-        }
-        self.strange |= self.group_count > GROUPS_UNREAD_MAX;
-        self.read_again()?;
-        match kept::write(&self.place, &self.files, &self.end) {
-            Ok(()) => self.kept = true,
-            Err(error) => tracing::debug!(%error, "the proof of the journal is not kept"),
-        }
-        Ok(())
     }
 
     /// Lets go of everything from the first file on of which the disk tells anything else now, or in
@@ -270,6 +144,116 @@ impl Proof {
     /// What the disk tells of a file now.
     fn told(&self, file: &Proven) -> io::Result<FileFacts> {
         self.disk.facts(&path_of(&self.place, file.start.next))
+    }
+}
+
+impl Proof for FileProof {
+    fn until(&self) -> Seq {
+        Seq(self.end.next.seq.0.saturating_sub(1))
+    }
+
+    fn unread_bytes(&self) -> u64 {
+        let here = segments(&self.place.journal).unwrap_or_default();
+        let from = self.end.next.segment;
+        let unread = here.iter().filter(|(first, _)| *first >= from);
+        let lengths = unread.filter_map(|(_, path)| Some(self.disk.facts(path).ok()?.byte_count));
+        lengths.sum::<u64>().saturating_sub(self.end.next.offset)
+    }
+
+    fn bring_up(
+        &mut self,
+        until: Seq,
+        go_on: &(dyn Fn() -> bool + Sync),
+    ) -> Result<(), JournalError> {
+        if self.until() >= until {
+            return Ok(());
+        }
+        // Before they are read: what is changed meanwhile is to be noticed later.
+        let mut facts = Vec::new();
+        for (first, path) in segments(&self.place.journal)? {
+            if first >= self.end.next.segment
+                && let Ok(told) = self.disk.facts(&path)
+            {
+                facts.push((first, told));
+            }
+        }
+        let read = Sweep::new(&self.place.journal, until, go_on).run(&self.end)?;
+        self.take(read, &facts);
+        Ok(())
+    }
+
+    fn look(&mut self) -> Result<(), JournalError> {
+        self.notice();
+        if self.looked.is_some_and(|then| then.elapsed() < LOOK_EVERY) {
+            return Ok(());
+        }
+        self.looked = None;
+        self.read_again()?;
+        self.looked = Some(Instant::now());
+        Ok(())
+    }
+
+    fn notice(&mut self) {
+        if let Some(last) = self.files.last() {
+            self.strange |= self.told(last).ok() != Some(last.facts);
+        }
+    }
+
+    fn refresh(&mut self) {
+        let told = self.files.last().map(|last| self.told(last));
+        match (told, self.files.last_mut()) {
+            (Some(Ok(facts)), Some(last)) => {
+                self.kept &= last.facts == facts;
+                last.facts = facts;
+            }
+            (Some(Err(_)), _) => self.strange = true,
+            _ => {}
+        }
+    }
+
+    fn extend(&mut self, marks: &[Mark], end: Reached) {
+        let Some(first) = marks
+            .first()
+            .filter(|first| first.at.seq == self.end.next.seq)
+        else {
+            return;
+        };
+        let segment = first.at.segment;
+        let here = self.files.last().map(|last| last.start.next.segment);
+        if here != Some(segment) {
+            if first.at.offset > 0 {
+                return;
+            }
+            // Space set aside in the file before was given back.
+            self.refresh();
+            let path = self.place.journal.join(first.at.file_name());
+            let Ok(facts) = self.disk.facts(&path) else {
+                return;
+            };
+            let start = Reached {
+                next: first.at,
+                chain: self.end.chain,
+            };
+            self.files.push(Proven { start, facts });
+            self.group_count = 0;
+        }
+        self.end = end;
+        self.kept = false;
+        self.group_count += 1;
+        self.refresh();
+    }
+
+    fn keep(&mut self) -> Result<(), JournalError> {
+        if self.kept {
+            return Ok(());
+        }
+        self.strange |= self.group_count > GROUPS_UNREAD_MAX;
+        self.read_again()?;
+        match kept::write(&self.place, &self.files, &self.end) {
+            Ok(()) => self.kept = true,
+            Err(error) => tracing::debug!(%error, "the proof of the journal is not kept"),
+        }
+        Ok(())
     }
 }
 

@@ -4,9 +4,10 @@ use std::path::PathBuf;
 
 use fettlebook_model::Seq;
 
+use super::survey::{Survey, Untaken, survey_until};
 use super::sweep::{Reached, ReadThrough, Sweep};
 use super::walk::{Stop, Walk};
-use super::{JournalError, Lines, Position, ReadLine, Reader};
+use super::{JournalError, Lines, Mark, Position, ReadLine, Reader};
 
 /// Reads a journal in a folder of segment files.
 #[derive(Debug, Clone)]
@@ -22,6 +23,15 @@ impl FileReader {
 }
 
 impl Reader for FileReader {
+    fn survey(
+        &self,
+        from: Option<&Mark>,
+        until: Option<Seq>,
+        visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
+    ) -> Result<Survey, JournalError> {
+        survey_until(&self.folder, from, until, visit)
+    }
+
     fn read(&self, from: Position, until: Seq) -> Result<Lines, JournalError> {
         let walk = Walk::from(&self.folder, from).map_err(Stop::into_error)?;
         Ok(Box::new(Reading {

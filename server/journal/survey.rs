@@ -80,11 +80,7 @@ impl std::fmt::Display for TornTail {
     }
 }
 
-/// Reads a journal from just after `from`, or from its beginning, and gives each line to `visit`.
-///
-/// `from` itself is checked but not given to `visit`. A line that `visit` does not take counts as
-/// damaged or as a later program's, with its sentence; of lines behind a later program's only the
-/// chain is checked.
+/// Reads the journal in a folder to its end, as [`super::Reader::survey`] does.
 ///
 /// # Errors
 /// When a file cannot be read. What is wrong inside the files is in the survey instead.
@@ -100,7 +96,7 @@ pub fn survey(
 ///
 /// # Errors
 /// Those of [`survey`].
-pub fn survey_until(
+pub(super) fn survey_until(
     folder: &Path,
     from: Option<&Mark>,
     until: Option<Seq>,

@@ -14,7 +14,10 @@ use std::sync::Arc;
 use fettlebook_model::Seq;
 use tempfile::TempDir;
 
-use super::{FileJournal, Head, Journal, JournalError, Line, Mark, Position, Survey, survey};
+use super::{
+    FileJournal, FileReader, Head, Journal, JournalError, Line, Mark, Position, Reader as _,
+    Survey, survey,
+};
 use crate::limits::SEGMENT_BYTES_MAX;
 use crate::testing::TestDisk;
 
@@ -46,6 +49,10 @@ impl World {
             FileJournal::open(path, disk, &found, self.segment_bytes_max).unwrap(),
             found,
         )
+    }
+
+    fn reader(&self) -> FileReader {
+        FileReader::new(self.path().to_owned())
     }
 
     fn survey(&self) -> Survey {
@@ -129,7 +136,7 @@ fn a_group_is_one_write_and_one_sync() {
 #[test]
 fn what_was_appended_is_read_back_byte_for_byte() {
     let world = World::new().with_entries(7);
-    let reader = world.open().0.reader();
+    let reader = world.reader();
     let read: Vec<String> = reader
         .read(Position::START, Seq(7))
         .unwrap()
@@ -176,7 +183,7 @@ fn a_full_segment_is_followed_by_one_named_after_its_first_entry() {
         .folder_syncs
         .load(std::sync::atomic::Ordering::SeqCst);
     assert_eq!(folder_syncs, 3);
-    let reader = world.open().0.reader();
+    let reader = world.reader();
     let from = mark_of(&world, 6).at;
     assert_eq!(
         reader

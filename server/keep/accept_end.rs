@@ -9,13 +9,13 @@ use std::sync::Arc;
 use fettlebook_model::Seq;
 
 use super::error::{KeepError, failed};
-use crate::desk::book_lock::lock_book;
-use crate::desk::folder::{self, journal_folder, read_identity};
 use crate::desk::{Clock as _, SystemClock};
 use crate::journal::{
     ClosedPlace, FileJournal, Journal as _, RealDisk, TornTail, make_certain, survey,
 };
 use crate::limits::{LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
+use crate::store::folder::{self, journal_folder, lock_folder};
+use crate::store::{FolderStore, Store as _};
 
 /// Takes an entry for the last one of a book, and gives how many bytes behind it were put aside.
 ///
@@ -24,11 +24,13 @@ use crate::limits::{LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
 /// another process has the book, or the disk fails. Nothing was changed then.
 pub fn accept_end(folder: &Path, last: u64) -> Result<u64, KeepError> {
     let journal = journal_folder(folder);
-    let identity = read_identity(folder)?.filter(|_| journal.is_dir());
+    let identity = FolderStore::at(folder)
+        .identity()?
+        .filter(|_| journal.is_dir());
     let identity = identity.ok_or_else(|| KeepError::NotABook {
         folder: folder.to_owned(),
     })?;
-    let _held = lock_book(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
+    let _held = lock_folder(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
     make_certain(&journal, &RealDisk, None).map_err(|uncertain| uncertain.error)?;
     let found = survey(&journal, None, &mut |_| Ok(()))?;
     if let Some(damage) = &found.damage {

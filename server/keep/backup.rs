@@ -16,12 +16,12 @@ use sha2::{Digest, Sha256};
 use super::error::{KeepError, failed};
 use super::new_folder::NewFolder;
 use super::whole;
-use crate::desk::folder::{
-    BACKUP_FILE, book_named_in, format_in, journal_folder, sync_folder, write_whole,
-};
 use crate::desk::{BACKUP_FORMAT, FileSum, Manifest, hex};
 use crate::journal::{Disk, RealDisk, survey};
 use crate::limits::MANIFEST_BYTES_MAX;
+use crate::store::folder::{
+    BACKUP_FILE, book_named_in, format_in, journal_folder, sync_folder, write_whole,
+};
 
 /// Bytes read from a file at a time.
 const READ_BYTES: usize = 64 * 1024;

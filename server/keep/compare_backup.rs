@@ -14,8 +14,8 @@ use super::backup::said;
 use super::error::KeepError;
 use super::kept::{Backup, line_of};
 use super::whole;
-use crate::desk::folder::BACKUP_FILE;
 use crate::journal::{Head, LINE_BYTES_MAX, Lines, parse};
+use crate::store::folder::BACKUP_FILE;
 
 /// What a service says of its book.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

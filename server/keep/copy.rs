@@ -16,15 +16,14 @@ use uuid::Uuid;
 use super::error::{KeepError, failed};
 use super::whole;
 use crate::access::Role;
-use crate::desk::book_lock::lock_book;
 use crate::desk::copy::CopyNote;
-use crate::desk::folder::{self, COPY_FILE, journal_folder, shelf_folder};
 use crate::desk::{Clock as _, CopyOf, SystemClock};
 use crate::journal::{
     Disk, FileJournal, Journal as _, Line, Mark, RealDisk, Survey, make_certain, survey,
 };
 use crate::limits::{ENTRY_BYTES_MAX, LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
 use crate::shelf::Shelf;
+use crate::store::folder::{self, COPY_FILE, journal_folder, lock_folder, shelf_folder};
 
 /// How a copy of this stands whose last entry is this one; 0 for none.
 fn standing(of: &CopyOf, head: Seq) -> SoloCopy {
@@ -93,7 +92,7 @@ pub(super) fn extend_copy_on(
     if !folder.join(COPY_FILE).exists() {
         folder::make_folder(folder, disk).map_err(failed("making", folder))?;
     }
-    let _lock = lock_book(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
+    let _lock = lock_folder(folder, SystemClock.now(), LOCK_WAIT_MAX)?;
     let kept = look(folder)?.filter(|(note, _)| of.goes_on(&note.of));
     // What is behind the end that the note names was never said to be on the disk.
     if (kept.as_ref()).is_some_and(|(note, found)| found.torn.is_some() || found.last != note.end) {

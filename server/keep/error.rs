@@ -8,8 +8,8 @@ use std::path::{Path, PathBuf};
 
 use fettlebook_model::Seq;
 
-use crate::desk::OpenError;
 use crate::journal::JournalError;
+use crate::store::StoreError;
 
 /// Why it did not come about.
 #[derive(Debug, thiserror::Error)]
@@ -168,7 +168,7 @@ pub enum KeepError {
     },
     /// What says whose book it is could not be read.
     #[error(transparent)]
-    Open(#[from] OpenError),
+    Store(#[from] StoreError),
     /// A journal could not be read or written.
     #[error("{0}.")]
     Journal(#[from] JournalError),

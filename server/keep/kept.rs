@@ -12,9 +12,10 @@ use super::backup::verify_backup;
 use super::damaged_lines::DamagedLines;
 use super::error::KeepError;
 use super::whole;
-use crate::desk::folder::journal_folder;
-use crate::desk::{Identity, Manifest};
+use crate::desk::Manifest;
 use crate::journal::{FileReader, Head, JournalError, Lines, Position, Reader as _, parse};
+use crate::store::Identity;
+use crate::store::folder::journal_folder;
 
 /// A backup that may supply lines.
 pub(super) struct Backup {

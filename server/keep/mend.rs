@@ -17,9 +17,9 @@ use super::kept::{Backup, Kept};
 use super::new_book::NewBook;
 use super::new_folder::{refuse_inside, refuse_what_holds_something};
 use super::{leave_out, whole};
-use crate::desk::folder::{book_named_in, journal_folder, read_identity, refuse_another_book};
-use crate::desk::{Identity, OpenError};
 use crate::journal::{RealDisk, survey};
+use crate::store::folder::{book_named_in, journal_folder, refuse_another_book};
+use crate::store::{FolderStore, Identity, Store as _, StoreError};
 
 /// Says what a mended book would hold, and makes it, of this incarnation, when asked to.
 ///
@@ -38,7 +38,7 @@ pub fn mend(asked: &SoloMend, incarnation_id: Uuid) -> Result<SoloMended, KeepEr
     refuse_what_holds_something(&asked.to)?;
     let _held = hold(from)?;
     let backup = asked.backup.as_deref().map(Backup::open).transpose()?;
-    let said = read_identity(from);
+    let said = FolderStore::at(from).identity();
     let book_id = book_id(from, said, backup.as_ref())?;
     let mut damaged = DamagedLines::survey(&journal)?;
     let kept = Kept::survey(&mut damaged, backup.as_ref(), book_id.identity)?;
@@ -104,7 +104,7 @@ struct BookId {
 
 fn book_id(
     from: &Path,
-    said: Result<Option<Identity>, OpenError>,
+    said: Result<Option<Identity>, StoreError>,
     backup: Option<&Backup>,
 ) -> Result<BookId, KeepError> {
     let what = match said {
@@ -120,7 +120,7 @@ fn book_id(
             };
         }
         Ok(None) => "it has no book.json".to_owned(),
-        Err(OpenError::Identity { what, .. }) => format!("its book.json cannot be read: {what}"),
+        Err(StoreError::Identity { what, .. }) => format!("its book.json cannot be read: {what}"),
         Err(other) => return Err(other.into()),
     };
     let book_named = book_named_in(&journal_folder(from));

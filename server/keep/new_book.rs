@@ -11,10 +11,10 @@ use uuid::Uuid;
 
 use super::error::{KeepError, failed};
 use super::new_folder::NewFolder;
-use crate::desk::Identity;
-use crate::desk::folder::{BOOK_FILE, journal_folder, write_identity};
 use crate::journal::{ClosedPlace, Disk, FileJournal, Head, Journal as _, Line, survey};
 use crate::limits::{GROUP_BYTES_MAX, SEGMENT_BYTES_MAX};
+use crate::store::Identity;
+use crate::store::folder::{BOOK_FILE, journal_folder, write_identity};
 
 /// A book that is being made.
 pub(super) struct NewBook {

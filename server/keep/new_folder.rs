@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::error::{KeepError, failed};
-use crate::desk::folder::{UNFINISHED_FILE, make_folder};
 use crate::journal::Disk;
+use crate::store::folder::{UNFINISHED_FILE, make_folder};
 
 const SAYS: &[u8] = b"This folder was not finished. Throw it away and do it again.\n";
 

@@ -19,12 +19,12 @@ use uuid::Uuid;
 
 use super::damaged_lines::DamagedLines;
 use super::error::{KeepError, failed};
-use crate::desk::folder::make_folder;
 use crate::journal::{
     Chain, ClosedPlace, Damage, Disk, FileJournal, Journal as _, JournalError, Line, RealDisk,
     Survey, TornTail, make_certain, parse, survey,
 };
 use crate::limits::{ENTRY_BYTES_MAX, LOCK_LOOK_EVERY, LOCK_WAIT_MAX, SEGMENT_BYTES_MAX};
+use crate::store::folder::make_folder;
 
 /// An outbox that is open for writing; dropping it lets go of it.
 pub struct Outbox {

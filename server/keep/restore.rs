@@ -13,8 +13,8 @@ use super::error::KeepError;
 use super::new_book::NewBook;
 use super::new_folder::{refuse_inside, refuse_what_holds_something};
 use crate::desk::Manifest;
-use crate::desk::folder::journal_folder;
 use crate::journal::{Disk, FileReader, Position, Reader as _, RealDisk};
+use crate::store::folder::journal_folder;
 
 /// A book that was brought back.
 #[derive(Debug, Clone, PartialEq, Eq)]

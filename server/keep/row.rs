@@ -18,7 +18,7 @@ use super::backup::{BackupFolder, file_path, read_manifest};
 use super::error::{KeepError, failed};
 use super::new_folder::refuse_inside;
 use crate::desk::Manifest;
-use crate::desk::folder::{BACKUP_FILE, UNFINISHED_FILE, journal_folder, sync_folder};
+use crate::store::folder::{BACKUP_FILE, UNFINISHED_FILE, journal_folder, sync_folder};
 
 /// The moment in a name, in UTC: such names sort by time. Source: ISO 8601, basic format.
 const STAMP: &str = "%Y%m%dT%H%M%SZ";

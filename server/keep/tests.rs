@@ -21,6 +21,8 @@ use super::new_book::NewBook;
 use super::{BackupFolder, KeepError, restore, verify_backup};
 use crate::desk::{Desk, DeskOptions, Manifest, OpenError};
 use crate::journal::RealDisk;
+use crate::store::FolderStore;
+use crate::store::StoreError;
 use crate::testing::{TestClock, count_gloves, gloves, new_car, order};
 
 /// A place with a book of gloves in it: two entries more than counts.
@@ -50,7 +52,7 @@ impl World {
     fn try_open(&self, name: &str) -> Result<Desk, OpenError> {
         let clock = TestClock::at("2026-03-02T08:00:00Z");
         let options = DeskOptions::new(Arc::clone(&clock) as _, self.book_id);
-        Desk::open(&self.path(name), &options).map(|(desk, _)| desk)
+        Desk::open(Arc::new(FolderStore::at(self.path(name))), &options).map(|(desk, _)| desk)
     }
 
     fn open(&self, name: &str) -> Desk {
@@ -191,7 +193,7 @@ async fn a_folder_that_was_not_finished_is_never_opened_or_written_into() {
     .unwrap();
     for name in ["half-backup", "begun", "whole"] {
         let before = contents(&world.path(name));
-        let Err(OpenError::Unfinished { .. }) = world.try_open(name) else {
+        let Err(OpenError::Store(StoreError::Unfinished { .. })) = world.try_open(name) else {
             panic!("{name} was opened")
         };
         let again = restore(&world.path("backup"), &world.path(name), Uuid::now_v7());

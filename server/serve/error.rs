@@ -10,6 +10,7 @@ use std::path::PathBuf;
 use crate::access::{AccessError, CertificateError};
 use crate::desk::OpenError;
 use crate::keep::KeepError;
+use crate::store::StoreError;
 
 /// Why the service did not start or did not end as it should.
 #[derive(Debug, thiserror::Error)]
@@ -63,15 +64,16 @@ impl ServeError {
     /// anything else.
     pub(super) fn exit_code(&self) -> u8 {
         match self {
-            Self::Open(OpenError::InUse { .. }) | Self::Access(AccessError::NameTaken { .. }) => 5,
+            Self::Open(OpenError::Store(StoreError::InUse { .. }))
+            | Self::Access(AccessError::NameTaken { .. }) => 5,
             Self::Access(AccessError::NameKept { .. }) => 2,
             Self::NoBook { .. } => 4,
-            Self::Open(
-                OpenError::NoIdentity { .. }
-                | OpenError::NoJournal { .. }
-                | OpenError::Identity { .. }
-                | OpenError::OtherBook { .. },
-            )
+            Self::Open(OpenError::Store(
+                StoreError::NoIdentity { .. }
+                | StoreError::NoJournal { .. }
+                | StoreError::Identity { .. }
+                | StoreError::OtherBook { .. },
+            ))
             | Self::Access(AccessError::Damaged { .. }) => 8,
             _ => 1,
         }

@@ -10,15 +10,16 @@ use jiff::tz::TimeZone;
 use super::{ServeError, qr};
 use crate::access::{Invitation, Invite, invite};
 use crate::args::PairArgs;
-use crate::desk::folder::read_identity;
-use crate::desk::{Clock as _, SystemClock};
+use crate::desk::{Clock as _, OpenError, SystemClock};
+use crate::store::{FolderStore, Store as _};
 
 /// Who invites with the rights to the folder alone.
 const INVITED_BY: &str = "local";
 
 /// Makes a code and prints it.
 pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
-    if read_identity(&args.book)?.is_none() {
+    let store = FolderStore::at(&args.book);
+    if store.identity().map_err(OpenError::from)?.is_none() {
         return Err(ServeError::NoBook {
             book: args.book.clone(),
         });

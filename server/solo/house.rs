@@ -20,6 +20,7 @@ use crate::desk::{Desk, DeskOptions, OpenReport};
 use crate::edge::{Caller, Edge};
 use crate::limits::DRAIN_WAIT_MAX;
 use crate::serve::{Door, ServeError, bind, serve_devices, stop_signal};
+use crate::store::FolderStore;
 
 /// The port where nobody names one, which a code leaves out.
 const PORT: u16 = fettlebook_contract::pairing::PORT_USUAL;
@@ -34,8 +35,8 @@ pub(super) async fn serve(
 ) -> Result<SoloServed, NotStarted> {
     let stop = stop_signal().map_err(ServeError::Runtime)?;
     let listener = bind(address(asked.listen)?).await?;
-    let folder = asked.folder.clone();
-    let opening = tokio::task::spawn_blocking(move || Desk::open(&folder, &options));
+    let store = Arc::new(FolderStore::at(&asked.folder));
+    let opening = tokio::task::spawn_blocking(move || Desk::open(store, &options));
     let (desk, report) = opening.await??;
     let opened = open(asked, listener, &desk, report).await;
     let Opened {

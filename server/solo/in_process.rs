@@ -25,6 +25,7 @@ use crate::keep::{
     Pruned, whole,
 };
 use crate::serve::ServeError;
+use crate::store::StoreError;
 
 /// Who invites with the rights to the folder alone.
 const INVITED_BY: &str = "local";
@@ -251,12 +252,12 @@ impl From<KeepError> for SoloError {
         let kind = match &error {
             KeepError::InUse { .. }
             | KeepError::OutboxInUse { .. }
-            | KeepError::Open(OpenError::InUse { .. }) => SoloErrorKind::Held,
+            | KeepError::Store(StoreError::InUse { .. }) => SoloErrorKind::Held,
             KeepError::BackupDamaged { .. }
             | KeepError::NothingKept { .. }
             | KeepError::NoIdentity { .. }
             | KeepError::OutboxDamaged { .. }
-            | KeepError::Open(OpenError::OtherBook { .. })
+            | KeepError::Store(StoreError::OtherBook { .. })
             | KeepError::Journal(JournalError::Damaged(_)) => SoloErrorKind::Damaged,
             KeepError::NotEmpty { .. }
             | KeepError::Inside { .. }
@@ -266,14 +267,14 @@ impl From<KeepError> for SoloError {
             | KeepError::OtherBook { .. } => SoloErrorKind::WrongFolder,
             KeepError::Newer { .. }
             | KeepError::NewerEntry { .. }
-            | KeepError::Open(OpenError::Newer { .. }) => SoloErrorKind::Newer,
+            | KeepError::Store(StoreError::Newer { .. }) => SoloErrorKind::Newer,
             KeepError::NotOurs { .. }
             | KeepError::CopyNotContinued { .. }
             | KeepError::CopyNotUnderstood { .. }
             | KeepError::ChangedMeanwhile { .. }
             | KeepError::EndNotOpen { .. }
             | KeepError::Disk { .. }
-            | KeepError::Open(_)
+            | KeepError::Store(_)
             | KeepError::Journal(_) => SoloErrorKind::Failed,
         };
         Self {
@@ -311,27 +312,31 @@ pub(super) fn notices(report: &OpenReport) -> Vec<String> {
 impl From<NotStarted> for SoloError {
     fn from(error: NotStarted) -> Self {
         let kind = match &error {
-            NotStarted::Open(OpenError::InUse { .. }) => SoloErrorKind::Held,
+            NotStarted::Open(OpenError::Store(StoreError::InUse { .. })) => SoloErrorKind::Held,
             NotStarted::Open(
-                OpenError::NoIdentity { .. }
-                | OpenError::NoJournal { .. }
-                | OpenError::Identity { .. }
+                OpenError::Store(
+                    StoreError::NoIdentity { .. }
+                    | StoreError::NoJournal { .. }
+                    | StoreError::Identity { .. }
+                    | StoreError::OtherBook { .. },
+                )
                 | OpenError::CopyDamaged { .. }
-                | OpenError::OtherBook { .. }
                 | OpenError::Journal(JournalError::Damaged(_)),
             ) => SoloErrorKind::Damaged,
             NotStarted::Open(
-                OpenError::Backup { .. }
-                | OpenError::Copy { .. }
-                | OpenError::NoCopy { .. }
-                | OpenError::Unfinished { .. },
+                OpenError::Store(
+                    StoreError::Backup { .. }
+                    | StoreError::Copy { .. }
+                    | StoreError::Unfinished { .. },
+                )
+                | OpenError::NoCopy { .. },
             ) => SoloErrorKind::WrongFolder,
             NotStarted::NoNetwork | NotStarted::Serve(ServeError::Listen { .. }) => {
                 SoloErrorKind::NoAddress
             }
-            NotStarted::Open(OpenError::Newer { .. } | OpenError::NewerCopy { .. }) => {
-                SoloErrorKind::Newer
-            }
+            NotStarted::Open(
+                OpenError::Store(StoreError::Newer { .. }) | OpenError::NewerCopy { .. },
+            ) => SoloErrorKind::Newer,
             _ => SoloErrorKind::Failed,
         };
         Self {

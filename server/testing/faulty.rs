@@ -298,6 +298,7 @@ impl Disk for FaultyDisk {
     }
 }
 
+#[derive(Debug)]
 struct FaultyFile {
     disk: FaultyDisk,
     path: PathBuf,

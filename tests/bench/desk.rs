@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use fettlebook_model::Command;
 use fettlebook_server::desk::{Desk, DeskError, DeskOptions, SystemClock};
+use fettlebook_server::store::FolderStore;
 use tokio::runtime::Handle;
 use uuid::Uuid;
 
@@ -66,7 +67,7 @@ impl Called {
 /// Opens the book in a folder with the usual limits.
 pub(crate) fn open(folder: &Path) -> Result<Desk, Fault> {
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-    let (desk, report) = Desk::open(folder, &options)?;
+    let (desk, report) = Desk::open(Arc::new(FolderStore::at(folder)), &options)?;
     match report.read_only {
         Some(reason) => Err(reason.as_ref().into()),
         None => Ok(desk),

@@ -17,6 +17,7 @@ use fettlebook_contract::v1::job_service_client::JobServiceClient;
 use fettlebook_contract::v1::{LogUseRequest, LogUseResponse};
 use fettlebook_server::desk::{Desk, DeskOptions, SystemClock};
 use fettlebook_server::serve::{serve_in_its_place, serve_on};
+use fettlebook_server::store::FolderStore;
 use tokio::net::TcpListener;
 use tokio::runtime::Runtime;
 use tonic::body::Body;
@@ -96,7 +97,7 @@ pub(crate) fn serve(mut args: impl Iterator<Item = String>) -> Result<(), Fault>
     let what = args.next().ok_or("say what to serve")?;
     Runtime::new()?.block_on(async {
         let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-        let (desk, _) = Desk::open(&folder, &options)?;
+        let (desk, _) = Desk::open(Arc::new(FolderStore::at(&folder)), &options)?;
         shop::stock(&desk).await?;
         let (listener, url) = listen().await?;
         if what == ECHO {

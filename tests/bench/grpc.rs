@@ -15,6 +15,7 @@ use fettlebook_contract::v1::{
 };
 use fettlebook_server::desk::{Desk, DeskOptions, SystemClock};
 use fettlebook_server::serve::serve_on;
+use fettlebook_server::store::FolderStore;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tonic::body::Body;
@@ -107,7 +108,10 @@ pub(crate) fn empty(plan: &Plan, callers: usize) -> Result<Figures, Fault> {
 pub(crate) fn log_use(plan: &Plan, folder: &Path, callers: usize) -> Result<Figures, Fault> {
     let runtime = tokio::runtime::Runtime::new()?;
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-    let (desk, _) = Desk::open(&folder.join(format!("grpc-{callers}")), &options)?;
+    let (desk, _) = Desk::open(
+        Arc::new(FolderStore::at(folder.join(format!("grpc-{callers}")))),
+        &options,
+    )?;
     let (stop, stopped) = oneshot::channel::<()>();
     let (channel, serving) = runtime.block_on(async {
         shop::stock(&desk).await?;

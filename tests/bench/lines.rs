@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use fettlebook_model::Command;
 use fettlebook_server::desk::{Desk, DeskOptions, SystemClock};
+use fettlebook_server::store::FolderStore;
 use uuid::Uuid;
 
 use crate::Fault;
@@ -27,7 +28,7 @@ pub(crate) fn written_for(
         .enable_all()
         .build()?;
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-    let (desk, _) = Desk::open(folder.path(), &options)?;
+    let (desk, _) = Desk::open(Arc::new(FolderStore::at(folder.path())), &options)?;
     runtime.block_on(async {
         shop::stock(&desk).await?;
         let mut requests = shop::Requests::begin();

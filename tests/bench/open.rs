@@ -6,6 +6,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use fettlebook_server::desk::{Desk, DeskOptions, SystemClock};
+use fettlebook_server::store::FolderStore;
 use uuid::Uuid;
 
 use crate::Fault;
@@ -26,7 +27,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
         .build()?;
     let folder = folder.join("open");
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-    let (desk, _) = Desk::open(&folder, &options)?;
+    let (desk, _) = Desk::open(Arc::new(FolderStore::at(&folder)), &options)?;
     runtime.block_on(fill(&desk))?;
     runtime.block_on(desk.close())?;
     let times = |without_shelf: bool| -> Result<Vec<[Duration; 2]>, Fault> {
@@ -36,7 +37,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
                 fs::remove_dir_all(folder.join("shelf"))?;
             }
             let start = Instant::now();
-            let (desk, _) = Desk::open(&folder, &options)?;
+            let (desk, _) = Desk::open(Arc::new(FolderStore::at(&folder)), &options)?;
             let pieces = desk.book().pieces().count();
             let opened = start.elapsed();
             runtime.block_on(desk.close())?;

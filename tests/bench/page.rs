@@ -15,6 +15,7 @@ use fettlebook_contract::v1::access_service_client::AccessServiceClient;
 use fettlebook_server::access::{Access, Credentials, Invite, Role, invite};
 use fettlebook_server::desk::{Clock as _, Desk, DeskOptions, SystemClock};
 use fettlebook_server::serve::{Door, serve_devices};
+use fettlebook_server::store::FolderStore;
 use std::sync::Arc;
 use tokio::runtime::Runtime;
 use tonic::body::Body;
@@ -58,7 +59,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
     let runtime = Runtime::new()?;
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
     let book = folder.join("page");
-    let (desk, _) = Desk::open(&book, &options)?;
+    let (desk, _) = Desk::open(Arc::new(FolderStore::at(&book)), &options)?;
     let served = runtime.block_on(async {
         shop::stock(&desk).await?;
         let mut requests = shop::Requests::begin();
@@ -275,7 +276,7 @@ fn binaries(
 /// Starts a `fettled` on a new book with the shop in it, and pairs with it.
 async fn start(program: &Path, book: &Path) -> Result<Running, Fault> {
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-    let (desk, _) = Desk::open(book, &options)?;
+    let (desk, _) = Desk::open(Arc::new(FolderStore::at(book)), &options)?;
     shop::stock(&desk).await?;
     desk.close().await?;
     let mut child = Command::new(program)

@@ -13,6 +13,7 @@ use fettlebook_contract::v1::job_service_client::JobServiceClient;
 use fettlebook_server::access::{Credentials, Invite, Role, SERVICE_NAME};
 use fettlebook_server::desk::{Clock as _, Desk, DeskOptions, SystemClock};
 use fettlebook_server::serve::{Door, serve_devices, serve_on};
+use fettlebook_server::store::FolderStore;
 use hyper_util::rt::TokioIo;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::runtime::Runtime;
@@ -61,7 +62,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path, callers: usize) -> Result<[Beside;
     let runtime = Runtime::new()?;
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
     let book = folder.join(format!("sealed-{callers}"));
-    let (desk, _) = Desk::open(&book, &options)?;
+    let (desk, _) = Desk::open(Arc::new(FolderStore::at(&book)), &options)?;
     let ways = runtime.block_on(async {
         shop::stock(&desk).await?;
         Ok::<_, Fault>([plain(&desk).await?, sealed(&book, &desk).await?])

@@ -12,6 +12,7 @@ use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Tag};
 use fettlebook_quantity::Volume;
 use fettlebook_server::desk::{Clock, Desk, DeskOptions};
 use fettlebook_server::journal::{FileJournal, Head, Journal as _, Line, RealDisk, survey};
+use fettlebook_server::store::FolderStore;
 use jiff::SignedDuration;
 use proptest::strategy::{Strategy as _, ValueTree as _};
 use proptest::test_runner::TestRunner;
@@ -86,9 +87,7 @@ impl Base {
 
     /// What every opener gives the desk.
     pub(crate) fn options(&self) -> DeskOptions {
-        let mut options = DeskOptions::new(Arc::new(Evening(self.now)), BOOK_ID);
-        options.segment_bytes_max = SEGMENT_BYTES_MAX;
-        options
+        DeskOptions::new(Arc::new(Evening(self.now)), BOOK_ID)
     }
 
     /// What says which book it is.
@@ -107,11 +106,16 @@ impl Base {
             .enable_all()
             .build()
             .unwrap();
-        let (desk, report) = Desk::open(self.folder.path(), &self.options()).unwrap();
+        let (desk, report) = Desk::open(stored(self.folder.path()), &self.options()).unwrap();
         assert_eq!(report.read_only, None);
         assert_eq!(*desk.book(), self.book);
         runtime.block_on(desk.close()).unwrap();
     }
+}
+
+/// The book in a folder, whose journal is of several files.
+pub(crate) fn stored(folder: &Path) -> Arc<FolderStore> {
+    Arc::new(FolderStore::at(folder).in_files_of(SEGMENT_BYTES_MAX))
 }
 
 /// What random things seldom come to: a delivery, a towel that is binned, a label, a bottle filled from another, a battery charged, for the jobs

@@ -15,7 +15,7 @@ use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use uuid::Uuid;
 
-use crate::base::{BOOK_ID, Base};
+use crate::base::{BOOK_ID, Base, stored};
 use crate::harm::inflict;
 
 /// Backs the base book up into a new folder.
@@ -27,7 +27,7 @@ pub(crate) fn back_up(base: &Base, to: &Path) {
         .build()
         .unwrap();
     runtime.block_on(async {
-        let (desk, _) = Desk::open(book.path(), &base.options()).unwrap();
+        let (desk, _) = Desk::open(stored(book.path()), &base.options()).unwrap();
         let mut folder = BackupFolder::begin(to).unwrap();
         let mut parts = desk.backup().unwrap();
         while let Some(part) = parts.recv().await {
@@ -106,7 +106,7 @@ fn judge_alone(
     match found {
         Err(KeepError::NotABook { .. }) if journal_of(before).next().is_none() => Ok(()),
         Err(KeepError::NothingKept { .. }) if standing == 0 => Ok(()),
-        Err(KeepError::NoIdentity { .. } | KeepError::Open(_)) if !has_identity(base, before) => {
+        Err(KeepError::NoIdentity { .. } | KeepError::Store(_)) if !has_identity(base, before) => {
             Ok(())
         }
         Err(error) => Err(format!("{standing} lines stand, and: {error}")),
@@ -127,7 +127,7 @@ fn judge_helped(
     match found {
         Err(KeepError::NotABook { .. }) if journal_of(before).next().is_none() => Ok(()),
         // A newer format is not for this program, whatever the rest says.
-        Err(KeepError::Open(_)) if !has_identity(base, before) => Ok(()),
+        Err(KeepError::Store(_)) if !has_identity(base, before) => Ok(()),
         Err(error) => Err(format!("with a backup: {error}")),
         Ok(found) if found.lines != lines => Err(format!(
             "with a backup {} of {} lines are kept",

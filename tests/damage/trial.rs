@@ -14,7 +14,7 @@ use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use uuid::Uuid;
 
-use crate::base::{BOOK_ID, Base, lines};
+use crate::base::{BOOK_ID, Base, lines, stored};
 use crate::deleted::{Files, Gone, cut_off, files};
 use crate::harm::{Harm, inflict};
 
@@ -100,7 +100,7 @@ impl Scene<'_> {
         let mut options = self.base.options();
         // A book that is made up anew must not pass for the old one.
         options.new_book_id = Uuid::now_v7();
-        let (desk, report) = match Desk::open(self.folder, &options) {
+        let (desk, report) = match Desk::open(stored(self.folder), &options) {
             Ok(opened) => opened,
             Err(error) => return self.refused(&error),
         };
@@ -182,7 +182,7 @@ impl Scene<'_> {
         let put_aside = accept_end(self.folder, self.intact as u64);
         let put_aside = put_aside.map_err(|error| error.to_string())?;
         hold!(put_aside > 0, "nothing was put aside");
-        let opened = Desk::open(self.folder, options).map_err(|error| error.to_string());
+        let opened = Desk::open(stored(self.folder), options).map_err(|error| error.to_string());
         let (desk, report) = opened?;
         hold!(report.read_only.is_none(), "answered, and {report:?}");
         let outcome = self.open(&desk).await;

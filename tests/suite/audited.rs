@@ -14,6 +14,7 @@ use std::sync::{Arc, OnceLock};
 use fettlebook_model::command::{Counted, Said};
 use fettlebook_model::{BodyHash, Command};
 use fettlebook_server::desk::{Desk, DeskOptions, Order, SystemClock};
+use fettlebook_server::store::FolderStore;
 use tempfile::TempDir;
 use uuid::Uuid;
 
@@ -111,7 +112,7 @@ impl Long {
 /// Counts the gloves again and again.
 async fn fill(book: &Path) {
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
-    let (desk, _) = Desk::open(book, &options).unwrap();
+    let (desk, _) = Desk::open(Arc::new(FolderStore::at(book)), &options).unwrap();
     let mut counting = tokio::task::JoinSet::new();
     for left in 0..COUNTS {
         let desk = desk.clone();

@@ -50,12 +50,26 @@ fn code(path: &Path) -> String {
 #[test]
 fn nobody_reaches_where_he_must_not() {
     let server = root().join("server");
-    let rules: [(&str, &[&str]); 7] = [
+    let rules: [(&str, &[&str]); 8] = [
         (
             "journal",
             &[
                 "crate::shelf",
+                "crate::store",
                 "crate::desk",
+                "crate::edge",
+                "tonic",
+                "sled",
+                "fettlebook_contract",
+            ],
+        ),
+        (
+            "store",
+            &[
+                "crate::shelf",
+                "crate::access",
+                "crate::desk",
+                "crate::keep",
                 "crate::edge",
                 "tonic",
                 "sled",
@@ -106,6 +120,30 @@ fn nobody_reaches_where_he_must_not() {
             for word in barred {
                 assert!(!text.contains(word), "{} uses {word}", shown(path));
             }
+        }
+    }
+}
+
+/// A copy on a device is a folder whatever the store of the book is.
+#[test]
+fn the_desk_comes_to_a_book_by_way_of_its_store_alone() {
+    let desk = root().join("server/desk");
+    let of_copies = ["copy.rs", "open/copy.rs"].map(|file| desk.join(file));
+    for path in rust_files(&desk) {
+        let is_test = path.starts_with(desk.join("tests")) || path.ends_with("desk/tests.rs");
+        if is_test || of_copies.contains(&path) {
+            continue;
+        }
+        let text = code(&path);
+        for word in [
+            "FileJournal",
+            "FileReader",
+            "FileProof",
+            "RealDisk",
+            "FolderStore",
+            "std::fs",
+        ] {
+            assert!(!text.contains(word), "{} uses {word}", shown(&path));
         }
     }
 }

@@ -2,18 +2,18 @@
 //!
 //! It serves a device without a signal. A copy that is damaged is not looked at: it can be had again.
 
+use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
 use super::{DeskOptions, OpenReport, catch_up, restore, start};
 use crate::desk::Desk;
 use crate::desk::audit;
-use crate::desk::book_lock::lock_book;
 use crate::desk::copy::{CopyNote, CopyOf};
 use crate::desk::error::OpenError;
-use crate::desk::folder::{COPY_FILE, journal_folder, refuse_another_book, shelf_folder};
-use crate::journal::{FileReader, Reader};
 use crate::shelf::Source;
+use crate::store::folder::{COPY_FILE, journal_folder, lock_folder, refuse_another_book};
+use crate::store::{FolderStore, Store};
 
 /// Opens the copy in a folder: read like a book, written never.
 pub(in crate::desk) fn open_copy(
@@ -26,18 +26,20 @@ pub(in crate::desk) fn open_copy(
     if !folder.join(COPY_FILE).is_file() {
         return Err(no_copy());
     }
-    let held = lock_book(folder, options.clock.now(), options.lock_wait)?;
+    let store: Arc<dyn Store> = Arc::new(FolderStore::at(folder));
+    let lock = lock_folder(folder, options.clock.now(), options.lock_wait)?;
     let note = CopyNote::read(folder)?.filter(|note| note.end.is_some());
     let note = note.ok_or_else(no_copy)?;
     let identity = note.identity();
-    let restored = restore(&shelf_folder(folder), identity.incarnation_id)?;
-    let reader: Arc<dyn Reader> = Arc::new(FileReader::new(journal_folder(folder)));
+    let right = FolderStore::at(folder).held(identity, lock);
+    let restored = restore(&store.shelf_folder(), identity.incarnation_id)?;
+    let reader = right.reader();
     let source = Source {
-        folder: shelf_folder(folder),
+        folder: store.shelf_folder(),
         owner: identity.incarnation_id,
         reader: Arc::clone(&reader),
     };
-    let mut found = catch_up(&journal_folder(folder), source, restored, None)?;
+    let mut found = catch_up(source, restored, None)?;
     if let (None, Some(newer)) = (found.first_bad, &found.survey.newer) {
         let what = newer.to_string();
         if let Some(keeper) = found.keeper.take() {
@@ -48,7 +50,7 @@ pub(in crate::desk) fn open_copy(
     }
     let head = found.survey.head.clone();
     let fault = || {
-        let is_short = audit::is_short(&journal_folder(folder), options.audit_bytes_max);
+        let is_short = is_short(&journal_folder(folder), options.audit_bytes_max);
         let fault = is_short.then(|| audit::fault_before(reader.as_ref(), &head));
         fault.flatten().map(|fault| fault.reason.into())
     };
@@ -77,6 +79,15 @@ pub(in crate::desk) fn open_copy(
     };
     found.read_only = Some(note.why_read_only().into());
     found.is_copy = true;
-    let desk = start(folder, identity, options, found, None, held)?;
+    let desk = start(store, right, options, found, None)?;
     Ok((desk, note.of, report))
+}
+
+/// Whether a journal is short enough to be read through before the book opens.
+fn is_short(folder: &Path, bytes_max: u64) -> bool {
+    let sizes = fs::read_dir(folder).map(|entries| {
+        let metadata = entries.filter_map(|entry| entry.ok()?.metadata().ok());
+        metadata.map(|file| file.len()).sum::<u64>()
+    });
+    sizes.is_ok_and(|byte_count| byte_count <= bytes_max)
 }

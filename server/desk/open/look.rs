@@ -4,25 +4,23 @@
 //! is most of the work. It must never show what a usual start would not: wherever anything is not as
 //! the last close left it, the usual start decides.
 
-use std::path::Path;
 use std::sync::Arc;
 
 use fettlebook_model::Book;
 
-use super::end::End;
 use super::{CaughtUp, ShelfFound};
 use crate::desk::error::OpenError;
-use crate::desk::folder::journal_folder;
 use crate::desk::proof_state::ProofState;
 use crate::desk::replay::Replay;
-use crate::journal::survey;
+use crate::journal::Reader;
 use crate::limits::LOOK_BYTES_MAX;
 use crate::shelf::Furthest;
+use crate::store::End;
 
 /// The book as its journal has it; nothing where the journal is long, or is not exactly what the last
 /// close left.
-pub(super) fn read(folder: &Path, end: &End) -> Result<Option<CaughtUp>, OpenError> {
-    let Some(closed) = end.proven(folder) else {
+pub(super) fn read(reader: &dyn Reader, end: &End) -> Result<Option<CaughtUp>, OpenError> {
+    let Some(closed) = end.closed.as_ref().filter(|_| end.is_as_closed) else {
         return Ok(None);
     };
     // A second segment means that the first was full.
@@ -30,9 +28,7 @@ pub(super) fn read(folder: &Path, end: &End) -> Result<Option<CaughtUp>, OpenErr
         return Ok(None);
     }
     let mut replay = Replay::new(Book::new(), Furthest::NONE, None);
-    let found = survey(&journal_folder(folder), None, &mut |line| {
-        replay.take(line).map(drop)
-    })?;
+    let found = reader.survey(None, None, &mut |line| replay.take(line).map(drop))?;
     let is_as_left = found.damage.is_none()
         && found.newer.is_none()
         && found.torn.is_none()

@@ -10,14 +10,15 @@ use uuid::Uuid;
 
 use super::{assert_whole, take};
 use crate::desk::{Desk, DeskOptions, SystemClock};
+use crate::store::FolderStore;
 use crate::testing::faulty::{FAULTS, FaultyDisk};
 use crate::testing::new_car;
 
 /// Begins a book, records one entry and closes it; `None` when the disk did not let it.
 async fn begin(folder: &Path, disk: &FaultyDisk, id: u128) -> Option<Uuid> {
-    let mut options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(id));
-    options.disk = Arc::new(disk.clone());
-    let (desk, report) = Desk::open(folder, &options).ok()?;
+    let options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(id));
+    let store = FolderStore::at(folder).on(Arc::new(disk.clone()));
+    let (desk, report) = Desk::open(Arc::new(store), &options).ok()?;
     let id = desk.standing().identity.book_id;
     let recorded = take(&desk, new_car("saloon")).await;
     desk.close().await.unwrap();
@@ -39,7 +40,8 @@ async fn a_book_is_begun_once_or_not_at_all() {
                 let first = begin(folder.path(), &disk, 1).await;
                 disk.recover();
                 let options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(2));
-                let (desk, report) = Desk::open(folder.path(), &options).unwrap();
+                let stored = || Arc::new(FolderStore::at(folder.path()));
+                let (desk, report) = Desk::open(stored(), &options).unwrap();
                 assert_eq!(report.read_only, None, "{story}");
                 let (id, head) = (desk.standing().identity.book_id, desk.book().head().0);
                 begun_anew += u64::from(id == Uuid::from_u128(2));
@@ -48,7 +50,7 @@ async fn a_book_is_begun_once_or_not_at_all() {
                 }
                 assert_whole(&desk, head).await;
                 desk.close().await.unwrap();
-                let (desk, _) = Desk::open(folder.path(), &options).unwrap();
+                let (desk, _) = Desk::open(stored(), &options).unwrap();
                 assert_eq!(desk.standing().identity.book_id, id, "{story}");
                 desk.close().await.unwrap();
             }

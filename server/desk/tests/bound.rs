@@ -6,6 +6,7 @@ use fettlebook_model::Seq;
 
 use super::{World, copy_folder, take};
 use crate::desk::OpenError;
+use crate::store::StoreError;
 use crate::testing::{append_raw, count_gloves, raw_entry};
 
 #[tokio::test]
@@ -35,7 +36,7 @@ async fn a_journal_of_another_book_is_refused_and_nothing_is_written() {
     let Err(error) = mine.try_open() else {
         panic!("the journal of another book opened");
     };
-    let OpenError::OtherBook { said, found, .. } = &error else {
+    let OpenError::Store(StoreError::OtherBook { said, found, .. }) = &error else {
         panic!("{error}");
     };
     assert_eq!(*said, mine.options.new_book_id);
@@ -74,7 +75,7 @@ async fn what_says_which_book_it_is_may_be_of_a_later_format() {
         panic!("it opened");
     };
     assert!(
-        matches!(error, OpenError::Newer { format: 2, .. }),
+        matches!(error, OpenError::Store(StoreError::Newer { format: 2, .. })),
         "{error}"
     );
     assert!(error.to_string().contains("written by a later fettle"));

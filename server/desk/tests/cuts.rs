@@ -13,6 +13,7 @@ use uuid::Uuid;
 
 use super::{assert_whole, copy_folder};
 use crate::desk::{Desk, DeskOptions, Order, SystemClock};
+use crate::store::FolderStore;
 use crate::testing::cuts::cuts_of_each;
 use crate::testing::faulty::{Fault, FaultyDisk};
 use crate::testing::{new_car, order};
@@ -43,9 +44,7 @@ struct Run {
 impl Run {
     fn new(seed: u64) -> Self {
         let disk = FaultyDisk::new(seed);
-        let mut options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(1));
-        options.disk = Arc::new(disk.clone());
-        options.segment_bytes_max = 1_500;
+        let options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(1));
         Self {
             folder: tempfile::tempdir().unwrap(),
             shelves: Vec::new(),
@@ -58,6 +57,11 @@ impl Run {
         }
     }
 
+    fn store(&self) -> Arc<FolderStore> {
+        let store = FolderStore::at(self.folder.path()).on(Arc::new(self.disk.clone()));
+        Arc::new(store.in_files_of(1_500))
+    }
+
     fn shelf(&self) -> std::path::PathBuf {
         self.folder.path().join("shelf")
     }
@@ -65,7 +69,7 @@ impl Run {
     /// One process: it gives what was not answered again, then further orders. Something may go wrong so
     /// many operations after it opened.
     async fn work(&mut self, once_open: Option<(u64, Fault)>) {
-        let Ok((desk, _)) = Desk::open(self.folder.path(), &self.options) else {
+        let Ok((desk, _)) = Desk::open(self.store(), &self.options) else {
             return;
         };
         if let Some((passing, fault)) = once_open {
@@ -122,7 +126,7 @@ impl Run {
     }
 
     async fn assert_kept(&self, story: &str) {
-        let (desk, report) = Desk::open(self.folder.path(), &self.options).unwrap();
+        let (desk, report) = Desk::open(self.store(), &self.options).unwrap();
         assert_eq!(report.read_only, None, "{story}");
         for (order, entry) in &self.answered {
             let again = desk.submit(order.clone()).await;

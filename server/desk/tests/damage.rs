@@ -6,13 +6,14 @@ use std::fs;
 
 use super::World;
 use crate::desk::{OpenError, ShelfFound};
+use crate::store::StoreError;
 
 /// The shelf knows where the end of the journal was, and a file that has become the last one hides
 /// nothing further back.
 #[tokio::test]
 async fn a_file_of_the_journal_renamed_to_the_end_is_named_where_it_is_missing() {
     let mut world = World::new();
-    world.options.segment_bytes_max = 1_000;
+    world.segment_bytes_max = 1_000;
     let world = world.with_counts(20).await;
     let journal = world.path().join("journal");
     let mut names: Vec<_> = (fs::read_dir(&journal).unwrap())
@@ -37,7 +38,10 @@ async fn a_book_whose_journal_is_gone_is_refused() {
     let Err(error) = world.try_open() else {
         panic!("a book without a journal opened")
     };
-    assert!(matches!(error, OpenError::NoJournal { .. }), "{error}");
+    assert!(
+        matches!(error, OpenError::Store(StoreError::NoJournal { .. })),
+        "{error}"
+    );
     assert!(!world.path().join("journal").exists());
 }
 
@@ -54,7 +58,10 @@ async fn a_book_id_with_a_changed_digit_is_refused() {
     let Err(error) = world.try_open() else {
         panic!("it opened as {other}")
     };
-    assert!(matches!(error, OpenError::Identity { .. }), "{error}");
+    assert!(
+        matches!(error, OpenError::Store(StoreError::Identity { .. })),
+        "{error}"
+    );
 }
 
 #[tokio::test]

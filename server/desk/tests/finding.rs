@@ -6,9 +6,10 @@ use std::fs;
 use fettlebook_model::Seq;
 
 use super::{World, assert_whole, take};
-use crate::desk::folder::write_identity;
-use crate::desk::{Desk, DeskError, Identity, Seen};
+use crate::desk::{Desk, DeskError, Seen};
 use crate::journal::{Chain, Head};
+use crate::store::Identity;
+use crate::store::folder::write_identity;
 use crate::testing::{new_car, order, reverse};
 
 /// Changes entry 4 of a book of seven.
@@ -126,7 +127,7 @@ async fn a_finding_about_another_incarnation_counts_for_nothing() {
         since: Seq(7),
         ..Identity::begun(id)
     };
-    write_identity(world.path(), &mended, world.options.disk.as_ref()).unwrap();
+    write_identity(world.path(), &mended, &world.disk).unwrap();
     let desk = world.open();
     take(&desk, new_car("saloon")).await.unwrap();
     assert_whole(&desk, 8).await;

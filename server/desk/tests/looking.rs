@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
 use std::time::SystemTime;
 
 use super::{World, copy_folder, take};
@@ -36,7 +37,7 @@ impl World {
     fn look(&self) -> (Desk, OpenReport) {
         let mut options = self.options.clone();
         options.only_looks = true;
-        Desk::open(self.path(), &options).unwrap()
+        Desk::open(Arc::new(self.store()), &options).unwrap()
     }
 }
 

@@ -17,6 +17,7 @@ use tempfile::TempDir;
 use uuid::Uuid;
 
 use crate::desk::{Desk, DeskError, DeskOptions, Order};
+use crate::store::FolderStore;
 use crate::testing::faulty::{FAULTS, Fault, FaultyDisk};
 use crate::testing::{TestClock, count_gloves, gloves, new_car, order, reverse};
 
@@ -112,9 +113,7 @@ impl World {
     fn new(seed: u64) -> Self {
         let disk = FaultyDisk::new(seed);
         let clock = TestClock::at("2026-03-02T08:00:00Z");
-        let mut options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
-        options.disk = Arc::new(disk.clone());
-        options.segment_bytes_max = 4_000;
+        let options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
         let runtime = tokio::runtime::Builder::new_current_thread();
         let mut world = Self {
             runtime: { runtime }.enable_all().build().unwrap(),
@@ -134,7 +133,8 @@ impl World {
     }
 
     fn open(&mut self) {
-        let (desk, report) = Desk::open(self.folder.path(), &self.options).unwrap();
+        let store = FolderStore::at(self.folder.path()).on(Arc::new(self.disk.clone()));
+        let (desk, report) = Desk::open(Arc::new(store.in_files_of(4_000)), &self.options).unwrap();
         assert_eq!(report.read_only, None);
         self.desk = Some(desk);
     }

@@ -8,9 +8,10 @@ use std::time::{Duration, Instant};
 use fettlebook_model::{Moment, Seq};
 
 use super::{World, assert_whole, copy_folder, take};
-use crate::desk::folder::write_identity;
-use crate::desk::{Clock, Desk, DeskError, Identity, OpenError, ShelfFound};
+use crate::desk::{Clock, Desk, DeskError, OpenError, ShelfFound};
 use crate::journal::TornTail;
+use crate::store::folder::write_identity;
+use crate::store::{Identity, StoreError};
 use crate::testing::{TestClock, count_gloves, new_car};
 
 #[tokio::test]
@@ -251,7 +252,7 @@ async fn a_second_opener_waits_and_is_told_who_has_the_book() {
         fs::write(world.path().join("book.lock"), before).unwrap();
         let desk = world.open();
         let error = world.try_open().map(|_| ()).unwrap_err();
-        let OpenError::InUse { holder, .. } = &error else {
+        let OpenError::Store(StoreError::InUse { holder, .. }) = &error else {
             panic!("{error}")
         };
         assert_eq!(holder.as_ref().unwrap().process, std::process::id());
@@ -263,7 +264,7 @@ async fn a_second_opener_waits_and_is_told_who_has_the_book() {
         panic!("two desks on one book")
     };
     assert!(start.elapsed() >= world.options.lock_wait);
-    let OpenError::InUse { holder, .. } = &error else {
+    let OpenError::Store(StoreError::InUse { holder, .. }) = &error else {
         panic!("{error}")
     };
     let holder = holder.clone().unwrap();
@@ -279,8 +280,8 @@ async fn a_second_opener_waits_and_is_told_who_has_the_book() {
     patient.lock_wait = Duration::from_secs(5);
     let (told, asked) = std::sync::mpsc::channel();
     patient.clock = Arc::new(Asked(Arc::clone(&world.clock), told));
-    let path = world.path().to_owned();
-    let second = std::thread::spawn(move || Desk::open(&path, &patient));
+    let store = Arc::new(world.store());
+    let second = std::thread::spawn(move || Desk::open(store, &patient));
     asked.recv().unwrap();
     desk.close().await.unwrap();
     let (second, _) = second.join().unwrap().unwrap();
@@ -351,15 +352,21 @@ async fn a_folder_that_is_not_a_whole_book_is_refused_and_left_alone() {
         assert_eq!(fs::read_to_string(&identity).ok().as_deref(), text);
         error
     };
-    assert!(matches!(refused(Some("{")), OpenError::Identity { .. }));
+    assert!(matches!(
+        refused(Some("{")),
+        OpenError::Store(StoreError::Identity { .. })
+    ));
     let newer = text.replace("\"format\":1", "\"format\":2");
     assert!(matches!(
         refused(Some(&newer)),
-        OpenError::Newer {
+        OpenError::Store(StoreError::Newer {
             format: 2,
             known: 1,
             ..
-        }
+        })
     ));
-    assert!(matches!(refused(None), OpenError::NoIdentity { .. }));
+    assert!(matches!(
+        refused(None),
+        OpenError::Store(StoreError::NoIdentity { .. })
+    ));
 }

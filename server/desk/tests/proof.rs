@@ -3,29 +3,30 @@
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::time::Duration;
 
 use super::{World, assert_whole, copy_folder, take};
 use crate::desk::{Desk, DeskError};
-use crate::journal::{Proof, ProofPlace, RealDisk};
+use crate::journal::Proof;
 use crate::limits::GROUPS_UNREAD_MAX;
+use crate::store::{Asked, Store as _};
 use crate::testing::{count_gloves, new_car};
 
 /// A book of 22 entries in several files.
 async fn several_files() -> World {
     let mut world = World::new();
-    world.options.segment_bytes_max = 1_000;
+    world.segment_bytes_max = 1_000;
     world.with_counts(20).await
 }
 
 /// What is proven of a book that is closed.
-fn proof(world: &World) -> Proof {
-    let place = ProofPlace {
-        journal: world.path().join("journal"),
-        folder: world.path().to_owned(),
-        owner: world.options.new_book_id,
+fn proof(world: &World) -> Box<dyn Proof> {
+    let asked = Asked {
+        new_book_id: world.options.new_book_id,
+        now: fettlebook_model::Moment::UNIX_EPOCH,
+        wait: Duration::ZERO,
     };
-    Proof::load(place, Arc::new(RealDisk))
+    world.store().take(&asked).unwrap().proof()
 }
 
 /// The files of the journal, in order.

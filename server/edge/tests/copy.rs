@@ -18,6 +18,7 @@ use crate::desk::{Desk, DeskOptions};
 use crate::edge::tests::Answered as _;
 use crate::keep;
 use crate::solo;
+use crate::store::FolderStore;
 use crate::testing::{append_raw, raw_entry};
 
 /// Copies a served book into a folder, page by page.
@@ -350,7 +351,7 @@ async fn a_copy_goes_on_with_what_was_recorded_meanwhile() {
 async fn the_folder_of_a_copy_is_no_book() {
     let pair = Pair::of(Role::Work).await;
     let options = DeskOptions::new(pair.shop.clock.clone(), uuid::Uuid::nil());
-    let error = Desk::open(&pair.path(), &options)
+    let error = Desk::open(std::sync::Arc::new(FolderStore::at(pair.path())), &options)
         .err()
         .unwrap()
         .to_string();

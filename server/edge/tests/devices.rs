@@ -39,6 +39,7 @@ use crate::desk::{Clock as _, Desk, DeskOptions, SystemClock};
 use crate::edge::tests::Answered as _;
 use crate::keep::{BackupFolder, restore};
 use crate::serve::{Door, ServeError, serve_devices};
+use crate::store::FolderStore;
 use crate::testing::TestClock;
 
 /// A served shop.
@@ -66,7 +67,7 @@ impl Shop {
     async fn open_for(folder: tempfile::TempDir, page_origins: Vec<HeaderValue>) -> Self {
         let clock = TestClock::at(NOW);
         let options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
-        let (desk, _) = Desk::open(folder.path(), &options).unwrap();
+        let (desk, _) = Desk::open(Arc::new(FolderStore::at(folder.path())), &options).unwrap();
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();
         let credentials = Credentials::own(folder.path(), &[], SystemClock.now()).unwrap();

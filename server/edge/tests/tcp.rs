@@ -25,6 +25,7 @@ use crate::desk::{Desk, DeskOptions};
 use crate::edge::tests::Answered as _;
 use crate::limits::MESSAGE_BYTES_MAX;
 use crate::serve::{ServeError, serve_on};
+use crate::store::FolderStore;
 use crate::testing::{TestClock, TestDisk};
 
 pub(super) struct Served {
@@ -43,9 +44,9 @@ pub(super) async fn serve() -> Served {
 /// A service whose journal is on this disk.
 pub(super) async fn serve_from(disk: TestDisk) -> Served {
     let folder = tempfile::tempdir().unwrap();
-    let mut options = DeskOptions::new(TestClock::at(NOW), Uuid::now_v7());
-    options.disk = Arc::new(disk);
-    let (desk, _) = Desk::open(folder.path(), &options).unwrap();
+    let options = DeskOptions::new(TestClock::at(NOW), Uuid::now_v7());
+    let store = FolderStore::at(folder.path()).on(Arc::new(disk));
+    let (desk, _) = Desk::open(Arc::new(store), &options).unwrap();
     let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
     let address = listener.local_addr().unwrap();
     let (stop, stopped) = oneshot::channel();

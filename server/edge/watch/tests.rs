@@ -17,6 +17,7 @@ use crate::edge::prices::Prices;
 use crate::edge::sought::Sought;
 use crate::edge::status::EdgeError;
 use crate::limits::WATCH_AHEAD_COUNT_MAX;
+use crate::store::FolderStore;
 use crate::testing::{TestClock, new_car, order};
 
 /// A book of some cars.
@@ -24,7 +25,7 @@ async fn cars(count: usize) -> (TempDir, Desk) {
     let folder = tempfile::tempdir().unwrap();
     let clock = TestClock::at("2026-03-02T08:00:00Z");
     let options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
-    let (desk, _) = Desk::open(folder.path(), &options).unwrap();
+    let (desk, _) = Desk::open(Arc::new(FolderStore::at(folder.path())), &options).unwrap();
     for number in 0..count {
         let order = order(new_car(&format!("car-{number}")));
         desk.submit(order).await.unwrap();

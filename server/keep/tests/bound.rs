@@ -6,8 +6,8 @@ use uuid::Uuid;
 
 use super::copy::Shop;
 use super::{World, contents};
-use crate::desk::OpenError;
 use crate::keep::{KeepError, extend_copy, mend, restore, verify_backup};
+use crate::store::StoreError;
 use crate::testing::{append_raw, raw_entry};
 use fettlebook_solo::SoloMend;
 
@@ -43,7 +43,7 @@ async fn a_journal_of_another_book_is_not_mended() {
     let before = contents(&world.path("book"));
     let refused = mend(&asked(&world), Uuid::now_v7()).unwrap_err();
     assert!(
-        matches!(refused, KeepError::Open(OpenError::OtherBook { .. })),
+        matches!(refused, KeepError::Store(StoreError::OtherBook { .. })),
         "{refused}"
     );
     assert_eq!(contents(&world.path("book")), before);

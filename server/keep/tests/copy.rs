@@ -9,6 +9,7 @@ use super::super::{KeepError, copy_of, copy_standing, extend_copy};
 use super::World;
 use crate::access::Role;
 use crate::desk::{CopyOf, Desk, DeskOptions, OpenError};
+use crate::store::StoreError;
 use crate::testing::{TestClock, append_raw, later_entry};
 
 use std::path::PathBuf;
@@ -227,7 +228,10 @@ async fn a_copy_is_never_opened_as_a_book() {
     let shop = Shop::with_counts(2).await;
     shop.extend(0, 4).unwrap();
     let error = shop.world.try_open("copy").err().unwrap();
-    assert!(matches!(error, OpenError::Copy { .. }), "{error}");
+    assert!(
+        matches!(error, OpenError::Store(StoreError::Copy { .. })),
+        "{error}"
+    );
     assert!(error.to_string().contains("not a book"), "{error}");
 }
 

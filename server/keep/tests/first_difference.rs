@@ -7,9 +7,9 @@ use serde_json::value::RawValue;
 use uuid::Uuid;
 
 use super::World;
-use crate::desk::folder::read_identity;
 use crate::journal::Chain;
 use crate::keep::{BackupComparison, BookSaid, KeepError, mend, restore};
+use crate::store::folder::read_identity;
 use crate::testing::{count_gloves, order};
 use fettlebook_solo::{SoloHistories, SoloMend, SoloMended};
 

@@ -9,11 +9,11 @@ use uuid::Uuid;
 
 use super::World;
 use super::copy::Shop;
-use crate::desk::folder::make_folder;
 use crate::keep::backup::BackupFolder;
 use crate::keep::copy::extend_copy_on;
 use crate::keep::outbox::Outbox;
 use crate::keep::restore::restore_on;
+use crate::store::folder::make_folder;
 use crate::testing::TestDisk;
 
 /// Asserts that the names of `shelves`, `shelves/upper` and `shelves/upper/<last>` were made durable.

@@ -32,6 +32,7 @@ use uuid::Uuid;
 use crate::access::{Access, Fingerprint, Invitation, Invite, Role, ServiceNote, Token};
 use crate::desk::{Clock as _, Desk, DeskOptions};
 use crate::edge::{BenchPage, Caller, Edge, Visit};
+use crate::store::FolderStore;
 use crate::testing::TestClock;
 
 /// The evening before the job.
@@ -101,7 +102,7 @@ impl World {
         let folder = tempfile::tempdir().unwrap();
         let clock = TestClock::at(NOW);
         let options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
-        let (desk, _) = Desk::open(folder.path(), &options).unwrap();
+        let (desk, _) = Desk::open(Arc::new(FolderStore::at(folder.path())), &options).unwrap();
         let note = ServiceNote::new(
             "127.0.0.1:7420".parse().unwrap(),
             Fingerprint::of(CERTIFICATE),

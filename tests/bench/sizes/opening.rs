@@ -11,6 +11,7 @@ use std::time::{Duration, Instant};
 
 use fettlebook_model::check::check_jobs;
 use fettlebook_server::desk::{Desk, DeskOptions, ShelfFound, SystemClock};
+use fettlebook_server::store::FolderStore;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -99,7 +100,7 @@ pub(crate) fn probe(book: Option<String>) -> Result<(), Fault> {
         .build()?;
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7());
     let begun = Instant::now();
-    let (desk, report) = Desk::open(Path::new(&book), &options)?;
+    let (desk, report) = Desk::open(Arc::new(FolderStore::at(Path::new(&book))), &options)?;
     let piece_count = desk.book().pieces().count();
     let open = begun.elapsed();
     let resident_kib = resident_kib().ok_or("the system does not tell the memory")?;

@@ -8,27 +8,17 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use fettlebook_model::Moment;
-use serde::{Deserialize, Serialize};
 
-use super::error::OpenError;
-use super::folder::failed;
 use crate::limits::LOCK_LOOK_EVERY;
-
-/// Who has a book open, as they wrote it into the lock file.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Holder {
-    /// Number of the process.
-    pub process: u32,
-    /// When it opened the book.
-    pub since: Moment,
-}
+use crate::store::error::failed;
+use crate::store::{Holder, StoreError};
 
 /// Bytes that any holder has room in: a number of ten digits, a moment and the names of both.
 const HOLDER_BYTES: usize = 80;
 
 /// The lock on a book; dropping it lets go.
 #[derive(Debug)]
-pub(crate) struct BookLock {
+pub(crate) struct FolderLock {
     _file: File,
 }
 
@@ -36,7 +26,11 @@ pub(crate) struct BookLock {
 ///
 /// Where nothing can be written the lock file is only read: the book can still be looked at, and two
 /// who cannot write do each other no harm.
-pub(crate) fn lock_book(folder: &Path, now: Moment, wait: Duration) -> Result<BookLock, OpenError> {
+pub(crate) fn lock_folder(
+    folder: &Path,
+    now: Moment,
+    wait: Duration,
+) -> Result<FolderLock, StoreError> {
     let path = folder.join("book.lock");
     let mut options = OpenOptions::new();
     options.read(true).write(true).create(true).truncate(false);
@@ -62,7 +56,7 @@ pub(crate) fn lock_book(folder: &Path, now: Moment, wait: Duration) -> Result<Bo
                 let holder = fs::read(&path)
                     .ok()
                     .and_then(|b| serde_json::from_slice(&b).ok());
-                return Err(OpenError::InUse {
+                return Err(StoreError::InUse {
                     folder: folder.to_owned(),
                     holder,
                 });
@@ -77,7 +71,7 @@ pub(crate) fn lock_book(folder: &Path, now: Moment, wait: Duration) -> Result<Bo
         // The lock holds all the same; only the name of its holder is missing.
         tracing::warn!(%error, "book.lock could not be written to");
     }
-    Ok(BookLock { _file: file })
+    Ok(FolderLock { _file: file })
 }
 
 /// Takes the right to read the lock file from whoever may not write to it: whoever may read a file may

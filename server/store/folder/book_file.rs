@@ -24,9 +24,10 @@ use fettlebook_model::Seq;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::error::OpenError;
 pub(crate) use crate::journal::write_whole;
 use crate::journal::{Chain, Disk, FileReader, Position, Reader as _, RealDisk};
+use crate::store::error::failed;
+use crate::store::{Identity, StoreError};
 
 /// Format of a book's folder.
 pub(crate) const BOOK_FORMAT: u32 = 1;
@@ -42,31 +43,6 @@ pub(crate) const COPY_FILE: &str = "copy.json";
 
 /// There while a folder is being written and must not be opened.
 pub(crate) const UNFINISHED_FILE: &str = "unfinished.txt";
-
-/// Which book a folder holds, and which life of it.
-///
-/// Invariant: a number of an entry is given once within an incarnation, and only there: a book that
-/// was restored or mended goes on from what it has under a new one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Identity {
-    /// Id of the book, made when it was begun.
-    pub book_id: Uuid,
-    /// Id of this life of it; the book's own for a book as it was begun.
-    pub incarnation_id: Uuid,
-    /// The last entry this life began with; 0 for a book as it was begun.
-    pub since: Seq,
-}
-
-impl Identity {
-    /// The identity of a book that begins.
-    pub const fn begun(book_id: Uuid) -> Self {
-        Self {
-            book_id,
-            incarnation_id: book_id,
-            since: Seq(0),
-        }
-    }
-}
 
 /// What stands in `book.json`.
 #[derive(Debug, Serialize, Deserialize)]
@@ -104,18 +80,18 @@ impl IdentityFile {
 }
 
 /// Refuses a folder that must not be opened as a book, before anything in it is touched.
-pub(super) fn refuse_what_is_no_book(folder: &Path) -> Result<(), OpenError> {
+pub(super) fn refuse_what_is_no_book(folder: &Path) -> Result<(), StoreError> {
     if folder.join(UNFINISHED_FILE).exists() {
         let folder = folder.to_owned();
-        return Err(OpenError::Unfinished { folder });
+        return Err(StoreError::Unfinished { folder });
     }
     if folder.join(BACKUP_FILE).exists() && !folder.join(BOOK_FILE).exists() {
         let folder = folder.to_owned();
-        return Err(OpenError::Backup { folder });
+        return Err(StoreError::Backup { folder });
     }
     if folder.join(COPY_FILE).exists() && !folder.join(BOOK_FILE).exists() {
         let folder = folder.to_owned();
-        return Err(OpenError::Copy { folder });
+        return Err(StoreError::Copy { folder });
     }
     Ok(())
 }
@@ -125,7 +101,7 @@ pub(super) fn identity(
     folder: &Path,
     new_id: Uuid,
     disk: &dyn Disk,
-) -> Result<Identity, OpenError> {
+) -> Result<Identity, StoreError> {
     let Some(identity) = read_identity(folder)? else {
         return begin(folder, new_id, disk);
     };
@@ -133,7 +109,7 @@ pub(super) fn identity(
     if journal.is_dir() {
         Ok(identity)
     } else {
-        Err(OpenError::NoJournal { path: journal })
+        Err(StoreError::NoJournal { path: journal })
     }
 }
 
@@ -141,16 +117,16 @@ pub(super) fn identity(
 ///
 /// # Errors
 /// When what says it cannot be read, or is of a later program.
-pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, OpenError> {
+pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, StoreError> {
     let path = folder.join(BOOK_FILE);
     let text = match fs::read(&path) {
         Ok(text) => text,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(failed("reading", &path)(error)),
     };
-    let unreadable = |what: String| OpenError::Identity { path, what };
+    let unreadable = |what: String| StoreError::Identity { path, what };
     if let Some(format) = format_in(&text).filter(|format| *format != BOOK_FORMAT) {
-        return Err(OpenError::Newer {
+        return Err(StoreError::Newer {
             folder: folder.to_owned(),
             format,
             known: BOOK_FORMAT,
@@ -206,9 +182,9 @@ pub(crate) fn book_named_in(journal: &Path) -> Option<Uuid> {
 ///
 /// # Errors
 /// `OtherBook` when its first entry names another.
-pub(crate) fn refuse_another_book(folder: &Path, said: Uuid) -> Result<(), OpenError> {
+pub(crate) fn refuse_another_book(folder: &Path, said: Uuid) -> Result<(), StoreError> {
     match book_named_in(&journal_folder(folder)) {
-        Some(found) if found != said => Err(OpenError::OtherBook {
+        Some(found) if found != said => Err(StoreError::OtherBook {
             folder: folder.to_owned(),
             said,
             found,
@@ -218,11 +194,11 @@ pub(crate) fn refuse_another_book(folder: &Path, said: Uuid) -> Result<(), OpenE
 }
 
 /// Begins a book: the journal's folder first, so that an identity always has one.
-fn begin(folder: &Path, book_id: Uuid, disk: &dyn Disk) -> Result<Identity, OpenError> {
+fn begin(folder: &Path, book_id: Uuid, disk: &dyn Disk) -> Result<Identity, StoreError> {
     let journal = journal_folder(folder);
     let mut held = fs::read_dir(&journal).into_iter().flatten();
     if held.next().is_some() {
-        return Err(OpenError::NoIdentity {
+        return Err(StoreError::NoIdentity {
             folder: folder.to_owned(),
         });
     }
@@ -288,14 +264,4 @@ pub(crate) fn journal_folder(folder: &Path) -> PathBuf {
 /// Where the shelf of a book is.
 pub(crate) fn shelf_folder(folder: &Path) -> PathBuf {
     folder.join("shelf")
-}
-
-/// Gives an I/O error its action and its path.
-pub(super) fn failed(action: &'static str, path: &Path) -> impl FnOnce(io::Error) -> OpenError {
-    let path = path.to_owned();
-    move |source| OpenError::Disk {
-        action,
-        path,
-        source,
-    }
 }

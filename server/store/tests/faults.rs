@@ -12,8 +12,8 @@ use tempfile::TempDir;
 use uuid::Uuid;
 
 use super::super::{
-    ClosedPlace, FileJournal, Journal, JournalError, Line, Position, Survey, TornTail,
-    make_certain, survey,
+    ClosedPlace, FileJournal, FileReader, Journal, JournalError, Line, Position, Reader as _,
+    Survey, TornTail, make_certain, survey,
 };
 use crate::testing::faulty::{FAULTS, Fault, FaultyDisk};
 
@@ -100,7 +100,8 @@ impl Run {
             self.acknowledged,
             self.given
         );
-        let reader = self.open().unwrap().reader();
+        drop(self.open().unwrap());
+        let reader = FileReader::new(self.folder.path().to_owned());
         if head > 0 {
             for (seq, read) in (1..).zip(reader.read(Position::START, Seq(head)).unwrap()) {
                 let text = String::from_utf8(read.unwrap().entry).unwrap();

@@ -1,0 +1,141 @@
+//! The store of a book: all of it that has to be shared, wherever that is kept.
+//!
+//! It serves the desk, which records, and access, which lets devices in. A store is of one book; what
+//! it gives is which book that is, the writer's right, the journal with what proves it, notes about the
+//! book, and the cabinet with devices, codes and keys. The shelf is not among it: each machine has its
+//! own, which can be thrown away. [`FolderStore`] is a folder of files.
+//!
+//! Every store promises two things:
+//!
+//! 1. What [`Journal::append`] acknowledged is there for every later process, whatever fails meanwhile,
+//!    and what it did not is there whole or not at all.
+//! 2. One process has the writer's right. A group of whoever lost it is refused, never recorded.
+//!
+//! It is not async: the writer, the audit and each look back are threads that wait for nothing else,
+//! and a group waits for its disk far longer than for a call through a trait object.
+
+mod error;
+pub(crate) mod folder;
+mod identity;
+mod space;
+
+use std::fmt::Debug;
+use std::io;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+
+use fettlebook_model::{Moment, Seq};
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use crate::journal::{Closed, Journal, JournalError, Proof, Reader, Survey, Uncertain};
+
+pub use error::StoreError;
+pub use folder::FolderStore;
+pub use identity::Identity;
+pub use space::Space;
+
+/// Where one book is kept.
+pub trait Store: Debug + Send + Sync {
+    /// Which book it is, and which life of it; none where nothing says so.
+    ///
+    /// # Errors
+    /// When what says it cannot be read, or is of a later program.
+    fn identity(&self) -> Result<Option<Identity>, StoreError>;
+
+    /// Takes the writer's right, and begins a book where there is none.
+    ///
+    /// # Errors
+    /// `InUse` when another still has it after the wait; when what is there is no book, or not all of
+    /// it is of one book, or cannot be used. Nothing of it was changed then.
+    fn take(&self, asked: &Asked) -> Result<Box<dyn WritersRight>, StoreError>;
+
+    /// What was noted about the book; none where nothing was.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn note(&self, about: About) -> io::Result<Option<Vec<u8>>>;
+
+    /// Notes something about the book, durably, in place of what was noted before.
+    ///
+    /// # Errors
+    /// What the system says; what was noted before is there still.
+    fn keep_note(&self, about: About, text: &[u8]) -> io::Result<()>;
+
+    /// How much room the book takes, and how much is left, looked at now.
+    fn space(&self) -> Space;
+
+    /// Where this machine has its shelf of the book.
+    fn shelf_folder(&self) -> PathBuf;
+}
+
+/// Who asks for the writer's right.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked {
+    /// Id of the book, should there be none yet.
+    pub new_book_id: Uuid,
+    /// The moment, which others are told for as long as the right is held.
+    pub now: Moment,
+    /// How long to wait for another process to let go.
+    pub wait: Duration,
+}
+
+/// The right to write in a book, and what only whoever has it may do. Dropping it lets go.
+pub trait WritersRight: Debug + Send {
+    /// Which book it is, and which life of it.
+    fn identity(&self) -> Identity;
+
+    /// Makes certain what the journal ends with, and says what is known of its end. Nothing is read of
+    /// a journal before.
+    fn settle(&self) -> End;
+
+    /// A reader of the journal, for any thread.
+    fn reader(&self) -> Arc<dyn Reader>;
+
+    /// What of the journal is proven to be whole.
+    fn proof(&self) -> Box<dyn Proof>;
+
+    /// The journal, to be gone on with as it was found.
+    ///
+    /// # Errors
+    /// What was found wrong, if anything was, or is of a later program: neither is ever written behind.
+    /// Or that what it ends with could not be set right.
+    fn journal(&self, found: &Survey) -> Result<Box<dyn Journal>, JournalError>;
+}
+
+/// What is known of the end of a journal before anything of it is read.
+#[derive(Debug)]
+pub struct End {
+    /// What it certainly held when that was last said; none where it never was.
+    pub closed: Option<Closed>,
+    /// Whether it ends exactly there.
+    pub is_as_closed: bool,
+    /// Why what it ends with is not certain all the same.
+    pub uncertain: Option<Uncertain>,
+}
+
+impl End {
+    /// The last entry that may be shown; none where all may be.
+    pub(crate) fn until(&self) -> Option<Seq> {
+        self.uncertain.as_ref().and_then(|what| what.until)
+    }
+}
+
+/// What a note is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum About {
+    /// What was found wrong with the journal.
+    Damage,
+    /// When the book was last verified and backed up.
+    Upkeep,
+}
+
+/// Who has the writer's right, as they said themselves.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Holder {
+    /// Number of the process.
+    pub process: u32,
+    /// When it took it.
+    pub since: Moment,
+}
