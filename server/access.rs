@@ -3,16 +3,14 @@
 //!
 //! It serves the edge, which asks it about every caller, and `fettled`, which lets devices in. It
 //! knows nothing of what the book holds, and keeps nothing in the journal: a backup that is restored
-//! must never let in again whom somebody has shut out.
+//! must never let in again whom somebody has shut out. It is kept in the cabinet of the book's store:
 //!
 //! ```text
-//! access/                the book's folder for this, for its owner alone (0700, files 0600)
-//! access/devices.json    devices, with the SHA-256 of their secrets
-//! access/codes.json      pairing codes that are open or were lately
-//! access/service.json    where the service listened last, and its fingerprint
-//! access/authority.pem   the own certificate authority, and its key in authority.key
-//! access/leaf.pem        the service's certificate, and its key in leaf.key
-//! access/access.lock     whoever writes codes or certificates
+//! devices.json    devices, with the SHA-256 of their secrets
+//! codes.json      pairing codes that are open or were lately
+//! service.json    where the service listened last, and its fingerprint
+//! authority.pem   the own certificate authority, and its key in authority.key
+//! leaf.pem        the service's certificate, and its key in leaf.key
 //! ```
 
 mod certificate;
@@ -22,7 +20,7 @@ mod device;
 mod error;
 mod fingerprint;
 mod invite;
-mod private;
+mod paper;
 mod registry;
 mod role;
 mod service_note;
@@ -32,7 +30,7 @@ mod token;
 mod tries;
 
 use std::net::IpAddr;
-use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use fettlebook_contract::pairing::Key;
 use fettlebook_model::{Id, Moment};
@@ -53,23 +51,19 @@ pub use token::{SECRET_BYTES, Token};
 pub use tries::network;
 
 use crate::limits::VERSION_BYTES_MAX;
+use crate::store::Cabinet;
 
 use codes::Codes;
 use registry::Registry;
 use token::SecretHash;
 use tries::Tries;
 
-/// Where the access files of a book are.
-fn access_folder(book: &Path) -> PathBuf {
-    book.join("access")
-}
-
 /// How many devices of a book may call: those that are not revoked.
 ///
 /// # Errors
 /// When the list cannot be read.
-pub fn paired_count(book: &Path) -> Result<usize, AccessError> {
-    let devices = registry::read(&access_folder(book))?;
+pub fn paired_count(cabinet: &dyn Cabinet) -> Result<usize, AccessError> {
+    let devices = registry::read(cabinet)?;
     Ok(devices.iter().filter(|one| !one.is_revoked()).count())
 }
 
@@ -77,14 +71,14 @@ pub fn paired_count(book: &Path) -> Result<usize, AccessError> {
 ///
 /// # Errors
 /// When the codes cannot be read.
-pub fn lets_an_owner_in(book: &Path, now: Moment) -> Result<bool, AccessError> {
-    Ok(Codes::read(&access_folder(book))?.let_an_owner_in(now))
+pub fn lets_an_owner_in(cabinet: &dyn Cabinet, now: Moment) -> Result<bool, AccessError> {
+    Ok(Codes::read(cabinet)?.let_an_owner_in(now))
 }
 
 /// Who may use one book, as its running service knows it.
 #[derive(Debug)]
 pub struct Access {
-    folder: PathBuf,
+    cabinet: Arc<dyn Cabinet>,
     book_id: Uuid,
     fingerprint: Fingerprint,
     certificate_end: Option<Moment>,
@@ -115,18 +109,21 @@ pub struct PairedByProof {
 }
 
 impl Access {
-    /// Reads who may use the book in a folder, and notes where it is served.
+    /// Reads who may use the book, and notes where it is served.
     ///
     /// # Errors
     /// When a file cannot be read or written.
-    pub fn open(book: &Path, book_id: Uuid, note: &ServiceNote) -> Result<Self, AccessError> {
-        let folder = access_folder(book);
-        private::make_folder(&folder)?;
-        note.write(&folder)?;
-        let registry = Registry::open(&folder)?;
+    pub fn open(
+        cabinet: Arc<dyn Cabinet>,
+        book_id: Uuid,
+        note: &ServiceNote,
+    ) -> Result<Self, AccessError> {
+        cabinet.open()?;
+        note.write(&*cabinet)?;
+        let registry = Registry::open(Arc::clone(&cabinet))?;
         let tries = Tries::default();
         Ok(Self {
-            folder,
+            cabinet,
             book_id,
             fingerprint: note.fingerprint().unwrap_or(Fingerprint([0; 32])),
             certificate_end: None,
@@ -170,7 +167,7 @@ impl Access {
     /// # Errors
     /// When the name was used before, or a file cannot be read or written.
     pub fn invite(&self, asked: &Invite, now: Moment) -> Result<Invitation, AccessError> {
-        invite::in_folder(&self.folder, asked, now)
+        invite::made(&*self.cabinet, asked, now)
     }
 
     /// Pairs a device that has the long secret of a code. The same again gives the same device, as long
@@ -238,13 +235,13 @@ impl Access {
         self.tries.look(from, now)?;
         let wrong = |refused| self.tries.wrong(from, now).err().unwrap_or(refused);
         let take = || {
-            let _turn = private::lock(&self.folder)?;
-            let mut codes = Codes::read(&self.folder)?;
+            let _turn = self.cabinet.turn()?;
+            let mut codes = Codes::read(&*self.cabinet)?;
             let Some((code, key)) = find(&mut codes) else {
                 return Err(wrong(AccessError::CodeUnknown));
             };
             let device = code.take(given, &self.registry, now)?;
-            codes.write(&self.folder, now)?;
+            codes.write(&*self.cabinet, now)?;
             Ok((device, key))
         };
         take().map_err(|error| {
@@ -261,7 +258,7 @@ impl Access {
     /// # Errors
     /// When they cannot be read.
     pub fn open_codes(&self, now: Moment) -> Result<Vec<OpenCode>, AccessError> {
-        Ok(Codes::read(&self.folder)?.open(now))
+        Ok(Codes::read(&*self.cabinet)?.open(now))
     }
 
     /// Ends the code for a name.
@@ -269,12 +266,12 @@ impl Access {
     /// # Errors
     /// When none is open, or a file cannot be read or written.
     pub fn withdraw_code(&self, name: &Id, now: Moment) -> Result<OpenCode, AccessError> {
-        let _turn = private::lock(&self.folder)?;
-        let mut codes = Codes::read(&self.folder)?;
+        let _turn = self.cabinet.turn()?;
+        let mut codes = Codes::read(&*self.cabinet)?;
         let name = name.clone();
         let ended = codes.withdraw(&name, now);
         let ended = ended.ok_or(AccessError::NoOpenCode { name })?;
-        codes.write(&self.folder, now)?;
+        codes.write(&*self.cabinet, now)?;
         Ok(ended)
     }
 

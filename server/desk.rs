@@ -60,7 +60,7 @@ use uuid::Uuid;
 use crate::journal::Head;
 use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
 use crate::meters::Meters;
-use crate::store::{Identity, Space, Store};
+use crate::store::{Cabinet, Identity, Space, Store};
 
 pub(crate) use backup::hex;
 pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
@@ -242,6 +242,11 @@ impl Desk {
     /// How much room the book takes, and how much its disk has left. It looks at files.
     pub fn space(&self) -> Space {
         self.shared.store.space()
+    }
+
+    /// The cabinet with the devices, codes and keys of the book.
+    pub fn cabinet(&self) -> Arc<dyn Cabinet> {
+        self.shared.store.cabinet()
     }
 
     /// How the shelf stands.

@@ -14,6 +14,7 @@
 //! It is not async: the writer, the audit and each look back are threads that wait for nothing else,
 //! and a group waits for its disk far longer than for a call through a trait object.
 
+mod cabinet;
 mod error;
 pub(crate) mod folder;
 mod identity;
@@ -31,6 +32,7 @@ use uuid::Uuid;
 
 use crate::journal::{Closed, Journal, JournalError, Proof, Reader, Survey, Uncertain};
 
+pub use cabinet::{Cabinet, CabinetError, Paper, Turn};
 pub use error::StoreError;
 pub use folder::FolderStore;
 pub use identity::Identity;
@@ -62,6 +64,10 @@ pub trait Store: Debug + Send + Sync {
     /// # Errors
     /// What the system says; what was noted before is there still.
     fn keep_note(&self, about: About, text: &[u8]) -> io::Result<()>;
+
+    /// The cabinet with its devices, codes and keys. It wants no writer's right: whoever may open it owns
+    /// the book.
+    fn cabinet(&self) -> Arc<dyn Cabinet>;
 
     /// How much room the book takes, and how much is left, looked at now.
     fn space(&self) -> Space;

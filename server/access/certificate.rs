@@ -20,7 +20,8 @@ use tokio_rustls::rustls::crypto::ring;
 use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer, ServerName};
 use tokio_rustls::rustls::version::TLS13;
 
-use super::{AccessError, Fingerprint, access_folder, private};
+use super::{AccessError, Fingerprint};
+use crate::store::Cabinet;
 
 /// The name for which every own certificate stands, so that a device may dial any address.
 pub const SERVICE_NAME: &str = "fettled.internal";
@@ -95,11 +96,10 @@ impl Credentials {
     ///
     /// # Errors
     /// When they cannot be made, read or written.
-    pub fn own(book: &Path, hosts: &[String], now: Moment) -> Result<Self, AccessError> {
-        let folder = access_folder(book);
-        private::make_folder(&folder)?;
-        let _turn = private::lock(&folder)?;
-        made::credentials(&folder, hosts, now)
+    pub fn own(cabinet: &dyn Cabinet, hosts: &[String], now: Moment) -> Result<Self, AccessError> {
+        cabinet.open()?;
+        let _turn = cabinet.turn()?;
+        made::credentials(cabinet, hosts, now)
     }
 
     /// Those in two files, a chain and its key, both in PEM.
@@ -162,10 +162,10 @@ impl Credentials {
 
 /// The fingerprint of the book's own authority, which is made where there is none.
 pub(super) fn authority_fingerprint(
-    folder: &Path,
+    cabinet: &dyn Cabinet,
     now: Moment,
 ) -> Result<Fingerprint, AccessError> {
-    let _turn = private::lock(folder)?;
-    let authority = made::authority(folder, now)?;
+    let _turn = cabinet.turn()?;
+    let authority = made::authority(cabinet, now)?;
     Ok(Fingerprint::of(&authority.certificate))
 }

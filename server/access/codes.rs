@@ -4,21 +4,19 @@
 //! guesses has to wait (`tries.rs`), and 50 bits are not found in ten minutes. Only whoever has the right
 //! secret is told what became of a code.
 
-use std::path::Path;
-
 use data_encoding::HEXLOWER;
 use fettlebook_contract::pairing::Key;
 use fettlebook_model::{Id, Moment};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::private;
+use super::paper;
 use super::registry::Registry;
 use super::token::SecretHash;
 use super::{AccessError, Device, Role};
 use crate::limits::{CODE_KEPT_FOR, CODES_MAX};
+use crate::store::{Cabinet, Paper};
 
-const FILE: &str = "codes.json";
 const FORMAT: u32 = 1;
 
 /// The codes of a book, as the file holds them, the oldest first.
@@ -34,7 +32,7 @@ pub(super) struct Code {
     /// Hash of its long secret.
     pub(super) secret: SecretHash,
     /// Key of its typed secret, in hex, for as long as the code can be used. Whoever reads it could pair
-    /// in its place, but may read the whole folder then.
+    /// in its place, but may read the whole cabinet then.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(super) typed: Option<String>,
     /// Name for the device.
@@ -64,27 +62,19 @@ const fn is_false(word: &bool) -> bool {
 }
 
 impl Codes {
-    /// The codes in a folder.
-    pub(super) fn read(folder: &Path) -> Result<Self, AccessError> {
-        let codes = private::read_json::<Self>(folder, FILE)?;
+    /// The codes in a cabinet.
+    pub(super) fn read(cabinet: &dyn Cabinet) -> Result<Self, AccessError> {
+        let codes = paper::read::<Self>(cabinet, Paper::Codes)?;
         let codes = codes.unwrap_or(Self {
             format: FORMAT,
             codes: Vec::new(),
         });
-        if codes.format == FORMAT {
-            return Ok(codes);
-        }
-        Err(AccessError::Damaged {
-            path: folder.join(FILE).display().to_string(),
-            what: format!(
-                "it has format {}, and this program knows format {FORMAT}",
-                codes.format
-            ),
-        })
+        paper::check_format(cabinet, Paper::Codes, codes.format, FORMAT)?;
+        Ok(codes)
     }
 
     /// Writes them, without those that are long over.
-    pub(super) fn write(&mut self, folder: &Path, now: Moment) -> Result<(), AccessError> {
+    pub(super) fn write(&mut self, cabinet: &dyn Cabinet, now: Moment) -> Result<(), AccessError> {
         let kept = |code: &Code| {
             let over = now.duration_since(code.expires_at);
             jiff::SignedDuration::try_from(CODE_KEPT_FOR).is_ok_and(|kept| over < kept)
@@ -97,7 +87,7 @@ impl Codes {
         }
         let too_many = self.codes.len().saturating_sub(CODES_MAX);
         self.codes.drain(..too_many);
-        private::write_json(folder, FILE, self)
+        paper::write(cabinet, Paper::Codes, self)
     }
 
     /// Adds a code; one for the same name that is still open ends.

@@ -3,14 +3,13 @@
 //! It serves the edge, which sends it, and people, who read it. No sentence tells whoever is outside
 //! more than what they have shown to know.
 
-use std::io;
-use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 
 use fettlebook_model::Id;
 
 use super::Role;
+use crate::store::CabinetError;
 
 /// Why not.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -226,22 +225,11 @@ impl AccessError {
     }
 }
 
-/// Something else stands where a file or folder of our own should.
-#[derive(Debug, thiserror::Error)]
-#[error("it is a link or something else that does not belong there")]
-pub(super) struct Astray;
-
-/// Gives an I/O error its action and its path.
-pub(super) fn failed(action: &'static str, path: &Path) -> impl FnOnce(io::Error) -> AccessError {
-    let path = path.display().to_string();
-    move |error| {
-        if error.get_ref().is_some_and(|inner| inner.is::<Astray>()) {
-            return AccessError::Astray { path };
-        }
-        AccessError::Disk {
-            path,
-            action,
-            why: error.to_string(),
+impl From<CabinetError> for AccessError {
+    fn from(error: CabinetError) -> Self {
+        match error {
+            CabinetError::Astray { path } => Self::Astray { path },
+            CabinetError::Failed { path, action, why } => Self::Disk { path, action, why },
         }
     }
 }

@@ -3,8 +3,6 @@
 //! It serves whoever lets a device in: the owner at the machine, or a device of the owner. The secret
 //! is in the code and nowhere else; a name is given once.
 
-use std::path::Path;
-
 use data_encoding::BASE32_NOPAD;
 use fettlebook_contract::pairing::{self, Key, TypedCode, host_and_port, secret_of};
 use fettlebook_model::{Id, Moment};
@@ -12,11 +10,9 @@ use tokio_rustls::rustls::crypto::ring;
 
 use super::code_text::CODE_SECRET_BYTES;
 use super::codes::{self, Code, Codes};
-use super::{
-    AccessError, CodeText, Fingerprint, Role, ServiceNote, access_folder, certificate, private,
-    registry,
-};
+use super::{AccessError, CodeText, Fingerprint, Role, ServiceNote, certificate, registry};
 use crate::limits::CODE_OPEN_FOR;
+use crate::store::Cabinet;
 
 /// Names that entries have which no device reported.
 const NAMES_KEPT: [&str; 2] = ["local", "solo"];
@@ -60,18 +56,22 @@ pub fn address_of(text: &str) -> Option<String> {
     })
 }
 
-/// Makes a code for a new device of the book in a folder. A service that runs knows it at once.
+/// Makes a code for a new device of the book with this cabinet. A service that runs knows it at once.
 ///
 /// # Errors
 /// When the name was used before, or a file cannot be read or written.
-pub fn invite(book: &Path, asked: &Invite, now: Moment) -> Result<Invitation, AccessError> {
-    let folder = access_folder(book);
-    private::make_folder(&folder)?;
-    in_folder(&folder, asked, now)
+pub fn invite(
+    cabinet: &dyn Cabinet,
+    asked: &Invite,
+    now: Moment,
+) -> Result<Invitation, AccessError> {
+    cabinet.open()?;
+    made(cabinet, asked, now)
 }
 
-pub(super) fn in_folder(
-    folder: &Path,
+/// Makes a code by a cabinet that is open.
+pub(super) fn made(
+    cabinet: &dyn Cabinet,
     asked: &Invite,
     now: Moment,
 ) -> Result<Invitation, AccessError> {
@@ -79,15 +79,15 @@ pub(super) fn in_folder(
     if NAMES_KEPT.contains(&name.as_str()) {
         return Err(AccessError::NameKept { name });
     }
-    let note = ServiceNote::read(folder)?;
+    let note = ServiceNote::read(cabinet)?;
     let noted = note.as_ref().and_then(ServiceNote::fingerprint);
-    let fingerprint = noted.map_or_else(|| made_ahead(folder, now), Ok)?;
+    let fingerprint = noted.map_or_else(|| made_ahead(cabinet, now), Ok)?;
     let address = asked.at.clone();
     let address = address.or_else(|| note.map(|note| note.reached_now()));
     let address = address.unwrap_or_else(|| ADDRESS_DEFAULT.to_owned());
-    let _turn = private::lock(folder)?;
-    let mut codes = Codes::read(folder)?;
-    let devices = registry::read(folder)?;
+    let _turn = cabinet.turn()?;
+    let mut codes = Codes::read(cabinet)?;
+    let devices = registry::read(cabinet)?;
     let is_known = codes.used(&name) || devices.iter().any(|device| device.name == name);
     if is_known && !asked.again {
         return Err(AccessError::NameTaken { name });
@@ -115,7 +115,7 @@ pub(super) fn in_folder(
         again: asked.again,
         used_by: None,
     });
-    codes.write(folder, now)?;
+    codes.write(cabinet, now)?;
     let code = CodeText {
         address,
         fingerprint,
@@ -129,8 +129,8 @@ pub(super) fn in_folder(
 }
 
 /// The fingerprint that a service will have which has not run yet.
-fn made_ahead(folder: &Path, now: Moment) -> Result<Fingerprint, AccessError> {
-    certificate::authority_fingerprint(folder, now)
+fn made_ahead(cabinet: &dyn Cabinet, now: Moment) -> Result<Fingerprint, AccessError> {
+    certificate::authority_fingerprint(cabinet, now)
 }
 
 /// Bytes that nobody can guess.

@@ -4,7 +4,6 @@
 //! disk before; a device that is revoked, or may do less, is known to by the next request, and by
 //! streams that are still open.
 
-use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, AtomicI64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -16,11 +15,11 @@ use tokio::sync::watch;
 use uuid::Uuid;
 
 use super::device::give_letters;
-use super::private;
+use super::paper;
 use super::token::SecretHash;
 use super::{AccessError, Device, Held, Role, Token};
+use crate::store::{Cabinet, Paper};
 
-const FILE: &str = "devices.json";
 const FORMAT: u32 = 1;
 const SECONDS_PER_MINUTE: i64 = 60;
 
@@ -34,7 +33,7 @@ struct DevicesFile {
 /// Every device of a book.
 #[derive(Debug)]
 pub(super) struct Registry {
-    folder: PathBuf,
+    cabinet: Arc<dyn Cabinet>,
     held: ArcSwap<Seats>,
     writing: Mutex<()>,
     /// Whether a device has called since the file was written.
@@ -109,31 +108,23 @@ impl Revocation {
     }
 }
 
-/// The devices in a folder, by name.
-pub(super) fn read(folder: &Path) -> Result<Vec<Device>, AccessError> {
-    let Some(file) = private::read_json::<DevicesFile>(folder, FILE)? else {
+/// The devices in a cabinet, by name.
+pub(super) fn read(cabinet: &dyn Cabinet) -> Result<Vec<Device>, AccessError> {
+    let Some(file) = paper::read::<DevicesFile>(cabinet, Paper::Devices)? else {
         return Ok(Vec::new());
     };
-    if file.format != FORMAT {
-        return Err(AccessError::Damaged {
-            path: folder.join(FILE).display().to_string(),
-            what: format!(
-                "it has format {}, and this program knows format {FORMAT}",
-                file.format
-            ),
-        });
-    }
+    paper::check_format(cabinet, Paper::Devices, file.format, FORMAT)?;
     let mut devices = file.devices;
     give_letters(&mut devices);
     Ok(devices)
 }
 
 impl Registry {
-    /// Reads the devices in a folder.
-    pub(super) fn open(folder: &Path) -> Result<Self, AccessError> {
-        let seats = seated(read(folder)?, &Seats::default());
+    /// Reads the devices in a cabinet.
+    pub(super) fn open(cabinet: Arc<dyn Cabinet>) -> Result<Self, AccessError> {
+        let seats = seated(read(&*cabinet)?, &Seats::default());
         Ok(Self {
-            folder: folder.to_owned(),
+            cabinet,
             held: ArcSwap::from_pointee(seats),
             writing: Mutex::default(),
             used: AtomicBool::new(false),
@@ -307,7 +298,7 @@ impl Registry {
             format: FORMAT,
             devices,
         };
-        private::write_json(&self.folder, FILE, &file)?;
+        paper::write(&*self.cabinet, Paper::Devices, &file)?;
         let seats = seated(file.devices, &self.held.load());
         self.held.store(Arc::new(seats));
         // After it is published: whoever comes in between is let in by neither.

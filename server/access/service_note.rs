@@ -3,14 +3,13 @@
 //! It serves `fettled pair`, which needs no connection. It says nothing that is secret.
 
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, UdpSocket};
-use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use super::private;
+use super::paper;
 use super::{AccessError, Fingerprint};
+use crate::store::{Cabinet, Paper};
 
-const FILE: &str = "service.json";
 const FORMAT: u32 = 1;
 
 /// What the service says of itself.
@@ -62,12 +61,12 @@ impl ServiceNote {
         found.unwrap_or(Ipv4Addr::LOCALHOST.into())
     }
 
-    pub(super) fn write(&self, folder: &Path) -> Result<(), AccessError> {
-        private::write_json(folder, FILE, self)
+    pub(super) fn write(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
+        paper::write(cabinet, Paper::Service, self)
     }
 
-    pub(super) fn read(folder: &Path) -> Result<Option<Self>, AccessError> {
-        private::read_json(folder, FILE)
+    pub(super) fn read(cabinet: &dyn Cabinet) -> Result<Option<Self>, AccessError> {
+        paper::read(cabinet, Paper::Service)
     }
 }
 

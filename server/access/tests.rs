@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::net::IpAddr;
+use std::sync::Arc;
 
 use fettlebook_contract::pairing::Key;
 use fettlebook_model::Moment;
@@ -11,6 +12,7 @@ use super::{
     Access, AccessError, Fingerprint, Invite, Role, SECRET_BYTES, ServiceNote, Token, invite,
     paired_count,
 };
+use crate::store::{Cabinet, FolderStore, Store as _};
 
 const BENCH: IpAddr = IpAddr::V4(std::net::Ipv4Addr::LOCALHOST);
 const SECRET: [u8; SECRET_BYTES] = [7; SECRET_BYTES];
@@ -32,9 +34,13 @@ impl Shop {
         }
     }
 
+    fn cabinet(&self) -> Arc<dyn Cabinet> {
+        FolderStore::at(self.book.path()).cabinet()
+    }
+
     fn open(&self) -> Access {
         let note = ServiceNote::new("192.0.2.7:7420".parse().unwrap(), Fingerprint([1; 32]));
-        Access::open(self.book.path(), self.book_id, &note).unwrap()
+        Access::open(self.cabinet(), self.book_id, &note).unwrap()
     }
 
     fn text(&self, name: &str) -> String {
@@ -76,7 +82,7 @@ fn a_device_is_let_in_from_then_on_and_after_a_restart() {
     let devices = access.devices();
     assert_eq!(devices[0].used_at, Some(at(-40)), "to the minute");
     assert_eq!(devices[0].invited_by, "local");
-    assert_eq!(paired_count(shop.book.path()), Ok(1));
+    assert_eq!(paired_count(&*shop.cabinet()), Ok(1));
 }
 
 #[test]
@@ -110,7 +116,7 @@ fn only_the_owner_may_read_it() {
     let folder = shop.book.path().join("access");
     fs::create_dir(&folder).unwrap();
     fs::set_permissions(&folder, fs::Permissions::from_mode(0o777)).unwrap();
-    super::Credentials::own(shop.book.path(), &[], at(0)).unwrap();
+    super::Credentials::own(&*shop.cabinet(), &[], at(0)).unwrap();
     let access = shop.open();
     paired(&access, "van-a", 7);
     let mode = |path: &std::path::Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
@@ -320,7 +326,7 @@ fn a_name_is_paired_anew_where_that_is_wanted_and_whoever_had_it_is_out() {
     access.set_role(&name, Role::Look).unwrap();
     assert_eq!(admit(&access, &found.token, 7), Ok(Role::Look));
     access.revoke(&name, "bench", at(8)).unwrap();
-    assert_eq!(paired_count(shop.book.path()), Ok(0));
+    assert_eq!(paired_count(&*shop.cabinet()), Ok(0));
     let back = access.invite(
         &Invite {
             again: true,
@@ -331,7 +337,7 @@ fn a_name_is_paired_anew_where_that_is_wanted_and_whoever_had_it_is_out() {
     access
         .pair(&back.unwrap().code.secret, [11; 32], BENCH, at(10))
         .unwrap();
-    assert_eq!(paired_count(shop.book.path()), Ok(1));
+    assert_eq!(paired_count(&*shop.cabinet()), Ok(1));
 }
 
 /// Killed between the device and the code, nobody else may use the code.
@@ -360,11 +366,11 @@ fn a_name_that_was_being_paired_anew_is_finished_by_the_same_device_only() {
 #[test]
 fn an_open_code_for_an_owner_is_somebody_who_could_come_in() {
     let shop = Shop::new();
-    let lets = |second| super::lets_an_owner_in(shop.book.path(), at(second)).unwrap();
+    let lets = |second| super::lets_an_owner_in(&*shop.cabinet(), at(second)).unwrap();
     assert!(!lets(0));
-    invite(shop.book.path(), &asked("van-a", Role::Keep), at(0)).unwrap();
+    invite(&*shop.cabinet(), &asked("van-a", Role::Keep), at(0)).unwrap();
     assert!(!lets(0));
-    invite(shop.book.path(), &asked("bench", Role::Own), at(0)).unwrap();
+    invite(&*shop.cabinet(), &asked("bench", Role::Own), at(0)).unwrap();
     assert!(lets(599) && !lets(600));
 }
 
@@ -393,7 +399,7 @@ fn the_only_device_that_owns_the_shop_keeps_doing_so() {
     access.revoke(&bench, "desk", at(3)).unwrap();
     let last = AccessError::LastOwner { name: desk.clone() };
     assert_eq!(access.set_role(&desk, Role::Keep).unwrap_err(), last);
-    assert_eq!(paired_count(shop.book.path()), Ok(1));
+    assert_eq!(paired_count(&*shop.cabinet()), Ok(1));
 }
 
 #[test]
@@ -461,7 +467,7 @@ fn a_role_and_a_revocation_count_from_the_next_request_on() {
     assert_eq!(access.set_role(&name, Role::Own).unwrap_err(), gone);
     drop(access);
     assert_eq!(admit(&shop.open(), &token, 5), shut_out);
-    assert_eq!(paired_count(shop.book.path()), Ok(0));
+    assert_eq!(paired_count(&*shop.cabinet()), Ok(0));
 }
 
 #[test]
@@ -534,10 +540,10 @@ fn a_stranger_is_not_told_which_file_is_spoilt_and_the_try_counts() {
 #[test]
 fn a_code_made_beside_a_running_service_works_in_it() {
     let shop = Shop::new();
-    let before = invite(shop.book.path(), &asked("bench", Role::Own), at(0)).unwrap();
+    let before = invite(&*shop.cabinet(), &asked("bench", Role::Own), at(0)).unwrap();
     assert_eq!(before.code.address, "127.0.0.1:7420");
     let access = shop.open();
-    let code = invite(shop.book.path(), &asked("van-a", Role::Own), at(0))
+    let code = invite(&*shop.cabinet(), &asked("van-a", Role::Own), at(0))
         .unwrap()
         .code;
     assert_eq!(code.address, "192.0.2.7:7420");
@@ -550,7 +556,7 @@ fn a_code_made_beside_a_running_service_works_in_it() {
         at: Some("bench.example:443".to_owned()),
         ..asked("van-b", Role::Look)
     };
-    let code = invite(shop.book.path(), &named, at(2)).unwrap().code;
+    let code = invite(&*shop.cabinet(), &named, at(2)).unwrap().code;
     assert_eq!(code.address, "bench.example:443");
 }
 
@@ -558,11 +564,16 @@ fn a_code_made_beside_a_running_service_works_in_it() {
 fn codes_made_at_once_by_many_are_all_there() {
     let shop = Shop::new();
     let access = shop.open();
-    let book = shop.book.path();
+    let cabinet = &shop.cabinet();
     std::thread::scope(|scope| {
         for number in 0..16 {
             scope.spawn(move || {
-                invite(book, &asked(&format!("van-{number}"), Role::Work), at(0)).unwrap()
+                invite(
+                    &**cabinet,
+                    &asked(&format!("van-{number}"), Role::Work),
+                    at(0),
+                )
+                .unwrap()
             });
         }
     });
@@ -587,7 +598,7 @@ fn files_that_are_spoilt_let_nobody_in_and_say_which() {
         &good.replacen("\"format\": 1", "\"format\": 2", 1),
     ] {
         fs::write(&path, bad).unwrap();
-        let error = Access::open(shop.book.path(), shop.book_id, &note).unwrap_err();
+        let error = Access::open(shop.cabinet(), shop.book_id, &note).unwrap_err();
         assert!(error.told().contains("devices.json"), "{error}");
     }
 }

@@ -17,6 +17,7 @@ use crate::access::{
 };
 use crate::args::Args;
 use crate::desk::{Clock, Desk};
+use crate::store::{FolderStore, Store as _};
 
 /// Who may come in, and how connections are sealed.
 pub struct Door {
@@ -33,12 +34,11 @@ pub struct Door {
 }
 
 impl Door {
-    /// A door with these credentials, for the book in a folder, on this address.
+    /// A door with these credentials, for a book on this address.
     ///
     /// # Errors
     /// When the certificate cannot be served, or a file cannot be read or written.
     pub fn open(
-        book: &Path,
         desk: &Desk,
         address: SocketAddr,
         credentials: &Credentials,
@@ -47,7 +47,7 @@ impl Door {
         let fingerprint = credentials.fingerprint();
         let held = credentials.chain().last();
         let note = ServiceNote::new(address, fingerprint);
-        let access = Access::open(book, desk.standing().identity.book_id, &note)?;
+        let access = Access::open(desk.cabinet(), desk.standing().identity.book_id, &note)?;
         let access = access.with_certificate_end(credentials.good_until());
         Ok(Self {
             access: Arc::new(access),
@@ -60,21 +60,20 @@ impl Door {
 }
 
 impl Door {
-    /// A door for the book in a folder with its own certificate, or with the one in these files, its key second.
+    /// A door for a book with its own certificate, or with the one in these files, its key second.
     ///
     /// # Errors
     /// Those of [`Self::open`], and when the files hold nothing that a device would believe.
     pub(crate) fn of_book(
-        book: &Path,
         desk: &Desk,
         address: SocketAddr,
         given: Option<(&Path, &Path)>,
     ) -> Result<Self, ServeError> {
         let credentials = match given {
             Some((chain, key)) => Credentials::given(chain, key, desk.now())?,
-            None => Credentials::own(book, &hosts(address), desk.now())?,
+            None => Credentials::own(&*desk.cabinet(), &hosts(address), desk.now())?,
         };
-        Ok(Self::open(book, desk, address, &credentials)?)
+        Ok(Self::open(desk, address, &credentials)?)
     }
 }
 
@@ -95,8 +94,9 @@ pub(super) fn asked(args: &Args, clock: &dyn Clock) -> Result<Asked, ServeError>
         return Ok(Asked::None);
     }
     let may_come_in = || {
-        let by_code = || lets_an_owner_in(&args.book, clock.now());
-        Ok::<_, ServeError>(paired_count(&args.book)? > 0 || by_code()?)
+        let cabinet = FolderStore::at(&args.book).cabinet();
+        let by_code = || lets_an_owner_in(&*cabinet, clock.now());
+        Ok::<_, ServeError>(paired_count(&*cabinet)? > 0 || by_code()?)
     };
     if !args.listen.ip().is_loopback() && !may_come_in()? {
         return Err(ServeError::NobodyPaired {
@@ -129,10 +129,10 @@ impl Asked {
     ) -> Result<Option<Door>, ServeError> {
         let credentials = match self {
             Self::None => return Ok(None),
-            Self::Own => Credentials::own(&args.book, &hosts(address), desk.now())?,
+            Self::Own => Credentials::own(&*desk.cabinet(), &hosts(address), desk.now())?,
             Self::Given(credentials) => credentials,
         };
-        let door = Door::open(&args.book, desk, address, &credentials)?;
+        let door = Door::open(desk, address, &credentials)?;
         Ok(Some(Door {
             page_origins: args.page_from.clone(),
             ..door

@@ -257,6 +257,7 @@ mod tests {
     use crate::limits::{
         KEEPALIVE_AFTER, PAGE_STALL_MAX, PREFACE_WAIT_MAX, STRANGER_BYTES_MAX, STRANGER_TIME_MAX,
     };
+    use crate::store::{FolderStore, Store as _};
     use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
     use tokio_rustls::TlsConnector;
     use tokio_rustls::client::TlsStream;
@@ -315,7 +316,8 @@ mod tests {
     async fn for_devices(time_max: Duration) -> (Incoming, std::net::SocketAddr, TlsConnector) {
         let book = tempfile::tempdir().unwrap();
         let now = SystemClock.now();
-        let credentials = Credentials::own(book.path(), &[], now).unwrap();
+        let credentials =
+            Credentials::own(&*FolderStore::at(book.path()).cabinet(), &[], now).unwrap();
         let mut roots = RootCertStore::empty();
         roots
             .add(credentials.chain().last().unwrap().clone())

@@ -31,7 +31,7 @@ pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
         at: args.at.clone(),
         again: args.again,
     };
-    let made = invite(&args.book, &asked, SystemClock.now())?;
+    let made = invite(&*store.cabinet(), &asked, SystemClock.now())?;
     let text = told(&made, &asked, painted());
     let mut out = io::stdout().lock();
     let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());

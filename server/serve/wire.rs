@@ -165,6 +165,7 @@ impl AsyncWrite for Wire {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::store::{FolderStore, Store as _};
 
     #[test]
     fn http_is_told_from_tls_and_from_noise_by_its_first_bytes() {
@@ -188,7 +189,9 @@ mod tests {
     async fn a_client_that_never_finishes_the_exchange_is_given_up() {
         let book = tempfile::tempdir().unwrap();
         let now = "2026-06-03T18:00:00Z".parse().unwrap();
-        let credentials = crate::access::Credentials::own(book.path(), &[], now).unwrap();
+        let credentials =
+            crate::access::Credentials::own(&*FolderStore::at(book.path()).cabinet(), &[], now)
+                .unwrap();
         let acceptor = TlsAcceptor::from(credentials.server_config().unwrap());
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();

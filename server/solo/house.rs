@@ -109,7 +109,7 @@ async fn open(
     let listens = listener.local_addr().map_err(ServeError::Runtime)?;
     let given = asked.certificate.as_ref();
     let given = given.map(|(chain, key)| (chain.as_path(), key.as_path()));
-    let door = Door::of_book(&asked.folder, desk, listens, given)?;
+    let door = Door::of_book(desk, listens, given)?;
     let address = ServiceNote::new(listens, door.fingerprint).address;
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let edge = edge.with_devices(Arc::clone(&door.access));

@@ -25,7 +25,7 @@ use crate::keep::{
     Pruned, whole,
 };
 use crate::serve::ServeError;
-use crate::store::StoreError;
+use crate::store::{FolderStore, Store as _, StoreError};
 
 /// Who invites with the rights to the folder alone.
 const INVITED_BY: &str = "local";
@@ -88,7 +88,11 @@ impl Solo for InProcess {
             at: None,
             again: true,
         };
-        let made = invite(folder, &asked, SystemClock.now());
+        let made = invite(
+            &*FolderStore::at(folder).cabinet(),
+            &asked,
+            SystemClock.now(),
+        );
         Ok(made.map_err(|error| failed(error.told()))?.code.to_string())
     }
 

@@ -4,6 +4,7 @@
 //! however it ends.
 
 mod book_file;
+mod cabinet;
 mod lock;
 mod space;
 
@@ -13,7 +14,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 pub(crate) use super::error::failed;
-use super::{About, Asked, End, Identity, Space, Store, StoreError, WritersRight};
+use super::{About, Asked, Cabinet, End, Identity, Space, Store, StoreError, WritersRight};
 use crate::journal::{
     ClosedPlace, Disk, FileJournal, FileProof, FileReader, Journal, JournalError, Proof,
     ProofPlace, Reader, RealDisk, Survey, make_certain,
@@ -25,6 +26,7 @@ pub(crate) use book_file::{
     journal_folder, make_folder, read_identity, refuse_another_book, shelf_folder, sync_folder,
     write_identity, write_whole,
 };
+use cabinet::FolderCabinet;
 pub(crate) use lock::{FolderLock, lock_folder};
 
 /// A book in a folder.
@@ -101,6 +103,10 @@ impl Store for FolderStore {
 
     fn keep_note(&self, about: About, text: &[u8]) -> io::Result<()> {
         write_whole(&self.folder, about.file_name(), text, &*self.disk)
+    }
+
+    fn cabinet(&self) -> Arc<dyn Cabinet> {
+        Arc::new(FolderCabinet::of(&self.folder))
     }
 
     fn space(&self) -> Space {

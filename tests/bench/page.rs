@@ -15,7 +15,7 @@ use fettlebook_contract::v1::access_service_client::AccessServiceClient;
 use fettlebook_server::access::{Access, Credentials, Invite, Role, invite};
 use fettlebook_server::desk::{Clock as _, Desk, DeskOptions, SystemClock};
 use fettlebook_server::serve::{Door, serve_devices};
-use fettlebook_server::store::FolderStore;
+use fettlebook_server::store::{FolderStore, Store as _};
 use std::sync::Arc;
 use tokio::runtime::Runtime;
 use tonic::body::Body;
@@ -68,7 +68,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
         for command in shop::saloon_tomorrow(desk.now()) {
             desk.submit(requests.order(command)).await?;
         }
-        Served::begin(&book, &desk).await
+        Served::begin(&desk).await
     })?;
     println!(
         "{:<38}{:>12}{:>12}{:>12}",
@@ -109,10 +109,14 @@ struct Served {
 }
 
 impl Served {
-    async fn begin(book: &Path, desk: &Desk) -> Result<Self, Fault> {
+    async fn begin(desk: &Desk) -> Result<Self, Fault> {
         let (listener, address) = listen().await?;
-        let credentials = Credentials::own(book, &["localhost".to_owned()], SystemClock.now())?;
-        let door = Door::open(book, desk, address, &credentials)?;
+        let credentials = Credentials::own(
+            &*desk.cabinet(),
+            &["localhost".to_owned()],
+            SystemClock.now(),
+        )?;
+        let door = Door::open(desk, address, &credentials)?;
         let access = Arc::clone(&door.access);
         let served = desk.clone();
         tokio::spawn(async move {
@@ -299,8 +303,9 @@ async fn start(program: &Path, book: &Path) -> Result<Running, Fault> {
     drop(lines.next());
     let (_, address) = first.rsplit_once("://").ok_or("fettled said no address")?;
     let address = address.trim().parse()?;
-    let credentials = Credentials::own(book, &[], SystemClock.now())?;
-    let code = invite(book, &asked("bench")?, SystemClock.now())?.code;
+    let cabinet = FolderStore::at(book).cabinet();
+    let credentials = Credentials::own(&*cabinet, &[], SystemClock.now())?;
+    let code = invite(&*cabinet, &asked("bench")?, SystemClock.now())?.code;
     let channel = dial(address, &credentials).await?;
     let asked = PairDeviceRequest {
         code_secret: code.secret,

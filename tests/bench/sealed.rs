@@ -65,7 +65,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path, callers: usize) -> Result<[Beside;
     let (desk, _) = Desk::open(Arc::new(FolderStore::at(&book)), &options)?;
     let ways = runtime.block_on(async {
         shop::stock(&desk).await?;
-        Ok::<_, Fault>([plain(&desk).await?, sealed(&book, &desk).await?])
+        Ok::<_, Fault>([plain(&desk).await?, sealed(&desk).await?])
     })?;
     let mut looks = [Vec::new(), Vec::new()];
     let mut logs = [Vec::new(), Vec::new()];
@@ -145,10 +145,14 @@ async fn plain(desk: &Desk) -> Result<Way, Fault> {
     })
 }
 
-async fn sealed(book: &Path, desk: &Desk) -> Result<Way, Fault> {
+async fn sealed(desk: &Desk) -> Result<Way, Fault> {
     let (listener, address) = listen().await?;
-    let credentials = Credentials::own(book, &["localhost".to_owned()], SystemClock.now())?;
-    let door = Door::open(book, desk, address, &credentials)?;
+    let credentials = Credentials::own(
+        &*desk.cabinet(),
+        &["localhost".to_owned()],
+        SystemClock.now(),
+    )?;
+    let door = Door::open(desk, address, &credentials)?;
     let invite = Invite {
         name: "van-a".parse()?,
         role: Role::Work,

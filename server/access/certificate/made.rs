@@ -4,8 +4,6 @@
 //! kept, for devices hold on to it; the leaf is made anew before it runs out or when the machine has
 //! another name or address.
 
-use std::path::Path;
-
 use fettlebook_model::Moment;
 use jiff::ToSpan as _;
 use jiff::civil::Date;
@@ -16,14 +14,10 @@ use rcgen::{
 use tokio_rustls::rustls::pki_types::pem::PemObject as _;
 use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer};
 
-use super::super::{AccessError, private};
+use super::super::AccessError;
 use super::{CertificateError, Credentials, SERVICE_NAME, check};
 use crate::limits::{AUTHORITY_YEARS, CERTIFICATE_BACK_DAYS, LEAF_RENEWED_DAYS, LEAF_YEARS};
-
-const AUTHORITY: &str = "authority.pem";
-const AUTHORITY_KEY: &str = "authority.key";
-const LEAF: &str = "leaf.pem";
-const LEAF_KEY: &str = "leaf.key";
+use crate::store::{Cabinet, Paper};
 
 /// The subject of every own authority. A leaf is signed in this name: it may never change.
 const AUTHORITY_NAME: &str = "Fettlebook authority";
@@ -35,13 +29,13 @@ pub(super) struct Authority {
     key: KeyPair,
 }
 
-/// Those in the folder, whose turn to write it is; made where there are none or they end soon.
+/// Those in the cabinet, whose turn to change it is; made where there are none or they end soon.
 pub(super) fn credentials(
-    folder: &Path,
+    cabinet: &dyn Cabinet,
     hosts: &[String],
     now: Moment,
 ) -> Result<Credentials, AccessError> {
-    let authority = authority(folder, now)?;
+    let authority = authority(cabinet, now)?;
     let mut names = vec![
         SERVICE_NAME.to_owned(),
         "localhost".to_owned(),
@@ -53,43 +47,47 @@ pub(super) fn credentials(
             names.push(host.clone());
         }
     }
-    if let Some(held) = leaf(folder, &authority)?
+    if let Some(held) = leaf(cabinet, &authority)?
         && stays(&held, &names, now)
     {
         return Ok(held);
     }
     tracing::info!("a new certificate is made for {}", names.join(", "));
-    let made = new_leaf(folder, &authority, names, now)?;
+    let made = new_leaf(cabinet, &authority, names, now)?;
     check::believable(&made.chain, now)?;
     Ok(made)
 }
 
-/// The authority in the folder, made where there is none.
-pub(super) fn authority(folder: &Path, now: Moment) -> Result<Authority, AccessError> {
-    let not_made = not_made(folder, AUTHORITY);
-    let held = private::read(folder, AUTHORITY)?;
+/// The authority in the cabinet, made where there is none.
+pub(super) fn authority(cabinet: &dyn Cabinet, now: Moment) -> Result<Authority, AccessError> {
+    let not_made = not_made(cabinet);
+    let held = cabinet.read(Paper::Authority)?;
     let Some(certificate) = held else {
-        return new_authority(folder, now);
+        return new_authority(cabinet, now);
     };
-    let certificate = CertificateDer::from_pem_slice(&certificate)
-        .map_err(|error| not_made(&format!("{AUTHORITY} holds no certificate ({error:?})")))?;
-    let key = private::read(folder, AUTHORITY_KEY)?.unwrap_or_default();
+    let certificate = CertificateDer::from_pem_slice(&certificate).map_err(|error| {
+        let name = Paper::Authority.name();
+        not_made(&format!("{name} holds no certificate ({error:?})"))
+    })?;
+    let key = cabinet.read(Paper::AuthorityKey)?.unwrap_or_default();
     let key = std::str::from_utf8(&key).unwrap_or_default();
-    let key = KeyPair::from_pem(key)
-        .map_err(|error| not_made(&format!("{AUTHORITY_KEY} holds no key ({error})")))?;
+    let key = KeyPair::from_pem(key).map_err(|error| {
+        let name = Paper::AuthorityKey.name();
+        not_made(&format!("{name} holds no key ({error})"))
+    })?;
     Ok(Authority { certificate, key })
 }
 
 /// The key first: an authority is there once its certificate is.
-fn new_authority(folder: &Path, now: Moment) -> Result<Authority, AccessError> {
-    let not_made = not_made(folder, AUTHORITY);
+fn new_authority(cabinet: &dyn Cabinet, now: Moment) -> Result<Authority, AccessError> {
+    let not_made = not_made(cabinet);
     let failed = |error: rcgen::Error| not_made(&error.to_string());
     let key = KeyPair::generate().map_err(failed)?;
     let mut params = authority_params();
     last(&mut params, now, AUTHORITY_YEARS);
     let certificate = params.self_signed(&key).map_err(failed)?;
-    private::write(folder, AUTHORITY_KEY, key.serialize_pem().as_bytes())?;
-    private::write(folder, AUTHORITY, certificate.pem().as_bytes())?;
+    cabinet.write(Paper::AuthorityKey, key.serialize_pem().as_bytes())?;
+    cabinet.write(Paper::Authority, certificate.pem().as_bytes())?;
     let certificate = certificate.der().clone();
     Ok(Authority { certificate, key })
 }
@@ -102,12 +100,9 @@ fn authority_params() -> CertificateParams {
     params
 }
 
-/// The leaf in the folder, with the authority behind it; nothing when there is none that is whole.
-fn leaf(folder: &Path, authority: &Authority) -> Result<Option<Credentials>, AccessError> {
-    let (leaf, key) = (
-        private::read(folder, LEAF)?,
-        private::read(folder, LEAF_KEY)?,
-    );
+/// The leaf in the cabinet, with the authority behind it; nothing when there is none that is whole.
+fn leaf(cabinet: &dyn Cabinet, authority: &Authority) -> Result<Option<Credentials>, AccessError> {
+    let (leaf, key) = (cabinet.read(Paper::Leaf)?, cabinet.read(Paper::LeafKey)?);
     let (Some(leaf), Some(key)) = (leaf, key) else {
         return Ok(None);
     };
@@ -131,12 +126,12 @@ fn stays(held: &Credentials, names: &[String], now: Moment) -> bool {
 }
 
 fn new_leaf(
-    folder: &Path,
+    cabinet: &dyn Cabinet,
     authority: &Authority,
     names: Vec<String>,
     now: Moment,
 ) -> Result<Credentials, AccessError> {
-    let not_made = not_made(folder, AUTHORITY);
+    let not_made = not_made(cabinet);
     let failed = |error: rcgen::Error| not_made(&error.to_string());
     let key = KeyPair::generate().map_err(failed)?;
     let mut params = CertificateParams::new(names).map_err(failed)?;
@@ -149,8 +144,8 @@ fn new_leaf(
     let signer = authority_params();
     let issuer = Issuer::from_params(&signer, &authority.key);
     let leaf = params.signed_by(&key, &issuer).map_err(failed)?;
-    private::write(folder, LEAF_KEY, key.serialize_pem().as_bytes())?;
-    private::write(folder, LEAF, leaf.pem().as_bytes())?;
+    cabinet.write(Paper::LeafKey, key.serialize_pem().as_bytes())?;
+    cabinet.write(Paper::Leaf, leaf.pem().as_bytes())?;
     let chain = vec![leaf.der().clone(), authority.certificate.clone()];
     let key = PrivateKeyDer::try_from(key.serialize_der());
     let key = key.map_err(not_made)?;
@@ -176,8 +171,8 @@ fn last(params: &mut CertificateParams, now: Moment, years: i32) {
     params.not_after = day(until.unwrap_or(today));
 }
 
-fn not_made(folder: &Path, name: &str) -> impl Fn(&str) -> AccessError {
-    let path = folder.join(name).display().to_string();
+fn not_made(cabinet: &dyn Cabinet) -> impl Fn(&str) -> AccessError + use<> {
+    let path = cabinet.place(Paper::Authority);
     move |what| {
         CertificateError::NotMade {
             what: what.to_owned(),

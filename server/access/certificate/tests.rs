@@ -14,6 +14,7 @@ use tokio_rustls::rustls::pki_types::{CertificateDer, ServerName, UnixTime};
 use tokio_rustls::rustls::{Error, RootCertStore};
 
 use super::{CertificateError, Credentials, Fingerprint, SERVICE_NAME};
+use crate::store::{Cabinet, FolderStore, Store as _};
 
 const DAY_S: i64 = 24 * 3_600;
 
@@ -22,8 +23,12 @@ fn at_day(day: i64) -> Moment {
     Moment::from_second(start.as_second() + day * DAY_S).unwrap()
 }
 
+fn cabinet(book: &Path) -> Arc<dyn Cabinet> {
+    FolderStore::at(book).cabinet()
+}
+
 fn own(book: &Path, day: i64) -> Credentials {
-    Credentials::own(book, &["192.0.2.7".to_owned()], at_day(day)).unwrap()
+    Credentials::own(&*cabinet(book), &["192.0.2.7".to_owned()], at_day(day)).unwrap()
 }
 
 /// What a client finds that has the last certificate of the chain as its only root.
@@ -87,7 +92,7 @@ fn a_machine_with_another_address_gets_a_leaf_for_it() {
     let book = tempfile::tempdir().unwrap();
     let first = own(book.path(), 0);
     let hosts = ["192.0.2.8".to_owned(), "bench.example".to_owned()];
-    let moved = Credentials::own(book.path(), &hosts, at_day(1)).unwrap();
+    let moved = Credentials::own(&*cabinet(book.path()), &hosts, at_day(1)).unwrap();
     assert!(moved.stands_for("192.0.2.8") && moved.stands_for("bench.example"));
     assert!(!first.stands_for("192.0.2.8"));
     assert_eq!(first.fingerprint(), moved.fingerprint());
@@ -102,7 +107,7 @@ fn a_leaf_that_is_spoilt_is_made_anew_and_an_authority_that_is_says_so() {
     let again = own(book.path(), 0);
     assert_ne!(first.chain[0], again.chain[0]);
     fs::write(file("authority.key"), "spoilt").unwrap();
-    let error = Credentials::own(book.path(), &[], at_day(0)).unwrap_err();
+    let error = Credentials::own(&*cabinet(book.path()), &[], at_day(0)).unwrap_err();
     assert!(error.to_string().contains("authority.pem"), "{error}");
 }
 

@@ -39,7 +39,7 @@ use crate::desk::{Clock as _, Desk, DeskOptions, SystemClock};
 use crate::edge::tests::Answered as _;
 use crate::keep::{BackupFolder, restore};
 use crate::serve::{Door, ServeError, serve_devices};
-use crate::store::FolderStore;
+use crate::store::{FolderStore, Store as _};
 use crate::testing::TestClock;
 
 /// A served shop.
@@ -70,9 +70,9 @@ impl Shop {
         let (desk, _) = Desk::open(Arc::new(FolderStore::at(folder.path())), &options).unwrap();
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();
-        let credentials = Credentials::own(folder.path(), &[], SystemClock.now()).unwrap();
+        let credentials = Credentials::own(&*desk.cabinet(), &[], SystemClock.now()).unwrap();
         let authority = credentials.chain().last().unwrap().clone();
-        let door = Door::open(folder.path(), &desk, address, &credentials).unwrap();
+        let door = Door::open(&desk, address, &credentials).unwrap();
         let door = Door {
             page_origins,
             ..door
@@ -407,7 +407,10 @@ async fn a_restored_backup_holds_no_device_and_no_key() {
     folder.finish().unwrap();
     restore(&backup, &back, Uuid::now_v7()).unwrap();
     assert!(!backup.join("access").exists() && !back.join("access").exists());
-    assert_eq!(crate::access::paired_count(&back), Ok(0));
+    assert_eq!(
+        crate::access::paired_count(&*FolderStore::at(&back).cabinet()),
+        Ok(0)
+    );
     let verified = shop.desk.verify().await.unwrap();
     assert_eq!(verified.findings, Vec::<String>::new());
 }

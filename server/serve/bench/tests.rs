@@ -108,7 +108,7 @@ impl World {
             Fingerprint::of(CERTIFICATE),
         );
         let book = desk.standing().identity.book_id;
-        let access = Arc::new(Access::open(folder.path(), book, &note).unwrap());
+        let access = Arc::new(Access::open(desk.cabinet(), book, &note).unwrap());
         let edge = Edge::new(desk.clone(), Caller::owner("local")).for_devices(Arc::clone(&access));
         let page = super::page(&edge, desk.meters(), CERTIFICATE);
         let world = Self {

@@ -18,7 +18,7 @@ impl Yard {
     fn new() -> Self {
         let root = tempfile::tempdir().unwrap();
         let (folder, outside) = (root.path().join("access"), root.path().join("outside"));
-        make_folder(&folder).unwrap();
+        cabinet(&folder).open().unwrap();
         fs::write(&outside, "\"theirs\"").unwrap();
         fs::set_permissions(&outside, fs::Permissions::from_mode(0o644)).unwrap();
         Self {
@@ -35,9 +35,15 @@ impl Yard {
     }
 }
 
-fn assert_astray<T: std::fmt::Debug>(done: Result<T, AccessError>, path: &Path) {
+fn cabinet(folder: &Path) -> FolderCabinet {
+    FolderCabinet {
+        folder: folder.to_owned(),
+    }
+}
+
+fn assert_astray<T: std::fmt::Debug>(done: Result<T, CabinetError>, path: &Path) {
     let path = path.display().to_string();
-    assert_eq!(done.unwrap_err(), AccessError::Astray { path });
+    assert_eq!(done.unwrap_err(), CabinetError::Astray { path });
 }
 
 #[test]
@@ -51,18 +57,18 @@ fn a_folder_that_is_a_link_is_refused_and_what_it_leads_to_stays() {
     fs::set_permissions(&there, fs::Permissions::from_mode(0o755)).unwrap();
     fs::write(there.join("codes.json"), "1").unwrap();
     symlink(&there, &link).unwrap();
-    assert_astray(make_folder(&link), &link);
-    assert_astray(write(&link, "codes.json", b"2"), &link);
-    assert_astray(read(&link, "codes.json"), &link);
-    assert_astray(lock(&link), &link);
+    assert_astray(cabinet(&link).open(), &link);
+    assert_astray(cabinet(&link).write(Paper::Codes, b"2"), &link);
+    assert_astray(cabinet(&link).read(Paper::Codes), &link);
+    assert_astray(cabinet(&link).turn().map(drop), &link);
     let mode = fs::metadata(&there).unwrap().permissions().mode();
     assert_eq!(mode & 0o777, 0o755);
     assert_eq!(fs::read_dir(&there).unwrap().count(), 1);
     assert_eq!(fs::read_to_string(there.join("codes.json")).unwrap(), "1");
     let nowhere = yard.root.path().join("nowhere");
     symlink(yard.root.path().join("not-there"), &nowhere).unwrap();
-    assert_astray(make_folder(&nowhere), &nowhere);
-    assert_astray(read(&nowhere, "codes.json"), &nowhere);
+    assert_astray(cabinet(&nowhere).open(), &nowhere);
+    assert_astray(cabinet(&nowhere).read(Paper::Codes), &nowhere);
 }
 
 /// As systemd does with the folder of a service whose user is made up for it.
@@ -72,9 +78,9 @@ fn a_book_that_is_reached_through_a_link_has_its_access_folder() {
     let by_link = yard.root.path().join("by-link");
     symlink(yard.root.path(), &by_link).unwrap();
     let folder = by_link.join("access");
-    make_folder(&folder).unwrap();
-    write(&folder, "codes.json", b"ours").unwrap();
-    let held = read(&yard.folder, "codes.json").unwrap();
+    cabinet(&folder).open().unwrap();
+    cabinet(&folder).write(Paper::Codes, b"ours").unwrap();
+    let held = cabinet(&yard.folder).read(Paper::Codes).unwrap();
     assert_eq!(held.as_deref(), Some(b"ours".as_slice()));
 }
 
@@ -91,7 +97,7 @@ fn a_draft_that_is_a_link_goes_and_what_it_leads_to_stays() {
         } else {
             symlink(&yard.outside, &draft).unwrap();
         }
-        write(&yard.folder, "codes.json", b"ours").unwrap();
+        cabinet(&yard.folder).write(Paper::Codes, b"ours").unwrap();
         yard.assert_untouched();
         let held = fs::symlink_metadata(&file).unwrap();
         assert!(held.is_file() && held.nlink() == 1);
@@ -104,8 +110,8 @@ fn a_draft_that_is_a_link_goes_and_what_it_leads_to_stays() {
 fn a_draft_that_was_cut_off_is_no_part_of_the_next() {
     let yard = Yard::new();
     fs::write(yard.folder.join("codes.json.new"), "much longer than ours").unwrap();
-    write(&yard.folder, "codes.json", b"ours").unwrap();
-    let held = read(&yard.folder, "codes.json").unwrap();
+    cabinet(&yard.folder).write(Paper::Codes, b"ours").unwrap();
+    let held = cabinet(&yard.folder).read(Paper::Codes).unwrap();
     assert_eq!(held.as_deref(), Some(b"ours".as_slice()));
 }
 
@@ -115,13 +121,18 @@ fn a_lock_or_a_file_that_is_a_link_is_told_and_not_followed() {
     for name in ["access.lock", "codes.json"] {
         symlink(&yard.outside, yard.folder.join(name)).unwrap();
     }
-    assert_astray(lock(&yard.folder), &yard.folder.join("access.lock"));
+    assert_astray(
+        cabinet(&yard.folder).turn().map(drop),
+        &yard.folder.join("access.lock"),
+    );
     let file = yard.folder.join("codes.json");
-    assert_astray(read(&yard.folder, "codes.json"), &file);
-    assert_astray(read_json::<String>(&yard.folder, "codes.json"), &file);
-    let error = read(&yard.folder, "codes.json").unwrap_err().told();
+    assert_astray(cabinet(&yard.folder).read(Paper::Codes), &file);
+    let error = cabinet(&yard.folder)
+        .read(Paper::Codes)
+        .unwrap_err()
+        .to_string();
     assert!(error.contains("codes.json is a link"), "{error}");
-    write(&yard.folder, "codes.json", b"ours").unwrap();
+    cabinet(&yard.folder).write(Paper::Codes, b"ours").unwrap();
     yard.assert_untouched();
 }
 
@@ -130,7 +141,10 @@ fn a_lock_that_leads_nowhere_makes_nothing_there() {
     let yard = Yard::new();
     let there = yard.root.path().join("not-there");
     symlink(&there, yard.folder.join("access.lock")).unwrap();
-    assert_astray(lock(&yard.folder), &yard.folder.join("access.lock"));
+    assert_astray(
+        cabinet(&yard.folder).turn().map(drop),
+        &yard.folder.join("access.lock"),
+    );
     assert!(!there.exists());
 }
 
@@ -140,7 +154,7 @@ fn a_folder_or_a_pipe_in_the_place_of_a_file_is_told_at_once() {
     let yard = Yard::new();
     fs::create_dir(yard.folder.join("codes.json")).unwrap();
     assert_astray(
-        read(&yard.folder, "codes.json"),
+        cabinet(&yard.folder).read(Paper::Codes),
         &yard.folder.join("codes.json"),
     );
     for name in ["devices.json", "access.lock"] {
@@ -149,6 +163,9 @@ fn a_folder_or_a_pipe_in_the_place_of_a_file_is_told_at_once() {
         rustix::fs::mknodat(rustix::fs::CWD, &path, rustix::fs::FileType::Fifo, mode, 0).unwrap();
     }
     let pipe = yard.folder.join("devices.json");
-    assert_astray(read(&yard.folder, "devices.json"), &pipe);
-    assert_astray(lock(&yard.folder), &yard.folder.join("access.lock"));
+    assert_astray(cabinet(&yard.folder).read(Paper::Devices), &pipe);
+    assert_astray(
+        cabinet(&yard.folder).turn().map(drop),
+        &yard.folder.join("access.lock"),
+    );
 }
