@@ -19,6 +19,8 @@ mod error;
 pub(crate) mod folder;
 mod identity;
 mod space;
+#[cfg(test)]
+mod tests;
 
 use std::fmt::Debug;
 use std::io;

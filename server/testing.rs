@@ -5,6 +5,7 @@
 pub(crate) mod cuts;
 pub(crate) mod faulty;
 pub(crate) mod faulty_folder;
+pub(crate) mod stores;
 
 use std::io;
 use std::path::{Path, PathBuf};

@@ -1,7 +1,8 @@
-//! Devices and codes on a disk: what is kept, for whom to read, and what ends when.
+//! Devices and codes in a cabinet: what is kept, for whom to read, and what ends when.
 
 use std::fs;
 use std::net::IpAddr;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use fettlebook_contract::pairing::Key;
@@ -12,7 +13,8 @@ use super::{
     Access, AccessError, Fingerprint, Invite, Role, SECRET_BYTES, ServiceNote, Token, invite,
     paired_count,
 };
-use crate::store::{Cabinet, FolderStore, Store as _};
+use crate::store::{Cabinet, Paper};
+use crate::testing::stores::{FOLDER, Kind, ToldStore, on_every_store};
 
 const BENCH: IpAddr = IpAddr::V4(std::net::Ipv4Addr::LOCALHOST);
 const SECRET: [u8; SECRET_BYTES] = [7; SECRET_BYTES];
@@ -22,20 +24,20 @@ fn at(second: i64) -> Moment {
 }
 
 struct Shop {
-    book: tempfile::TempDir,
+    told: Box<dyn ToldStore>,
     book_id: Uuid,
 }
 
 impl Shop {
-    fn new() -> Self {
+    fn on(kind: &Kind) -> Self {
         Self {
-            book: tempfile::tempdir().unwrap(),
+            told: (kind.told)(),
             book_id: Uuid::now_v7(),
         }
     }
 
     fn cabinet(&self) -> Arc<dyn Cabinet> {
-        FolderStore::at(self.book.path()).cabinet()
+        self.told.store().cabinet()
     }
 
     fn open(&self) -> Access {
@@ -43,8 +45,13 @@ impl Shop {
         Access::open(self.cabinet(), self.book_id, &note).unwrap()
     }
 
-    fn text(&self, name: &str) -> String {
-        fs::read_to_string(self.book.path().join("access").join(name)).unwrap()
+    fn text(&self, paper: Paper) -> String {
+        String::from_utf8(self.cabinet().read(paper).unwrap().unwrap()).unwrap()
+    }
+
+    /// The cabinet of a book in a folder.
+    fn folder(&self) -> PathBuf {
+        self.told.folder().unwrap().join("access")
     }
 }
 
@@ -69,9 +76,8 @@ fn admit(access: &Access, token: &Token, second: i64) -> Result<Role, AccessErro
     Ok(admitted.role)
 }
 
-#[test]
-fn a_device_is_let_in_from_then_on_and_after_a_restart() {
-    let shop = Shop::new();
+fn a_device_is_let_in_from_then_on_and_after_a_restart(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let token = paired(&access, "van-a", 7);
     assert_eq!(admit(&access, &token, 2), Ok(Role::Work));
@@ -85,9 +91,8 @@ fn a_device_is_let_in_from_then_on_and_after_a_restart() {
     assert_eq!(paired_count(&*shop.cabinet()), Ok(1));
 }
 
-#[test]
-fn nothing_on_the_disk_lets_anyone_in() {
-    let shop = Shop::new();
+fn nothing_on_the_disk_lets_anyone_in(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let code = access
         .invite(&asked("van-a", Role::Work), at(0))
@@ -99,11 +104,11 @@ fn nothing_on_the_disk_lets_anyone_in() {
         .token;
     let token = token.to_string();
     let secret = token.rsplit('.').next().unwrap();
-    for name in ["devices.json", "codes.json", "service.json"] {
-        let text = shop.text(name);
+    for paper in [Paper::Devices, Paper::Codes, Paper::Service] {
+        let text = shop.text(paper);
         let hex = data_encoding::HEXLOWER.encode(&SECRET);
         for word in [secret, &hex, &code.secret] {
-            assert!(!text.contains(word), "{name} has {word}");
+            assert!(!text.contains(word), "{paper:?} has {word}");
         }
     }
 }
@@ -112,8 +117,8 @@ fn nothing_on_the_disk_lets_anyone_in() {
 #[test]
 fn only_the_owner_may_read_it() {
     use std::os::unix::fs::PermissionsExt as _;
-    let shop = Shop::new();
-    let folder = shop.book.path().join("access");
+    let shop = Shop::on(&FOLDER);
+    let folder = shop.folder();
     fs::create_dir(&folder).unwrap();
     fs::set_permissions(&folder, fs::Permissions::from_mode(0o777)).unwrap();
     super::Credentials::own(&*shop.cabinet(), &[], at(0)).unwrap();
@@ -130,9 +135,8 @@ fn only_the_owner_may_read_it() {
     assert_eq!(files, 8);
 }
 
-#[test]
-fn a_lost_answer_is_given_again_and_nobody_else_uses_the_code() {
-    let shop = Shop::new();
+fn a_lost_answer_is_given_again_and_nobody_else_uses_the_code(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let code = access
         .invite(&asked("van-a", Role::Work), at(0))
@@ -155,17 +159,18 @@ fn a_lost_answer_is_given_again_and_nobody_else_uses_the_code() {
 }
 
 /// The story: the service is killed after the device is written and before the code is.
-#[test]
-fn a_pairing_that_was_cut_off_in_the_middle_is_finished_by_the_same_device_only() {
-    let shop = Shop::new();
+fn a_pairing_that_was_cut_off_in_the_middle_is_finished_by_the_same_device_only(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let code = access
         .invite(&asked("van-a", Role::Work), at(0))
         .unwrap()
         .code;
-    let codes = shop.text("codes.json");
+    let codes = shop.text(Paper::Codes);
     let first = access.pair(&code.secret, SECRET, BENCH, at(1)).unwrap();
-    fs::write(shop.book.path().join("access/codes.json"), codes).unwrap();
+    shop.cabinet()
+        .write(Paper::Codes, codes.as_bytes())
+        .unwrap();
     let other = access.pair(&code.secret, [8; 32], BENCH, at(2));
     assert!(
         matches!(other, Err(AccessError::CodeUsed { .. })),
@@ -176,9 +181,8 @@ fn a_pairing_that_was_cut_off_in_the_middle_is_finished_by_the_same_device_only(
     assert_eq!(access.devices().len(), 1);
 }
 
-#[test]
-fn a_code_ends_after_ten_minutes() {
-    let shop = Shop::new();
+fn a_code_ends_after_ten_minutes(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
     assert_eq!(made.expires_at, at(600));
@@ -194,12 +198,11 @@ fn a_code_ends_after_ten_minutes() {
     access
         .invite(&asked("van-b", Role::Work), at(25 * 3_600))
         .unwrap();
-    assert!(!shop.text("codes.json").contains("van-a"));
+    assert!(!shop.text(Paper::Codes).contains("van-a"));
 }
 
-#[test]
-fn a_wrong_secret_ends_no_code_whoever_tries_it_and_however_often() {
-    let shop = Shop::new();
+fn a_wrong_secret_ends_no_code_whoever_tries_it_and_however_often(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
     let neighbour = [192, 0, 2, 66].into();
@@ -217,9 +220,8 @@ fn a_wrong_secret_ends_no_code_whoever_tries_it_and_however_often() {
 }
 
 /// Fifty bits are out of reach only while whoever guesses has to wait, by secrets and proofs alike.
-#[test]
-fn the_eleventh_wrong_code_in_a_minute_is_not_looked_at() {
-    let shop = Shop::new();
+fn the_eleventh_wrong_code_in_a_minute_is_not_looked_at(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
     for turn in 0..10 {
@@ -239,16 +241,15 @@ fn the_eleventh_wrong_code_in_a_minute_is_not_looked_at() {
 }
 
 /// Source: the contract's `pairing`, by which a device makes the proof.
-#[test]
-fn a_typed_code_lets_one_device_in_by_a_proof_and_its_letters_stand_nowhere() {
-    let shop = Shop::new();
+fn a_typed_code_lets_one_device_in_by_a_proof_and_its_letters_stand_nowhere(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
     assert_eq!(
         (made.typed.host.as_str(), made.typed.port),
         ("192.0.2.7", 7420)
     );
-    assert!(!shop.text("codes.json").contains(&made.typed.secret));
+    assert!(!shop.text(Paper::Codes).contains(&made.typed.secret));
     let (seen, hash) = ([1; 32], [5; 32]);
     let key = Key::of(&made.typed.secret, &seen);
     let proof = key.device_proof(&seen, &hash);
@@ -267,16 +268,15 @@ fn a_typed_code_lets_one_device_in_by_a_proof_and_its_letters_stand_nowhere() {
     assert_eq!(paired.shop_proof, key.shop_proof(&seen, &hash, start));
     assert_eq!(paired.device.name.as_str(), "van-a");
     assert!(
-        !shop.text("codes.json").contains("\"typed\""),
+        !shop.text(Paper::Codes).contains("\"typed\""),
         "the key goes with its use"
     );
     let late = access.pair_by_proof(proof, hash, BENCH, at(3));
     assert_eq!(late.unwrap_err(), AccessError::CodeUnknown);
 }
 
-#[test]
-fn the_token_of_a_device_that_proved_itself_is_its_own_secret() {
-    let shop = Shop::new();
+fn the_token_of_a_device_that_proved_itself_is_its_own_secret(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let made = access.invite(&asked("van-a", Role::Work), at(0)).unwrap();
     let hash: [u8; 32] = <sha2::Sha256 as sha2::Digest>::digest(SECRET).into();
@@ -290,9 +290,8 @@ fn the_token_of_a_device_that_proved_itself_is_its_own_secret() {
 }
 
 /// The story: the laptop of a van was lost; another one becomes van-a.
-#[test]
-fn a_name_is_paired_anew_where_that_is_wanted_and_whoever_had_it_is_out() {
-    let shop = Shop::new();
+fn a_name_is_paired_anew_where_that_is_wanted_and_whoever_had_it_is_out(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let lost = paired(&access, "van-a", 7);
     let again = Invite {
@@ -341,9 +340,8 @@ fn a_name_is_paired_anew_where_that_is_wanted_and_whoever_had_it_is_out() {
 }
 
 /// Killed between the device and the code, nobody else may use the code.
-#[test]
-fn a_name_that_was_being_paired_anew_is_finished_by_the_same_device_only() {
-    let shop = Shop::new();
+fn a_name_that_was_being_paired_anew_is_finished_by_the_same_device_only(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     paired(&access, "van-a", 7);
     let again = Invite {
@@ -351,9 +349,11 @@ fn a_name_that_was_being_paired_anew_is_finished_by_the_same_device_only() {
         ..asked("van-a", Role::Work)
     };
     let code = access.invite(&again, at(2)).unwrap().code;
-    let codes = shop.text("codes.json");
+    let codes = shop.text(Paper::Codes);
     let first = access.pair(&code.secret, [9; 32], BENCH, at(3)).unwrap();
-    fs::write(shop.book.path().join("access/codes.json"), codes).unwrap();
+    shop.cabinet()
+        .write(Paper::Codes, codes.as_bytes())
+        .unwrap();
     let other = access.pair(&code.secret, [10; 32], BENCH, at(4));
     assert!(
         matches!(other, Err(AccessError::CodeUsed { .. })),
@@ -363,9 +363,8 @@ fn a_name_that_was_being_paired_anew_is_finished_by_the_same_device_only() {
     assert_eq!(first.token, same.token);
 }
 
-#[test]
-fn an_open_code_for_an_owner_is_somebody_who_could_come_in() {
-    let shop = Shop::new();
+fn an_open_code_for_an_owner_is_somebody_who_could_come_in(kind: &Kind) {
+    let shop = Shop::on(kind);
     let lets = |second| super::lets_an_owner_in(&*shop.cabinet(), at(second)).unwrap();
     assert!(!lets(0));
     invite(&*shop.cabinet(), &asked("van-a", Role::Keep), at(0)).unwrap();
@@ -375,9 +374,8 @@ fn an_open_code_for_an_owner_is_somebody_who_could_come_in() {
 }
 
 /// A shop that nobody owns could only be got at from the machine it runs on.
-#[test]
-fn the_only_device_that_owns_the_shop_keeps_doing_so() {
-    let shop = Shop::new();
+fn the_only_device_that_owns_the_shop_keeps_doing_so(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let pair = |name: &str, role, byte| {
         let made = access.invite(&asked(name, role), at(0)).unwrap();
@@ -402,9 +400,8 @@ fn the_only_device_that_owns_the_shop_keeps_doing_so() {
     assert_eq!(paired_count(&*shop.cabinet()), Ok(1));
 }
 
-#[test]
-fn a_name_is_given_once_and_a_new_code_for_it_ends_the_one_before() {
-    let shop = Shop::new();
+fn a_name_is_given_once_and_a_new_code_for_it_ends_the_one_before(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let lost = access
         .invite(&asked("van-a", Role::Work), at(0))
@@ -435,7 +432,7 @@ fn a_name_is_given_once_and_a_new_code_for_it_ends_the_one_before() {
         .invite(&asked("van-b", Role::Own), at(later))
         .unwrap();
     assert!(
-        !shop.text("codes.json").contains("van-a"),
+        !shop.text(Paper::Codes).contains("van-a"),
         "the code is forgotten"
     );
     taken(later);
@@ -446,9 +443,8 @@ fn a_name_is_given_once_and_a_new_code_for_it_ends_the_one_before() {
     );
 }
 
-#[test]
-fn a_role_and_a_revocation_count_from_the_next_request_on() {
-    let shop = Shop::new();
+fn a_role_and_a_revocation_count_from_the_next_request_on(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let token = paired(&access, "van-a", 7);
     let name = "van-a".parse().unwrap();
@@ -470,9 +466,8 @@ fn a_role_and_a_revocation_count_from_the_next_request_on() {
     assert_eq!(paired_count(&*shop.cabinet()), Ok(0));
 }
 
-#[test]
-fn only_who_has_the_right_secret_hears_that_a_device_was_revoked() {
-    let shop = Shop::new();
+fn only_who_has_the_right_secret_hears_that_a_device_was_revoked(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let token = paired(&access, "van-a", 7);
     access
@@ -490,9 +485,8 @@ fn only_who_has_the_right_secret_hears_that_a_device_was_revoked() {
     assert_eq!(admit(&access, &other, 3), Err(AccessError::TokenOtherBook));
 }
 
-#[test]
-fn whoever_guesses_is_not_looked_at_for_a_while_and_a_good_token_always_passes() {
-    let shop = Shop::new();
+fn whoever_guesses_is_not_looked_at_for_a_while_and_a_good_token_always_passes(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let token = paired(&access, "van-a", 7);
     let code = access
@@ -518,12 +512,10 @@ fn whoever_guesses_is_not_looked_at_for_a_while_and_a_good_token_always_passes()
 }
 
 /// Whoever pairs may be anybody. What else they try while the files are spoilt counts.
-#[test]
-fn a_stranger_is_not_told_which_file_is_spoilt_and_the_try_counts() {
-    let shop = Shop::new();
+fn a_stranger_is_not_told_which_file_is_spoilt_and_the_try_counts(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
-    let path = shop.book.path().join("access/codes.json");
-    fs::write(&path, "{").unwrap();
+    shop.cabinet().write(Paper::Codes, b"{").unwrap();
     for second in 0..10 {
         let failed = access.pair("ABCDEFGHIJ234567", SECRET, BENCH, at(second));
         assert_eq!(failed.unwrap_err(), AccessError::PairingFailed, "{second}");
@@ -537,9 +529,8 @@ fn a_stranger_is_not_told_which_file_is_spoilt_and_the_try_counts() {
     assert!(owner.unwrap_err().told().contains("codes.json"));
 }
 
-#[test]
-fn a_code_made_beside_a_running_service_works_in_it() {
-    let shop = Shop::new();
+fn a_code_made_beside_a_running_service_works_in_it(kind: &Kind) {
+    let shop = Shop::on(kind);
     let before = invite(&*shop.cabinet(), &asked("bench", Role::Own), at(0)).unwrap();
     assert_eq!(before.code.address, "127.0.0.1:7420");
     let access = shop.open();
@@ -560,9 +551,8 @@ fn a_code_made_beside_a_running_service_works_in_it() {
     assert_eq!(code.address, "bench.example:443");
 }
 
-#[test]
-fn codes_made_at_once_by_many_are_all_there() {
-    let shop = Shop::new();
+fn codes_made_at_once_by_many_are_all_there(kind: &Kind) {
+    let shop = Shop::on(kind);
     let access = shop.open();
     let cabinet = &shop.cabinet();
     std::thread::scope(|scope| {
@@ -577,28 +567,51 @@ fn codes_made_at_once_by_many_are_all_there() {
             });
         }
     });
-    let made = shop.text("codes.json");
+    let made = shop.text(Paper::Codes);
     for number in 0..16 {
         assert!(made.contains(&format!("\"van-{number}\"")), "{made}");
     }
     drop(access);
 }
 
-#[test]
-fn files_that_are_spoilt_let_nobody_in_and_say_which() {
-    let shop = Shop::new();
+fn files_that_are_spoilt_let_nobody_in_and_say_which(kind: &Kind) {
+    let shop = Shop::on(kind);
     paired(&shop.open(), "van-a", 7);
-    let path = shop.book.path().join("access/devices.json");
     let note = ServiceNote::new("127.0.0.1:1".parse().unwrap(), Fingerprint([1; 32]));
-    let good = shop.text("devices.json");
+    let good = shop.text(Paper::Devices);
     for bad in [
         "",
         "{}",
         &good[..good.len() / 2],
         &good.replacen("\"format\": 1", "\"format\": 2", 1),
     ] {
-        fs::write(&path, bad).unwrap();
-        let error = Access::open(shop.cabinet(), shop.book_id, &note).unwrap_err();
+        let cabinet = shop.cabinet();
+        cabinet.write(Paper::Devices, bad.as_bytes()).unwrap();
+        let error = Access::open(cabinet, shop.book_id, &note).unwrap_err();
         assert!(error.told().contains("devices.json"), "{error}");
     }
 }
+
+on_every_store!(
+    a_device_is_let_in_from_then_on_and_after_a_restart,
+    nothing_on_the_disk_lets_anyone_in,
+    a_lost_answer_is_given_again_and_nobody_else_uses_the_code,
+    a_code_ends_after_ten_minutes,
+    a_wrong_secret_ends_no_code_whoever_tries_it_and_however_often,
+    the_eleventh_wrong_code_in_a_minute_is_not_looked_at,
+    a_typed_code_lets_one_device_in_by_a_proof_and_its_letters_stand_nowhere,
+    the_token_of_a_device_that_proved_itself_is_its_own_secret,
+    a_name_is_paired_anew_where_that_is_wanted_and_whoever_had_it_is_out,
+    an_open_code_for_an_owner_is_somebody_who_could_come_in,
+    the_only_device_that_owns_the_shop_keeps_doing_so,
+    a_name_is_given_once_and_a_new_code_for_it_ends_the_one_before,
+    a_role_and_a_revocation_count_from_the_next_request_on,
+    only_who_has_the_right_secret_hears_that_a_device_was_revoked,
+    whoever_guesses_is_not_looked_at_for_a_while_and_a_good_token_always_passes,
+    a_code_made_beside_a_running_service_works_in_it,
+    codes_made_at_once_by_many_are_all_there,
+    a_pairing_that_was_cut_off_in_the_middle_is_finished_by_the_same_device_only,
+    a_name_that_was_being_paired_anew_is_finished_by_the_same_device_only,
+    a_stranger_is_not_told_which_file_is_spoilt_and_the_try_counts,
+    files_that_are_spoilt_let_nobody_in_and_say_which,
+);

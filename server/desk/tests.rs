@@ -26,39 +26,45 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use fettlebook_model::{Command, Entry, Seq};
-use tempfile::TempDir;
 use uuid::Uuid;
 
 use super::{Desk, DeskError, DeskOptions, OpenError, OpenReport};
-use crate::limits::SEGMENT_BYTES_MAX;
-use crate::store::FolderStore;
-use crate::testing::{TestClock, TestDisk, count_gloves, gloves, order};
+use crate::store::Store;
+use crate::testing::stores::{FOLDER, Kind, ToldStore};
+use crate::testing::{TestClock, count_gloves, gloves, order};
 
-/// A book in a folder of its own, on a disk and a clock that the test holds.
+/// A book in a store and by a clock that the test holds.
 struct World {
-    folder: TempDir,
-    disk: TestDisk,
+    told: Box<dyn ToldStore>,
     clock: Arc<TestClock>,
     options: DeskOptions,
-    segment_bytes_max: u64,
 }
 
 impl World {
+    /// One in a folder, for tests that look at its files.
     fn new() -> Self {
-        let (disk, clock) = (TestDisk::new(), TestClock::at("2026-03-02T08:00:00Z"));
+        Self::on(&FOLDER)
+    }
+
+    /// One in a store of this kind.
+    fn on(kind: &Kind) -> Self {
+        Self::of((kind.told)())
+    }
+
+    fn of(told: Box<dyn ToldStore>) -> Self {
+        let clock = TestClock::at("2026-03-02T08:00:00Z");
         let mut options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
         options.lock_wait = Duration::from_millis(200);
         Self {
-            folder: tempfile::tempdir().unwrap(),
-            disk,
+            told,
             clock,
             options,
-            segment_bytes_max: SEGMENT_BYTES_MAX,
         }
     }
 
+    /// The folder, of a book that is in one.
     fn path(&self) -> &Path {
-        self.folder.path()
+        self.told.folder().unwrap()
     }
 
     fn segment(&self) -> PathBuf {
@@ -66,17 +72,15 @@ impl World {
     }
 
     fn journal(&self) -> String {
-        std::fs::read_to_string(self.segment()).unwrap_or_default()
+        self.told.lines()
+    }
+
+    fn store(&self) -> Arc<dyn Store> {
+        self.told.store()
     }
 
     fn try_open(&self) -> Result<(Desk, OpenReport), OpenError> {
-        Desk::open(Arc::new(self.store()), &self.options)
-    }
-
-    fn store(&self) -> FolderStore {
-        FolderStore::at(self.path())
-            .on(Arc::new(self.disk.clone()))
-            .in_files_of(self.segment_bytes_max)
+        Desk::open(self.store(), &self.options)
     }
 
     fn open(&self) -> Desk {

@@ -1,8 +1,6 @@
 //! The journal keeps its promises: a group is one sync, and what was appended is read back.
 
-mod cuts;
 mod damage;
-mod faults;
 mod fuzz;
 mod sweep;
 

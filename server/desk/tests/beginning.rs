@@ -3,45 +3,42 @@
 //! The file that says which book it is gets its name by a rename, which a loss of power may undo until
 //! the folder was synced. Whatever is left must open, and keep its identity from then on.
 
-use std::path::Path;
 use std::sync::Arc;
 
 use uuid::Uuid;
 
 use super::{assert_whole, take};
 use crate::desk::{Desk, DeskOptions, SystemClock};
-use crate::store::FolderStore;
-use crate::testing::faulty::{FAULTS, FaultyDisk};
+use crate::limits::SEGMENT_BYTES_MAX;
+use crate::store::Store;
+use crate::testing::faulty::FAULTS;
 use crate::testing::new_car;
+use crate::testing::stores::{Kind, on_every_store};
 
 /// Begins a book, records one entry and closes it; `None` when the disk did not let it.
-async fn begin(folder: &Path, disk: &FaultyDisk, id: u128) -> Option<Uuid> {
+async fn begin(store: Arc<dyn Store>, id: u128) -> Option<Uuid> {
     let options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(id));
-    let store = FolderStore::at(folder).on(Arc::new(disk.clone()));
-    let (desk, report) = Desk::open(Arc::new(store), &options).ok()?;
+    let (desk, report) = Desk::open(store, &options).ok()?;
     let id = desk.standing().identity.book_id;
     let recorded = take(&desk, new_car("saloon")).await;
     desk.close().await.unwrap();
     (report.read_only.is_none() && recorded.is_ok()).then_some(id)
 }
 
-#[tokio::test]
-async fn a_book_is_begun_once_or_not_at_all() {
-    let whole = FaultyDisk::new(0);
-    let folder = tempfile::tempdir().unwrap();
-    assert!(begin(folder.path(), &whole, 1).await.is_some());
+async fn a_book_is_begun_once_or_not_at_all(kind: &Kind) {
+    let whole = (kind.breaking)(0, SEGMENT_BYTES_MAX);
+    assert!(begin(whole.store(), 1).await.is_some());
     let mut begun_anew = 0;
     for fault in FAULTS {
         for at in 0..whole.operation_count() {
             for seed in 0..4 {
                 let story = format!("{fault:?} at operation {at}, seed {seed}");
-                let (folder, disk) = (tempfile::tempdir().unwrap(), FaultyDisk::new(seed));
-                disk.fail_after(at, fault);
-                let first = begin(folder.path(), &disk, 1).await;
-                disk.recover();
+                let broken = (kind.breaking)(seed, SEGMENT_BYTES_MAX);
+                broken.fail_after(at, fault);
+                let first = begin(broken.store(), 1).await;
+                broken.recover();
                 let options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(2));
-                let stored = || Arc::new(FolderStore::at(folder.path()));
-                let (desk, report) = Desk::open(stored(), &options).unwrap();
+                let (desk, report) = Desk::open(broken.store(), &options).unwrap();
                 assert_eq!(report.read_only, None, "{story}");
                 let (id, head) = (desk.standing().identity.book_id, desk.book().head().0);
                 begun_anew += u64::from(id == Uuid::from_u128(2));
@@ -50,7 +47,7 @@ async fn a_book_is_begun_once_or_not_at_all() {
                 }
                 assert_whole(&desk, head).await;
                 desk.close().await.unwrap();
-                let (desk, _) = Desk::open(stored(), &options).unwrap();
+                let (desk, _) = Desk::open(broken.store(), &options).unwrap();
                 assert_eq!(desk.standing().identity.book_id, id, "{story}");
                 desk.close().await.unwrap();
             }
@@ -58,3 +55,5 @@ async fn a_book_is_begun_once_or_not_at_all() {
     }
     assert!(begun_anew > 10, "the faults hit nothing");
 }
+
+on_every_store!(async a_book_is_begun_once_or_not_at_all);

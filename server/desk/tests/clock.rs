@@ -4,6 +4,7 @@ use fettlebook_model::Moment;
 
 use super::{World, take};
 use crate::desk::DeskError;
+use crate::testing::stores::{Kind, on_every_store};
 use crate::testing::{count_gloves, new_car};
 
 const YEAR_S: i64 = 365 * 86_400;
@@ -13,9 +14,8 @@ fn moment(text: &str) -> Moment {
     text.parse().unwrap()
 }
 
-#[tokio::test]
-async fn a_clock_a_year_ahead_is_asked_about_and_pins_nothing() {
-    let world = World::new().with_counts(1).await;
+async fn a_clock_a_year_ahead_is_asked_about_and_pins_nothing(kind: &Kind) {
+    let world = World::on(kind).with_counts(1).await;
     let desk = world.open();
     world.clock.shift(YEAR_S);
     let refused = take(&desk, count_gloves(5)).await.unwrap_err();
@@ -34,9 +34,8 @@ async fn a_clock_a_year_ahead_is_asked_about_and_pins_nothing() {
     desk.close().await.unwrap();
 }
 
-#[tokio::test]
-async fn a_book_that_rested_over_a_winter_is_not_asked() {
-    let world = World::new().with_counts(1).await;
+async fn a_book_that_rested_over_a_winter_is_not_asked(kind: &Kind) {
+    let world = World::on(kind).with_counts(1).await;
     world.clock.shift(180 * 86_400);
     world
         .with(async |desk| take(desk, count_gloves(5)).await.unwrap())
@@ -51,9 +50,8 @@ async fn a_book_that_rested_over_a_winter_is_not_asked() {
     );
 }
 
-#[tokio::test]
-async fn a_clock_that_is_accepted_is_asked_about_no_more() {
-    let mut world = World::new().with_counts(1).await;
+async fn a_clock_that_is_accepted_is_asked_about_no_more(kind: &Kind) {
+    let mut world = World::on(kind).with_counts(1).await;
     world.clock.shift(YEAR_S);
     world.options.accept_clock = true;
     let entry = world
@@ -74,9 +72,8 @@ async fn a_clock_that_is_accepted_is_asked_about_no_more() {
 
 /// A wrong time that is in the book already pins every later one, which each entry says, until the
 /// clock is accepted.
-#[tokio::test]
-async fn a_time_far_ahead_in_the_book_is_told_and_taken_back() {
-    let mut world = World::new().with_counts(1).await;
+async fn a_time_far_ahead_in_the_book_is_told_and_taken_back(kind: &Kind) {
+    let mut world = World::on(kind).with_counts(1).await;
     world.options.accept_clock = true;
     world.clock.shift(YEAR_S);
     world
@@ -98,7 +95,7 @@ async fn a_time_far_ahead_in_the_book_is_told_and_taken_back() {
     assert!(back.flags.is_empty(), "{:?}", back.flags);
     world.options.accept_clock = false;
     world.clock.shift(60);
-    let rebuilt = |world: &World| std::fs::remove_dir_all(world.path().join("shelf")).unwrap();
+    let rebuilt = |world: &World| std::fs::remove_dir_all(world.store().shelf_folder()).unwrap();
     for left in [3, 2] {
         let desk = world.open();
         let entry = take(&desk, count_gloves(left)).await.unwrap();
@@ -109,3 +106,10 @@ async fn a_time_far_ahead_in_the_book_is_told_and_taken_back() {
         rebuilt(&world);
     }
 }
+
+on_every_store!(
+    async a_clock_a_year_ahead_is_asked_about_and_pins_nothing,
+    a_book_that_rested_over_a_winter_is_not_asked,
+    a_clock_that_is_accepted_is_asked_about_no_more,
+    a_time_far_ahead_in_the_book_is_told_and_taken_back,
+);

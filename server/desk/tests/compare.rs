@@ -8,6 +8,7 @@ use super::{World, take};
 use crate::desk::{Compared, Desk, DeskError, Seen};
 use crate::journal::{Chain, Head};
 use crate::testing::new_car;
+use crate::testing::stores::{Kind, on_every_store};
 
 /// Entry `seq` of the book as a client saw it.
 fn seen(desk: &Desk, seq: u64, chain: Chain) -> Seen {
@@ -35,9 +36,8 @@ async fn refuses_to_record(desk: &Desk) -> String {
     }
 }
 
-#[tokio::test]
-async fn an_entry_that_the_journal_has_agrees_wherever_it_stands() {
-    let world = World::new().with_counts(5).await;
+async fn an_entry_that_the_journal_has_agrees_wherever_it_stands(kind: &Kind) {
+    let world = World::on(kind).with_counts(5).await;
     let desk = world.open();
     for seq in 1..=7 {
         let chain = chain_in_file(&world, seq);
@@ -51,9 +51,8 @@ async fn an_entry_that_the_journal_has_agrees_wherever_it_stands() {
     desk.close().await.unwrap();
 }
 
-#[tokio::test]
-async fn a_client_that_has_seen_further_makes_the_book_read_only() {
-    let world = World::new().with_counts(5).await;
+async fn a_client_that_has_seen_further_makes_the_book_read_only(kind: &Kind) {
+    let world = World::on(kind).with_counts(5).await;
     let desk = world.open();
     let found = desk
         .compare(seen(&desk, 9, Chain::ZERO), "solo", true)
@@ -73,9 +72,8 @@ async fn a_client_that_has_seen_further_makes_the_book_read_only() {
 }
 
 /// Anybody can claim to have seen something; only who owns the book stops it by that.
-#[tokio::test]
-async fn a_client_that_is_not_trusted_is_answered_and_stops_nothing() {
-    let world = World::new().with_counts(5).await;
+async fn a_client_that_is_not_trusted_is_answered_and_stops_nothing(kind: &Kind) {
+    let world = World::on(kind).with_counts(5).await;
     let desk = world.open();
     let claimed = desk.compare(seen(&desk, 9, Chain::ZERO), "van-a", false);
     let (seen, head) = (Seq(9), Seq(7));
@@ -85,10 +83,9 @@ async fn a_client_that_is_not_trusted_is_answered_and_stops_nothing() {
     desk.close().await.unwrap();
 }
 
-#[tokio::test]
-async fn another_entry_at_the_head_or_below_makes_the_book_read_only() {
+async fn another_entry_at_the_head_or_below_makes_the_book_read_only(kind: &Kind) {
     for seq in [7, 3] {
-        let world = World::new().with_counts(5).await;
+        let world = World::on(kind).with_counts(5).await;
         let desk = world.open();
         let other = chain_in_file(&world, 1);
         let found = desk
@@ -105,9 +102,8 @@ async fn another_entry_at_the_head_or_below_makes_the_book_read_only() {
     }
 }
 
-#[tokio::test]
-async fn what_was_seen_of_another_incarnation_says_nothing() {
-    let world = World::new().with_counts(5).await;
+async fn what_was_seen_of_another_incarnation_says_nothing(kind: &Kind) {
+    let world = World::on(kind).with_counts(5).await;
     let desk = world.open();
     let other = Seen {
         incarnation_id: Uuid::now_v7(),
@@ -118,3 +114,11 @@ async fn what_was_seen_of_another_incarnation_says_nothing() {
     take(&desk, new_car("saloon")).await.unwrap();
     desk.close().await.unwrap();
 }
+
+on_every_store!(
+    async an_entry_that_the_journal_has_agrees_wherever_it_stands,
+    a_client_that_has_seen_further_makes_the_book_read_only,
+    a_client_that_is_not_trusted_is_answered_and_stops_nothing,
+    another_entry_at_the_head_or_below_makes_the_book_read_only,
+    what_was_seen_of_another_incarnation_says_nothing,
+);

@@ -13,9 +13,9 @@ use uuid::Uuid;
 
 use super::{assert_whole, copy_folder};
 use crate::desk::{Desk, DeskOptions, Order, SystemClock};
-use crate::store::FolderStore;
 use crate::testing::cuts::cuts_of_each;
-use crate::testing::faulty::{Fault, FaultyDisk};
+use crate::testing::faulty::Fault;
+use crate::testing::stores::{BreakingStore, Kind, on_every_store};
 use crate::testing::{new_car, order};
 
 /// Fewest cuts: where the end of the journal is taken for certain at opening, the eighty-third is the first
@@ -29,9 +29,8 @@ const ORDERS: usize = 5;
 const SECTOR_BYTES: usize = 512;
 
 struct Run {
-    folder: TempDir,
+    broken: Box<dyn BreakingStore>,
     shelves: Vec<TempDir>,
-    disk: FaultyDisk,
     options: DeskOptions,
     answered: Vec<(Order, Arc<Entry>)>,
     /// The order that was not answered.
@@ -42,13 +41,11 @@ struct Run {
 }
 
 impl Run {
-    fn new(seed: u64) -> Self {
-        let disk = FaultyDisk::new(seed);
+    fn new(kind: &Kind, seed: u64) -> Self {
         let options = DeskOptions::new(Arc::new(SystemClock), Uuid::from_u128(1));
         Self {
-            folder: tempfile::tempdir().unwrap(),
+            broken: (kind.breaking)(seed, 1_500),
             shelves: Vec::new(),
-            disk,
             options,
             answered: Vec::new(),
             open: None,
@@ -57,25 +54,20 @@ impl Run {
         }
     }
 
-    fn store(&self) -> Arc<FolderStore> {
-        let store = FolderStore::at(self.folder.path()).on(Arc::new(self.disk.clone()));
-        Arc::new(store.in_files_of(1_500))
-    }
-
     fn shelf(&self) -> std::path::PathBuf {
-        self.folder.path().join("shelf")
+        self.broken.store().shelf_folder()
     }
 
     /// One process: it gives what was not answered again, then further orders. Something may go wrong so
     /// many operations after it opened.
     async fn work(&mut self, once_open: Option<(u64, Fault)>) {
-        let Ok((desk, _)) = Desk::open(self.store(), &self.options) else {
+        let Ok((desk, _)) = Desk::open(self.broken.store(), &self.options) else {
             return;
         };
         if let Some((passing, fault)) = once_open {
-            self.disk.fail_after(passing, fault);
+            self.broken.fail_after(passing, fault);
         }
-        self.operations = vec![self.disk.operation_count()];
+        self.operations = vec![self.broken.operation_count()];
         for _ in 0..ORDERS {
             let next = self.open.take().unwrap_or_else(|| {
                 self.ordered += 1;
@@ -84,7 +76,7 @@ impl Run {
             match desk.submit(next.clone()).await {
                 Ok(entry) => {
                     self.answered.push((next, entry));
-                    self.operations.push(self.disk.operation_count());
+                    self.operations.push(self.broken.operation_count());
                 }
                 Err(_) => {
                     self.open = Some(next);
@@ -126,7 +118,7 @@ impl Run {
     }
 
     async fn assert_kept(&self, story: &str) {
-        let (desk, report) = Desk::open(self.store(), &self.options).unwrap();
+        let (desk, report) = Desk::open(self.broken.store(), &self.options).unwrap();
         assert_eq!(report.read_only, None, "{story}");
         for (order, entry) in &self.answered {
             let again = desk.submit(order.clone()).await;
@@ -159,11 +151,10 @@ fn lose_sectors(folder: &Path, dice: &mut ChaCha8Rng) {
     }
 }
 
-#[tokio::test]
-async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
-    let mut whole = Run::new(0);
+async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf(kind: &Kind) {
+    let mut whole = Run::new(kind, 0);
     whole.work(None).await;
-    let operation_count = whole.disk.operation_count();
+    let operation_count = whole.broken.operation_count();
     whole.work(None).await;
     let [opened, first, .., last] = whole.operations[..] else {
         panic!("not every order was answered")
@@ -172,7 +163,7 @@ async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
     let (cuts, mut answered) = (cuts_of_each().max(CUTS_MIN), 0);
     for seed in 0..cuts {
         let mut dice = ChaCha8Rng::seed_from_u64(seed);
-        let mut run = Run::new(seed);
+        let mut run = Run::new(kind, seed);
         let mut story = format!("seed {seed}");
         // What one process left and the next answered from is lost, if ever, before the next sync: so most
         // kills are among orders, and most cuts just after an opening.
@@ -184,10 +175,10 @@ async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
             } else {
                 let at = dice.random_range(0..operation_count);
                 story.push_str(&format!(", killed at {at}"));
-                run.disk.fail_after(at, Fault::Kill);
+                run.broken.fail_after(at, Fault::Kill);
                 run.work(None).await;
             }
-            run.disk.recover();
+            run.broken.recover();
         }
         if dice.random_bool(0.8) {
             let passing = dice.random_range(0..of_first);
@@ -196,11 +187,11 @@ async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
         } else {
             let at = dice.random_range(0..operation_count);
             story.push_str(&format!(", the power gone at {at}, "));
-            run.disk.fail_after(at, Fault::PowerLoss);
+            run.broken.fail_after(at, Fault::PowerLoss);
             run.work(None).await;
         }
-        run.disk.cut_power();
-        run.disk.recover();
+        run.broken.cut_power();
+        run.broken.recover();
         story.push_str(run.harm_shelf(&mut dice));
         run.assert_kept(&story).await;
         answered += run.answered.len();
@@ -208,3 +199,5 @@ async fn cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf() {
     println!("shelf: {cuts} cuts, {answered} entries answered, 0 lost, 0 called damaged");
     assert!(answered as u64 > cuts, "hardly anything was answered");
 }
+
+on_every_store!(async cuts_after_kills_lose_no_answer_whatever_is_left_of_the_shelf);

@@ -7,13 +7,13 @@ use std::fs;
 use super::World;
 use crate::desk::{OpenError, ShelfFound};
 use crate::store::StoreError;
+use crate::testing::stores::ToldFolder;
 
 /// The shelf knows where the end of the journal was, and a file that has become the last one hides
 /// nothing further back.
 #[tokio::test]
 async fn a_file_of_the_journal_renamed_to_the_end_is_named_where_it_is_missing() {
-    let mut world = World::new();
-    world.segment_bytes_max = 1_000;
+    let world = World::of(Box::new(ToldFolder::new(Some(1_000))));
     let world = world.with_counts(20).await;
     let journal = world.path().join("journal");
     let mut names: Vec<_> = (fs::read_dir(&journal).unwrap())

@@ -6,33 +6,32 @@ use fettlebook_model::{Moment, Seq};
 
 use super::{World, assert_whole, take};
 use crate::desk::{Clock, DeskError, StoppedBy};
+use crate::testing::stores::{Kind, on_every_store};
 use crate::testing::{count_gloves, new_car, order};
 
-#[tokio::test]
-async fn a_refused_command_leaves_the_journal_as_it_was() {
-    let world = World::new().with_counts(2).await;
+async fn a_refused_command_leaves_the_journal_as_it_was(kind: &Kind) {
+    let world = World::on(kind).with_counts(2).await;
     let journal = world.journal();
     world
         .with(async |desk| {
-            let appends = world.disk.append_count();
+            let appends = world.told.append_count();
             for command in [crate::testing::reverse(99), crate::testing::reverse(0)] {
                 take(desk, command).await.unwrap_err();
             }
-            assert_eq!(world.disk.append_count(), appends);
+            assert_eq!(world.told.append_count(), appends);
             assert_eq!(desk.book().head(), Seq(4));
         })
         .await;
     assert_eq!(world.journal(), journal);
 }
 
-#[tokio::test]
-async fn a_failed_sync_stops_the_book_and_is_never_tried_again() {
-    let world = World::new().with_counts(1).await;
+async fn a_failed_sync_stops_the_book_and_is_never_tried_again(kind: &Kind) {
+    let world = World::on(kind).with_counts(1).await;
     let request = order(count_gloves(7));
     let desk = world.open();
     let before = desk.book();
-    let syncs = world.disk.sync_count();
-    world.disk.fail_sync_after(0);
+    let syncs = world.told.sync_count();
+    world.told.fail_sync_after(0);
     let failed = desk.submit(request.clone()).await.unwrap_err();
     assert!(
         matches!(&failed, DeskError::DiskFailed { reason } if reason.contains("does not answer"))
@@ -43,7 +42,7 @@ async fn a_failed_sync_stops_the_book_and_is_never_tried_again() {
         assert!(matches!(&again, DeskError::Stopped { by: found, .. } if *found == by));
         assert_eq!(again.todo(), failed.todo(), "the same helps as at first");
     }
-    assert_eq!(world.disk.sync_count(), syncs + 1);
+    assert_eq!(world.told.sync_count(), syncs + 1);
     assert!(
         desk.standing()
             .read_only
@@ -66,12 +65,11 @@ async fn a_failed_sync_stops_the_book_and_is_never_tried_again() {
 }
 
 /// As on a file system that copies on writing, or under a quota: no room even where space was set aside.
-#[tokio::test]
-async fn a_disk_that_is_full_in_the_midst_of_a_group_is_asked_again() {
-    let world = World::new().with_counts(1).await;
+async fn a_disk_that_is_full_in_the_midst_of_a_group_is_asked_again(kind: &Kind) {
+    let world = World::on(kind).with_counts(1).await;
     let desk = world.open();
     let request = order(count_gloves(7));
-    world.disk.fail_append_after(0);
+    world.told.fail_append_after(0);
     let failed = desk.submit(request.clone()).await.unwrap_err();
     assert!(
         matches!(&failed, DeskError::DiskRefuses { .. }),
@@ -100,9 +98,8 @@ impl Clock for BrokenClock {
     }
 }
 
-#[tokio::test]
-async fn a_command_that_breaks_the_program_stops_the_book_aloud() {
-    let mut world = World::new();
+async fn a_command_that_breaks_the_program_stops_the_book_aloud(kind: &Kind) {
+    let mut world = World::on(kind);
     let clock = Arc::new(BrokenClock(false.into()));
     world.options.clock = Arc::clone(&clock) as _;
     let desk = world.open();
@@ -133,9 +130,8 @@ async fn assert_whole_but_stopped(desk: &crate::desk::Desk) {
     assert_eq!(verified.entry_count, 1);
 }
 
-#[tokio::test]
-async fn recorded_time_never_runs_back() {
-    let world = World::new();
+async fn recorded_time_never_runs_back(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
             let first = take(desk, new_car("saloon")).await.unwrap();
@@ -157,12 +153,11 @@ async fn recorded_time_never_runs_back() {
         .await;
 }
 
-#[tokio::test]
-async fn closing_takes_what_waits_and_lets_go() {
-    let world = World::new();
+async fn closing_takes_what_waits_and_lets_go(kind: &Kind) {
+    let world = World::on(kind);
     let desk = world.open();
     let other = desk.clone();
-    world.disk.hold();
+    world.told.hold();
     let cars: Vec<_> = ["a", "b", "c"]
         .map(|id| {
             let (desk, order) = (desk.clone(), order(new_car(id)));
@@ -173,7 +168,7 @@ async fn closing_takes_what_waits_and_lets_go() {
     tokio::task::yield_now().await;
     let closing = tokio::spawn(desk.close());
     tokio::task::yield_now().await;
-    world.disk.release();
+    world.told.release();
     closing.await.unwrap().unwrap();
     for car in cars {
         car.await.unwrap().unwrap();
@@ -185,10 +180,9 @@ async fn closing_takes_what_waits_and_lets_go() {
 }
 
 /// A file where the shelf's folder should be stands for a disk that does not let it be opened.
-#[tokio::test]
-async fn a_book_without_a_shelf_is_read_and_takes_orders_once_it_has_one_again() {
-    let world = World::new().with_counts(3).await;
-    let (shelf, retried) = (world.path().join("shelf"), order(count_gloves(9)));
+async fn a_book_without_a_shelf_is_read_and_takes_orders_once_it_has_one_again(kind: &Kind) {
+    let world = World::on(kind).with_counts(3).await;
+    let (shelf, retried) = (world.store().shelf_folder(), order(count_gloves(9)));
     world
         .with(async |desk| desk.submit(retried.clone()).await.unwrap())
         .await;
@@ -220,3 +214,13 @@ async fn a_book_without_a_shelf_is_read_and_takes_orders_once_it_has_one_again()
     assert_whole(&desk, 7).await;
     desk.close().await.unwrap();
 }
+
+on_every_store!(
+    async a_refused_command_leaves_the_journal_as_it_was,
+    a_failed_sync_stops_the_book_and_is_never_tried_again,
+    a_disk_that_is_full_in_the_midst_of_a_group_is_asked_again,
+    a_command_that_breaks_the_program_stops_the_book_aloud,
+    recorded_time_never_runs_back,
+    closing_takes_what_waits_and_lets_go,
+    a_book_without_a_shelf_is_read_and_takes_orders_once_it_has_one_again,
+);

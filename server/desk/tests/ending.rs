@@ -143,18 +143,18 @@ async fn a_last_entry_is_whole_whatever_stands_in_place_of_its_line_end() {
 #[tokio::test]
 async fn a_journal_that_was_closed_is_opened_without_a_write() {
     let world = World::new().with_counts(3).await;
-    let (writes, syncs) = (world.disk.append_count(), world.disk.sync_count());
+    let (writes, syncs) = (world.told.append_count(), world.told.sync_count());
     world.with(async |desk| assert_whole(desk, 5).await).await;
-    assert_eq!(world.disk.append_count(), writes);
-    assert_eq!(world.disk.sync_count(), syncs);
+    assert_eq!(world.told.append_count(), writes);
+    assert_eq!(world.told.sync_count(), syncs);
     world.lose_mark();
     world.with(async |desk| assert_whole(desk, 5).await).await;
     assert_eq!(
-        world.disk.append_count(),
+        world.told.append_count(),
         writes + 1,
         "its end is written again"
     );
-    assert_eq!(world.disk.sync_count(), syncs + 1);
+    assert_eq!(world.told.sync_count(), syncs + 1);
 }
 
 #[tokio::test]
@@ -162,7 +162,7 @@ async fn an_end_that_cannot_be_written_again_is_not_shown() {
     let world = World::new().with_counts(1).await;
     world.lose_mark();
     world.lose_shelf();
-    world.disk.fail_sync_after(0);
+    world.told.fail_sync_after(0);
     let (desk, report) = world.try_open().unwrap();
     let reason = report.read_only.unwrap();
     assert!(reason.contains("nothing after entry 2"), "{reason}");

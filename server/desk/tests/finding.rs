@@ -7,6 +7,7 @@ use fettlebook_model::Seq;
 
 use super::{World, assert_whole, take};
 use crate::desk::{Desk, DeskError, Seen};
+use crate::journal::RealDisk;
 use crate::journal::{Chain, Head};
 use crate::store::Identity;
 use crate::store::folder::write_identity;
@@ -127,7 +128,7 @@ async fn a_finding_about_another_incarnation_counts_for_nothing() {
         since: Seq(7),
         ..Identity::begun(id)
     };
-    write_identity(world.path(), &mended, &world.disk).unwrap();
+    write_identity(world.path(), &mended, &RealDisk).unwrap();
     let desk = world.open();
     take(&desk, new_car("saloon")).await.unwrap();
     assert_whole(&desk, 8).await;

@@ -9,6 +9,7 @@ use tokio_test::{assert_pending, assert_ready};
 use super::{World, assert_whole, take};
 use crate::desk::{Desk, DeskError};
 use crate::limits::GROUP_COUNT_MAX;
+use crate::testing::stores::{Kind, on_every_store};
 use crate::testing::{count_gloves, gloves, new_car, order, reverse};
 
 /// Submits a car from a task of its own.
@@ -19,36 +20,34 @@ fn spawn_car(desk: &Desk, id: &str) -> JoinHandle<Result<Seq, DeskError>> {
 
 /// Waits until the writer is in the middle of a sync that the disk holds back.
 async fn until_appended(world: &World, append_count: usize) {
-    while world.disk.append_count() < append_count {
+    while world.told.append_count() < append_count {
         tokio::time::sleep(Duration::from_millis(1)).await;
     }
 }
 
-#[tokio::test]
-async fn those_who_wait_together_share_one_sync() {
-    let world = World::new();
+async fn those_who_wait_together_share_one_sync(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
-            world.disk.hold();
+            world.told.hold();
             let mut cars = vec![spawn_car(desk, "first")];
             until_appended(&world, 1).await;
             cars.extend((0..20).map(|n| spawn_car(desk, &format!("car-{n}"))));
             tokio::task::yield_now().await;
-            world.disk.release();
+            world.told.release();
             for car in cars {
                 car.await.unwrap().unwrap();
             }
-            assert_eq!((world.disk.append_count(), world.disk.sync_count()), (2, 2));
+            assert_eq!((world.told.append_count(), world.told.sync_count()), (2, 2));
             assert_whole(desk, 21).await;
         })
         .await;
 }
 
-#[tokio::test]
-async fn more_than_one_group_can_hold_are_all_answered() {
-    let world = World::new();
+async fn more_than_one_group_can_hold_are_all_answered(kind: &Kind) {
+    let world = World::on(kind);
     let desk = world.open();
-    world.disk.hold();
+    world.told.hold();
     let first = spawn_car(&desk, "first");
     until_appended(&world, 1).await;
     let cars: Vec<_> = (0..GROUP_COUNT_MAX + 50)
@@ -57,7 +56,7 @@ async fn more_than_one_group_can_hold_are_all_answered() {
     tokio::task::yield_now().await;
     let closing = tokio::spawn(desk.clone().close());
     tokio::task::yield_now().await;
-    world.disk.release();
+    world.told.release();
     first.await.unwrap().unwrap();
     for car in cars {
         car.await.unwrap().unwrap();
@@ -66,20 +65,19 @@ async fn more_than_one_group_can_hold_are_all_answered() {
     assert_eq!(desk.standing().head.seq, Seq(GROUP_COUNT_MAX as u64 + 51));
 }
 
-#[tokio::test]
-async fn a_full_queue_sheds_and_the_rest_is_done() {
-    let mut world = World::new();
+async fn a_full_queue_sheds_and_the_rest_is_done(kind: &Kind) {
+    let mut world = World::on(kind);
     world.options.queue_length = 4;
     world
         .with(async |desk| {
-            world.disk.hold();
+            world.told.hold();
             let first = spawn_car(desk, "first");
             until_appended(&world, 1).await;
             let cars: Vec<_> = (0..10)
                 .map(|n| spawn_car(desk, &format!("car-{n}")))
                 .collect();
             tokio::task::yield_now().await;
-            world.disk.release();
+            world.told.release();
             first.await.unwrap().unwrap();
             let mut answers = Vec::new();
             for car in cars {
@@ -95,12 +93,11 @@ async fn a_full_queue_sheds_and_the_rest_is_done() {
         .await;
 }
 
-#[tokio::test]
-async fn an_order_is_pending_until_it_is_durable_and_wakes_its_caller_then() {
-    let world = World::new();
+async fn an_order_is_pending_until_it_is_durable_and_wakes_its_caller_then(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
-            world.disk.hold();
+            world.told.hold();
             let mut submit = tokio_test::task::spawn(take(desk, new_car("saloon")));
             assert_pending!(submit.poll());
             until_appended(&world, 1).await;
@@ -111,7 +108,7 @@ async fn an_order_is_pending_until_it_is_durable_and_wakes_its_caller_then() {
                 "nobody sees what is not durable"
             );
             assert!(!submit.is_woken());
-            world.disk.release();
+            world.told.release();
             while !submit.is_woken() {
                 tokio::time::sleep(Duration::from_millis(1)).await;
             }
@@ -121,12 +118,11 @@ async fn an_order_is_pending_until_it_is_durable_and_wakes_its_caller_then() {
         .await;
 }
 
-#[tokio::test]
-async fn an_order_whose_caller_left_before_its_turn_is_not_begun() {
-    let world = World::new();
+async fn an_order_whose_caller_left_before_its_turn_is_not_begun(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
-            world.disk.hold();
+            world.told.hold();
             let first = spawn_car(desk, "first");
             until_appended(&world, 1).await;
             let mut gone = tokio_test::task::spawn(take(desk, new_car("gone")));
@@ -134,7 +130,7 @@ async fn an_order_whose_caller_left_before_its_turn_is_not_begun() {
             let stays = spawn_car(desk, "stays");
             tokio::task::yield_now().await;
             drop(gone);
-            world.disk.release();
+            world.told.release();
             first.await.unwrap().unwrap();
             assert_eq!(stays.await.unwrap(), Ok(Seq(2)));
             assert!(desk.book().car(&"gone".parse().unwrap()).is_none());
@@ -143,34 +139,32 @@ async fn an_order_whose_caller_left_before_its_turn_is_not_begun() {
         .await;
 }
 
-#[tokio::test]
-async fn a_caller_that_leaves_while_its_order_is_written_does_not_undo_it() {
-    let world = World::new();
+async fn a_caller_that_leaves_while_its_order_is_written_does_not_undo_it(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
-            world.disk.hold();
+            world.told.hold();
             let mut submit = tokio_test::task::spawn(take(desk, new_car("saloon")));
             assert_pending!(submit.poll());
             until_appended(&world, 1).await;
             drop(submit);
-            world.disk.release();
+            world.told.release();
             take(desk, new_car("suv")).await.unwrap();
             assert_whole(desk, 2).await;
         })
         .await;
 }
 
-#[tokio::test]
-async fn a_refused_order_in_a_group_does_not_disturb_the_others() {
-    let world = World::new();
+async fn a_refused_order_in_a_group_does_not_disturb_the_others(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
-            world.disk.hold();
+            world.told.hold();
             let first = spawn_car(desk, "first");
             until_appended(&world, 1).await;
             let cars = ["a", "a", "b"].map(|id| spawn_car(desk, id));
             tokio::task::yield_now().await;
-            world.disk.release();
+            world.told.release();
             first.await.unwrap().unwrap();
             let [a, again, b] = cars;
             assert_eq!(a.await.unwrap(), Ok(Seq(2)));
@@ -181,16 +175,15 @@ async fn a_refused_order_in_a_group_does_not_disturb_the_others() {
         .await;
 }
 
-#[tokio::test]
-async fn a_reversal_sees_what_is_in_the_same_group() {
-    let world = World::new();
+async fn a_reversal_sees_what_is_in_the_same_group(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
             for command in gloves() {
                 take(desk, command).await.unwrap();
             }
             take(desk, count_gloves(40)).await.unwrap();
-            world.disk.hold();
+            world.told.hold();
             let first = spawn_car(desk, "first");
             until_appended(&world, 4).await;
             let burst =
@@ -199,7 +192,7 @@ async fn a_reversal_sees_what_is_in_the_same_group() {
                     tokio::spawn(async move { desk.submit(order).await })
                 });
             tokio::task::yield_now().await;
-            world.disk.release();
+            world.told.release();
             first.await.unwrap().unwrap();
             let [count, reversal, again, last] = burst;
             assert_eq!(count.await.unwrap().unwrap().seq, Seq(5));
@@ -210,3 +203,14 @@ async fn a_reversal_sees_what_is_in_the_same_group() {
         })
         .await;
 }
+
+on_every_store!(
+    async those_who_wait_together_share_one_sync,
+    more_than_one_group_can_hold_are_all_answered,
+    a_full_queue_sheds_and_the_rest_is_done,
+    an_order_is_pending_until_it_is_durable_and_wakes_its_caller_then,
+    an_order_whose_caller_left_before_its_turn_is_not_begun,
+    a_caller_that_leaves_while_its_order_is_written_does_not_undo_it,
+    a_refused_order_in_a_group_does_not_disturb_the_others,
+    a_reversal_sees_what_is_in_the_same_group,
+);

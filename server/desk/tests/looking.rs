@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
-use std::sync::Arc;
 use std::time::SystemTime;
 
 use super::{World, copy_folder, take};
@@ -37,7 +36,7 @@ impl World {
     fn look(&self) -> (Desk, OpenReport) {
         let mut options = self.options.clone();
         options.only_looks = true;
-        Desk::open(Arc::new(self.store()), &options).unwrap()
+        Desk::open(self.store(), &options).unwrap()
     }
 }
 

@@ -7,18 +7,18 @@
 //! verifying must find that shelf, book and journal agree.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::marker::PhantomData;
 use std::sync::Arc;
 
 use fettlebook_model::{Command, Entry, Seq};
 use proptest::prelude::*;
 use proptest::test_runner::Config;
 use proptest_state_machine::{ReferenceStateMachine, StateMachineTest, prop_state_machine};
-use tempfile::TempDir;
 use uuid::Uuid;
 
 use crate::desk::{Desk, DeskError, DeskOptions, Order};
-use crate::store::FolderStore;
-use crate::testing::faulty::{FAULTS, Fault, FaultyDisk};
+use crate::testing::faulty::{FAULTS, Fault};
+use crate::testing::stores::{BreakingStore, InFolder, Kind, Row};
 use crate::testing::{TestClock, count_gloves, gloves, new_car, order, reverse};
 
 /// What may be done.
@@ -99,8 +99,7 @@ fn act_of(command: &Command) -> Act {
 /// A desk under test, and everything that was given to it.
 struct World {
     runtime: tokio::runtime::Runtime,
-    folder: TempDir,
-    disk: FaultyDisk,
+    broken: Box<dyn BreakingStore>,
     clock: Arc<TestClock>,
     options: DeskOptions,
     desk: Option<Desk>,
@@ -110,15 +109,13 @@ struct World {
 }
 
 impl World {
-    fn new(seed: u64) -> Self {
-        let disk = FaultyDisk::new(seed);
+    fn new(kind: &Kind) -> Self {
         let clock = TestClock::at("2026-03-02T08:00:00Z");
         let options = DeskOptions::new(Arc::clone(&clock) as _, Uuid::now_v7());
         let runtime = tokio::runtime::Builder::new_current_thread();
         let mut world = Self {
             runtime: { runtime }.enable_all().build().unwrap(),
-            folder: tempfile::tempdir().unwrap(),
-            disk,
+            broken: (kind.breaking)(7, 4_000),
             clock,
             options,
             desk: None,
@@ -133,8 +130,7 @@ impl World {
     }
 
     fn open(&mut self) {
-        let store = FolderStore::at(self.folder.path()).on(Arc::new(self.disk.clone()));
-        let (desk, report) = Desk::open(Arc::new(store.in_files_of(4_000)), &self.options).unwrap();
+        let (desk, report) = Desk::open(self.broken.store(), &self.options).unwrap();
         assert_eq!(report.read_only, None);
         self.desk = Some(desk);
     }
@@ -190,7 +186,7 @@ impl World {
                 _ => order(count_gloves(i64::from(n))),
             })
             .collect();
-        self.disk.fail_after(operation, fault);
+        self.broken.fail_after(operation, fault);
         let desk = self.desk().clone();
         let answers = self.runtime.block_on(async {
             let given = orders.iter().map(|order| {
@@ -213,10 +209,10 @@ impl World {
             }
         }
         // The power goes with a fault that did not come, or left the process alive.
-        self.disk.fail_after(0, Fault::PowerLoss);
+        self.broken.fail_after(0, Fault::PowerLoss);
         let _ = self.give(order(count_gloves(1)));
         self.close();
-        self.disk.recover();
+        self.broken.recover();
         self.open();
         for order in unanswered {
             let again = self.give(order);
@@ -298,14 +294,15 @@ fn gloves_left(piece: &fettlebook_model::kit::Piece) -> i64 {
     }
 }
 
-struct Machine;
+/// The machine on a kind of store.
+struct Machine<R>(PhantomData<R>);
 
-impl StateMachineTest for Machine {
+impl<R: Row> StateMachineTest for Machine<R> {
     type SystemUnderTest = World;
     type Reference = Steps;
 
     fn init_test(_: &usize) -> World {
-        World::new(7)
+        World::new(R::KIND)
     }
 
     fn apply(mut world: World, _: &usize, step: Step) -> World {
@@ -345,7 +342,7 @@ impl StateMachineTest for Machine {
             Step::Restart { lose_shelf } => {
                 world.close();
                 if lose_shelf {
-                    std::fs::remove_dir_all(world.folder.path().join("shelf")).unwrap();
+                    std::fs::remove_dir_all(world.broken.store().shelf_folder()).unwrap();
                 }
                 world.open();
                 assert_eq!(world.desk().book().head(), before);
@@ -386,5 +383,5 @@ prop_state_machine! {
     #![proptest_config(Config { cases: runs(), max_shrink_iters: 200, ..Config::default() })]
 
     #[test]
-    fn the_book_is_what_was_acknowledged_whatever_happens(sequential 1..40 => Machine);
+    fn the_book_is_what_was_acknowledged_whatever_happens(sequential 1..40 => Machine<InFolder>);
 }

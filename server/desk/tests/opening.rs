@@ -9,6 +9,7 @@ use fettlebook_model::{Moment, Seq};
 
 use super::{World, assert_whole, copy_folder, take};
 use crate::desk::{Clock, Desk, DeskError, OpenError, ShelfFound};
+use crate::journal::RealDisk;
 use crate::journal::TornTail;
 use crate::store::folder::write_identity;
 use crate::store::{Identity, StoreError};
@@ -280,7 +281,7 @@ async fn a_second_opener_waits_and_is_told_who_has_the_book() {
     patient.lock_wait = Duration::from_secs(5);
     let (told, asked) = std::sync::mpsc::channel();
     patient.clock = Arc::new(Asked(Arc::clone(&world.clock), told));
-    let store = Arc::new(world.store());
+    let store = world.store();
     let second = std::thread::spawn(move || Desk::open(store, &patient));
     asked.recv().unwrap();
     desk.close().await.unwrap();
@@ -325,7 +326,7 @@ async fn a_shelf_of_another_incarnation_is_not_used() {
         since: Seq(5),
         ..Identity::begun(world.options.new_book_id)
     };
-    write_identity(world.path(), &identity, &world.disk).unwrap();
+    write_identity(world.path(), &identity, &RealDisk).unwrap();
     let (desk, report) = world.try_open().unwrap();
     assert!(
         matches!(report.shelf, ShelfFound::Rebuilt { .. }),

@@ -9,13 +9,13 @@ use super::{World, assert_whole, copy_folder, take};
 use crate::desk::{Desk, DeskError};
 use crate::journal::Proof;
 use crate::limits::GROUPS_UNREAD_MAX;
-use crate::store::{Asked, Store as _};
+use crate::store::Asked;
+use crate::testing::stores::ToldFolder;
 use crate::testing::{count_gloves, new_car};
 
 /// A book of 22 entries in several files.
 async fn several_files() -> World {
-    let mut world = World::new();
-    world.segment_bytes_max = 1_000;
+    let world = World::of(Box::new(ToldFolder::new(Some(1_000))));
     world.with_counts(20).await
 }
 

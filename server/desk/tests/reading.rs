@@ -6,6 +6,7 @@ use fettlebook_model::{Seq, Subject};
 
 use super::{World, assert_whole, take};
 use crate::desk::{Desk, DeskError};
+use crate::testing::stores::{Kind, on_every_store};
 use crate::testing::{count_gloves, new_car};
 
 /// All entries of a list, a page at a time.
@@ -24,9 +25,8 @@ async fn pages(desk: &Desk, about: Option<Subject>, newest_first: bool, page: us
     }
 }
 
-#[tokio::test]
-async fn lists_page_in_both_directions_across_batches_of_the_shelf() {
-    let world = World::new().with_counts(100).await;
+async fn lists_page_in_both_directions_across_batches_of_the_shelf(kind: &Kind) {
+    let world = World::on(kind).with_counts(100).await;
     world
         .with(async |desk| {
             for n in 0..60 {
@@ -56,9 +56,8 @@ async fn lists_page_in_both_directions_across_batches_of_the_shelf() {
         .await;
 }
 
-#[tokio::test]
-async fn each_entry_is_found_by_its_number() {
-    let world = World::new().with_counts(150).await;
+async fn each_entry_is_found_by_its_number(kind: &Kind) {
+    let world = World::on(kind).with_counts(150).await;
     world
         .with(async |desk| {
             for seq in [1, 2, 63, 64, 65, 66, 128, 129, 152] {
@@ -72,9 +71,8 @@ async fn each_entry_is_found_by_its_number() {
         .await;
 }
 
-#[tokio::test]
-async fn what_was_just_answered_is_in_every_list() {
-    let world = World::new().with_counts(0).await;
+async fn what_was_just_answered_is_in_every_list(kind: &Kind) {
+    let world = World::on(kind).with_counts(0).await;
     world
         .with(async |desk| {
             for left in 0..20 {
@@ -142,3 +140,9 @@ async fn take_one_car(world: &World) {
         .with(async |desk| take(desk, new_car("saloon")).await.unwrap())
         .await;
 }
+
+on_every_store!(
+    async lists_page_in_both_directions_across_batches_of_the_shelf,
+    each_entry_is_found_by_its_number,
+    what_was_just_answered_is_in_every_list,
+);

@@ -4,11 +4,11 @@ use fettlebook_model::{BodyHash, Seq};
 
 use super::{World, assert_whole};
 use crate::desk::DeskError;
+use crate::testing::stores::{Kind, on_every_store};
 use crate::testing::{new_car, order};
 
-#[tokio::test]
-async fn the_same_request_again_gives_the_first_answer() {
-    let world = World::new();
+async fn the_same_request_again_gives_the_first_answer(kind: &Kind) {
+    let world = World::on(kind);
     let request = order(new_car("saloon"));
     let first = world
         .with(async |desk| {
@@ -40,9 +40,8 @@ async fn the_same_request_again_gives_the_first_answer() {
         .await;
 }
 
-#[tokio::test]
-async fn the_same_request_with_another_body_is_refused() {
-    let world = World::new();
+async fn the_same_request_with_another_body_is_refused(kind: &Kind) {
+    let world = World::on(kind);
     let request = order(new_car("saloon"));
     world
         .with(async |desk| {
@@ -62,12 +61,11 @@ async fn the_same_request_with_another_body_is_refused() {
         .await;
 }
 
-#[tokio::test]
-async fn doubles_in_one_group_are_written_once() {
-    let world = World::new();
+async fn doubles_in_one_group_are_written_once(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
-            world.disk.hold();
+            world.told.hold();
             let ahead = tokio::spawn({
                 let (desk, request) = (desk.clone(), order(new_car("ahead")));
                 async move { desk.submit(request).await }
@@ -84,7 +82,7 @@ async fn doubles_in_one_group_are_written_once() {
                 .into_iter()
                 .collect();
             tokio::task::yield_now().await;
-            world.disk.release();
+            world.told.release();
             ahead.await.unwrap().unwrap();
             let mut answers = Vec::new();
             for double in doubles.drain(..) {
@@ -102,9 +100,8 @@ async fn doubles_in_one_group_are_written_once() {
         .await;
 }
 
-#[tokio::test]
-async fn a_request_that_was_refused_may_be_sent_again() {
-    let world = World::new();
+async fn a_request_that_was_refused_may_be_sent_again(kind: &Kind) {
+    let world = World::on(kind);
     world
         .with(async |desk| {
             let request = order(crate::testing::count_gloves(3));
@@ -119,3 +116,10 @@ async fn a_request_that_was_refused_may_be_sent_again() {
         })
         .await;
 }
+
+on_every_store!(
+    async the_same_request_again_gives_the_first_answer,
+    the_same_request_with_another_body_is_refused,
+    doubles_in_one_group_are_written_once,
+    a_request_that_was_refused_may_be_sent_again,
+);
