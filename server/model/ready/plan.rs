@@ -82,17 +82,28 @@ impl Plan {
         by_hand.fold(0, |sum, step| sum.saturating_add(step.time_ms))
     }
 
-    /// Liquid it needs by make, in the order of the steps: make, first step, volume.
+    /// Liquid it needs by make, in the order of the steps: make, the step it is told of, volume.
     pub(crate) fn liquid_needs(&self) -> Vec<(&Id, &Id, Volume)> {
         let mut needs: Vec<(&Id, &Id, Volume)> = Vec::new();
         for planned in &self.steps {
             let make = &planned.step.liquid_make;
             match needs.iter_mut().find(|(named, ..)| *named == make) {
                 Some((_, _, volume)) => *volume = volume.saturating_add(planned.volume),
-                None => needs.push((make, &planned.name, planned.volume)),
+                None => needs.push((make, self.step_of_liquid(planned), planned.volume)),
             }
         }
         needs
+    }
+
+    /// The step that a liquid is told of: the first whose own machine works with it, else the one whose share is
+    /// the first to. A share takes little of it, and would make believe that all of it is its own.
+    fn step_of_liquid<'a>(&'a self, first: &'a StepPlan) -> &'a Id {
+        let make = &first.step.liquid_make;
+        let own = self
+            .steps
+            .iter()
+            .find(|part| !part.is_share() && part.step.liquid_make == *make);
+        &own.unwrap_or(first).of
     }
 }
 

@@ -43,6 +43,14 @@ pub(super) fn machine_line(scene: &Scene<'_>, planned: &StepPlan) -> Option<Line
     Some(line)
 }
 
+/// The article before a length, as it is read aloud: an 80 mm pad, a 150 mm pad.
+const fn article(length: Length) -> &'static str {
+    match length.mm() {
+        8 | 11 | 18 | 80..=89 => "an",
+        _ => "a",
+    }
+}
+
 /// Is there a plate that fits the machine, carries the pad and is rated for the speed; no line for a step
 /// by hand.
 pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -> Option<Line> {
@@ -53,7 +61,8 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
     } else {
         thread.to_string()
     };
-    let what = format!("plate {held}, for a {} pad", makes.pad.face_mm);
+    let face = makes.pad.face_mm;
+    let what = format!("plate {held}, for {} {face} pad", article(face));
     let mut line = Line::new(LineKind::Plate, Some(&step.name), what);
     let plates = offer_plates(scene, machine, makes.pad.face_mm);
     let refused: Vec<&PlateChoice> = plates.iter().filter(|plate| is_refused(plate)).collect();

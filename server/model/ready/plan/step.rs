@@ -90,6 +90,11 @@ impl StepPlan {
         Area::from_mm2(self.area.mm2().saturating_mul(self.set_count))
     }
 
+    /// Whether it is what a further machine, or the hand, works of a step.
+    pub(crate) fn is_share(&self) -> bool {
+        self.name != self.of
+    }
+
     /// Time that a machine runs, ms.
     pub const fn machine_ms(&self) -> i64 {
         if self.by_hand { 0 } else { self.time_ms }

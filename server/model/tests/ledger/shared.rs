@@ -89,9 +89,14 @@ fn shop_of(cut: Step) -> Shop {
 
 /// Sets up a routine of this step alone and books it on the saloon.
 fn book(shop: &mut Shop, key: &str, cut: Step) {
+    book_all(shop, key, vec![cut]);
+}
+
+/// Sets up a routine of these steps and books it on the saloon.
+fn book_all(shop: &mut Shop, key: &str, steps: Vec<Step>) {
     let routine = Routine {
         towel_make: Some(id("edgeless-towel-400g")),
-        ..routine(key, vec![cut])
+        ..routine(key, steps)
     };
     shop.say(Command::CreateRoutine { routine });
     let mut job = saloon_job(key, "2026-03-05 08:00");

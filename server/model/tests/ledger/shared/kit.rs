@@ -8,8 +8,9 @@ use fettlebook_model::plan::Plan;
 use fettlebook_model::reach::Reach;
 use fettlebook_model::{Command, Deed, Id};
 use fettlebook_quantity::Thickness;
+use fettlebook_shed::step;
 
-use super::{cut, part, plan, share, shop_of};
+use super::{book_all, cut, part, plan, share, shop_of};
 use crate::shop::{Shop, id, pad_use, plate, tag};
 
 fn checked(shop: &Shop) -> JobCheck {
@@ -55,6 +56,41 @@ fn machines_plates_and_pads_are_looked_for_by_share_and_picked_once() {
     assert_eq!(check.verdict, Verdict::Watch);
 }
 
+/// The pencil pads of the cut work with the polish of the finish, which takes most of it.
+#[test]
+fn a_liquid_is_told_of_the_step_whose_own_machine_works_with_it() {
+    let mut polished = cut();
+    polished.shares[1] = share("cut", Reach::Pencil, "pencil-foam-30", "fine-polish-500ml");
+    let mut shop = shop_of(polished.clone());
+    let liquids = |shop: &Shop, job: &str| -> Vec<(String, String)> {
+        let check = check_jobs(&shop.book, &[id(job)], shop.now)
+            .unwrap()
+            .remove(0);
+        let lines = lines(&check, LineKind::Liquid).into_iter();
+        let of = |line: &Line| {
+            let (step, make) = (line.step.as_ref().unwrap(), line.make.as_ref().unwrap());
+            (step.to_string(), make.to_string())
+        };
+        lines.map(of).collect()
+    };
+    let told = |told: &[(&str, &str)]| -> Vec<(String, String)> {
+        let owned = told
+            .iter()
+            .map(|(step, make)| ((*step).to_owned(), (*make).to_owned()));
+        owned.collect()
+    };
+    // Where no own machine works with it, it is told of the step that is shared.
+    let alone = [("cut", "coarse-compound-1l"), ("cut", "fine-polish-500ml")];
+    assert_eq!(liquids(&shop, "shared"), told(&alone));
+    let finish = step("finish", "fine-foam-150", "fine-polish-500ml");
+    book_all(&mut shop, "both", vec![polished, finish]);
+    let both = [
+        ("cut", "coarse-compound-1l"),
+        ("finish", "fine-polish-500ml"),
+    ];
+    assert_eq!(liquids(&shop, "both"), told(&both));
+}
+
 /// Source: tool-safety standards (IEC 62841-2-3, -2-4, ISO 11148-8): a plate rated below the machine's highest
 /// marked speed is refused. The spot machine's 5500/min asks more of its plate than the big one's.
 #[test]
@@ -66,10 +102,9 @@ fn a_plate_that_is_too_slow_for_one_of_the_machines_stops_the_job() {
         make.figures = plate(70, Some(rated));
         shop.say(Command::EditMake { was, make });
         let check = checked(&shop);
-        let verdicts: Vec<_> = lines(&check, LineKind::Plate)
-            .iter()
-            .map(|line| line.verdict)
-            .collect();
+        let plates = lines(&check, LineKind::Plate);
+        assert_eq!(plates[1].what, "plate M8, for an 80 mm pad");
+        let verdicts: Vec<_> = plates.iter().map(|line| line.verdict).collect();
         let spot = if rated < 5_500 {
             Verdict::Stop
         } else {
