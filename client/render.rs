@@ -37,6 +37,7 @@ pub(crate) mod register;
 pub(crate) mod reorder;
 pub(crate) mod routine;
 pub(crate) mod screen;
+pub(crate) mod shares;
 pub(crate) mod sheet;
 pub(crate) mod shop;
 pub(crate) mod spark;

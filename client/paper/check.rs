@@ -62,10 +62,19 @@ fn job(ground: &Ground<'_>, check: &JobCheck) -> Value {
     }
 }
 
-/// Whether two pieces stand in one row: pads of a make for the same steps.
+/// Whether of pieces of a sort nothing is written down afterwards: they stand in one row, each with its name.
+const fn has_no_room(sort: Sort) -> bool {
+    matches!(
+        sort,
+        Sort::Plates | Sort::Machines | Sort::Batteries | Sort::Tools
+    )
+}
+
+/// Whether two pieces stand in one row: pads of a make for the same steps, and what is only taken along.
 fn goes_together(one: &Along<'_>, other: &Along<'_>) -> bool {
-    let alike = one.what == other.what && one.goes_for() == other.goes_for();
-    one.sort == other.sort && one.sort == Sort::Pads && alike
+    let are_pads = one.sort == Sort::Pads;
+    let are_alike = are_pads && one.what == other.what && one.steps() == other.steps();
+    one.sort == other.sort && (are_alike || has_no_room(one.sort))
 }
 
 /// Pieces that go, each with a box, and what is to be written down of them afterwards.
@@ -78,14 +87,21 @@ fn row(group: &[Along<'_>]) -> Option<Value> {
         Sort::Plates | Sort::Machines | Sort::Batteries | Sort::Tools | Sort::Others => "",
     };
     let mut pieces: Vec<&Along<'_>> = group.iter().collect();
-    pieces.sort_by_key(|one| tags::order(one.tag));
-    let pieces = pieces
-        .into_iter()
-        .map(|one| context! { tag => clean(one.tag), worn => one.worn() });
+    pieces.sort_by_key(|one| (one.is_spare(), tags::order(one.tag)));
+    let pieces = pieces.into_iter().map(|one| {
+        context! {
+            tag => clean(one.tag),
+            worn => one.worn(),
+            spare => one.is_spare(),
+            what => clean(&one.what),
+            steps => clean(one.steps()),
+        }
+    });
     Some(context! {
         pieces => pieces.collect::<Value>(),
+        wide => has_no_room(first.sort),
         what => clean(&first.what),
-        steps => clean(&first.steps()),
+        steps => clean(first.steps()),
         use => first.rounded(),
         room => room,
     })

@@ -3,7 +3,7 @@
 //! It serves the check and the take, which tell the same pieces alike.
 
 use crate::render::screen::Screen;
-use crate::render::tags;
+use crate::render::{shares, tags};
 
 /// Blanks before a sort.
 const INDENT: usize = 2;
@@ -84,9 +84,10 @@ pub(crate) fn lines(screen: &Screen, goes: &[Goes<'_>]) -> String {
     told.collect::<Vec<_>>().join("\n")
 }
 
-/// The pieces of a sort, by the steps they are for: `cut P-01…P-03; spare P-05 · finish P-13`.
+/// The pieces of a sort, by the steps they are for: `cut P-01…P-03; spare P-05 · finish P-13`, and after a step what
+/// others share of it: `cut P-01…P-03; spot P-17`.
 fn of_steps(goes: &[&Goes<'_>]) -> String {
-    let mut groups: Vec<(String, Vec<&Goes<'_>>)> = Vec::new();
+    let mut groups: Vec<(Vec<&str>, Vec<&Goes<'_>>)> = Vec::new();
     let mut told: Vec<(&str, bool)> = Vec::new();
     for one in goes {
         let is_told = told.contains(&(one.tag, one.spare));
@@ -100,30 +101,48 @@ fn of_steps(goes: &[&Goes<'_>]) -> String {
             None => groups.push((steps, vec![one])),
         }
     }
-    let groups = groups.iter().map(|(steps, group)| {
-        let tags = of_group(group);
-        if steps.is_empty() {
-            tags
-        } else {
-            format!("{steps} {tags}")
+    let all: Vec<&str> = goes.iter().map(|one| one.step).collect();
+    let mut text = String::new();
+    // The step whose own pieces were told last.
+    let mut last: Option<&str> = None;
+    for (steps, group) in &groups {
+        let share = match steps.as_slice() {
+            [one] => shares::share_of(one, &all),
+            _ => None,
+        };
+        let is_beside = share.is_some_and(|(step, _)| last == Some(step));
+        if !text.is_empty() {
+            text.push_str(if is_beside { "; " } else { " · " });
         }
-    });
-    groups.collect::<Vec<_>>().join(" · ")
+        let name = match share {
+            Some((_, reach)) if is_beside => reach.to_owned(),
+            _ => shares::told(steps, &all),
+        };
+        if !name.is_empty() {
+            text.push_str(&name);
+            text.push(' ');
+        }
+        text.push_str(&of_group(group));
+        if !is_beside {
+            last = steps.first().copied().filter(|_| steps.len() == 1);
+        }
+    }
+    text
 }
 
 /// The steps a piece is for: of what is drawn on each step by itself, of what is not all of them.
-fn steps(of: &Goes<'_>, goes: &[&Goes<'_>]) -> String {
-    if of.amount.is_some() {
-        return of.step.to_owned();
-    }
-    let same = |one: &&&Goes<'_>| one.tag == of.tag && one.spare == of.spare;
+fn steps<'a>(of: &Goes<'a>, goes: &[&Goes<'a>]) -> Vec<&'a str> {
+    let same = |one: &&&Goes<'a>| {
+        let is_drawn = of.amount.is_some();
+        one.tag == of.tag && one.spare == of.spare && (!is_drawn || one.step == of.step)
+    };
     let mut steps: Vec<&str> = Vec::new();
     for one in goes.iter().filter(same) {
         if !one.step.is_empty() && !steps.contains(&one.step) {
             steps.push(one.step);
         }
     }
-    steps.join(", ")
+    steps
 }
 
 /// Pieces for the same steps: how much of each that is drawn on, the others as tags in ranges, spares apart.

@@ -165,7 +165,8 @@ fn every_other_sheet_prints_black_on_white_within_its_page() {
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
     let shop = Shop::Solo(&book);
-    // A stock-take is a page a place; what a job costs and what to order are short here.
+    // A stock-take begins a page for each place, and the bench's may go on to another; what a job costs and what to
+    // order are short here.
     let sheets: [(&str, &[&str], &[&str]); 3] = [
         (
             "kit",
@@ -187,10 +188,13 @@ fn every_other_sheet_prints_black_on_white_within_its_page() {
             let Some(pages) = measured(&file) else {
                 return;
             };
-            assert_eq!(pages.len(), heads.len(), "{name} {size}");
-            for (page, head) in pages.iter().zip(heads) {
+            let goes_on = pages.len().checked_sub(heads.len());
+            assert!(goes_on <= Some(usize::from(name == "kit")), "{name} {size}");
+            let begins = |page: &Value| heads.iter().find(|head| text(page).starts_with(**head));
+            let begun: Vec<_> = pages.iter().filter_map(begins).collect();
+            assert_eq!(begun, heads.iter().collect::<Vec<_>>(), "{name} {size}");
+            for page in &pages {
                 let width = page["width_mm"].as_f64().unwrap();
-                assert!(text(page).starts_with(head), "{}", text(page));
                 assert_eq!(page["plain"], true, "{name}");
                 for word in page["words"].as_array().unwrap() {
                     let end = word["end_mm"].as_f64().unwrap();

@@ -3,7 +3,7 @@
 use fettlebook_contract::v1::{CheckLineKind, JobCheck, Unit};
 
 use crate::render::picks::Sort;
-use crate::render::{amount, gauge};
+use crate::render::{amount, gauge, shares};
 
 /// A piece that goes to a job.
 pub(crate) struct Along<'a> {
@@ -13,6 +13,8 @@ pub(crate) struct Along<'a> {
     pub(crate) what: String,
     /// Steps it is for; none for the whole job.
     steps: Vec<&'a str>,
+    /// The same in few words.
+    named: String,
     quantity: i64,
     unit: Unit,
     spare: bool,
@@ -31,6 +33,7 @@ pub(crate) fn take_list(check: &JobCheck) -> Vec<Along<'_>> {
                     sort: Sort::Others,
                     what: String::new(),
                     steps: Vec::new(),
+                    named: String::new(),
                     quantity: 0,
                     unit: Unit::Unspecified,
                     spare: false,
@@ -52,25 +55,35 @@ pub(crate) fn take_list(check: &JobCheck) -> Vec<Along<'_>> {
             along.damage = pick.damage.or(along.damage);
         }
     }
+    let of_lines = check.lines.iter().map(|line| line.step.as_str());
+    let all: Vec<&str> = of_lines.filter(|step| !step.is_empty()).collect();
+    for along in &mut list {
+        along.named = shares::told(&along.steps, &all);
+    }
     list.sort_by_key(|along| along.sort);
     list
 }
 
 impl Along<'_> {
-    /// Steps it goes for, and whether it is a spare; empty where it is for the whole job.
-    pub(crate) fn steps(&self) -> String {
-        let spare = self.spare.then_some("spare");
-        let told = self.steps.iter().copied().chain(spare);
-        told.collect::<Vec<_>>().join(", ")
+    /// Steps it goes for; empty where it is for the whole job.
+    pub(crate) fn steps(&self) -> &str {
+        &self.named
     }
 
-    /// The same in words wherever it goes.
+    /// Whether it is not planned to work.
+    pub(crate) const fn is_spare(&self) -> bool {
+        self.spare
+    }
+
+    /// What it goes for, in words wherever it goes.
     pub(crate) fn goes_for(&self) -> String {
-        match self.steps.as_slice() {
-            [] if self.spare => "the whole job, spare".to_owned(),
-            [] => "the whole job".to_owned(),
-            _ => self.steps(),
-        }
+        let steps = if self.named.is_empty() {
+            "the whole job"
+        } else {
+            &self.named
+        };
+        let spare = if self.spare { ", spare" } else { "" };
+        format!("{steps}{spare}")
     }
 
     /// Whether it is drawn on.
