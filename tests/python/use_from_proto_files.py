@@ -63,7 +63,7 @@ jobs.BookJob(booking)
 check = jobs.CheckJobs(job_service_pb2.CheckJobsRequest(jobs=["saloon-from-python"]))
 lines = {(line.kind, line.step): line for line in check.checks[0].lines}
 cut = lines[(check_pb2.CHECK_LINE_KIND_PAD, "cut")]
-assert (cut.need_quantity, cut.have_quantity, cut.short_quantity) == (3, 8, 0), cut
+assert (cut.need_quantity, cut.have_quantity, cut.short_quantity) == (2, 8, 0), cut
 plate = lines[(check_pb2.CHECK_LINE_KIND_PLATE, "cut")]
 assert plate.picks[0].tag == "BP-02", plate
 assert plate.verdict == common_pb2.VERDICT_WATCH and "BP-01" in plate.reason, plate
@@ -75,7 +75,7 @@ again = jobs.LogUse(log)
 assert first.SerializeToString() == again.SerializeToString(), "a retry gets the first answer again"
 assert first.entry.seq > 0 and len(first.entry.deeds) > 10, first
 worn = kit.GetPiece(kit_service_pb2.GetPieceRequest(tag="P-03")).piece
-assert worn.pad.work_micro_sections > 51_000_000, worn
+assert worn.pad.work_micro_sections > 56_000_000, worn
 # (500 g - 82 g) / 1.10 g/mL = 380 mL: arithmetic.
 bottle = kit.GetPiece(kit_service_pb2.GetPieceRequest(tag="B-01")).piece
 assert bottle.bottle.left_ul == 380_000, bottle

@@ -9,6 +9,15 @@ use serde_json::Value;
 
 use crate::binaries::{Fettled, Shop, done, fettle, json, kept_demo, state_folder};
 
+/// The makes that work a step of a routine.
+fn machines_of(step: &Value) -> Vec<&str> {
+    let shares = step["shares"].as_array().unwrap().iter();
+    std::iter::once(step)
+        .chain(shares)
+        .map(|one| one["machineMake"].as_str().unwrap())
+        .collect()
+}
+
 /// A kept demo book.
 fn demo_book(folder: &Path) -> PathBuf {
     kept_demo(folder, &[])
@@ -63,6 +72,39 @@ fn the_demo_tells_its_story_and_something_is_honestly_wrong_in_it() {
         reason("CHECK_LINE_KIND_PLATE").contains("BP-01 is rated 4200/min"),
         "{stopped:#?}"
     );
+}
+
+#[test]
+fn the_two_step_of_the_demo_is_shared_by_three_machines_and_each_of_them_wears() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = demo_book(folder.path());
+    let shop = Shop::Solo(&book);
+    let routine = json(shop, &["routine", "show", "two-step"]);
+    for step in routine["routine"]["steps"].as_array().unwrap() {
+        let three = ["orbital-150", "cordless-75", "spindle-30"];
+        assert_eq!(machines_of(step), three, "{step}");
+    }
+    let log = json(shop, &["log", "black-suv", "--dry-run"]);
+    let deeds = log["entry"]["deeds"].as_array().unwrap().iter();
+    let used = |kind: &str| -> Vec<&str> {
+        let of_kind = deeds.clone().filter(|deed| deed["kind"] == kind);
+        of_kind
+            .map(|deed| deed["subject"].as_str().unwrap())
+            .collect()
+    };
+    let twice = |tags: [&'static str; 3]| [tags, tags].concat();
+    assert_eq!(
+        used("DEED_KIND_MACHINE_USED"),
+        twice(["M-01", "M-02", "M-03"])
+    );
+    assert_eq!(
+        used("DEED_KIND_PLATE_USED"),
+        twice(["BP-02", "BP-03", "BP-04"])
+    );
+    // One machine alone works the finish, as ever.
+    let finish = json(shop, &["log", "silver-finish", "--dry-run"]);
+    let told = finish["entry"]["deeds"].to_string();
+    assert!(told.contains("M-01") && !told.contains("M-02"), "{told}");
 }
 
 #[test]
