@@ -54,12 +54,13 @@ pub(crate) async fn show(asker: Asker, Path(job): Path<String>) -> Answer {
     let told = context! {
         job => check.job.as_str(),
         start => clock.moment_or_none(check.start_time.as_ref()),
+        second => clock.moment_or_none(check.second_start_time.as_ref()),
         place => check.place.as_str(),
         verdict => words::verdict(check.verdict()),
         chance => carried(&check),
         aim => words::percent(check.carry_target),
         lines => lines.collect::<Value>(),
-        exposure => check.exposure.as_ref().map(exposure),
+        exposures => exposures(&check).collect::<Value>(),
         cautions => check.cautions.clone(),
         taken => check.taken.as_ref().map(|taken| context! {
             by => taken.by.as_str(),
@@ -110,10 +111,22 @@ fn line(line: &CheckLine, aim: f64) -> Value {
     }
 }
 
-fn exposure(exposure: &Exposure) -> Value {
+/// What each of its days asks of hands and ears.
+fn exposures(check: &JobCheck) -> impl Iterator<Item = Value> {
+    let days = match check.second_exposure {
+        None => [Some("over the day"), None],
+        Some(_) => [Some("on the first day"), Some("on the second day")],
+    };
+    let of_days = [&check.exposure, &check.second_exposure];
+    let of_days = of_days.into_iter().zip(days);
+    of_days.filter_map(|(of_day, day)| Some(exposure(of_day.as_ref()?, day?)))
+}
+
+fn exposure(exposure: &Exposure, day: &str) -> Value {
     let a8 = exposure.vibration_a8_m_per_s2;
     let points = exposure.vibration_points;
     context! {
+        day => day,
         time => words::time(exposure.machine_time_s),
         vibration => format!("{a8:.1} m/s² over 8 hours, {points:.0} points"),
         declared => exposure.vibration_declared,

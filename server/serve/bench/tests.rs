@@ -3,6 +3,7 @@
 
 mod attempts;
 mod counts;
+mod days;
 mod deeds;
 mod large;
 mod logged;
