@@ -11,6 +11,7 @@
 )]
 #[path = "../year/ledger.rs"]
 mod ledger;
+mod machines;
 #[allow(dead_code, reason = "the load uses the rest of it")]
 mod shop;
 mod supply;
@@ -73,6 +74,13 @@ fn check_a_job(bencher: Bencher) {
 #[divan::bench]
 fn check_a_day_of_five_jobs(bencher: Bencher) {
     let (book, jobs, now) = supply::busy_day();
+    bencher.bench(|| check_jobs(&book, &jobs, now));
+}
+
+/// The same where three machines share each step.
+#[divan::bench]
+fn check_a_day_of_five_jobs_on_three_machines(bencher: Bencher) {
+    let (book, jobs, now) = machines::shared_day();
     bencher.bench(|| check_jobs(&book, &jobs, now));
 }
 
