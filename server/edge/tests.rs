@@ -34,6 +34,7 @@ mod lists;
 mod lives;
 mod load;
 mod looked;
+mod month;
 mod notebook;
 mod numbers;
 mod prices;
