@@ -133,11 +133,14 @@ pub(crate) fn end_of_day(text: &str, now: &ZonedDateTime) -> Result<ZonedDateTim
     local(date.at(23, 59, 59, 0), text, now)
 }
 
-/// `+2 days` and `in 2 days` keep the clock time, `+90 min` and `2h ago` count the time that passes.
+/// `+2 days` and `in 2 days` keep the clock time, `+2 days 08:00` says it, `+90 min` and `2h ago` count the time that passes.
 fn shifted(text: &str, now: &ZonedDateTime) -> Option<Result<ZonedDateTime, String>> {
     if let Some(days) = words::shift_in_days(text) {
         let moved = now.checked_add(days.days());
         return Some(moved.map_err(|_| unknown(text, "a time", MOMENT_FORMS)));
+    }
+    if let Some((days, rest)) = words::shift_with_time(text) {
+        return Some(shifted_to(text, days, rest, now));
     }
     let (back, span) = words::span(text)?;
     let seconds = match parse_seconds(span) {
@@ -147,6 +150,26 @@ fn shifted(text: &str, now: &ZonedDateTime) -> Option<Result<ZonedDateTime, Stri
     let seconds = if back { -seconds } else { seconds };
     let moved = now.checked_add(SignedDuration::from_secs(seconds));
     Some(moved.map_err(|_| unknown(text, "a time", MOMENT_FORMS)))
+}
+
+/// So many days from now, at a time of that day.
+fn shifted_to(
+    text: &str,
+    days: i64,
+    rest: &str,
+    now: &ZonedDateTime,
+) -> Result<ZonedDateTime, String> {
+    let not_read = || unknown(text, "a time", MOMENT_FORMS);
+    let said =
+        words::read(rest, now, Toward::Ahead).map_err(|why| told(why, text, MOMENT_FORMS))?;
+    let (None, Some(at)) = (said.day, said.time) else {
+        return Err(not_read());
+    };
+    let day = now
+        .date()
+        .checked_add(days.days())
+        .map_err(|_| not_read())?;
+    local(day.to_datetime(at), text, now)
 }
 
 fn local(written: DateTime, text: &str, now: &ZonedDateTime) -> Result<ZonedDateTime, String> {

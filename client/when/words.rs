@@ -48,6 +48,19 @@ pub(super) fn shift_in_days(text: &str) -> Option<i64> {
     (-DAYS_MAX..=DAYS_MAX).contains(&days).then_some(days)
 }
 
+/// Days to move by and a time of that day: `+3 days 08:00`, `in 2 weeks at 8am`, `2 days ago 17:00`. What follows
+/// the days has to look like a time of day, for a span may go on with hours.
+pub(super) fn shift_with_time(text: &str) -> Option<(i64, &str)> {
+    let is_part = |at: usize| text.get(at..).is_some_and(|rest| rest.starts_with(' '));
+    let mut blanks = (0..text.len()).rev().filter(|at| is_part(*at));
+    let (days, rest) = blanks.find_map(|at| {
+        let (shift, rest) = text.split_at_checked(at)?;
+        Some((shift_in_days(shift)?, rest.trim()))
+    })?;
+    let is_time = rest.contains(':') || rest.ends_with("am") || rest.ends_with("pm");
+    is_time.then_some((days, rest))
+}
+
 /// A span from now: whether it goes back, and how long it is.
 pub(super) fn span(text: &str) -> Option<(bool, &str)> {
     if let Some(span) = text.strip_prefix('+').or_else(|| text.strip_prefix("in ")) {
