@@ -1,5 +1,6 @@
 //! The example that goes with a fault: a whole command that works, in this book, as it stands.
 
+mod of_job;
 mod same_book;
 
 use std::ffi::OsString;
@@ -17,6 +18,7 @@ use crate::fault::Fault;
 use crate::ids::id_of;
 use crate::mistyped::{Sort, filled, quoted, sample_of, sorts_in, spoken, takes_value};
 use crate::tags;
+use of_job::of_job;
 use same_book::of_same_book;
 
 /// Rows looked at for a name.
@@ -148,6 +150,7 @@ fn found(args: &[OsString], tree: &clap::Command, fault: &Fault) -> String {
         .map(|word| word.to_string_lossy().into_owned())
         .collect();
     by_reason(&path, &words, fault)
+        .or_else(|| of_job(&path, &words, &fault.field))
         .or_else(|| by_option(&path, command, words.clone(), &fault.field))
         .unwrap_or_else(|| looked_at(&path, command, &words))
 }
