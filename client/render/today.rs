@@ -1,7 +1,8 @@
 //! Where the shop stands: one screen, each line with the command that does it.
 
 use fettlebook_contract::v1::{
-    ComingOrder, DryingKit, DueOrder, EmptyBatteries, GetTodayResponse, Job, SoiledKit, Verdict,
+    ComingOrder, DryingKit, DueOrder, EmptyBatteries, GetTodayResponse, Job, KitToBring, SoiledKit,
+    Verdict,
 };
 
 use textwrap::core::display_width;
@@ -47,6 +48,7 @@ impl Lines<'_> {
     fn all(&self, answer: &GetTodayResponse, waiting: usize) -> Vec<String> {
         let mut lines = self.unlogged(&answer.unlogged);
         lines.extend(self.next(answer));
+        lines.extend(self.to_bring(&answer.to_bring));
         lines.extend(self.to_wash(&answer.to_wash));
         lines.extend(self.to_charge(&answer.to_charge));
         lines.extend(self.to_order(answer));
@@ -116,6 +118,25 @@ impl Lines<'_> {
             lines.push(self.line("", &format!("what goes along: fettle take {name}")));
         }
         lines
+    }
+
+    /// What is not in the van yet; a take of the job moves it in the book too.
+    fn to_bring(&self, kit: &[KitToBring]) -> Vec<String> {
+        let told = kit.iter().take(self.each).map(|one| {
+            let by = one.bring_by_time.as_ref();
+            let by = by.map_or_else(
+                || format!("{}: ", tint::warn("now")),
+                |by| format!("by {}: ", self.screen.moment(by)),
+            );
+            let (tags, from, place) = (ranges(&one.tags), &one.from_place, &one.place);
+            let how = if one.taken { "check" } else { "take" };
+            let told = format!(
+                "{by}{tags} from {from} to {place}: fettle {how} {}",
+                one.job
+            );
+            self.line("Bring", &told)
+        });
+        told.collect()
     }
 
     fn to_wash(&self, soiled: &[SoiledKit]) -> Vec<String> {

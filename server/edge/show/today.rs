@@ -4,7 +4,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::reorder::ReorderLine;
-use fettlebook_model::today::{Drying, Next, OnItsWay, ToCharge, ToWash, Today};
+use fettlebook_model::today::{Drying, Next, OnItsWay, ToBring, ToCharge, ToWash, Today};
 use fettlebook_model::{Book, Moment, Tag};
 
 use super::{check, job, moment};
@@ -33,6 +33,7 @@ pub(in crate::edge) fn today(book: &Book, today: Today, now: Moment) -> v1::GetT
         coming: coming.map(|one| on_its_way(book, one)).collect(),
         empty: book.makes().next().is_none(),
         to_charge: today.to_charge.iter().map(empty).collect(),
+        to_bring: today.to_bring.iter().map(bring).collect(),
     }
 }
 
@@ -70,6 +71,17 @@ fn empty(empty: &ToCharge) -> v1::EmptyBatteries {
         tags: tags(&empty.tags),
         full_time: Some(moment(empty.full_at)),
         charge_by_time: empty.charge_by.map(moment),
+    }
+}
+
+fn bring(bring: &ToBring) -> v1::KitToBring {
+    v1::KitToBring {
+        job: bring.job.to_string(),
+        place: bring.place.to_string(),
+        from_place: bring.from.to_string(),
+        tags: tags(&bring.tags),
+        bring_by_time: bring.bring_by.map(moment),
+        taken: bring.is_taken,
     }
 }
 

@@ -83,6 +83,43 @@ async fn what_was_shown_is_taken_and_told_of_job_piece_and_check() {
     assert_eq!(world.piece("P-01").await.taken_for_jobs, [""; 0]);
 }
 
+/// A take that moves nothing has no *by when*; one that moves kit to its job says by when that is there.
+#[tokio::test]
+async fn by_when_is_told_where_something_is_moved_and_only_there() {
+    let world = World::shop().await;
+    let at_the_bench = world.taken(take()).await;
+    assert_eq!(at_the_bench.bring_by_time, None);
+    let mut job = world.job("saloon-thursday").await;
+    let start = job.start_time.unwrap().seconds + 7 * 86_400;
+    job.start_time = Some(prost_types::Timestamp {
+        seconds: start,
+        nanos: 0,
+    });
+    let booked = v1::BookJobRequest {
+        request_id: fresh(),
+        job: Some(v1::Job {
+            job: "harbour".to_owned(),
+            place: "van-a".to_owned(),
+            ..job
+        }),
+    };
+    world.jobs().book_job(booked).await.unwrap();
+    let harbour = v1::TakeJobRequest {
+        job: "harbour".to_owned(),
+        despite: "a trial".to_owned(),
+        ..take()
+    };
+    let moves = world.taken(harbour.clone()).await;
+    assert_eq!(moves.bring_by_time.unwrap().seconds, start - 1_800);
+    let again = world
+        .taken(v1::TakeJobRequest {
+            request_id: fresh(),
+            ..harbour
+        })
+        .await;
+    assert_eq!(again.bring_by_time, None, "it is there by now");
+}
+
 /// A log without a pick of its own starts from what was taken, and its preview shows that.
 #[tokio::test]
 async fn a_log_starts_from_what_was_taken() {

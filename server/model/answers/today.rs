@@ -3,6 +3,8 @@
 //! It says of each thing no more than what to do about it; check and reorder list say why. It reads the
 //! book and never changes it.
 
+mod bring;
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -21,6 +23,8 @@ use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness};
 use crate::trade::order::Order;
 use crate::{Book, Moment};
+
+pub use bring::ToBring;
 
 /// Booked jobs up to so many days ahead are looked at for what to order. Basis: ours; longer than the lead
 /// times of the trade's suppliers, and short enough to be found while somebody waits.
@@ -92,6 +96,8 @@ pub struct Today {
     pub unlogged: Vec<Job>,
     /// The next booked job, at the place where it is told if one is booked there; `None` where none is booked.
     pub next: Option<Next>,
+    /// What is to be brought to the next jobs away from the bench, by start.
+    pub to_bring: Vec<ToBring>,
     /// What is soiled, by place.
     pub to_wash: Vec<ToWash>,
     /// Batteries that are empty, by place.
@@ -115,17 +121,20 @@ pub fn today(book: &Book, here: Option<&Place>, now: Moment) -> Today {
     let is_elsewhere = |place: &Place| here.is_some_and(|here| here != place);
     let next_here = ahead.iter().find(|job| !is_elsewhere(&job.place));
     let next_job = next_here.or_else(|| ahead.first());
+    let mut to_bring = bring::to_bring(book, &ahead, now);
     let mut to_wash = to_wash(book, &ahead, now);
     let mut to_charge = to_charge(book, &ahead, now);
     let mut drying = drying(book, now);
     // These sorts keep the order of what is at one place.
     unlogged.sort_by_key(|job| is_elsewhere(&job.place));
+    to_bring.sort_by_key(|bring| is_elsewhere(&bring.place));
     to_wash.sort_by_key(|soiled| is_elsewhere(&soiled.place));
     to_charge.sort_by_key(|empty| is_elsewhere(&empty.place));
     drying.sort_by_key(|dries| is_elsewhere(&dries.place));
     Today {
         unlogged: unlogged.into_iter().cloned().collect(),
         next: next_job.and_then(|job| next(book, job, now)),
+        to_bring,
         to_wash,
         to_charge,
         to_order: to_order(book, day, now),

@@ -1,10 +1,13 @@
 //! What a take moves: the kit of a job away from the bench goes where the job is.
 
+use fettlebook_model::command::JobTake;
 use fettlebook_model::deed::Deed;
+use fettlebook_model::today::{ToBring, today};
 use fettlebook_model::{Entry, Tag};
 
-use super::{check, give_back, pads_of, picked_for, take, two_days};
-use crate::shop::{Shop, flags, id, replayed, saloon_job, tag};
+use super::{check, give_back, pads_of, picked_for, take, taking, try_take, two_days};
+use crate::kept::kept;
+use crate::shop::{Shop, at, flags, id, replayed, saloon_job, tag};
 
 fn away(shop: &mut Shop, job: &str, start: &str) {
     let job = fettlebook_model::job::Job {
@@ -66,10 +69,118 @@ fn before_the_take_the_check_says_what_is_to_be_brought_from_where_and_by_when()
     assert!(moves.count() >= 6 && all, "{todos:?}");
 }
 
+/// Its kit stands elsewhere, from where it is brought; whoever works at the bench carries it there themselves.
 #[test]
 fn the_take_of_a_job_at_the_bench_moves_nothing() {
     let mut shop = two_days();
-    assert_eq!(take(&mut shop, "thursday").deeds.len(), 1);
+    shop.move_to("P-01", "store-room");
+    shop.move_to("M-01", "store-room");
+    let entry = take(&mut shop, "thursday");
+    let picked = picked_for(&shop, "thursday");
+    assert!(
+        picked.iter().any(|one| one.tag == tag("M-01")),
+        "{picked:?}"
+    );
+    assert_eq!(entry.deeds.len(), 1, "{:?}", entry.deeds);
+    assert_eq!(shop.piece("M-01").place, id("store-room"));
+}
+
+/// The take of the harbour's job as a van kept it that had seen the book up to here.
+fn kept_by_van(shop: &Shop) -> JobTake {
+    let mut looked = shop.clone();
+    take(&mut looked, "harbour");
+    JobTake {
+        said: kept("van-a", shop.book.head(), shop.now),
+        picked: picked_for(&looked, "harbour"),
+        ..taking("harbour")
+    }
+}
+
+#[test]
+fn the_take_that_comes_after_its_job_was_done_moves_nothing() {
+    let mut shop = two_days();
+    away(&mut shop, "harbour", "2026-03-05 08:00");
+    let late = kept_by_van(&shop);
+    shop.go_to("2026-03-05 16:00");
+    shop.log("harbour");
+    let entry = try_take(&mut shop, late).unwrap();
+    assert_eq!(moved(&entry), []);
+    assert_eq!(shop.piece("M-01").place, id("bench"));
+}
+
+#[test]
+fn what_was_binned_meanwhile_is_moved_nowhere() {
+    let mut shop = two_days();
+    away(&mut shop, "harbour", "2026-03-12 08:00");
+    let late = kept_by_van(&shop);
+    let gone = pads_of(&late.picked)[0];
+    shop.lose(&gone.to_string());
+    let entry = try_take(&mut shop, late).unwrap();
+    assert!(!moved(&entry).contains(&gone), "{:?}", moved(&entry));
+    assert!(moved(&entry).contains(&tag("M-01")));
+    assert_eq!(shop.piece(&gone.to_string()).place, id("bench"));
+}
+
+#[test]
+fn what_went_elsewhere_meanwhile_stays_there_and_is_flagged() {
+    let mut shop = two_days();
+    away(&mut shop, "harbour", "2026-03-12 08:00");
+    let late = kept_by_van(&shop);
+    shop.move_to("M-01", "van-b");
+    let entry = try_take(&mut shop, late).unwrap();
+    assert!(!moved(&entry).contains(&tag("M-01")) && moved(&entry).contains(&tag("B-01")));
+    assert_eq!(shop.piece("M-01").place, id("van-b"));
+    let said = flags(&entry).join("\n");
+    assert!(said.contains("M-01 is at van-b in the book"), "{said}");
+}
+
+/// What today says is to be brought, as tags by job and place.
+fn to_bring(shop: &Shop) -> Vec<ToBring> {
+    today(&shop.book, None, shop.now).to_bring
+}
+
+#[test]
+fn today_says_what_is_not_in_the_van_yet_by_when_and_from_where() {
+    let mut shop = two_days();
+    away(&mut shop, "harbour", "2026-03-06 08:00");
+    shop.move_to("P-01", "van-a");
+    let told = to_bring(&shop);
+    assert_eq!(told.len(), 1, "{told:?}");
+    let bring = &told[0];
+    assert_eq!((bring.job.as_str(), bring.is_taken), ("harbour", false));
+    assert_eq!(
+        (bring.from.as_str(), bring.place.as_str()),
+        ("bench", "van-a")
+    );
+    assert_eq!(bring.bring_by, Some(at("2026-03-06 07:30")));
+    let mut tags: Vec<Tag> = kept_by_van(&shop)
+        .picked
+        .iter()
+        .map(|one| one.tag)
+        .collect();
+    tags.retain(|tag| shop.piece(&tag.to_string()).place == id("bench"));
+    tags.sort();
+    tags.dedup();
+    assert_eq!(bring.tags, tags);
+    assert!(!tags.contains(&tag("P-01")) && tags.contains(&tag("M-01")));
+    shop.go_to("2026-03-06 07:45");
+    assert!(to_bring(&shop).iter().all(|bring| bring.bring_by.is_none()));
+}
+
+#[test]
+fn today_is_silent_of_what_is_far_off_at_the_bench_or_taken_along() {
+    let mut shop = two_days();
+    assert_eq!(to_bring(&shop), [], "the bench has its own");
+    away(&mut shop, "harbour", "2026-03-12 08:00");
+    assert_eq!(to_bring(&shop), [], "a week ahead");
+    shop.go_to("2026-03-11 16:00");
+    assert_eq!(to_bring(&shop).len(), 1);
+    take(&mut shop, "harbour");
+    assert_eq!(to_bring(&shop), []);
+    shop.move_to("M-01", "bench");
+    let told = to_bring(&shop);
+    assert_eq!((told.len(), &told[0].tags), (1, &vec![tag("M-01")]));
+    assert!(told[0].is_taken);
 }
 
 /// The bottle of Friday's job at the bench stays for it, and whoever takes the other one reads so.
