@@ -144,6 +144,7 @@ pub(crate) const fn only_shows(command: &Command) -> bool {
         Command::Reorder(args) => !args.place,
         Command::Book(BookCommand::Show(_)) => true,
         Command::Kit(command) => matches!(command, KitCommand::List(_) | KitCommand::Show(_)),
+        Command::Car(command) => matches!(command, car::CarCommand::Show(_)),
         _ => false,
     }
 }

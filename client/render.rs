@@ -17,6 +17,7 @@ pub(crate) mod csv;
 pub(crate) mod curve;
 pub(crate) mod doctor;
 pub(crate) mod entry;
+pub(crate) mod film;
 pub(crate) mod folder;
 pub(crate) mod gauge;
 pub(crate) mod given;

@@ -195,7 +195,13 @@ fn make_sheet() -> Result<Sheet<Make>, Fault> {
 
 fn car_sheet() -> Result<Sheet<Car>, Fault> {
     // The service works these out.
-    const OWN: [&str; 3] = ["panels.area_mm2", "panels.basis", "panels.usual_reach"];
+    const OWN: [&str; 5] = [
+        "panels.area_mm2",
+        "panels.basis",
+        "panels.usual_reach",
+        "panels.lowest_film_um",
+        "panels.above_caution_um",
+    ];
     Sheet::new(|name| !OWN.contains(&name))
 }
 

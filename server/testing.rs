@@ -14,6 +14,7 @@ use std::sync::{Arc, Condvar, Mutex};
 
 use fettlebook_model::car::CarClass;
 use fettlebook_model::command::{Counted, Receipt, Said};
+use fettlebook_model::film::FilmReadings;
 use fettlebook_model::job::Car;
 use fettlebook_model::make::{Figures, Make, SundryFigures, Unit};
 use fettlebook_model::{BodyHash, Command, Moment, Seq};
@@ -199,6 +200,7 @@ pub(crate) fn new_car(id: &str) -> Command {
         note,
         dimensions,
         panels,
+        film: FilmReadings::default(),
     };
     Command::CreateCar { car }
 }

@@ -26,6 +26,7 @@ use crate::request;
 use crate::word;
 
 pub(crate) mod panels;
+pub(crate) mod readings;
 
 /// What can be done with cars.
 #[derive(Debug, Subcommand)]
@@ -38,6 +39,8 @@ pub(crate) enum CarCommand {
     Show(Show),
     /// Change a car
     Edit(Edit),
+    /// Record what a gauge read of its film, before or after a job
+    Readings(readings::Readings),
 }
 
 /// Performs one of them.
@@ -51,6 +54,7 @@ pub(crate) async fn perform(
         CarCommand::List(args) => list(session, args, printer).await,
         CarCommand::Show(args) => show(session, args, printer).await,
         CarCommand::Edit(args) => edit(session, args, printer).await,
+        CarCommand::Readings(args) => readings::perform(session, args, printer).await,
     }
 }
 
@@ -147,7 +151,8 @@ pub(crate) async fn show(
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
     let answer = read(session, &args.car).await?;
-    shown(printer, &answer, answer.car.as_ref(), "the car", car::show)
+    let held = answer.car.is_some().then_some(&answer);
+    shown(printer, &answer, held, "the car", car::show)
 }
 
 /// Reads one car.

@@ -6,7 +6,7 @@
 use fettlebook_contract::call::{Recorded, Unary};
 use fettlebook_contract::v1::{
     ChargeBatteriesRequest, CountKitRequest, CreateCarRequest, FillBottleRequest, Flag,
-    UpdateCarRequest, WashKitRequest, WeighBottlesRequest,
+    RecordFilmRequest, UpdateCarRequest, WashKitRequest, WeighBottlesRequest,
 };
 
 use crate::ask::{is_it_so, somebody_is_there};
@@ -14,8 +14,8 @@ use crate::commands::common::tell_understood;
 use crate::connect::Session;
 use crate::exit::Exit;
 use crate::fault::Fault;
-use crate::render::Printer;
 use crate::render::entry::Understood;
+use crate::render::{Printer, Screen};
 
 /// A request that can be looked at before it is recorded.
 pub(crate) trait Looked: Unary<Answer: Recorded> {
@@ -41,6 +41,7 @@ looked!(
     ChargeBatteriesRequest,
     CreateCarRequest,
     UpdateCarRequest,
+    RecordFilmRequest,
 );
 
 /// Sends a request that records something, once it is meant, and prints the entry.
@@ -65,13 +66,42 @@ pub(crate) async fn record_understood<C: Looked>(
     request: C,
     understood: &[Understood],
 ) -> Result<Exit, Fault> {
-    if somebody_is_there(printer) {
-        let answer = session.call(request.to_look()).await?;
-        let flags = answer.entry().map(|entry| &*entry.flags);
-        meant(flags.unwrap_or_default(), printer, true)?;
-    }
+    ask_first(session, printer, &request).await?;
     let answer = session.call(request).await?;
     tell_understood(printer, &answer, understood)
+}
+
+/// The same, and tells the answer in a way of its own.
+///
+/// # Errors
+/// As [`record_if_meant`].
+pub(crate) async fn record_told<C: Looked>(
+    session: &Session,
+    printer: &mut Printer,
+    request: C,
+    told: impl FnOnce(&Screen, &C::Answer) -> String,
+) -> Result<Exit, Fault> {
+    ask_first(session, printer, &request).await?;
+    let answer = session.call(request).await?;
+    if answer.entry().is_none() {
+        return Err(Fault::answer("the entry"));
+    }
+    printer.answer(&answer, told)?;
+    Ok(Exit::Done)
+}
+
+/// Asks whether what is odd about a request is meant, where somebody can be asked.
+async fn ask_first<C: Looked>(
+    session: &Session,
+    printer: &mut Printer,
+    request: &C,
+) -> Result<(), Fault> {
+    if !somebody_is_there(printer) {
+        return Ok(());
+    }
+    let answer = session.call(request.to_look()).await?;
+    let flags = answer.entry().map(|entry| &*entry.flags);
+    meant(flags.unwrap_or_default(), printer, true)
 }
 
 /// Asks whether what is odd is meant, where somebody can be asked; says what it is if it was not said.

@@ -157,6 +157,7 @@ fn by_name(path: &str, option: &str, name: &str) -> Option<&'static str> {
         (_, _, "TOWELS") => "dropped=1",
         (_, _, "PANELS") => "-roof",
         (_, _, "PANEL=FILM") => "bonnet=110um",
+        (_, _, "PANEL=SPOTS") => "bonnet=112,115,118",
         (_, _, "LOOK") => "{pad}=rebound 4, edge 3, face 5",
         (_, "loose", "STEP") => "machine={machine-make}, pad={pad-make}, liquid={liquid-make}",
         (_, _, "STEP") => "cut: machine={machine-make}, pad={pad-make}, liquid={liquid-make}",

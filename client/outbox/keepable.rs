@@ -15,6 +15,7 @@ pub(crate) fn only_looks(deed: &Keepable) -> bool {
         Keepable::CountKit(count) => count.validate_only,
         Keepable::TakeJob(take) => take.validate_only,
         Keepable::ChargeBatteries(charge) => charge.validate_only,
+        Keepable::RecordFilm(read) => read.validate_only,
         _ => false,
     }
 }
@@ -35,6 +36,7 @@ pub(crate) fn told(deed: &Keepable) -> String {
         Keepable::MarkDry(dry) => of("kit dry", &dry.tags),
         Keepable::MarkLabelled(labelled) => of("labels", &labelled.tags),
         Keepable::ChargeBatteries(charge) => of("charge", &charge.tags),
+        Keepable::RecordFilm(read) => format!("car readings {}", read.car),
         Keepable::WeighBottles(weigh) => {
             let bottles: Vec<_> = weigh.weighings.iter().map(|one| &*one.bottle).collect();
             format!("weigh {}", bottles.join(" "))

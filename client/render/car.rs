@@ -2,11 +2,11 @@
 //!
 //! It serves `car list` and `car show`. Where an area is estimated, the page says by what.
 
-use fettlebook_contract::v1::{AreaBasis, Car, CarClass, Panel, PanelPart, Reach};
+use fettlebook_contract::v1::{AreaBasis, Car, CarClass, GetCarResponse, Panel, PanelPart, Reach};
 
 use crate::render::screen::Screen;
 use crate::render::table::{Column, sheet, table};
-use crate::render::{amount, tint};
+use crate::render::{amount, film, tint};
 use crate::word::word;
 
 /// Cars, a line each.
@@ -78,8 +78,17 @@ pub(crate) fn takes(panel: &Panel) -> String {
     }
 }
 
-/// One car with its panels.
-pub(crate) fn show(screen: &Screen, car: &Car) -> String {
+/// One car with its panels, and its film as far as it was read.
+pub(crate) fn show(screen: &Screen, answer: &GetCarResponse) -> String {
+    let none = Car::default();
+    let shown = panels(screen, answer.car.as_ref().unwrap_or(&none));
+    match film::known(screen, answer) {
+        Some(film) => format!("{shown}\n\n{film}"),
+        None => shown,
+    }
+}
+
+fn panels(screen: &Screen, car: &Car) -> String {
     let size = [car.length_mm, car.width_mm, car.height_mm]
         .iter()
         .flatten()
@@ -112,7 +121,7 @@ pub(crate) fn show(screen: &Screen, car: &Car) -> String {
                 amount::area(panel.area_mm2),
                 known(panel),
                 panel
-                    .film_um
+                    .lowest_film_um
                     .map_or_else(|| "not read".to_owned(), amount::film),
                 takes(panel),
                 if panel.left_out {

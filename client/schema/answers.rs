@@ -78,6 +78,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("car edit", Message("UpdateCarResponse")),
     ("car list", Message("ListCarsResponse")),
     ("car show", Message("GetCarResponse")),
+    ("car readings", Message("RecordFilmResponse")),
     ("routine add", Message("CreateRoutineResponse")),
     ("routine edit", Message("UpdateRoutineResponse")),
     ("routine list", Message("ListRoutinesResponse")),

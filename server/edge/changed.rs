@@ -7,7 +7,8 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
-use fettlebook_model::{Book, Entry, Moment, Subject};
+use fettlebook_model::film_cut::film_cut;
+use fettlebook_model::{Book, Entry, Id, Moment, Subject};
 
 use super::prices::Prices;
 use super::show;
@@ -76,6 +77,15 @@ impl Changed {
             Subject::Car(id) => Some(show::car::car(book.car(id)?, book.policy())),
             _ => None,
         })
+    }
+
+    /// What a job took off the film of the car that it changed.
+    pub(super) fn film_cut(&self, job: &Id) -> Option<v1::FilmCut> {
+        let mut cuts = self.each(|book, subject| match subject {
+            Subject::Car(id) => film_cut(book, book.car(id)?, job),
+            _ => None,
+        });
+        cuts.pop().as_ref().map(show::film::cut)
     }
 
     /// The routines that it changed, by id.

@@ -12,10 +12,13 @@ use fettlebook_contract::v1::{
     GetRoutineRequest, GetRoutineResponse, GetTodayRequest, GetTodayResponse, JobState,
     ListCarsRequest, ListCarsResponse, ListJobsRequest, ListJobsResponse, ListRoutinesRequest,
     ListRoutinesResponse, LogUseRequest, LogUseResponse, PlanJobRequest, PlanJobResponse,
-    TakeJobRequest, TakeJobResponse, UpdateCarRequest, UpdateCarResponse, UpdateJobRequest,
-    UpdateJobResponse, UpdateRoutineRequest, UpdateRoutineResponse,
+    RecordFilmRequest, RecordFilmResponse, TakeJobRequest, TakeJobResponse, UpdateCarRequest,
+    UpdateCarResponse, UpdateJobRequest, UpdateJobResponse, UpdateRoutineRequest,
+    UpdateRoutineResponse,
 };
 use fettlebook_model::check::{check_by, check_jobs, likely_use};
+use fettlebook_model::film::FILM_CAUTION;
+use fettlebook_model::film_cut::film_cuts;
 use fettlebook_model::job::Job;
 use fettlebook_model::pick::bring_by;
 use fettlebook_model::plan::plan_job;
@@ -46,8 +49,13 @@ impl JobService for Edge {
         let car = book.car(&id).ok_or_else(|| {
             EdgeError::from(Refusal::no_id(Reason::CarUnknown, "car", "car", &id))
         })?;
+        let cuts = film_cuts(&book, car);
         Ok(Response::new(GetCarResponse {
             car: Some(show::car::car(car, book.policy())),
+            film_readings: show::film::readings(car),
+            film_cuts: cuts.iter().map(show::film::cut).collect(),
+            caution_line_um: show::film::caution_line(book.policy()).um(),
+            film_caution: FILM_CAUTION.to_owned(),
         }))
     }
 
@@ -70,6 +78,19 @@ impl JobService for Edge {
     async fn update_car(&self, request: Request<UpdateCarRequest>) -> Answer<UpdateCarResponse> {
         let done = self.record_or_look(request, parse::car::edit).await?;
         Ok(Response::new(UpdateCarResponse {
+            car: done.cars().pop(),
+            entry: Some(done.entry),
+        }))
+    }
+
+    async fn record_film(&self, request: Request<RecordFilmRequest>) -> Answer<RecordFilmResponse> {
+        let asked = request.get_ref();
+        let is_after = asked.moment() == v1::FilmMoment::After;
+        let job: Option<Id> = asked.job.parse().ok().filter(|_| is_after);
+        let done = self.record_or_look(request, parse::film::record).await?;
+        let cut = job.and_then(|job| done.film_cut(&job));
+        Ok(Response::new(RecordFilmResponse {
+            film_cut: cut,
             car: done.cars().pop(),
             entry: Some(done.entry),
         }))

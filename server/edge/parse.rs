@@ -6,6 +6,7 @@
 pub(super) mod access;
 pub(super) mod book;
 pub(super) mod car;
+pub(super) mod film;
 pub(super) mod job;
 pub(super) mod kept;
 pub(super) mod kit;

@@ -57,6 +57,7 @@ looking!(
     UpdateCarRequest,
     LogUseRequest,
     ChargeBatteriesRequest,
+    RecordFilmRequest,
 );
 
 macro_rules! writing {
@@ -143,6 +144,7 @@ writing!(
     DemoteTowelsRequest,
     TakeJobRequest,
     LogUseRequest,
+    RecordFilmRequest,
 );
 
 impl Edge {

@@ -9,6 +9,7 @@ pub(super) mod check;
 pub(super) mod cost;
 mod deed_text;
 pub(super) mod entry;
+pub(super) mod film;
 pub(super) mod job;
 mod job_text;
 pub(super) mod kit;

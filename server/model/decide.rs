@@ -11,6 +11,7 @@ mod define;
 mod diary;
 mod doubts;
 mod fill;
+mod film;
 mod flags;
 mod kept;
 mod landed;
@@ -130,6 +131,7 @@ fn decide_as_said(
         Command::EditMake { was, make } => define::makes::edit(book, was, make, now),
         Command::CreateCar { car } => define::cars::create(book, car, now),
         Command::EditCar { was, car } => define::cars::edit(book, was, car, now),
+        Command::RecordFilm(read) => film::record(book, read, now),
         Command::CreateRoutine { routine } => define::routines::create(book, routine, now),
         Command::EditRoutine { was, routine } => define::routines::edit(book, was, routine, now),
         Command::SetPolicies { changes, note } => define::policies::set(book, changes, note, now),

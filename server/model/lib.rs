@@ -40,7 +40,7 @@ pub use ground::{Moment, ids, money, refusal};
 pub use maths::{chance, cost, life};
 pub use ready::local_day::is_same_day;
 pub use ready::stock_cost::book_currency;
-pub use ready::{batteries, lead, lives, pick, plan, real_use, times, towel_use};
+pub use ready::{batteries, film_cut, lead, lives, pick, plan, real_use, times, towel_use};
 pub use trade::{
     battery, car, cleaning, dose, film, hazard, job, kept, kit, logged, make, order, panel, plate,
     policy, reach, starter, supplier, take, tool, towel, wear,

@@ -6,6 +6,7 @@ pub mod chance;
 pub mod cost;
 pub mod credibility;
 pub mod life;
+pub(crate) mod mean;
 pub(crate) mod moments;
 mod root;
 pub mod supply;

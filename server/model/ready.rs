@@ -3,6 +3,7 @@
 //! It reads a book and answers a part of a question.
 
 pub mod batteries;
+pub mod film_cut;
 pub mod lead;
 pub mod lives;
 pub(crate) mod local_day;

@@ -7,9 +7,11 @@ use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
-use fettlebook_model::command::Said;
+use fettlebook_model::command::{FilmRead, Said};
+use fettlebook_model::film::{OfJob, PanelSpots};
+use fettlebook_model::panel::Panel;
 use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Tag};
-use fettlebook_quantity::Volume;
+use fettlebook_quantity::{Thickness, Volume};
 use fettlebook_server::desk::{Clock, Desk, DeskOptions};
 use fettlebook_server::journal::{FileJournal, Head, Journal as _, Line, RealDisk, survey};
 use fettlebook_server::store::FolderStore;
@@ -27,7 +29,7 @@ const ENTRIES_MIN: usize = 300;
 /// Bytes after which its journal begins a file.
 const SEGMENT_BYTES_MAX: u64 = 12_000;
 /// Kinds of deeds it has.
-const DEED_KINDS: usize = 41;
+const DEED_KINDS: usize = 42;
 /// Which book it is.
 pub(crate) const BOOK_ID: Uuid = Uuid::from_u128(0x0192_4f00_0000_7000_8000_0000_0000_0001);
 
@@ -118,9 +120,10 @@ pub(crate) fn stored(folder: &Path) -> Arc<FolderStore> {
     Arc::new(FolderStore::at(folder).in_files_of(SEGMENT_BYTES_MAX))
 }
 
-/// What random things seldom come to: a delivery, a towel that is binned, a label, a bottle filled from another, a battery charged, for the jobs
-/// to run on, a job called off, an order of which no more is expected.
-fn seldom(shop: &mut Shop) -> [Command; 7] {
+/// What random things seldom come to: a delivery, a towel that is binned, a label, a film that was read, a bottle
+/// filled from another, a battery charged, for the jobs to run on, a job called off, an order of which no more is
+/// expected.
+fn seldom(shop: &mut Shop) -> [Command; 8] {
     let said = Said::default;
     let came = shop.order_packs("tern-quay", "coarse-foam-150", 1);
     let order = id(&shop.order_packs("tern-quay", "coarse-foam-150", 1));
@@ -149,6 +152,15 @@ fn seldom(shop: &mut Shop) -> [Command; 7] {
             said: said(),
             tags: vec![bottle],
         },
+        Command::RecordFilm(Box::new(FilmRead {
+            said: said(),
+            car: id("medium-saloon-silver"),
+            of_job: Some(OfJob::Before(id("job-0"))),
+            panels: vec![PanelSpots {
+                panel: Panel::Bonnet,
+                spots_um: [112, 115, 118].map(Thickness::from_um).to_vec(),
+            }],
+        })),
         Command::Charge {
             said: said(),
             tags: vec![tag("BT-01")],

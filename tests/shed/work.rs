@@ -1,6 +1,7 @@
 //! Cars, routines and jobs with nothing said of them that may be left open.
 
 use fettlebook_model::car::CarClass;
+use fettlebook_model::film::FilmReadings;
 use fettlebook_model::job::{Car, Job, JobState, Routine, Step};
 use fettlebook_model::{Moment, Seq};
 
@@ -15,6 +16,7 @@ pub fn car(key: &str, class: CarClass) -> Car {
         note: String::new(),
         dimensions: None,
         panels: Vec::new(),
+        film: FilmReadings::default(),
     }
 }
 

@@ -23,6 +23,7 @@ mod disk;
 mod doctor;
 mod ending;
 mod examples;
+mod film;
 mod keep;
 mod later;
 mod mended;

@@ -138,6 +138,8 @@ pub(crate) fn differing(panels: Vec<Panel>) -> Vec<Panel> {
             area_mm2: 0,
             basis: AreaBasis::Unspecified.into(),
             usual_reach: Reach::Unspecified.into(),
+            lowest_film_um: None,
+            above_caution_um: None,
             ..panel
         })
         .collect()

@@ -5,6 +5,7 @@
 
 use fettlebook_contract::v1;
 use fettlebook_model::car::Dimensions;
+use fettlebook_model::film::FilmReadings;
 use fettlebook_model::job::{Car, PanelNote};
 use fettlebook_model::reach::{Part, Split};
 use fettlebook_model::{Book, Command, Reason, Refusal};
@@ -78,6 +79,7 @@ pub(in crate::edge) fn car(sent: v1::Car) -> Result<Car, Refusal> {
         dimensions: dimensions(&sent)?,
         note: sent.note,
         panels,
+        film: FilmReadings::default(),
     })
 }
 
@@ -158,6 +160,7 @@ mod tests {
                     split: None,
                 },
             ],
+            film: FilmReadings::default(),
         }
     }
 

@@ -8,13 +8,17 @@ use fettlebook_model::plan::panels;
 use fettlebook_model::policy::Policy;
 use fettlebook_model::reach::{Part, Reach, Split};
 
+use super::film;
 use crate::edge::{etag, words};
 
 /// The car with every panel it has, each with the area the model works with.
 pub(in crate::edge) fn car(car: &Car, policy: &Policy) -> v1::Car {
     let note_of = |panel| car.panels.iter().find(|note| note.panel == panel);
+    let caution_um = film::caution_line(policy).um();
     let shown = panels(car, policy).into_iter().map(|facts| v1::Panel {
         area_mm2: facts.area.mm2(),
+        lowest_film_um: facts.film.map(|film| film.um()),
+        above_caution_um: facts.film.map(|film| film.um().saturating_sub(caution_um)),
         basis: words::area_basis_word(facts.basis),
         usual_reach: words::reach_word(Reach::usual(facts.panel)),
         ..note_of(facts.panel).map_or_else(

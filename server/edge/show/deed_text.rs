@@ -13,7 +13,7 @@ use fettlebook_model::{Deed, Id, Place};
 use fettlebook_quantity::Seconds;
 
 use super::job_text::{booked, done, taken};
-use super::{money, supply_text};
+use super::{film, money, supply_text};
 
 /// The sentence of a deed.
 pub(super) enum Said {
@@ -220,9 +220,10 @@ pub(super) fn used_by_weight() -> Said {
     Said::OfSubject(" was used; its weight says how much.".to_owned())
 }
 
-/// The sentence of a use.
+/// The sentence of a use, or of what a gauge read.
 fn use_text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
     match deed {
+        Deed::FilmRead { of_job, panels, .. } => film::read(subject, of_job.as_ref(), panels),
         Deed::PadUsed { work, .. } => {
             format!(
                 "{subject} worked {} in {}.",

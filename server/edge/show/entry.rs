@@ -186,6 +186,10 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
         Deed::JobDone { job, .. } | Deed::JobCalledOff { job } | Deed::JobReleased { job } => {
             shown.job = job.to_string();
         }
+        Deed::FilmRead {
+            of_job: Some(of_job),
+            ..
+        } => shown.job = of_job.job().to_string(),
         Deed::Reversed { seq: reversed } => shown.reverses_seq = Some(seq(*reversed)),
         Deed::Restated {
             subject: Subject::Job(id),
@@ -195,6 +199,7 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
         }
         Deed::MakeSet { .. }
         | Deed::CarSet { .. }
+        | Deed::FilmRead { of_job: None, .. }
         | Deed::RoutineSet { .. }
         | Deed::PolicySet { .. }
         | Deed::Washed { .. }
@@ -220,6 +225,7 @@ const fn kind(deed: &Deed) -> DeedKind {
     match deed {
         Deed::MakeSet { .. } => DeedKind::MakeSet,
         Deed::CarSet { .. } => DeedKind::CarSet,
+        Deed::FilmRead { .. } => DeedKind::FilmRead,
         Deed::RoutineSet { .. } => DeedKind::RoutineSet,
         Deed::PolicySet { .. } => DeedKind::PolicySet,
         Deed::Received { .. } => DeedKind::Received,

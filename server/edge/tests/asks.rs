@@ -66,6 +66,10 @@ pub(super) const WRITES: &[(&str, &str)] = &[
     ("MarkLabelled", r#"{"tags": ["P-08"]}"#),
     ("ChargeBatteries", r#"{"tags": ["BT-01"]}"#),
     (
+        "RecordFilm",
+        r#"{"car": "medium-saloon-silver", "job": "saloon-thursday", "moment": "FILM_MOMENT_BEFORE", "panels": [{"panel": "bonnet", "spotsUm": ["112", "115", "118"]}]}"#,
+    ),
+    (
         "WeighBottles",
         r#"{"weighings": [{"bottle": "B-01", "grossMg": "500000"}]}"#,
     ),

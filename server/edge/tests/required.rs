@@ -27,7 +27,10 @@ use crate::solo;
 use crate::testing::TestClock;
 
 /// Fields that are needed with another one that is there, as the contract says beside them.
-const GO_TOGETHER: [&str; 9] = [
+const GO_TOGETHER: [&str; 11] = [
+    // What is read beside a job says of which, and when beside it.
+    "RecordFilm job",
+    "RecordFilm moment",
     // Without it the request is of no job, and says not what else it is of.
     "LogUse job",
     // A step has a machine unless it is by hand, and a name in a routine.

@@ -161,6 +161,7 @@ impl Piece {
             | Deed::OrderClosed { .. }
             | Deed::Delivered { .. }
             | Deed::Reversed { .. }
+            | Deed::FilmRead { .. }
             | Deed::Restated { .. } => {}
         }
         self.remember(deed, stamp);

@@ -3,6 +3,7 @@
 //! The edge parses a request into one of these; [`crate::decide()`] turns it into deeds or refuses
 //! it. A command holds no figure the book knows already.
 
+mod film;
 mod keepable;
 mod orders;
 mod start;
@@ -10,6 +11,7 @@ mod start;
 use fettlebook_quantity::{Count, Mass, Seconds, Volume};
 use jiff::civil::Date;
 
+pub use film::FilmRead;
 pub use orders::{Delivery, DeliveryLine, NewOrder, OrderedLine};
 pub use start::{OfRow, Start, StartPiece, StartPrice};
 
@@ -55,6 +57,8 @@ pub enum Command {
     CreateCar { car: Car },
     /// Edit a car.
     EditCar { was: Car, car: Car },
+    /// Tell what a gauge read of a car's film.
+    RecordFilm(Box<FilmRead>),
     /// Set up a routine.
     CreateRoutine { routine: Routine },
     /// Edit a routine.

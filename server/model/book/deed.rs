@@ -16,6 +16,7 @@ use uuid::Uuid;
 use crate::Moment;
 use crate::book::format::Format;
 use crate::ground::ids::{Id, Place, Seq, Subject, Tag};
+use crate::trade::film::{OfJob, PanelSpots};
 use crate::trade::job::{Car, Job, Routine};
 use crate::trade::kept::KeptMark;
 use crate::trade::kit::{Inspection, Piece, PieceCost, Readiness, State};
@@ -203,6 +204,13 @@ pub enum Deed {
     MakeSet { make: Arc<Make> },
     /// A car was set up or edited.
     CarSet { car: Arc<Car> },
+    /// The film of a car was read, spot by spot.
+    FilmRead {
+        car: Id,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        of_job: Option<OfJob>,
+        panels: Vec<PanelSpots>,
+    },
     /// A routine was set up or edited.
     RoutineSet { routine: Arc<Routine> },
     /// A policy was changed; no value means back to the default.
@@ -465,6 +473,7 @@ impl Deed {
         match self {
             Self::MakeSet { make } => Subject::Make(make.id.clone()),
             Self::CarSet { car } => Subject::Car(car.id.clone()),
+            Self::FilmRead { car, .. } => Subject::Car(car.clone()),
             Self::RoutineSet { routine } => Subject::Routine(routine.id.clone()),
             Self::PolicySet { .. } => Subject::Policy,
             Self::JobSet { job } => Subject::Job(job.id.clone()),

@@ -36,8 +36,8 @@ impl Format {
     const THIRD: Self = Self(NonZeroU32::MIN.saturating_add(2));
 
     /// The format of an entry with a step that several machines share, a panel of which several work parts, a
-    /// job of more sets or days than one, a battery, or what a log says of a job's machines or of who did it, which
-    /// programs of the third do not know.
+    /// job of more sets or days than one, a battery, readings of film, or what a log says of a job's machines or of
+    /// who did it, which programs of the third do not know.
     const FOURTH: Self = Self(NonZeroU32::MIN.saturating_add(3));
 
     /// The newest format that this program reads. It reads every one from the first to this.
@@ -126,6 +126,7 @@ fn is_of_fourth(deed: &Deed) -> bool {
     match deed {
         Deed::RoutineSet { routine } => is_shared(routine),
         Deed::CarSet { car } => is_split(car),
+        Deed::FilmRead { .. } => true,
         Deed::JobSet { job } => is_planned_otherwise(job),
         Deed::PolicySet { key, .. } => KEYS_OF_FOURTH.contains(key),
         Deed::MakeSet { make } => is_battery_make(make),
@@ -137,7 +138,7 @@ fn is_of_fourth(deed: &Deed) -> bool {
             ..
         } => match record {
             Record::Routine(routine) => is_shared(routine),
-            Record::Car(car) => is_split(car),
+            Record::Car(car) => is_split(car) || car.film.sets().next().is_some(),
             Record::Policy(policy) => policy
                 .overrides()
                 .any(|(key, _)| KEYS_OF_FOURTH.contains(&key)),
@@ -210,9 +211,10 @@ fn is_of_second(deed: &Deed) -> bool {
 }
 
 /// Every kind of deed that this program knows, as `did` names it.
-pub const DEED_KINDS: [&str; 44] = [
+pub const DEED_KINDS: [&str; 45] = [
     "make_set",
     "car_set",
+    "film_read",
     "routine_set",
     "policy_set",
     "received",

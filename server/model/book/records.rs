@@ -9,7 +9,7 @@ use super::Book;
 use crate::book::change::Stamp;
 use crate::book::deed::{Deed, Entry, Record};
 use crate::ground::ids::{Id, Subject, Tag};
-use crate::trade::job::{Job, JobState};
+use crate::trade::job::{Car, Job, JobState};
 use crate::trade::kept::{Told, Washes};
 use crate::trade::kit::{Piece, Readiness};
 use crate::trade::order::Order;
@@ -258,7 +258,12 @@ fn reserved(job: &Job) -> impl Iterator<Item = Tag> {
 pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp<'_>) -> Option<Record> {
     match (deed, record) {
         (Deed::MakeSet { make }, _) => Some(Record::Make(Arc::clone(make))),
-        (Deed::CarSet { car }, _) => Some(Record::Car(Arc::clone(car))),
+        (Deed::CarSet { car }, before) => Some(Record::Car(set_car(car, before, stamp))),
+        (Deed::FilmRead { of_job, panels, .. }, Some(Record::Car(mut car))) => {
+            let film = &mut Arc::make_mut(&mut car).film;
+            film.read(stamp.when(), of_job.clone(), panels.clone());
+            Some(Record::Car(car))
+        }
         (Deed::RoutineSet { routine }, _) => Some(Record::Routine(Arc::clone(routine))),
         (Deed::SupplierSet { supplier }, _) => Some(Record::Supplier(Arc::clone(supplier))),
         (Deed::OrderSet { order }, _) => {
@@ -320,6 +325,19 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp<'_>) -> 
         }
         (_, record) => record,
     }
+}
+
+/// A car as it was set, with what was read of its film, which is not set with it.
+fn set_car(car: &Arc<Car>, before: Option<Record>, stamp: Stamp<'_>) -> Arc<Car> {
+    let mut car = Arc::clone(car);
+    let held = Arc::make_mut(&mut car);
+    let (film, notes) = match before {
+        Some(Record::Car(before)) => (before.film.clone(), before.panels.clone()),
+        _ => Default::default(),
+    };
+    held.film = film;
+    held.film.say(&notes, &held.panels, &stamp.when());
+    car
 }
 
 fn advance_order(mut order: Arc<Order>, deed: &Deed, stamp: Stamp<'_>) -> Arc<Order> {

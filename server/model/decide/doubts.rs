@@ -22,7 +22,7 @@ use crate::{Book, Moment};
 const SECTIONS_OF_A_CAR_MAX: i64 = 300;
 /// Largest film reading that is paint alone, repainted and all; above it there is filler, or the gauge
 /// slipped (common practice, no source).
-const FILM_OF_PAINT_UM_MAX: i64 = 500;
+pub(super) const FILM_OF_PAINT_UM_MAX: i64 = 500;
 /// A job's liquid is far above its plan from so many times on (from memory).
 const TIMES_THE_PLAN: i64 = 5;
 /// A second wash within so long is the first one told twice, min (from memory).

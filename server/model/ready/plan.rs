@@ -270,7 +270,7 @@ pub fn panels(car: &Car, policy: &Policy) -> Vec<PanelFacts> {
     shared
         .into_iter()
         .map(|(panel, area)| {
-            let note = car.panels.iter().find(|note| note.panel == panel);
+            let note = car.note(panel);
             let own = note.and_then(|note| note.area_mm2);
             PanelFacts {
                 panel,
@@ -281,7 +281,7 @@ pub fn panels(car: &Car, policy: &Policy) -> Vec<PanelFacts> {
                     basis
                 },
                 left_out: note.is_some_and(|note| note.left_out),
-                film: note.and_then(|note| note.film_um),
+                film: car.film_of(panel),
                 split: note.and_then(|note| note.split.clone()),
             }
         })

@@ -3,12 +3,17 @@
 //! It serves plan and check with guidance from common practice. A reading of the whole film does not
 //! show the clear coat, so no band may ever be presented as a promise that paint can be cut.
 
+mod readings;
+
 use fettlebook_quantity::Thickness;
 
 use crate::ground::word::word_enum;
 
+pub use readings::{FilmReadings, FilmSet, OfJob, PanelSpots, SPOTS_MIN};
+pub(crate) use readings::{SPOTS_MAX, gauge_error_um, has_grown};
+
 /// What goes with every film reading shown.
-pub(crate) const FILM_CAUTION: &str = "Guidance only: a gauge for the whole film does not show how much \
+pub const FILM_CAUTION: &str = "Guidance only: a gauge for the whole film does not show how much \
      clear coat is left. When in doubt have a specialist measure it.";
 
 /// What that caution is about in a few words.

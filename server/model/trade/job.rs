@@ -11,6 +11,7 @@ use crate::Moment;
 use crate::ground::ids::{Id, NameError, Place, Seq};
 use crate::trade::car::{AreaBasis, CarClass, Dimensions};
 use crate::trade::cleaning::Cleaning;
+use crate::trade::film::FilmReadings;
 use crate::trade::kept::Told;
 use crate::trade::logged::{Logged, Ran};
 use crate::trade::panel::Panel;
@@ -32,6 +33,22 @@ pub struct Car {
     pub dimensions: Option<Dimensions>,
     /// What the user said of single panels.
     pub panels: Vec<PanelNote>,
+    /// What was read of its film; it follows from its entries, and is not set with it.
+    #[serde(default)]
+    pub film: FilmReadings,
+}
+
+impl Car {
+    /// What was said of a panel.
+    pub(crate) fn note(&self, panel: Panel) -> Option<&PanelNote> {
+        self.panels.iter().find(|note| note.panel == panel)
+    }
+
+    /// The reading of a panel's film that a check goes by.
+    pub(crate) fn film_of(&self, panel: Panel) -> Option<Thickness> {
+        let said = self.note(panel).and_then(|note| note.film_um);
+        self.film.judged(panel, said)
+    }
 }
 
 /// What the user said of one panel.
@@ -43,7 +60,7 @@ pub struct PanelNote {
     pub area_mm2: Option<Area>,
     /// Not polished: bare plastic, film, glass roof.
     pub left_out: bool,
-    /// Lowest film reading.
+    /// Lowest film reading, as it was said.
     pub film_um: Option<Thickness>,
     /// Which parts of it take which machine; by the panel when open.
     #[serde(default)]
@@ -61,7 +78,7 @@ pub struct PanelFacts {
     pub basis: AreaBasis,
     /// Not polished.
     pub left_out: bool,
-    /// Lowest film reading.
+    /// The reading of its film that a check goes by.
     pub film: Option<Thickness>,
     /// Which parts of it take which machine; by the panel when open.
     pub split: Option<Split>,

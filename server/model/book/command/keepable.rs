@@ -26,6 +26,7 @@ impl Command {
             Self::TakeJob(take) => Some(&take.said),
             Self::LogJob(log) => Some(&log.said),
             Self::LogLoose(loose) => Some(&loose.said),
+            Self::RecordFilm(read) => Some(&read.said),
             _ => None,
         }
     }
@@ -48,6 +49,7 @@ impl Command {
             Self::TakeJob(take) => &mut take.said,
             Self::LogJob(log) => &mut log.said,
             Self::LogLoose(loose) => &mut loose.said,
+            Self::RecordFilm(read) => &mut read.said,
             _ => return None,
         };
         said.kept.as_mut()

@@ -12,6 +12,7 @@ use crate::decide::Decision;
 use crate::decide::bounds::line_of_text;
 use crate::decide::doubts::doubt_film;
 use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::film::FilmReadings;
 use crate::trade::job::Car;
 use crate::{Book, Moment};
 
@@ -48,7 +49,11 @@ fn set(car: &Car, was: Option<&Car>, now: Moment) -> Result<Decision, Refusal> {
         }
     }
     let flags = doubt_film(car, was);
-    let car = Arc::new(car.clone());
+    // What was read is not set with it.
+    let car = Arc::new(Car {
+        film: FilmReadings::default(),
+        ..car.clone()
+    });
     Ok(Decision {
         flags,
         ..Decision::now(vec![Deed::CarSet { car }], now)

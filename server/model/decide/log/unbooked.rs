@@ -11,6 +11,7 @@ use crate::decide::define::free;
 use crate::ground::ids::Seq;
 use crate::ground::ids::{Id, Subject};
 use crate::ground::refusal::{Reason, Refusal};
+use crate::trade::film::FilmReadings;
 use crate::trade::job::{Car, Job, JobState};
 use crate::{Book, Moment};
 
@@ -46,6 +47,7 @@ pub(super) fn log_unbooked(
                 note: String::new(),
                 dimensions: None,
                 panels: Vec::new(),
+                film: FilmReadings::default(),
             };
             first.push(Deed::CarSet { car: car.into() });
             id.clone()

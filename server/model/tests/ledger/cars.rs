@@ -4,6 +4,7 @@
 //! rules are for a medium car; another takes more or less in proportion to its paint.
 
 use fettlebook_model::Command;
+use fettlebook_model::film::FilmReadings;
 use fettlebook_model::job::{Car, Job, Step};
 use fettlebook_model::make::Grade;
 use fettlebook_model::plan::{Plan, plan_job};
@@ -59,6 +60,7 @@ fn shop() -> Shop {
                 note: String::new(),
                 dimensions: None,
                 panels: Vec::new(),
+                film: FilmReadings::default(),
             },
         });
     }

@@ -18,6 +18,7 @@ mod diary;
 mod doubts;
 mod either;
 mod fill;
+mod film;
 mod format;
 mod hours;
 mod inspections;

@@ -6,6 +6,7 @@
 
 use fettlebook_model::check::{Verdict, check_jobs};
 use fettlebook_model::command::{NotebookRow, OfRow, Start, StartPiece, StartPrice, Weighing};
+use fettlebook_model::film::FilmReadings;
 use fettlebook_model::job::{Car, Job};
 use fettlebook_model::kit::Readiness;
 use fettlebook_model::make::Make;
@@ -40,6 +41,7 @@ fn saloon() -> Car {
         note: "silver".to_owned(),
         dimensions: None,
         panels: Vec::new(),
+        film: FilmReadings::default(),
     }
 }
 

@@ -4,8 +4,10 @@ mod buying;
 mod keeping;
 
 use fettlebook_model::command::{
-    Behind, Counted, JobLog, JobTake, LiquidAmount, LooseLog, NotebookRow, PadUse, Receipt, Said,
+    Behind, Counted, FilmRead, JobLog, JobTake, LiquidAmount, LooseLog, NotebookRow, PadUse,
+    Receipt, Said,
 };
+use fettlebook_model::film::{OfJob, PanelSpots};
 use fettlebook_model::job::Job;
 use fettlebook_model::kit::{Inspection, Readiness};
 use fettlebook_model::panel::Panel;
@@ -13,7 +15,7 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::take::Picked;
 use fettlebook_model::wear::{BinReason, Work};
 use fettlebook_model::{Command, Seq, Tag, decide};
-use fettlebook_quantity::Volume;
+use fettlebook_quantity::{Thickness, Volume};
 use jiff::SignedDuration;
 use jiff::civil::date;
 use jiff::tz::Offset;
@@ -41,6 +43,7 @@ enum Sort {
     Bin,
     Demote,
     Charge,
+    Film,
     Policy,
     Book,
     Edit,
@@ -77,6 +80,8 @@ const SORTS: &[Sort] = &[
     Sort::Demote,
     Sort::Charge,
     Sort::Charge,
+    Sort::Film,
+    Sort::Film,
     Sort::Policy,
     Sort::Book,
     Sort::Edit,
@@ -196,6 +201,7 @@ impl Act {
                 said,
                 tags: self.tags(&["BT"]),
             },
+            Sort::Film => self.film(said),
             Sort::Receive => Command::Receive(Box::new(self.receipt(said))),
             Sort::Import => Command::ImportPads {
                 note: said.note,
@@ -261,6 +267,30 @@ impl Act {
             from: tag(from),
             volume_ul: (self.more).then(|| Volume::from_ul(self.figure.max(0) * 500)),
         }
+    }
+
+    /// Readings of the saloon: before or after a job, or beside none, of one panel or of two.
+    fn film(&self, said: Said) -> Command {
+        let job = id(self.job);
+        let um = self.figure % 220;
+        let read = |panel, um: &[i64]| PanelSpots {
+            panel,
+            spots_um: um.iter().copied().map(Thickness::from_um).collect(),
+        };
+        let mut panels = vec![read(Panel::Bonnet, &[um, um + 2, um + 5])];
+        if self.more {
+            panels.push(read(Panel::Roof, &[um]));
+        }
+        Command::RecordFilm(Box::new(FilmRead {
+            said,
+            car: id("medium-saloon-silver"),
+            of_job: match um % 3 {
+                0 => None,
+                1 => Some(OfJob::Before(job)),
+                _ => Some(OfJob::After(job)),
+            },
+            panels,
+        }))
     }
 
     fn upkeep(&self, said: Said) -> Command {

@@ -24,6 +24,7 @@ impl Act {
                 | Sort::Bin
                 | Sort::Demote
                 | Sort::Charge
+                | Sort::Film
                 | Sort::Take
                 | Sort::Log
                 | Sort::Loose
