@@ -18,6 +18,8 @@ mod bottles;
 #[cfg(test)]
 mod buyers;
 #[cfg(test)]
+mod film;
+#[cfg(test)]
 mod habits;
 #[cfg(test)]
 mod hands;
