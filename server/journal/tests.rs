@@ -205,23 +205,6 @@ fn a_segment_that_was_begun_but_never_written_is_used() {
 }
 
 #[test]
-fn from_a_known_entry_only_what_follows_is_read() {
-    let world = World::new().with_entries(20);
-    let mark = mark_of(&world, 17);
-    let mut seen = Vec::new();
-    let found = survey(world.path(), Some(&mark), &mut |line| {
-        seen.push(line.mark.at.seq.0);
-        Ok(())
-    })
-    .unwrap();
-    assert_eq!(seen, [18, 19, 20]);
-    assert_eq!(
-        (found.head, found.end),
-        (world.survey().head, world.survey().end)
-    );
-}
-
-#[test]
 fn after_a_failed_sync_nothing_is_written_or_synced_again() {
     let world = World::new().with_entries(3);
     let (mut journal, _) = world.open();
@@ -257,31 +240,6 @@ fn half_a_group_written_before_the_disk_was_full_leaves_a_good_journal() {
     let entries = world.entries();
     assert_eq!(entries, (1..=entries.len() as u64).collect::<Vec<_>>());
     assert!((3..9).contains(&entries.len()));
-}
-
-#[test]
-fn a_writer_that_is_behind_is_refused_and_nothing_is_written() {
-    let world = World::new().with_entries(3);
-    let (mut journal, _) = world.open();
-    let bytes = fs::read(world.segment(1)).unwrap();
-    assert!(matches!(
-        journal.append(&Head::EMPTY, &[line(1)]),
-        Err(JournalError::HeadMoved {
-            expected: Seq(0),
-            actual: Seq(3)
-        })
-    ));
-    let head = journal.head();
-    for wrong in [
-        line(5),
-        Line(b"{\"seq\":4,\n}".to_vec()),
-        Line(b"{}".to_vec()),
-    ] {
-        let refused = journal.append(&head, &[wrong]);
-        assert!(matches!(refused, Err(JournalError::Malformed(Seq(4)))));
-    }
-    assert_eq!(fs::read(world.segment(1)).unwrap(), bytes);
-    journal.append(&head, &[line(4)]).unwrap();
 }
 
 /// Source: `tests/verify_journal.py`, written from the format in the module's documentation with
