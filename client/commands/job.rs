@@ -110,8 +110,8 @@ pub(crate) struct Add {
     /// When it goes on, on a second day, for example 'fri 08:00'
     #[arg(long, value_name = "WHEN")]
     pub(crate) second_day: Option<String>,
-    /// The step that the second day begins with; without it the one that parts the time most evenly
-    #[arg(long, value_name = "STEP", value_parser = ids::id, requires = "second_day")]
+    /// The step that the second day begins with; '' or none for the one that parts the time most evenly
+    #[arg(long, value_name = "STEP", requires = "second_day")]
     pub(crate) second_from: Option<String>,
     /// Anything worth remembering
     #[arg(long, value_name = "TEXT")]

@@ -30,9 +30,11 @@ fn mend(words: &mut Vec<String>, error: &clap::Error, tree: &clap::Command) -> O
     let typed: Vec<OsString> = words.iter().map(OsString::from).collect();
     let (path, command) = spoken(&typed, tree);
     let named = context(error, ContextKind::InvalidArg);
+    // What may be left out is named in other brackets where something else wants it.
+    let bare = |named: &str| named.replace(['<', '>', '[', ']'], "");
     let arg = |named: &str| {
         let mut args = command.get_arguments();
-        args.find(|arg| arg.to_string() == *named)
+        args.find(|arg| bare(&arg.to_string()) == bare(named))
     };
     match error.kind() {
         ErrorKind::InvalidValue | ErrorKind::ValueValidation => {
@@ -120,10 +122,11 @@ fn mend(words: &mut Vec<String>, error: &clap::Error, tree: &clap::Command) -> O
     }
 }
 
-/// A sample of two parts with the name that was typed for the first.
+/// A sample of two parts with the name that was typed for the first; a step and what it says are no such two.
 fn with_head(bad: &str, sample: String) -> String {
+    let is_name = |head: &str| !head.is_empty() && !head.contains([' ', ':']);
     match (bad.split_once('='), sample.split_once('=')) {
-        (Some((head, _)), Some((_, tail))) if !head.is_empty() => format!("{head}={tail}"),
+        (Some((head, _)), Some((_, tail))) if is_name(head) => format!("{head}={tail}"),
         _ => sample,
     }
 }

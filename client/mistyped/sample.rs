@@ -146,6 +146,7 @@ fn by_name(path: &str, option: &str, name: &str) -> Option<&'static str> {
             _,
             "NAME",
         ) => "van-a",
+        (_, "second-day", _) => "+10 days",
         (_, _, "WHEN") => "tomorrow 08:00",
         (_, _, "DATE") => "2027-03-31",
         (_, _, "TEXT") => "as agreed",
@@ -159,6 +160,9 @@ fn by_name(path: &str, option: &str, name: &str) -> Option<&'static str> {
         (_, _, "PANEL=FILM") => "bonnet=110um",
         (_, _, "PANEL=SPOTS") => "bonnet=112,115,118",
         (_, _, "LOOK") => "{pad}=rebound 4, edge 3, face 5",
+        (_, "share", _) => "cut spot: machine={machine-make}, pad={pad-make}",
+        // The one that parts the time most evenly.
+        (_, "second-from", _) => "",
         (_, "loose", "STEP") => "machine={machine-make}, pad={pad-make}, liquid={liquid-make}",
         (_, _, "STEP") => "cut: machine={machine-make}, pad={pad-make}, liquid={liquid-make}",
         (_, _, "PLANNED=USED") => "{pad}=P-09",
