@@ -1,8 +1,8 @@
 //! The small grammars of options: what is read, and how what is not is refused.
 
 use super::{
-    Kept, Poured, Towels, figure, liquid_use, look, named_stock, pad_use, panel_off, stock, swap,
-    towels, weighing,
+    Kept, Poured, Towels, figure, liquid_use, look, named_stock, pad_use, panel_off, sets, stock,
+    swap, towels, weighing,
 };
 use fettlebook_contract::v1::{AsideReason, BinReason, Unit, liquid_amount::Amount};
 
@@ -205,5 +205,17 @@ fn a_figure_is_exact_to_its_places() {
         "99999999999999999999",
     ] {
         assert!(figure(text, &["g/ml"], 3).is_err(), "{text}");
+    }
+}
+
+#[test]
+fn sets_are_a_step_and_a_whole_number_of_them() {
+    for text in ["cut=2", "cut = 2", "cut=2 sets"] {
+        let read = sets(text).unwrap();
+        assert_eq!((read.step.as_str(), read.set_count), ("cut", 2), "{text}");
+    }
+    for text in ["2", "=2", "cut=", "cut=two", "cut=1.5"] {
+        let why = sets(text).unwrap_err();
+        assert!(why.contains("cut=2"), "{text}: {why}");
     }
 }

@@ -19,6 +19,7 @@ mod notebook;
 mod quote;
 mod reorder;
 mod screens;
+mod shared;
 mod shop;
 mod supply;
 mod take;
