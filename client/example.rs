@@ -307,6 +307,8 @@ const OPTIONS: &[(&str, &str)] = &[
     ("through_time", "through"),
     ("price", "price"),
     ("left_out_panels", "panels"),
+    ("machine_time_s", "minutes"),
+    ("time_s", "minutes"),
 ];
 
 /// The option that a field is given by.

@@ -82,7 +82,8 @@ pub(crate) struct Log {
     /// Of a sundry: S-01=2, 'S-02=30 ml'
     #[arg(long, value_name = "SUNDRY=AMOUNT", value_parser = options::named_stock)]
     pub(crate) sundry: Vec<(String, Stock)>,
-    /// How long the machines really ran: '95 min' all together, M-02=20 one of them; without it as planned
+    /// How long the machines really ran: all together, for example '95 min', or one of them, M-02=20; without it
+    /// as planned
     #[arg(long, value_name = "TIME", value_parser = minutes, conflicts_with = "loose")]
     pub(crate) minutes: Vec<Minutes>,
     /// Who did it; without it as it was booked

@@ -70,3 +70,32 @@ fn machine_s(plan: &Plan, step: &StepPlan) -> i64 {
     });
     part.unwrap_or(step.machine_time_s)
 }
+
+#[cfg(test)]
+mod tests {
+    use fettlebook_contract::v1::{Plan, StepPlan, TimeNeed};
+
+    use super::machine_s;
+
+    /// Reckoned by hand: 9,504 s of 19,008 planned for a machine that is expected to run 21,289 are 10,644.
+    #[test]
+    fn a_step_takes_its_part_of_what_its_machine_is_expected_to_run() {
+        let step = |make: &str| StepPlan {
+            machine_make: make.to_owned(),
+            machine_time_s: 9_504,
+            ..StepPlan::default()
+        };
+        let plan = Plan {
+            times: vec![TimeNeed {
+                make: "orbital-150".to_owned(),
+                planned_s: 19_008,
+                expected_s: 21_289,
+                ..TimeNeed::default()
+            }],
+            ..Plan::default()
+        };
+        assert_eq!(machine_s(&plan, &step("orbital-150")), 10_644);
+        assert_eq!(machine_s(&plan, &step("orbital-75")), 9_504);
+        assert_eq!(machine_s(&Plan::default(), &step("orbital-150")), 9_504);
+    }
+}

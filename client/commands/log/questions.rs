@@ -297,7 +297,8 @@ fn subjects(entry: &Entry, kind: DeedKind) -> Vec<&str> {
 
 #[cfg(test)]
 mod tests {
-    use super::{count, failed, left_out, letters, swaps, weight};
+    use super::{count, failed, left_out, letters, ran, swaps, weight};
+    use crate::figures::minutes::Minutes;
 
     const PADS: [&str; 3] = ["P-03", "P-05", "P-13"];
 
@@ -324,6 +325,21 @@ mod tests {
             "{refused}"
         );
         assert!(failed("torn", &PADS).unwrap_err().contains("3 torn"));
+    }
+
+    #[test]
+    fn minutes_are_of_all_machines_or_of_those_of_the_job() {
+        const MACHINES: [&str; 2] = ["M-01", "M-02"];
+        assert_eq!(ran(" ", &MACHINES), Ok(Vec::new()));
+        assert_eq!(ran("95", &MACHINES), Ok(vec![Minutes::All(5_700)]));
+        let of_one = Minutes::Of("M-02".to_owned(), 1_200);
+        assert_eq!(ran("m2=20", &MACHINES), Ok(vec![of_one]));
+        let refused = ran("M-01=95, M-07=20", &MACHINES).unwrap_err();
+        assert!(
+            refused.contains("'M-07'") && refused.contains("M-01, M-02"),
+            "{refused}"
+        );
+        assert!(ran("soon", &MACHINES).is_err());
     }
 
     #[test]

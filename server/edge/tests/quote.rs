@@ -1,5 +1,7 @@
 //! What a job's materials cost before and after it, and what they are quoted at.
 
+mod hours;
+
 use fettlebook_contract::v1;
 
 use super::{World, fresh, job, one_step};
