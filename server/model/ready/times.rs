@@ -3,13 +3,16 @@
 //! It learns from logs in which a person said how long machines ran: what a plan took as worked teaches nothing.
 //! It goes by the sort of machine, so that a shop that replaces one goes on knowing its own pace.
 
+mod real;
+
 use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::Arc;
 
 use fettlebook_quantity::{exact_f64, round_to_i64};
 
-use crate::ground::exact::{half_up, product};
+use self::real::RealTimes;
+pub(crate) use self::real::StepTime;
 use crate::ground::ids::Id;
 use crate::maths::credibility::{CredibilitySettings, Predicted, Span, UseBelief, use_belief};
 use crate::ready::plan::{Plan, StepPlan};
@@ -201,11 +204,7 @@ impl<'a> Paces<'a> {
 
     /// How long the machines of a job run, step by step.
     pub(crate) fn really<'b>(&'b self, job: &'b Job, plan: &'b Plan) -> RealTimes<'b> {
-        RealTimes {
-            paces: self,
-            planned: planned_times(plan),
-            job,
-        }
+        RealTimes::of(self, job, plan)
     }
 
     /// How long the machine of a step will likely run, ms; none of what is done by hand.
@@ -216,50 +215,6 @@ impl<'a> Paces<'a> {
             Some((_, pace)) => round_to_i64(exact_f64(machine_ms) * pace.belief.factor),
             None => machine_ms,
         }
-    }
-}
-
-/// How long the machines of one job run.
-pub(crate) struct RealTimes<'a> {
-    paces: &'a Paces<'a>,
-    /// By make, by the plan of today.
-    planned: Vec<(&'a Id, i64)>,
-    job: &'a Job,
-}
-
-/// How long the machine of a step runs, ms.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct StepTime {
-    pub planned_ms: i64,
-    /// By the minutes that logs say.
-    pub learnt_ms: i64,
-}
-
-impl StepTime {
-    /// What an exposure is counted by: the longer of both.
-    pub(crate) fn counted_ms(self) -> i64 {
-        self.planned_ms.max(self.learnt_ms)
-    }
-}
-
-impl RealTimes<'_> {
-    /// How long the machine of a step ran by the log, which is all there is to say of it then; else by plan and
-    /// pace.
-    pub(crate) fn of_step(&self, planned: &StepPlan) -> StepTime {
-        let ran_ms = self.ran_ms(planned);
-        StepTime {
-            planned_ms: ran_ms.unwrap_or_else(|| planned.machine_ms()),
-            learnt_ms: ran_ms.unwrap_or_else(|| self.paces.of_step(planned)),
-        }
-    }
-
-    /// Its part of what its machine ran by the log, as the steps are planned today.
-    fn ran_ms(&self, planned: &StepPlan) -> Option<i64> {
-        let machine = planned.step.machine_make.as_ref()?;
-        let ran = self.job.ran().find(|ran| ran.machine == *machine)?;
-        let (_, whole_ms) = self.planned.iter().find(|(make, _)| *make == machine)?;
-        let part = product([planned.machine_ms(), ran.time_ms]);
-        (*whole_ms > 0).then(|| half_up(part, (*whole_ms).into()))
     }
 }
 
