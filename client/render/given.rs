@@ -14,7 +14,11 @@ use crate::render::wear::figure;
 const JOBS_SHOWN: usize = 8;
 
 /// How long it lasts and why, for the sheet of the piece.
-pub(crate) fn rows(screen: &Screen, supply: &SupplyLife) -> Vec<(&'static str, String)> {
+pub(crate) fn rows(
+    screen: &Screen,
+    piece: &Piece,
+    supply: &SupplyLife,
+) -> Vec<(&'static str, String)> {
     let jobs = supply.jobs_left.as_ref().map_or_else(String::new, |jobs| {
         let (low, typical, high) = (figure(jobs.low), figure(jobs.typical), figure(jobs.high));
         format!("typically {typical}, 80 % of the time {low} to {high}")
@@ -23,17 +27,7 @@ pub(crate) fn rows(screen: &Screen, supply: &SupplyLife) -> Vec<(&'static str, S
         ("Jobs left", jobs),
         ("By booked jobs", by_booked_jobs(screen, supply)),
         ("Why", supply.rests_on.clone()),
-        (
-            "Used for",
-            match supply.given.len() {
-                0 => "nothing yet".to_owned(),
-                _ => format!(
-                    "{}, {}",
-                    several(jobs_of(supply), "job", "jobs"),
-                    several(supply.reading_count, "reading", "readings")
-                ),
-            },
-        ),
+        ("Used for", used_for(piece, supply)),
     ]
 }
 
@@ -114,6 +108,7 @@ fn told(piece: &Piece, quantity: i64) -> String {
 fn known(given: &GivenToJob) -> &'static str {
     match given.basis() {
         GivenBasis::Weighed => "weighed",
+        GivenBasis::Counted => "counted",
         GivenBasis::Said => "as said",
         GivenBasis::Planned => "as planned",
         GivenBasis::Unspecified => "",

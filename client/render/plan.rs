@@ -2,7 +2,7 @@
 //!
 //! It serves `job plan`, and the headings of the check. It says nothing of what is there.
 
-use fettlebook_contract::v1::{LiquidNeed, PadCleaning, Plan, StepPlan, TimeNeed};
+use fettlebook_contract::v1::{PadCleaning, Plan, StepPlan, TimeNeed};
 
 use crate::render::screen::{Screen, several};
 use crate::render::table::{Column, table};
@@ -45,9 +45,16 @@ pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
     }
     text.push('\n');
     text.push_str(&screen.hung("", "  ", &beside(plan)));
-    if !plan.liquids.is_empty() {
+    let (liquids, counted) = used_up(plan);
+    let heading = if counted.is_empty() {
+        "Liquid"
+    } else {
+        "Used up"
+    };
+    let used = [liquids, counted].concat();
+    if !used.is_empty() {
         text.push_str("\n\n");
-        text.push_str(&liquids(screen, &plan.liquids));
+        text.push_str(&likely(screen, heading, &used));
     }
     if plan.times.iter().any(is_learnt) {
         text.push_str("\n\n");
@@ -124,35 +131,71 @@ fn beside(plan: &Plan) -> String {
     text
 }
 
-/// Liquids as planned and as they will likely be used, then what each figure rests on.
-fn liquids(screen: &Screen, needs: &[LiquidNeed]) -> String {
+/// What a job will likely use of a make.
+#[derive(Clone)]
+struct Likely<'a> {
+    make: &'a str,
+    planned: String,
+    expected: String,
+    range: String,
+    rests_on: &'a str,
+}
+
+/// The liquids, and the sundries of which counts have shown how much jobs use.
+fn used_up(plan: &Plan) -> (Vec<Likely<'_>>, Vec<Likely<'_>>) {
+    let liquids = plan.liquids.iter().map(|need| Likely {
+        make: &need.make,
+        planned: amount::volume(need.planned_ul),
+        expected: amount::volume(need.expected_ul),
+        range: range(need.low_ul, need.high_ul, amount::volume),
+        rests_on: &need.rests_on,
+    });
+    let counted = plan
+        .sundries
+        .iter()
+        .filter(|sundry| !sundry.rests_on.is_empty());
+    let sundries = counted.map(|need| {
+        let told = |quantity| amount::quantity(quantity, need.unit());
+        Likely {
+            make: &need.make,
+            planned: told(need.quantity),
+            expected: told(need.expected_quantity),
+            range: range(need.low_quantity, need.high_quantity, told),
+            rests_on: &need.rests_on,
+        }
+    });
+    (liquids.collect(), sundries.collect())
+}
+
+fn range(low: i64, high: i64, told: impl Fn(i64) -> String) -> String {
+    format!("{} – {}", told(low), told(high))
+}
+
+/// What is used up, as planned and as it will likely be used, then what each figure rests on.
+fn likely(screen: &Screen, heading: &str, used: &[Likely<'_>]) -> String {
     let mut text = table(
         screen,
         &[
-            ("Liquid", Column::Text),
+            (heading, Column::Text),
             ("Planned", Column::Right),
             ("Expected", Column::Right),
             ("Range", Column::Whole),
         ],
-        needs.iter().map(|need| {
+        used.iter().map(|one| {
             vec![
-                need.make.clone(),
-                amount::volume(need.planned_ul),
-                amount::volume(need.expected_ul),
-                format!(
-                    "{} – {}",
-                    amount::volume(need.low_ul),
-                    amount::volume(need.high_ul)
-                ),
+                one.make.to_owned(),
+                one.planned.clone(),
+                one.expected.clone(),
+                one.range.clone(),
             ]
         }),
     );
     text.push_str(
         "\n\nRange: one job in ten uses less than the first, one in ten more than the last.",
     );
-    for need in needs.iter().filter(|need| !need.rests_on.is_empty()) {
+    for one in used.iter().filter(|one| !one.rests_on.is_empty()) {
         text.push('\n');
-        text.push_str(&screen.hung(&format!("{}: ", need.make), "  ", &need.rests_on));
+        text.push_str(&screen.hung(&format!("{}: ", one.make), "  ", one.rests_on));
     }
     text
 }

@@ -16,7 +16,7 @@ use fettlebook_contract::v1::{
     UpdateCarResponse, UpdateJobRequest, UpdateJobResponse, UpdateRoutineRequest,
     UpdateRoutineResponse,
 };
-use fettlebook_model::check::{check_by, check_jobs, likely_use};
+use fettlebook_model::check::{check_by, check_jobs, likely_sundries, likely_use};
 use fettlebook_model::film::FILM_CAUTION;
 use fettlebook_model::film_cut::film_cuts;
 use fettlebook_model::job::Job;
@@ -229,6 +229,7 @@ impl JobService for Edge {
                 &book,
                 &plan,
                 &likely_use(&book, &plan),
+                &likely_sundries(&book, &plan),
                 &likely_times(&book, job, &plan),
             )),
         }))

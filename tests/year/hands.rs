@@ -110,7 +110,7 @@ impl Shop {
     fn pour(&mut self, job: JobTruth, check: &JobCheck) -> bool {
         let mut is_short = false;
         for (at, (make, likely, _)) in check.liquids.iter().enumerate() {
-            let mut open = likely.planned.ul() as f64 * self.truth.use_ratio[at] * job.pour[at];
+            let mut open = likely.planned as f64 * self.truth.use_ratio[at] * job.pour[at];
             let line = lines(check, LineKind::Liquid)
                 .find(|line| line.make.as_ref() == Some(make))
                 .unwrap();

@@ -295,8 +295,8 @@ impl Year {
     fn pour(&mut self, day: usize, job: JobTruth, check: &JobCheck) -> bool {
         let mut ran_dry = false;
         for (at, (make, likely, _)) in check.liquids.iter().enumerate() {
-            let used = likely.planned.ul() as f64 * self.truth.use_ratio[at] * job.pour[at];
-            let (low, high) = (likely.low.ul() as f64, likely.high.ul() as f64);
+            let used = likely.planned as f64 * self.truth.use_ratio[at] * job.pour[at];
+            let (low, high) = (likely.low as f64, likely.high as f64);
             self.score.pour.add(low, used, high);
             if day < FIRST_USES {
                 self.score.pour_first.add(low, used, high);

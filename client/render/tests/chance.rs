@@ -2,7 +2,7 @@
 
 use super::super::scenario::{check_with_chances, plain, plan_with_liquids, screen};
 use super::super::{check as check_page, plan as plan_page};
-use fettlebook_contract::v1::Verdict;
+use fettlebook_contract::v1::{SundryQuantity, Unit, Verdict};
 use textwrap::core::display_width;
 
 #[test]
@@ -167,6 +167,40 @@ fn the_plan_with_liquids_at_120_columns() {
     coarse-compound-1-l: You use 18 % more than planned, from 7 jobs.
     fine-polish-500-ml: Taken as coarse-compound-1-l, which you weigh; no weigh-in of this one yet.
     ");
+}
+
+/// The same, of a shop that counted its tape; of the gloves, which nobody counts, there is nothing to tell.
+#[test]
+fn a_plan_tells_what_is_really_used_of_tape_once_it_was_counted() {
+    let sundry = |make: &str, quantity: i64, unit: Unit, rests_on: &str| SundryQuantity {
+        make: make.to_owned(),
+        quantity,
+        unit: unit.into(),
+        expected_quantity: quantity * 118 / 100,
+        low_quantity: quantity,
+        high_quantity: quantity * 14 / 10,
+        rests_on: rests_on.to_owned(),
+    };
+    let mut plan = plan_with_liquids();
+    plan.sundries = vec![
+        sundry("nitrile-gloves-50", 2, Unit::Pair, ""),
+        sundry(
+            "masking-tape-50",
+            15_000,
+            Unit::Millimetre,
+            "You use 18 % more than planned, from 7 jobs.",
+        ),
+    ];
+    let text = plain(&plan_page::show(&screen(80), "saloon-thursday", &plan));
+    for line in [
+        "Beside them: 9 towels, 2 pairs of nitrile-gloves-50, 15 m of masking-tape-50.",
+        "Used up              Planned  Expected  Range",
+        "masking-tape-50         15 m    17.7 m  15 m – 21 m",
+        "masking-tape-50: You use 18 % more than planned, from 7 jobs.",
+    ] {
+        assert!(text.lines().any(|told| told == line), "{line}\n{text}");
+    }
+    assert!(!text.contains("\nnitrile-gloves-50"), "{text}");
 }
 
 #[test]

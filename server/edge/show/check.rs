@@ -41,7 +41,13 @@ pub(in crate::edge) fn job_check(book: &Book, check: JobCheck, now: Moment) -> v
         job: check.job.id.to_string(),
         verdict: words::verdict_word(check.verdict),
         lines: check.lines.into_iter().map(line).collect(),
-        plan: Some(plan::plan(book, &check.plan, &check.liquids, &check.times)),
+        plan: Some(plan::plan(
+            book,
+            &check.plan,
+            &check.liquids,
+            &check.sundries,
+            &check.times,
+        )),
         exposure: Some(exposure(check.exposure)),
         second_exposure: check.second_exposure.map(exposure),
         second_start_time: check

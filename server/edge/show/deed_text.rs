@@ -557,6 +557,8 @@ mod tests {
             tag: "S-03".parse().unwrap(),
             within: Within::default(),
             quantity: 14_980,
+            planned_quantity: None,
+            stated: true,
         };
         assert_eq!(
             text(&used, "S-03", Some(Unit::Millimetre)),

@@ -11,24 +11,15 @@ use fettlebook_model::{Book, Id};
 
 use crate::edge::words;
 
-/// A plan, and what it will likely take of liquids and of the machines' time.
+/// A plan, and what it will likely take of liquids, of sundries and of the machines' time.
 pub(in crate::edge) fn plan(
     book: &Book,
     plan: &Plan,
     liquids: &[(Id, LikelyUse, String)],
+    sundries: &[(Id, LikelyUse, String)],
     times: &[LikelyTime],
 ) -> v1::Plan {
-    let sundries = plan
-        .sundries
-        .iter()
-        .map(|(make, quantity)| v1::SundryQuantity {
-            make: make.to_string(),
-            quantity: *quantity,
-            unit: match book.make(make).map(|make| &make.figures) {
-                Some(Figures::Sundry(sundry)) => words::unit_word(sundry.unit),
-                _ => 0,
-            },
-        });
+    let sundries = sundries.iter().map(|one| sundry(book, one));
     v1::Plan {
         steps: plan.steps.iter().map(step).collect(),
         towel_count: plan.towel_count,
@@ -43,10 +34,25 @@ pub(in crate::edge) fn plan(
 fn liquid((make, likely, rests_on): &(Id, LikelyUse, String)) -> v1::LiquidNeed {
     v1::LiquidNeed {
         make: make.to_string(),
-        planned_ul: likely.planned.ul(),
-        expected_ul: likely.expected.ul(),
-        low_ul: likely.low.ul(),
-        high_ul: likely.high.ul(),
+        planned_ul: likely.planned,
+        expected_ul: likely.expected,
+        low_ul: likely.low,
+        high_ul: likely.high,
+        rests_on: rests_on.clone(),
+    }
+}
+
+fn sundry(book: &Book, (make, likely, rests_on): &(Id, LikelyUse, String)) -> v1::SundryQuantity {
+    v1::SundryQuantity {
+        make: make.to_string(),
+        quantity: likely.planned,
+        unit: match book.make(make).map(|make| &make.figures) {
+            Some(Figures::Sundry(sundry)) => words::unit_word(sundry.unit),
+            _ => 0,
+        },
+        expected_quantity: likely.expected,
+        low_quantity: likely.low,
+        high_quantity: likely.high,
         rests_on: rests_on.clone(),
     }
 }

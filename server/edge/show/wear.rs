@@ -134,6 +134,7 @@ fn given(given: Given) -> v1::GivenToJob {
         quantity: given.quantity,
         basis: match given.basis {
             GivenBasis::Weighed => v1::GivenBasis::Weighed,
+            GivenBasis::Counted => v1::GivenBasis::Counted,
             GivenBasis::Said => v1::GivenBasis::Said,
             GivenBasis::Planned => v1::GivenBasis::Planned,
         }

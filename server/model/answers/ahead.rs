@@ -188,6 +188,8 @@ fn new_state(make: &Make, towel_count: i64, grade: TowelGrade) -> State {
             left_quantity: sundry.pack_quantity,
             counted_at: None,
             since: Box::default(),
+            tally: Tally::default(),
+            planned: Vec::new(),
         }),
         Figures::Tool(_) => State::Tool(ToolState::default()),
         Figures::Battery(_) => State::Battery(BatteryState::default()),

@@ -1,17 +1,17 @@
-//! How many more jobs a bottle lasts for, by what a job of this shop takes of its make.
+//! How many more jobs a bottle lasts for, by what a job of this shop takes of its make; and what the latest jobs
+//! were planned to take of a make that is measured.
 
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
-use fettlebook_quantity::Volume;
-
 use crate::Book;
 use crate::ground::ids::Id;
 use crate::ready::pick::heel_ul;
-use crate::ready::plan::{plan_job, routine_of};
+use crate::ready::plan::{plan_job, routine_of, sundry_need};
 use crate::ready::real_use::RealUse;
 use crate::trade::job::{Job, JobState};
 use crate::trade::kit::Piece;
+use crate::trade::make::Figures;
 
 /// Latest jobs with a make that say what one takes of it. Basis: ours, as for the kept levels.
 const JOBS_LOOKED_AT: usize = 6;
@@ -56,7 +56,7 @@ impl<'a> BottleJobs<'a> {
 fn takes_ul(book: &Book, make: &Id) -> Option<i64> {
     let needs = latest_needs(book, make).into_iter();
     let taken: Vec<i64> = needs
-        .map(|need| RealUse::of(book, make, need).of_job(need).expected.ul())
+        .map(|need| RealUse::of(book, make, need).of_job(need).expected)
         .collect();
     let count = i64::try_from(taken.len()).ok()?;
     let sum = taken.into_iter().fold(0, i64::saturating_add);
@@ -64,11 +64,11 @@ fn takes_ul(book: &Book, make: &Id) -> Option<i64> {
 }
 
 /// What the latest jobs with a make were planned to take of it.
-pub(super) fn latest_needs(book: &Book, make: &Id) -> Vec<Volume> {
+pub(super) fn latest_needs(book: &Book, make: &Id) -> Vec<i64> {
     let uses = |job: &&Job| {
         let routine = routine_of(book, job);
         job.state != JobState::CalledOff
-            && routine.is_ok_and(|routine| routine.parts().any(|step| step.liquid_make == *make))
+            && routine.is_ok_and(|routine| routine.makes().any(|id| id == make))
     };
     let mut jobs: Vec<&Job> = book.jobs().map(AsRef::as_ref).filter(uses).collect();
     jobs.sort_by_key(|job| Reverse(job.starts_at));
@@ -77,9 +77,12 @@ pub(super) fn latest_needs(book: &Book, make: &Id) -> Vec<Volume> {
 }
 
 /// What a job is planned to take.
-fn need(book: &Book, job: &Job, make: &Id) -> Option<Volume> {
+fn need(book: &Book, job: &Job, make: &Id) -> Option<i64> {
+    if let Figures::Sundry(_) = book.make(make)?.figures {
+        return sundry_need(book, job, make);
+    }
     let plan = plan_job(book, job).ok()?;
     let needs = plan.liquid_needs();
     let (.., need) = needs.into_iter().find(|(of, ..)| *of == make)?;
-    Some(need)
+    Some(need.ul())
 }

@@ -87,6 +87,8 @@ pub struct JobCheck {
     pub carry_target: f64,
     /// Liquids by make, as planned and as they will likely be used.
     pub liquids: Vec<(Id, LikelyUse, String)>,
+    /// Sundries by make, likewise.
+    pub sundries: Vec<(Id, LikelyUse, String)>,
     /// Machine time by make, as planned and as it will likely be.
     pub times: Vec<LikelyTime>,
 }
@@ -235,7 +237,8 @@ fn check_job(
     let liquids = likely_use(book, &plan);
     lines.extend(stock::liquid_lines(&scene, &plan, &liquids));
     lines.extend(towels::towel_lines(&scene, routine, &plan));
-    lines.extend(stock::sundry_lines(&scene, &plan));
+    let sundries = likely_sundries(book, &plan);
+    lines.extend(stock::sundry_lines(&scene, &sundries));
     lines.extend(batteries::battery_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
     lines.push(film::film_line(book, &plan));
@@ -264,6 +267,7 @@ fn check_job(
         carry_chance,
         carry_target,
         liquids,
+        sundries,
         times: likely_times(book, job, &plan),
         lines,
         plan,
@@ -272,11 +276,22 @@ fn check_job(
 
 /// What a job will likely use of each liquid make, and what that rests on.
 pub fn likely_use(book: &Book, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
-    plan.liquid_needs()
-        .into_iter()
-        .map(|(make, _, need)| {
-            let real = RealUse::of(book, make, need);
-            (make.clone(), real.of_job(need), real.rests_on())
-        })
-        .collect()
+    let needs = plan.liquid_needs().into_iter();
+    likely(book, needs.map(|(make, _, need)| (make, need.ul())))
+}
+
+/// What a job will likely use of each sundry make, in the order of the plan, and what that rests on.
+pub fn likely_sundries(book: &Book, plan: &Plan) -> Vec<(Id, LikelyUse, String)> {
+    likely(book, plan.sundries.iter().map(|(make, need)| (make, *need)))
+}
+
+fn likely<'a>(
+    book: &Book,
+    needs: impl Iterator<Item = (&'a Id, i64)>,
+) -> Vec<(Id, LikelyUse, String)> {
+    let likely = needs.map(|(make, need)| {
+        let real = RealUse::of(book, make, need);
+        (make.clone(), real.of_job(need), real.rests_on())
+    });
+    likely.collect()
 }

@@ -216,14 +216,27 @@ pub(super) fn liquid_demand(
     make: &Make,
     days: i64,
 ) -> Option<VolumeDemand> {
+    measured_demand(book, coming, make, days, |plan| {
+        let needs = plan.liquid_needs();
+        let need = needs.iter().find(|(id, ..)| **id == make.id);
+        need.map(|(_, _, planned)| planned.ul())
+    })
+}
+
+/// What they take of a make that is measured, by the plan of a job and by what the shop really uses.
+fn measured_demand(
+    book: &Book,
+    coming: &[Coming<'_>],
+    make: &Make,
+    days: i64,
+    need: impl Fn(&Plan) -> Option<i64>,
+) -> Option<VolumeDemand> {
     let mut all = VolumeDemand::NONE;
     for one in coming {
-        let needs = one.plan.liquid_needs();
-        let need = needs.iter().find(|(id, ..)| **id == make.id);
-        let Some((_, _, planned)) = need else {
+        let Some(planned) = need(&one.plan) else {
             continue;
         };
-        let likely = RealUse::of(book, &make.id, *planned).of_job(*planned);
+        let likely = RealUse::of(book, &make.id, planned).of_job(planned);
         let (mean, variance) = likely.moments();
         let volume = one.jobs(book, days)?.volume(mean, variance).ok()?;
         all = all.plus(&volume).ok()?;
@@ -258,15 +271,8 @@ pub(super) fn sundry_demand(
     make: &Make,
     days: i64,
 ) -> Option<VolumeDemand> {
-    let mut all = VolumeDemand::NONE;
-    for one in coming {
-        let need = one.plan.sundries.iter().find(|(id, _)| *id == make.id);
-        let Some((_, quantity)) = need else { continue };
-        let volume = one
-            .jobs(book, days)?
-            .volume(exact_f64(*quantity), 0.0)
-            .ok()?;
-        all = all.plus(&volume).ok()?;
-    }
-    Some(all)
+    measured_demand(book, coming, make, days, |plan| {
+        let need = plan.sundries.iter().find(|(id, _)| *id == make.id);
+        need.map(|(_, quantity)| *quantity)
+    })
 }

@@ -24,7 +24,7 @@ use amounts::{Amount, Spread};
 pub(super) use amounts::{MILLIONTHS, plate_life};
 pub use hours::{HoursCost, JobHours};
 use prices::Prices;
-pub(super) use used::weighed_share;
+pub(super) use used::measured_share;
 
 /// What a cost is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -9,8 +9,7 @@ use std::collections::BTreeMap;
 use fettlebook_quantity::exact_f64;
 
 use super::job_cost::{MILLIONTHS, plate_life};
-use crate::Book;
-use crate::answers::check::likely_use;
+use crate::answers::check::{likely_sundries, likely_use};
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::Id;
 use crate::maths::moments::Moments;
@@ -20,6 +19,8 @@ use crate::ready::plan::{plan_job, routine_of};
 use crate::ready::towel_use::{TowelUse, grade_for};
 use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness};
+use crate::trade::make::Figures;
+use crate::{Book, Moment};
 
 const MS_A_SECOND: f64 = 1_000.0;
 
@@ -35,7 +36,8 @@ pub(super) fn takes_of(book: &Book, job: &Job) -> Option<Takes> {
         let sum = takes.entry(make.clone()).or_default();
         *sum = sum.plus(more);
     };
-    for (make, likely, _) in likely_use(book, &plan) {
+    let liquids = likely_use(book, &plan).into_iter();
+    for (make, likely, _) in liquids.chain(likely_sundries(book, &plan)) {
         let (mean, variance) = likely.moments();
         take(&make, Moments { mean, variance });
     }
@@ -61,9 +63,6 @@ pub(super) fn takes_of(book: &Book, job: &Job) -> Option<Takes> {
     let wipes = wipes.map(|wipe| (&wipe.make, wipe.towel_count));
     for (make, towel_count) in residue.chain(wipes).filter(|(_, count)| *count > 0) {
         take(make, Moments::sure(bundles_for(book, make, towel_count)));
-    }
-    for (make, quantity) in &plan.sundries {
-        take(make, Moments::sure(exact_f64(*quantity)));
     }
     Some(takes)
 }

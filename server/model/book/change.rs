@@ -16,7 +16,7 @@ use crate::trade::dose::volume_left;
 use crate::trade::kept::{KeptMark, Told, Trail, Wash};
 use crate::trade::kit::{Piece, Readiness, State, WaitingWeight};
 use crate::trade::since::When;
-use crate::trade::tally::{PlannedUse, Taken};
+use crate::trade::tally::{FIRST_RULES, PlannedUse, Taken};
 use crate::trade::towel::{Handled, Wiping};
 use crate::trade::wear::{BinReason, Work};
 
@@ -86,8 +86,10 @@ impl Piece {
             } => self.come_back(*check_due_on, *is_clean, stamp.done_at),
             Deed::Binned { reason, .. } => {
                 self.readiness = Readiness::Binned(*reason);
-                if let (State::Bottle(bottle), BinReason::Empty) = (&mut self.state, reason) {
-                    bottle.run_dry(&stamp.when());
+                match (&mut self.state, reason) {
+                    (State::Bottle(bottle), BinReason::Empty) => bottle.run_dry(&stamp.when()),
+                    (State::Sundry(sundry), BinReason::Empty) => sundry.run_out(&stamp.when()),
+                    _ => {}
                 }
                 self.since = stamp.done_at;
                 self.needs_count = false;
@@ -140,9 +142,25 @@ impl Piece {
                     self.needs_count = false;
                 }
             }
-            Deed::SundryUsed { quantity, .. } => {
+            Deed::SundryUsed {
+                within,
+                quantity,
+                planned_quantity,
+                ..
+            } => {
                 if let State::Sundry(sundry) = &mut self.state {
-                    sundry.use_up(*quantity, stamp.when());
+                    // Earlier programs did not say the plan; it is made again from the job in any case.
+                    let planned = within.job.as_ref().map(|job| PlannedUse {
+                        job: Some(job.clone()),
+                        planned_quantity: planned_quantity.unwrap_or(*quantity),
+                        rules: FIRST_RULES,
+                    });
+                    let taken = Taken {
+                        quantity: *quantity,
+                        planned,
+                        done_at: stamp.done_at,
+                    };
+                    sundry.use_up(taken, stamp.when());
                 }
             }
             Deed::MakeSet { .. }
@@ -280,11 +298,11 @@ impl Piece {
             } => {
                 let planned = within.job.as_ref().map(|job| PlannedUse {
                     job: Some(job.clone()),
-                    planned_ul: *planned_ul,
+                    planned_quantity: planned_ul.ul(),
                     rules: *rules,
                 });
                 let taken = Taken {
-                    volume: *volume_ul,
+                    quantity: volume_ul.ul(),
                     planned,
                     done_at,
                 };
@@ -387,7 +405,7 @@ impl Piece {
 /// Liquid that no job was planned to take.
 const fn unplanned(volume: Volume, done_at: Moment) -> Taken {
     Taken {
-        volume,
+        quantity: volume.ul(),
         planned: None,
         done_at,
     }

@@ -402,12 +402,17 @@ pub enum Deed {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         wiped_mm2: Option<Area>,
     },
-    /// A sundry was used.
+    /// A sundry was used. What of it the plan of its job was, stands beside it; earlier programs did not say.
     SundryUsed {
         tag: Tag,
         #[serde(flatten)]
         within: Within,
         quantity: i64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        planned_quantity: Option<i64>,
+        /// False when what is likely by the plan was taken as used.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        stated: bool,
     },
     /// A job was booked or edited.
     JobSet { job: Arc<Job> },

@@ -7,6 +7,7 @@ mod batteries;
 mod pace;
 mod pads_used;
 pub(super) mod start;
+mod sundries;
 mod unbooked;
 mod understood;
 mod writer;

@@ -126,6 +126,8 @@ fn drawn(book: &Book, parts: Parts<'_>) -> Vec<Deed> {
             tag: *tag,
             within: within(),
             quantity: *quantity,
+            planned_quantity: None,
+            stated: true,
         });
     bottles.chain(bundles).chain(sundries).collect()
 }

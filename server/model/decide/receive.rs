@@ -308,5 +308,7 @@ fn full_pack(receipt: &Receipt, sundry: &SundryFigures) -> Result<SundryState, R
         left_quantity: left,
         counted_at: None,
         since: Box::default(),
+        tally: Tally::default(),
+        planned: Vec::new(),
     })
 }

@@ -140,11 +140,7 @@ pub fn plan(
     job: &Job,
     left_out: &[Panel],
 ) -> Result<Plan, Refusal> {
-    let panels: Vec<PanelFacts> = panels(car, book.policy())
-        .into_iter()
-        .filter(|facts| !facts.left_out && !left_out.contains(&facts.panel))
-        .filter(|facts| routine.steps.iter().any(|step| step.works(facts.panel)))
-        .collect();
+    let panels = worked(book.policy(), car, routine, left_out);
     if panels.is_empty() {
         return Err(Refusal::new(
             Reason::NoPlan,
@@ -165,9 +161,7 @@ pub fn plan(
     if let Some(second) = &job.second_day {
         days::lay(&mut steps, routine, second);
     }
-    let area = panels
-        .iter()
-        .fold(Area::ZERO, |sum, facts| sum.saturating_add(facts.area));
+    let area = area_of(&panels);
     let basis = panels
         .iter()
         .map(|facts| facts.basis)
@@ -186,6 +180,30 @@ pub fn plan(
         area_basis: basis,
         panels,
     })
+}
+
+/// The panels that a routine works of a car, without those that are left out.
+fn worked(policy: &Policy, car: &Car, routine: &Routine, left_out: &[Panel]) -> Vec<PanelFacts> {
+    panels(car, policy)
+        .into_iter()
+        .filter(|facts| !facts.left_out && !left_out.contains(&facts.panel))
+        .filter(|facts| routine.steps.iter().any(|step| step.works(facts.panel)))
+        .collect()
+}
+
+fn area_of(panels: &[PanelFacts]) -> Area {
+    let areas = panels.iter().map(|facts| facts.area);
+    areas.fold(Area::ZERO, Area::saturating_add)
+}
+
+/// What a job is planned to take of a sundry make, without the rest of its plan; none where that cannot be told.
+pub(crate) fn sundry_need(book: &Book, job: &Job, make: &Id) -> Option<i64> {
+    let car = car_of(book, job).ok()?;
+    let routine = routine_of(book, job).ok()?;
+    let panels = worked(book.policy(), car, routine, &job.left_out);
+    let needs = sundries(routine, area_of(&panels));
+    let (_, need) = needs.into_iter().find(|(needed, _)| needed == make)?;
+    Some(need)
 }
 
 /// Towels for residue over all steps; none when the routine uses none.

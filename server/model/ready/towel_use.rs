@@ -11,7 +11,7 @@ use crate::maths::credibility::{Predicted, Span, use_belief};
 use crate::ready::plan::{Plan, sides_per_section};
 use crate::ready::real_use::{against_plan, credibility_settings};
 use crate::trade::job::Routine;
-use crate::trade::towel::{TowelGrade, whole_towels};
+use crate::trade::towel::{TowelGrade, whole_pieces};
 
 /// Towels a job will likely take.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,7 +45,7 @@ impl TowelUse {
     #[must_use]
     pub fn count(&self) -> i64 {
         self.learnt.map_or(self.planned_count, |learnt| {
-            whole_towels(learnt.predicted.mean)
+            whole_pieces(learnt.predicted.mean)
         })
     }
 
@@ -54,7 +54,7 @@ impl TowelUse {
     pub fn range(&self) -> (i64, i64) {
         self.learnt
             .map_or((self.planned_count, self.planned_count), |learnt| {
-                let towels = |part| whole_towels(learnt.predicted.quantile(part));
+                let towels = |part| whole_pieces(learnt.predicted.quantile(part));
                 (towels(0.1), towels(0.9))
             })
     }

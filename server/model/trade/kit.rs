@@ -18,7 +18,7 @@ use crate::trade::carried::Carried;
 use crate::trade::kept::{Trail, Washes};
 use crate::trade::make::Grade;
 use crate::trade::since::{Since, Standing, When};
-use crate::trade::tally::{Taken, Tally};
+use crate::trade::tally::{PlannedUse, Taken, Tally};
 use crate::trade::tool::ToolState;
 use crate::trade::towel::{Handled, Pile, TowelGrade, Wipings};
 use crate::trade::wear::{AsideReason, BinReason, Work};
@@ -302,6 +302,12 @@ pub struct SundryState {
     /// What was used since it was counted last, or came.
     #[serde(default)]
     pub(crate) since: Box<Since<i64>>,
+    /// What its counts say of real use.
+    #[serde(default)]
+    pub tally: Tally,
+    /// What of that jobs were planned to use, in order.
+    #[serde(default)]
+    pub(crate) planned: Vec<(When, PlannedUse)>,
 }
 
 impl SundryState {
@@ -321,8 +327,9 @@ impl BottleState {
         if self.measured_at.is_some_and(|measured| measured > moment) {
             return None;
         }
-        let later = self.since.after(moment).map(|taken| taken.volume);
-        Some(later.fold(self.left_ul, Volume::saturating_add))
+        let later = self.since.after(moment).map(|taken| taken.quantity);
+        let left_ul = later.fold(self.left_ul.ul(), i64::saturating_add);
+        Some(Volume::from_ul(left_ul))
     }
 
     /// The most that it can hold: a bottle takes a little more than its label says.
@@ -514,6 +521,20 @@ impl Piece {
             | State::Machine(_)
             | State::Bottle(_)
             | State::Sundry(_)
+            | State::Tool(_)
+            | State::Battery(_) => None,
+        }
+    }
+
+    /// What its weighings or counts say of real use, if it is measured.
+    pub(crate) const fn tally(&self) -> Option<&Tally> {
+        match &self.state {
+            State::Bottle(bottle) => Some(&bottle.tally),
+            State::Sundry(sundry) => Some(&sundry.tally),
+            State::Pad(_)
+            | State::Plate(_)
+            | State::Machine(_)
+            | State::Bundle(_)
             | State::Tool(_)
             | State::Battery(_) => None,
         }

@@ -1,9 +1,10 @@
-//! The tally of a bottle: what jobs were planned to take of it, and what weigh-ins say they took.
+//! The tally of a piece: what jobs were planned to take of it, and what weigh-ins or counts say they took.
 //!
-//! Serves what a shop learns of its real use of liquids. It follows from the bottle's own deeds, and
-//! must never count liquid twice, nor take a level that was only read off for one that was weighed.
+//! Serves what a shop learns of its real use of liquids and sundries. It follows from the piece's own deeds,
+//! and must never count anything twice, nor take a level that was only read off for one that was measured.
+//! Quantities are in what the piece is measured in: µL of a bottle, a sundry's own unit. Their names on the
+//! disk are those of bottles, whose tallies came first.
 
-use fettlebook_quantity::Volume;
 use serde::{Deserialize, Serialize};
 
 use crate::Moment;
@@ -11,16 +12,17 @@ use crate::ground::ids::Id;
 
 /// Number of the rules of the plans that were made before it was written down.
 pub(crate) const FIRST_RULES: u32 = 1;
-/// Stretches kept apart; older ones are added up, so that a bottle's record stays small.
+/// Stretches kept apart; older ones are added up, so that a piece's record stays small.
 const STRETCHES_MAX: usize = 40;
 
-/// What a job was planned to take of a bottle, and by which rules.
+/// What a job was planned to take of a piece, and by which rules.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PlannedUse {
     /// The job; `None` where older stretches were added up.
     pub job: Option<Id>,
     /// What it was planned to take.
-    pub planned_ul: Volume,
+    #[serde(rename = "planned_ul")]
+    pub planned_quantity: i64,
     /// Number of the rules that the plan was made by.
     pub rules: u32,
 }
@@ -32,7 +34,8 @@ impl PlannedUse {
         match uses.binary_search_by_key(&key(&self), key) {
             Ok(at) => {
                 if let Some(same) = uses.get_mut(at) {
-                    same.planned_ul = same.planned_ul.saturating_add(self.planned_ul);
+                    same.planned_quantity =
+                        same.planned_quantity.saturating_add(self.planned_quantity);
                 }
             }
             Err(at) => uses.insert(at, self),
@@ -46,8 +49,8 @@ impl PlannedUse {
             return;
         };
         if let Some(same) = uses.get_mut(at) {
-            same.planned_ul = same.planned_ul.saturating_sub(self.planned_ul);
-            if same.planned_ul <= Volume::ZERO {
+            same.planned_quantity = same.planned_quantity.saturating_sub(self.planned_quantity);
+            if same.planned_quantity <= 0 {
                 uses.remove(at);
             }
         }
@@ -59,18 +62,20 @@ impl PlannedUse {
     }
 }
 
-/// What happened to a bottle between two weighings.
+/// What happened to a piece between two measurings.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stretch {
-    /// When it was weighed at the start; `None` when it was full by its label.
+    /// When it was measured at the start; `None` when it held what its label or its receipt says.
     #[serde(default)]
     pub from: Option<Moment>,
-    /// When it was weighed at the end.
+    /// When it was measured at the end.
     pub until: Moment,
     /// What jobs were planned to take.
-    pub planned_ul: Volume,
+    #[serde(rename = "planned_ul")]
+    pub planned_quantity: i64,
     /// What was gone.
-    pub actual_ul: Volume,
+    #[serde(rename = "actual_ul")]
+    pub actual_quantity: i64,
     /// Jobs that took of it; above one they share what was gone.
     pub job_count: i64,
     /// Which those were, as far as it is known.
@@ -81,7 +86,9 @@ pub struct Stretch {
 impl Stretch {
     /// Takes a planned use in. Where older stretches were added up the jobs are not told apart.
     fn take(&mut self, planned: PlannedUse) {
-        self.planned_ul = self.planned_ul.saturating_add(planned.planned_ul);
+        self.planned_quantity = self
+            .planned_quantity
+            .saturating_add(planned.planned_quantity);
         self.job_count = self.job_count.saturating_add(1);
         let is_sum = self.uses.iter().any(|one| one.job.is_none());
         let planned = if is_sum { planned.of_no_job() } else { planned };
@@ -89,17 +96,20 @@ impl Stretch {
     }
 }
 
-/// The weighed stretches of a bottle, and the one that is not weighed yet.
+/// The measured stretches of a piece, and the one that is not measured yet.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Tally {
-    /// Weighed stretches, oldest first.
+    /// Measured stretches, oldest first.
     pub stretches: Vec<Stretch>,
-    /// Level at the start of the open one: full by its label, or weighed. `None` before any use.
-    level_ul: Option<Volume>,
+    /// Level at the start of the open one: by its label, or measured. `None` before any use.
+    #[serde(rename = "level_ul")]
+    level_quantity: Option<i64>,
     /// What jobs were planned to take since.
-    planned_ul: Volume,
+    #[serde(rename = "planned_ul")]
+    planned_quantity: i64,
     /// What was taken outside any plan since.
-    other_ul: Volume,
+    #[serde(rename = "other_ul")]
+    other_quantity: i64,
     /// Jobs since.
     job_count: i64,
     /// What each of them was planned to take.
@@ -117,20 +127,24 @@ pub struct Tally {
 struct Waiting {
     from: Option<Moment>,
     until: Moment,
-    level_ul: Option<Volume>,
-    planned_ul: Volume,
-    other_ul: Volume,
+    #[serde(rename = "level_ul")]
+    level_quantity: Option<i64>,
+    #[serde(rename = "planned_ul")]
+    planned_quantity: i64,
+    #[serde(rename = "other_ul")]
+    other_quantity: i64,
     job_count: i64,
     #[serde(default)]
     uses: Vec<PlannedUse>,
     is_blind: bool,
 }
 
-/// Liquid taken from a bottle.
+/// What was taken of a piece at once.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Taken {
     /// What was taken, as far as known.
-    pub volume: Volume,
+    #[serde(rename = "volume")]
+    pub quantity: i64,
     /// What the plan of a job was; `None`, or nothing, for what no plan was for.
     pub planned: Option<PlannedUse>,
     /// When.
@@ -138,18 +152,16 @@ pub(crate) struct Taken {
 }
 
 impl Taken {
-    /// What was planned, where a plan was for it: a bottle that a job took without one is no measure
-    /// of the plan.
+    /// What was planned, where a plan was for it: what a job took without one is no measure of the plan.
     fn by_plan(self) -> Option<PlannedUse> {
-        self.planned
-            .filter(|planned| planned.planned_ul > Volume::ZERO)
+        self.planned.filter(|planned| planned.planned_quantity > 0)
     }
 }
 
 impl Tally {
     /// Takes a use in. `level` is what the bottle held before it, `measured_at` when that was last
     /// measured: a use from before then belongs to the stretch that was open at its time.
-    pub(crate) fn take(&mut self, taken: Taken, level: Volume, measured_at: Option<Moment>) {
+    pub(crate) fn take(&mut self, taken: Taken, level: i64, measured_at: Option<Moment>) {
         if measured_at.is_some_and(|measured| taken.done_at < measured) {
             self.take_late(taken);
             return;
@@ -157,37 +169,41 @@ impl Tally {
         if let Some(waiting) = &mut self.waiting
             && taken.done_at < waiting.until
         {
-            waiting.level_ul.get_or_insert(level);
+            waiting.level_quantity.get_or_insert(level);
             waiting.take(taken);
             return;
         }
-        self.level_ul.get_or_insert(level);
+        self.level_quantity.get_or_insert(level);
         self.take_in(taken);
     }
 
     /// Takes a use into the open stretch.
     fn take_in(&mut self, taken: Taken) {
-        let volume = taken.volume;
+        let quantity = taken.quantity;
         match taken.by_plan() {
             Some(planned) => {
-                self.planned_ul = self.planned_ul.saturating_add(planned.planned_ul);
+                self.planned_quantity = self
+                    .planned_quantity
+                    .saturating_add(planned.planned_quantity);
                 self.job_count = self.job_count.saturating_add(1);
                 planned.add_to(&mut self.uses);
             }
-            None => self.other_ul = self.other_ul.saturating_add(volume),
+            None => self.other_quantity = self.other_quantity.saturating_add(quantity),
         }
     }
 
     /// Takes a use out of the open stretch.
     fn give_back(&mut self, taken: Taken) {
-        let volume = taken.volume;
+        let quantity = taken.quantity;
         match taken.by_plan() {
             Some(planned) => {
-                self.planned_ul = self.planned_ul.saturating_sub(planned.planned_ul);
+                self.planned_quantity = self
+                    .planned_quantity
+                    .saturating_sub(planned.planned_quantity);
                 self.job_count = self.job_count.saturating_sub(1);
                 planned.take_from(&mut self.uses);
             }
-            None => self.other_ul = self.other_ul.saturating_sub(volume),
+            None => self.other_quantity = self.other_quantity.saturating_sub(quantity),
         }
     }
 
@@ -212,12 +228,12 @@ impl Tally {
             stretch.from.is_none_or(|from| from <= taken.done_at) && taken.done_at < stretch.until
         });
         let Some(stretch) = stretch else { return };
-        let volume = taken.volume;
+        let quantity = taken.quantity;
         match taken.by_plan() {
             Some(planned) => stretch.take(planned),
             None => {
-                let rest = stretch.actual_ul.saturating_sub(volume);
-                stretch.actual_ul = rest.max(Volume::ZERO);
+                let rest = stretch.actual_quantity.saturating_sub(quantity);
+                stretch.actual_quantity = rest.max(0);
             }
         }
     }
@@ -227,7 +243,7 @@ impl Tally {
     /// before it; `later` was taken after it and told already.
     pub(crate) fn weigh(
         &mut self,
-        left: Volume,
+        left: i64,
         measured_at: Option<Moment>,
         done_at: Moment,
         later: &[Taken],
@@ -245,19 +261,19 @@ impl Tally {
             tally.waiting = Some(Box::new(Waiting {
                 from: measured_at,
                 until: done_at,
-                level_ul: tally.level_ul,
-                planned_ul: tally.planned_ul,
-                other_ul: tally.other_ul,
+                level_quantity: tally.level_quantity,
+                planned_quantity: tally.planned_quantity,
+                other_quantity: tally.other_quantity,
                 job_count: tally.job_count,
                 uses: std::mem::take(&mut tally.uses),
                 is_blind: tally.is_blind,
             }));
-            tally.begin(Volume::ZERO, true);
+            tally.begin(0, true);
         });
     }
 
     /// What is left follows now from the weight that ended the stretch that waits.
-    pub(crate) fn found(&mut self, left: Volume) {
+    pub(crate) fn found(&mut self, left: i64) {
         let Some(waiting) = self.waiting.take() else {
             return;
         };
@@ -266,12 +282,12 @@ impl Tally {
             stretches: Vec::new(),
             ..self.clone()
         };
-        self.begin(Volume::ZERO, true);
+        self.begin(0, true);
         self.open_again(&waiting);
         self.close(left, from, until);
         *self = Self {
             stretches: std::mem::take(&mut self.stretches),
-            level_ul: Some(left),
+            level_quantity: Some(left),
             is_blind: false,
             ..since
         };
@@ -279,10 +295,12 @@ impl Tally {
 
     /// Puts a stretch that waited before what came after it.
     fn open_again(&mut self, waiting: &Waiting) {
-        self.level_ul = waiting.level_ul;
+        self.level_quantity = waiting.level_quantity;
         self.is_blind = waiting.is_blind;
-        self.planned_ul = self.planned_ul.saturating_add(waiting.planned_ul);
-        self.other_ul = self.other_ul.saturating_add(waiting.other_ul);
+        self.planned_quantity = self
+            .planned_quantity
+            .saturating_add(waiting.planned_quantity);
+        self.other_quantity = self.other_quantity.saturating_add(waiting.other_quantity);
         self.job_count = self.job_count.saturating_add(waiting.job_count);
         for one in waiting.uses.clone() {
             one.add_to(&mut self.uses);
@@ -290,15 +308,17 @@ impl Tally {
     }
 
     /// Adds the open stretch to those that are weighed, where it says something.
-    fn close(&mut self, left: Volume, from: Option<Moment>, until: Moment) {
-        if let Some(level) = self.level_ul.filter(|_| !self.is_blind) {
-            let gone = level.saturating_sub(left).saturating_sub(self.other_ul);
-            if self.planned_ul > Volume::ZERO && gone >= Volume::ZERO {
+    fn close(&mut self, left: i64, from: Option<Moment>, until: Moment) {
+        if let Some(level) = self.level_quantity.filter(|_| !self.is_blind) {
+            let gone = level
+                .saturating_sub(left)
+                .saturating_sub(self.other_quantity);
+            if self.planned_quantity > 0 && gone >= 0 {
                 self.stretches.push(Stretch {
                     from,
                     until,
-                    planned_ul: self.planned_ul,
-                    actual_ul: gone,
+                    planned_quantity: self.planned_quantity,
+                    actual_quantity: gone,
                     job_count: self.job_count,
                     uses: std::mem::take(&mut self.uses),
                 });
@@ -308,20 +328,32 @@ impl Tally {
     }
 
     /// Ends the open stretch with a level that was only read off; `later` was taken after it and told already.
-    pub(crate) fn read_off(&mut self, left: Volume, later: &[Taken]) {
+    pub(crate) fn read_off(&mut self, left: i64, later: &[Taken]) {
         self.end_before(later, |tally| tally.begin(left, true));
     }
 
-    fn begin(&mut self, level: Volume, is_blind: bool) {
-        self.level_ul = Some(level);
-        self.planned_ul = Volume::ZERO;
-        self.other_ul = Volume::ZERO;
+    fn begin(&mut self, level: i64, is_blind: bool) {
+        self.level_quantity = Some(level);
+        self.planned_quantity = 0;
+        self.other_quantity = 0;
         self.job_count = 0;
         self.uses.clear();
         self.is_blind = is_blind;
     }
 
-    /// What jobs were planned to take, in the weighed stretches and since.
+    /// Whether any of its stretches ended from a moment on.
+    pub(crate) fn is_taught_from(&self, at: Moment) -> bool {
+        self.stretches.iter().any(|one| one.until >= at)
+    }
+
+    /// The same without those stretches.
+    pub(crate) fn before(&self, at: Moment) -> Self {
+        let mut before = self.clone();
+        before.stretches.retain(|one| one.until < at);
+        before
+    }
+
+    /// What jobs were planned to take, in the measured stretches and since.
     pub(crate) fn uses(&self) -> impl Iterator<Item = &PlannedUse> {
         let weighed = self.stretches.iter().flat_map(|stretch| &stretch.uses);
         let waiting = self.waiting.iter().flat_map(|waiting| &waiting.uses);
@@ -336,8 +368,10 @@ impl Tally {
         let oldest = self.stretches.remove(0);
         if let Some(next) = self.stretches.first_mut() {
             next.from = oldest.from;
-            next.planned_ul = next.planned_ul.saturating_add(oldest.planned_ul);
-            next.actual_ul = next.actual_ul.saturating_add(oldest.actual_ul);
+            next.planned_quantity = next
+                .planned_quantity
+                .saturating_add(oldest.planned_quantity);
+            next.actual_quantity = next.actual_quantity.saturating_add(oldest.actual_quantity);
             next.job_count = next.job_count.saturating_add(oldest.job_count);
             let uses = std::mem::take(&mut next.uses);
             for one in oldest.uses.into_iter().chain(uses) {
@@ -350,14 +384,16 @@ impl Tally {
 impl Waiting {
     /// Takes in a use of its time that was reported late.
     fn take(&mut self, taken: Taken) {
-        let volume = taken.volume;
+        let quantity = taken.quantity;
         match taken.by_plan() {
             Some(planned) => {
-                self.planned_ul = self.planned_ul.saturating_add(planned.planned_ul);
+                self.planned_quantity = self
+                    .planned_quantity
+                    .saturating_add(planned.planned_quantity);
                 self.job_count = self.job_count.saturating_add(1);
                 planned.add_to(&mut self.uses);
             }
-            None => self.other_ul = self.other_ul.saturating_add(volume),
+            None => self.other_quantity = self.other_quantity.saturating_add(quantity),
         }
     }
 }

@@ -91,9 +91,9 @@ impl TowelReach {
     }
 }
 
-/// Whole towels for a number of them that was learnt, rounded up where more than a tenth is over.
+/// Whole pieces for a number of them that was learnt, rounded up where more than a tenth is over.
 #[must_use]
-pub(crate) fn whole_towels(exact: f64) -> i64 {
+pub(crate) fn whole_pieces(exact: f64) -> i64 {
     let tenth = 1.0 / exact_f64(PARTS_LEFT_OVER);
     round_to_i64((exact - tenth).ceil()).max(i64::from(exact > 0.0))
 }
@@ -115,7 +115,7 @@ pub(crate) fn towels_by_section(
 mod tests {
     use fettlebook_quantity::Area;
 
-    use super::{TowelGrade, TowelReach, sides, towels_by_section, whole_towels};
+    use super::{TowelGrade, TowelReach, sides, towels_by_section, whole_pieces};
     use crate::trade::car::CarClass;
 
     /// Source: geometry: two folds make four layers and eight sides.
@@ -161,8 +161,8 @@ mod tests {
         let towels = |mm2| TWICE_FOLDED.towels_for(Area::from_mm2(mm2));
         assert_eq!((towels(0), towels(1), towels(4_080_000)), (0, 1, 1));
         assert_eq!((towels(4_488_000), towels(4_488_001)), (1, 2));
-        assert_eq!((whole_towels(0.0), whole_towels(0.05)), (0, 1));
-        assert_eq!((whole_towels(6.0), whole_towels(6.2)), (6, 7));
+        assert_eq!((whole_pieces(0.0), whole_pieces(0.05)), (0, 1));
+        assert_eq!((whole_pieces(6.0), whole_pieces(6.2)), (6, 7));
     }
 
     /// Source: arithmetic: 48 / 8 = 6; 66 × 2 / 8 = 16.5, so 17.

@@ -6,10 +6,8 @@
 
 use std::collections::BTreeMap;
 
-use fettlebook_quantity::Volume;
-
 use super::chance::together;
-use super::{pads, stock, towels};
+use super::{likely_sundries, pads, stock, towels};
 use crate::Moment;
 use crate::answers::ahead::Ahead;
 use crate::ground::exact::ceil_div;
@@ -57,7 +55,8 @@ pub(crate) fn for_job(ahead: &Ahead, job: &Job, now: Moment) -> Result<Vec<Bough
     let scene = Scene::of(ahead.book(), job, now);
     let mut bought = Finding::of(ahead, &scene, (job, routine, &plan))?.find()?;
     let mut counted = towels::towel_lines(&scene, routine, &plan);
-    counted.extend(stock::sundry_lines(&scene, &plan));
+    let sundries = likely_sundries(ahead.book(), &plan);
+    counted.extend(stock::sundry_lines(&scene, &sundries));
     for line in counted.iter().filter(|line| line.buy > 0) {
         if let Some(make) = &line.make {
             bought.push(Bought {
@@ -150,7 +149,7 @@ impl<'a> Finding<'a> {
             finding.add_ware(&planned.step.pad_make, None);
         }
         for (make, _, need) in plan.liquid_needs() {
-            let likely = RealUse::of(ahead.book(), make, need).of_job(need);
+            let likely = RealUse::of(ahead.book(), make, need.ul()).of_job(need.ul());
             let have = held(scene, make);
             let with_one = finding.with_one_more(make);
             let liquid = Liquid {
@@ -311,8 +310,8 @@ impl<'a> Finding<'a> {
         for (ware, count) in self.wares.iter().zip(counts) {
             let Some(liquid) = &ware.liquid else { continue };
             let have = liquid.with(*count);
-            all.chance *= liquid.likely.at_most(Volume::from_ul(have));
-            let is_short = have < liquid.likely.expected.ul();
+            all.chance *= liquid.likely.at_most(have);
+            let is_short = have < liquid.likely.expected;
             all.short = all.short.saturating_add(usize::from(is_short));
         }
         Ok(all)
@@ -323,11 +322,7 @@ impl<'a> Finding<'a> {
         let mut short = self.pads(counts)?.short;
         for ((ware, count), short) in self.wares.iter().zip(counts).zip(&mut short) {
             if let Some(liquid) = &ware.liquid {
-                let missing = liquid
-                    .likely
-                    .expected
-                    .ul()
-                    .saturating_sub(liquid.with(*count));
+                let missing = liquid.likely.expected.saturating_sub(liquid.with(*count));
                 *short = ceil_div(missing.max(0).into(), liquid.of_bottle.into());
             }
         }

@@ -44,19 +44,16 @@ fn liquid_line(
     let mut line = Line::new(LineKind::Liquid, Some(step), name);
     line.make = Some(make.clone());
     let bottles = offer_bottles(scene, make);
-    let expected = likely.expected.ul();
+    let expected = likely.expected;
     let picked = line.draws_as(
         scene,
         &bottles.usable,
         expected,
         Unit::Microlitre,
-        |need, short| {
-            let have = Volume::from_ul(need.saturating_sub(short));
-            gravity(likely.at_most(have))
-        },
+        |need, short| gravity(likely.at_most(need.saturating_sub(short))),
     );
     let held = quantity(bottles.usable.iter());
-    line.chance = Some(likely.at_most(Volume::from_ul(held)));
+    line.chance = Some(likely.at_most(held));
     line.rests_on.clone_from(rests_on);
     line.planned = Some(need.ul());
     say_expiry(&mut line, scene, &bottles.expired, &picked);
@@ -140,15 +137,16 @@ fn days_between(from: Date, to: Date) -> i64 {
         .map_or(i64::MAX, |span| i64::from(span.get_days()))
 }
 
-/// One line a sundry make.
-pub(super) fn sundry_lines(scene: &Scene<'_>, plan: &Plan) -> Vec<Line> {
-    plan.sundries
-        .iter()
-        .filter_map(|(make, need)| sundry_line(scene, make, *need))
-        .collect()
+/// One line a sundry make, by what each will likely be used of.
+pub(super) fn sundry_lines(scene: &Scene<'_>, sundries: &[(Id, LikelyUse, String)]) -> Vec<Line> {
+    let lines = sundries.iter();
+    lines.filter_map(|one| sundry_line(scene, one)).collect()
 }
 
-fn sundry_line(scene: &Scene<'_>, id: &Id, need: i64) -> Option<Line> {
+fn sundry_line(
+    scene: &Scene<'_>,
+    (id, likely, rests_on): &(Id, LikelyUse, String),
+) -> Option<Line> {
     let make = scene.book.make(id)?;
     let Figures::Sundry(figures) = &make.figures else {
         return None;
@@ -156,7 +154,12 @@ fn sundry_line(scene: &Scene<'_>, id: &Id, need: i64) -> Option<Line> {
     let mut line = Line::new(LineKind::Sundry, None, make.name.clone());
     line.make = Some(id.clone());
     let packs = offer_sundries(scene, id);
+    let need = likely.expected;
     let picked = line.draws_as(scene, &packs, need, figures.unit, |_, _| Verdict::Watch);
+    if !rests_on.is_empty() {
+        line.rests_on.clone_from(rests_on);
+        line.planned = Some(likely.planned);
+    }
     line.ask_to_measure("Count", &picked);
     line.ask_to_move(scene, &picked);
     if line.short > 0 {

@@ -12,7 +12,7 @@ use rust_decimal::Decimal;
 use super::{CostKind, CostLine};
 use crate::Book;
 use crate::Moment;
-use crate::answers::check::likely_use;
+use crate::answers::check::{likely_sundries, likely_use};
 use crate::book::change::Stamp;
 use crate::book::deed::{Deed, Record};
 use crate::ground::ids::{Id, Subject, Tag};
@@ -22,7 +22,7 @@ use crate::ready::pick;
 use crate::ready::plan::{Plan, routine_of, step_makes};
 use crate::ready::towel_use::TowelUse;
 use crate::trade::job::{Job, JobState};
-use crate::trade::kit::{BundleState, Piece, State};
+use crate::trade::kit::{BottleState, BundleState, Piece, State, SundryState};
 use crate::trade::make::Figures;
 use crate::trade::policy::{PolicyKey, permille};
 use crate::trade::wear::{Work, damage, plate_damage};
@@ -100,9 +100,9 @@ pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread
     };
     for (make, likely, _) in likely_use(&taught, plan) {
         all.push(Spread {
-            low: likely.low.ul(),
-            typical: likely.expected.ul(),
-            high: likely.high.ul(),
+            low: likely.low,
+            typical: likely.expected,
+            high: likely.high,
             ..Spread::none(CostKind::Liquid, &make)
         });
     }
@@ -148,21 +148,31 @@ pub(super) fn expected(book: &Book, job: &Job, plan: &Plan) -> Result<Vec<Spread
         let towels = Spread::sure(CostKind::Towels, &wipe.make, wipe.towel_count);
         add(&mut all, towels);
     }
-    for (make, quantity) in &plan.sundries {
-        all.push(Spread::sure(CostKind::Sundries, make, *quantity));
+    for (make, likely, _) in likely_sundries(&taught, plan) {
+        all.push(Spread {
+            low: likely.low,
+            typical: likely.expected,
+            high: likely.high,
+            ..Spread::none(CostKind::Sundries, &make)
+        });
     }
     Ok(all)
 }
 
-/// The book as if no bottle had been weighed, nor towels counted in a log, from a moment on.
+/// The book as if nothing had been weighed or counted, nor towels said in a log, from a moment on.
 fn taught_before(book: &Book, at: Moment) -> Book {
     let mut before = book.clone();
     for piece in book.pieces() {
         let state = match &piece.state {
-            State::Bottle(bottle) if bottle.tally.stretches.iter().any(|one| one.until >= at) => {
-                let mut bottle = bottle.clone();
-                bottle.tally.stretches.retain(|one| one.until < at);
-                State::Bottle(bottle)
+            State::Bottle(bottle) if bottle.tally.is_taught_from(at) => {
+                let tally = bottle.tally.before(at);
+                let bottle = bottle.clone();
+                State::Bottle(BottleState { tally, ..bottle })
+            }
+            State::Sundry(sundry) if sundry.tally.is_taught_from(at) => {
+                let tally = sundry.tally.before(at);
+                let sundry = sundry.clone();
+                State::Sundry(SundryState { tally, ..sundry })
             }
             State::Bundle(bundle) if bundle.wipings.iter().any(|one| one.done_at >= at) => {
                 State::Bundle(BundleState {

@@ -11,7 +11,7 @@ use crate::book::damage::damage_of;
 use crate::book::deed::{Deed, Entry};
 use crate::ground::ids::Tag;
 use crate::ready::lives::pad_figures;
-use crate::trade::kit::{Piece, Readiness, State};
+use crate::trade::kit::{Piece, Readiness};
 use crate::trade::wear::{BinReason, damage};
 use crate::{Book, Moment};
 
@@ -54,7 +54,7 @@ fn of_deed(book: &Book, entry: &Entry, deed: &Deed) -> Option<Amount> {
             ..
         } => {
             let piece = piece(tag)?;
-            let weighed = weighed_share(piece, planned_ul.ul(), entry.done_at);
+            let weighed = measured_share(piece, planned_ul.ul(), entry.done_at);
             Some(amount(
                 piece,
                 CostKind::Liquid,
@@ -91,30 +91,36 @@ fn of_deed(book: &Book, entry: &Entry, deed: &Deed) -> Option<Amount> {
         Deed::TowelsUsed {
             tag, used_count, ..
         } => Some(amount(piece(tag)?, CostKind::Towels, *used_count)),
-        Deed::SundryUsed { tag, quantity, .. } => {
-            Some(amount(piece(tag)?, CostKind::Sundries, *quantity))
+        Deed::SundryUsed {
+            tag,
+            quantity,
+            planned_quantity,
+            ..
+        } => {
+            let piece = piece(tag)?;
+            let planned = planned_quantity.unwrap_or(*quantity);
+            let counted = measured_share(piece, planned, entry.done_at);
+            let quantity = counted.unwrap_or(*quantity);
+            Some(amount(piece, CostKind::Sundries, quantity))
         }
         _ => None,
     }
 }
 
-/// A job's share, by plan, of what was gone from a bottle when it was next weighed; `None` when it
-/// was not.
-pub(in crate::answers) fn weighed_share(
+/// A job's share, by plan, of what was gone from a piece when it was next weighed or counted; `None` when it
+/// was not, and of what no plan was for.
+pub(in crate::answers) fn measured_share(
     piece: &Piece,
-    planned_ul: i64,
+    planned: i64,
     done_at: Moment,
 ) -> Option<i64> {
-    let State::Bottle(bottle) = &piece.state else {
-        return None;
-    };
-    let stretch = bottle.tally.stretches.iter().find(|stretch| {
+    let mut stretches = piece.tally().filter(|_| planned > 0)?.stretches.iter();
+    let stretch = stretches.find(|stretch| {
         stretch.from.is_none_or(|from| from <= done_at) && done_at <= stretch.until
     })?;
-    let (actual, planned) = (stretch.actual_ul.ul(), stretch.planned_ul.ul());
-    let share = i128::from(actual)
-        .checked_mul(planned_ul.into())?
-        .checked_div(planned.into())?;
+    let share = i128::from(stretch.actual_quantity)
+        .checked_mul(planned.into())?
+        .checked_div(stretch.planned_quantity.into())?;
     i64::try_from(share).ok()
 }
 

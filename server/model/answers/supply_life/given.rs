@@ -1,7 +1,7 @@
 //! What a piece gave to its jobs, as its entries and weighings tell it.
 
 use crate::Moment;
-use crate::answers::job_cost::weighed_share;
+use crate::answers::job_cost::measured_share;
 use crate::book::deed::{Deed, Entry};
 use crate::ground::ids::{Id, Tag};
 use crate::maths::credibility::Span;
@@ -28,6 +28,8 @@ pub struct Given {
 pub enum GivenBasis {
     /// By weight; of jobs between two weighings its share.
     Weighed,
+    /// By count; of jobs between two counts its share.
+    Counted,
     /// A person said it.
     Said,
     /// As the plan has it.
@@ -70,9 +72,7 @@ fn of_deed(piece: &Piece, entry: &Entry, deed: &Deed) -> Option<Given> {
             ..
         } if *tag == piece.tag => {
             let planned = within.job.is_some().then_some(planned_ul.ul());
-            let weighed = planned
-                .filter(|planned| *planned > 0)
-                .and_then(|planned| weighed_share(piece, planned, done_at));
+            let weighed = planned.and_then(|planned| measured_share(piece, planned, done_at));
             let basis = match (weighed, stated) {
                 (Some(_), _) => GivenBasis::Weighed,
                 (None, true) => GivenBasis::Said,

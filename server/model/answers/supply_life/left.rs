@@ -96,18 +96,18 @@ pub(super) fn of_bundle(
         ),
         (jobs, false) => {
             let factor = belief.factor;
-            format!("{factor:.1} washes a job are reckoned with, from {jobs} jobs.")
+            format!("{factor:.1} {many} a job are reckoned with, from {jobs} jobs.")
         }
     };
     let open = match open {
-        ..=0 => "It has had the washes after which towels go down a grade.".to_owned(),
-        1 => format!("1 wash is left of {rated}."),
-        open => format!("{open} washes are left of {rated}."),
+        ..=0 => (*over).to_owned(),
+        1 => format!("1 {one} is left of {rated}."),
+        open => format!("{open} {many} are left of {rated}."),
     };
     (Some(left), format!("{open} {rests_on}"))
 }
 
-/// Of a pack of a sundry, by what the latest jobs with its make were planned to take.
+/// Of a pack of a sundry.
 pub(super) fn of_sundry(
     book: &Book,
     piece: &Piece,

@@ -15,9 +15,9 @@ use crate::trade::towel::{Handled, Pile};
 impl BottleState {
     /// Takes liquid out, unless the bottle was read after it was taken.
     pub(super) fn take_out(&mut self, taken: Taken, when: When) {
-        let (volume, done_at) = (taken.volume, taken.done_at);
+        let (volume, done_at) = (Volume::from_ul(taken.quantity), taken.done_at);
         self.tally
-            .take(taken.clone(), self.left_ul, self.measured_at);
+            .take(taken.clone(), self.left_ul.ul(), self.measured_at);
         self.opened_at = Some(self.opened_at.map_or(done_at, |first| first.min(done_at)));
         self.used_at = Some(self.used_at.map_or(done_at, |last| last.max(done_at)));
         if let Some(weight) = &mut self.waiting
@@ -42,7 +42,8 @@ impl BottleState {
         let Some(later) = self.read(left, when) else {
             return false;
         };
-        self.tally.weigh(left, measured_at, when.done_at, &later);
+        self.tally
+            .weigh(left.ul(), measured_at, when.done_at, &later);
         true
     }
 
@@ -51,7 +52,7 @@ impl BottleState {
         let Some(later) = self.read(left, when) else {
             return false;
         };
-        self.tally.read_off(left, &later);
+        self.tally.read_off(left.ul(), &later);
         true
     }
 
@@ -87,7 +88,7 @@ impl BottleState {
         self.left_ul = left.saturating_sub(weight.taken_ul);
         self.measured_at = self.measured_at.max(Some(weight.at));
         self.since.read(&weight.when());
-        self.tally.found(left);
+        self.tally.found(left.ul());
         true
     }
 
@@ -108,16 +109,26 @@ impl BottleState {
 }
 
 fn sum(taken: &[Taken]) -> Volume {
-    let volumes = taken.iter().map(|one| one.volume);
-    volumes.fold(Volume::ZERO, Volume::saturating_add)
+    let quantities = taken.iter().map(|one| one.quantity);
+    Volume::from_ul(quantities.fold(0, i64::saturating_add))
 }
 
 impl SundryState {
     /// Takes of it, unless it was counted after that.
-    pub(super) fn use_up(&mut self, quantity: i64, when: When) {
-        if !self.since.is_read_after(&when) {
-            self.left_quantity = self.left_quantity.saturating_sub(quantity);
-            self.since.put(when, quantity);
+    pub(super) fn use_up(&mut self, taken: Taken, when: When) {
+        let quantity = taken.quantity;
+        self.tally
+            .take(taken.clone(), self.left_quantity, self.counted_at);
+        if self.since.is_read_after(&when) {
+            return;
+        }
+        self.left_quantity = self.left_quantity.saturating_sub(quantity);
+        if let Some(planned) = taken.planned {
+            let at = self.planned.partition_point(|(done, _)| *done <= when);
+            self.planned.insert(at, (when.clone(), planned));
+        }
+        if let Some((oldest, _)) = self.since.put(when, quantity) {
+            self.planned.retain(|(done, _)| *done != oldest);
         }
     }
 
@@ -126,11 +137,36 @@ impl SundryState {
         if self.since.standing(when) != Standing::Newest {
             return false;
         }
+        let later = self.used_after(when);
         self.since.read(when);
-        let later = self.since.done().map(|(_, quantity)| *quantity);
-        self.left_quantity = later.fold(found, i64::saturating_sub);
-        self.counted_at = Some(when.done_at);
+        self.planned.retain(|(done, _)| done > when);
+        let used = later.iter().map(|taken| taken.quantity);
+        self.left_quantity = used.fold(found, i64::saturating_sub);
+        let counted_at = self.counted_at.replace(when.done_at);
+        self.tally.weigh(found, counted_at, when.done_at, &later);
         true
+    }
+
+    /// Ends its stretch: nothing is left of what was used up.
+    pub(super) fn run_out(&mut self, when: &When) {
+        if self.since.standing(when) == Standing::Newest {
+            let later = self.used_after(when);
+            self.tally.weigh(0, self.counted_at, when.done_at, &later);
+        }
+    }
+
+    /// What was used after this, as far as it is kept apart.
+    fn used_after(&self, when: &When) -> Vec<Taken> {
+        let later = self.since.done().filter(|(done, _)| *done > when);
+        let taken = later.map(|(done, quantity)| {
+            let planned = self.planned.iter().find(|(of, _)| of == done);
+            Taken {
+                quantity: *quantity,
+                planned: planned.map(|(_, planned)| planned.clone()),
+                done_at: done.done_at,
+            }
+        });
+        taken.collect()
     }
 }
 

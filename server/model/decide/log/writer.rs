@@ -16,7 +16,6 @@ use crate::ground::ids::{Id, Subject, Tag};
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::{
     Holding, Scene, draw, draw_whole, offer_bottles, offer_bundles, offer_machines, offer_plates,
-    offer_sundries,
 };
 use crate::ready::plan::{Plan, StepMakes, StepPlan, step_makes};
 use crate::ready::real_use::{PLAN_RULES, RealUse};
@@ -258,9 +257,9 @@ impl Writer<'_> {
         if let Some(start) = self.start.amounts(self.scene.book, make) {
             return start;
         }
-        let likely = RealUse::of(self.scene.book, make, need).of_job(need);
+        let likely = RealUse::of(self.scene.book, make, need.ul()).of_job(need.ul());
         let usable = offer_bottles(&self.scene, make).usable;
-        self.drawn(&usable, likely.expected.ul(), make)
+        self.drawn(&usable, likely.expected, make)
     }
 
     /// Towels as stated, with the share of the area that each bundle wiped, or as planned with those
@@ -305,7 +304,7 @@ impl Writer<'_> {
 
     /// The need of a make by tag: all of it, for it was used, or what there is where the job is only
     /// imagined. Where nothing can be drawn on, it is what was taken.
-    fn drawn(&self, held: &[Holding], need: i64, make: &Id) -> Vec<(Tag, i64)> {
+    pub(super) fn drawn(&self, held: &[Holding], need: i64, make: &Id) -> Vec<(Tag, i64)> {
         if held.is_empty() && !self.is_imagined {
             let taken = self.start.of_make(self.scene.book, make);
             return taken.unwrap_or_default();
@@ -351,30 +350,6 @@ impl Writer<'_> {
         }
     }
 
-    /// Sundries as stated, and as planned for the makes of which nothing was.
-    fn sundries(&self, written: &mut Written) {
-        let stated = &self.log.sundries;
-        let mut used = stated.clone();
-        for (make, need) in &self.plan.sundries {
-            if !stated
-                .iter()
-                .any(|(tag, _)| self.make_of(*tag) == Some(make))
-            {
-                let start = self.start.amounts(self.scene.book, make);
-                let held = || offer_sundries(&self.scene, make);
-                let planned = start.unwrap_or_else(|| self.drawn(&held(), *need, make));
-                written.picked.extend(for_the_whole_job(&planned));
-                used.extend(planned);
-            }
-        }
-        let deeds = used.into_iter().map(|(tag, quantity)| Deed::SundryUsed {
-            tag,
-            within: self.within(None),
-            quantity,
-        });
-        written.deeds.extend(deeds);
-    }
-
     pub(super) fn within(&self, step: Option<&Id>) -> Within {
         Within {
             job: Some(self.job.id.clone()),
@@ -412,7 +387,7 @@ fn flag_without_step(picked: &Picked) -> Flag {
 }
 
 /// Pieces that are for no step alone.
-fn for_the_whole_job(used: &[(Tag, i64)]) -> impl Iterator<Item = Picked> {
+pub(super) fn for_the_whole_job(used: &[(Tag, i64)]) -> impl Iterator<Item = Picked> {
     used.iter()
         .map(|(tag, quantity)| Picked::of(*tag, None, *quantity))
 }

@@ -1,17 +1,18 @@
-//! What today's rules would have planned for the jobs of a weighed stretch.
+//! What today's rules would have planned for the jobs of a measured stretch.
 //!
-//! A plan by earlier rules is made again from the job's car, panels and routine, which the book holds.
-//! Where the job is known no more, or needs none of the liquid any more, its plan goes by what became of
-//! the others'.
+//! A plan by earlier rules is made again from the job's car, panels and routine, which the book holds; of a
+//! sundry always, for what the routine says of it is all of its rules. Where the job is known no more, or
+//! needs none of the make any more, its plan goes by what became of the others'.
 
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
-use fettlebook_quantity::{Volume, exact_f64};
+use fettlebook_quantity::exact_f64;
 
 use crate::Book;
 use crate::ground::ids::Id;
-use crate::ready::plan::plan_job;
+use crate::ready::plan::{plan_job, sundry_need};
+use crate::trade::make::Figures;
 use crate::trade::tally::{PlannedUse, Stretch, Tally};
 
 /// Number of the rules that plans are made by. The first two rounded sections up on each panel; the third
@@ -34,16 +35,16 @@ pub(super) struct PlannedToday<'a> {
 }
 
 impl<'a> PlannedToday<'a> {
-    /// What became of the plans of a make's bottles.
+    /// What became of the plans of a make's pieces.
     pub(super) fn of(book: &Book, make: &Id, tallies: &[&'a Tally]) -> Self {
-        let mut planned: BTreeMap<&Id, Volume> = BTreeMap::new();
+        let mut planned: BTreeMap<&Id, i64> = BTreeMap::new();
         for (job, one) in tallies.iter().flat_map(|tally| earlier(tally.uses())) {
-            let sum = planned.entry(job).or_insert(Volume::ZERO);
+            let sum = planned.entry(job).or_insert(0);
             *sum = sum.saturating_add(one);
         }
         let (mut by_job, mut old, mut new) = (BTreeMap::new(), 0.0, 0.0);
         for job in newest(tallies) {
-            let before = planned.get(job).map_or(0.0, |sum| exact_f64(sum.ul()));
+            let before = planned.get(job).map_or(0.0, |sum| exact_f64(*sum));
             let Some(again) = plan_again(book, job, make).filter(|_| before > 0.0) else {
                 continue;
             };
@@ -58,19 +59,17 @@ impl<'a> PlannedToday<'a> {
         Self { by_job, ratio }
     }
 
-    /// What today's rules plan for the jobs of a stretch, µL.
-    pub(super) fn planned_ul(&self, stretch: &Stretch) -> f64 {
-        let told: f64 = stretch.uses.iter().map(|one| self.use_ul(one)).sum();
-        let known = stretch
-            .uses
-            .iter()
-            .fold(Volume::ZERO, |sum, one| sum.saturating_add(one.planned_ul));
-        let rest = stretch.planned_ul.saturating_sub(known).max(Volume::ZERO);
-        told + exact_f64(rest.ul()) * self.ratio
+    /// What today's rules plan for the jobs of a stretch.
+    pub(super) fn planned(&self, stretch: &Stretch) -> f64 {
+        let told: f64 = stretch.uses.iter().map(|one| self.of_use(one)).sum();
+        let uses = stretch.uses.iter().map(|one| one.planned_quantity);
+        let known = uses.fold(0, i64::saturating_add);
+        let rest = stretch.planned_quantity.saturating_sub(known).max(0);
+        told + exact_f64(rest) * self.ratio
     }
 
-    fn use_ul(&self, one: &PlannedUse) -> f64 {
-        let planned = exact_f64(one.planned_ul.ul());
+    fn of_use(&self, one: &PlannedUse) -> f64 {
+        let planned = exact_f64(one.planned_quantity);
         if one.rules == PLAN_RULES {
             return planned;
         }
@@ -80,14 +79,12 @@ impl<'a> PlannedToday<'a> {
 }
 
 /// Jobs with a plan by earlier rules, and that plan.
-fn earlier<'a>(
-    uses: impl Iterator<Item = &'a PlannedUse>,
-) -> impl Iterator<Item = (&'a Id, Volume)> {
+fn earlier<'a>(uses: impl Iterator<Item = &'a PlannedUse>) -> impl Iterator<Item = (&'a Id, i64)> {
     uses.filter(|one| one.rules != PLAN_RULES)
-        .filter_map(|one| Some((one.job.as_ref()?, one.planned_ul)))
+        .filter_map(|one| Some((one.job.as_ref()?, one.planned_quantity)))
 }
 
-/// Jobs of weighed stretches that were planned by earlier rules, each once, the last weighed first.
+/// Jobs of measured stretches that were planned by earlier rules, each once, the last measured first.
 fn newest<'a>(tallies: &[&'a Tally]) -> Vec<&'a Id> {
     let mut stretches: Vec<&'a Stretch> = tallies
         .iter()
@@ -106,11 +103,17 @@ fn newest<'a>(tallies: &[&'a Tally]) -> Vec<&'a Id> {
     jobs
 }
 
-/// What a job would be planned to take of a make today, µL.
+/// What a job would be planned to take of a make today.
 fn plan_again(book: &Book, job: &Id, make: &Id) -> Option<f64> {
     let job = book.job(job)?;
-    let plan = plan_job(book, job).ok()?;
-    let needs = plan.liquid_needs();
-    let (_, _, need) = needs.into_iter().find(|(needed, ..)| *needed == make)?;
-    (need > Volume::ZERO).then(|| exact_f64(need.ul()))
+    let need = match book.make(make).map(|make| &make.figures) {
+        Some(Figures::Sundry(_)) => sundry_need(book, job, make)?,
+        _ => {
+            let plan = plan_job(book, job).ok()?;
+            let needs = plan.liquid_needs();
+            let (_, _, need) = needs.into_iter().find(|(needed, ..)| *needed == make)?;
+            need.ul()
+        }
+    };
+    (need > 0).then(|| exact_f64(need))
 }

@@ -14,7 +14,6 @@ use fettlebook_model::make::Make;
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::supplier::Supplier;
 use fettlebook_model::{Command, Deed, Entry, Reason, Refusal, Subject};
-use fettlebook_quantity::Volume;
 
 use crate::shop::{Shop, eur, id, money, offer, routine, step, supplier, tern_quay};
 
@@ -162,8 +161,8 @@ fn liquids_range_with_what_they_will_likely_use() {
     let plan = fettlebook_model::plan::plan_job(&shop.book, job).unwrap();
     let likely = fettlebook_model::check::likely_use(&shop.book, &plan);
     let (_, likely, _) = &likely[0];
-    let cost = |volume: Volume| {
-        let cents = (volume.ul() * 245 + 50_000) / 100_000;
+    let cost = |volume_ul: i64| {
+        let cents = (volume_ul * 245 + 50_000) / 100_000;
         format!("{}.{:02}", cents / 100, cents % 100)
     };
     let sheet = sheet(&shop, "thursday");

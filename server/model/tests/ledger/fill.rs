@@ -182,7 +182,7 @@ fn what_was_poured_out_is_not_taken_for_what_a_job_used() {
     });
     let bottle = shop.piece("B-01").bottle().unwrap();
     let stretch = &bottle.tally.stretches[0];
-    assert_eq!(stretch.actual_ul, Volume::from_ul(100_000));
+    assert_eq!(stretch.actual_quantity, 100_000);
     assert_eq!(stretch.from, None);
     assert!(stretch.until == at("2026-03-05 15:00"));
 }

@@ -9,6 +9,7 @@ mod act;
 use fettlebook_model::check::{JobCheck, Line, Verdict, check_jobs};
 use fettlebook_model::job::{JobState, Step};
 use fettlebook_model::job_cost::{CostRecord, job_cost};
+use fettlebook_model::kit::State;
 use fettlebook_model::make::{Figures, Grade, Make, PadMaterial};
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::real_use::RealUse;
@@ -17,7 +18,6 @@ use fettlebook_model::sums::Sums;
 use fettlebook_model::tool::ToolKind;
 use fettlebook_model::wear_report::{make_wear, worn_makes};
 use fettlebook_model::{Book, Command, Deed, Entry, Id, Record, Seq, Subject};
-use fettlebook_quantity::Volume;
 use jiff::SignedDuration;
 use proptest::prelude::{ProptestConfig, prop_assert, prop_assert_eq, proptest};
 use rust_decimal::Decimal;
@@ -326,25 +326,31 @@ proptest! {
         }
     }
 
-    /// Weighed stretches follow each other, each with something planned and nothing gained; what is
+    /// Measured stretches follow each other, each with something planned and nothing gained; what is
     /// made of them is a range in order.
     #[test]
-    fn what_bottles_teach_is_in_order(acts in acts()) {
+    fn what_bottles_and_packs_teach_is_in_order(acts in acts()) {
         let shop = after(&acts);
-        for bottle in shop.book.pieces().filter_map(|piece| piece.bottle()) {
-            let stretches = &bottle.tally.stretches;
+        let tallies = shop.book.pieces().filter_map(|piece| match &piece.state {
+            State::Bottle(bottle) => Some(&bottle.tally),
+            State::Sundry(sundry) => Some(&sundry.tally),
+            _ => None,
+        });
+        for tally in tallies {
+            let stretches = &tally.stretches;
             prop_assert!(stretches.is_sorted_by(|a, b| b.from.is_some_and(|from| a.until <= from)));
             for stretch in stretches {
                 prop_assert!(stretch.from.is_none_or(|from| from <= stretch.until));
-                prop_assert!(stretch.planned_ul > Volume::ZERO && stretch.job_count > 0);
-                prop_assert!(stretch.actual_ul >= Volume::ZERO, "{:?}", stretch);
+                prop_assert!(stretch.planned_quantity > 0 && stretch.job_count > 0);
+                prop_assert!(stretch.actual_quantity >= 0, "{:?}", stretch);
             }
         }
         for make in ["coarse-compound-1l", "fine-polish-500ml"] {
-            let planned = Volume::from_ul(60_000);
-            let likely = RealUse::of(&shop.book, &id(make), planned).of_job(planned);
-            prop_assert!(Volume::ZERO <= likely.low && likely.low < likely.high, "{:?}", likely);
+            let likely = RealUse::of(&shop.book, &id(make), 60_000).of_job(60_000);
+            prop_assert!(0 <= likely.low && likely.low < likely.high, "{:?}", likely);
         }
+        let gloves = RealUse::of(&shop.book, &id("nitrile-gloves"), 2).of_job(2);
+        prop_assert!(0 <= gloves.low && gloves.low <= gloves.high, "{:?}", gloves);
     }
 
     /// Every pad make can be told of, in finite figures that are in order, whatever was said.

@@ -45,6 +45,7 @@ mod shop;
 mod situations;
 mod start;
 mod sums;
+mod sundry_use;
 mod supply;
 mod supply_life;
 mod take;

@@ -47,11 +47,11 @@ fn work(shop: &mut Shop, day: u8) -> &Entry {
 }
 
 fn real(shop: &Shop) -> RealUse {
-    RealUse::of(&shop.book, &id(COMPOUND), Volume::from_ul(PLANNED_UL))
+    RealUse::of(&shop.book, &id(COMPOUND), PLANNED_UL)
 }
 
 fn likely(shop: &Shop) -> LikelyUse {
-    real(shop).of_job(Volume::from_ul(PLANNED_UL))
+    real(shop).of_job(PLANNED_UL)
 }
 
 /// What it says of the weighings, without what is reckoned with.
@@ -62,7 +62,7 @@ fn told(shop: &Shop) -> String {
 }
 
 fn expected_ul(shop: &Shop) -> i64 {
-    likely(shop).expected.ul()
+    likely(shop).expected
 }
 
 /// Volume and plan of the compound in an entry.
@@ -90,10 +90,7 @@ fn without_a_weighing_the_plan_stands_and_says_so() {
     work(&mut shop, 5);
     work(&mut shop, 6);
     let likely = likely(&shop);
-    assert_eq!(
-        (likely.planned.ul(), likely.expected.ul()),
-        (PLANNED_UL, PLANNED_UL)
-    );
+    assert_eq!((likely.planned, likely.expected), (PLANNED_UL, PLANNED_UL));
     assert!(likely.low < likely.expected && likely.expected < likely.high);
     assert_eq!(told(&shop), NOTHING);
 }
@@ -175,10 +172,7 @@ fn plan_check_and_log_go_by_what_is_really_used_and_the_plan_stays_the_plan() {
     let makes: Vec<_> = likely.iter().map(|(make, ..)| make.as_str()).collect();
     assert_eq!(makes, [COMPOUND, "fine-polish-500ml"]);
     let (_, compound, rests_on) = &likely[0];
-    assert_eq!(
-        (compound.planned.ul(), compound.expected.ul()),
-        (PLANNED_UL, 64_575)
-    );
+    assert_eq!((compound.planned, compound.expected), (PLANNED_UL, 64_575));
     assert_eq!(*rests_on, real(&shop).rests_on());
     assert_eq!(likely[1].2, NOTHING);
 
@@ -322,15 +316,12 @@ fn the_range_is_in_order_and_holds_four_in_five() {
         left -= used;
         weigh(&mut shop, left);
         let likely = likely(&shop);
-        assert!(
-            Volume::ZERO < likely.low && likely.low < likely.expected,
-            "{likely:?}"
-        );
+        assert!(0 < likely.low && likely.low < likely.expected, "{likely:?}");
         assert!(likely.expected < likely.high, "{likely:?}");
         for (volume, chance) in [(likely.low, 0.1), (likely.high, 0.9)] {
             let is = likely.at_most(volume);
             assert!((is - chance).abs() < 1e-3, "{is} {chance}");
         }
-        assert_eq!(likely.at_most(Volume::from_ul(-5)), 0.0);
+        assert_eq!(likely.at_most(-5), 0.0);
     }
 }

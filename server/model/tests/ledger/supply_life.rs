@@ -7,7 +7,7 @@ use fettlebook_model::Command;
 use fettlebook_model::command::{Said, Weighing};
 use fettlebook_model::real_use::RealUse;
 use fettlebook_model::supply_life::{GivenBasis, SupplyLife, supply_life};
-use fettlebook_quantity::{Mass, Volume};
+use fettlebook_quantity::Mass;
 
 use crate::shop::{Shop, at, id, tag};
 
@@ -97,17 +97,17 @@ fn jobs_left_are_those_that_the_bottle_carries_nine_five_and_one_times_in_ten() 
         weigh(&mut shop, 1_000_000 - i64::from(day - 4) * 72_000);
     }
     let left = life(&shop, "B-01").jobs_left.unwrap();
-    let real = RealUse::of(&shop.book, &id(COMPOUND), Volume::from_ul(PLANNED_UL));
-    let usable = Volume::from_ul(shop.left_ul("B-01") - 30_000);
+    let real = RealUse::of(&shop.book, &id(COMPOUND), PLANNED_UL);
+    let usable = shop.left_ul("B-01") - 30_000;
     let carries = |jobs: f64| {
-        let planned = Volume::from_ul((PLANNED_UL as f64 * jobs).round() as i64);
+        let planned = (PLANNED_UL as f64 * jobs).round() as i64;
         real.of_job(planned).at_most(usable)
     };
     for (jobs, times) in [(left.low, 0.9), (left.typical, 0.5), (left.high, 0.1)] {
         assert!((carries(jobs) - times).abs() < 1e-3, "{left:?}");
     }
-    let mean = real.of_job(Volume::from_ul(PLANNED_UL)).expected.ul();
-    assert!((left.typical * mean as f64 / usable.ul() as f64 - 1.0).abs() < 0.02);
+    let mean = real.of_job(PLANNED_UL).expected;
+    assert!((left.typical * mean as f64 / usable as f64 - 1.0).abs() < 0.02);
     let said = life(&shop, "B-01").rests_on;
     assert!(said.contains("538 mL are left above the heel"), "{said}");
     assert!(

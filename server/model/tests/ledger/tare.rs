@@ -235,7 +235,7 @@ fn a_log_takes_a_weight_without_a_tare_and_learns_from_it_later() {
     let learnt = stretches(&shop);
     assert_eq!(learnt.len(), 1);
     assert_eq!(
-        (learnt[0].actual_ul.ul(), learnt[0].job_count),
+        (learnt[0].actual_quantity, learnt[0].job_count),
         (150_000, 1)
     );
     assert_eq!(learnt[0].until, at("2026-03-06 15:00"));

@@ -1,6 +1,4 @@
-//! Stretches between weighings: what they are blamed on, and which jobs they know.
-
-use fettlebook_quantity::Volume;
+//! Stretches between measurings: what they are blamed on, and which jobs they know.
 
 use super::{FIRST_RULES, PlannedUse, STRETCHES_MAX, Taken, Tally};
 use crate::Moment;
@@ -9,13 +7,13 @@ fn at(second: i64) -> Moment {
     Moment::from_second(second).unwrap()
 }
 
-fn ml(count: i64) -> Volume {
-    Volume::from_ul(count * 1_000)
+fn ml(count: i64) -> i64 {
+    count * 1_000
 }
 
 fn job(planned: i64, second: i64) -> Taken {
     Taken {
-        volume: ml(planned),
+        quantity: ml(planned),
         planned: planned_for(second, planned),
         done_at: at(second),
     }
@@ -25,17 +23,23 @@ fn job(planned: i64, second: i64) -> Taken {
 fn planned_for(second: i64, planned: i64) -> Option<PlannedUse> {
     Some(PlannedUse {
         job: Some(format!("job-{second}").parse().unwrap()),
-        planned_ul: ml(planned),
+        planned_quantity: ml(planned),
         rules: FIRST_RULES,
     })
 }
 
 fn weighed(tally: &Tally) -> Vec<(i64, i64, i64)> {
-    let of = |volume: Volume| volume.ul() / 1_000;
+    let of = |quantity: i64| quantity / 1_000;
     tally
         .stretches
         .iter()
-        .map(|one| (of(one.planned_ul), of(one.actual_ul), one.job_count))
+        .map(|one| {
+            (
+                of(one.planned_quantity),
+                of(one.actual_quantity),
+                one.job_count,
+            )
+        })
         .collect()
 }
 
@@ -54,7 +58,7 @@ fn jobs_between_two_weighings_share_what_was_gone() {
 fn what_was_taken_outside_any_job_is_not_blamed_on_the_jobs() {
     let mut tally = Tally::default();
     let loose = Taken {
-        volume: ml(15),
+        quantity: ml(15),
         planned: None,
         done_at: at(15),
     };
@@ -145,8 +149,8 @@ fn old_stretches_are_added_up_and_nothing_is_lost() {
     tally.take(job(10, 2), ml(left), Some(at(200)));
     assert_eq!(weighed(&tally)[0], (oldest.0 + 10, oldest.1, oldest.2 + 1));
     for stretch in &tally.stretches {
-        let of = |uses: &[PlannedUse]| uses.iter().map(|one| one.planned_ul.ul()).sum::<i64>();
-        assert_eq!(of(&stretch.uses), stretch.planned_ul.ul());
+        let of = |uses: &[PlannedUse]| uses.iter().map(|one| one.planned_quantity).sum::<i64>();
+        assert_eq!(of(&stretch.uses), stretch.planned_quantity);
     }
     let [sum] = tally.stretches[0].uses.as_slice() else {
         panic!("{:?}", tally.stretches[0]);

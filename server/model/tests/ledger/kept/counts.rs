@@ -223,7 +223,7 @@ fn a_weigh_in_that_meets_a_use_by_another_stays_a_weigh_in_and_teaches() {
     assert_eq!(told, [(hour("10:00"), 1)]);
     let full = shop.piece("B-01").bottle().unwrap().full_ul.ul();
     assert_eq!(
-        stretches[0].actual_ul.ul(),
+        stretches[0].actual_quantity,
         full - left_at(900),
         "not what went after it"
     );
