@@ -26,12 +26,12 @@ use crate::render::{Form, Printer, Screen, budget, clocks, svg, wear};
 /// What `wear` takes.
 #[derive(Args, Debug)]
 pub(crate) struct Wear {
-    /// Id of a make of pads, plates, machines or towels; without it the whole kit at a glance
+    /// Id of a make of pads, plates, machines, towels or batteries; without it the whole kit at a glance
     #[arg(value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
     pub(crate) make: Option<String>,
     #[command(flatten)]
     pub(crate) form: ListForm,
-    /// Every pad, plate, machine and bundle of towels by its own clock
+    /// Every pad, plate, machine, bundle of towels and battery by its own clock
     #[arg(long, conflicts_with_all = ["make", "budget", "svg"])]
     pub(crate) pieces: bool,
     /// What will have to be replaced in the next 4, 8 and 12 weeks, a line a make, and what that costs

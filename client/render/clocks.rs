@@ -17,7 +17,8 @@ const NO_LIFE: &str = "–";
 /// Pieces, those of a make together and the most worn first, and what their figures rest on.
 pub(crate) fn list(screen: &Screen, pieces: &[PieceWear]) -> String {
     if pieces.is_empty() {
-        return "Nothing of that in the kit has a clock: pads, plates, machines and towels have."
+        return "Nothing of that in the kit has a clock: pads, plates, machines, towels and \
+                batteries have."
             .to_owned();
     }
     let mut ordered: Vec<&PieceWear> = pieces.iter().collect();
@@ -155,8 +156,21 @@ fn clock(piece: &PieceWear) -> String {
         "pad change",
         "pad changes",
     );
-    let told = [work, run, washes, changes];
+    let charges = counted(
+        piece.charge_count,
+        piece.rated_charge_count,
+        "charge",
+        "charges",
+    );
+    let told = [work, run, washes, changes, charges, charge(piece)];
     told.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// How long a charge of a battery lasts, against that of a new one.
+fn charge(piece: &PieceWear) -> Option<String> {
+    let minutes = |seconds: i64| seconds.saturating_add(30).div_euclid(60);
+    let (run, new) = piece.charge_run_time_s.zip(piece.new_charge_run_time_s)?;
+    Some(format!("{} of {} min a charge", minutes(run), minutes(new)))
 }
 
 /// Running time in hours, to a tenth: a rating is said so, however many days that is.

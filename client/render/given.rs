@@ -1,4 +1,4 @@
-//! What a bottle, a bundle or a pack gave to its jobs, and how long it lasts.
+//! What a bottle, a bundle, a pack or a battery gave to its jobs, and how long it lasts.
 //!
 //! It serves `kit show`. The figures and the sentences are the service's.
 
@@ -29,6 +29,19 @@ pub(crate) fn rows(
         ("Why", supply.rests_on.clone()),
         ("Used for", used_for(piece, supply)),
     ]
+}
+
+/// The jobs it went to, and how often it was read where anything of it can be.
+fn used_for(piece: &Piece, supply: &SupplyLife) -> String {
+    if supply.given.is_empty() {
+        return "nothing yet".to_owned();
+    }
+    let jobs = several(jobs_of(supply), "job", "jobs");
+    if matches!(piece.state, Some(State::Battery(_))) {
+        return jobs;
+    }
+    let readings = several(supply.reading_count, "reading", "readings");
+    format!("{jobs}, {readings}")
 }
 
 fn jobs_of(supply: &SupplyLife) -> i64 {
@@ -101,6 +114,7 @@ fn told(piece: &Piece, quantity: i64) -> String {
     match &piece.state {
         Some(State::Bottle(_)) => amount::volume(quantity),
         Some(State::Sundry(sundry)) => amount::quantity(quantity, sundry.unit()),
+        Some(State::Battery(_)) => amount::time(quantity),
         _ => several(quantity, "towel", "towels"),
     }
 }

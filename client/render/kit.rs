@@ -299,7 +299,7 @@ pub(crate) fn show(screen: &Screen, life: &GetPieceLifeResponse) -> String {
         None => {}
     }
     if let Some(supply) = &life.supply {
-        rows.extend(given::rows(screen, supply));
+        rows.extend(given::rows(screen, piece, supply));
     }
     rows.push((
         "What is left",

@@ -2,9 +2,10 @@
 //!
 //! It serves the tests of those screens. The figures only have to look like what the service sends.
 
+use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    BudgetLine, BudgetTotal, GetKitBudgetResponse, GetPieceLifeResponse, GivenBasis, GivenToJob,
-    MakeSort, Money, PieceWear, SupplyLife, WearBand,
+    BatteryState, BudgetLine, BudgetTotal, GetKitBudgetResponse, GetPieceLifeResponse, GivenBasis,
+    GivenToJob, MakeSort, Money, PieceWear, SupplyLife, WearBand,
 };
 
 use super::wear::range;
@@ -22,7 +23,7 @@ fn piece(tag: &str, make: &str, sort: MakeSort, damage: Option<f64>) -> PieceWea
     }
 }
 
-/// A pad, two plates, a machine and a bundle.
+/// A pad, two plates, a machine, a bundle and a battery.
 pub(in crate::render) fn pieces() -> Vec<PieceWear> {
     let rating = "Rests on the rating of the policy.".to_owned();
     let plate = |tag, damage, run_time_s, change_count| PieceWear {
@@ -56,6 +57,14 @@ pub(in crate::render) fn pieces() -> Vec<PieceWear> {
             rated_wash_count: Some(50),
             rests_on: rating,
             ..piece("T-01", "edgeless-towel-400g", MakeSort::Towel, Some(0.62))
+        },
+        PieceWear {
+            charge_count: Some(250),
+            rated_charge_count: Some(500),
+            charge_run_time_s: Some(2_415),
+            new_charge_run_time_s: Some(2_700),
+            rests_on: "Rests on the rating: no log says yet which batteries ran.".to_owned(),
+            ..piece("BT-01", "battery-18", MakeSort::Battery, Some(0.5))
         },
     ]
 }
@@ -115,6 +124,41 @@ pub(in crate::render) fn budget() -> GetKitBudgetResponse {
             "No price is known of nitrile-gloves: the sums are without it.".to_owned(),
             "Machines are not in it: no life is rated for them.".to_owned(),
         ],
+    }
+}
+
+/// A battery that went to one job.
+pub(in crate::render) fn battery_life() -> GetPieceLifeResponse {
+    let mut piece = bottle();
+    piece.tag = "BT-01".to_owned();
+    piece.make = "battery-18".to_owned();
+    piece.make_name = "battery 18".to_owned();
+    piece.state = Some(State::Battery(BatteryState {
+        charge_count: 250,
+        full: true,
+        full_time: None,
+        run_time_s: 2_415,
+        rests_on: "Charges that jobs take here: 12 % more than planned, from 3 jobs.".to_owned(),
+        damage: 0.5,
+        band: WearBand::Sound.into(),
+    }));
+    GetPieceLifeResponse {
+        supply: Some(SupplyLife {
+            given: vec![GivenToJob {
+                job: "saloon-monday".to_owned(),
+                done_time: at(-72),
+                planned_quantity: None,
+                quantity: 2_300,
+                basis: GivenBasis::Said.into(),
+            }],
+            jobs_left: range(212.0, 249.0, 291.0),
+            booked_job_count: 3,
+            rests_on:
+                "250 charges are left of 500. 1.0 charges a job are reckoned with, from 1 job."
+                    .to_owned(),
+            ..SupplyLife::default()
+        }),
+        ..life(piece, &[])
     }
 }
 

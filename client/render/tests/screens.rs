@@ -409,6 +409,13 @@ fn a_bottle_with_what_it_gave() {
 }
 
 #[test]
+fn a_battery_with_what_it_gave() {
+    let life = glance::battery_life();
+    let page = |screen: &Screen| kit_page::show(screen, &life);
+    insta::assert_snapshot!("battery_life", at_each_width(page));
+}
+
+#[test]
 fn what_wears() {
     let makes = [wear::coarse_foam(), wear::fine_foam()];
     let page = |screen: &Screen| wear_page::list(screen, &makes);

@@ -101,14 +101,14 @@ fn state(
 
 /// A battery as it is at a moment.
 fn battery(book: &Book, piece: &Piece, now: Moment, wear: Wear) -> v1::BatteryState {
-    let (run_ms, rests_on) = likely_run(book, piece).unwrap_or_default();
+    let run = likely_run(book, piece);
     let full_at = piece.battery().and_then(|battery| battery.full_at);
     v1::BatteryState {
         charge_count: piece.battery().map_or(0, |battery| battery.charge_count),
         full: full_at.is_some_and(|full| full <= now),
         full_time: full_at.filter(|full| *full > now).map(moment),
-        run_time_s: super::seconds(run_ms),
-        rests_on,
+        run_time_s: super::seconds(run.as_ref().map_or(0, |run| run.run_ms)),
+        rests_on: run.map(|run| run.rests_on).unwrap_or_default(),
         damage: wear.damage,
         band: wear.band,
     }

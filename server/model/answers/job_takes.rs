@@ -1,8 +1,8 @@
 //! What a job takes of each make it names, in the unit in which a piece of it comes to its end.
 //!
 //! Serves what has to be replaced ahead and what is left of a piece. Liquids and sundries are in their own
-//! unit, pads and plates in rated lives, all pads of a job together, machines in seconds, and towels in washes of
-//! a bundle: what a job wipes with is washed after it.
+//! unit, pads, plates and batteries in rated lives, all of a job together, machines in seconds, and towels in
+//! washes of a bundle: what a job wipes with is washed after it, as what it ran on is charged.
 
 use std::collections::BTreeMap;
 
@@ -13,9 +13,10 @@ use crate::answers::check::{likely_sundries, likely_use};
 use crate::ground::exact::ceil_div;
 use crate::ground::ids::Id;
 use crate::maths::moments::Moments;
+use crate::ready::batteries::drawn_really;
 use crate::ready::lives::pad_figures;
-use crate::ready::pick::added_damage;
-use crate::ready::plan::{plan_job, routine_of};
+use crate::ready::pick::{Scene, added_damage, offer_batteries};
+use crate::ready::plan::{Plan, plan_job, routine_of};
 use crate::ready::towel_use::{TowelUse, grade_for};
 use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness};
@@ -61,10 +62,33 @@ pub(super) fn takes_of(book: &Book, job: &Job) -> Option<Takes> {
     let residue = routine.towel_make.iter().map(|make| (make, residue));
     let wipes = plan.wipe_downs.iter();
     let wipes = wipes.map(|wipe| (&wipe.make, wipe.towel_count));
+    for (make, lives) in charges_of(book, job, &plan) {
+        take(&make, Moments::sure(lives));
+    }
     for (make, towel_count) in residue.chain(wipes).filter(|(_, count)| *count > 0) {
         take(make, Moments::sure(bundles_for(book, make, towel_count)));
     }
     Some(takes)
+}
+
+/// Rated lives that a job takes of batteries, by make: one charge of each that goes to it.
+fn charges_of(book: &Book, job: &Job, plan: &Plan) -> Vec<(Id, f64)> {
+    let scene = Scene::of(book, job, Moment::MIN);
+    let mut all = Vec::new();
+    for one in drawn_really(book, plan, &[]) {
+        let offer = offer_batteries(&scene, &one);
+        let there = offer.full.iter().chain(&offer.in_time).chain(&offer.late);
+        let going = there.take(usize::try_from(offer.need).unwrap_or(usize::MAX));
+        all.extend(going.filter_map(|choice| {
+            let make = book.make(&choice.piece.make)?;
+            let Figures::Battery(figures) = &make.figures else {
+                return None;
+            };
+            let rated = figures.rated_charge_count.filter(|rated| *rated > 0)?;
+            Some((make.id.clone(), 1.0 / exact_f64(rated)))
+        }));
+    }
+    all
 }
 
 /// Bundles that so many towels come out of, and are washed with.

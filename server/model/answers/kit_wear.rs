@@ -1,7 +1,8 @@
 //! How worn each piece of the kit is by its own clock, and how many jobs it has left.
 //!
 //! Serves the whole kit at a glance. Pads go by work and washes, plates by hours and pad changes, machines by
-//! hours, towels by the washes of their bundle. What has no rated life says so.
+//! hours, towels by the washes of their bundle, batteries by charges, by which each holds less. What has no rated
+//! life says so.
 
 use std::collections::BTreeMap;
 
@@ -13,6 +14,7 @@ use super::wear_report::{LifeRange, PadLeft, left_of};
 use crate::book::damage::{band_of, damage_of, wear_band};
 use crate::ground::ids::Id;
 use crate::maths::moments::Moments;
+use crate::ready::batteries::likely_run;
 use crate::ready::lives::{MakeLife, UsualJob, pad_figures, usual_job};
 use crate::trade::job::{Job, JobState};
 use crate::trade::kit::{Piece, State};
@@ -50,6 +52,10 @@ pub struct PieceWear<'a> {
     pub wash_count: Option<Clock>,
     /// Pad changes of a plate.
     pub change_count: Option<Clock>,
+    /// Charges of a battery.
+    pub charge_count: Option<Clock>,
+    /// Time on paint that a charge of a battery gives, s, and that one of a new battery gives.
+    pub charge_run_s: Option<Clock>,
     /// Part of the rated life that is used; `None` where nothing rates it.
     pub damage: Option<f64>,
     /// Its band.
@@ -60,11 +66,11 @@ pub struct PieceWear<'a> {
     pub rests_on: String,
 }
 
-/// Whether a piece of the kit has a clock: pads, plates, machines and bundles in service.
+/// Whether a piece of the kit has a clock: pads, plates, machines, bundles and batteries in service.
 pub fn is_clocked(piece: &Piece) -> bool {
     let is_worn = matches!(
         piece.state,
-        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_)
+        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Bundle(_) | State::Battery(_)
     );
     is_worn && !piece.is_binned()
 }
@@ -103,6 +109,8 @@ impl<'a> Clocks<'a> {
             run_time_s: None,
             wash_count: None,
             change_count: None,
+            charge_count: None,
+            charge_run_s: None,
             damage: damage_of(self.book, piece),
             band: wear_band(self.book, piece),
             jobs_left: None,
@@ -162,6 +170,21 @@ impl<'a> Clocks<'a> {
                         self.book.policy(),
                         [FilledFigure::DemoteWashCount, FilledFigure::DemoteWashCount],
                     ),
+                    ..bare
+                }
+            }
+            (State::Battery(battery), Figures::Battery(figures)) => {
+                let run = likely_run(self.book, piece)?;
+                PieceWear {
+                    charge_count: Some(Clock {
+                        count: battery.charge_count,
+                        rated: figures.rated_charge_count,
+                    }),
+                    charge_run_s: Some(Clock {
+                        count: run.run_ms.div_euclid(1_000),
+                        rated: Some(run.new_run_ms.div_euclid(1_000)),
+                    }),
+                    rests_on: run.rests_on,
                     ..bare
                 }
             }

@@ -1,5 +1,5 @@
-//! The life of what is used up: what a bottle, a bundle of towels or a pack of a sundry gave to each job, how many
-//! jobs it has left, and which booked job will be its last.
+//! The life of what is used up: what a bottle, a bundle of towels, a pack of a sundry or a battery gave to each
+//! job, how many jobs it has left, and which booked job will be its last.
 //!
 //! Serves whoever looks at one piece. It rests on the piece's own entries and on what the shop really uses; how
 //! it goes on is what the check would pick for the booked jobs.
@@ -7,10 +7,11 @@
 mod given;
 mod left;
 
-use self::given::{given, reading_count, washes_and_jobs};
+use self::given::{given, reading_count, rounds_and_jobs};
 use super::ahead::Ahead;
 use super::check::look_ahead;
 use super::wear_report::LifeRange;
+use crate::book::damage::damage_of;
 use crate::book::deed::Entry;
 use crate::ground::ids::Id;
 use crate::ready::pick::{heel_ul, is_demotable};
@@ -28,7 +29,7 @@ const JOBS_AHEAD_MOST: usize = 60;
 pub struct SupplyLife {
     /// Weighings, readings and counts.
     pub reading_count: i64,
-    /// What it gave to each job, the first one first; µL, towels, or a sundry's unit.
+    /// What it gave to each job, the first one first; µL, towels, a sundry's unit, or seconds that a battery ran.
     pub given: Vec<Given>,
     /// Jobs it has left; `None` where no job takes of it.
     pub jobs_left: Option<LifeRange>,
@@ -62,15 +63,15 @@ pub fn supply_life(book: &Book, piece: &Piece, about: &[Entry], now: Moment) -> 
     let (jobs_left, rests_on) = match &piece.state {
         State::Bottle(bottle) => left::of_bottle(book, piece, bottle),
         State::Bundle(bundle) => {
-            let (washes, jobs) = washes_and_jobs(piece.tag, &standing);
+            let (washes, jobs) = rounds_and_jobs(piece.tag, &standing);
             left::of_bundle(book, piece, bundle, &washes, jobs)
         }
         State::Sundry(sundry) => left::of_sundry(book, piece, sundry),
-        State::Pad(_)
-        | State::Plate(_)
-        | State::Machine(_)
-        | State::Tool(_)
-        | State::Battery(_) => return None,
+        State::Battery(battery) => {
+            let (charges, jobs) = rounds_and_jobs(piece.tag, &standing);
+            left::of_battery(book, piece, battery, &charges, jobs)
+        }
+        State::Pad(_) | State::Plate(_) | State::Machine(_) | State::Tool(_) => return None,
     };
     let (booked_job_count, last_job) = ahead_of(book, piece, now);
     Some(SupplyLife {
@@ -121,6 +122,7 @@ fn has_ended(ahead: &Book, piece: &Piece) -> bool {
     match &piece.state {
         State::Bottle(bottle) => bottle.left_ul.ul() <= heel_ul(ahead.policy(), bottle),
         State::Sundry(sundry) => sundry.left_quantity <= 0,
+        State::Battery(_) => damage_of(ahead, piece).is_some_and(|damage| damage >= 1.0),
         _ => is_demotable(ahead, piece),
     }
 }

@@ -51,7 +51,7 @@ impl Drawn<'_> {
 }
 
 /// What the cordless machines of a job draw, those that take the same batteries together.
-pub(crate) fn drawn<'a>(book: &'a Book, plan: &'a Plan) -> Vec<Drawn<'a>> {
+fn drawn<'a>(book: &'a Book, plan: &'a Plan) -> Vec<Drawn<'a>> {
     let mut all: Vec<Drawn<'a>> = Vec::new();
     for planned in &plan.steps {
         let Some(machine) = &planned.step.machine_make else {
@@ -154,13 +154,28 @@ pub(crate) fn rated_of_make_ms(book: &Book, make: &Make, charge_count: i64) -> O
     Some(battery.rated_run_ms(charge_count, keeps))
 }
 
-/// Time on paint that a charge of a battery gives as this shop works, ms, and what that rests on, a sentence; none
-/// of what is no battery.
+/// How long a charge of a battery lasts as this shop works.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LikelyRun {
+    /// Time on paint that a charge of it gives, ms.
+    pub run_ms: i64,
+    /// Time that one of a new battery gives, ms.
+    pub new_run_ms: i64,
+    /// What that rests on, a sentence.
+    pub rests_on: String,
+}
+
+/// How long a charge of a battery lasts; none of what is no battery.
 #[must_use]
-pub fn likely_run(book: &Book, piece: &Piece) -> Option<(i64, String)> {
+pub fn likely_run(book: &Book, piece: &Piece) -> Option<LikelyRun> {
     let rated_ms = rated_run_ms(book, piece)?;
+    let new_ms = rated_of_make_ms(book, book.make(&piece.make)?, 0)?;
     let charge_use = ChargeUse::of(book, &piece.make, 1.0);
-    Some((charge_use.run_ms(rated_ms), charge_use.rests_on()))
+    Some(LikelyRun {
+        run_ms: charge_use.run_ms(rated_ms),
+        new_run_ms: charge_use.run_ms(new_ms),
+        rests_on: charge_use.rests_on(),
+    })
 }
 
 /// What is believed of the charges that jobs take of one make of batteries.

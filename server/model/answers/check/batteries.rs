@@ -8,7 +8,9 @@ use jiff::SignedDuration;
 use super::line::{Line, LineKind, Pick, Verdict, local, tags_where};
 use crate::book::damage::{band_of, damage_of};
 use crate::ground::ids::list;
-use crate::ready::batteries::{ChargeUse, Drawn, charge_time, drawn_really, rated_of_make_ms};
+use crate::ready::batteries::{
+    ChargeUse, Drawn, charge_time, drawn_really, rated_of_make_ms, rated_run_ms,
+};
 use crate::ready::pick::{BatteryChoice, BatteryOffer, Reach, Scene, offer_batteries};
 use crate::ready::plan::Plan;
 use crate::trade::make::Unit;
@@ -74,25 +76,25 @@ fn battery_line(scene: &Scene<'_>, drawn: &Drawn<'_>) -> Line {
     line
 }
 
-/// Time on paint, a charge, and what that comes to in charges.
+/// Time on paint, a charge, and what that comes to in charges: of the battery that goes first, as old as it is, or
+/// of a new one where there is none.
 fn say_why(line: &mut Line, scene: &Scene<'_>, drawn: &Drawn<'_>, offer: &BatteryOffer) {
-    let (book, mut planned, mut run_ms) = (scene.book, 0.0, 0);
-    let Some(make) = drawn.batteries.first() else {
-        return;
+    let book = scene.book;
+    let there = offer.full.iter().chain(&offer.in_time).chain(&offer.late);
+    let first = there.map(|choice| &choice.piece).next();
+    let make = match first {
+        Some(piece) => book.make(&piece.make).map(AsRef::as_ref),
+        None => drawn.batteries.first().copied(),
     };
-    if let Some(rated_ms) = rated_of_make_ms(book, make, 0) {
-        planned = exact_f64(drawn.time_ms) / exact_f64(rated_ms);
-        run_ms = rated_ms;
-    }
+    let Some(make) = make else { return };
+    let rated_ms = match first {
+        Some(piece) => rated_run_ms(book, piece),
+        None => rated_of_make_ms(book, make, 0),
+    };
+    let rated_ms = rated_ms.unwrap_or_default();
+    let planned = exact_f64(drawn.time_ms) / exact_f64(rated_ms.max(1));
     let charge_use = ChargeUse::of(book, &make.id, planned);
-    let lasts_ms = offer
-        .full
-        .iter()
-        .chain(&offer.in_time)
-        .chain(&offer.late)
-        .map(|choice| choice.run_ms)
-        .next()
-        .unwrap_or_else(|| charge_use.run_ms(run_ms));
+    let lasts_ms = charge_use.run_ms(rated_ms);
     let likely = charge_use.predict(planned);
     line.raise(
         Verdict::Go,

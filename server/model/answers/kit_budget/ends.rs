@@ -41,7 +41,7 @@ impl Ends {
                 let life = MakeLife::of(book, &make.id, figures).ok()?;
                 Self::Lives(life.belief, damages(book, make))
             }
-            Figures::Plate(_) => {
+            Figures::Plate(_) | Figures::Battery(_) => {
                 let left = damages(book, make).into_iter().map(|damage| 1.0 - damage);
                 Self::Shared(left.collect(), 1.0)
             }
@@ -53,7 +53,7 @@ impl Ends {
             }
             Figures::Liquid(liquid) => bottles(book, make, liquid),
             Figures::Sundry(sundry) => sundries(book, make, sundry),
-            Figures::Machine(_) | Figures::Tool(_) | Figures::Battery(_) => return None,
+            Figures::Machine(_) | Figures::Tool(_) => return None,
         };
         (ends.count() > 0).then_some(ends)
     }

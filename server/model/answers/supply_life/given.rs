@@ -98,13 +98,32 @@ fn of_deed(piece: &Piece, entry: &Entry, deed: &Deed) -> Option<Given> {
             tag,
             within,
             quantity,
+            planned_quantity,
+            stated,
         } if *tag == piece.tag => {
-            let basis = if within.job.is_some() {
-                GivenBasis::Planned
-            } else {
-                GivenBasis::Said
+            let of_job = within.job.as_ref();
+            let planned = of_job.map(|_| planned_quantity.unwrap_or(*quantity));
+            let counted = planned.and_then(|planned| measured_share(piece, planned, done_at));
+            let basis = match counted {
+                Some(_) => GivenBasis::Counted,
+                None if *stated || of_job.is_none() => GivenBasis::Said,
+                None => GivenBasis::Planned,
             };
-            (within, None, *quantity, basis)
+            let given = counted.unwrap_or(*quantity);
+            (within, *planned_quantity, given, basis)
+        }
+        Deed::BatteryUsed {
+            tag,
+            within,
+            time_ms,
+            taken_permille,
+            ..
+        } if *tag == piece.tag => {
+            let basis = match taken_permille {
+                Some(_) => GivenBasis::Said,
+                None => GivenBasis::Planned,
+            };
+            (within, None, time_ms.div_euclid(1_000), basis)
         }
         _ => return None,
     };
@@ -131,30 +150,35 @@ pub(super) fn reading_count(tag: Tag, entries: &[&Entry]) -> i64 {
     i64::try_from(readings.count()).unwrap_or(i64::MAX)
 }
 
-/// Washes of a bundle against the jobs before each, and the jobs in all: a wash without a job before it goes
-/// with the jobs before the next.
-pub(super) fn washes_and_jobs(tag: Tag, entries: &[&Entry]) -> (Vec<Span>, i64) {
+/// Washes of a bundle, or charges of a battery, against the jobs before each, and the jobs in all: a round
+/// without a job before it goes with the jobs before the next.
+pub(super) fn rounds_and_jobs(tag: Tag, entries: &[&Entry]) -> (Vec<Span>, i64) {
     let mut in_order: Vec<&Entry> = entries.to_vec();
     in_order.sort_by_key(|entry| (entry.done_at, entry.seq));
     let (mut spans, mut all_jobs) = (Vec::new(), 0_i64);
-    let (mut jobs, mut washes) = (0_usize, 0_usize);
+    let (mut jobs, mut rounds) = (0_usize, 0_usize);
     for entry in in_order {
         for deed in &entry.deeds {
             match deed {
                 Deed::TowelsUsed {
                     tag: of, within, ..
+                }
+                | Deed::BatteryUsed {
+                    tag: of, within, ..
                 } if *of == tag && within.job.is_some() => {
                     jobs = jobs.saturating_add(1);
                     all_jobs = all_jobs.saturating_add(1);
                 }
-                Deed::Washed { tag: of, .. } if *of == tag => {
-                    washes = washes.saturating_add(1);
+                // What fills a battery before its first job is the end of no round.
+                Deed::Charged { tag: of, .. } if *of == tag && all_jobs == 0 => {}
+                Deed::Washed { tag: of, .. } | Deed::Charged { tag: of, .. } if *of == tag => {
+                    rounds = rounds.saturating_add(1);
                     if jobs > 0 {
                         spans.push(Span {
                             planned: count_f64(jobs),
-                            actual: count_f64(washes),
+                            actual: count_f64(rounds),
                         });
-                        (jobs, washes) = (0, 0);
+                        (jobs, rounds) = (0, 0);
                     }
                 }
                 _ => {}

@@ -7,6 +7,7 @@
 
 mod learnt;
 mod paced;
+mod worn;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, Verdict, check_jobs};
 use fettlebook_model::command::Said;
@@ -121,6 +122,13 @@ fn old_batteries_hold_less_and_more_of_them_are_needed() {
     assert_eq!((worn.verdict, worn.have), (Verdict::Watch, 4));
     assert!(
         worn.reason.contains("past the rated charges"),
+        "{}",
+        worn.reason
+    );
+    // 369.6 ÷ 120 = 3.1 charges of such a battery.
+    assert!(
+        worn.reason
+            .starts_with("370 min on paint at 120 min a charge: 3.1 charges"),
         "{}",
         worn.reason
     );

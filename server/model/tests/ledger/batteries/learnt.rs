@@ -19,8 +19,8 @@ fn took(shop: &mut Shop, day: u32, batteries: &[(&str, i64)]) {
 }
 
 fn minutes(shop: &Shop) -> f64 {
-    let (run_ms, _) = likely_run(&shop.book, shop.piece("BT-01")).unwrap();
-    run_ms as f64 / 60_000.0
+    let run = likely_run(&shop.book, shop.piece("BT-01")).unwrap();
+    run.run_ms as f64 / 60_000.0
 }
 
 /// Source: by hand: 369.6 min on three whole charges and three quarters of one are 3.75 for 2.464 by the rating,
@@ -44,7 +44,9 @@ fn charges_that_jobs_really_took_say_how_long_one_lasts() {
     }
     let told = minutes(&shop);
     assert!((told - 119.0).abs() < 1.0, "{told}");
-    let rests_on = likely_run(&shop.book, shop.piece("BT-01")).unwrap().1;
+    let rests_on = likely_run(&shop.book, shop.piece("BT-01"))
+        .unwrap()
+        .rests_on;
     assert_eq!(
         rests_on,
         "Charges that jobs take here: 52 % more than planned, from 3 jobs."
