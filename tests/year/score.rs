@@ -4,6 +4,7 @@
 
 use std::fmt;
 use std::iter::Sum;
+use std::ops::AddAssign;
 
 /// Bands of the carry chance, lower end and upper end.
 const BANDS: [(f64, f64); 6] = [
@@ -44,9 +45,38 @@ impl Coverage {
         }
     }
 
+    /// Ranges that held, as a share.
     pub(crate) fn share(self) -> f64 {
         self.held as f64 / self.all as f64
     }
+}
+
+impl AddAssign for Coverage {
+    fn add_assign(&mut self, more: Self) {
+        self.held += more.held;
+        self.all += more.all;
+    }
+}
+
+impl fmt::Display for Coverage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{} of {} held ({:.3})",
+            self.held,
+            self.all,
+            self.share()
+        )
+    }
+}
+
+/// An 80 % range that holds so often is as wide as it says.
+pub(crate) fn assert_holds(what: &str, coverage: Coverage, all: &impl fmt::Display) {
+    let share = coverage.share();
+    assert!(
+        (0.72..=0.88).contains(&share),
+        "the 80 % ranges of {what} held {share:.3}\n{all}"
+    );
 }
 
 /// The score of some years.
@@ -126,11 +156,7 @@ impl Score {
     /// used pads too.
     pub(crate) fn assert_ranges_hold(&self) {
         for (what, coverage) in self.ranges() {
-            let share = coverage.share();
-            assert!(
-                (0.72..=0.88).contains(&share),
-                "the 80 % ranges of {what} held {share:.3}\n{self}"
-            );
+            assert_holds(what, coverage, self);
         }
     }
 }
@@ -156,8 +182,7 @@ impl Sum for Score {
                 (&mut all.pour, one.pour),
                 (&mut all.pour_first, one.pour_first),
             ] {
-                all.held += one.held;
-                all.all += one.all;
+                *all += one;
             }
             all
         })
@@ -189,13 +214,7 @@ impl fmt::Display for Score {
         }
         for (what, coverage) in self.ranges() {
             if coverage.all > 0 {
-                writeln!(
-                    f,
-                    "  80 % ranges of {what}: {} of {} held ({:.3})",
-                    coverage.held,
-                    coverage.all,
-                    coverage.share()
-                )?;
+                writeln!(f, "  80 % ranges of {what}: {coverage}")?;
             }
         }
         Ok(())
