@@ -198,6 +198,24 @@ fn what_was_taken_is_what_the_log_empties() {
 }
 
 #[test]
+fn what_was_taken_for_a_job_goes_to_no_other() {
+    let mut shop = shop(6);
+    shop.charge("BT-01 BT-02 BT-03 BT-04 BT-05 BT-06");
+    shop.say(Command::TakeJob(Box::new(
+        fettlebook_model::command::JobTake {
+            said: Said::default(),
+            job: id("thursday"),
+            is_released: false,
+            picked: Vec::new(),
+            despite: String::new(),
+        },
+    )));
+    shop.book_saloon("wednesday", "2026-03-04 18:00");
+    let others = picked(&line_of(checked(&shop, "wednesday")));
+    assert_eq!(others, tags_of("BT-04 BT-05 BT-06"));
+}
+
+#[test]
 fn the_batteries_of_a_job_are_taken_to_be_charged_at_its_end() {
     let mut shop = shop(3);
     shop.charge("BT-01 BT-02 BT-03");

@@ -1,6 +1,7 @@
 //! What the shop's own logs say of a charge.
 
 use fettlebook_model::batteries::likely_run;
+use fettlebook_model::deed::Deed;
 
 use super::{Shop, line, shop, tag};
 
@@ -51,6 +52,24 @@ fn charges_that_jobs_really_took_say_how_long_one_lasts() {
         rests_on,
         "Charges that jobs take here: 52 % more than planned, from 3 jobs."
     );
+}
+
+/// Source: by hand: of two whole charges and half a one in three batteries alike the time is 2 : 2 : 1.
+#[test]
+fn the_time_of_a_job_falls_to_its_batteries_by_what_each_gave() {
+    let mut shop = shop(4);
+    shop.charge("BT-01 BT-02 BT-03 BT-04");
+    took(&mut shop, 6, &[("BT-01", 0), ("BT-02", 0), ("BT-03", 500)]);
+    let deeds = shop.entries.iter().flat_map(|entry| &entry.deeds);
+    let times = deeds.filter_map(|deed| match deed {
+        Deed::BatteryUsed { time_ms, .. } => Some(*time_ms),
+        _ => None,
+    });
+    let times: Vec<i64> = times.collect();
+    assert_eq!(times.iter().sum::<i64>(), 22_176_000);
+    for (time, parts) in times.iter().zip([2, 2, 1]) {
+        assert!((time - parts * 22_176_000 / 5).abs() < 20_000, "{times:?}");
+    }
 }
 
 /// A log as planned says nothing that the plan did not, and one of a job that was taken back nothing at all.
