@@ -16,7 +16,7 @@ use crate::trade::dose::volume_left;
 use crate::trade::kept::{KeptMark, Told, Trail, Wash};
 use crate::trade::kit::{Piece, Readiness, State, WaitingWeight};
 use crate::trade::since::When;
-use crate::trade::tally::{FIRST_RULES, PlannedUse, Taken};
+use crate::trade::tally::{FIRST_RULES, PlannedUse, Taken, UNTOLD};
 use crate::trade::towel::{Handled, Wiping};
 use crate::trade::wear::{BinReason, Work};
 
@@ -149,11 +149,12 @@ impl Piece {
                 ..
             } => {
                 if let State::Sundry(sundry) = &mut self.state {
-                    // Earlier programs did not say the plan; it is made again from the job in any case.
+                    // The plan of a sundry is made again in any case; earlier programs did not say it.
+                    let rules = planned_quantity.map_or(UNTOLD, |_| FIRST_RULES);
                     let planned = within.job.as_ref().map(|job| PlannedUse {
                         job: Some(job.clone()),
-                        planned_quantity: planned_quantity.unwrap_or(*quantity),
-                        rules: FIRST_RULES,
+                        planned_quantity: planned_quantity.unwrap_or_default(),
+                        rules,
                     });
                     let taken = Taken {
                         quantity: *quantity,

@@ -12,6 +12,8 @@ use crate::ground::ids::Id;
 
 /// Number of the rules of the plans that were made before it was written down.
 pub(crate) const FIRST_RULES: u32 = 1;
+/// In place of that number: what was planned was not written down, so that a stretch with it says nothing.
+pub(crate) const UNTOLD: u32 = 0;
 /// Stretches kept apart; older ones are added up, so that a piece's record stays small.
 const STRETCHES_MAX: usize = 40;
 
@@ -115,7 +117,8 @@ pub struct Tally {
     /// What each of them was planned to take.
     #[serde(default)]
     uses: Vec<PlannedUse>,
-    /// The level was read off since the last weighing, so the open stretch has no weighed start.
+    /// The level was read off since the last weighing, so that the open stretch has no weighed start, or a plan
+    /// was not written down.
     is_blind: bool,
     /// A stretch that a weight ended, from which what is left does not follow yet.
     #[serde(default)]
@@ -152,6 +155,13 @@ pub(crate) struct Taken {
 }
 
 impl Taken {
+    /// Whether a plan was for it that was not written down.
+    fn is_untold(&self) -> bool {
+        self.planned
+            .as_ref()
+            .is_some_and(|planned| planned.rules == UNTOLD)
+    }
+
     /// What was planned, where a plan was for it: what a job took without one is no measure of the plan.
     fn by_plan(self) -> Option<PlannedUse> {
         self.planned.filter(|planned| planned.planned_quantity > 0)
@@ -180,6 +190,7 @@ impl Tally {
     /// Takes a use into the open stretch.
     fn take_in(&mut self, taken: Taken) {
         let quantity = taken.quantity;
+        let is_untold = taken.is_untold();
         match taken.by_plan() {
             Some(planned) => {
                 self.planned_quantity = self
@@ -190,6 +201,7 @@ impl Tally {
             }
             None => self.other_quantity = self.other_quantity.saturating_add(quantity),
         }
+        self.is_blind |= is_untold;
     }
 
     /// Takes a use out of the open stretch.

@@ -98,7 +98,7 @@ fn of_deed(book: &Book, entry: &Entry, deed: &Deed) -> Option<Amount> {
             ..
         } => {
             let piece = piece(tag)?;
-            let planned = planned_quantity.unwrap_or(*quantity);
+            let planned = planned_quantity.unwrap_or_default();
             let counted = measured_share(piece, planned, entry.done_at);
             let quantity = counted.unwrap_or(*quantity);
             Some(amount(piece, CostKind::Sundries, quantity))

@@ -102,7 +102,7 @@ fn of_deed(piece: &Piece, entry: &Entry, deed: &Deed) -> Option<Given> {
             stated,
         } if *tag == piece.tag => {
             let of_job = within.job.as_ref();
-            let planned = of_job.map(|_| planned_quantity.unwrap_or(*quantity));
+            let planned = planned_quantity.filter(|_| of_job.is_some());
             let counted = planned.and_then(|planned| measured_share(piece, planned, done_at));
             let basis = match counted {
                 Some(_) => GivenBasis::Counted,
@@ -110,7 +110,7 @@ fn of_deed(piece: &Piece, entry: &Entry, deed: &Deed) -> Option<Given> {
                 None => GivenBasis::Planned,
             };
             let given = counted.unwrap_or(*quantity);
-            (within, *planned_quantity, given, basis)
+            (within, planned, given, basis)
         }
         Deed::BatteryUsed {
             tag,
