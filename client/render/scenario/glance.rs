@@ -133,6 +133,7 @@ pub(in crate::render) fn battery_life() -> GetPieceLifeResponse {
     piece.tag = "BT-01".to_owned();
     piece.make = "battery-18".to_owned();
     piece.make_name = "battery 18".to_owned();
+    piece.needs_count = false;
     piece.state = Some(State::Battery(BatteryState {
         charge_count: 250,
         full: true,
