@@ -283,9 +283,9 @@ impl Shop {
 
     /// Counts every roll and bottle that is begun.
     fn count(&mut self) {
-        for at in 0..self.stock.len() {
-            let full = HOLDS[at] as f64;
-            let begun = self.stock[at].iter().filter(|(_, left)| **left < full);
+        for (stock, holds) in self.stock.iter().zip(HOLDS) {
+            let full = holds as f64;
+            let begun = stock.iter().filter(|(_, left)| **left < full);
             let begun: Vec<(Tag, f64)> = begun.map(|(tag, left)| (*tag, *left)).collect();
             for (tag, left) in begun {
                 self.ledger.say(&Command::Count {

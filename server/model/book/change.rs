@@ -5,6 +5,7 @@
 
 mod batteries;
 mod levels;
+mod sundries;
 
 use fettlebook_quantity::{Seconds, Volume};
 use jiff::civil::Date;
@@ -16,7 +17,7 @@ use crate::trade::dose::volume_left;
 use crate::trade::kept::{KeptMark, Told, Trail, Wash};
 use crate::trade::kit::{Piece, Readiness, State, WaitingWeight};
 use crate::trade::since::When;
-use crate::trade::tally::{FIRST_RULES, PlannedUse, Taken, UNTOLD};
+use crate::trade::tally::{PlannedUse, Taken};
 use crate::trade::towel::{Handled, Wiping};
 use crate::trade::wear::{BinReason, Work};
 
@@ -134,36 +135,7 @@ impl Piece {
             | Deed::TowelsBinned { .. }
             | Deed::Demoted { .. }
             | Deed::TowelsUsed { .. } => self.handle_towels(deed, stamp),
-            // What a device had seen says nothing: a count is what was there.
-            Deed::SundryCounted { left_quantity, .. } => {
-                if let State::Sundry(sundry) = &mut self.state
-                    && sundry.count(*left_quantity, &stamp.when())
-                {
-                    self.needs_count = false;
-                }
-            }
-            Deed::SundryUsed {
-                within,
-                quantity,
-                planned_quantity,
-                ..
-            } => {
-                if let State::Sundry(sundry) = &mut self.state {
-                    // The plan of a sundry is made again in any case; earlier programs did not say it.
-                    let rules = planned_quantity.map_or(UNTOLD, |_| FIRST_RULES);
-                    let planned = within.job.as_ref().map(|job| PlannedUse {
-                        job: Some(job.clone()),
-                        planned_quantity: planned_quantity.unwrap_or_default(),
-                        rules,
-                    });
-                    let taken = Taken {
-                        quantity: *quantity,
-                        planned,
-                        done_at: stamp.done_at,
-                    };
-                    sundry.use_up(taken, stamp.when());
-                }
-            }
+            Deed::SundryCounted { .. } | Deed::SundryUsed { .. } => self.count_or_use(deed, stamp),
             Deed::MakeSet { .. }
             | Deed::CarSet { .. }
             | Deed::RoutineSet { .. }

@@ -51,7 +51,7 @@ impl Drawn<'_> {
 }
 
 /// What the cordless machines of a job draw, those that take the same batteries together.
-fn drawn<'a>(book: &'a Book, plan: &'a Plan) -> Vec<Drawn<'a>> {
+pub(crate) fn drawn<'a>(book: &'a Book, plan: &'a Plan) -> Vec<Drawn<'a>> {
     let mut all: Vec<Drawn<'a>> = Vec::new();
     for planned in &plan.steps {
         let Some(machine) = &planned.step.machine_make else {
