@@ -135,7 +135,7 @@ impl Session {
         Ok(Self {
             way,
             clock,
-            zone: TimeZone::system(),
+            zone: clock::local_zone(),
             whereabouts,
             is_served: false,
             notices,
@@ -154,7 +154,7 @@ impl Session {
         Self {
             way: Transport::Plain(Plain::inside(channel)),
             clock,
-            zone: TimeZone::system(),
+            zone: clock::local_zone(),
             whereabouts,
             is_served: true,
             notices: Vec::new(),

@@ -62,7 +62,7 @@ pub(crate) async fn perform(
     printer.flush();
     let stock = Stock::read(args.stock.as_deref())?;
     let kept = Kept::new(args.keep.as_deref())?;
-    let zone = TimeZone::system();
+    let zone = clock::local_zone();
     let now = clock::now(&SoloClock::System).to_zoned_datetime(zone.clone());
     let today = match &args.today {
         Some(text) => when::day(text, &now).map_err(|why| Fault::usage("--today", why))?,

@@ -10,6 +10,8 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use textwrap::WordSplitter;
 
+use crate::clock::local_zone;
+
 /// Narrowest page that is laid out; below it lines run over.
 const WIDTH_MIN: usize = 40;
 /// Width of a page that no terminal shows, and widest that still reads well.
@@ -38,7 +40,7 @@ impl Screen {
                 .unwrap_or(WIDTH_PLAIN)
                 .clamp(WIDTH_MIN, WIDTH_MAX),
             unicode: unicode_locale(),
-            zone: TimeZone::system(),
+            zone: local_zone(),
         }
     }
 

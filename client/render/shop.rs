@@ -9,13 +9,13 @@ mod synced;
 
 use super::code::is_this_machine;
 use fettlebook_contract::v1::Entry;
-use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 pub(crate) use self::codes::{codes, exported, withdrawn};
 pub(crate) use self::devices::{devices, has_role, paired, revoked};
 pub(crate) use self::machine::{has_address, left, not_the_shop, opened, still_there};
 pub(crate) use self::synced::{all_parked, mended_deed, one_parked, synced};
+use crate::clock::local_zone;
 use crate::exit::Exit;
 use crate::fault::Fault;
 use crate::outbox::{Deed, Standing};
@@ -64,7 +64,7 @@ pub(crate) fn from_copy(away: &str, copy: &SoloCopy, now: &Timestamp) -> String 
 }
 
 fn day_and_time(moment: Timestamp) -> String {
-    let zoned = moment.to_zoned_datetime(TimeZone::system());
+    let zoned = moment.to_zoned_datetime(local_zone());
     zoned.strftime("%Y-%m-%d %H:%M").to_string()
 }
 
