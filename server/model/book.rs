@@ -36,6 +36,8 @@ pub struct Book {
     head: Seq,
     makes: OrdMap<Id, Arc<Make>>,
     pieces: OrdMap<Tag, Arc<Piece>>,
+    /// Tags of the pieces of each make, in order.
+    of_make: OrdMap<Id, Vec<Tag>>,
     cars: OrdMap<Id, Arc<Car>>,
     routines: OrdMap<Id, Arc<Routine>>,
     jobs: OrdMap<Id, Arc<Job>>,
@@ -110,11 +112,15 @@ impl Book {
         self.pieces.values()
     }
 
+    /// All pieces of one make, by tag, binned ones too.
+    pub(crate) fn all_of(&self, make: &Id) -> impl Iterator<Item = &Arc<Piece>> {
+        let tags = self.of_make.get(make).into_iter().flatten();
+        tags.filter_map(|tag| self.pieces.get(tag))
+    }
+
     /// Pieces of one make that are in the kit, by tag.
-    pub fn pieces_of<'a>(&'a self, make: &'a Id) -> impl Iterator<Item = &'a Arc<Piece>> {
-        self.pieces
-            .values()
-            .filter(move |piece| piece.make == *make && !piece.is_binned())
+    pub fn pieces_of(&self, make: &Id) -> impl Iterator<Item = &Arc<Piece>> {
+        self.all_of(make).filter(|piece| !piece.is_binned())
     }
 
     /// A car.

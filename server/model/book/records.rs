@@ -155,12 +155,37 @@ impl Book {
         }
     }
 
+    /// Puts a piece in the place of the one held.
+    fn put_piece(&mut self, tag: Tag, piece: Arc<Piece>) {
+        let make = piece.make.clone();
+        let before = self.pieces.insert(tag, piece);
+        if before.as_ref().is_some_and(|before| before.make == make) {
+            return;
+        }
+        if let Some(before) = before {
+            self.leave_make(tag, &before.make);
+        }
+        let tags = self.of_make.entry(make).or_default();
+        if let Err(place) = tags.binary_search(&tag) {
+            tags.insert(place, tag);
+        }
+    }
+
+    /// Leaves a tag out of those of a make.
+    fn leave_make(&mut self, tag: Tag, make: &Id) {
+        let Some(tags) = self.of_make.get_mut(make) else {
+            return;
+        };
+        tags.retain(|other| *other != tag);
+        if tags.is_empty() {
+            self.of_make.remove(make);
+        }
+    }
+
     /// Puts a record in the place of the one held.
     pub(super) fn put(&mut self, subject: Subject, record: Record) {
         match (subject, record) {
-            (Subject::Piece(tag), Record::Piece(piece)) => {
-                self.pieces.insert(tag, piece);
-            }
+            (Subject::Piece(tag), Record::Piece(piece)) => self.put_piece(tag, piece),
             // One of these that was taken back may be set up anew.
             (Subject::Make(id), Record::Make(make)) => {
                 self.taken_back.remove(&Subject::Make(id.clone()));
@@ -195,7 +220,9 @@ impl Book {
     fn take_back(&mut self, subject: Subject) {
         match &subject {
             Subject::Piece(tag) => {
-                self.pieces.remove(tag);
+                if let Some(piece) = self.pieces.remove(tag) {
+                    self.leave_make(*tag, &piece.make);
+                }
             }
             Subject::Make(id) => {
                 self.makes.remove(id);

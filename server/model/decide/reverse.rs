@@ -168,7 +168,7 @@ fn user_of(book: &Book, subject: &Subject) -> Option<String> {
     };
     match subject {
         Subject::Make(id) => {
-            let piece = book.pieces().find(|piece| piece.make == *id);
+            let piece = book.all_of(id).next();
             let routine = || {
                 let mut routines = book.routines();
                 routines.find(|routine| routine.makes().any(|make| make == id))

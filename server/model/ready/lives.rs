@@ -70,7 +70,7 @@ impl MakeLife {
     pub fn of(book: &Book, id: &Id, figures: &PadFigures) -> Result<Self, LifeError> {
         let policy = book.policy();
         let (mut counts, mut lives) = (LifeCounts::default(), Vec::new());
-        for piece in book.pieces().filter(|piece| piece.make == *id) {
+        for piece in book.all_of(id) {
             counts.add(piece.readiness);
             lives.extend(life_of(book, piece).map(|life| (life, piece.put_to_work_at())));
         }
@@ -185,8 +185,7 @@ fn faded(lives: Vec<(Life, Option<Moment>)>, halving_pads: i64) -> Vec<Life> {
 /// Whether pads of the make that were put to work lately last shorter than those before them.
 pub(crate) fn newer_pads_last_shorter(book: &Book, id: &Id) -> bool {
     let mut lives: Vec<(Moment, Tag, Life)> = book
-        .pieces()
-        .filter(|piece| piece.make == *id)
+        .all_of(id)
         .filter_map(|piece| Some((piece.put_to_work_at()?, piece.tag, life_of(book, piece)?)))
         .collect();
     lives.sort_by_key(|(began, tag, _)| (*began, *tag));
@@ -248,11 +247,7 @@ pub struct UsualJob {
 /// sections, and in both cases the wash after it; of an applicator the wash alone.
 pub fn usual_job(book: &Book, make: &Make, figures: &PadFigures) -> UsualJob {
     let (mut work, mut use_count) = (Work::ZERO, 0_i64);
-    for pad in book
-        .pieces()
-        .filter(|piece| piece.make == make.id)
-        .filter_map(|piece| piece.pad())
-    {
+    for pad in book.all_of(&make.id).filter_map(|piece| piece.pad()) {
         work = work.saturating_add(pad.work);
         use_count = use_count.saturating_add(pad.use_count);
     }

@@ -63,7 +63,7 @@ impl RealUse {
     pub fn of(book: &Book, make: &Id, planned: i64) -> Self {
         let mut together = Together::default();
         let (mut job_count, mut shared_count) = (0_i64, 0_i64);
-        let pieces = book.pieces().filter(|piece| piece.make == *make);
+        let pieces = book.all_of(make);
         let tallies: Vec<&Tally> = pieces.filter_map(|piece| piece.tally()).collect();
         let today = PlannedToday::of(book, make, &tallies);
         for stretch in tallies.iter().flat_map(|tally| &tally.stretches) {

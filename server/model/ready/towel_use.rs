@@ -92,7 +92,7 @@ pub(crate) fn grade_for(book: &Book, make: &Id) -> TowelGrade {
 /// What the logs of a make's bundles say of a job with this plan.
 fn learnt(book: &Book, make: &Id, plan: &Plan) -> Option<Learnt> {
     let reach = book.policy().towel_reach(false);
-    let bundles = book.pieces().filter(|piece| piece.make == *make);
+    let bundles = book.all_of(make);
     let wipings = bundles
         .filter_map(|piece| piece.bundle())
         .flat_map(|bundle| bundle.wipings.iter());

@@ -53,6 +53,11 @@ impl PlateChoice {
     }
 }
 
+/// Only of plates are makes looked up, a handful of some hundred pieces.
+const fn is_plate(piece: &Piece) -> bool {
+    matches!(piece.state, State::Plate(_))
+}
+
 /// Plates with the machine's thread that the pad is wider than by the right measure, best first:
 /// rated high enough, then unknown, then refused; a margin that is not close; at the place; the usual margin;
 /// taken for no other job; least worn. One that is refused is offered wherever it is, so that it is named.
@@ -61,11 +66,11 @@ pub(crate) fn offer_plates(
     machine: &MachineFigures,
     face: Length,
 ) -> Vec<PlateChoice> {
-    let free = scene.free(|piece| matches!(piece.state, State::Plate(_)));
+    let free = scene.free(is_plate);
     let mut plates: Vec<PlateChoice> = scene
         .book
         .pieces()
-        .filter(|piece| piece.readiness == Readiness::Ready)
+        .filter(|piece| is_plate(piece) && piece.readiness == Readiness::Ready)
         .filter_map(|piece| plate_choice(scene, piece, machine, face))
         .filter(|plate| plate.is_refused() || free.has(plate.piece.tag))
         .collect();
@@ -109,7 +114,7 @@ pub(crate) fn plates_of_other_width(
     let ready = scene
         .book
         .pieces()
-        .filter(|piece| piece.readiness == Readiness::Ready);
+        .filter(|piece| is_plate(piece) && piece.readiness == Readiness::Ready);
     ready
         .filter_map(|piece| {
             let Figures::Plate(figures) = &scene.book.make(&piece.make)?.figures else {
@@ -132,10 +137,9 @@ pub(crate) fn plates_away(
     machine: &MachineFigures,
     face: Length,
 ) -> Vec<Arc<Piece>> {
-    let ready = scene
-        .book
-        .pieces()
-        .filter(|piece| piece.readiness == Readiness::Ready && scene.is_away(piece));
+    let ready = scene.book.pieces().filter(|piece| {
+        is_plate(piece) && piece.readiness == Readiness::Ready && scene.is_away(piece)
+    });
     ready
         .filter_map(|piece| plate_choice(scene, piece, machine, face))
         .filter(|plate| !plate.is_refused())
@@ -148,7 +152,7 @@ pub(crate) fn plates_aside(scene: &Scene<'_>, machine: &MachineFigures, face: Le
     scene
         .book
         .pieces()
-        .filter(|piece| matches!(piece.readiness, Readiness::Aside(_)))
+        .filter(|piece| is_plate(piece) && matches!(piece.readiness, Readiness::Aside(_)))
         .filter_map(|piece| plate_choice(scene, piece, machine, face))
         .filter(|plate| plate.speed == SpeedFit::Within)
         .map(|plate| plate.piece.tag)

@@ -5,20 +5,18 @@ use crate::ground::ids::Place;
 use crate::trade::cleaning::Cleaning;
 use crate::trade::job::Step;
 use crate::trade::kit::{Piece, Readiness};
-use crate::trade::make::Figures;
+use crate::trade::make::{Figures, Make};
 use crate::trade::tool::ToolKind;
 
 /// Whether a pad brush stands ready at a place.
 pub(super) fn brush_at(book: &Book, place: &Place) -> bool {
     let is_ready = |piece: &Piece| piece.readiness == Readiness::Ready && piece.place == *place;
-    let is_brush = |piece: &Piece| match book.make(&piece.make).map(|make| &make.figures) {
-        Some(Figures::Tool(tool)) => tool.kind == ToolKind::PadBrush,
+    let is_brush = |make: &Make| match &make.figures {
+        Figures::Tool(tool) => tool.kind == ToolKind::PadBrush,
         _ => false,
     };
-    // Of some hundred pieces a handful are tools; only for them are makes looked up.
-    book.pieces()
-        .filter(|piece| piece.tool().is_some())
-        .any(|piece| is_ready(piece) && is_brush(piece))
+    let mut brushes = book.makes().filter(|make| is_brush(make));
+    brushes.any(|make| book.pieces_of(&make.id).any(|piece| is_ready(piece)))
 }
 
 /// How the pads of a step are cleaned: as it says, else between panels where a brush is at hand. An
