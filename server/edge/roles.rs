@@ -95,7 +95,7 @@ mod tests {
         look   Reads         JobService/GetCar
         look   Reads         JobService/ListCars
         keep   Writes        JobService/UpdateCar
-        keep   Keepable      JobService/RecordFilm
+        work   Keepable      JobService/RecordFilm
         keep   Writes        JobService/CreateRoutine
         look   Reads         JobService/GetRoutine
         look   Reads         JobService/ListRoutines
