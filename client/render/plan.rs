@@ -10,7 +10,8 @@ use crate::render::{amount, car, tint};
 
 /// The whole plan of a job.
 pub(crate) fn show(screen: &Screen, job: &str, plan: &Plan) -> String {
-    let mut text = format!("{}\n{}\n\n", tint::strong(job), summary(plan));
+    let needed = screen.hung("", "  ", &summary(plan));
+    let mut text = format!("{}\n{needed}\n\n", tint::strong(job));
     text.push_str(&table(
         screen,
         &[

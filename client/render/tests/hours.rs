@@ -15,6 +15,9 @@ fn words(text: &str) -> String {
 fn a_plan_tells_what_the_minutes_of_logs_taught() {
     for width in [45, 80, 120] {
         let text = plan_page::show(&screen(width), "saloon-thursday", &plan_with_times());
+        let shown = plain(&text);
+        let mut head = shown.lines().take_while(|line| !line.is_empty());
+        assert!(head.all(|line| line.chars().count() <= width), "{shown}");
         let told = words(&text);
         assert!(
             told.contains("5 h 17 min on the machine, 5 h 55 min as you work"),
