@@ -135,6 +135,11 @@ fn spots(panel: &str, text: &str) -> Result<Vec<i64>, String> {
         return Err(format!("'{panel}' has no reading"));
     }
     let read = figures.iter().map(|figure| {
+        if is_nothing(figure) {
+            return Err(format!(
+                "'{figure}' is no reading of paint; leave out a panel that was not read"
+            ));
+        }
         let whole = if is_bare(figure) {
             format!("{figure}{unit}")
         } else {
@@ -144,6 +149,12 @@ fn spots(panel: &str, text: &str) -> Result<Vec<i64>, String> {
         Ok(film.um())
     });
     read.collect()
+}
+
+/// Whether a figure says zero, in any unit.
+fn is_nothing(figure: &str) -> bool {
+    let mut digits = figure.chars().filter(char::is_ascii_digit).peekable();
+    digits.peek().is_some() && digits.all(|digit| digit == '0')
 }
 
 #[cfg(test)]
@@ -191,6 +202,8 @@ mod tests {
             ("112,115", "'112,115'"),
             ("bonnet=thin", "bonnet-thin"),
             ("bonnet=-5,112,115", "-5"),
+            ("bonnet=112,0,115", "'0' is no reading of paint"),
+            ("bonnet=0.0 mil", "'0.0 mil' is no reading of paint"),
             ("bonnet=112 ml", "ml"),
             ("bonnet=4.5", "'4.5'"),
         ] {
