@@ -3,6 +3,7 @@
 //! What a person types is what is on the label, so every name has one canonical spelling and is
 //! parsed once, where it comes in. A name must never be reused or renumbered.
 
+use std::cmp::Ordering;
 use std::fmt;
 use std::str::FromStr;
 use std::sync::Arc;
@@ -28,7 +29,7 @@ pub enum NameError {
 }
 
 /// A tag printed on a piece of kit, such as `P-07`. Compared by letters, then by number.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Tag {
     letters: [u8; 3],
     number: u32,
@@ -56,6 +57,13 @@ impl Tag {
         })
     }
 
+    /// Letters and number as one number that orders tags: every look into the kit compares some ten of them.
+    const fn rank(self) -> u64 {
+        let [first, second, third] = self.letters;
+        let [a, b, c, d] = self.number.to_be_bytes();
+        u64::from_be_bytes([0, first, second, third, a, b, c, d])
+    }
+
     /// The number after the hyphen.
     pub const fn number(self) -> u32 {
         self.number
@@ -71,13 +79,80 @@ impl Tag {
     }
 }
 
+impl Ord for Tag {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.rank().cmp(&other.rank())
+    }
+}
+
+impl PartialOrd for Tag {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+/// Digits of the highest number on a tag.
+const NUMBER_LENGTH_MAX: usize = 5;
+
+/// Longest spelling of a tag: three letters, the hyphen, the number.
+const TAG_LENGTH_MAX: usize = 3 + 1 + NUMBER_LENGTH_MAX;
+
+/// All digits of a number on a tag, zeros in front.
+fn digits(number: u32) -> [u8; NUMBER_LENGTH_MAX] {
+    let (mut digits, mut left) = ([b'0'; NUMBER_LENGTH_MAX], number);
+    for digit in digits.iter_mut().rev() {
+        *digit = b'0'.saturating_add(u8::try_from(left % 10).unwrap_or_default());
+        left /= 10;
+    }
+    digits
+}
+
+/// A tag as it is spelt. Every deed written and every record kept spells some: no detour through a new string.
+struct Spelt {
+    bytes: [u8; TAG_LENGTH_MAX],
+    length: usize,
+}
+
+impl Spelt {
+    fn of(tag: Tag) -> Self {
+        let mut spelt = Self {
+            bytes: [0; TAG_LENGTH_MAX],
+            length: 0,
+        };
+        for letter in tag.letters.into_iter().filter(|letter| *letter != 0) {
+            spelt.put(letter);
+        }
+        spelt.put(b'-');
+        let digits = digits(tag.number);
+        let leading = digits.iter().take_while(|digit| **digit == b'0').count();
+        for digit in digits.into_iter().skip(leading.min(NUMBER_LENGTH_MAX - 2)) {
+            spelt.put(digit);
+        }
+        spelt
+    }
+
+    fn put(&mut self, letter: u8) {
+        if let Some(slot) = self.bytes.get_mut(self.length) {
+            *slot = letter;
+            self.length = self.length.saturating_add(1);
+        }
+    }
+
+    fn as_str(&self) -> &str {
+        let spelt = self.bytes.get(..self.length);
+        spelt
+            .and_then(|spelt| std::str::from_utf8(spelt).ok())
+            .unwrap_or_default()
+    }
+}
+
 impl fmt::Display for Tag {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if f.width().is_some() || f.precision().is_some() {
-            return f.pad(&format!("{}-{:02}", self.letters(), self.number));
+        let spelt = Spelt::of(*self);
+        if f.width().is_none() && f.precision().is_none() {
+            return f.write_str(spelt.as_str());
         }
-        // Every deed written and every record kept spells a tag: no detour through a new string.
-        write!(f, "{}-{:02}", self.letters(), self.number)
+        f.pad(spelt.as_str())
     }
 }
 
@@ -254,12 +329,6 @@ impl FromStr for Subject {
 
 macro_rules! as_text {
     ($($name:ty),*) => {$(
-        impl Serialize for $name {
-            fn serialize<S: serde::Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
-                out.collect_str(self)
-            }
-        }
-
         impl<'de> Deserialize<'de> for $name {
             fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
                 struct Text;
@@ -285,6 +354,24 @@ impl fmt::Display for Subject {
 }
 
 as_text!(Tag, Id, Subject);
+
+impl Serialize for Tag {
+    fn serialize<S: serde::Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+        out.serialize_str(Spelt::of(*self).as_str())
+    }
+}
+
+impl Serialize for Id {
+    fn serialize<S: serde::Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+        out.serialize_str(self.as_str())
+    }
+}
+
+impl Serialize for Subject {
+    fn serialize<S: serde::Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+        out.collect_str(self)
+    }
+}
 
 /// What was typed, cut to a length that fits an error message.
 pub(crate) fn shown(text: &str) -> String {
@@ -321,6 +408,24 @@ mod tests {
         ] {
             assert!(typed.parse::<Tag>().is_err(), "{typed}");
         }
+    }
+
+    #[test]
+    fn a_tag_is_spelt_with_two_digits_or_more_and_lines_up_in_a_table() {
+        for spelt in ["P-01", "P-10", "BP-100", "XYZ-1203", "XYZ-99999"] {
+            assert_eq!(spelt.parse::<Tag>().unwrap().to_string(), spelt);
+        }
+        let tag: Tag = "BP-07".parse().unwrap();
+        assert_eq!(format!("{tag:<7}|{tag:>7}|{tag:.2}"), "BP-07  |  BP-07|BP");
+    }
+
+    #[test]
+    fn tags_are_in_the_order_of_their_letters_and_then_of_their_numbers() {
+        let order = [
+            "A-99999", "AB-01", "B-01", "B-02", "B-10", "B-256", "BP-01", "BPA-01", "P-01",
+        ];
+        let tags = order.map(|tag| tag.parse::<Tag>().unwrap());
+        assert!(tags.is_sorted_by(|one, next| one < next), "{tags:?}");
     }
 
     #[test]
