@@ -152,11 +152,17 @@ impl<T> Since<T> {
     /// Puts what was done in its place. Gives back what is to be added up because there is too much.
     pub(crate) fn put(&mut self, when: When, what: T) -> Option<(When, T)> {
         let at = self.done.partition_point(|(done, _)| *done <= when);
-        self.done.insert(at, (when, what));
-        if self.done.len() <= KEPT_APART_MAX {
+        let oldest = if self.done.len() < KEPT_APART_MAX {
+            self.done.insert(at, (when, what));
             return None;
-        }
-        let oldest = self.done.remove(0);
+        } else if let Some(behind_the_oldest) = at.checked_sub(1) {
+            // Out before in: the list of a piece that is much used is full, and never grows.
+            let oldest = self.done.remove(0);
+            self.done.insert(behind_the_oldest, (when, what));
+            oldest
+        } else {
+            (when, what)
+        };
         self.added_up = self.added_up.take().max(Some(oldest.0.clone()));
         Some(oldest)
     }
@@ -171,5 +177,48 @@ impl<T> Since<T> {
         let late = self.done().rev();
         late.take_while(move |(when, _)| when.done_at > moment)
             .map(|(_, what)| what)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(second: i64) -> When {
+        When::at_once(Moment::from_second(second).unwrap(), Seq(1))
+    }
+
+    /// A list that is full, of what was done at the seconds from 100 on.
+    fn full() -> Since<i64> {
+        let mut since = Since::begun();
+        for second in (100..).take(KEPT_APART_MAX) {
+            assert_eq!(since.put(at(second), second), None);
+        }
+        since
+    }
+
+    fn kept(since: &Since<i64>) -> Vec<i64> {
+        since.done().map(|(_, what)| *what).collect()
+    }
+
+    #[test]
+    fn a_full_list_adds_up_its_oldest_and_stays_as_long_as_it_was() {
+        let mut since = full();
+        assert_eq!(since.put(at(500), 500), Some((at(100), 100)));
+        let last = 100 + KEPT_APART_MAX as i64;
+        assert_eq!(kept(&since), (101..last).chain([500]).collect::<Vec<_>>());
+        assert_eq!(since.added_up, Some(at(100)));
+        assert_eq!(since.put(at(102), -102), Some((at(101), 101)));
+        assert_eq!(kept(&since)[..3], [102, -102, 103]);
+    }
+
+    #[test]
+    fn what_is_older_than_all_of_a_full_list_is_added_up_itself() {
+        let mut since = full();
+        assert_eq!(since.put(at(7), 7), Some((at(7), 7)));
+        assert_eq!(kept(&since), kept(&full()));
+        assert_eq!(since.added_up, Some(at(7)));
+        assert_eq!(since.put(at(3), 3), Some((at(3), 3)));
+        assert_eq!(since.added_up, Some(at(7)), "the last of what was added up");
     }
 }
