@@ -59,7 +59,7 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         unbooked,
         picked: picked("picked", &sent.picked)?,
         left_out: panels("left_out_panels", &sent.left_out_panels)?,
-        pads: pads("pads", &sent.pads)?,
+        pads: pads(["pads.tag", "pads.found", "pads.aside"], &sent.pads)?,
         swaps: swaps.collect::<Result<_, Refusal>>()?,
         dropped_towel_count: sent.dropped_towel_count,
         bundles: bundles(&sent.bundles)?,
@@ -129,14 +129,17 @@ fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         } else {
             &sent.step
         };
-        step("loose.step", id("loose.step.step", name)?, sent)
+        step("loose.step", &id("loose.step.step", name)?, sent)
     });
     Ok(Command::LogLoose(Box::new(LooseLog {
         step: worked.transpose()?,
         machine: open_tag("loose.machine", &loose.machine)?,
         plate: open_tag("loose.plate", &loose.plate)?,
         section_count: loose.section_count,
-        pads: pads("loose.pads", &loose.pads)?,
+        pads: pads(
+            ["loose.pads.tag", "loose.pads.found", "loose.pads.aside"],
+            &loose.pads,
+        )?,
         bottles: bottles(&sent.bottles)?,
         bundles: bundles(&sent.bundles)?,
         sundries: sundries(&sent.sundries)?,
@@ -159,14 +162,18 @@ pub(super) fn picked(field: &str, sent: &[v1::PickedPiece]) -> Result<Vec<Picked
         .collect()
 }
 
-fn pads(field: &str, sent: &[v1::PadUse]) -> Result<Vec<PadUse>, Refusal> {
+/// Pads, whose three fields lie where it is said.
+fn pads(
+    [tag_at, found_at, aside_at]: [&str; 3],
+    sent: &[v1::PadUse],
+) -> Result<Vec<PadUse>, Refusal> {
     sent.iter()
         .map(|pad| {
             Ok(PadUse {
-                tag: tag(&format!("{field}.tag"), &pad.tag)?,
+                tag: tag(tag_at, &pad.tag)?,
                 section_count: pad.section_count,
-                found: words::bin_reason(&format!("{field}.found"), pad.found)?,
-                aside: words::aside_reason(&format!("{field}.aside"), pad.aside)?,
+                found: words::bin_reason(found_at, pad.found)?,
+                aside: words::aside_reason(aside_at, pad.aside)?,
             })
         })
         .collect()

@@ -2,6 +2,8 @@
 //!
 //! It serves setting up and editing routines, and the one step of a loose use.
 
+use std::borrow::Cow;
+
 use fettlebook_contract::v1;
 use fettlebook_model::job::{Routine, Share, Step, SundryNeed};
 use fettlebook_model::tool::ToolNeed;
@@ -43,7 +45,7 @@ pub(in crate::edge) fn edit(
 pub(in crate::edge) fn routine(sent: v1::Routine) -> Result<Routine, Refusal> {
     let steps = sent.steps.iter().map(|sent| {
         let name = id("routine.steps.step", &sent.step)?;
-        step(&format!("routine.steps.{name}"), name, sent)
+        step(&format!("routine.steps.{name}"), &name, sent)
     });
     let sundries = sent.sundries.iter().map(|need| {
         Ok(SundryNeed {
@@ -69,17 +71,25 @@ pub(in crate::edge) fn routine(sent: v1::Routine) -> Result<Routine, Refusal> {
     })
 }
 
-/// A step with a name; its fields lie under `field`.
-pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refusal> {
-    let at = |part: &str| format!("{field}.{part}");
-    let shares = sent
-        .shares
-        .iter()
-        .map(|share| shared(field, &name, sent, share));
+/// A step with a name; its fields lie under `field`. Their names take longer to put together than all else here and
+/// only a refusal tells them, so what is refused is read once more, for that.
+pub(super) fn step(field: &str, name: &Id, sent: &v1::Step) -> Result<Step, Refusal> {
+    let named = |part: &str| Cow::Owned(format!("{field}.{part}"));
+    step_at(Cow::Borrowed, name, sent).or_else(|_| step_at(named, name, sent))
+}
+
+/// A step with a name; `at` says where a part of it lies.
+fn step_at<'a>(
+    at: impl Fn(&'a str) -> Cow<'a, str>,
+    name: &Id,
+    sent: &v1::Step,
+) -> Result<Step, Refusal> {
+    let shares = sent.shares.iter();
+    let shares = shares.map(|share| shared(&at("shares"), name, sent, share));
     Ok(Step {
         shares: shares.collect::<Result<_, _>>()?,
         own_panels: panels(&at("own_panels"), &sent.own_panels)?,
-        name,
+        name: name.clone(),
         machine_make: machine(&at("machine_make"), sent)?,
         pad_make: id(&at("pad_make"), &sent.pad_make)?,
         liquid_make: id(&at("liquid_make"), &sent.liquid_make)?,
@@ -95,16 +105,16 @@ pub(super) fn step(field: &str, name: Id, sent: &v1::Step) -> Result<Step, Refus
     })
 }
 
-/// What a further machine, or the hand, works of a step.
+/// What a further machine, or the hand, works of a step, whose shares lie under `field`.
 fn shared(
     field: &str,
     step_name: &Id,
     of: &v1::Step,
     sent: &v1::StepShare,
 ) -> Result<Share, Refusal> {
-    let at = format!("{field}.shares.reach");
+    let at = format!("{field}.reach");
     let reach = words::required(&at, words::reach(&at, sent.reach)?)?;
-    let field = format!("{field}.shares.{reach}");
+    let field = format!("{field}.{reach}");
     let name = Share::name_of(step_name, reach).map_err(|_| {
         Refusal::invalid(
             &field,
@@ -134,7 +144,7 @@ fn shared(
     };
     Ok(Share {
         reach,
-        worked: step(&field, name, &worked)?,
+        worked: step(&field, &name, &worked)?,
     })
 }
 

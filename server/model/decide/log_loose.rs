@@ -16,6 +16,9 @@ use crate::ready::real_use::PLAN_RULES;
 use crate::trade::kit::State;
 use crate::{Book, Moment};
 
+/// What runs while pads work: a machine and a plate.
+const RUN_COUNT_MAX: usize = 2;
+
 pub(super) fn log_loose(book: &Book, loose: &LooseLog, now: Moment) -> Result<Decision, Refusal> {
     let decision = Decision::of(&loose.said, now)?;
     let parts = Parts::from(loose);
@@ -26,15 +29,17 @@ pub(super) fn log_loose(book: &Book, loose: &LooseLog, now: Moment) -> Result<De
         ));
     }
     parts.understood(book)?;
-    let mut deeds = worked(book, loose)?;
+    // Grown step by step, so large a list would be moved twice.
+    let mut deeds = Vec::with_capacity(parts.count().saturating_add(RUN_COUNT_MAX));
+    worked(book, loose, &mut deeds)?;
     deeds.extend(drawn(book, parts));
     close(book, decision.with(deeds, Vec::new()), parts)
 }
 
-/// The deeds of pads, plate and machine.
-fn worked(book: &Book, loose: &LooseLog) -> Result<Vec<Deed>, Refusal> {
+/// Puts the deeds of pads, plate and machine to the others.
+fn worked(book: &Book, loose: &LooseLog, deeds: &mut Vec<Deed>) -> Result<(), Refusal> {
     if loose.pads.is_empty() {
-        return Ok(Vec::new());
+        return Ok(());
     }
     let Some(step) = &loose.step else {
         return Err(Refusal::missing(
@@ -62,7 +67,6 @@ fn worked(book: &Book, loose: &LooseLog) -> Result<Vec<Deed>, Refusal> {
             "Leave it out, or name the machine in the step.",
         ));
     }
-    let mut deeds = Vec::new();
     if let Some(tag) = loose.machine {
         part(book, "loose.machine", tag, "machine", |piece| {
             matches!(piece.state, State::Machine(_)).then_some(())
@@ -92,13 +96,13 @@ fn worked(book: &Book, loose: &LooseLog) -> Result<Vec<Deed>, Refusal> {
             work: whole.share(sections),
         });
     }
-    Ok(deeds)
+    Ok(())
 }
 
 /// The deeds of bottles, bundles and sundries, all as stated.
-fn drawn(book: &Book, parts: Parts<'_>) -> Vec<Deed> {
+fn drawn<'a>(book: &'a Book, parts: Parts<'a>) -> impl Iterator<Item = Deed> + 'a {
     let within = Within::default;
-    let bottles = parts.bottles.iter().map(|(tag, amount)| {
+    let bottles = parts.bottles.iter().map(move |(tag, amount)| {
         let volume_ul = volume_of(*amount, book.policy());
         Deed::LiquidUsed {
             tag: *tag,
@@ -112,7 +116,7 @@ fn drawn(book: &Book, parts: Parts<'_>) -> Vec<Deed> {
     let bundles = parts
         .bundles
         .iter()
-        .map(|(tag, used_count)| Deed::TowelsUsed {
+        .map(move |(tag, used_count)| Deed::TowelsUsed {
             tag: *tag,
             within: within(),
             used_count: *used_count,
@@ -122,12 +126,12 @@ fn drawn(book: &Book, parts: Parts<'_>) -> Vec<Deed> {
     let sundries = parts
         .sundries
         .iter()
-        .map(|(tag, quantity)| Deed::SundryUsed {
+        .map(move |(tag, quantity)| Deed::SundryUsed {
             tag: *tag,
             within: within(),
             quantity: *quantity,
             planned_quantity: None,
             stated: true,
         });
-    bottles.chain(bundles).chain(sundries).collect()
+    bottles.chain(bundles).chain(sundries)
 }

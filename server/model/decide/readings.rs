@@ -47,14 +47,14 @@ fn when_of(book: &Book, kept: Option<&Kept>, decision: &Decision) -> When {
 /// where programs of the first formats went by when it was told.
 pub(super) fn comes_late(book: &Book, kept: Option<&Kept>, decision: &Decision) -> bool {
     let when = when_of(book, kept, decision);
-    decision.deeds.iter().any(|deed| {
+    let mut of_levels = decision.deeds.iter().filter(|deed| changes_level(deed));
+    of_levels.any(|deed| {
         let Subject::Piece(tag) = deed.subject() else {
             return false;
         };
         let piece = book.piece(tag);
         piece.is_some_and(|piece| {
-            changes_level(deed)
-                && (piece.is_anything_after(&when) || soils_too_many(piece, kept, deed))
+            piece.is_anything_after(&when) || soils_too_many(piece, kept, deed)
         })
     })
 }
@@ -91,14 +91,12 @@ fn soils_too_many(piece: &Piece, kept: Option<&Kept>, deed: &Deed) -> bool {
 /// What the readings of a decision are among those of others, as flags.
 pub(super) fn flag_readings(book: &Book, kept: Option<&Kept>, decision: &Decision) -> Vec<Flag> {
     let when = when_of(book, kept, decision);
-    let read = decision.deeds.iter().filter_map(|deed| {
+    let readings = decision.deeds.iter().filter(|deed| is_reading(deed));
+    let read = readings.filter_map(|deed| {
         let Subject::Piece(tag) = deed.subject() else {
             return None;
         };
         let piece = book.piece(tag)?;
-        if !is_reading(deed) {
-            return None;
-        }
         let found = found(book, piece, deed);
         let (text, count) = match piece.standing(&when)? {
             Standing::Older => (older(book, piece, found), false),

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use super::{NAME_CHARS_MAX, not_there, unchanged};
 use crate::book::deed::Deed;
 use crate::decide::Decision;
-use crate::decide::bounds::{line_of_text, open_within};
+use crate::decide::bounds::{line_of_text, within};
 use crate::decide::diary::release;
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
@@ -160,18 +160,18 @@ pub(in crate::decide) fn speed_can_be(
     step: &Step,
     field: &str,
 ) -> Result<(), Refusal> {
-    let field = format!("{field}.speed_per_min");
+    let at = || format!("{field}.speed_per_min");
     match (setup.makes.machine, step.speed_per_min) {
-        (Some(machine), speed) => open_within(
-            &field,
+        (_, None) => Ok(()),
+        (Some(machine), Some(speed)) => within(
+            &at(),
             speed,
             SPEED_PER_MIN_MIN,
             machine.max_speed_per_min,
             "per minute, the machine's highest marked speed",
         ),
-        (None, None) => Ok(()),
         (None, Some(_)) => Err(Refusal::invalid(
-            &field,
+            &at(),
             format!("Step {} is done by hand, where nothing turns.", step.name),
             "Leave the speed out, or name the machine.",
         )),

@@ -83,6 +83,15 @@ impl Parts<'_> {
             && self.weighings.is_empty()
     }
 
+    /// How many pads, bottles, bundles and sundries were named.
+    pub(in crate::decide) const fn count(&self) -> usize {
+        self.pads
+            .len()
+            .saturating_add(self.bottles.len())
+            .saturating_add(self.bundles.len())
+            .saturating_add(self.sundries.len())
+    }
+
     /// Refuses what cannot be understood.
     pub(in crate::decide) fn understood(&self, book: &Book) -> Result<(), Refusal> {
         self.pads_understood(book)?;
