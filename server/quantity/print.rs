@@ -21,39 +21,43 @@ fn decimal(value: u64, per: u64, places: u32) -> String {
     }
 }
 
-fn signed(f: &mut fmt::Formatter<'_>, value: i64, shown: &str) -> fmt::Result {
+/// A quantity with its sign. Sentences are full of them: one that is not padded is written without a string of its
+/// own.
+fn signed(f: &mut fmt::Formatter<'_>, value: i64, shown: fmt::Arguments<'_>) -> fmt::Result {
     let sign = if value < 0 { "-" } else { "" };
+    if f.width().is_none() && f.precision().is_none() {
+        f.write_str(sign)?;
+        return f.write_fmt(shown);
+    }
     f.pad(&format!("{sign}{shown}"))
 }
 
 /// A quantity in thousandths, ones or thousands of its everyday unit.
-fn in_thousands(value: u64, units: [&str; 3]) -> String {
+fn in_thousands(f: &mut fmt::Formatter<'_>, value: i64, units: [&str; 3]) -> fmt::Result {
     let [small, middle, large] = units;
-    match value {
-        0 => format!("0 {middle}"),
-        1..1_000 => format!("{value} {small}"),
-        1_000..999_950 => format!("{} {middle}", decimal(value, 1_000, 1)),
-        _ => format!("{} {large}", decimal(value, 1_000_000, 2)),
+    match value.unsigned_abs() {
+        0 => signed(f, value, format_args!("0 {middle}")),
+        few @ 1..1_000 => signed(f, value, format_args!("{few} {small}")),
+        some @ 1_000..999_950 => {
+            let some = decimal(some, 1_000, 1);
+            signed(f, value, format_args!("{some} {middle}"))
+        }
+        many => {
+            let many = decimal(many, 1_000_000, 2);
+            signed(f, value, format_args!("{many} {large}"))
+        }
     }
 }
 
 impl fmt::Display for Volume {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        signed(
-            f,
-            self.ul(),
-            &in_thousands(self.ul().unsigned_abs(), ["µL", "mL", "L"]),
-        )
+        in_thousands(f, self.ul(), ["µL", "mL", "L"])
     }
 }
 
 impl fmt::Display for Mass {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        signed(
-            f,
-            self.mg(),
-            &in_thousands(self.mg().unsigned_abs(), ["mg", "g", "kg"]),
-        )
+        in_thousands(f, self.mg(), ["mg", "g", "kg"])
     }
 }
 
@@ -63,7 +67,7 @@ impl fmt::Display for Length {
             mm @ 0..10_000 => format!("{mm} mm"),
             mm => format!("{} m", decimal(mm, 1_000, 3)),
         };
-        signed(f, self.mm(), &shown)
+        signed(f, self.mm(), format_args!("{shown}"))
     }
 }
 
@@ -82,7 +86,7 @@ impl fmt::Display for Area {
             mm2 @ 99_995..10_000_000 => format!("{} m²", decimal(mm2, 1_000_000, 2)),
             mm2 => format!("{} m²", decimal(mm2, 1_000_000, 1)),
         };
-        signed(f, self.mm2(), &shown)
+        signed(f, self.mm2(), format_args!("{shown}"))
     }
 }
 
@@ -92,24 +96,33 @@ impl fmt::Display for Seconds {
         let s = self.s().unsigned_abs();
         let minutes = s / 60 + u64::from(s % 60 >= 30);
         let hours = s / 3_600 + u64::from(s % 3_600 >= 1_800);
-        let shown = if s < 3_600 {
-            two_parts((s / 60, "min", "min"), (s % 60, "s"))
+        let (large, small) = if s < 3_600 {
+            ((s / 60, "min", "min"), (s % 60, "s"))
         } else if s < 3 * 86_400 {
-            two_parts((minutes / 60, "h", "h"), (minutes % 60, "min"))
+            ((minutes / 60, "h", "h"), (minutes % 60, "min"))
         } else {
-            two_parts((hours / 24, "day", "days"), (hours % 24, "h"))
+            ((hours / 24, "day", "days"), (hours % 24, "h"))
         };
-        signed(f, self.s(), &shown)
+        two_parts(f, self.s(), large, small)
     }
 }
 
 /// The larger part with its unit for one and for several, then the smaller; a zero part is left out.
-fn two_parts((large, one, several): (u64, &str, &str), (small, small_unit): (u64, &str)) -> String {
+fn two_parts(
+    f: &mut fmt::Formatter<'_>,
+    value: i64,
+    (large, one, several): (u64, &str, &str),
+    (small, small_unit): (u64, &str),
+) -> fmt::Result {
     let large_unit = if large == 1 { one } else { several };
     match (large, small) {
-        (0, _) => format!("{small} {small_unit}"),
-        (_, 0) => format!("{large} {large_unit}"),
-        _ => format!("{large} {large_unit} {small} {small_unit}"),
+        (0, _) => signed(f, value, format_args!("{small} {small_unit}")),
+        (_, 0) => signed(f, value, format_args!("{large} {large_unit}")),
+        _ => signed(
+            f,
+            value,
+            format_args!("{large} {large_unit} {small} {small_unit}"),
+        ),
     }
 }
 
