@@ -3,7 +3,6 @@
 //! It serves whoever shows a thing after it was changed, and would else ask again. The entry of a retry is
 //! the same for ever; what it changed is told as it stands by then.
 
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use fettlebook_contract::v1;
@@ -17,8 +16,8 @@ use super::show;
 pub(super) struct Changed {
     /// The entry as it is sent.
     pub(super) entry: v1::Entry,
-    /// What it is about, each once.
-    subjects: BTreeSet<Subject>,
+    /// What it is about, each once, in order.
+    subjects: Vec<Subject>,
     /// The book with it.
     book: Arc<Book>,
     now: Moment,
@@ -28,9 +27,12 @@ pub(super) struct Changed {
 impl Changed {
     /// What an entry changed in a book that has it, as at a moment.
     pub(super) fn by(entry: &Entry, book: Arc<Book>, now: Moment, prices: Prices) -> Self {
+        let mut subjects: Vec<Subject> = entry.deeds.iter().map(|deed| deed.subject()).collect();
+        subjects.sort_unstable();
+        subjects.dedup();
         Self {
             entry: show::entry::entry(&book, entry, prices),
-            subjects: entry.deeds.iter().map(|deed| deed.subject()).collect(),
+            subjects,
             book,
             now,
             prices,

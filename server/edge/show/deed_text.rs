@@ -27,7 +27,7 @@ impl Said {
     /// The whole sentence; `subject` is how the deed's subject is said.
     pub(super) fn text(&self, subject: &str) -> String {
         match self {
-            Self::OfSubject(rest) => format!("{subject}{rest}"),
+            Self::OfSubject(rest) => [subject, rest].concat(),
             Self::Alone(sentence) => sentence.clone(),
         }
     }
