@@ -211,42 +211,84 @@ impl Edge {
     }
 
     /// Parses a request, has the desk record it, and shows what it changed.
-    pub(super) async fn record<M: Writing, E: Into<EdgeError>>(
+    ///
+    /// It is parsed at once: what waits for the desk then is small, where a message would be moved and kept for as
+    /// long.
+    pub(super) fn record<M: Writing, E: Into<EdgeError>>(
         &self,
         request: Request<M>,
         parse: impl FnOnce(M, &Book) -> Result<Command, E>,
-    ) -> Result<Changed, Status> {
+    ) -> impl Future<Output = Result<Changed, Status>> {
+        let received = self.receive(request, parse);
+        async move {
+            let (sent, parsed) = received?;
+            let all = |error| self.all_wrong::<M>(&sent.bytes, &sent.id, Asked::Whole, error);
+            let entry = match parsed {
+                Ok(command) => {
+                    let recorded = self.desk.submit(sent.order(command)).await;
+                    recorded.map_err(|error| all(error.into()))?
+                }
+                // What cannot be parsed any more may have been taken once, and this is its retry.
+                Err(refused) => match self.desk.answered(sent.request, sent.body).await {
+                    Ok(Some(entry)) => Arc::new(entry),
+                    Ok(None) => return Err(all(refused).into()),
+                    Err(error) => return Err(EdgeError::from(error).into()),
+                },
+            };
+            let (book, now) = (self.book(), self.desk.now());
+            Ok(Changed::by(&entry, book, now, sent.caller.prices()))
+        }
+    }
+
+    /// What was sent, and what it asks for or why that cannot be told.
+    fn receive<M: Writing, E: Into<EdgeError>>(
+        &self,
+        request: Request<M>,
+        parse: impl FnOnce(M, &Book) -> Result<Command, E>,
+    ) -> Result<(Sent, Result<Command, EdgeError>), EdgeError> {
         let caller = self.caller(&request);
         let mut message = request.into_inner();
-        let request_id = message.take_request_id();
+        let id = message.take_request_id();
         let bytes = message.encode_to_vec();
-        let all = |error| self.all_wrong::<M>(&bytes, &request_id, Asked::Whole, error);
-        let request = parse::request_id(&request_id).map_err(|error| all(error.into()))?;
+        let request = parse::request_id(&id)
+            .map_err(|error| self.all_wrong::<M>(&bytes, &id, Asked::Whole, error.into()))?;
         tracing::Span::current().record("request_id", display(request));
         let body = body_hash::<M>(&bytes);
         self.count_as_seen(&mut message);
-        let entry = match self.parsed(message, parse) {
-            Ok(command) => {
-                let by = caller.name.to_string();
-                let command = command.reported_by(&by);
-                let order = Order {
-                    request,
-                    body,
-                    by,
-                    command,
-                };
-                let recorded = self.desk.submit(order).await;
-                recorded.map_err(|error| all(error.into()))?
-            }
-            // What cannot be parsed any more may have been taken once, and this is its retry.
-            Err(refused) => match self.desk.answered(request, body).await {
-                Ok(Some(entry)) => Arc::new(entry),
-                Ok(None) => return Err(all(refused).into()),
-                Err(error) => return Err(EdgeError::from(error).into()),
-            },
+        let parsed = self.parsed(message, parse);
+        let sent = Sent {
+            caller,
+            id,
+            request,
+            bytes,
+            body,
         };
-        let (book, now) = (self.book(), self.desk.now());
-        Ok(Changed::by(&entry, book, now, caller.prices()))
+        Ok((sent, parsed))
+    }
+}
+
+/// A request that writes, without its message.
+struct Sent {
+    caller: Caller,
+    /// Its id as it was written, and as it is understood.
+    id: String,
+    request: Uuid,
+    /// Its bytes without the id, and their hash.
+    bytes: Vec<u8>,
+    body: BodyHash,
+}
+
+impl Sent {
+    /// The order to do what it asks for.
+    fn order(&self, command: Command) -> Order {
+        let by = self.caller.name.to_string();
+        let command = command.reported_by(&by);
+        Order {
+            request: self.request,
+            body: self.body,
+            by,
+            command,
+        }
     }
 }
 
