@@ -245,8 +245,7 @@ impl FileJournal {
         let Some(file) = &mut self.file else {
             return Err(io::Error::other("it is not open"));
         };
-        let zeros = vec![0; usize::try_from(until - from).unwrap_or_default()];
-        let filled = file.write_at(from, &zeros);
+        let filled = fill(&mut **file, from, until);
         // Zeros that were written before it failed stay there, as space set aside: they are no other
         // program's.
         let there = match &filled {
@@ -396,6 +395,21 @@ impl Journal for FileJournal {
         }
         self.say_closed()
     }
+}
+
+/// What a file is filled with, and no more at a time: a list of all zeros would be memory that the system has to give
+/// anew each time.
+static ZEROS: [u8; 64 * 1024] = [0; 64 * 1024];
+
+/// Fills a file with zeros.
+fn fill(file: &mut dyn DiskFile, mut from: u64, until: u64) -> io::Result<()> {
+    while from < until {
+        let left = usize::try_from(until - from).unwrap_or(usize::MAX);
+        let zeros = ZEROS.get(..left).unwrap_or(&ZEROS);
+        file.write_at(from, zeros)?;
+        from += zeros.len() as u64;
+    }
+    Ok(())
 }
 
 /// Whether a disk refused for want of room.
