@@ -26,6 +26,7 @@
 mod audit;
 mod backup;
 mod clock;
+mod company;
 mod compare;
 pub(crate) mod copy;
 mod draft;
@@ -157,7 +158,10 @@ impl Desk {
         let order = Arc::new(order);
         let (reply, answer) = oneshot::channel();
         match self.asks.try_send(Ask::Take(Arc::clone(&order), reply)) {
-            Ok(()) => answer.await.unwrap_or_else(|_| Err(self.shared.refusal())),
+            Ok(()) => {
+                self.shared.company.came(|| self.waiting());
+                answer.await.unwrap_or_else(|_| Err(self.shared.refusal()))
+            }
             Err(mpsc::error::TrySendError::Full(_)) => {
                 let retry_after = self.shared.retry_hint.retry_after(self.waiting());
                 Err(DeskError::Busy { retry_after })

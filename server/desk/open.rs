@@ -19,6 +19,7 @@ use uuid::Uuid;
 
 use super::audit;
 use super::clock::Clock;
+use super::company::Company;
 use super::error::{OpenError, StoppedBy};
 use super::finding::Findings;
 use super::first_difference::FirstDifference;
@@ -256,6 +257,7 @@ fn start(
         stopped_by: found.stopped_by.map(OnceLock::from).unwrap_or_default(),
         newer,
         news,
+        company: Company::default(),
         retry_hint: RetryHint::default(),
         upkeep: UpkeepPlace::new(Arc::clone(&store), identity.incarnation_id),
         store,

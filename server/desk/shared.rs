@@ -11,6 +11,7 @@ use tokio::sync::watch;
 
 use super::audit::{self, Fault};
 use super::clock::Clock;
+use super::company::Company;
 use super::error::{DeskError, StoppedBy};
 use super::finding::Findings;
 use super::history::History;
@@ -50,6 +51,8 @@ pub(super) struct Shared {
     pub(super) newer: Option<Newer>,
     /// Number of the last entry, for those who wait for the next.
     pub(super) news: watch::Sender<Seq>,
+    /// Whom the writer waits for.
+    pub(super) company: Company,
     /// How long what waits will take.
     pub(super) retry_hint: RetryHint,
     /// What was done for the whole book, and when.

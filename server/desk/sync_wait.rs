@@ -25,8 +25,11 @@ impl SyncWait {
         self.sync = start.elapsed();
     }
 
-    /// True while a group of so many that has waited so long should wait for more.
-    pub(super) fn expects_more(&self, group_count: usize, waited: Duration) -> bool {
-        group_count < self.caller_count && waited < self.sync / GATHER_SHARE
+    /// How many more a group of so many that has waited so long should wait for, and how long; nothing once it should
+    /// wait no more.
+    pub(super) fn left(&self, group_count: usize, waited: Duration) -> Option<(usize, Duration)> {
+        let count = self.caller_count.checked_sub(group_count)?;
+        let longest = (self.sync / GATHER_SHARE).checked_sub(waited)?;
+        (count > 0 && !longest.is_zero()).then_some((count, longest))
     }
 }

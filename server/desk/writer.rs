@@ -181,16 +181,19 @@ impl Writer {
         if group_count >= GROUP_COUNT_MAX {
             return None;
         }
-        let (start, before) = (Instant::now(), *waited);
         loop {
-            match self.asks.try_recv() {
-                Ok(ask) => return Some(ask),
-                Err(TryRecvError::Empty) if self.sync_wait.expects_more(group_count, *waited) => {
-                    // Not a yield: on a busy machine that gives the rest of a time slice away.
-                    std::hint::spin_loop();
-                    *waited = before + start.elapsed();
+            match (
+                self.asks.try_recv(),
+                self.sync_wait.left(group_count, *waited),
+            ) {
+                (Ok(ask), _) => return Some(ask),
+                (Err(TryRecvError::Empty), Some((count, longest))) => {
+                    let start = Instant::now();
+                    let company = &self.shared.company;
+                    company.wait(count, longest, || self.asks.len());
+                    *waited += start.elapsed();
                 }
-                Err(_) => return None,
+                (Err(_), _) => return None,
             }
         }
     }
