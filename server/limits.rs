@@ -80,13 +80,13 @@ pub const CLOCK_JUMP_S_MAX: i64 = 180 * 86_400;
 /// clocks of one machine differ after an outage.
 pub const CLOCK_BEHIND_S_MAX: i64 = 86_400;
 
-/// Groups that may wait for the shelf before the desk waits for it.
-pub const SHELF_QUEUE_LENGTH_MAX: usize = 64;
+/// Entries that may wait for the shelf before the desk waits for it. All that wait become one batch with those that
+/// made the shelf's thread write, and no value in it may grow past 7 kB.
+pub const SHELF_BACKLOG_COUNT_MAX: usize = 3_584;
 
-/// Entries put on the shelf together: enough that a record touched by many of them is written
-/// once, few enough that a batch takes a millisecond of a processor that callers want as well, and
-/// no value in it grows past 7 kB.
-pub const SHELF_BATCH_COUNT_MAX: usize = 512;
+/// Entries that make the shelf's thread write, with all that came meanwhile: enough that a record touched by many
+/// of them is written once, few enough that a batch takes some milliseconds of a processor that callers want as well.
+pub const SHELF_BATCH_COUNT_MAX: usize = 1024;
 
 /// Entries handed to the shelf together while a journal is read in. What waits there is in memory,
 /// and on a busy machine the shelf falls behind.
@@ -95,8 +95,9 @@ pub const READ_IN_COUNT_MAX: usize = 128;
 /// Longest time an entry waits for company on its way to the shelf.
 pub const SHELF_DELAY_MAX: Duration = Duration::from_millis(100);
 
-/// How far the shelf's thread stands back on the scale of nice(2), from 0 to 19.
-pub const SHELF_NICENESS: i32 = 19;
+/// How far the shelf's thread stands back on the scale of nice(2), from 0 to 19: behind every caller, and yet not so
+/// far that on a busy machine it gets nothing, and callers have to wait for it in the end.
+pub const SHELF_NICENESS: i32 = 10;
 
 /// How often a shelf that was lost is tried anew: a person who made room waits no longer.
 pub const SHELF_TRY_EVERY: Duration = Duration::from_secs(1);

@@ -8,6 +8,7 @@
 //! atomic batch, after every index that the mark covers. So whatever is lost of the shelf, what is
 //! left is right up to its mark.
 
+mod backlog;
 mod keeper;
 mod mark;
 mod postings;

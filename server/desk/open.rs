@@ -311,7 +311,7 @@ fn catch_up(source: Source, from: Restored, until: Option<Seq>) -> Result<Caught
     let marked = from.mark.as_ref();
     let furthest = marked.map_or(Furthest::NONE, |mark| mark.furthest);
     let reader = Arc::clone(&source.reader);
-    let keeper = Keeper::start(source, from.shelf, from.book.clone(), furthest);
+    let keeper = Keeper::start(source, from.shelf, Arc::new(from.book.clone()), furthest);
     let keeper = keeper.map_err(OpenError::Thread)?;
     let mut replay = Replay::new(from.book, furthest, Some(keeper.line().clone()));
     let found = reader.survey(mark, until, &mut |line| replay.take(line).map(drop))?;

@@ -72,7 +72,7 @@ impl Replay {
         let entries = std::mem::take(&mut self.pending);
         self.handed = self.book.clone();
         if let (Some(keeper), false) = (&self.keeper, entries.is_empty()) {
-            keeper.hand(entries);
+            keeper.hand(entries, Arc::new(self.handed.clone()));
         }
     }
 

@@ -412,7 +412,7 @@ impl Writer {
             mark,
         });
         if let Some(keeper) = &self.keeper {
-            keeper.line().hand(shelved.collect());
+            keeper.line().hand(shelved.collect(), Arc::clone(&book));
         }
         self.shared.published.rcu(|now| Published {
             book: Arc::clone(&book),

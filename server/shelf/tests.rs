@@ -11,7 +11,7 @@ use super::{Furthest, Shelf, ShelfMark, Shelved, subjects};
 use crate::journal::{Head, Mark, Position};
 use crate::testing::{count_gloves, gloves, new_car, order};
 
-struct World {
+pub(super) struct World {
     folder: tempfile::TempDir,
     book_id: Uuid,
     book: Book,
@@ -20,7 +20,7 @@ struct World {
 
 impl World {
     /// A book with gloves, then counts and cars in turn, up to this many entries.
-    fn with_entries(count: u64) -> Self {
+    pub(super) fn with_entries(count: u64) -> Self {
         let mut world = Self {
             folder: tempfile::tempdir().unwrap(),
             book_id: Uuid::now_v7(),
@@ -67,21 +67,29 @@ impl World {
         world
     }
 
-    fn shelve(&self, shelf: &Shelf, from: usize, to: usize) {
-        let batch: Vec<Shelved> = self.entries[from..to]
-            .iter()
-            .map(|entry| Shelved {
-                entry: Arc::clone(entry),
-                mark: mark(entry.seq),
-            })
-            .collect();
+    /// Entries on their way to the shelf.
+    pub(super) fn shelved(&self, from: usize, to: usize) -> Vec<Shelved> {
+        let entries = self.entries[from..to].iter();
+        let shelved = entries.map(|entry| Shelved {
+            entry: Arc::clone(entry),
+            mark: mark(entry.seq),
+        });
+        shelved.collect()
+    }
+
+    /// The book after so many entries.
+    pub(super) fn book_of(&self, count: usize) -> Arc<Book> {
         let mut book = Book::new();
-        self.entries[..to]
-            .iter()
-            .for_each(|entry| book.apply(entry));
+        let entries = self.entries[..count].iter();
+        entries.for_each(|entry| book.apply(entry));
+        Arc::new(book)
+    }
+
+    fn shelve(&self, shelf: &Shelf, from: usize, to: usize) {
+        let batch = self.shelved(from, to);
         let last = batch.last().unwrap();
         let mark = ShelfMark::new(self.book_id, last.mark.clone(), Furthest::NONE);
-        shelf.put(&batch, &book, &mark).unwrap();
+        shelf.put(&batch, &self.book_of(to), &mark).unwrap();
     }
 }
 
