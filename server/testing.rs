@@ -260,7 +260,9 @@ pub(crate) fn append_raw(book: &Path, entries: &[&str]) {
     for entry in entries {
         let (head, members) = (journal.head(), entry.strip_prefix('{').unwrap());
         let line = format!("{{\"seq\":{},{members}", head.seq.next());
-        journal.append(&head, &[Line(line.into_bytes())]).unwrap();
+        journal
+            .append(&head, &[Line::of(line.into_bytes())])
+            .unwrap();
     }
     journal.close().unwrap();
 }

@@ -85,7 +85,7 @@ impl Draft {
         self.book.apply(&entry);
         let place = self.entries.len();
         self.by_request.insert(order.request, place);
-        self.byte_count = self.byte_count.saturating_add(line.0.len());
+        self.byte_count = self.byte_count.saturating_add(line.bytes.len());
         self.lines.push(line);
         self.entries.push(Arc::new(entry));
         Ok(Answer::Drafted(place))
@@ -117,5 +117,8 @@ fn encode(entry: &Entry) -> Result<Line, DeskError> {
             byte_count_max,
         });
     }
-    Ok(Line(bytes))
+    Ok(Line {
+        bytes,
+        request: Some(entry.request),
+    })
 }

@@ -275,7 +275,7 @@ impl FileJournal {
         let mut at = self.end;
         let mut chain = self.head.chain;
         for line in lines {
-            if line.after_seq(at.seq).is_none() {
+            if !line.is_of(at.seq) {
                 return Err(JournalError::Malformed(at.seq));
             }
             let before = self.buffer.len();

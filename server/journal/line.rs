@@ -4,6 +4,7 @@
 //! never guesses: bytes that this module would not have written are not a line.
 
 use fettlebook_model::Seq;
+use uuid::Uuid;
 
 use super::chain::{CHAIN_LENGTH, Chain};
 
@@ -14,34 +15,53 @@ const BEFORE_SEQ: &[u8] = br#"{"seq":"#;
 const BEFORE_AFTER: &[u8] = br#","after":"#;
 
 /// Bytes of a line besides the entry object: its frame, the chain value and the line feed.
-pub(super) const FRAME_BYTES: usize =
+pub(crate) const FRAME_BYTES: usize =
     BEFORE_CHAIN.len() + CHAIN_LENGTH + BEFORE_ENTRY.len() + "}\n".len();
 
 /// Most bytes of the member that tells what was on the disk before.
 pub(super) const AFTER_BYTES_MAX: usize = BEFORE_AFTER.len() + 20;
 
-/// The bytes of an entry object that is to be appended: JSON on one line, its number first.
+/// An entry object that is to be appended.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Line(pub Vec<u8>);
+pub struct Line {
+    /// Its bytes: JSON on one line, its number first.
+    pub bytes: Vec<u8>,
+    /// The request that it answers, for stores that give each request one entry; none where that is not
+    /// known, as for what is copied from another journal.
+    pub request: Option<Uuid>,
+}
 
 impl Line {
-    /// The bytes after the number, when they begin with this number and hold no line feed.
-    pub(super) fn after_seq(&self, seq: Seq) -> Option<&[u8]> {
-        let (found, rest) = number_of(self.0.strip_prefix(BEFORE_SEQ)?)?;
-        (Seq(found) == seq && !self.0.contains(&b'\n')).then_some(rest)
+    /// A line of which only the bytes are known.
+    pub const fn of(bytes: Vec<u8>) -> Self {
+        Self {
+            bytes,
+            request: None,
+        }
+    }
+
+    /// Whether it begins with this number and is one line.
+    pub(crate) fn is_of(&self, seq: Seq) -> bool {
+        is_entry(&self.bytes, seq)
     }
 }
 
-/// Writes the line of entry `seq`, line feed included, and gives its chain value. `after` is the
-/// entry that is on the disk when the line is written; it is only told where it is not the one
-/// before. A line that does not begin with its number is written as it is.
-pub(super) fn write(out: &mut Vec<u8>, before: &Chain, line: &Line, seq: Seq, after: Seq) -> Chain {
-    out.extend_from_slice(BEFORE_CHAIN);
-    let digits = out.len()..out.len() + CHAIN_LENGTH;
-    out.extend_from_slice(Chain::ZERO.digits());
-    out.extend_from_slice(BEFORE_ENTRY);
-    let entry = out.len();
-    match line.after_seq(seq).filter(|_| after.next() != seq) {
+/// Whether these are the bytes of an entry object that begins with this number, on one line.
+pub(crate) fn is_entry(bytes: &[u8], seq: Seq) -> bool {
+    after_seq(bytes, seq).is_some()
+}
+
+/// The bytes after the number, when they begin with this number and hold no line feed.
+fn after_seq(bytes: &[u8], seq: Seq) -> Option<&[u8]> {
+    let (found, rest) = number_of(bytes.strip_prefix(BEFORE_SEQ)?)?;
+    (Seq(found) == seq && !bytes.contains(&b'\n')).then_some(rest)
+}
+
+/// Writes the bytes of entry `seq` as they are kept. `after` is the entry that is certain when it is
+/// written; it is only told where it is not the one before. A line that does not begin with its number is
+/// written as it is.
+pub(crate) fn put_entry(out: &mut Vec<u8>, line: &Line, seq: Seq, after: Seq) {
+    match after_seq(&line.bytes, seq).filter(|_| after.next() != seq) {
         Some(rest) => {
             out.extend_from_slice(BEFORE_SEQ);
             out.extend_from_slice(seq.to_string().as_bytes());
@@ -49,8 +69,18 @@ pub(super) fn write(out: &mut Vec<u8>, before: &Chain, line: &Line, seq: Seq, af
             out.extend_from_slice(after.to_string().as_bytes());
             out.extend_from_slice(rest);
         }
-        None => out.extend_from_slice(&line.0),
+        None => out.extend_from_slice(&line.bytes),
     }
+}
+
+/// Writes the line of entry `seq`, line feed included, and gives its chain value.
+pub(super) fn write(out: &mut Vec<u8>, before: &Chain, line: &Line, seq: Seq, after: Seq) -> Chain {
+    out.extend_from_slice(BEFORE_CHAIN);
+    let digits = out.len()..out.len() + CHAIN_LENGTH;
+    out.extend_from_slice(Chain::ZERO.digits());
+    out.extend_from_slice(BEFORE_ENTRY);
+    let entry = out.len();
+    put_entry(out, line, seq, after);
     let chain = before.link(out.get(entry..).unwrap_or_default());
     if let Some(place) = out.get_mut(digits) {
         place.copy_from_slice(chain.digits());
@@ -61,8 +91,8 @@ pub(super) fn write(out: &mut Vec<u8>, before: &Chain, line: &Line, seq: Seq, af
 
 /// Writes a line as it was in another journal of the book, and gives its chain value.
 pub(super) fn copy(out: &mut Vec<u8>, before: &Chain, line: &Line, _: Seq, _: Seq) -> Chain {
-    let chain = before.link(&line.0);
-    frame(out, &chain, &line.0);
+    let chain = before.link(&line.bytes);
+    frame(out, &chain, &line.bytes);
     chain
 }
 
@@ -139,7 +169,13 @@ mod tests {
         let seq = number_of(entry.strip_prefix(BEFORE_SEQ).unwrap_or_default());
         let seq = seq.map_or(Seq(0), |(seq, _)| Seq(seq));
         let before = Seq(seq.0.saturating_sub(1));
-        write(&mut out, &Chain::ZERO, &Line(entry.to_vec()), seq, before);
+        write(
+            &mut out,
+            &Chain::ZERO,
+            &Line::of(entry.to_vec()),
+            seq,
+            before,
+        );
         out
     }
 
@@ -156,7 +192,7 @@ mod tests {
     #[test]
     fn a_line_of_a_group_tells_what_was_on_the_disk() {
         let mut out = Vec::new();
-        let line = Line(br#"{"seq":12,"note":""}"#.to_vec());
+        let line = Line::of(br#"{"seq":12,"note":""}"#.to_vec());
         let chain = write(&mut out, &Chain::ZERO, &line, Seq(12), Seq(7));
         let parts = parse(out.strip_suffix(b"\n").unwrap()).unwrap();
         assert_eq!((parts.seq, parts.after), (Seq(12), Seq(7)));
@@ -164,7 +200,7 @@ mod tests {
         assert_eq!((parts.chain, chain), (chain, Chain::ZERO.link(parts.entry)));
         let alone = written(br#"{"seq":12,"note":""}"#);
         let parts = parse(alone.strip_suffix(b"\n").unwrap()).unwrap();
-        assert_eq!((parts.after, parts.entry), (Seq(11), &line.0[..]));
+        assert_eq!((parts.after, parts.entry), (Seq(11), &line.bytes[..]));
     }
 
     #[test]

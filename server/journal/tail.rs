@@ -92,7 +92,7 @@ mod tests {
         let mut chain = Chain::ZERO;
         for seq in 2..=last {
             let line =
-                Line(format!(r#"{{"seq":{seq},"note":"{}"}}"#, "a".repeat(200)).into_bytes());
+                Line::of(format!(r#"{{"seq":{seq},"note":"{}"}}"#, "a".repeat(200)).into_bytes());
             chain = write(&mut bytes, &chain, &line, Seq(seq), Seq(1));
         }
         bytes
@@ -148,7 +148,7 @@ mod tests {
         let mut bytes = group(3);
         bytes[..512].fill(0);
         assert!(matches!(judge(&bytes, 0, Seq(2)), Tail::Torn { .. }));
-        let line = Line(br#"{"seq":4,"note":"later"}"#.to_vec());
+        let line = Line::of(br#"{"seq":4,"note":"later"}"#.to_vec());
         write(&mut bytes, &Chain::ZERO, &line, Seq(4), Seq(3));
         assert_eq!(judge(&bytes, 0, Seq(2)), Tail::Damage);
     }

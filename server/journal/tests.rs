@@ -94,7 +94,7 @@ impl World {
 }
 
 fn line(seq: u64) -> Line {
-    Line(format!(r#"{{"seq":{seq},"note":"washed \"P-07\" – {seq}"}}"#).into_bytes())
+    Line::of(format!(r#"{{"seq":{seq},"note":"washed \"P-07\" – {seq}"}}"#).into_bytes())
 }
 
 fn mark_of(world: &World, seq: u64) -> Mark {
@@ -144,7 +144,7 @@ fn what_was_appended_is_read_back_byte_for_byte() {
         let group = (seq - 1) / 3 * 3;
         let told = format!(r#""after":{group},"#);
         assert_eq!(read.contains(&told), seq != group + 1, "{read}");
-        assert_eq!(read.replace(&told, "").as_bytes(), line(seq).0);
+        assert_eq!(read.replace(&told, "").as_bytes(), line(seq).bytes);
     }
     assert_eq!(read.len(), 7);
     let from = mark_of(&world, 5).at;

@@ -190,7 +190,7 @@ fn lines(
         if let Some(book_id) = entry.book_id.filter(|book_id| *book_id != of.book_id) {
             return Err(unfit(format!("entry {next} is of another book, {book_id}")));
         }
-        lines.push(Line(bytes.clone()));
+        lines.push(Line::of(bytes.clone()));
         next = next.next();
     }
     Ok(lines)

@@ -50,7 +50,7 @@ impl NewBook {
     /// Takes the entry object of the next line, which must have been checked.
     pub(super) fn take(&mut self, entry: Vec<u8>) -> Result<(), KeepError> {
         self.pending_bytes += entry.len();
-        self.pending.push(Line(entry));
+        self.pending.push(Line::of(entry));
         if self.pending_bytes >= GROUP_BYTES_MAX {
             self.write()?;
         }

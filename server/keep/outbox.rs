@@ -215,7 +215,7 @@ fn entry(line: &[u8], seq: u64) -> Result<Line, KeepError> {
     if bytes.len() > ENTRY_BYTES_MAX || !read_back {
         return Err(JournalError::Malformed(Seq(seq)).into());
     }
-    Ok(Line(bytes))
+    Ok(Line::of(bytes))
 }
 
 /// The line in an entry object; nothing when it is not one that was written here.

@@ -22,7 +22,7 @@ const ASKED: Asked = Asked {
 };
 
 fn line_of(seq: u64, note: &str) -> Line {
-    Line(format!(r#"{{"seq":{seq},"note":"{note}"}}"#).into_bytes())
+    Line::of(format!(r#"{{"seq":{seq},"note":"{note}"}}"#).into_bytes())
 }
 
 fn line(seq: u64) -> Line {
@@ -121,7 +121,7 @@ fn what_was_appended_is_read_back_byte_for_byte(kind: &Kind) {
     for ((seq, read), mark) in (1..).zip(read).zip(&marks) {
         let read = read.unwrap();
         assert_eq!(read.mark, *mark);
-        assert_eq!(read.given(), line(seq).0);
+        assert_eq!(read.given(), line(seq).bytes);
     }
     let from_5 = reader.read(marks[4].at, Seq(6)).unwrap();
     let from_5: Vec<u64> = from_5.map(|line| line.unwrap().mark.at.seq.0).collect();
@@ -183,8 +183,8 @@ fn whoever_is_behind_or_breaks_the_form_is_refused_and_leaves_nothing(kind: &Kin
     let head = held.journal.head();
     for wrong in [
         line(5),
-        Line(b"{\"seq\":4,\n}".to_vec()),
-        Line(b"{}".to_vec()),
+        Line::of(b"{\"seq\":4,\n}".to_vec()),
+        Line::of(b"{}".to_vec()),
     ] {
         let refused = held.journal.append(&head, &[wrong]);
         assert!(matches!(refused, Err(JournalError::Malformed(Seq(4)))));
@@ -310,7 +310,7 @@ fn the_room_that_a_book_takes_is_told(kind: &Kind) {
     let mut held = Held::take(&*store);
     assert_eq!(store.space().journal_bytes, 0);
     held.append(9).unwrap();
-    assert!(store.space().journal_bytes > 9 * line(9).0.len() as u64);
+    assert!(store.space().journal_bytes > 9 * line(9).bytes.len() as u64);
     assert_eq!(store.space().shelf_bytes, 0);
 }
 

@@ -230,7 +230,7 @@ fn written(folder: &Path, entries: &[Entry]) -> Vec<Head> {
     for group in entries.chunks(3) {
         let lines: Vec<Line> = group
             .iter()
-            .map(|entry| Line(serde_json::to_vec(entry).unwrap()))
+            .map(|entry| Line::of(serde_json::to_vec(entry).unwrap()))
             .collect();
         let marks = journal.append(&journal.head(), &lines).unwrap();
         heads.extend(marks.iter().map(fettlebook_server::journal::Mark::head));

@@ -101,7 +101,7 @@ impl Run {
         if head > 0 {
             for (seq, read) in (1..).zip(reader.read(Position::START, Seq(head)).unwrap()) {
                 let text = String::from_utf8(read.unwrap().entry).unwrap();
-                let note = String::from_utf8(line(seq).0).unwrap();
+                let note = String::from_utf8(line(seq).bytes).unwrap();
                 let (_, note) = note.split_once(",\"note\"").unwrap();
                 assert!(text.ends_with(note), "{story}: entry {seq} is another");
             }
