@@ -53,6 +53,8 @@ pub(crate) use disk::write_whole;
 pub use disk::{Disk, DiskFile, FileFacts, RealDisk};
 pub use file::FileJournal;
 pub(crate) use line::BEFORE_CHAIN as LINE_BEGINS;
+#[cfg(feature = "postgres")]
+pub(crate) use line::{FRAME_BYTES as LINE_FRAME_BYTES, is_entry, put_entry};
 pub use line::{Line, Parts, parse};
 pub(crate) use proof::{FileProof, ProofPlace};
 pub use reader::FileReader;
@@ -286,6 +288,12 @@ pub enum JournalError {
         expected: Seq,
         /// Where it ends.
         actual: Seq,
+    },
+    /// Another has the right to write now. What was given last is recorded only if it was before that.
+    #[error("another has the right to write in the book now")]
+    RightLost {
+        /// What they said of themselves; empty where that is not known.
+        by: String,
     },
     /// A line that does not follow the format was given.
     #[error("entry {0} does not begin with its number or is not one line; nothing was written")]

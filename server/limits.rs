@@ -118,6 +118,14 @@ pub const LOCK_WAIT_MAX: Duration = Duration::from_secs(5);
 /// How often a waiting process looks whether the book is free.
 pub const LOCK_LOOK_EVERY: Duration = Duration::from_millis(20);
 
+/// Longest time until an engine that keeps books has let a session in.
+#[cfg(feature = "postgres")]
+pub const ENGINE_CONNECT_WAIT_MAX: Duration = Duration::from_secs(5);
+
+/// Longest time until it has answered something; what became of that is looked up then.
+#[cfg(feature = "postgres")]
+pub const ENGINE_WAIT_MAX: Duration = Duration::from_secs(10);
+
 /// Longest time closing a book may take.
 pub const CLOSE_WAIT_MAX: Duration = Duration::from_secs(10);
 

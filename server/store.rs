@@ -3,7 +3,8 @@
 //! It serves the desk, which records, and access, which lets devices in. A store is of one book; what
 //! it gives is which book that is, the writer's right, the journal with what proves it, notes about the
 //! book, and the cabinet with devices, codes and keys. The shelf is not among it: each machine has its
-//! own, which can be thrown away. [`FolderStore`] is a folder of files.
+//! own, which can be thrown away. [`FolderStore`] is a folder of files; with the feature `postgres` a book may
+//! be in an engine that other machines share.
 //!
 //! Every store promises two things:
 //!
@@ -18,6 +19,8 @@ mod cabinet;
 mod error;
 pub(crate) mod folder;
 mod identity;
+#[cfg(feature = "postgres")]
+mod postgres;
 mod space;
 #[cfg(test)]
 mod tests;
@@ -38,6 +41,8 @@ pub use cabinet::{Cabinet, CabinetError, Paper, Turn};
 pub use error::StoreError;
 pub use folder::FolderStore;
 pub use identity::Identity;
+#[cfg(feature = "postgres")]
+pub use postgres::{EngineBook, tables};
 pub use space::Space;
 
 /// Where one book is kept.
@@ -146,4 +151,10 @@ pub struct Holder {
     pub process: u32,
     /// When it took it.
     pub since: Moment,
+    /// Where clients reach it, for books that other machines share.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub address: Option<String>,
+    /// An id that is this right's alone, where it is known by that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub right: Option<Uuid>,
 }

@@ -229,6 +229,11 @@ impl From<CabinetError> for AccessError {
     fn from(error: CabinetError) -> Self {
         match error {
             CabinetError::Astray { path } => Self::Astray { path },
+            CabinetError::Changed { path } => Self::Disk {
+                path,
+                action: "written",
+                why: "it was changed on another machine meanwhile; do it again".to_owned(),
+            },
             CabinetError::Failed { path, action, why } => Self::Disk { path, action, why },
         }
     }

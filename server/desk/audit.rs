@@ -31,6 +31,7 @@ impl From<JournalError> for Fault {
         let first_bad = match error {
             JournalError::Damaged(damage) => Some(damage.seq),
             JournalError::HeadMoved { .. }
+            | JournalError::RightLost { .. }
             | JournalError::Malformed(_)
             | JournalError::Stopped(_)
             | JournalError::Unready { .. }

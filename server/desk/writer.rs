@@ -394,6 +394,11 @@ impl Writer {
                 let refusal = self.shared.refusal();
                 refuse(answers, &refusal, &refusal);
             }
+            JournalError::RightLost { .. } => {
+                self.end_writing(StoppedBy::Another, &reason);
+                let drafted = DeskError::HeldElsewhere;
+                refuse(answers, &drafted, &self.shared.refusal());
+            }
             JournalError::HeadMoved { .. } | JournalError::Disk { .. } => {
                 self.end_writing(StoppedBy::Disk, &reason);
                 let drafted = DeskError::DiskFailed { reason };

@@ -488,7 +488,7 @@ fn desk(error: &DeskError) -> Told {
             return told.retry_after(*retry_after);
         }
         DeskError::Closed | DeskError::CloseTooSlow => (ErrorReason::Busy, ""),
-        DeskError::DiskFailed { .. } | DeskError::Unreadable { .. } => {
+        DeskError::DiskFailed { .. } | DeskError::Unreadable { .. } | DeskError::HeldElsewhere => {
             (ErrorReason::DiskFailed, "")
         }
         DeskError::DiskRefuses { .. } => (ErrorReason::DiskRefuses, ""),

@@ -94,6 +94,12 @@ pub enum CabinetError {
         /// What stands there.
         path: String,
     },
+    /// Another wrote it since it was read, and nothing was written over that.
+    #[error("{path} was changed on another machine meanwhile")]
+    Changed {
+        /// The paper.
+        path: String,
+    },
     /// It cannot be used.
     #[error("{path} could not be {action}: {why}.")]
     Failed {

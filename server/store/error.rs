@@ -13,10 +13,10 @@ use super::Holder;
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
     /// Another process has it.
-    #[error("The book in {} is in use{}. Stop that one, or name another book.", .folder.display(), holder_clause(.holder.as_ref()))]
+    #[error("The book in {place} is in use{}. Stop that one, or name another book.", holder_clause(.holder.as_ref()))]
     InUse {
-        /// Folder of the book.
-        folder: PathBuf,
+        /// Where the book is kept.
+        place: String,
         /// Who holds it, when that could be read.
         holder: Option<Holder>,
     },
@@ -78,6 +78,77 @@ pub enum StoreError {
         /// Format known here.
         known: u32,
     },
+    /// What keeps the book does not answer, or refuses.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "{place} cannot be used: {what}. See that it runs and that the role in the address may use it, then try again."
+    )]
+    Engine {
+        /// Where it is.
+        place: String,
+        /// What went wrong, without a full stop.
+        what: String,
+    },
+    /// Nobody has made the tables.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "{place} has no tables for books. Whoever may make them there makes them with: fettled tables | psql DATABASE."
+    )]
+    NoTables {
+        /// Where it is.
+        place: String,
+    },
+    /// The tables are of an earlier program.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "The tables in {place} have version {found}, and this fettled needs version {known}. Whoever may change them brings them up with: fettled tables --from {found} | psql DATABASE."
+    )]
+    OlderTables {
+        /// Where it is.
+        place: String,
+        /// Their version.
+        found: i32,
+        /// The version known here.
+        known: i32,
+    },
+    /// The tables are of a later program.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "The tables in {place} were made by a later fettled: they have version {found}, and this one knows version {known}. Update this one."
+    )]
+    NewerTables {
+        /// Where it is.
+        place: String,
+        /// Their version.
+        found: i32,
+        /// The version known here.
+        known: i32,
+    },
+    /// Where it would be is no address of one.
+    #[cfg(feature = "postgres")]
+    #[error("The address in --store cannot be used: {what}.")]
+    Address {
+        /// What is wrong with it, without a full stop.
+        what: String,
+    },
+    /// The book that was named is not there.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "{place} has no book {book}. Look at the id, or leave --book-id out where there is one book or none yet."
+    )]
+    NoSuchBook {
+        /// Where it was looked for.
+        place: String,
+        /// Its id.
+        book: Uuid,
+    },
+    /// There are several books, and none was named.
+    #[cfg(feature = "postgres")]
+    #[error("{place} has several books. Name one with --book-id ID.")]
+    Several {
+        /// Where they are.
+        place: String,
+    },
     /// A file or folder could not be used.
     #[error("{action} {} failed: {source}.", .path.display())]
     Disk {
@@ -93,7 +164,10 @@ pub enum StoreError {
 fn holder_clause(holder: Option<&Holder>) -> String {
     holder.map_or_else(
         || " by another process".to_owned(),
-        |holder| format!(" by process {}, since {}", holder.process, holder.since),
+        |holder| match &holder.address {
+            Some(address) => format!(" at {address}, since {}", holder.since),
+            None => format!(" by process {}, since {}", holder.process, holder.since),
+        },
     )
 }
 

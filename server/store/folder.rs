@@ -28,6 +28,8 @@ pub(crate) use book_file::{
 };
 use cabinet::FolderCabinet;
 pub(crate) use lock::{FolderLock, lock_folder};
+#[cfg(feature = "postgres")]
+pub(in crate::store) use space::byte_count;
 
 /// A book in a folder.
 #[derive(Debug, Clone)]

@@ -57,7 +57,7 @@ pub(crate) fn lock_folder(
                     .ok()
                     .and_then(|b| serde_json::from_slice(&b).ok());
                 return Err(StoreError::InUse {
-                    folder: folder.to_owned(),
+                    place: folder.display().to_string(),
                     holder,
                 });
             }
@@ -103,6 +103,8 @@ fn sign(file: &mut File, now: Moment) -> io::Result<()> {
     let holder = Holder {
         process: std::process::id(),
         since: now,
+        address: None,
+        right: None,
     };
     let mut text = serde_json::to_vec(&holder).map_err(io::Error::other)?;
     // Blanks in place of what a longer holder left: a file that is emptied first has its data written out by

@@ -32,7 +32,7 @@ const fn of_disk(_: &Path) -> Option<(u64, u64)> {
 }
 
 /// Bytes of the files below a folder; what cannot be looked at, or is just going, counts as nothing.
-fn byte_count(folder: &Path) -> u64 {
+pub(in crate::store) fn byte_count(folder: &Path) -> u64 {
     let Ok(entries) = fs::read_dir(folder) else {
         return 0;
     };

@@ -1,0 +1,112 @@
+//! The sessions that all books of a process share, each opened when it is first needed, and anew after it ended.
+
+use std::collections::HashSet;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use tokio::sync::Mutex as AsyncMutex;
+use tokio::time::timeout;
+use uuid::Uuid;
+
+use super::place::EngineUrl;
+use super::session::Session;
+use super::trouble::{Trouble, no_answer, words};
+use crate::limits::ENGINE_CONNECT_WAIT_MAX;
+
+/// Sessions on which books are written, so that a commit of one does not hold up all others.
+const WRITE_LANES: usize = 4;
+
+/// Sessions on which is read.
+const READ_LANES: usize = 2;
+
+/// On which session something is asked.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Lane {
+    /// Whichever: it is asked once in a while.
+    Any,
+    /// What changes a book.
+    Write(Uuid),
+    /// What reads one.
+    Read(Uuid),
+}
+
+/// The sessions.
+#[derive(Debug)]
+pub(super) struct Lanes {
+    pub(super) url: EngineUrl,
+    write: [AsyncMutex<Option<Arc<Session>>>; WRITE_LANES],
+    read: [AsyncMutex<Option<Arc<Session>>>; READ_LANES],
+    /// The books that this process has the right to, or is about to: a session gives its own lock twice, and a
+    /// new one has to take it again.
+    there: Mutex<HashSet<Uuid>>,
+}
+
+impl Lanes {
+    /// Those to an engine; none is opened yet.
+    pub(super) fn to(url: EngineUrl) -> Self {
+        Self {
+            url,
+            write: Default::default(),
+            read: Default::default(),
+            there: Mutex::default(),
+        }
+    }
+
+    /// The session of a lane, opened anew where it ended.
+    pub(super) async fn session(&self, lane: Lane) -> Result<Arc<Session>, Trouble> {
+        let slot = match lane {
+            Lane::Any => self.read.first(),
+            Lane::Write(book) => self.write.get(place(book, WRITE_LANES)),
+            Lane::Read(book) => self.read.get(place(book, READ_LANES)),
+        };
+        let Some(slot) = slot else {
+            return Err(Trouble::Unreached("there is no session".to_owned()));
+        };
+        let mut held = slot.lock().await;
+        if let Some(session) = held.as_ref().filter(|session| !session.is_over()) {
+            return Ok(Arc::clone(session));
+        }
+        let session = self.open().await?;
+        if let Lane::Write(book) = lane {
+            self.be_there_again(&session, place(book, WRITE_LANES))
+                .await;
+        }
+        *held = Some(Arc::clone(&session));
+        Ok(session)
+    }
+
+    /// Tells others on a new session of a lane that this process is there still. What counts is the epoch, so
+    /// that nothing rests on whether they hear of it.
+    async fn be_there_again(&self, session: &Session, lane: usize) {
+        let there: Vec<Uuid> = self.there().iter().copied().collect();
+        for book in there
+            .into_iter()
+            .filter(|book| place(*book, WRITE_LANES) == lane)
+        {
+            match timeout(ENGINE_CONNECT_WAIT_MAX, session.be_there(book)).await {
+                Ok(Ok(true)) => {}
+                _ => tracing::warn!(%book, "others may not see that this process has the book"),
+            }
+        }
+    }
+
+    /// The books at which this process is.
+    pub(super) fn there(&self) -> MutexGuard<'_, HashSet<Uuid>> {
+        self.there.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// One more session.
+    pub(super) async fn open(&self) -> Result<Arc<Session>, Trouble> {
+        // Whatever goes wrong here, nothing was asked yet.
+        match timeout(ENGINE_CONNECT_WAIT_MAX, Session::open(&self.url)).await {
+            Ok(Ok(session)) => Ok(Arc::new(session)),
+            Ok(Err(error)) => Err(Trouble::Unreached(words(&error))),
+            Err(_) => Err(Trouble::Unreached(no_answer(ENGINE_CONNECT_WAIT_MAX))),
+        }
+    }
+}
+
+/// Which of so many lanes is a book's.
+fn place(book: Uuid, count: usize) -> usize {
+    let place = book.as_u128() % (count as u128);
+    usize::try_from(place).unwrap_or_default()
+}

@@ -1,0 +1,100 @@
+//! What is said to the engine.
+//!
+//! Each is one statement and so one transaction: it counts whole or not at all, and once it was answered
+//! it is certain. Names are whole, so that no search path of a role sends one elsewhere.
+
+/// Version of the tables that this program knows.
+pub(super) const SCHEMA_VERSION: i32 = 1;
+
+/// How a session is before anything else is asked of it: no acknowledgement before its commit is as
+/// certain as the engine can make it, whatever a role or a database says, and no clock of the engine that
+/// ends a commit half-way.
+pub(super) const BEGIN_SESSION: &str = "SET synchronous_commit = on; SET statement_timeout = 0; \
+     SET lock_timeout = 0; SET idle_session_timeout = 0; SET client_min_messages = warning";
+
+/// Whether the tables are there, for a role that may not see them too.
+pub(super) const HAS_SCHEMA: &str = "SELECT to_regclass('fettle.schema_version') IS NOT NULL";
+
+/// The newest version of the tables.
+pub(super) const SCHEMA: &str = "SELECT coalesce(max(version), 0) FROM fettle.schema_version";
+
+/// Whether the engine keeps what it acknowledged through a loss of power.
+pub(super) const IS_SYNCED: &str = "SELECT current_setting('fsync')::boolean";
+
+pub(super) const BOOKS: &str =
+    "SELECT id FROM fettle.book WHERE $1::uuid IS NULL OR id = $1 ORDER BY begun_at, id LIMIT 2";
+
+pub(super) const LOOK: &str = "SELECT incarnation, since_seq, epoch, holder, line_bytes \
+     FROM fettle.book WHERE id = $1";
+
+/// Locks of a session, so that two who begin the only book do it one after the other.
+pub(super) const BEGIN_TURN: &str = "SELECT pg_advisory_lock(22)";
+pub(super) const BEGIN_TURN_OVER: &str = "SELECT pg_advisory_unlock(22)";
+
+pub(super) const BEGIN_BOOK: &str = "INSERT INTO fettle.book (id, incarnation) SELECT $1::uuid, $1::uuid \
+     WHERE NOT EXISTS (SELECT FROM fettle.book)";
+
+/// Only where the epoch is what was read: of two who take a book over one does.
+pub(super) const TAKE_OVER: &str = "UPDATE fettle.book SET epoch = epoch + 1, holder = $3 \
+     WHERE id = $1 AND epoch = $2 RETURNING epoch, head_seq, head_chain, line_bytes";
+
+/// Asked after an outcome that is not known. A look would not do: it shows what no standby may have yet,
+/// and a group that still comes later would count. With the next epoch no such group counts, and its own
+/// commit waits for all before it. It may be asked again: who holds the book is theirs alone.
+pub(super) const SETTLE: &str = "UPDATE fettle.book SET epoch = epoch + 1 \
+     WHERE id = $1 AND holder = $2 RETURNING epoch, head_seq, head_chain, line_bytes";
+
+pub(super) const GIVE_BACK: &str =
+    "UPDATE fettle.book SET holder = NULL WHERE id = $1 AND holder = $2";
+
+/// A group. It counts only behind the head it was made for, and while the right is still the writer's: a
+/// row that another is changing is waited for, and looked at again then.
+pub(super) const APPEND: &str = "\
+WITH held AS (
+    UPDATE fettle.book
+    SET head_seq = $3 + cardinality($6::text[]), head_chain = ($6::text[])[cardinality($6::text[])],
+        line_bytes = line_bytes + $5
+    WHERE id = $1 AND epoch = $2 AND head_seq = $3 AND head_chain = $4
+    RETURNING id
+)
+INSERT INTO fettle.entry (book, seq, chain, after, request, bytes)
+SELECT held.id, $3 + line.place, line.chain, $3, line.request, line.bytes
+FROM held, unnest($6::text[], $7::uuid[], $8::bytea[]) WITH ORDINALITY AS line (chain, request, bytes, place)";
+
+/// Entries in order, and no further one behind so many bytes; the first is always given. Both ends are
+/// named, and near each other: an engine that knows little of its table would sort all of the rest.
+pub(super) const LINES: &str = "\
+SELECT seq, chain, bytes FROM (
+    SELECT seq, chain, bytes, sum(octet_length(bytes)) OVER (ORDER BY seq) - octet_length(bytes) AS before
+    FROM fettle.entry WHERE book = $1 AND seq BETWEEN $2 AND $3
+) AS counted
+WHERE before < $4::bigint ORDER BY seq";
+
+pub(super) const CHAIN_AT: &str = "SELECT chain FROM fettle.entry WHERE book = $1 AND seq = $2";
+
+/// The lock that tells who is there.
+pub(super) const BE_THERE: &str =
+    "SELECT pg_try_advisory_lock(hashtextextended($1::uuid::text, 22))";
+pub(super) const BE_GONE: &str = "SELECT pg_advisory_unlock(hashtextextended($1::uuid::text, 22))";
+
+/// The turn of whoever changes codes or certificates, on a session of its own.
+pub(super) const TURN: &str = "SELECT pg_advisory_lock(hashtextextended($1::uuid::text, 23))";
+
+pub(super) const READ_PAPER: &str =
+    "SELECT version, bytes FROM fettle.paper WHERE book = $1 AND kind = $2";
+
+pub(super) const FIRST_PAPER: &str = "INSERT INTO fettle.paper (book, kind, version, bytes) \
+     VALUES ($1, $2, 1, $3) ON CONFLICT DO NOTHING RETURNING version";
+
+pub(super) const REPLACE_PAPER: &str = "UPDATE fettle.paper SET version = version + 1, bytes = $3 \
+     WHERE book = $1 AND kind = $2 AND version = $4 RETURNING version";
+
+/// Over whatever is there, for whoever has not looked.
+pub(super) const PUT_PAPER: &str = "INSERT INTO fettle.paper (book, kind, version, bytes) \
+     VALUES ($1, $2, 1, $3) ON CONFLICT (book, kind) \
+     DO UPDATE SET version = paper.version + 1, bytes = EXCLUDED.bytes RETURNING version";
+
+pub(super) const NOTE: &str = "SELECT bytes FROM fettle.note WHERE book = $1 AND about = $2";
+
+pub(super) const KEEP_NOTE: &str = "INSERT INTO fettle.note (book, about, bytes) VALUES ($1, $2, $3) \
+     ON CONFLICT (book, about) DO UPDATE SET bytes = EXCLUDED.bytes";

@@ -1,0 +1,281 @@
+//! What becomes of a group when the way to the engine breaks, at every message of a run in turn.
+//!
+//! The story: a book takes groups through a relay on this machine. At the n-th message that goes to the
+//! engine the relay cuts the connection, before the message or right after it, so that the engine has done
+//! what nobody hears of. The relay lets new connections through. All that was acknowledged is there, each
+//! request once, and nothing is read-only for it. Then a holder that was held up comes back after another
+//! has taken over.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use fettlebook_model::{Moment, Seq};
+use fettlebook_yard::engine::{engine, own_engine};
+use uuid::Uuid;
+
+use super::{Engine, EngineUrl, PostgresStore, tables};
+use crate::journal::{Journal, JournalError, Line};
+use crate::store::{Asked, CabinetError, Paper, Store, StoreError, WritersRight};
+use crate::testing::postgres::ROLE;
+use crate::testing::relay::{Cut, Relay};
+
+const ASKED: Asked = Asked {
+    new_book_id: Uuid::from_u128(1),
+    now: Moment::UNIX_EPOCH,
+    wait: Duration::ZERO,
+};
+
+/// Lines of each group in turn.
+const GROUPS: [u64; 4] = [1, 3, 64, 2];
+
+/// An empty database, and a folder for this machine.
+struct Place {
+    url: String,
+    node: tempfile::TempDir,
+}
+
+impl Place {
+    fn new() -> Option<Self> {
+        let engine = engine()?;
+        let database = engine.database(&[tables(0).as_str(), ROLE].concat());
+        Some(Self {
+            url: engine.url("serving", &database),
+            node: tempfile::tempdir().unwrap(),
+        })
+    }
+
+    /// The store as one more process finds it, by way of a relay where there is one.
+    fn store(&self, relay: Option<&Relay>) -> PostgresStore {
+        let url = relay.map_or_else(|| self.url.clone(), |relay| relay.instead_of(&self.url));
+        let engine = Engine::at(EngineUrl::read(&url, None).unwrap()).unwrap();
+        PostgresStore::of(engine, self.node.path().to_owned(), None)
+    }
+}
+
+fn line(seq: u64) -> Line {
+    Line {
+        bytes: format!(r#"{{"seq":{seq},"note":"washed P-07"}}"#).into_bytes(),
+        request: Some(Uuid::from_u128(seq.into())),
+    }
+}
+
+fn open(store: &dyn Store) -> (Box<dyn WritersRight>, Box<dyn Journal>) {
+    let right = store.take(&ASKED).unwrap();
+    right.settle();
+    let found = right.reader().survey(None, None, &mut |_| Ok(())).unwrap();
+    let journal = right.journal(&found).unwrap();
+    (right, journal)
+}
+
+/// Gives the groups, each until it is acknowledged.
+fn work(journal: &mut dyn Journal) {
+    for count in GROUPS {
+        let head = journal.head();
+        let lines: Vec<Line> = (head.seq.0 + 1..=head.seq.0 + count).map(line).collect();
+        let mut tries = 0;
+        loop {
+            match journal.append(&head, &lines) {
+                Ok(marks) => {
+                    assert_eq!(marks.len() as u64, count);
+                    break;
+                }
+                Err(JournalError::Unready { .. }) if tries < 20 => tries += 1,
+                Err(error) => panic!("{error}"),
+            }
+        }
+    }
+}
+
+#[test]
+fn a_way_that_breaks_loses_no_group_and_gives_none_twice() {
+    let Some(whole) = Place::new() else { return };
+    let relay = Relay::to(&whole.url);
+    let store = whole.store(Some(&relay));
+    let (right, mut journal) = open(&store);
+    let begun = relay.message_count();
+    work(&mut *journal);
+    let messages = relay.message_count() - begun;
+    drop((journal, right));
+    assert!(messages >= GROUPS.len() as u64);
+    for cut in [Cut::Before, Cut::After] {
+        for at in 0..messages {
+            let place = Place::new().unwrap();
+            let relay = Relay::to(&place.url);
+            let store = place.store(Some(&relay));
+            let (right, mut journal) = open(&store);
+            relay.cut_at(at, cut);
+            work(&mut *journal);
+            assert!(relay.has_cut(), "{cut:?} at {at}");
+            drop((journal, right));
+            let (right, _journal) = open(&place.store(None));
+            let mut seqs = Vec::new();
+            let found = right.reader().survey(None, None, &mut |line| {
+                seqs.push(line.mark.at.seq.0);
+                Ok(())
+            });
+            assert_eq!(found.unwrap().damage, None, "{cut:?} at {at}");
+            let all: Vec<u64> = (1..=GROUPS.iter().sum()).collect();
+            assert_eq!(seqs, all, "{cut:?} at {at}");
+        }
+    }
+}
+
+#[test]
+fn a_holder_that_comes_back_finds_that_another_took_over() {
+    let Some(place) = Place::new() else { return };
+    let (held_up, other) = (place.store(None), place.store(None));
+    let (_right, mut old) = open(&held_up);
+    old.append(&old.head(), &[line(1)]).unwrap();
+    // As the engine does when it takes the holder for gone: the lock that tells who is there is let go.
+    held_up.engine.be_gone(ASKED.new_book_id);
+    let (_right, mut new) = open(&other);
+    let head = old.head();
+    let late = old.append(&head, &[line(2)]);
+    assert!(matches!(late, Err(JournalError::RightLost { .. })));
+    new.append(&head, &[line(2)]).unwrap();
+    let again = old.append(&head, &[line(2)]);
+    assert!(matches!(again, Err(JournalError::RightLost { .. })));
+    assert_eq!(new.head().seq, Seq(2));
+}
+
+#[test]
+fn two_stores_of_one_process_do_not_both_have_the_right() {
+    let Some(place) = Place::new() else { return };
+    let store = place.store(None);
+    let right = store.take(&ASKED).unwrap();
+    let second: Arc<dyn Store> = Arc::new(store.clone());
+    assert!(second.take(&ASKED).is_err());
+    drop(right);
+    second.take(&ASKED).unwrap();
+}
+
+#[test]
+fn a_paper_that_was_changed_elsewhere_is_not_written_over() {
+    let Some(place) = Place::new() else { return };
+    drop(place.store(None).take(&ASKED).unwrap());
+    let (here, there) = (place.store(None).cabinet(), place.store(None).cabinet());
+    for cabinet in [&here, &there] {
+        cabinet.open().unwrap();
+        assert_eq!(cabinet.read(Paper::Devices).unwrap(), None);
+    }
+    here.write(Paper::Devices, b"van-a").unwrap();
+    let late = there.write(Paper::Devices, b"van-b");
+    assert!(
+        matches!(late, Err(CabinetError::Changed { .. })),
+        "{late:?}"
+    );
+    assert_eq!(there.read(Paper::Devices).unwrap().unwrap(), b"van-a");
+    there.write(Paper::Devices, b"van-a, van-b").unwrap();
+    let late = here.write(Paper::Devices, b"van-c");
+    assert!(
+        matches!(late, Err(CabinetError::Changed { .. })),
+        "{late:?}"
+    );
+}
+
+/// What is too slow again and again is given up, and the book goes on.
+#[test]
+fn a_group_that_never_counts_is_refused_and_the_next_is_taken() {
+    let Some(place) = Place::new() else { return };
+    let relay = Relay::to(&place.url);
+    let store = place.store(Some(&relay));
+    let (_right, mut journal) = open(&store);
+    let head = journal.head();
+    // Each sending of it ends the connection before the engine has it.
+    relay.cut_each_with(b"never");
+    let text = br#"{"seq":1,"note":"never"}"#.to_vec();
+    let refused = journal.append(&head, &[Line::of(text)]);
+    assert!(
+        matches!(refused, Err(JournalError::Unready { .. })),
+        "{refused:?}"
+    );
+    journal.append(&head, &[line(1)]).unwrap();
+    assert_eq!(journal.head().seq, Seq(1));
+}
+
+/// A commit whose wait for a standby is cancelled is answered as though it were done.
+/// Source: PostgreSQL's documentation of `synchronous_commit` and of `pg_cancel_backend`; the answer itself was
+/// looked at in version 15.
+#[test]
+fn a_group_that_no_standby_has_is_not_acknowledged_when_its_wait_is_cancelled() {
+    let Some(engine) = own_engine(None) else {
+        return;
+    };
+    let database = engine.database(&[tables(0).as_str(), ROLE].concat());
+    let node = tempfile::tempdir().unwrap();
+    let url = EngineUrl::read(&engine.url("serving", &database), None).unwrap();
+    let store = PostgresStore::of(Engine::at(url).unwrap(), node.path().to_owned(), None);
+    let (_right, mut journal) = open(&store);
+    journal.append(&journal.head(), &[line(1)]).unwrap();
+    engine.run(
+        &database,
+        "ALTER SYSTEM SET synchronous_standby_names = 'ANY 1 (nobody)'",
+    );
+    engine.run(&database, "SELECT pg_reload_conf()");
+    let wanted = || engine.ask(&database, "SHOW synchronous_standby_names") == "ANY 1 (nobody)";
+    wait_until(wanted);
+    std::thread::scope(|scope| {
+        let writer = scope.spawn(|| journal.append(&journal.head(), &[line(2)]).map(drop));
+        let waiting = "SELECT count(*) FROM pg_stat_activity WHERE wait_event = 'SyncRep'";
+        wait_until(|| engine.ask(&database, waiting) == "1");
+        let cancel =
+            "SELECT pg_cancel_backend(pid) FROM pg_stat_activity WHERE wait_event = 'SyncRep'";
+        assert_eq!(engine.ask(&database, cancel), "t");
+        // A look shows the group; what settles it waits for a standby.
+        let settles = format!("{waiting} AND query LIKE 'UPDATE%'");
+        wait_until(|| engine.ask(&database, &settles) == "1");
+        assert_eq!(
+            engine.ask(&database, "SELECT head_seq FROM fettle.book"),
+            "2"
+        );
+        assert!(!writer.is_finished(), "no standby has it");
+        engine.run(&database, "ALTER SYSTEM RESET synchronous_standby_names");
+        engine.run(&database, "SELECT pg_reload_conf()");
+        writer.join().unwrap().unwrap();
+    });
+    assert_eq!(journal.head().seq, Seq(2));
+}
+
+/// Waits for something that comes soon.
+fn wait_until(is_so: impl Fn() -> bool) {
+    let start = Instant::now();
+    while !is_so() {
+        assert!(
+            start.elapsed() < Duration::from_secs(20),
+            "it does not come"
+        );
+        std::thread::sleep(Duration::from_millis(20));
+    }
+}
+
+#[test]
+fn over_tls_the_engine_must_be_whom_its_certificate_is_for() {
+    let names = |name: &str| rcgen::generate_simple_self_signed([name.to_owned()]).unwrap();
+    let (right, wrong) = (names("127.0.0.1"), names("bench.example"));
+    let sealed = (right.cert.pem(), right.signing_key.serialize_pem());
+    let Some(engine) = own_engine(Some((&sealed.0, &sealed.1))) else {
+        return;
+    };
+    let database = engine.database(&[tables(0).as_str(), ROLE].concat());
+    let folder = tempfile::tempdir().unwrap();
+    let url = format!(
+        "postgres://serving@127.0.0.1:{}/{database}?sslmode=require",
+        engine.port()
+    );
+    let at = |authority: &str| {
+        let file = folder.path().join("authority.pem");
+        std::fs::write(&file, authority).unwrap();
+        Engine::at(EngineUrl::read(&url, Some(&file)).unwrap())
+    };
+    let store = PostgresStore::of(at(&sealed.0).unwrap(), folder.path().to_owned(), None);
+    let (_right, mut journal) = open(&store);
+    journal.append(&journal.head(), &[line(1)]).unwrap();
+    let sealed_count = "SELECT count(*) > 0 AND bool_and(ssl) FROM pg_stat_ssl JOIN pg_stat_activity \
+                        USING (pid) WHERE usename = 'serving'";
+    assert_eq!(engine.ask(&database, sealed_count), "t");
+    let refused = at(&wrong.cert.pem());
+    assert!(
+        matches!(&refused, Err(StoreError::Engine { what, .. }) if what.contains("certificate")),
+        "{refused:?}"
+    );
+}
