@@ -5,6 +5,10 @@
 pub(crate) mod cuts;
 pub(crate) mod faulty;
 pub(crate) mod faulty_folder;
+#[cfg(all(unix, feature = "postgres"))]
+pub(crate) mod postgres;
+#[cfg(all(unix, feature = "postgres"))]
+pub(crate) mod relay;
 pub(crate) mod stores;
 
 use std::io;

@@ -13,7 +13,8 @@ use super::{
     Access, AccessError, Fingerprint, Invite, Role, SECRET_BYTES, ServiceNote, Token, invite,
     paired_count,
 };
-use crate::store::{Cabinet, Paper};
+use crate::limits::LOCK_WAIT_MAX;
+use crate::store::{Asked, Cabinet, Paper};
 use crate::testing::stores::{FOLDER, Kind, ToldStore, on_every_store};
 
 const BENCH: IpAddr = IpAddr::V4(std::net::Ipv4Addr::LOCALHOST);
@@ -30,10 +31,14 @@ struct Shop {
 
 impl Shop {
     fn on(kind: &Kind) -> Self {
-        Self {
-            told: (kind.told)(),
-            book_id: Uuid::now_v7(),
-        }
+        let (told, book_id) = ((kind.told)(), Uuid::now_v7());
+        let begun = told.store().take(&Asked {
+            new_book_id: book_id,
+            now: at(0),
+            wait: LOCK_WAIT_MAX,
+        });
+        drop(begun.unwrap());
+        Self { told, book_id }
     }
 
     fn cabinet(&self) -> Arc<dyn Cabinet> {
@@ -526,7 +531,8 @@ fn a_stranger_is_not_told_which_file_is_spoilt_and_the_try_counts(kind: &Kind) {
         "{failed:?}"
     );
     let owner = access.invite(&asked("van-a", Role::Work), at(11));
-    assert!(owner.unwrap_err().told().contains("codes.json"));
+    let spoilt = shop.cabinet().place(Paper::Codes);
+    assert!(owner.unwrap_err().told().contains(&spoilt));
 }
 
 fn a_code_made_beside_a_running_service_works_in_it(kind: &Kind) {

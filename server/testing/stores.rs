@@ -15,17 +15,35 @@ use crate::store::{FolderStore, Store};
 
 /// A kind of store.
 pub(crate) struct Kind {
+    /// Whether this machine has what it needs; where not, it says so.
+    pub(crate) is_there: fn() -> bool,
+    /// Whether it finds out itself what became of a group whose outcome was not known.
+    pub(crate) settles: bool,
     /// One that counts, waits and fails when it is told to.
     pub(crate) told: fn() -> Box<dyn ToldStore>,
     /// One on a machine with faults, drawn by a seed, whose journal begins its next part after so many
-    /// bytes.
-    pub(crate) breaking: fn(u64, u64) -> Box<dyn BreakingStore>,
+    /// bytes; none where nothing but its connections can break, which its own tests do.
+    pub(crate) breaking: Option<Breaking>,
 }
+
+/// Makes a store on a machine with faults, of a seed and the most bytes of a part of its journal.
+pub(crate) type Breaking = fn(u64, u64) -> Box<dyn BreakingStore>;
 
 /// Books in folders.
 pub(crate) const FOLDER: Kind = Kind {
+    is_there: || true,
+    settles: false,
     told: || Box::new(ToldFolder::new(None)),
-    breaking: |seed, bytes| Box::new(BreakingFolder::new(seed, bytes)),
+    breaking: Some(|seed, bytes| Box::new(BreakingFolder::new(seed, bytes))),
+};
+
+/// Books in an engine that other machines share.
+#[cfg(all(unix, feature = "postgres"))]
+pub(crate) const POSTGRES: Kind = Kind {
+    is_there: || fettlebook_yard::engine::engine().is_some(),
+    settles: true,
+    told: || Box::new(super::postgres::ToldPostgres::new().unwrap()),
+    breaking: None,
 };
 
 /// A kind of store as a type, for tests that are made of one.
@@ -40,13 +58,40 @@ impl Row for InFolder {
     const KIND: &'static Kind = &FOLDER;
 }
 
-/// Runs each of these tests, functions of a [`Kind`], on every kind of store.
+/// Runs each of these tests, functions of a [`Kind`], on every kind of store; `breaking` ones on those whose
+/// machine can be made to break.
 macro_rules! on_every_store {
+    (breaking async $($test:ident),+ $(,)?) => {
+        mod folder {
+            $(#[tokio::test]
+            async fn $test() {
+                super::$test(&crate::testing::stores::FOLDER).await;
+            })+
+        }
+    };
+    (breaking $($test:ident),+ $(,)?) => {
+        mod folder {
+            $(#[test]
+            fn $test() {
+                super::$test(&crate::testing::stores::FOLDER);
+            })+
+        }
+    };
     (async $($test:ident),+ $(,)?) => {
         mod folder {
             $(#[tokio::test]
             async fn $test() {
                 super::$test(&crate::testing::stores::FOLDER).await;
+            })+
+        }
+        #[cfg(all(unix, feature = "postgres"))]
+        mod postgres {
+            $(#[tokio::test]
+            async fn $test() {
+                let kind = &crate::testing::stores::POSTGRES;
+                if (kind.is_there)() {
+                    super::$test(kind).await;
+                }
             })+
         }
     };
@@ -55,6 +100,16 @@ macro_rules! on_every_store {
             $(#[test]
             fn $test() {
                 super::$test(&crate::testing::stores::FOLDER);
+            })+
+        }
+        #[cfg(all(unix, feature = "postgres"))]
+        mod postgres {
+            $(#[test]
+            fn $test() {
+                let kind = &crate::testing::stores::POSTGRES;
+                if (kind.is_there)() {
+                    super::$test(kind);
+                }
             })+
         }
     };

@@ -3,6 +3,15 @@
 //!
 //! It serves tests that set a shop up as any client does. Nothing in it names a real thing.
 
+#[cfg(unix)]
+#[allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "it serves tests, which read what is printed"
+)]
+pub mod engine;
+
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::make::Figures;
 

@@ -115,7 +115,7 @@ impl World {
         let runtime = tokio::runtime::Builder::new_current_thread();
         let mut world = Self {
             runtime: { runtime }.enable_all().build().unwrap(),
-            broken: (kind.breaking)(7, 4_000),
+            broken: kind.breaking.unwrap()(7, 4_000),
             clock,
             options,
             desk: None,

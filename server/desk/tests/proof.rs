@@ -3,12 +3,11 @@
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 use super::{World, assert_whole, copy_folder, take};
 use crate::desk::{Desk, DeskError};
 use crate::journal::Proof;
-use crate::limits::GROUPS_UNREAD_MAX;
+use crate::limits::{GROUPS_UNREAD_MAX, LOCK_WAIT_MAX};
 use crate::store::Asked;
 use crate::testing::stores::ToldFolder;
 use crate::testing::{count_gloves, new_car};
@@ -24,7 +23,7 @@ fn proof(world: &World) -> Box<dyn Proof> {
     let asked = Asked {
         new_book_id: world.options.new_book_id,
         now: fettlebook_model::Moment::UNIX_EPOCH,
-        wait: Duration::ZERO,
+        wait: LOCK_WAIT_MAX,
     };
     world.store().take(&asked).unwrap().proof()
 }

@@ -65,6 +65,7 @@ fn cuts_after_kills_lose_nothing_where_a_segment_begins(kind: &Kind) {
 }
 
 on_every_store!(
+    breaking
     cuts_after_kills_lose_nothing_at_the_journals_end,
     cuts_after_kills_lose_nothing_where_a_segment_begins,
 );

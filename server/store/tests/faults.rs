@@ -33,7 +33,7 @@ fn line(seq: u64) -> Line {
 
 impl Run {
     pub(super) fn new(kind: &Kind, seed: u64, segment_bytes_max: u64) -> Self {
-        let broken = (kind.breaking)(seed, segment_bytes_max);
+        let broken = kind.breaking.unwrap()(seed, segment_bytes_max);
         drop(broken.store().take(&ASKED).unwrap());
         Self {
             begun_count: broken.operation_count(),
@@ -141,4 +141,4 @@ fn whatever_fails_whenever_nothing_acknowledged_is_lost(kind: &Kind) {
     assert!(torn > 50 && missing > 50, "the faults hit nothing");
 }
 
-on_every_store!(whatever_fails_whenever_nothing_acknowledged_is_lost);
+on_every_store!(breaking whatever_fails_whenever_nothing_acknowledged_is_lost);

@@ -1,6 +1,6 @@
 //! What every cabinet promises.
 
-use super::told;
+use super::{ASKED, told};
 use crate::store::Paper;
 use crate::testing::stores::{Kind, on_every_store};
 
@@ -20,6 +20,7 @@ const TURNS: u64 = 25;
 
 fn each_paper_holds_what_was_written_last(kind: &Kind) {
     let (told, store) = told(kind);
+    drop(store.take(&ASKED).unwrap());
     let cabinet = store.cabinet();
     cabinet.open().unwrap();
     for paper in PAPERS {
@@ -42,6 +43,7 @@ fn each_paper_holds_what_was_written_last(kind: &Kind) {
 
 fn what_is_changed_by_turns_loses_no_change(kind: &Kind) {
     let (told, store) = told(kind);
+    drop(store.take(&ASKED).unwrap());
     store.cabinet().open().unwrap();
     std::thread::scope(|scope| {
         for _ in 0..WRITERS {
