@@ -4,6 +4,7 @@
 //! the accepted forms before anything is opened.
 
 mod backups;
+mod kept;
 
 use std::ffi::OsString;
 use std::fs;
@@ -21,6 +22,7 @@ use tracing_subscriber::EnvFilter;
 use crate::access::{Role, address_of};
 
 pub(crate) use backups::BackupArgs;
+pub(crate) use kept::KeptArgs;
 
 /// What `fettled` is to do.
 #[derive(Debug, Clone)]
@@ -31,6 +33,9 @@ pub(crate) enum Asked {
     Pair(PairArgs),
     /// Print the completion script of a shell.
     Completions(Shell),
+    /// Print what makes the tables for books in PostgreSQL.
+    #[cfg(feature = "postgres")]
+    Tables(i32),
     /// Write the manual pages into a folder.
     Man(PathBuf),
 }
@@ -47,6 +52,10 @@ impl Asked {
             Some(("man", folder)) => {
                 ManArgs::from_arg_matches(folder).map(|man| Self::Man(man.folder))
             }
+            #[cfg(feature = "postgres")]
+            Some(("tables", tables)) => {
+                TablesArgs::from_arg_matches(tables).map(|tables| Self::Tables(tables.from))
+            }
             Some((_, pair)) => PairArgs::from_arg_matches(pair).map(Self::Pair),
             None => Args::from_arg_matches(&found).map(Self::Serve),
         }
@@ -55,7 +64,10 @@ impl Asked {
 
 /// All that can be typed.
 fn command() -> clap::Command {
-    Args::command()
+    let command = Args::command();
+    #[cfg(feature = "postgres")]
+    let command = command.subcommand(TablesArgs::command());
+    command
         .args_conflicts_with_subcommands(true)
         .subcommand_negates_reqs(true)
         .disable_help_subcommand(true)
@@ -86,6 +98,17 @@ struct CompletionsArgs {
     shell: Shell,
 }
 
+/// Prints the SQL that makes the tables and roles for books in PostgreSQL, for whoever may make them there
+/// to read and to run: fettled tables | psql DATABASE.
+#[cfg(feature = "postgres")]
+#[derive(Debug, Clone, Parser)]
+#[command(name = "tables", max_term_width = 100)]
+struct TablesArgs {
+    /// Version that the tables have already; 0 where there are none.
+    #[arg(long, value_name = "VERSION", default_value_t = 0)]
+    from: i32,
+}
+
 /// Writes the manual pages into a folder.
 #[derive(Debug, Clone, Parser)]
 #[command(name = "man", max_term_width = 100)]
@@ -100,9 +123,8 @@ struct ManArgs {
 #[derive(Debug, Clone, Parser)]
 #[command(name = "pair", max_term_width = 100)]
 pub(crate) struct PairArgs {
-    /// Folder of the book.
-    #[arg(long, value_name = "DIR", env = "FETTLED_BOOK")]
-    pub(crate) book: PathBuf,
+    #[command(flatten)]
+    pub(crate) kept: KeptArgs,
 
     /// Name for the device, such as van-a.
     #[arg(long, value_name = "NAME")]
@@ -149,9 +171,8 @@ impl From<RoleWord> for Role {
 #[derive(Debug, Clone, Parser)]
 #[command(name = "fettled", version, max_term_width = 100)]
 pub(crate) struct Args {
-    /// Folder of the book; a new one is begun where there is none.
-    #[arg(long, value_name = "DIR", env = "FETTLED_BOOK")]
-    pub(crate) book: PathBuf,
+    #[command(flatten)]
+    pub(crate) kept: KeptArgs,
 
     /// Address to listen on; port 0 takes any free port. Off this machine only paired devices are
     /// let in, over TLS.

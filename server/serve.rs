@@ -45,7 +45,7 @@ mod wire;
 
 use crate::access::Access;
 use crate::args::{Args, Asked, LogFormat, completions, manual};
-use crate::desk::{Desk, DeskOptions, OpenReport, ShelfFound, SystemClock};
+use crate::desk::{Desk, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
 use crate::edge::{Caller, Edge, PagesLayer, TracedLayer, readable};
 use crate::formats::formats;
 use crate::limits::{
@@ -55,7 +55,7 @@ use crate::limits::{
     STREAMS_PER_CONNECTION_MAX, USED_SAVED_EVERY,
 };
 use crate::meters::Meters;
-use crate::store::FolderStore;
+use crate::store::Store;
 
 pub use door::Door;
 pub use error::ServeError;
@@ -92,6 +92,13 @@ pub fn run(args: impl IntoIterator<Item = OsString>, commit: &'static str) -> Ex
         Asked::Completions(shell) => {
             // A pipe that is closed is no reason to end otherwise.
             let _ = io::stdout().lock().write_all(&completions(shell));
+            return ExitCode::SUCCESS;
+        }
+        #[cfg(feature = "postgres")]
+        Asked::Tables(from) => {
+            let tables = crate::store::tables(from);
+            // A pipe that is closed is no reason to end otherwise.
+            let _ = io::stdout().lock().write_all(tables.as_bytes());
             return ExitCode::SUCCESS;
         }
         Asked::Man(folder) => return written(manual(&folder), &folder),
@@ -171,8 +178,10 @@ fn serve(args: &Args, commit: &'static str) -> Result<(), ServeError> {
     let runtime = tokio::runtime::Runtime::new().map_err(ServeError::Runtime)?;
     runtime.block_on(async {
         let stop = stop_signal().map_err(ServeError::Runtime)?;
-        let asked = door::asked(args, &SystemClock)?;
-        let desk = open(args, commit).await?;
+        let store = args.kept.store(Some(args.listen.to_string()));
+        let store = store.map_err(OpenError::from)?;
+        let asked = door::asked(args, &*store, &SystemClock)?;
+        let desk = open(args, store, commit).await?;
         let served = listen(args, asked, &desk, stop).await;
         if let Err(error) = desk.close().await {
             tracing::error!("{error}");
@@ -219,13 +228,16 @@ async fn listen(
     }
 }
 
-async fn open(args: &Args, commit: &'static str) -> Result<Desk, ServeError> {
+async fn open(
+    args: &Args,
+    store: Arc<dyn Store>,
+    commit: &'static str,
+) -> Result<Desk, ServeError> {
     let options = DeskOptions {
         accept_clock: args.accept_clock,
         meters: Meters::of_build(commit),
         ..DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7())
     };
-    let store = Arc::new(FolderStore::at(&args.book));
     let opening = tokio::task::spawn_blocking(move || Desk::open(store, &options));
     let (desk, report) = opening
         .await

@@ -65,7 +65,7 @@ impl Plan {
         };
         let book_id = desk.standing().identity.book_id;
         Ok(Some(Self {
-            row: BackupRow::open(to, book_id, Some(&args.book))?,
+            row: BackupRow::open(to, book_id, args.kept.book.as_deref())?,
             every: *every,
             keep: *keep,
         }))

@@ -17,7 +17,7 @@ use crate::access::{
 };
 use crate::args::Args;
 use crate::desk::{Clock, Desk};
-use crate::store::{FolderStore, Store as _};
+use crate::store::Store;
 
 /// Who may come in, and how connections are sealed.
 pub struct Door {
@@ -89,19 +89,23 @@ pub(super) enum Asked {
 
 /// Looks which door is asked for, and refuses one that nobody could come through. Nothing is opened
 /// or written yet.
-pub(super) fn asked(args: &Args, clock: &dyn Clock) -> Result<Asked, ServeError> {
+pub(super) fn asked(
+    args: &Args,
+    store: &dyn Store,
+    clock: &dyn Clock,
+) -> Result<Asked, ServeError> {
     if !args.for_devices() {
         return Ok(Asked::None);
     }
     let may_come_in = || {
-        let cabinet = FolderStore::at(&args.book).cabinet();
+        let cabinet = store.cabinet();
         let by_code = || lets_an_owner_in(&*cabinet, clock.now());
         Ok::<_, ServeError>(paired_count(&*cabinet)? > 0 || by_code()?)
     };
     if !args.listen.ip().is_loopback() && !may_come_in()? {
         return Err(ServeError::NobodyPaired {
             address: args.listen,
-            book: args.book.clone(),
+            kept: args.kept.typed(),
         });
     }
     let (Some(certificate), Some(key)) = (&args.certificate, &args.key) else {

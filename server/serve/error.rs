@@ -5,7 +5,6 @@
 
 use std::io;
 use std::net::SocketAddr;
-use std::path::PathBuf;
 
 use crate::access::{AccessError, CertificateError};
 use crate::desk::OpenError;
@@ -31,13 +30,13 @@ pub enum ServeError {
     Backups(#[from] KeepError),
     /// Nobody could come in off this machine.
     #[error(
-        "{address} can be reached from other machines, and no device is paired that could come in there. Start with one on this machine: run 'fettled --book {book} --tls', then 'fettled pair --book {book} --name bench --role own', and 'fettle shop pair CODE' with the code it shows. Then listen on {address} again.", book = .book.display()
+        "{address} can be reached from other machines, and no device is paired that could come in there. Start with one on this machine: run 'fettled {kept} --tls', then 'fettled pair {kept} --name bench --role own', and 'fettle shop pair CODE' with the code it shows. Then listen on {address} again."
     )]
     NobodyPaired {
         /// The address.
         address: SocketAddr,
-        /// Folder of the book.
-        book: PathBuf,
+        /// The options that name the book.
+        kept: String,
     },
     /// Devices could not be let in.
     #[error("{}", .0.told())]
@@ -45,11 +44,11 @@ pub enum ServeError {
     /// The certificate that was named cannot be served.
     #[error(transparent)]
     Certificate(#[from] CertificateError),
-    /// A folder holds no book to pair a device with.
-    #[error("{} holds no book. Name the folder of one; 'fettled --book DIR' begins a book.", .book.display())]
+    /// There is no book to pair a device with.
+    #[error("There is no book by {kept}. 'fettled {kept}' begins one.")]
     NoBook {
-        /// The folder.
-        book: PathBuf,
+        /// The options that name where it would be.
+        kept: String,
     },
     /// The system gave no threads, or took one away.
     #[error("The service cannot run: {0}.")]

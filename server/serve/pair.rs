@@ -11,17 +11,16 @@ use super::{ServeError, qr};
 use crate::access::{Invitation, Invite, invite};
 use crate::args::PairArgs;
 use crate::desk::{Clock as _, OpenError, SystemClock};
-use crate::store::{FolderStore, Store as _};
 
 /// Who invites with the rights to the folder alone.
 const INVITED_BY: &str = "local";
 
 /// Makes a code and prints it.
 pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
-    let store = FolderStore::at(&args.book);
+    let store = args.kept.store(None).map_err(OpenError::from)?;
     if store.identity().map_err(OpenError::from)?.is_none() {
         return Err(ServeError::NoBook {
-            book: args.book.clone(),
+            kept: args.kept.typed(),
         });
     }
     let asked = Invite {

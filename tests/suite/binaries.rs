@@ -90,6 +90,20 @@ impl Fettled {
         (fettled, url.to_owned())
     }
 
+    /// Serves the book that an engine keeps, on a machine that keeps its own in a folder.
+    #[cfg(unix)]
+    pub(crate) fn serve_from(engine: &str, node: &Path, options: &[&str]) -> Self {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        command.env("FETTLED_STORE", engine).arg("--node").arg(node);
+        command.args(options);
+        let (fettled, mut said) = Self::begin_kept(command, "error", Stdio::inherit());
+        if options.contains(&"--tls") {
+            // It says its fingerprint next; nobody hangs up on it before.
+            said.read_line(&mut String::new()).unwrap();
+        }
+        fettled
+    }
+
     fn start(command: Command, book: &Path) -> Self {
         Self::begin(command, book).0
     }
@@ -105,9 +119,14 @@ impl Fettled {
         level: &str,
         log: Stdio,
     ) -> (Self, impl BufRead + use<>) {
+        command.arg("--book").arg(book);
+        Self::begin_kept(command, level, log)
+    }
+
+    /// The same for a command that names where the book is kept.
+    fn begin_kept(mut command: Command, level: &str, log: Stdio) -> (Self, impl BufRead + use<>) {
         let mut child = command
-            .args(["--listen", "127.0.0.1:0", "--log", level, "--book"])
-            .arg(book)
+            .args(["--listen", "127.0.0.1:0", "--log", level])
             .stdout(Stdio::piped())
             .stderr(log)
             .spawn()

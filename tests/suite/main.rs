@@ -24,6 +24,8 @@ mod doctor;
 mod ending;
 mod examples;
 mod film;
+#[cfg(unix)]
+mod in_engine;
 mod keep;
 mod later;
 mod mended;
