@@ -52,7 +52,7 @@ impl Others {
             sled_entrant(ground)?,
         ];
         if let Some(cluster) = &self.postgres {
-            entrants.push(cluster.entrant(ground, callers)?);
+            entrants.extend(cluster.entrants(ground, callers)?);
         }
         Ok(entrants)
     }

@@ -1,13 +1,16 @@
-//! PostgreSQL: a row an entry, each caller with a connection of its own, or groups through one.
+//! PostgreSQL: a row an entry, each caller with a connection of its own, or groups through one; and a book kept in
+//! it.
 //!
 //! Its settings are its own defaults, which sync every commit. Its processes count when processor
 //! time is told.
 
 mod cluster;
+mod kept;
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use fettlebook_server::store::tables;
 use tokio::runtime::Handle;
 use tokio_postgres::{Client, Statement};
 use uuid::Uuid;
@@ -21,6 +24,7 @@ use crate::shop::Requests;
 pub(crate) use cluster::Cluster;
 
 use cluster::Processes;
+use kept::Kept;
 
 /// Most callers with a connection of their own: more than its default takes are no fair test.
 const CONNECTION_COUNT_MAX: usize = 64;
@@ -28,17 +32,20 @@ const CONNECTION_COUNT_MAX: usize = 64;
 const EACH: &str = "PostgreSQL, a connection each";
 const GROUPED: &str = "PostgreSQL, one connection, grouped";
 
-const TABLE: &str = "DROP TABLE IF EXISTS entry; CREATE TABLE entry (seq bigint GENERATED ALWAYS \
-                     AS IDENTITY PRIMARY KEY, request bytea UNIQUE, line bytea)";
+const KEPT: &str = "PostgreSQL, a book kept there, grouped";
+
+const TABLES: &str = "DROP TABLE IF EXISTS entry, grouped; CREATE TABLE entry (seq bigint GENERATED ALWAYS \
+                      AS IDENTITY PRIMARY KEY, request bytea UNIQUE, line bytea); \
+                      CREATE TABLE grouped (LIKE entry INCLUDING ALL)";
 const INSERT: &str = "INSERT INTO entry (request, line) VALUES ($1, $2)";
 const INSERT_GROUP: &str =
-    "INSERT INTO entry (request, line) SELECT * FROM unnest($1::bytea[], $2::bytea[])";
+    "INSERT INTO grouped (request, line) SELECT * FROM unnest($1::bytea[], $2::bytea[])";
 
 impl Cluster {
-    /// An empty table and the connections of its callers.
-    pub(crate) fn entrant(&self, ground: &Ground, callers: usize) -> Result<Named, Fault> {
+    /// Empty tables and the connections of their callers, and an empty book.
+    pub(crate) fn entrants(&self, ground: &Ground, callers: usize) -> Result<Vec<Named>, Fault> {
         let runtime = ground.runtime;
-        runtime.block_on(async { self.connect().await?.batch_execute(TABLE).await })?;
+        runtime.block_on(async { self.connect().await?.batch_execute(TABLES).await })?;
         let prepared = |statement: &'static str| {
             runtime.block_on(async {
                 let client = self.connect().await?;
@@ -46,23 +53,34 @@ impl Cluster {
                 Ok::<_, tokio_postgres::Error>(Arc::new((client, statement)))
             })
         };
-        let processes = self.processes();
-        if callers > CONNECTION_COUNT_MAX {
-            let group = Group {
-                runtime: runtime.clone(),
-                connection: prepared(INSERT_GROUP)?,
-            };
-            let grouped = Grouped::start(runtime, ground.line, group)?;
-            return Ok((GROUPED, Box::new(Counted { grouped, processes })));
-        }
-        let connections = (0..callers).map(|_| prepared(INSERT));
-        let each = Each {
-            runtime: runtime.clone(),
-            line: Arc::clone(ground.line),
-            connections: connections.collect::<Result<_, _>>()?,
-            processes,
+        let counted = |grouped| Counted {
+            grouped,
+            processes: self.processes(),
         };
-        Ok((EACH, Box::new(each)))
+        let group = Group {
+            runtime: runtime.clone(),
+            connection: prepared(INSERT_GROUP)?,
+        };
+        let grouped = Grouped::start(runtime, ground.line, group)?;
+        let database = format!("kept_{callers}");
+        runtime.block_on(self.make_database(&database, &tables(0)))?;
+        let kept = Kept::begin(&self.url(&database), &ground.folder.join("node"))?;
+        let kept = Grouped::start(runtime, ground.line, kept)?;
+        let mut entrants: Vec<Named> = vec![
+            (GROUPED, Box::new(counted(grouped))),
+            (KEPT, Box::new(counted(kept))),
+        ];
+        if callers <= CONNECTION_COUNT_MAX {
+            let connections = (0..callers).map(|_| prepared(INSERT));
+            let each = Each {
+                runtime: runtime.clone(),
+                line: Arc::clone(ground.line),
+                connections: connections.collect::<Result<_, _>>()?,
+                processes: self.processes(),
+            };
+            entrants.insert(0, (EACH, Box::new(each)));
+        }
+        Ok(entrants)
     }
 }
 

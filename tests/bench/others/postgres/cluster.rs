@@ -114,9 +114,33 @@ impl Cluster {
 
     /// A connection, kept going by the runtime this is called in.
     pub(super) async fn connect(&self) -> Result<Client, tokio_postgres::Error> {
+        self.connect_to("postgres").await
+    }
+
+    /// Makes a database, and runs this in it.
+    pub(super) async fn make_database(
+        &self,
+        name: &str,
+        sql: &str,
+    ) -> Result<(), tokio_postgres::Error> {
+        let make = format!("CREATE DATABASE {name}");
+        self.connect().await?.batch_execute(&make).await?;
+        self.connect_to(name).await?.batch_execute(sql).await
+    }
+
+    /// Where a database is reached.
+    pub(super) fn url(&self, database: &str) -> String {
+        let folder = self.sockets.path().display().to_string();
+        format!(
+            "postgres://{ROLE}@{}/{database}",
+            folder.replace('/', "%2F")
+        )
+    }
+
+    async fn connect_to(&self, database: &str) -> Result<Client, tokio_postgres::Error> {
         let mut config = Config::new();
         config.host_path(self.sockets.path());
-        config.user(ROLE).dbname("postgres");
+        config.user(ROLE).dbname(database);
         let (client, connection) = config.connect(NoTls).await?;
         tokio::spawn(connection);
         Ok(client)
