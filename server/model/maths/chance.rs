@@ -9,10 +9,12 @@ mod makes;
 pub mod mixture;
 mod renewal;
 mod retirements;
+mod rule;
 
 pub(crate) use binomial::poisson_binomial;
 pub(crate) use makes::OthersAhead;
-pub use mixture::{PadAhead, Precision, carry_chance};
+pub use mixture::{PadAhead, carry_chance};
 pub(crate) use mixture::{StepAhead, carry_chance_of_steps};
 pub(crate) use renewal::worn_out;
 pub(crate) use retirements::retirements;
+pub use rule::Precision;

@@ -37,6 +37,12 @@ pub(crate) fn at_least_with(
     if k == 0 {
         return 1.0;
     }
+    if most_misses == 0 {
+        // By what a miss leaves, as below, to the same last digit.
+        return p
+            .fold(1.0, |all, p| all * (1.0 - (1.0 - p)))
+            .clamp(0.0, 1.0);
+    }
     counts.clear();
     counts.push(1.0);
     let sum: f64 = if most_misses < k {

@@ -4,7 +4,8 @@
 //! every pad at once; between makes only the severity of the job is shared.
 
 use super::binomial::poisson_binomial;
-use super::mixture::{Node, PadAhead, Precision, rate_nodes, unit_wear};
+use super::mixture::{PadAhead, unit_wear};
+use super::rule::{Node, Precision, rate_nodes};
 use crate::maths::life::{Belief, count_f64};
 
 /// Pads of another make that do for a step's.

@@ -6,6 +6,7 @@
 
 use super::binomial::at_least_with;
 use super::makes::{OthersAhead, WeighedOthers, at_least_of_makes, lasting, weigh_others};
+use super::rule::{Node, Precision, rate_nodes, severity_nodes};
 use crate::maths::life::{Belief, count_f64, ln_rise};
 
 /// A pad that the job would use: its age is already counted among the lives of the belief.
@@ -15,15 +16,6 @@ pub struct PadAhead {
     pub age: f64,
     /// The damage the job would add at ordinary severity.
     pub more: f64,
-}
-
-/// How closely the chance is reckoned.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Precision {
-    /// Within 10⁻⁶ of the exact integral: what is shown.
-    Fine,
-    /// Within 3·10⁻³ at about a tenth of the cost: to search for a pick.
-    Coarse,
 }
 
 /// Probability that at least `need` of the pads last, over the belief about the rate λ and a severity
@@ -56,7 +48,7 @@ pub fn carry_chance(
 }
 
 /// The pads of one step of a job.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct StepAhead<'a> {
     /// What is believed of the lives of its pads.
     pub belief: &'a Belief,
@@ -89,22 +81,54 @@ pub(crate) fn carry_chance_of_steps(
     if steps.iter().any(|step| step.need > step.pad_count()) {
         return 0.0;
     }
-    let mut weighed: Vec<WeighedStep<'_>> = steps
-        .iter()
-        .filter(|step| step.need > 0)
-        .map(|step| WeighedStep::new(*step, precision))
-        .collect();
+    let mut weighed = WeighedSteps::of(steps, precision);
     let most =
         |figure: &dyn Fn(&StepAhead<'_>) -> f64| steps.iter().map(figure).fold(0.0, f64::max);
     let shape = most(&|step| step.belief.shape());
     let count = most(&|step| count_f64(step.pad_count()));
     let (mut sum, mut weights) = (0.0, 0.0);
     for severity in severity_nodes(shape, severity_log_sd, count, precision) {
-        let chances = weighed.iter_mut().map(|step| step.at_severity(severity.at));
-        sum += severity.weight * chances.product::<f64>();
+        sum += severity.weight * weighed.at_severity(severity.at);
         weights += severity.weight;
     }
     (sum / weights).clamp(0.0, 1.0)
+}
+
+/// Steps that need pads, each weighed once, though several may be alike.
+struct WeighedSteps<'a> {
+    unlike: Vec<WeighedStep<'a>>,
+    /// Which of those each step is.
+    all: Vec<usize>,
+    chances: Vec<f64>,
+}
+
+impl<'a> WeighedSteps<'a> {
+    fn of(steps: &[StepAhead<'a>], precision: Precision) -> Self {
+        let mut unlike: Vec<WeighedStep<'a>> = Vec::with_capacity(steps.len());
+        let mut all = Vec::with_capacity(steps.len());
+        for step in steps.iter().filter(|step| step.need > 0) {
+            let known = unlike.iter().position(|one| one.step == *step);
+            all.push(known.unwrap_or(unlike.len()));
+            if known.is_none() {
+                unlike.push(WeighedStep::new(*step, precision));
+            }
+        }
+        Self {
+            chances: Vec::with_capacity(unlike.len()),
+            unlike,
+            all,
+        }
+    }
+
+    /// The chance of all of them in a job of this severity.
+    fn at_severity(&mut self, severity: f64) -> f64 {
+        let chances = self.unlike.iter_mut();
+        self.chances.clear();
+        self.chances
+            .extend(chances.map(|step| step.at_severity(severity)));
+        let chances = self.all.iter().filter_map(|at| self.chances.get(*at));
+        chances.product()
+    }
 }
 
 /// A step with the nodes of its rate.
@@ -183,123 +207,6 @@ pub(super) fn unit_wear(belief: &Belief, pad: PadAhead, severity: f64) -> f64 {
     (ln_rise(belief.shape(), pad.age, severity * pad.more) - belief.ln_b()).exp()
 }
 
-/// A node of the rule.
-pub(super) struct Node {
-    pub(super) at: f64,
-    pub(super) weight: f64,
-}
-
-/// Steps and reaches of the rule, by precision.
-///
-/// With more pads the chance falls from one to nothing over a shorter stretch, in ln λ as in βσz, and
-/// the steps shorten with it. Derived: found by trial against the exact integral, with up to 12 pads.
-struct Rule {
-    /// Step in ln λ times the square root of a and half the pads.
-    rate_step: f64,
-    /// Largest step in ln λ.
-    rate_step_most: f64,
-    /// −ln of the density, relative to its peak, at which ln λ is cut off.
-    rate_reach: f64,
-    /// Step in z where the severity hardly matters.
-    severity_step: f64,
-    /// |z| at which the severity is cut off.
-    severity_reach: f64,
-}
-
-/// Nodes in one direction never exceed this, whatever the belief.
-const NODES_MOST: f64 = 600.0;
-/// ln of the least rate looked at, so that no node is zero.
-const LN_RATE_LEAST: f64 = -600.0;
-/// A longer reach would have no exponential.
-const RATE_REACH_MOST: f64 = 1e300;
-
-impl Precision {
-    const fn rule(self) -> Rule {
-        match self {
-            Self::Fine => Rule {
-                rate_step: 0.9,
-                rate_step_most: 0.35,
-                rate_reach: 17.0,
-                severity_step: 0.85,
-                severity_reach: 5.4,
-            },
-            Self::Coarse => Rule {
-                rate_step: 1.5,
-                rate_step_most: 0.75,
-                rate_reach: 7.5,
-                severity_step: 1.55,
-                severity_reach: 3.3,
-            },
-        }
-    }
-}
-
-/// Rates in units of 1/b, with the density of ln λ relative to its peak at ln a.
-pub(super) fn rate_nodes(a: f64, pads: f64, precision: Precision) -> Vec<Node> {
-    let rule = precision.rule();
-    let reach = (rule.rate_reach / a).min(RATE_REACH_MOST);
-    let (low, high) = (edge_below(reach), edge_above(reach));
-    let low = low.max(LN_RATE_LEAST - a.ln());
-    let step = (rule.rate_step / (a + 0.5 * pads).sqrt())
-        .min(rule.rate_step_most)
-        .max((high - low) / NODES_MOST);
-    evenly(low, high, step)
-        .map(|u| Node {
-            at: a * u.exp(),
-            weight: (-a * (u.exp_m1() - u)).exp(),
-        })
-        .filter(|node| node.weight > 0.0)
-        .collect()
-}
-
-/// The u < 0 with e^u − 1 − u = `reach`, by Newton's method from below.
-fn edge_below(reach: f64) -> f64 {
-    newton(-(reach + (2.0 * reach).sqrt()), reach)
-}
-
-/// The u > 0 with e^u − 1 − u = `reach`, by Newton's method from above.
-fn edge_above(reach: f64) -> f64 {
-    // Beyond one, e^u = 1 + u + reach is at most twice 1 + reach.
-    let start = if reach > 1.0 {
-        reach.ln_1p() + std::f64::consts::LN_2
-    } else {
-        (2.0 * reach).sqrt()
-    };
-    newton(start, reach)
-}
-
-/// The function is convex, so a start outside never steps inside.
-fn newton(start: f64, reach: f64) -> f64 {
-    (0..5).fold(start, |u, _| u - (u.exp_m1() - u - reach) / u.exp_m1())
-}
-
-/// Severities s = exp(σz) with the normal density of z.
-fn severity_nodes(shape: f64, log_sd: f64, pads: f64, precision: Precision) -> Vec<Node> {
-    if log_sd.is_nan() || log_sd <= 0.0 {
-        return vec![Node {
-            at: 1.0,
-            weight: 1.0,
-        }];
-    }
-    let rule = precision.rule();
-    let reach = rule.severity_reach;
-    let sharpness = shape * shape * log_sd * log_sd * (2.0 + 0.2 * pads);
-    let step = (rule.severity_step / (1.0 + sharpness).sqrt()).max(2.0 * reach / NODES_MOST);
-    evenly(-reach, reach, step)
-        .map(|z| Node {
-            at: (log_sd * z).exp(),
-            weight: (-0.5 * z * z).exp(),
-        })
-        .collect()
-}
-
-/// From `low` in even steps to `high`.
-fn evenly(low: f64, high: f64, step: f64) -> impl Iterator<Item = f64> {
-    (0..)
-        .map(move |index| low + step * count_f64(index))
-        .take_while(move |at| *at <= high)
-}
-
 /// Rates past which every pad lasts, or none does, to nine digits.
 struct Bounds {
     all_last_below: f64,
@@ -323,6 +230,67 @@ impl Bounds {
             Some(0.0)
         } else {
             None
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{PadAhead, Precision, StepAhead, carry_chance_of_steps};
+    use crate::maths::life::{Belief, Life, Lives, Prior};
+
+    fn belief(lives: &[Life]) -> Belief {
+        Belief::from_prior(3.0, Prior::rating(), &Lives::new(lives.to_vec()).unwrap()).unwrap()
+    }
+
+    /// Source: by hand, every job being ordinary: a step alone lasts with b / (b + x) where nothing has failed, and
+    /// steps have nothing in common then, so that of several it is the product, each counted though two are alike.
+    #[test]
+    fn steps_that_are_alike_count_each() {
+        let (new, worn) = (belief(&[]), belief(&[Life::cut_off(0.8)]));
+        let (one, other) = ([pad(0.0, 0.7)], [pad(0.8, 0.4)]);
+        let first = step(&new, &one);
+        let second = step(&worn, &other);
+        let last = |(b, x): (f64, f64)| b / (b + x);
+        let of_first = last((1.0, 0.7_f64.powi(3)));
+        let of_second = last((1.0 + 0.8_f64.powi(3), 1.2_f64.powi(3) - 0.8_f64.powi(3)));
+        for (steps, expected) in [
+            (vec![first], of_first),
+            (vec![first, first], of_first.powi(2)),
+            (vec![second, first], of_second * of_first),
+            (
+                vec![first, second, first, second, second],
+                of_first.powi(2) * of_second.powi(3),
+            ),
+        ] {
+            let chance = carry_chance_of_steps(&steps, 0.0, Precision::Fine);
+            assert!((chance - expected).abs() < 1e-6, "{chance} {expected}");
+        }
+    }
+
+    /// Source: by definition: with a severity that all share, two alike are ∫ p² where one is ∫ p.
+    #[test]
+    fn a_hard_job_is_hard_on_steps_that_are_alike() {
+        let (new, one) = (belief(&[]), [pad(0.0, 0.7)]);
+        let chance = |steps: &[StepAhead<'_>]| carry_chance_of_steps(steps, 0.3, Precision::Fine);
+        let alone = chance(&[step(&new, &one)]);
+        let both = chance(&[step(&new, &one), step(&new, &one)]);
+        assert!(
+            alone.powi(2) + 1e-4 < both && both + 1e-4 < alone,
+            "{both} {alone}"
+        );
+    }
+
+    fn pad(age: f64, more: f64) -> PadAhead {
+        PadAhead { age, more }
+    }
+
+    fn step<'a>(belief: &'a Belief, pads: &'a [PadAhead]) -> StepAhead<'a> {
+        StepAhead {
+            belief,
+            need: pads.len(),
+            pads,
+            others: &[],
         }
     }
 }

@@ -4,7 +4,8 @@
 //! there are, it goes on with those that take their place, so that a long stretch of work may wear out more
 //! pads than there are.
 
-use super::mixture::{PadAhead, Precision, rate_nodes, unit_wear};
+use super::mixture::{PadAhead, unit_wear};
+use super::rule::{Precision, rate_nodes};
 use crate::maths::life::{Belief, count_f64};
 use crate::maths::moments::Moments;
 

@@ -4,7 +4,8 @@
 //! how hard single jobs are evens out over several.
 
 use super::binomial::poisson_binomial;
-use super::mixture::{PadAhead, Precision, rate_nodes, unit_wear};
+use super::mixture::{PadAhead, unit_wear};
+use super::rule::{Precision, rate_nodes};
 use crate::maths::life::{Belief, count_f64};
 
 /// Chances that none, one, two, … of the pads wear out, over the belief about the rate λ.
