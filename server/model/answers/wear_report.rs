@@ -119,7 +119,7 @@ pub fn make_wear(book: &Book, id: &Id, now: Moment) -> Result<MakeWear, Refusal>
     let life = MakeLife::of(book, id, figures)
         .map_err(|error| Refusal::new(Reason::NoPlan, "make", format!("{id}: {error}."), ""))?;
     let usual = usual_job(book, make, figures);
-    let newer_last_shorter = newer_pads_last_shorter(book, id);
+    let newer_last_shorter = newer_pads_last_shorter(book, id, figures);
     // A new pad lasts as one in the data that has no work behind it.
     let new = range(|probability| life.belief.left_in_data(0.0, probability));
     Ok(MakeWear {

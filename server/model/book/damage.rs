@@ -3,8 +3,8 @@
 use fettlebook_quantity::exact_f64;
 
 use crate::Book;
-use crate::trade::kit::{Piece, Readiness, State};
-use crate::trade::make::Figures;
+use crate::trade::kit::{PadState, Piece, Readiness, State};
+use crate::trade::make::{Figures, PadFigures};
 use crate::trade::policy::{Policy, PolicyKey};
 use crate::trade::wear::{Band, BinReason, band, damage, plate_damage};
 
@@ -12,12 +12,7 @@ use crate::trade::wear::{Band, BinReason, band, damage, plate_damage};
 pub fn damage_of(book: &Book, piece: &Piece) -> Option<f64> {
     let make = book.make(&piece.make)?;
     match (&piece.state, &make.figures) {
-        (State::Pad(pad), Figures::Pad(figures)) => Some(damage(
-            pad.work,
-            figures.rated_work_sections.unwrap_or(0),
-            pad.wash_count,
-            figures.rated_wash_count.unwrap_or(0),
-        )),
+        (State::Pad(pad), Figures::Pad(figures)) => Some(pad_damage(pad, figures)),
         (State::Plate(plate), Figures::Plate(figures)) => Some(plate_damage(
             plate.run_time_ms,
             figures.rated_run_h,
@@ -31,6 +26,16 @@ pub fn damage_of(book: &Book, piece: &Piece) -> Option<f64> {
         }
         _ => None,
     }
+}
+
+/// Cumulative damage of a pad by the ratings of its make.
+pub(crate) fn pad_damage(pad: &PadState, figures: &PadFigures) -> f64 {
+    damage(
+        pad.work,
+        figures.rated_work_sections.unwrap_or(0),
+        pad.wash_count,
+        figures.rated_wash_count.unwrap_or(0),
+    )
 }
 
 /// Wear band of a piece by the policy's limits; one that was binned for what inspection found is

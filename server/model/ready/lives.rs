@@ -4,9 +4,11 @@
 //! by when they did, all others by having lasted so long, the older ones less, for what a supplier
 //! sends changes. It must never count a pad's survival twice.
 
+use std::sync::Arc;
+
 use fettlebook_quantity::exact_f64;
 
-use crate::book::damage::damage_of;
+use crate::book::damage::pad_damage;
 use crate::ground::ids::{Id, Tag};
 use crate::maths::life::{
     Belief, Life, LifeError, Limits, Lives, Prior, WeibullFit, fit_weibull, newer_last_shorter,
@@ -68,11 +70,22 @@ impl MakeLife {
     /// # Errors
     /// When figures of the make make no sense as lives, which setting it up refuses.
     pub fn of(book: &Book, id: &Id, figures: &PadFigures) -> Result<Self, LifeError> {
-        let policy = book.policy();
+        Self::of_pads(book.policy(), book.all_of(id), figures)
+    }
+
+    /// What all pads of a make say, those that ended too.
+    ///
+    /// # Errors
+    /// As [`MakeLife::of`].
+    pub(crate) fn of_pads<'a>(
+        policy: &Policy,
+        pads: impl Iterator<Item = &'a Arc<Piece>>,
+        figures: &PadFigures,
+    ) -> Result<Self, LifeError> {
         let (mut counts, mut lives) = (LifeCounts::default(), Vec::new());
-        for piece in book.all_of(id) {
+        for piece in pads {
             counts.add(piece.readiness);
-            lives.extend(life_of(book, piece).map(|life| (life, piece.put_to_work_at())));
+            lives.extend(life_of(piece, figures).map(|life| (life, piece.put_to_work_at())));
         }
         let lives = Lives::new(faded(lives, policy.value(PolicyKey::LivesHalvePads)))?;
         let shape_basis = shape_basis(policy, &lives);
@@ -150,10 +163,9 @@ impl LifeCounts {
     }
 }
 
-/// The life of a pad so far; `None` for what is no pad.
-fn life_of(book: &Book, piece: &Piece) -> Option<Life> {
-    piece.pad()?;
-    let age = damage_of(book, piece)?;
+/// The life of a pad so far, by the figures of its make; `None` for what is no pad.
+fn life_of(piece: &Piece, figures: &PadFigures) -> Option<Life> {
+    let age = pad_damage(piece.pad()?, figures);
     let failed = matches!(piece.readiness, Readiness::Binned(reason) if reason.is_failure());
     Some(Life::whole(age, failed))
 }
@@ -183,10 +195,10 @@ fn faded(lives: Vec<(Life, Option<Moment>)>, halving_pads: i64) -> Vec<Life> {
 }
 
 /// Whether pads of the make that were put to work lately last shorter than those before them.
-pub(crate) fn newer_pads_last_shorter(book: &Book, id: &Id) -> bool {
+pub(crate) fn newer_pads_last_shorter(book: &Book, id: &Id, figures: &PadFigures) -> bool {
     let mut lives: Vec<(Moment, Tag, Life)> = book
         .all_of(id)
-        .filter_map(|piece| Some((piece.put_to_work_at()?, piece.tag, life_of(book, piece)?)))
+        .filter_map(|piece| Some((piece.put_to_work_at()?, piece.tag, life_of(piece, figures)?)))
         .collect();
     lives.sort_by_key(|(began, tag, _)| (*began, *tag));
     let in_order: Vec<Life> = lives.into_iter().map(|(_, _, life)| life).collect();

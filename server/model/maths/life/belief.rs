@@ -35,8 +35,10 @@ impl Belief {
         let shape = usable_shape(shape)?;
         let a = positive(prior.a, "the weight of the prior")?;
         let b = positive(prior.b, "the rate of the prior")?;
+        // A life of nothing adds nothing.
         let powers = lives
             .iter()
+            .filter(|life| life.age > 0.0)
             .map(|life| shape * life.age.ln() + life.weight.ln());
         let ln_b = ln_sum(std::iter::once(b.ln()).chain(powers));
         Ok(Self {
