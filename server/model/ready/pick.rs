@@ -5,6 +5,7 @@
 
 mod asked;
 mod batteries;
+mod job_pads;
 mod pads;
 mod reach;
 mod step_pads;
@@ -19,6 +20,7 @@ use jiff::civil::Date;
 
 pub use asked::StepAsked;
 pub(crate) use batteries::{BatteryChoice, BatteryOffer, offer_batteries};
+pub use job_pads::JobPads;
 pub(crate) use pads::added_damage;
 pub use pads::{PadBar, PadChoice, PadOffer, offer_pads};
 pub use reach::bring_by;

@@ -3,14 +3,16 @@
 //! Serves the check. It never picks a pad that another step of the job has, and never says short
 //! without saying what would help.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::chance::times_in_100;
 use super::line::{Line, LineKind, Pick, Verdict, local};
 use crate::book::damage::band_of;
 use crate::ground::ids::{Id, Tag, list};
 use crate::ground::refusal::Refusal;
-use crate::ready::pick::{PadBar, PadChoice, PadOffer, Scene, StepAsked, added_damage, offer_pads};
+use crate::ready::pick::{
+    JobPads, PadBar, PadChoice, PadOffer, Scene, StepAsked, added_damage, offer_pads,
+};
 use crate::ready::plan::{Plan, step_makes};
 use crate::trade::job::Routine;
 use crate::trade::kit::Piece;
@@ -32,7 +34,7 @@ pub(super) fn pad_lines(
     plan: &Plan,
     target: f64,
 ) -> Result<Vec<Line>, Refusal> {
-    let mut taken = BTreeSet::new();
+    let mut job_pads = JobPads::default();
     plan.steps
         .iter()
         .map(|planned| {
@@ -42,18 +44,13 @@ pub(super) fn pad_lines(
                 plan: planned,
                 figures: step_makes(scene.book, &planned.step, "routine.steps")?.pad,
             };
-            Ok(pad_line(scene, &asked, &mut taken, target))
+            Ok(pad_line(scene, &asked, &mut job_pads, target))
         })
         .collect()
 }
 
 /// The pad line. What it picks is marked taken, so that no other step gets it.
-fn pad_line(
-    scene: &Scene<'_>,
-    asked: &StepAsked<'_>,
-    taken: &mut BTreeSet<Tag>,
-    target: f64,
-) -> Line {
+fn pad_line(scene: &Scene<'_>, asked: &StepAsked<'_>, job_pads: &mut JobPads, target: f64) -> Line {
     let scene = &scene.of_step(asked.plan);
     let name = scene
         .book
@@ -61,7 +58,7 @@ fn pad_line(
         .map_or("", |make| make.name.as_str());
     let mut line = Line::new(LineKind::Pad, Some(&asked.plan.name), name);
     line.make = Some(asked.step().pad_make.clone());
-    let offer = offer_pads(scene, asked, taken, target);
+    let offer = offer_pads(scene, asked, job_pads, target);
     let have = i64::try_from(offer.eligible_count).unwrap_or(i64::MAX);
     let chance = offer.chance.as_ref().map(|carry| carry.chance);
     line.counts_as(asked.plan.pad_count, have, Unit::Piece, |_, _| {
@@ -69,7 +66,7 @@ fn pad_line(
     });
     line.have = i64::try_from(offer.here_count).unwrap_or(i64::MAX);
     for (at, choice) in offer.picked().enumerate() {
-        taken.insert(choice.piece.tag);
+        job_pads.taken.insert(choice.piece.tag);
         line.picks.push(Pick {
             tag: choice.piece.tag,
             quantity: 1,
@@ -86,7 +83,7 @@ fn pad_line(
     say_others(&mut line, scene, &offer, name);
     say_worn(&mut line, scene, asked, &offer.working);
     say_of_liquids(&mut line, asked, &offer);
-    line.ask_to_move(scene, offer.picked().map(|choice| &choice.piece));
+    line.ask_to_move(scene, offer.picked().map(|choice| choice.piece));
     if line.short > 0 {
         say_what_would_help(&mut line, scene, &offer);
     }
@@ -104,7 +101,7 @@ fn gravity(chance: Option<f64>) -> Verdict {
 }
 
 /// Says what it costs that fewer pads do all of the work.
-fn say_too_few(line: &mut Line, offer: &PadOffer) {
+fn say_too_few(line: &mut Line, offer: &PadOffer<'_>) {
     let (Some(carry), false) = (&offer.chance, offer.working.is_empty()) else {
         return;
     };
@@ -128,7 +125,7 @@ fn say_too_few(line: &mut Line, offer: &PadOffer) {
 }
 
 /// Watches pads of other makes that make up the number.
-fn say_others(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer, name: &str) {
+fn say_others(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer<'_>, name: &str) {
     let mut others: BTreeMap<&Id, Vec<Tag>> = BTreeMap::new();
     for choice in offer.picked().filter(|choice| choice.of_other_make) {
         let of_make = others.entry(&choice.piece.make).or_default();
@@ -151,12 +148,12 @@ fn say_others(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer, name: &str) 
 
 /// Watches pads that are tired or past their rated life, and those the job itself would carry past
 /// it.
-fn say_worn(line: &mut Line, scene: &Scene<'_>, asked: &StepAsked<'_>, working: &[PadChoice]) {
+fn say_worn(line: &mut Line, scene: &Scene<'_>, asked: &StepAsked<'_>, working: &[PadChoice<'_>]) {
     let count = i64::try_from(working.len()).unwrap_or(i64::MAX);
     let (mut tired, mut passing, mut past) = (Vec::new(), Vec::new(), Vec::new());
     for choice in working {
         let tag = choice.piece.tag;
-        let figures = pad_figures(scene.book, &choice.piece).unwrap_or(asked.figures);
+        let figures = pad_figures(scene.book, choice.piece).unwrap_or(asked.figures);
         let each = added_damage(asked.plan, figures, count);
         if band_of(scene.policy(), choice.damage) == Band::Spent {
             past.push(tag);
@@ -194,7 +191,7 @@ fn say_worn(line: &mut Line, scene: &Scene<'_>, asked: &StepAsked<'_>, working: 
 
 /// Watches pads that may hold leftovers of a coarser liquid, and says before it happens which pads are to
 /// carry a coarser liquid than they are kept for.
-fn say_of_liquids(line: &mut Line, asked: &StepAsked<'_>, offer: &PadOffer) {
+fn say_of_liquids(line: &mut Line, asked: &StepAsked<'_>, offer: &PadOffer<'_>) {
     let (liquid, kept_for) = (asked.plan.whole.liquid, asked.figures.grade);
     let washed = offer.picked().filter(|choice| choice.washed_of_coarser);
     let washed: Vec<Tag> = washed.map(|choice| choice.piece.tag).collect();
@@ -209,7 +206,7 @@ fn say_of_liquids(line: &mut Line, asked: &StepAsked<'_>, offer: &PadOffer) {
              test spot before it finishes."
         ));
     }
-    let is_first = |choice: &&PadChoice| {
+    let is_first = |choice: &&PadChoice<'_>| {
         let pad = choice.piece.pad();
         pad.is_some_and(|pad| pad.is_kept_for_finer(kept_for, liquid))
     };
@@ -232,7 +229,7 @@ fn say_of_liquids(line: &mut Line, asked: &StepAsked<'_>, offer: &PadOffer) {
     }
 }
 
-fn tag_of(choice: &PadChoice) -> Tag {
+fn tag_of(choice: &PadChoice<'_>) -> Tag {
     choice.piece.tag
 }
 
@@ -245,7 +242,7 @@ fn pad_figures<'a>(book: &'a Book, piece: &Piece) -> Option<&'a PadFigures> {
 }
 
 /// Says which pads of the make cannot be taken, and what would bring them back.
-fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer) {
+fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer<'_>) {
     let mut washable: BTreeMap<(Option<Moment>, &str), Vec<Tag>> = BTreeMap::new();
     let mut drying: BTreeMap<Moment, Vec<Tag>> = BTreeMap::new();
     let mut others: BTreeMap<PadBar, Vec<Tag>> = BTreeMap::new();

@@ -3,15 +3,13 @@
 //! Serves the log of a job. Every swap and every word said of a pad must find its step; what finds
 //! none is refused, never dropped.
 
-use std::collections::BTreeSet;
-
 use super::start::Start;
 use super::writer::Writer;
 use crate::book::command::PadUse;
 use crate::ground::ids::list;
 use crate::ground::ids::{Id, Tag};
 use crate::ground::refusal::{Reason, Refusal};
-use crate::ready::pick::{PadChoice, Scene, StepAsked, offer_pads};
+use crate::ready::pick::{JobPads, PadChoice, Scene, StepAsked, offer_pads};
 use crate::ready::plan::{Plan, StepPlan};
 use crate::trade::job::Routine;
 use crate::trade::make::PadFigures;
@@ -25,8 +23,8 @@ pub(super) struct PadsUsed<'a> {
     plan: &'a Plan,
     /// What the log starts from.
     start: Start<'a>,
-    /// Pads that have a step, or were swapped out of one.
-    taken: BTreeSet<Tag>,
+    /// Pads that have a step, or were swapped out of one, among them.
+    job_pads: JobPads,
     /// Pads that worked, in the order of the steps.
     worked: Vec<Tag>,
     /// The pads of all steps before any word of them.
@@ -62,7 +60,7 @@ impl<'a> PadsUsed<'a> {
             routine,
             plan,
             start: *start,
-            taken: BTreeSet::new(),
+            job_pads: JobPads::default(),
             worked: Vec::new(),
             base: Vec::new(),
             spares: Vec::new(),
@@ -106,16 +104,16 @@ impl<'a> PadsUsed<'a> {
             .extend(working.iter().map(|tag| Picked::whole(*tag, &step.name)));
         self.base
             .extend(spares.iter().map(|tag| Picked::spare(*tag, &step.name)));
-        self.taken.extend(working.iter().chain(&spares));
+        self.job_pads.taken.extend(working.iter().chain(&spares));
         self.spares
             .extend(spares.into_iter().map(|tag| (tag, step.name.clone())));
         working
     }
 
     /// What the kit offers for a step: pads that work, and spares.
-    fn offered(&self, asked: &StepAsked<'_>) -> (Vec<Tag>, Vec<Tag>) {
-        let offer = offer_pads(self.scene, asked, &self.taken, self.target);
-        let tags = |pads: &[PadChoice]| pads.iter().map(|pad| pad.piece.tag).collect();
+    fn offered(&mut self, asked: &StepAsked<'_>) -> (Vec<Tag>, Vec<Tag>) {
+        let offer = offer_pads(self.scene, asked, &mut self.job_pads, self.target);
+        let tags = |pads: &[PadChoice<'_>]| pads.iter().map(|pad| pad.piece.tag).collect();
         (tags(&offer.working), tags(&offer.spares))
     }
 
@@ -135,7 +133,7 @@ impl<'a> PadsUsed<'a> {
     /// spare.
     fn is_free(&self, tag: Tag) -> bool {
         let spare = self.spares.iter().any(|(spare, _)| *spare == tag);
-        (spare && !self.worked.contains(&tag)) || !self.taken.contains(&tag)
+        (spare && !self.worked.contains(&tag)) || !self.job_pads.taken.contains(&tag)
     }
 
     /// Swaps as said; returns the pads that gave way.
@@ -146,7 +144,7 @@ impl<'a> PadsUsed<'a> {
                 let (planned, used) = self.swaps.remove(at);
                 out.push(planned);
                 *tag = used;
-                self.taken.insert(used);
+                self.job_pads.taken.insert(used);
             }
         }
         out.retain(|tag| !tags.contains(tag));
@@ -175,7 +173,7 @@ impl<'a> PadsUsed<'a> {
             if let Some(tag) = tags.iter_mut().find(|tag| Some(**tag) == gives_way) {
                 *tag = used;
             }
-            self.taken.insert(used);
+            self.job_pads.taken.insert(used);
             self.guessed.push((planned, used));
         }
     }
@@ -204,7 +202,7 @@ impl<'a> PadsUsed<'a> {
             .map(|pad| pad.tag)
             .filter(|tag| !tags.contains(tag))
             .collect();
-        self.taken.extend(&further);
+        self.job_pads.taken.extend(&further);
         further
     }
 

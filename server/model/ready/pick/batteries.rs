@@ -61,7 +61,7 @@ pub(crate) fn offer_batteries(scene: &Scene<'_>, drawn: &Drawn<'_>) -> BatteryOf
             let Some(battery) = piece.battery() else {
                 continue;
             };
-            let is_fit = matches!(piece.readiness, Readiness::Ready) && free.has(piece.tag);
+            let is_fit = matches!(piece.readiness, Readiness::Ready) && free.has(piece);
             let Some(rated_ms) = rated_run_ms(book, piece).filter(|_| is_fit) else {
                 continue;
             };

@@ -9,13 +9,14 @@ use std::sync::Arc;
 use fettlebook_quantity::Seconds;
 
 use super::asked::StepAsked;
+use super::job_pads::JobPads;
 use super::reach::Reach;
 use super::step_pads::{PadsAhead, StepPads};
 use super::{Scene, wash_by};
 use crate::Moment;
-use crate::book::damage::damage_of;
+use crate::book::damage::pad_damage;
 use crate::ground::ids::Tag;
-use crate::ready::lives::MakeLife;
+use crate::ready::lives::pad_figures;
 use crate::ready::plan::StepPlan;
 use crate::trade::kit::{Piece, Readiness};
 use crate::trade::make::PadFigures;
@@ -45,10 +46,10 @@ pub enum PadBar {
 }
 
 /// A pad that can be picked.
-#[derive(Debug, Clone)]
-pub struct PadChoice {
+#[derive(Debug, Clone, Copy)]
+pub struct PadChoice<'a> {
     /// The pad.
-    pub piece: Arc<Piece>,
+    pub piece: &'a Arc<Piece>,
     /// Damage before the job.
     pub damage: f64,
     /// At the job's place already.
@@ -61,11 +62,11 @@ pub struct PadChoice {
 
 /// What the kit offers for the pads of a step.
 #[derive(Debug, Clone, Default)]
-pub struct PadOffer {
+pub struct PadOffer<'a> {
     /// Pads that should work, as many as the step needs where there are so many.
-    pub working: Vec<PadChoice>,
+    pub working: Vec<PadChoice<'a>>,
     /// Pads that should go along as spares.
-    pub spares: Vec<PadChoice>,
+    pub spares: Vec<PadChoice<'a>>,
     /// How many pads could be picked at all.
     pub eligible_count: usize,
     /// How many of those are at the place.
@@ -88,9 +89,9 @@ pub struct PadChance {
     pub ahead: PadsAhead,
 }
 
-impl PadOffer {
+impl<'a> PadOffer<'a> {
     /// The pads that go along, those that work first.
-    pub fn picked(&self) -> impl Iterator<Item = &PadChoice> {
+    pub fn picked(&self) -> impl Iterator<Item = &PadChoice<'a>> {
         self.working.iter().chain(&self.spares)
     }
 }
@@ -99,46 +100,59 @@ impl PadOffer {
 /// cutting uses up worn ones first as long as the chance that enough of them last is at least `target`.
 /// Others are named with why they cannot go. Where the make is short, pads of other makes that do for it
 /// make up the number; where there are fewer all the same, those there are do all of the work.
-pub fn offer_pads(
-    scene: &Scene<'_>,
+pub fn offer_pads<'a>(
+    scene: &Scene<'a>,
     asked: &StepAsked<'_>,
-    taken: &BTreeSet<Tag>,
+    job_pads: &mut JobPads,
     target: f64,
-) -> PadOffer {
+) -> PadOffer<'a> {
     // A step of the second day has what is dry by then.
     let scene = &scene.of_step(asked.plan);
     let mut offer = PadOffer::default();
     let mut eligible = Vec::new();
+    let taken = &job_pads.taken;
     let (step, figures) = (asked.step(), asked.figures);
     // What was taken is not picked anew.
     let fixed = scene.fixed_pads(&step.name);
+    let of_make: Vec<&Arc<Piece>> = scene.book.all_of(&step.pad_make).collect();
     let pads: Vec<&Arc<Piece>> = if fixed.is_empty() {
-        scene.book.pieces_of(&step.pad_make).collect()
+        let in_kit = of_make.iter().filter(|piece| !piece.is_binned());
+        in_kit.copied().collect()
     } else {
         fixed.iter().map(|(piece, _)| *piece).collect()
     };
     for piece in pads {
         match pad_bar(scene, piece, asked, figures, taken) {
             Some(bar) => offer.barred.push((piece.tag, bar)),
-            None => eligible.push(choice(scene, piece, asked)),
+            None => {
+                let figures = if piece.make == step.pad_make {
+                    Some(figures)
+                } else {
+                    scene
+                        .book
+                        .make(&piece.make)
+                        .and_then(|make| pad_figures(make))
+                };
+                eligible.push(choice(scene, piece, figures, asked));
+            }
         }
     }
-    let is_first = |pad: &PadChoice| Choice::of(scene, pad) == Choice::First;
+    let is_first = |pad: &PadChoice<'_>| Choice::of(scene, pad) == Choice::First;
     let first_count = eligible.iter().filter(|pad| is_first(pad)).count();
     if fixed.is_empty() && first_count < asked.need() {
         for (make, figures) in asked.makes_that_do(scene.book) {
             let pieces = scene.book.pieces_of(make);
             let fit = pieces.filter(|piece| pad_bar(scene, piece, asked, figures, taken).is_none());
-            eligible.extend(fit.map(|piece| choice(scene, piece, asked)));
+            eligible.extend(fit.map(|piece| choice(scene, piece, Some(figures), asked)));
         }
     }
-    if fixed.is_empty() {
+    if fixed.is_empty() && first_count < eligible.len() {
         leave_out_second_choice(scene, asked, &mut eligible);
     }
     offer.eligible_count = eligible.len();
     offer.here_count = eligible.iter().filter(|pad| pad.here).count();
-    let life = MakeLife::of(scene.book, &step.pad_make, figures).ok();
-    let step_pads = StepPads::of(scene, life.as_ref(), asked, &eligible, target);
+    let life = job_pads.life_of(scene.policy(), &step.pad_make, of_make.into_iter(), figures);
+    let step_pads = StepPads::of(scene, life.as_deref(), asked, &eligible, target);
     let picked = if fixed.is_empty() {
         step_pads.pick(eligible)
     } else {
@@ -146,7 +160,7 @@ pub fn offer_pads(
     };
     // Looking back, the job was done: its chance is asked by nobody, and costs the most.
     if !scene.looking_back {
-        offer.chance = step_pads.told(&picked);
+        offer.chance = step_pads.told(&picked, job_pads);
     }
     offer.working = picked;
     offer.spares = offer
@@ -155,17 +169,23 @@ pub fn offer_pads(
     offer
 }
 
-/// A pad that can be picked for a step.
-fn choice(scene: &Scene<'_>, piece: &Arc<Piece>, asked: &StepAsked<'_>) -> PadChoice {
-    let liquid = asked.plan.whole.liquid;
+/// A pad that can be picked for a step, with the figures of its make.
+fn choice<'a>(
+    scene: &Scene<'_>,
+    piece: &'a Arc<Piece>,
+    figures: Option<&PadFigures>,
+    asked: &StepAsked<'_>,
+) -> PadChoice<'a> {
+    let (pad, liquid) = (piece.pad(), asked.plan.whole.liquid);
+    let damage = pad
+        .zip(figures)
+        .map(|(pad, figures)| pad_damage(pad, figures));
     PadChoice {
-        piece: Arc::clone(piece),
-        damage: damage_of(scene.book, piece).unwrap_or_default(),
+        piece,
+        damage: damage.unwrap_or_default(),
         here: piece.place == *scene.place,
         of_other_make: piece.make != asked.step().pad_make,
-        washed_of_coarser: piece
-            .pad()
-            .is_some_and(|pad| pad.has_carried_coarser_than(liquid)),
+        washed_of_coarser: pad.is_some_and(|pad| pad.has_carried_coarser_than(liquid)),
     }
 }
 
@@ -187,12 +207,12 @@ enum Choice {
 }
 
 impl Choice {
-    fn of(scene: &Scene<'_>, pad: &PadChoice) -> Self {
+    fn of(scene: &Scene<'_>, pad: &PadChoice<'_>) -> Self {
         if scene.looking_back && pad.piece.received_at > scene.starts_at {
             Self::CameLater
-        } else if scene.looking_back && scene.reach(&pad.piece) == Reach::OfAnother {
+        } else if scene.looking_back && scene.reach(pad.piece) == Reach::OfAnother {
             Self::OfAnother
-        } else if scene.looking_back && is_kept_for_another(scene, &pad.piece) {
+        } else if scene.looking_back && is_kept_for_another(scene, pad.piece) {
             Self::KeptForAnother
         } else if pad.washed_of_coarser {
             Self::Washed
@@ -210,9 +230,9 @@ impl Choice {
 fn leave_out_second_choice(
     scene: &Scene<'_>,
     asked: &StepAsked<'_>,
-    eligible: &mut Vec<PadChoice>,
+    eligible: &mut Vec<PadChoice<'_>>,
 ) {
-    let mut ranked: Vec<(Choice, PadChoice)> = eligible
+    let mut ranked: Vec<(Choice, PadChoice<'_>)> = eligible
         .drain(..)
         .map(|pad| (Choice::of(scene, &pad), pad))
         .collect();

@@ -4,15 +4,15 @@
 //! say; it must never send fresh pads where worn ones hold the target, nor more spares than help. A
 //! spare is no need: it goes along while it raises the chance towards the target.
 
+use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 use super::Scene;
 use super::asked::StepAsked;
+use super::job_pads::JobPads;
 use super::pads::{PadChance, PadChoice, work_damage};
 use crate::ground::ids::Id;
-use crate::maths::chance::{
-    OthersAhead, PadAhead, Precision, StepAhead, carry_chance, carry_chance_of_steps,
-};
+use crate::maths::chance::{OthersAhead, PadAhead, Precision, StepAhead, carry_chance};
 use crate::maths::life::Belief;
 use crate::ready::lives::MakeLife;
 use crate::ready::plan::StepPlan;
@@ -71,7 +71,7 @@ impl<'a> StepPads<'a> {
         scene: &'a Scene<'a>,
         life: Option<&'a MakeLife>,
         asked: &'a StepAsked<'a>,
-        eligible: &[PadChoice],
+        eligible: &[PadChoice<'_>],
         target: f64,
     ) -> Self {
         let policy = scene.policy();
@@ -95,18 +95,20 @@ impl<'a> StepPads<'a> {
     }
 
     /// The chance of those picked, as it is told; none where the make's lives say nothing.
-    pub(super) fn told(&self, picked: &[PadChoice]) -> Option<PadChance> {
+    pub(super) fn told(
+        &self,
+        picked: &[PadChoice<'_>],
+        job_pads: &mut JobPads,
+    ) -> Option<PadChance> {
         let ahead = self.ahead_of(picked)?;
-        let step = [ahead.step()];
-        let chance = carry_chance_of_steps(&step, self.severity_log_sd, Precision::Fine);
         Some(PadChance {
-            chance,
+            chance: job_pads.chance_of(&ahead, self.severity_log_sd),
             rests_on: self.rests_on(picked)?,
             ahead,
         })
     }
 
-    fn weigh(&self, pads: &[PadChoice], precision: Precision) -> Option<f64> {
+    fn weigh(&self, pads: &[PadChoice<'_>], precision: Precision) -> Option<f64> {
         self.weigh_ages(pads.iter().map(|pad| pad.damage), precision)
     }
 
@@ -143,7 +145,7 @@ impl<'a> StepPads<'a> {
     }
 
     /// These pads as a step of the job they go to.
-    fn ahead_of(&self, pads: &[PadChoice]) -> Option<PadsAhead> {
+    fn ahead_of(&self, pads: &[PadChoice<'_>]) -> Option<PadsAhead> {
         let own = pads.iter().filter(|pad| !pad.of_other_make);
         let others = self.others(pads).map(|(life, figures, pads)| {
             let more = share_of(self.asked.plan, figures, self.need);
@@ -165,8 +167,8 @@ impl<'a> StepPads<'a> {
     /// work: they only make up the number.
     fn others<'b>(
         &'b self,
-        pads: &'b [PadChoice],
-    ) -> impl Iterator<Item = (MakeLife, &'b PadFigures, Vec<&'b PadChoice>)> {
+        pads: &'b [PadChoice<'_>],
+    ) -> impl Iterator<Item = (MakeLife, &'b PadFigures, Vec<&'b PadChoice<'b>>)> {
         let makes: BTreeSet<&Id> = pads
             .iter()
             .filter(|pad| pad.of_other_make)
@@ -183,7 +185,7 @@ impl<'a> StepPads<'a> {
     }
 
     /// What the chance rests on: a sentence, and one for each other make.
-    fn rests_on(&self, pads: &[PadChoice]) -> Option<String> {
+    fn rests_on(&self, pads: &[PadChoice<'_>]) -> Option<String> {
         let mut told = self.life?.rests_on();
         for (life, _, of_make) in self.others(pads) {
             let make = of_make.first().map(|pad| &pad.piece.make);
@@ -195,15 +197,12 @@ impl<'a> StepPads<'a> {
     }
 
     /// Whether there is nothing to choose: other makes make up the number, or fewer work than are needed.
-    fn are_all_there_is(&self, pads: &[PadChoice]) -> bool {
+    fn are_all_there_is(&self, pads: &[PadChoice<'_>]) -> bool {
         self.need < self.asked.need() || pads.iter().any(|pad| pad.of_other_make)
     }
 
-    fn holds(&self, pads: &[PadChoice]) -> bool {
-        self.ages_hold(pads.iter().map(|pad| pad.damage))
-    }
-
-    fn ages_hold(&self, ages: impl Iterator<Item = f64> + Clone) -> bool {
+    fn holds(&self, pads: &[PadChoice<'_>]) -> bool {
+        let ages = pads.iter().map(|pad| pad.damage);
         let Some(coarse) = self.weigh_ages(ages.clone(), Precision::Coarse) else {
             return true;
         };
@@ -216,13 +215,17 @@ impl<'a> StepPads<'a> {
 
     /// The pads that go, those that should work first: from the place alone where that holds the
     /// target, else from everywhere.
-    pub(super) fn pick(&self, mut pads: Vec<PadChoice>) -> Vec<PadChoice> {
+    pub(super) fn pick<'b>(&self, mut pads: Vec<PadChoice<'b>>) -> Vec<PadChoice<'b>> {
         sort_by_wear(&mut pads, self.cutting);
         if self.are_all_there_is(&pads) {
             return pads;
         }
-        let here: Vec<PadChoice> = pads.iter().filter(|pad| pad.here).cloned().collect();
-        let held = self.that_holds(&here).or_else(|| self.that_holds(&pads));
+        let here: Vec<PadChoice<'_>> = pads.iter().filter(|pad| pad.here).copied().collect();
+        let are_all_here = here.len() == pads.len();
+        let held = match self.that_holds(here) {
+            None if !are_all_here => self.that_holds(pads.clone()),
+            held => held,
+        };
         held.unwrap_or_else(|| {
             let mut best = self.best(pads);
             sort_by_wear(&mut best, self.cutting);
@@ -232,21 +235,22 @@ impl<'a> StepPads<'a> {
 
     /// A choice from a sorted list that holds the target: for finishing the least worn there is, for
     /// cutting the most worn that work with the freshest as spares, and no more spares than it takes.
-    fn that_holds(&self, sorted: &[PadChoice]) -> Option<Vec<PadChoice>> {
+    fn that_holds<'b>(&self, sorted: Vec<PadChoice<'b>>) -> Option<Vec<PadChoice<'b>>> {
         let last = sorted.len().checked_sub(self.need)?;
+        let ranked = Ranked::of(sorted);
         let from = if self.cutting {
-            self.first_that_holds(sorted, last)?
+            self.first_that_holds(&ranked, last)?
         } else {
             0
         };
         (0..=self.more_most)
-            .map(|more| self.choice(sorted, from, more))
+            .map(|more| self.choice(&ranked, from, more))
             .find(|choice| self.holds(choice))
     }
 
     /// The first place from which a choice with all spares holds the target, most worn first.
-    fn first_that_holds(&self, sorted: &[PadChoice], last: usize) -> Option<usize> {
-        let holds = |from: usize| self.holds(&self.choice(sorted, from, self.more_most));
+    fn first_that_holds(&self, ranked: &Ranked<'_>, last: usize) -> Option<usize> {
+        let holds = |from: usize| self.holds(&self.choice(ranked, from, self.more_most));
         if holds(0) {
             return Some(0);
         }
@@ -261,20 +265,18 @@ impl<'a> StepPads<'a> {
         starts.get(first).copied()
     }
 
-    /// Of a sorted list those that work from this place on, and as spares the freshest that are left,
-    /// this many more than by policy.
-    fn choice(&self, sorted: &[PadChoice], from: usize, more: usize) -> Vec<PadChoice> {
+    /// Those that work from this place on, and as spares the freshest that are left after them, this many
+    /// more than by policy.
+    fn choice<'b>(&self, ranked: &Ranked<'b>, from: usize, more: usize) -> Vec<PadChoice<'b>> {
         let end = from.saturating_add(self.need);
         let spares = self.size.saturating_sub(self.need).saturating_add(more);
-        let mut choice = sorted.get(from..end).unwrap_or_default().to_vec();
-        let mut left = sorted.get(end..).unwrap_or_default().to_vec();
-        sort_by_wear(&mut left, false);
-        choice.extend(left.into_iter().take(spares));
+        let mut choice = ranked.sorted.get(from..end).unwrap_or_default().to_vec();
+        choice.extend(ranked.freshest_after(end).take(spares));
         choice
     }
 
     /// The freshest there are, with further spares as far as they help.
-    fn best(&self, mut pads: Vec<PadChoice>) -> Vec<PadChoice> {
+    fn best<'b>(&self, mut pads: Vec<PadChoice<'b>>) -> Vec<PadChoice<'b>> {
         sort_by_wear(&mut pads, false);
         let rest = pads.split_off(self.size.min(pads.len()));
         let mut chance = self.weigh(&pads, Precision::Coarse).unwrap_or(1.0);
@@ -300,15 +302,38 @@ fn share_of(plan: &StepPlan, figures: &PadFigures, pad_count: usize) -> f64 {
     work_damage(plan, figures, pad_count)
 }
 
+/// Pads in the order in which they should work, and by how fresh they are.
+struct Ranked<'a> {
+    sorted: Vec<PadChoice<'a>>,
+    /// The same, the freshest first, each with its place among those sorted.
+    freshest: Vec<(usize, PadChoice<'a>)>,
+}
+
+impl<'a> Ranked<'a> {
+    fn of(sorted: Vec<PadChoice<'a>>) -> Self {
+        let mut freshest: Vec<_> = sorted.iter().copied().enumerate().collect();
+        freshest.sort_by(|(_, a), (_, b)| by_wear(a, b, false));
+        Self { sorted, freshest }
+    }
+
+    /// Those from this place on, the freshest first.
+    fn freshest_after(&self, place: usize) -> impl Iterator<Item = PadChoice<'a>> {
+        let after = self.freshest.iter().filter(move |(at, _)| *at >= place);
+        after.map(|(_, pad)| *pad)
+    }
+}
+
 /// Most worn first for cutting, least worn first for finishing; at the place first among equals.
-fn sort_by_wear(pads: &mut [PadChoice], cutting: bool) {
-    pads.sort_by(|a, b| {
-        let wear = if cutting {
-            b.damage.total_cmp(&a.damage)
-        } else {
-            a.damage.total_cmp(&b.damage)
-        };
-        wear.then(b.here.cmp(&a.here))
-            .then(a.piece.tag.cmp(&b.piece.tag))
-    });
+fn sort_by_wear(pads: &mut [PadChoice<'_>], cutting: bool) {
+    pads.sort_by(|a, b| by_wear(a, b, cutting));
+}
+
+fn by_wear(a: &PadChoice<'_>, b: &PadChoice<'_>, cutting: bool) -> Ordering {
+    let wear = if cutting {
+        b.damage.total_cmp(&a.damage)
+    } else {
+        a.damage.total_cmp(&b.damage)
+    };
+    wear.then(b.here.cmp(&a.here))
+        .then(a.piece.tag.cmp(&b.piece.tag))
 }

@@ -52,7 +52,7 @@ pub(crate) fn offer_bottles(scene: &Scene<'_>, make: &Id) -> BottleOffer {
         };
         if bottle.expiry.is_some_and(|last| last < scene.last_day) {
             expired.push(piece.tag);
-        } else if piece.readiness == Readiness::Ready && free.has(piece.tag) {
+        } else if piece.readiness == Readiness::Ready && free.has(piece) {
             let heel_ul = heel_ul(scene.policy(), bottle);
             let quantity = bottle.left_ul.ul().saturating_sub(heel_ul);
             if quantity <= 0 && bottle.left_ul > Volume::ZERO {
@@ -134,7 +134,7 @@ pub(crate) fn offer_bundles(scene: &Scene<'_>, make: &Id, grade: TowelGrade) -> 
         .filter_map(|piece| piece.bundle().map(|bundle| (piece, bundle)))
         .filter(|(_, bundle)| bundle.grade == grade)
         .filter(|(piece, _)| !is_demotable(scene.book, piece))
-        .filter(|(piece, _)| free.has(piece.tag))
+        .filter(|(piece, _)| free.has(piece))
         .collect();
     bundles
         .sort_by_key(|(piece, bundle)| (scene.reach(piece), Reverse(bundle.wash_count), piece.tag));
@@ -163,7 +163,7 @@ pub(crate) fn offer_sundries(scene: &Scene<'_>, make: &Id) -> Vec<Holding> {
     let mut held: Vec<Holding> = scene
         .book
         .pieces_of(make)
-        .filter(|piece| piece.readiness == Readiness::Ready && free.has(piece.tag))
+        .filter(|piece| piece.readiness == Readiness::Ready && free.has(piece))
         .filter_map(|piece| {
             Some(Holding {
                 piece: Arc::clone(piece),

@@ -69,15 +69,13 @@ pub(super) struct Free<'b, 'a> {
 
 impl Free<'_, '_> {
     /// Whether a piece may go.
-    pub(super) fn has(&self, tag: Tag) -> bool {
-        let is_away = |piece: &Arc<Piece>| self.scene.is_away(piece);
-        if self.scene.book.piece(tag).is_none_or(is_away) {
-            return false;
-        }
-        if self.fixed.is_empty() {
-            !self.scene.goes_elsewhere(tag)
+    pub(super) fn has(&self, piece: &Piece) -> bool {
+        if self.scene.is_away(piece) {
+            false
+        } else if self.fixed.is_empty() {
+            !self.scene.goes_elsewhere(piece.tag)
         } else {
-            self.fixed.contains(&tag)
+            self.fixed.contains(&piece.tag)
         }
     }
 

@@ -8,10 +8,11 @@ use std::sync::Arc;
 use fettlebook_quantity::Length;
 
 use super::Scene;
+use crate::Book;
 use crate::book::damage::damage_of;
 use crate::ground::ids::{Id, Tag};
 use crate::trade::kit::{Piece, Readiness, State};
-use crate::trade::make::{Figures, MachineFigures};
+use crate::trade::make::{Figures, MachineFigures, PlateFigures};
 use crate::trade::plate::{PlateFit, SpeedFit, speed_verdict};
 
 /// Machines of a make that are fit to run, those at the place first.
@@ -20,7 +21,7 @@ pub(crate) fn offer_machines(scene: &Scene<'_>, make: &Id) -> Vec<Arc<Piece>> {
     let mut machines: Vec<Arc<Piece>> = scene
         .book
         .pieces_of(make)
-        .filter(|piece| piece.readiness == Readiness::Ready && free.has(piece.tag))
+        .filter(|piece| piece.readiness == Readiness::Ready && free.has(piece))
         .cloned()
         .collect();
     machines.sort_by_key(|piece| {
@@ -53,9 +54,20 @@ impl PlateChoice {
     }
 }
 
-/// Only of plates are makes looked up, a handful of some hundred pieces.
 const fn is_plate(piece: &Piece) -> bool {
     matches!(piece.state, State::Plate(_))
+}
+
+/// The plates of the kit, by make, each with the figures of it: a handful of some hundred pieces.
+fn plates(book: &Book) -> impl Iterator<Item = (&Arc<Piece>, &PlateFigures)> {
+    let makes = book.makes().filter_map(|make| match &make.figures {
+        Figures::Plate(figures) => Some((&make.id, figures)),
+        _ => None,
+    });
+    makes.flat_map(|(make, figures)| {
+        let pieces = book.pieces_of(make);
+        pieces.map(move |piece| (piece, figures))
+    })
 }
 
 /// Plates with the machine's thread that the pad is wider than by the right measure, best first:
@@ -67,12 +79,10 @@ pub(crate) fn offer_plates(
     face: Length,
 ) -> Vec<PlateChoice> {
     let free = scene.free(is_plate);
-    let mut plates: Vec<PlateChoice> = scene
-        .book
-        .pieces()
-        .filter(|piece| is_plate(piece) && piece.readiness == Readiness::Ready)
-        .filter_map(|piece| plate_choice(scene, piece, machine, face))
-        .filter(|plate| plate.is_refused() || free.has(plate.piece.tag))
+    let mut plates: Vec<PlateChoice> = plates(scene.book)
+        .filter(|(piece, _)| piece.readiness == Readiness::Ready)
+        .filter_map(|(piece, figures)| plate_choice(scene, piece, figures, machine, face))
+        .filter(|plate| plate.is_refused() || free.has(&plate.piece))
         .collect();
     let is_close = |plate: &PlateChoice| matches!(plate.fit, PlateFit::Close(_));
     let rank = |speed: &SpeedFit| match speed {
@@ -111,15 +121,9 @@ pub(crate) fn plates_of_other_width(
     face: Length,
 ) -> Vec<(Tag, Length, PlateFit)> {
     let margins = scene.policy().margin_limits();
-    let ready = scene
-        .book
-        .pieces()
-        .filter(|piece| is_plate(piece) && piece.readiness == Readiness::Ready);
-    ready
-        .filter_map(|piece| {
-            let Figures::Plate(figures) = &scene.book.make(&piece.make)?.figures else {
-                return None;
-            };
+    let ready = plates(scene.book).filter(|(piece, _)| piece.readiness == Readiness::Ready);
+    let mut others: Vec<_> = ready
+        .filter_map(|(piece, figures)| {
             let fit = margins.fit(face, figures.diameter_mm);
             let is_other = matches!(fit, PlateFit::TooNarrow(_) | PlateFit::TooWide(_));
             (is_other && figures.thread == machine.thread).then_some((
@@ -128,7 +132,9 @@ pub(crate) fn plates_of_other_width(
                 fit,
             ))
         })
-        .collect()
+        .collect();
+    others.sort_by_key(|(tag, ..)| *tag);
+    others
 }
 
 /// Ready plates that would carry the pad on this machine if they could be there at the start.
@@ -137,38 +143,37 @@ pub(crate) fn plates_away(
     machine: &MachineFigures,
     face: Length,
 ) -> Vec<Arc<Piece>> {
-    let ready = scene.book.pieces().filter(|piece| {
-        is_plate(piece) && piece.readiness == Readiness::Ready && scene.is_away(piece)
-    });
-    ready
-        .filter_map(|piece| plate_choice(scene, piece, machine, face))
+    let ready = plates(scene.book)
+        .filter(|(piece, _)| piece.readiness == Readiness::Ready && scene.is_away(piece));
+    let mut away: Vec<Arc<Piece>> = ready
+        .filter_map(|(piece, figures)| plate_choice(scene, piece, figures, machine, face))
         .filter(|plate| !plate.is_refused())
         .map(|plate| plate.piece)
-        .collect()
+        .collect();
+    away.sort_by_key(|piece| piece.tag);
+    away
 }
 
 /// Plates that would carry the pad on this machine if they were not set aside.
 pub(crate) fn plates_aside(scene: &Scene<'_>, machine: &MachineFigures, face: Length) -> Vec<Tag> {
-    scene
-        .book
-        .pieces()
-        .filter(|piece| is_plate(piece) && matches!(piece.readiness, Readiness::Aside(_)))
-        .filter_map(|piece| plate_choice(scene, piece, machine, face))
+    let mut aside: Vec<Tag> = plates(scene.book)
+        .filter(|(piece, _)| matches!(piece.readiness, Readiness::Aside(_)))
+        .filter_map(|(piece, figures)| plate_choice(scene, piece, figures, machine, face))
         .filter(|plate| plate.speed == SpeedFit::Within)
         .map(|plate| plate.piece.tag)
-        .collect()
+        .collect();
+    aside.sort();
+    aside
 }
 
 /// The plate as a choice, when thread and width fit.
 fn plate_choice(
     scene: &Scene<'_>,
     piece: &Arc<Piece>,
+    figures: &PlateFigures,
     machine: &MachineFigures,
     face: Length,
 ) -> Option<PlateChoice> {
-    let Figures::Plate(figures) = &scene.book.make(&piece.make)?.figures else {
-        return None;
-    };
     let margins = scene.policy().margin_limits();
     let how = margins.fit(face, figures.diameter_mm);
     let carries = matches!(how, PlateFit::Ideal | PlateFit::Fits | PlateFit::Close(_));

@@ -28,7 +28,7 @@ pub(crate) fn offer_tools(scene: &Scene<'_>, make: &Id) -> ToolOffer {
             continue;
         }
         match piece.readiness {
-            Readiness::Ready if free.has(piece.tag) => offer.ready.push(Arc::clone(piece)),
+            Readiness::Ready if free.has(piece) => offer.ready.push(Arc::clone(piece)),
             Readiness::Aside(_) => offer.aside.push(piece.tag),
             Readiness::Ready | Readiness::Soiled | Readiness::Drying(_) | Readiness::Binned(_) => {}
         }

@@ -7,13 +7,11 @@ mod kits;
 mod said;
 mod same;
 
-use std::collections::BTreeSet;
-
 use fettlebook_model::chance::{PadAhead, Precision, carry_chance};
 use fettlebook_model::command::NotebookRow;
 use fettlebook_model::job::{Job, Step};
 use fettlebook_model::panel::Panel;
-use fettlebook_model::pick::{PadBar, PadChoice, PadOffer, Scene, StepAsked, offer_pads};
+use fettlebook_model::pick::{JobPads, PadBar, PadChoice, PadOffer, Scene, StepAsked, offer_pads};
 use fettlebook_model::plan::plan_job;
 use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Command, Tag};
@@ -56,7 +54,13 @@ fn shop_with(make: &str, damages: &[i64], torn: usize) -> Shop {
 }
 
 /// What the step of the job that works with this make is offered.
-fn offer_of(shop: &Shop, job: &str, make: &str, target: f64, looking_back: bool) -> PadOffer {
+fn offer_of<'a>(
+    shop: &'a Shop,
+    job: &str,
+    make: &str,
+    target: f64,
+    looking_back: bool,
+) -> PadOffer<'a> {
     let job = shop.book.job(&id(job)).unwrap();
     let routine = shop.book.routine(&job.routine).unwrap();
     let step: &Step = routine
@@ -81,22 +85,22 @@ fn offer_of(shop: &Shop, job: &str, make: &str, target: f64, looking_back: bool)
     } else {
         Scene::of(&shop.book, job, shop.now)
     };
-    offer_pads(&scene, &asked, &BTreeSet::new(), target)
+    offer_pads(&scene, &asked, &mut JobPads::default(), target)
 }
 
-fn offer(shop: &Shop, make: &str, target: f64) -> PadOffer {
+fn offer<'a>(shop: &'a Shop, make: &str, target: f64) -> PadOffer<'a> {
     offer_of(shop, "thursday", make, target, false)
 }
 
-fn tags(pads: &[PadChoice]) -> Vec<Tag> {
+fn tags(pads: &[PadChoice<'_>]) -> Vec<Tag> {
     pads.iter().map(|pad| pad.piece.tag).collect()
 }
 
-fn damages<'a>(pads: impl IntoIterator<Item = &'a PadChoice>) -> Vec<f64> {
+fn damages<'a>(pads: impl IntoIterator<Item = &'a PadChoice<'a>>) -> Vec<f64> {
     pads.into_iter().map(|pad| pad.damage).collect()
 }
 
-fn damages_of(offer: &PadOffer) -> Vec<f64> {
+fn damages_of(offer: &PadOffer<'_>) -> Vec<f64> {
     damages(offer.picked())
 }
 
