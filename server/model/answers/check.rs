@@ -15,10 +15,12 @@ mod film;
 mod finer;
 mod hours;
 mod imagined;
+mod known;
 mod line;
 mod machines;
 mod pads;
 mod people;
+mod plans;
 mod stock;
 mod taken;
 mod to_buy;
@@ -28,18 +30,18 @@ mod towels;
 pub(crate) use buy::Bought;
 pub use cautions::JobCaution;
 pub use either::check_by;
-use hours::Diary;
 pub(crate) use hours::ends_at;
 pub(crate) use imagined::{Washes, dry_time, imagine, is_empty, is_soiled, wash_all};
+use known::Known;
 pub use line::{Line, LineKind, Pick, Verdict};
-use people::{DayLoad, DayLoads};
+use people::DayLoad;
 pub(crate) use taken::see;
 
 use crate::answers::ahead::{Ahead, needs};
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
-use crate::ready::plan::{Plan, plan_job, routine_of, step_makes};
+use crate::ready::plan::{Plan, routine_of, step_makes};
 use crate::ready::real_use::{LikelyUse, RealUse};
 use crate::ready::times::{LikelyTime, likely_times};
 use crate::trade::job::{Job, JobState};
@@ -112,14 +114,13 @@ pub fn check_jobs(book: &Book, ids: &[Id], now: Moment) -> Result<Vec<JobCheck>,
         .collect::<Result<Vec<_>, _>>()?;
     jobs.sort_by_key(|job| (job.starts_at, job.id.clone()));
     jobs.dedup_by_key(|job| job.id.clone());
-    let diary = Diary::of(book, &jobs);
+    let mut known = Known::of(book, &jobs);
     let mut imagined = book.clone();
-    let days = DayLoads::of(book, &jobs);
     let mut washes = Washes::default();
     let mut checks = Vec::with_capacity(jobs.len());
     for (at, job) in jobs.iter().enumerate() {
         washes.do_until(&mut imagined, job.starts_at);
-        let check = check_job(&imagined, job, now, &diary, &days)?;
+        let check = check_job(&imagined, job, now, &mut known)?;
         if at.saturating_add(1) < jobs.len() {
             imagine(&mut imagined, job, &check.picked());
             washes.ask_after(&imagined, job, &check.plan, &check.picked());
@@ -160,9 +161,8 @@ pub(crate) fn check_ahead(
 /// # Errors
 /// When the job cannot be planned.
 pub(crate) fn look_ahead(ahead: &Ahead, job: &Job, now: Moment) -> Result<JobCheck, Refusal> {
-    let diary = Diary::of(ahead.book(), &[job]);
-    let days = DayLoads::of(ahead.book(), &[job]);
-    check_job(ahead.book(), job, now, &diary, &days)
+    let mut known = Known::of(ahead.book(), &[job]);
+    check_job(ahead.book(), job, now, &mut known)
 }
 
 impl JobCheck {
@@ -219,10 +219,9 @@ fn check_job(
     book: &Book,
     job: &Job,
     now: Moment,
-    diary: &Diary<'_>,
-    days: &DayLoads,
+    known: &mut Known<'_>,
 ) -> Result<JobCheck, Refusal> {
-    let plan = plan_job(book, job)?;
+    let plan = known.plans.take(job)?;
     let routine = routine_of(book, job)?;
     let scene = Scene::of(book, job, now);
     let share = plan.line_target(book.policy());
@@ -242,13 +241,13 @@ fn check_job(
     lines.extend(batteries::battery_lines(&scene, &plan));
     lines.extend(tools::tool_lines(&scene, routine));
     lines.push(film::film_line(book, &plan));
-    let loads: Vec<&DayLoad> = days.of_job(job).collect();
+    let loads: Vec<&DayLoad> = known.days.of_job(job).collect();
     for (at, load) in loads.iter().enumerate() {
         lines.extend(load.lines(at > 0));
     }
     let exposure = |at: usize| loads.get(at).map(|load| load.exposure(&job.id));
     lines.extend(car::car_line(&plan));
-    lines.extend(diary.line(&scene, job));
+    lines.extend(known.diary.line(&scene, job));
     taken::say_taken(&scene, &mut lines);
     away::say_away(&scene, &mut lines);
     let carry_target = permille(book.policy(), PolicyKey::CarryTargetPermille);

@@ -2,16 +2,17 @@
 
 use std::collections::BTreeSet;
 
-use jiff::civil::{Date, Time};
+use jiff::civil::Time;
 use jiff::tz::Offset;
 use jiff::{SignedDuration, ToSpan as _};
 
 use super::line::{Line, LineKind, Verdict, local};
 use super::people::may_be_one;
+use super::plans::Plans;
 use crate::ground::exact::{ceil_div, product};
 use crate::ground::ids::Id;
 use crate::ready::pick::{Scene, offer_machines};
-use crate::ready::plan::{Plan, StepPlan, plan_job, routine_of};
+use crate::ready::plan::{Plan, StepPlan, routine_of};
 use crate::ready::times::Paces;
 use crate::trade::job::Job;
 use crate::trade::policy::{Policy, PolicyKey};
@@ -89,13 +90,11 @@ struct Hours<'a> {
 pub(super) struct Diary<'a>(Vec<Hours<'a>>);
 
 impl<'a> Diary<'a> {
-    /// The booked jobs of the days of these, whether or not they are asked about.
-    pub(super) fn of(book: &'a Book, asked: &[&Job]) -> Self {
-        let days: BTreeSet<Date> = asked.iter().flat_map(|job| job.local_days()).collect();
-        let booked = book.booked_jobs().map(AsRef::as_ref);
-        let that_day = booked.filter(|job| job.local_days().any(|day| days.contains(&day)));
-        let paces = Paces::of(book);
-        let hours = that_day.filter_map(|job| Hours::of(book, &paces, job));
+    /// The booked jobs that are planned.
+    pub(super) fn of(book: &'a Book, paces: &Paces<'_>, plans: &Plans<'a>) -> Self {
+        let hours = plans
+            .each()
+            .filter_map(|(job, plan)| Hours::of(book, paces, job, plan));
         Self(hours.collect())
     }
 
@@ -153,12 +152,11 @@ impl<'a> Diary<'a> {
 }
 
 impl<'a> Hours<'a> {
-    fn of(book: &'a Book, paces: &Paces<'_>, job: &'a Job) -> Option<Self> {
-        let plan = plan_job(book, job).ok()?;
+    fn of(book: &'a Book, paces: &Paces<'_>, job: &'a Job, plan: &Plan) -> Option<Self> {
         let routine = routine_of(book, job).ok()?;
         Some(Self {
             job,
-            spans: spans(book, paces, job, &plan).collect(),
+            spans: spans(book, paces, job, plan).collect(),
             machines: routine
                 .parts()
                 .filter_map(|step| step.machine_make.as_ref())

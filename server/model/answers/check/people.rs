@@ -13,8 +13,9 @@ use jiff::civil::Date;
 
 use super::Exposure;
 use super::line::{Line, LineKind, Verdict};
+use super::plans::Plans;
 use crate::ground::ids::{Id, Place, list};
-use crate::ready::plan::{StepPlan, plan_job};
+use crate::ready::plan::StepPlan;
 use crate::ready::times::{Paces, StepTime};
 use crate::trade::exposure::{
     NoiseBand, VibrationBand, a8_m_per_s2, effective, lex8_db, noise_band, points, vibration_band,
@@ -64,7 +65,7 @@ pub(super) struct DayLoads {
 
 impl DayLoads {
     /// The days and persons of these jobs, with all that are booked or done for them then.
-    pub(super) fn of(book: &Book, asked: &[&Job]) -> Self {
+    pub(super) fn of(book: &Book, paces: &Paces<'_>, plans: &Plans<'_>, asked: &[&Job]) -> Self {
         let starts = || asked.iter().flat_map(|job| job.starts());
         let (first, last) = (starts().min(), starts().max());
         let (Some(first), Some(last)) = (first, last) else {
@@ -84,10 +85,10 @@ impl DayLoads {
             days.map(|day| (day, Worker::of(job)))
         });
         let days: BTreeSet<_> = days.collect();
-        let paces = Paces::of(book);
         let loads = days.into_iter().map(|(day, worker)| {
             let that_day = jobs.iter().copied().filter(|job| job.is_on(day));
-            let load = DayLoad::of(&paces, (day, &worker), &that_day.collect::<Vec<_>>());
+            let that_day: Vec<_> = that_day.collect();
+            let load = DayLoad::of(paces, plans, (day, &worker), &that_day);
             ((day, worker), load)
         });
         Self {
@@ -137,7 +138,12 @@ pub(super) struct DayLoad {
 
 impl DayLoad {
     /// What the jobs of a day come to for one of those who work them.
-    fn of(paces: &Paces<'_>, (day, worker): (Date, &Worker), jobs: &[&Arc<Job>]) -> Self {
+    fn of(
+        paces: &Paces<'_>,
+        plans: &Plans<'_>,
+        (day, worker): (Date, &Worker),
+        jobs: &[&Arc<Job>],
+    ) -> Self {
         let own = |job: &&Arc<Job>| Worker::of(job) == *worker;
         let places: BTreeSet<&Place> = jobs
             .iter()
@@ -153,7 +159,7 @@ impl DayLoad {
                 Worker::At(place) => job.place == *place,
             };
             if is_own || may_be {
-                load.add_job(paces, job, day);
+                load.add_job(paces, plans, job, day);
             }
             if is_own && load.person.is_empty() {
                 load.person.clone_from(&job.person);
@@ -163,8 +169,8 @@ impl DayLoad {
         load
     }
 
-    fn add_job(&mut self, paces: &Paces<'_>, job: &Job, day: Date) {
-        match plan_job(paces.book(), job) {
+    fn add_job(&mut self, paces: &Paces<'_>, plans: &Plans<'_>, job: &Job, day: Date) {
+        match plans.of_job(job) {
             Ok(plan) => {
                 self.jobs.push(job.id.clone());
                 let is_second = job.local_day() != day;
