@@ -95,8 +95,8 @@ fn passed(job: &Job) -> Option<Flag> {
     })
 }
 
-/// The use of a job as planned, at its start, of what was picked for it: what a check of later jobs
-/// imagines.
+/// What a job does to the book as planned, at its start, with what was picked for it: what a check of later
+/// jobs imagines.
 ///
 /// # Errors
 /// When the job cannot be planned.
@@ -104,7 +104,7 @@ pub(crate) fn log_as_planned(
     book: &Book,
     job: &Job,
     picked: &[Picked],
-) -> Result<Decision, Refusal> {
+) -> Result<Vec<Deed>, Refusal> {
     let at_its_start = Decision::now(Vec::new(), job.starts_at);
     let log = JobLog {
         picked: picked.to_vec(),
@@ -115,9 +115,8 @@ pub(crate) fn log_as_planned(
         is_imagined: true,
     };
     let (mut decision, logged) = log_from(book, job, &log, at_its_start, how)?;
-    decision.flags.clear();
     decision.deeds.push(done(job, &log, logged));
-    Ok(decision)
+    Ok(decision.deeds)
 }
 
 /// How a log is taken.
@@ -125,7 +124,7 @@ pub(crate) fn log_as_planned(
 struct How {
     /// Nothing that the kit contradicts is refused.
     takes_all: bool,
-    /// The job is only imagined.
+    /// The job is only imagined: nothing else is said in its log, and nobody reads what it contradicts.
     is_imagined: bool,
 }
 
@@ -185,7 +184,9 @@ fn log_from(
         ..decision.with(written.deeds, written.flags)
     };
     decision.flags.extend(paced.flags);
-    let decision = close(book, decision, Parts::from(log))?;
+    if !how.is_imagined {
+        decision = close(book, decision, Parts::from(log))?;
+    }
     let logged = Logged {
         ran: paced.ran,
         ..written.logged

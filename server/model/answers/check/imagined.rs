@@ -25,7 +25,7 @@ use crate::{Book, Moment};
 
 /// Applies a job's planned use of what was picked for it to a copy of the book, as if it had gone by the plan.
 pub(crate) fn imagine(book: &mut Book, job: &Job, picked: &[Picked]) {
-    if let Ok(planned) = log_as_planned(book, job, picked) {
+    if let Ok(deeds) = log_as_planned(book, job, picked) {
         let entry = Entry {
             seq: book.head().next(),
             format: Format::FIRST,
@@ -35,7 +35,7 @@ pub(crate) fn imagine(book: &mut Book, job: &Job, picked: &[Picked]) {
             request: Uuid::nil(),
             body: BodyHash([0; 16]),
             by: String::new(),
-            deeds: planned.deeds,
+            deeds,
             flags: Vec::new(),
             note: String::new(),
             kept: None,
