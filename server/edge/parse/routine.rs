@@ -199,8 +199,17 @@ mod tests {
                 ..step("cut-spot")
             },
         };
+        let by_hand = Share {
+            reach: Reach::Pencil,
+            worked: Step {
+                machine_make: None,
+                wipe_down_make: None,
+                pad_make: id("hand-applicator"),
+                ..step("cut-pencil")
+            },
+        };
         let cut = Step {
-            shares: vec![spot],
+            shares: vec![spot, by_hand],
             own_panels: vec![Panel::SillLeft],
             ..step("cut")
         };

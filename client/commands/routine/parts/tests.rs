@@ -122,11 +122,14 @@ fn the_hand_needs_no_word_that_it_has_no_machine() {
     // A machine for what takes the hand is said, and is a machine.
     let machine = read("cut hand: machine=orbital-75, pad=coarse-foam-80").share;
     assert!(!machine.by_hand && machine.machine_make == "orbital-75");
-    assert!(
-        !read("cut spot: machine=orbital-75, pad=coarse-foam-80")
-            .share
-            .by_hand
-    );
+    // Of another reach a machine that is not named is forgotten, and asked for.
+    for text in [
+        "cut spot: machine=orbital-75, pad=coarse-foam-80",
+        "cut spot: pad=coarse-foam-80",
+        "cut pencil: pad=hand-applicator",
+    ] {
+        assert!(!read(text).share.by_hand, "{text}");
+    }
 }
 
 #[test]

@@ -7,6 +7,7 @@
 
 mod learnt;
 mod paced;
+mod taken;
 mod worn;
 
 use fettlebook_model::check::{JobCheck, Line, LineKind, Verdict, check_jobs};
@@ -169,50 +170,6 @@ fn a_job_empties_what_went_along_and_reversing_its_log_fills_it_again() {
     assert_eq!(shop.book, replayed(&shop.entries));
     shop.reverse(log.seq).unwrap();
     assert!(is_full(&shop, "BT-01", "2026-03-06 08:00"));
-}
-
-#[test]
-fn what_was_taken_is_what_the_log_empties() {
-    let mut shop = shop(5);
-    shop.charge("BT-01 BT-02 BT-03 BT-04 BT-05");
-    shop.lose("BT-02");
-    let taken = picked(&line(&shop));
-    assert_eq!(taken, tags_of("BT-01 BT-03 BT-04"));
-    shop.say(Command::TakeJob(Box::new(
-        fettlebook_model::command::JobTake {
-            said: Said::default(),
-            job: id("thursday"),
-            is_released: false,
-            picked: Vec::new(),
-            despite: String::new(),
-        },
-    )));
-    shop.receive("battery-18", 1);
-    shop.charge("BT-06");
-    shop.go_to("2026-03-05 15:00");
-    shop.log("thursday");
-    for tag in ["BT-01", "BT-03", "BT-04"] {
-        assert!(!is_full(&shop, tag, "2026-03-05 15:00"), "{tag}");
-    }
-    assert!(is_full(&shop, "BT-05", "2026-03-05 15:00"));
-}
-
-#[test]
-fn what_was_taken_for_a_job_goes_to_no_other() {
-    let mut shop = shop(6);
-    shop.charge("BT-01 BT-02 BT-03 BT-04 BT-05 BT-06");
-    shop.say(Command::TakeJob(Box::new(
-        fettlebook_model::command::JobTake {
-            said: Said::default(),
-            job: id("thursday"),
-            is_released: false,
-            picked: Vec::new(),
-            despite: String::new(),
-        },
-    )));
-    shop.book_saloon("wednesday", "2026-03-04 18:00");
-    let others = picked(&line_of(checked(&shop, "wednesday")));
-    assert_eq!(others, tags_of("BT-04 BT-05 BT-06"));
 }
 
 #[test]

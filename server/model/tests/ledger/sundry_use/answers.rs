@@ -8,7 +8,7 @@ use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::supply_life::{GivenBasis, SupplyLife, supply_life};
 use fettlebook_model::{Entry, Subject};
 
-use super::{FIFTH_MORE_MM, ROLL_MM, Shop, TAPE, TAPE_MM, left, plan, shop, used, work};
+use super::{FIFTH_MORE_MM, ROLL_MM, Shop, TAPE, TAPE_MM, left, likely_of, plan, shop, used, work};
 use crate::cost::sheet;
 use crate::shop::{id, offer, supplier, tag};
 
@@ -139,17 +139,22 @@ fn a_pack_says_how_many_jobs_it_lasts_and_what_it_gave() {
     assert_eq!((given.basis, life.reading_count), (GivenBasis::Counted, 1));
 }
 
-/// Source: arithmetic: 8.3 m are used up by the first of a week's jobs, at 8.505 m each, and 8.1 would leave some.
+/// Source: the definition: once no usual job comes any more, a roll with 8.3 m is replaced as often as the one job
+/// that is booked takes more than that.
 #[test]
 fn what_will_have_to_be_replaced_goes_by_it_too() {
     let mut shop = taught();
-    let pieces = |shop: &Shop| {
-        let budget = kit_budget(&shop.book, shop.now).unwrap();
-        let lines = budget.lines.into_iter();
-        let mut tape = lines.filter(|line| line.make == id(TAPE) && line.weeks == 4);
-        tape.next().map_or(0.0, |line| line.count.mean)
-    };
-    let none = pieces(&shop);
     shop.count("S-02", 8_300);
-    assert!(pieces(&shop) > none + 0.5, "{none} {}", pieces(&shop));
+    shop.go_to("2026-09-01 08:00");
+    let budget = kit_budget(&shop.book, shop.now).unwrap();
+    assert_eq!(budget.totals[0].usual_job_count, 0.0);
+    let mut lines = budget.lines.into_iter();
+    let tape = lines.find(|line| line.make == id(TAPE) && line.weeks == 4);
+    let replaced = tape.map_or(0.0, |line| line.count.mean);
+    let takes_more = 1.0 - likely_of(&shop, TAPE).0.at_most(8_300);
+    assert!(
+        (replaced - takes_more).abs() < 1e-9,
+        "{replaced} {takes_more}"
+    );
+    assert!(takes_more > 0.4, "{takes_more}");
 }
