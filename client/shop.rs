@@ -6,12 +6,15 @@
 use fettlebook_contract::v1::Role;
 
 pub(crate) mod code;
+mod dial;
 pub(crate) mod folder;
 pub(crate) mod other_books;
 pub(crate) mod place;
 pub(crate) mod service;
+pub(crate) mod target;
 #[cfg(test)]
 mod tests;
+pub(crate) mod trouble;
 pub(crate) mod trust;
 pub(crate) mod wire;
 

@@ -82,6 +82,7 @@ pub struct Access {
     book_id: Uuid,
     fingerprint: Fingerprint,
     certificate_end: Option<Moment>,
+    addresses: Vec<String>,
     registry: Registry,
     tries: Tries,
 }
@@ -127,6 +128,7 @@ impl Access {
             book_id,
             fingerprint: note.fingerprint().unwrap_or(Fingerprint([0; 32])),
             certificate_end: None,
+            addresses: note.reached_at_told().to_vec(),
             registry,
             tries,
         })
@@ -142,6 +144,11 @@ impl Access {
     /// Until when the certificate is good that is shown, where that is known.
     pub(crate) const fn certificate_end(&self) -> Option<Moment> {
         self.certificate_end
+    }
+
+    /// Where devices reach the service, as it was told, each as `HOST:PORT`.
+    pub(crate) fn addresses(&self) -> &[String] {
+        &self.addresses
     }
 
     /// Lets a caller in by its token, or says why not. Whoever tries too often is not looked at any

@@ -134,7 +134,8 @@ pub(crate) struct PairArgs {
     #[arg(long, value_name = "ROLE", value_enum)]
     pub(crate) role: RoleWord,
 
-    /// Where the device reaches the service, where that is not the address it listens on.
+    /// Where the device reaches the service, where that is not what the service was told with --reached-at, nor the
+    /// address it listens on.
     #[arg(long, value_name = "HOST:PORT", value_parser = host_and_port)]
     pub(crate) at: Option<String>,
 
@@ -184,6 +185,17 @@ pub(crate) struct Args {
         value_parser = address
     )]
     pub(crate) listen: SocketAddr,
+
+    /// Where devices reach this service, such as the name of the machine in the yard; say it again for where
+    /// they reach it from the road. They try the first at once, and the next where it keeps silent. Speaks TLS.
+    #[arg(
+        long,
+        value_name = "HOST:PORT",
+        env = "FETTLED_REACHED_AT",
+        value_delimiter = ',',
+        value_parser = host_and_port
+    )]
+    pub(crate) reached_at: Vec<String>,
 
     /// Address of this machine on which to tell metrics, for Prometheus and its like; none are told
     /// where this is not given.
@@ -267,6 +279,7 @@ impl Args {
         self.tls
             || self.certificate.is_some()
             || !self.page_from.is_empty()
+            || !self.reached_at.is_empty()
             || !self.listen.ip().is_loopback()
     }
 }

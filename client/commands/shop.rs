@@ -30,6 +30,7 @@ mod parked;
 pub(crate) mod sync;
 #[cfg(test)]
 mod tests;
+mod way;
 
 /// What can be done with a shop.
 #[derive(Debug, Subcommand)]
@@ -48,6 +49,8 @@ pub(crate) enum ShopCommand {
     Sync(sync::Sync),
     /// See, mend and send what the shop refused of this device
     Parked(parked::Parked),
+    /// Show where this device looks for the shop, and what it holds of it
+    Where(way::Where),
     /// Look for the shop at another address from now on
     Address(leave::Address),
     /// Leave the shop: this device uses its own book again
@@ -77,7 +80,8 @@ pub(crate) async fn without_session(
         | ShopCommand::Codes(_)
         | ShopCommand::ExportKey(_)
         | ShopCommand::Sync(_)
-        | ShopCommand::Parked(_) => return None,
+        | ShopCommand::Parked(_)
+        | ShopCommand::Where(_) => return None,
     })
 }
 
@@ -100,6 +104,7 @@ pub(crate) async fn perform(
             sync::perform(of_a_shop(session)?, session.solo(), args, printer).await
         }
         ShopCommand::Parked(args) => parked::perform(of_a_shop(session)?, args, printer).await,
+        ShopCommand::Where(way::Where {}) => way::tell(of_a_shop(session)?, printer).await,
     }
 }
 

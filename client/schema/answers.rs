@@ -119,6 +119,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("shop export-key", EXPORTED_KEY),
     ("shop sync", SYNCED),
     ("shop parked", PARKED),
+    ("shop where", WAY),
     ("shop address", ADDRESS),
     ("shop leave", LEFT),
     ("doctor", DOCTOR),
@@ -459,6 +460,18 @@ const REFUSED_WHOLE: Shape = Object(&[
     always("todo", Text),
     always("method", Text),
     always("request", Anything),
+]);
+
+/// Where this device looks for its shop, the place to try first at the head.
+const WAY: Shape = Object(&[
+    always("addresses", List(&Text)),
+    always("device", Text),
+    always("role", Text),
+    always("bookId", Text),
+    always("folder", Text),
+    always("reached", Flag),
+    always("why", AnyOf(&[Text, Null])),
+    always("copyAsOfTime", AnyOf(&[Moment, Null])),
 ]);
 
 const ADDRESS: Shape = Object(&[always("address", Text), always("reached", Flag)]);

@@ -4,7 +4,7 @@
 //! read or write is not used, and the token is shown nowhere.
 //!
 //! ```text
-//! shop.json    address, pinned certificate, book, name, role, token
+//! shop.json    addresses, pinned certificate, book, name, role, token
 //! outbox/      deeds that wait, see the outbox; whose they are stands beside it
 //! copy/        the book as it was when the shop was last reached
 //! ```
@@ -17,6 +17,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::fault::Fault;
 use crate::file;
+use crate::shop::target::{Address, Target};
+use crate::shop::trust::Pin;
 use crate::shop::wire::Heard;
 use crate::shop::{code, place};
 
@@ -33,6 +35,12 @@ pub(crate) struct Paired {
     pub(crate) host: String,
     /// Port.
     pub(crate) port: u16,
+    /// Where else the shop is reached, as it last said, each as `HOST:PORT`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub(crate) addresses: Vec<String>,
+    /// Where it was reached last, as `HOST:PORT`; empty where that was host and port above.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub(crate) reached: String,
     /// The certificate that everything the service shows is checked against, PEM.
     pub(crate) certificate: String,
     /// Its SHA-256, hex.
@@ -72,6 +80,8 @@ impl Paired {
             format: FORMAT,
             host,
             port,
+            addresses: Vec::new(),
+            reached: String::new(),
             certificate: String::new(),
             fingerprint: String::new(),
             book_id: String::new(),
@@ -117,6 +127,47 @@ impl Paired {
     /// Host and port as they are written together.
     pub(crate) fn address(&self) -> String {
         code::address(&self.host, self.port)
+    }
+
+    /// Where the shop is looked for: where it was reached last, where this device was told, and where else the
+    /// shop says.
+    pub(crate) fn places(&self) -> Vec<Address> {
+        let own = Address {
+            host: self.host.clone(),
+            port: self.port,
+        };
+        let said = self.addresses.iter();
+        let said: Vec<Address> = said.filter_map(|text| Address::read(text)).collect();
+        let last = Address::read(&self.reached).filter(|last| said.contains(last));
+        let mut places: Vec<Address> = Vec::new();
+        for place in last.into_iter().chain([own]).chain(said) {
+            if !places.contains(&place) {
+                places.push(place);
+            }
+        }
+        places
+    }
+
+    /// Where the shop is and what it has to show; nothing when the certificate kept here is damaged.
+    pub(crate) fn target(&self) -> Option<Target> {
+        Some(Target {
+            addresses: self.places(),
+            pin: Pin::of_pem(&self.certificate)?,
+        })
+    }
+
+    /// Takes in where the shop says that it is reached, and where it was reached just now. Says whether that is
+    /// news.
+    pub(crate) fn heed_places(&mut self, said: Vec<String>, reached: Option<&Address>) -> bool {
+        let reached = reached.map(Address::to_string).unwrap_or_default();
+        let reached = Some(reached).filter(|reached| *reached != self.address());
+        let held = (&self.addresses, &self.reached);
+        let reached = reached.unwrap_or_default();
+        if held == (&said, &reached) {
+            return false;
+        }
+        (self.addresses, self.reached) = (said, reached);
+        true
     }
 }
 

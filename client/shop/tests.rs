@@ -10,8 +10,9 @@ use tokio::net::TcpListener;
 
 use super::code::{address, parse};
 use super::folder::{self, Paired};
+use super::target::{Address, Target};
 use super::trust::Pin;
-use super::wire::{Target, Wire};
+use super::wire::Wire;
 use crate::exit::Exit;
 use crate::testing::{Shop, wait};
 
@@ -144,6 +145,43 @@ fn what_was_written_is_read_again() {
     assert!(fault.todo.contains("--again"), "{fault:?}");
 }
 
+#[test]
+fn the_shop_is_looked_for_where_it_was_reached_last_then_here_and_there() {
+    let there = |paired: &Paired| {
+        let places = paired.places();
+        places.iter().map(ToString::to_string).collect::<Vec<_>>()
+    };
+    let mut paired = paired();
+    assert_eq!(there(&paired), ["bench.local:7420"]);
+    let said = ["bench.local:7420", "[2001:db8::7]:443", "no address"].map(str::to_owned);
+    let road = Address::read("[2001:db8::7]:443").unwrap();
+    assert!(paired.heed_places(said.to_vec(), Some(&road)));
+    assert!(!paired.heed_places(said.to_vec(), Some(&road)), "no news");
+    assert_eq!(there(&paired), ["[2001:db8::7]:443", "bench.local:7420"]);
+    let own = Address::read("bench.local").unwrap();
+    assert!(paired.heed_places(said.to_vec(), Some(&own)));
+    assert_eq!(there(&paired), ["bench.local:7420", "[2001:db8::7]:443"]);
+    // Where the shop says no more that it is there, it is not looked for there.
+    assert!(paired.heed_places(Vec::new(), Some(&road)));
+    assert_eq!(there(&paired), ["bench.local:7420"]);
+}
+
+#[test]
+fn what_was_written_before_shops_had_several_addresses_is_read() {
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path().join("shop");
+    folder::write(&folder, &paired()).unwrap();
+    let text = fs::read_to_string(folder.join("shop.json")).unwrap();
+    assert!(
+        !text.contains("addresses") && !text.contains("reached"),
+        "{text}"
+    );
+    let mut told = paired();
+    assert!(told.heed_places(vec!["a.example:1".to_owned()], None));
+    folder::write(&folder, &told).unwrap();
+    assert_eq!(folder::read(&folder).unwrap(), told);
+}
+
 #[cfg(unix)]
 #[test]
 fn a_file_that_others_may_read_is_not_used() {
@@ -168,8 +206,7 @@ fn a_file_that_others_may_read_is_not_used() {
 
 /// Why there is no connection, as it is told.
 async fn why(port: u16, pin: Pin) -> String {
-    let host = "127.0.0.1".to_owned();
-    let opened = Wire::open(&Target { host, port, pin }, None).await;
+    let opened = Wire::open(&Target::at(("127.0.0.1", port), pin), None).await;
     opened.err().map(|trouble| trouble.what).unwrap_or_default()
 }
 

@@ -25,8 +25,8 @@ use crate::render::shop as words;
 use crate::shop::folder::{self, Paired};
 use crate::shop::may_less;
 use crate::shop::other_books;
-use crate::shop::trust::Pin;
-use crate::shop::wire::{Cause, Target, Trouble, Wire};
+use crate::shop::trouble::{Cause, Trouble};
+use crate::shop::wire::Wire;
 use crate::solo::{Solo, SoloClock};
 use crate::transport::copy::OpenCopy;
 use crate::transport::raw;
@@ -78,7 +78,7 @@ impl ShopTransport {
         if paired.copy_goes || may_less(&paired.role, paired.role_of_copy()) {
             folder::take_copy_away(folder, &mut paired)?;
         }
-        let pin = Pin::of_pem(&paired.certificate).ok_or_else(|| {
+        let target = paired.target().ok_or_else(|| {
             let mut fault = Fault::usage(
                 "--shop",
                 format!("The certificate kept in {} is damaged.", folder.display()),
@@ -86,11 +86,6 @@ impl ShopTransport {
             fault.todo = "Pair this device again with 'fettle shop pair CODE --again'.".to_owned();
             fault
         })?;
-        let target = Target {
-            host: paired.host.clone(),
-            port: paired.port,
-            pin,
-        };
         let (wire, away) = match Wire::open(&target, Some(&paired.token)).await {
             Ok(wire) => (Some(wire), None),
             Err(trouble) => (None, Some(trouble)),

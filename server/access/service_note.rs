@@ -23,6 +23,9 @@ pub struct ServiceNote {
     /// Where it listens; absent in notes of programs that did not say.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     listens: Option<SocketAddr>,
+    /// Where devices reach it, as it was told, each as `HOST:PORT`; none where that is where it listens.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    reached_at: Vec<String>,
 }
 
 impl ServiceNote {
@@ -34,11 +37,27 @@ impl ServiceNote {
             address: SocketAddr::new(Self::reached_at(listens.ip()), listens.port()).to_string(),
             fingerprint: fingerprint.hex(),
             listens: Some(listens),
+            reached_at: Vec::new(),
         }
     }
 
-    /// Where devices reach it at this moment: a machine may have got another address since it started.
+    /// The same, of a service that was told where devices reach it.
+    pub fn with_reached_at(mut self, told: &[String]) -> Self {
+        self.reached_at = told.to_vec();
+        self
+    }
+
+    /// Where devices reach it, as it was told, the first to try at the head.
+    pub fn reached_at_told(&self) -> &[String] {
+        &self.reached_at
+    }
+
+    /// Where devices reach it at this moment: as it was told, else where it listens; a machine may have got
+    /// another address since it started.
     pub fn reached_now(&self) -> String {
+        if let Some(first) = self.reached_at.first() {
+            return first.clone();
+        }
         self.listens.map_or_else(
             || self.address.clone(),
             |listens| SocketAddr::new(Self::reached_at(listens.ip()), listens.port()).to_string(),

@@ -73,6 +73,11 @@ impl BookService for Edge {
             caller_role: words::role_word(caller.role),
             caller_place: caller.place.to_string(),
             caller_tag_letter: caller.tag_letter.map(String::from).unwrap_or_default(),
+            addresses: self
+                .access
+                .as_ref()
+                .map(|access| access.addresses().to_vec())
+                .unwrap_or_default(),
             currency_code: book_currency(&book)
                 .ok()
                 .flatten()

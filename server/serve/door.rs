@@ -7,6 +7,7 @@ use std::net::SocketAddr;
 use std::path::Path;
 use std::sync::Arc;
 
+use fettlebook_contract::pairing::host_and_port;
 use tokio_rustls::TlsAcceptor;
 use tonic::codegen::http::HeaderValue;
 
@@ -43,11 +44,22 @@ impl Door {
         address: SocketAddr,
         credentials: &Credentials,
     ) -> Result<Self, AccessError> {
+        Self::opened(
+            desk,
+            &ServiceNote::new(address, credentials.fingerprint()),
+            credentials,
+        )
+    }
+
+    fn opened(
+        desk: &Desk,
+        note: &ServiceNote,
+        credentials: &Credentials,
+    ) -> Result<Self, AccessError> {
         let tls = credentials.server_config()?;
         let fingerprint = credentials.fingerprint();
         let held = credentials.chain().last();
-        let note = ServiceNote::new(address, fingerprint);
-        let access = Access::open(desk.cabinet(), desk.standing().identity.book_id, &note)?;
+        let access = Access::open(desk.cabinet(), desk.standing().identity.book_id, note)?;
         let access = access.with_certificate_end(credentials.good_until());
         Ok(Self {
             access: Arc::new(access),
@@ -71,7 +83,7 @@ impl Door {
     ) -> Result<Self, ServeError> {
         let credentials = match given {
             Some((chain, key)) => Credentials::given(chain, key, desk.now())?,
-            None => Credentials::own(&*desk.cabinet(), &hosts(address), desk.now())?,
+            None => Credentials::own(&*desk.cabinet(), &hosts(address, &[]), desk.now())?,
         };
         Ok(Self::open(desk, address, &credentials)?)
     }
@@ -112,13 +124,19 @@ pub(super) fn asked(
         return Ok(Asked::Own);
     };
     let credentials = Credentials::given(certificate, key, clock.now())?;
-    let reached = ServiceNote::new(args.listen, credentials.fingerprint()).address;
-    let host = reached.rsplit_once(':').map_or("", |(host, _)| host);
-    if !credentials.stands_for(SERVICE_NAME) && !credentials.stands_for(host) {
-        tracing::warn!(
-            "the certificate does not stand for {host}: name a host that it stands for when a \
-             device is paired, with 'fettled pair --at HOST:PORT'"
-        );
+    let note = ServiceNote::new(args.listen, credentials.fingerprint());
+    let reached = if args.reached_at.is_empty() {
+        vec![note.address]
+    } else {
+        args.reached_at.clone()
+    };
+    for host in reached.iter().filter_map(|address| host_of(address)) {
+        if !credentials.stands_for(SERVICE_NAME) && !credentials.stands_for(&host) {
+            tracing::warn!(
+                "the certificate does not stand for {host}: name a host that it stands for when a \
+                 device is paired, with 'fettled pair --at HOST:PORT', or for all with --reached-at"
+            );
+        }
     }
     Ok(Asked::Given(credentials))
 }
@@ -133,10 +151,15 @@ impl Asked {
     ) -> Result<Option<Door>, ServeError> {
         let credentials = match self {
             Self::None => return Ok(None),
-            Self::Own => Credentials::own(&*desk.cabinet(), &hosts(address), desk.now())?,
+            Self::Own => {
+                let hosts = hosts(address, &args.reached_at);
+                Credentials::own(&*desk.cabinet(), &hosts, desk.now())?
+            }
             Self::Given(credentials) => credentials,
         };
-        let door = Door::open(desk, address, &credentials)?;
+        let note = ServiceNote::new(address, credentials.fingerprint());
+        let note = note.with_reached_at(&args.reached_at);
+        let door = Door::opened(desk, &note, &credentials)?;
         Ok(Some(Door {
             page_origins: args.page_from.clone(),
             ..door
@@ -145,13 +168,20 @@ impl Asked {
 }
 
 /// What this machine is called, and where it is reached: for the certificate.
-fn hosts(address: SocketAddr) -> Vec<String> {
+fn hosts(address: SocketAddr, reached_at: &[String]) -> Vec<String> {
     let reached = ServiceNote::reached_at(address.ip());
     let name = host_name();
+    let told = reached_at.iter().filter_map(|address| host_of(address));
     [name, address.ip().to_string(), reached.to_string()]
         .into_iter()
+        .chain(told)
         .filter(|host| Credentials::can_stand_for(host))
         .collect()
+}
+
+/// The host of an address, without its port and brackets.
+fn host_of(address: &str) -> Option<String> {
+    host_and_port(address).map(|(host, _)| host)
 }
 
 #[cfg(unix)]

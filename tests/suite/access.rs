@@ -15,14 +15,22 @@ use crate::paired::{Device, authority, code, secret};
 /// A folder that no service of these tests may be asked for by the environment of whoever runs them.
 fn fettled(args: &[&str], book: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
-    for name in ["BOOK", "LISTEN", "TLS", "CERTIFICATE", "KEY", "LOG"] {
+    for name in [
+        "BOOK",
+        "LISTEN",
+        "TLS",
+        "CERTIFICATE",
+        "KEY",
+        "LOG",
+        "REACHED_AT",
+    ] {
         command.env_remove(format!("FETTLED_{name}"));
     }
     command.env("TZ", "UTC").args(args).arg("--book").arg(book);
     command
 }
 
-fn ended(args: &[&str], book: &Path) -> Output {
+pub(crate) fn ended(args: &[&str], book: &Path) -> Output {
     fettled(args, book).stdin(Stdio::null()).output().unwrap()
 }
 
@@ -31,13 +39,13 @@ fn talk(output: &Output) -> String {
 }
 
 /// A `fettled` that runs until the test ends, with the first two lines that it said.
-struct Running {
+pub(crate) struct Running {
     child: Child,
     lines: [String; 2],
 }
 
 impl Running {
-    fn start(args: &[&str], book: &Path) -> Self {
+    pub(crate) fn start(args: &[&str], book: &Path) -> Self {
         let mut command = fettled(args, book);
         command.args(["--log", "warn"]).stdout(Stdio::piped());
         let mut child = command.spawn().unwrap();
@@ -55,7 +63,7 @@ impl Running {
         address.unwrap_or_else(|| panic!("{:?}", self.lines))
     }
 
-    fn stop(mut self) {
+    pub(crate) fn stop(mut self) {
         let pid = self.child.id().to_string();
         Command::new("kill").args(["-TERM", &pid]).status().unwrap();
         assert!(self.child.wait().unwrap().success());
@@ -70,7 +78,7 @@ impl Drop for Running {
     }
 }
 
-fn code_of(output: &Output) -> CodeText {
+pub(crate) fn code_of(output: &Output) -> CodeText {
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
     let line = text.lines().find(|line| line.starts_with("code "));
     let code = line.and_then(|line| line.split_whitespace().last());

@@ -45,6 +45,7 @@ mod program;
 mod promtool;
 mod public_clients;
 mod python;
+mod reached;
 mod readme;
 mod reasons;
 mod schemas;

@@ -17,7 +17,7 @@ const LINES: &str = include_str!("schemas.txt");
 
 /// Commands of a shop, which are run below; those that open a shop or its page start a service, and are run in
 /// `opened.rs` and `own_page.rs`.
-const OF_A_SHOP: [&str; 10] = [
+const OF_A_SHOP: [&str; 11] = [
     "page",
     "shop-open",
     "shop-pair",
@@ -27,6 +27,7 @@ const OF_A_SHOP: [&str; 10] = [
     "shop-sync",
     "shop-parked",
     "shop-address",
+    "shop-where",
     "shop-leave",
 ];
 /// It prints text, whatever is asked for.
@@ -209,6 +210,7 @@ fn what_the_commands_of_a_shop_print_fits_too() {
     seen.run(van, "shop sync", &["shop", "sync"], true);
     seen.run(van, "shop parked", &["shop", "parked"], false);
     let fettled = Fettled::serve_tls(&book);
+    seen.run(van, "shop where", &["shop", "where"], false);
     let moved = ["shop", "address", fettled.address()];
     seen.run(van, "shop address", &moved, false);
     seen.run(van, "shop sync", &["shop", "sync"], true);

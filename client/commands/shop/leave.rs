@@ -18,8 +18,10 @@ use crate::outbox::Outbox;
 use crate::render::{Form, Printer, shop as words};
 use crate::shop::folder::{self, Paired};
 use crate::shop::other_books;
+use crate::shop::target::Target;
+use crate::shop::trouble::Cause;
 use crate::shop::trust::Pin;
-use crate::shop::wire::{Cause, Target, Wire};
+use crate::shop::wire::Wire;
 use crate::solo::Solo;
 
 /// What `shop address` takes.
@@ -125,11 +127,7 @@ async fn reached(paired: &Paired) -> Result<(), Unreached> {
         is_another: true,
         why: "the certificate kept here is damaged".to_owned(),
     })?;
-    let target = Target {
-        host: paired.host.clone(),
-        port: paired.port,
-        pin,
-    };
+    let target = Target::at((&paired.host, paired.port), pin);
     match Wire::open(&target, None).await {
         Ok(_) => Ok(()),
         Err(trouble) => Err(Unreached {

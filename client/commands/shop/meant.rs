@@ -12,8 +12,7 @@ use crate::fault::Fault;
 use crate::render::{Printer, shop as words};
 use crate::shop::folder::{self, Paired};
 use crate::shop::role_word;
-use crate::shop::trust::Pin;
-use crate::shop::wire::{Target, Wire};
+use crate::shop::wire::Wire;
 
 /// Lets whoever changes their own device think again: on a terminal they are asked, else they have to
 /// have `said` so.
@@ -71,12 +70,9 @@ pub(crate) async fn leaves_an_owner(folder: &Path) -> Result<(), Fault> {
 
 /// The connection to a shop, where it answers.
 async fn reached(paired: &Paired) -> Option<Wire> {
-    let target = Target {
-        host: paired.host.clone(),
-        port: paired.port,
-        pin: Pin::of_pem(&paired.certificate)?,
-    };
-    Wire::open(&target, Some(&paired.token)).await.ok()
+    Wire::open(&paired.target()?, Some(&paired.token))
+        .await
+        .ok()
 }
 
 /// That nothing was done because it was not said to be meant.

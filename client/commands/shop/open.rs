@@ -22,8 +22,7 @@ use crate::shop::code::{self, Code, Given};
 use crate::shop::folder::{self, Paired};
 use crate::shop::place::Place;
 use crate::shop::service::{self, Started};
-use crate::shop::trust::Pin;
-use crate::shop::wire::{Target, Wire};
+use crate::shop::wire::Wire;
 use crate::shop::{role, role_word};
 use crate::solo::{Solo, SoloClock, SoloErrorKind};
 
@@ -189,13 +188,8 @@ async fn begin(book: &Path, solo: &'static dyn Solo, printer: &mut Printer) -> R
 
 /// Whether the service answers that this machine is paired with, and lets it in.
 async fn answers(held: &Paired) -> bool {
-    let Some(pin) = Pin::of_pem(&held.certificate) else {
+    let Some(target) = held.target() else {
         return false;
-    };
-    let target = Target {
-        host: held.host.clone(),
-        port: held.port,
-        pin,
     };
     match Wire::open(&target, Some(&held.token)).await {
         Ok(wire) => call::once(wire, GetBookRequest::default()).await.is_ok(),

@@ -26,8 +26,9 @@ use crate::shop::code::{self, Given};
 use crate::shop::folder::{self, Paired};
 use crate::shop::other_books;
 use crate::shop::place::{Place, is_open_to_others};
+use crate::shop::target::Target;
 use crate::shop::trust::{self, Pin};
-use crate::shop::wire::{Target, Wire};
+use crate::shop::wire::Wire;
 use crate::shop::{role, role_word};
 use crate::solo::{Solo, SoloClock, SoloCopy};
 use crate::transport::ShopTransport;
@@ -310,11 +311,7 @@ async fn ask_by_proof(code: &TypedCode, token_secret: [u8; 32]) -> Result<Paired
 
 /// A connection to the service of a code.
 async fn open((host, port): (&str, u16), pin: &Pin) -> Result<Wire, Fault> {
-    let target = Target {
-        host: host.to_owned(),
-        port,
-        pin: pin.clone(),
-    };
+    let target = Target::at((host, port), pin.clone());
     Wire::open(&target, None).await.map_err(|trouble| {
         let mut fault = Fault::unreachable(&code::address(host, port), &trouble.to_string());
         fault.todo = "The secret was not sent. See that fettled runs there, that this device is in the same \

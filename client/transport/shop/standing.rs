@@ -41,6 +41,7 @@ impl ShopTransport {
             return Err(Fault::answer("the book"));
         }
         self.take_role(role_word(book.caller_role()))?;
+        self.take_places(&book);
         if let Some(theirs) = book.service_time {
             self.say(words::clock_off(&theirs, &self.now()));
         }
@@ -69,6 +70,16 @@ impl ShopTransport {
             self.say(words::may_less(&paired.role));
         }
         Ok(())
+    }
+
+    /// Takes in where the shop says that it is reached, for the next commands too.
+    fn take_places(&self, book: &GetBookResponse) {
+        let reached = self.wire.as_ref().and_then(Wire::reached);
+        let mut paired = self.paired.borrow_mut();
+        if paired.heed_places(book.addresses.clone(), reached.as_ref()) {
+            // Where it cannot be written the next answer says it again.
+            let _ = folder::write(&self.folder, &paired);
+        }
     }
 
     /// Takes what a shop that takes nothing says of this device: where it is shut out the copy goes, and
