@@ -276,6 +276,8 @@ async fn an_entry_that_is_not_there_is_not_found() {
 #[tokio::test]
 async fn a_log_records_the_pick_that_its_preview_showed() {
     let world = World::shop().await;
+    // Thursday, when the job is done.
+    world.clock.shift(86_400);
     let ask = |sent: v1::LogUseRequest| async {
         let mut jobs = world.jobs();
         jobs.log_use(sent).answer().await

@@ -4,6 +4,7 @@
 //! exist, a swap of a pad that was not in the job, a step whose pads nobody knows.
 
 mod batteries;
+mod early;
 mod pace;
 mod pads_used;
 pub(super) mod start;
@@ -69,10 +70,12 @@ fn log_booked(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusa
         takes_all: log.said.kept.is_some() || log.unbooked.is_some(),
         is_imagined: false,
     };
+    let early = early::early(job, decision.done_at);
     let (mut decision, logged) = log_from(book, job, log, decision, how)?;
     if met.is_none() {
         decision.deeds.push(done(job, log, logged));
     }
+    decision.flags.extend(early);
     decision.flags.extend(met);
     decision.flags.extend(passed(job));
     if job.state == JobState::CalledOff {

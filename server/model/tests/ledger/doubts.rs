@@ -6,7 +6,7 @@
 //! the figures of the makes for pads and plates, from memory for how soon a wash is told twice.
 
 use fettlebook_model::command::LiquidAmount;
-use fettlebook_model::job::PanelNote;
+use fettlebook_model::job::{JobState, PanelNote};
 use fettlebook_model::make::Grade;
 use fettlebook_model::{Command, Entry, Reason, Subject};
 use fettlebook_quantity::{Thickness, Volume};
@@ -221,4 +221,40 @@ fn only_what_has_no_meaning_is_refused() {
         loose.pads = vec![pad_use("P-08")];
     });
     assert_eq!(nothing.unwrap_err().reason, Reason::FieldMissing);
+}
+
+/// By the shop's own clock: the job is of the fifth in the harbour town, also where it is the fourth in UTC.
+#[test]
+fn a_log_of_a_day_before_that_of_its_job_is_recorded_and_flagged() {
+    let why = "is booked for Thu 5 Mar 2026, and said to be done on Wed 4 Mar 2026. See that no other job was meant.";
+    let mut shop = Shop::stocked();
+    shop.book_saloon("thursday", "2026-03-05 08:00");
+    shop.book_saloon("other", "2026-03-05 13:00");
+    shop.go_to("2026-03-04 23:59");
+    let entry = shop.log_as("thursday", |_| {}).unwrap();
+    assert_eq!(flags(entry), [format!("thursday {why}")]);
+    let job = shop.book.job(&id("thursday")).unwrap();
+    assert!(matches!(job.state, JobState::Done(_)), "{:?}", job.state);
+    // From midnight on it is its day, early as that is.
+    shop.go_to("2026-03-05 00:00");
+    let entry = shop.log_as("other", |log| {
+        log.pads = vec![pad_use("P-06"), pad_use("P-07")];
+    });
+    let said = flags(entry.unwrap()).into_iter();
+    assert_eq!(said.filter(|flag| flag.contains("booked for")).count(), 0);
+}
+
+/// What a device kept is flagged by when it was done, and what is only looked at says so too.
+#[test]
+fn a_kept_log_of_a_day_before_that_of_its_job_is_flagged() {
+    let mut shop = Shop::worked();
+    let said = kept("van-a", shop.book.head(), at("2026-03-04 18:00"));
+    let entry = shop.log_as("thursday", |log| log.said = said).unwrap();
+    assert!(
+        flags(entry)
+            .iter()
+            .any(|flag| flag.contains("said to be done on Wed 4 Mar 2026")),
+        "{:?}",
+        flags(entry)
+    );
 }
