@@ -94,26 +94,67 @@ fn with(book: &Book, sent: &DynamicMessage, asked: Asked, error: EdgeError) -> E
 
 /// What was found, with what was told already, each once. What was told already stands where it says the
 /// same: it knows more of what to do.
-fn merged(mut found: Vec<Fault>, error: EdgeError) -> EdgeError {
+fn merged(found: Vec<Fault>, error: EdgeError) -> EdgeError {
     let Ok(told) = error.clone().faults() else {
         return error;
     };
+    let mut all: Vec<Found> = found.into_iter().map(Found::open).collect();
     for fault in told {
-        let same = found.iter_mut().find(|one| one.what == fault.what);
-        let same = match same {
-            Some(same) => Some(same),
-            None => found
-                .iter_mut()
-                .find(|one| (&one.field, one.reason) == (&fault.field, fault.reason)),
+        let same = match all.iter().position(|one| one.says(&fault)) {
+            Some(at) => Some(at),
+            None => all.iter().position(|one| one.is_about(&fault)),
         };
-        match same {
-            Some(same) => *same = fault,
-            None => found.push(fault),
+        match same.and_then(|at| all.get_mut(at)) {
+            Some(same) => same.settle(fault),
+            None => all.push(Found {
+                fault,
+                is_settled: true,
+            }),
         }
     }
+    let mut all: Vec<Fault> = all.into_iter().map(|one| one.fault).collect();
     // What the request says by itself comes before what the book has not.
-    found.sort_by_key(|fault| names_nothing(fault.reason));
-    EdgeError::of(found).unwrap_or(error)
+    all.sort_by_key(|fault| names_nothing(fault.reason));
+    EdgeError::of(all).unwrap_or(error)
+}
+
+/// A fault that was found, and whether what was told already has taken its place: two that are told of one field
+/// are two.
+struct Found {
+    fault: Fault,
+    is_settled: bool,
+}
+
+impl Found {
+    const fn open(fault: Fault) -> Self {
+        Self {
+            fault,
+            is_settled: false,
+        }
+    }
+
+    /// Whether a fault that was told is this one, in the same words; where it stands comes before them.
+    fn says(&self, told: &Fault) -> bool {
+        !self.is_settled
+            && self.fault.reason == told.reason
+            && self.fault.what.ends_with(&told.what)
+    }
+
+    /// Whether a fault that was told is about the same field for the same reason.
+    fn is_about(&self, told: &Fault) -> bool {
+        !self.is_settled && (&self.fault.field, self.fault.reason) == (&told.field, told.reason)
+    }
+
+    /// Puts a fault that was told in its place; where it stands is still said.
+    fn settle(&mut self, mut told: Fault) {
+        if self.says(&told) {
+            told.what = std::mem::take(&mut self.fault.what);
+        }
+        *self = Self {
+            fault: told,
+            is_settled: true,
+        };
+    }
 }
 
 /// Whether a fault is that the book does not have something.

@@ -235,9 +235,18 @@ pub(super) fn panel_group(field: &str, word: &str) -> Result<Vec<Panel>, Refusal
     word.parse()
         .map(|panel| vec![panel])
         .map_err(|error: <Panel as FromStr>::Err| {
+            // The words there are stand with what to do, which is said once for all that are wrong.
             let groups = Panel::GROUP_WORDS.join(", ");
-            let todo = format!("Or one for several: {groups}.");
-            Refusal::new(Reason::PanelUnknown, field, format!("{error}."), todo)
+            let todo = format!(
+                "Write one of: {}; or one for several: {groups}.",
+                error.accepted()
+            );
+            Refusal::new(
+                Reason::PanelUnknown,
+                field,
+                format!("{}.", error.what()),
+                todo,
+            )
         })
 }
 
@@ -293,8 +302,8 @@ mod tests {
     fn an_unknown_panel_is_refused_with_the_words_there_are() {
         let refused = panels("job.left_out_panels", &["hood-left".to_owned()]).unwrap_err();
         assert_eq!(refused.reason, Reason::PanelUnknown);
-        assert!(refused.what.contains("hood-left") && refused.what.contains("bonnet"));
-        assert!(refused.todo.contains("doors"));
+        assert_eq!(refused.what, "'hood-left' is not a panel.");
+        assert!(refused.todo.contains("bonnet") && refused.todo.contains("doors"));
     }
 
     #[test]

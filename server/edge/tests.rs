@@ -42,6 +42,7 @@ mod quote;
 mod raw;
 mod required;
 mod retries;
+mod several;
 mod sought;
 mod start;
 mod supply;

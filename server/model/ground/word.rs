@@ -15,6 +15,18 @@ pub struct WordError {
 }
 
 impl WordError {
+    /// What is wrong, without the words that there are: `'hood' is not a panel`.
+    #[must_use]
+    pub fn what(&self) -> String {
+        format!("'{}' is not {}", self.word, self.what)
+    }
+
+    /// The words that there are.
+    #[must_use]
+    pub fn accepted(&self) -> &str {
+        &self.accepted
+    }
+
     /// `what` with its article, such as "a panel"; `accepted` in the order to be shown.
     pub(crate) fn new(
         written: &str,
