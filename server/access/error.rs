@@ -39,6 +39,14 @@ pub enum AccessError {
         /// The least that would do.
         needed: Role,
     },
+    /// The device may not say what kit cost.
+    #[error("The device {name} has the role {held}, and what kit cost is said by whoever keeps the book.", held = .held.word())]
+    CostForKeepers {
+        /// The device.
+        name: Arc<str>,
+        /// What it may do.
+        held: Role,
+    },
     /// The device may take back only what it reported itself, on the day it did.
     #[error("The device {name} has the role {held}: it takes back only what it reported itself, today.", held = .held.word())]
     NotOwnOfToday {
@@ -168,6 +176,9 @@ impl AccessError {
             }
             Self::RoleTooLow { .. } | Self::NotOwnOfToday { .. } => {
                 "Ask whoever owns the shop to do it or to give a higher role."
+            }
+            Self::CostForKeepers { .. } => {
+                "Leave the cost out; whoever keeps the book sets the price of its make, or receives the order."
             }
             Self::RoleLowered { .. } => "Ask again; what the role allows is answered.",
             Self::TriesUsedUp { .. } => "Wait, then use a token or a code that is right.",

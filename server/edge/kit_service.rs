@@ -95,6 +95,10 @@ impl KitService for Edge {
     }
 
     async fn receive_kit(&self, request: Request<ReceiveKitRequest>) -> Answer<ReceiveKitResponse> {
+        let caller = self.caller(&request);
+        if request.get_ref().landed_cost.is_some() && caller.prices() == Prices::Hidden {
+            return Err(EdgeError::from(caller.may_not_say_costs()).into());
+        }
         let done = self.record(request, parse::kit::receive).await?;
         Ok(Response::new(ReceiveKitResponse {
             pieces: done.pieces(),

@@ -4,11 +4,13 @@
 //! handler can forget it; of an entry the model says what is left.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use fettlebook_model::money::Money;
 use fettlebook_model::{Entry, Unread};
 
 use super::Caller;
+use crate::access::AccessError;
 
 /// Whether prices are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,6 +54,14 @@ impl Caller {
             Prices::Shown
         } else {
             Prices::Hidden
+        }
+    }
+
+    /// Why it may not say what kit cost: it would set a figure that it is not shown.
+    pub(super) fn may_not_say_costs(&self) -> AccessError {
+        AccessError::CostForKeepers {
+            name: Arc::clone(&self.name),
+            held: self.role,
         }
     }
 }

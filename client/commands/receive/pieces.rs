@@ -64,7 +64,7 @@ pub(crate) struct Pieces {
     /// Charges that a battery has had before it came here
     #[arg(long, value_name = "COUNT", value_parser = parse_count)]
     pub(crate) charges: Option<Count>,
-    /// What each piece cost, freight included, for example '18.90 EUR'
+    /// What each piece cost, freight included, for example '18.90 EUR'; said by whoever keeps the book
     #[arg(long, value_name = "PRICE", value_parser = money::read)]
     pub(crate) cost: Option<Money>,
     /// Day by which a tool is to be checked, for example 2027-06-30

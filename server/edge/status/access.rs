@@ -18,6 +18,7 @@ pub(super) fn told(error: &AccessError) -> Told {
         AccessError::RoleTooLow { .. }
         | AccessError::NotOwnOfToday { .. }
         | AccessError::RoleLowered { .. } => (ErrorReason::RoleTooLow, ""),
+        AccessError::CostForKeepers { .. } => (ErrorReason::RoleTooLow, "landed_cost"),
         AccessError::TriesUsedUp { .. } => (ErrorReason::TriesUsedUp, ""),
         AccessError::CodeUnknown => (ErrorReason::CodeUnknown, "code_secret"),
         AccessError::CodeExpired { .. } => (ErrorReason::CodeExpired, "code_secret"),

@@ -182,3 +182,23 @@ fn every_rpc_that_looks_or_works_is_asked() {
     let missing: Vec<&str> = names.filter(|name| !asked.contains(name)).collect();
     assert_eq!(missing, [""; 0]);
 }
+
+/// Whoever sees no price sets none: what kit cost is said by whoever keeps the book.
+#[tokio::test]
+async fn what_kit_cost_is_taken_from_a_keeper_alone() {
+    let costed = r#"{"make": "coarse-compound-1-l", "tags": ["B-31"],
+        "landedCost": {"amount": "36.50", "currencyCode": "EUR"}}"#;
+    let world = priced().await.again_as(Role::Work).await;
+    let before = world.journal();
+    let refused = ask(world.service.channel(), "ReceiveKit", costed).await;
+    super::assert_told(&refused.unwrap_err(), "ROLE_TOO_LOW", "landed_cost");
+    assert_eq!(world.journal(), before);
+    let plain = r#"{"make": "coarse-compound-1-l", "tags": ["B-31"]}"#;
+    ask(world.service.channel(), "ReceiveKit", plain)
+        .await
+        .unwrap();
+    let world = priced().await.again_as(Role::Keep).await;
+    let kept = ask(world.service.channel(), "ReceiveKit", costed).await;
+    let kept = serde_json::to_value(kept.unwrap()).unwrap();
+    assert_eq!(kept["pieces"][0]["landedCost"]["amount"], "36.50");
+}
