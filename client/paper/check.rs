@@ -42,7 +42,7 @@ fn job(ground: &Ground<'_>, check: &JobCheck) -> Value {
         context! {
             verdict => word(item.verdict()),
             about => clean(&item.about()),
-            reason => clean(item.reason()),
+            reasons => item.reasons().into_iter().map(clean).collect::<Value>(),
             todos => cleaned(item.todos()),
         }
     });

@@ -2,8 +2,8 @@
 
 use fettlebook_contract::v1::piece::State;
 use fettlebook_contract::v1::{
-    AsideReason, BinReason, BundleState, MakeSort, Money, OrderState, Piece, Readiness, Role, Unit,
-    Verdict, WearBand,
+    AsideReason, BinReason, BundleState, CheckLine, MakeSort, Money, OrderState, Piece, Readiness,
+    Role, Unit, Verdict, WearBand,
 };
 use fettlebook_quantity::{Length, Seconds, Thickness, Volume};
 pub(crate) use fettlebook_quantity::{chance, percent};
@@ -151,6 +151,15 @@ pub(crate) fn wrong(what: &str, why: &str) -> String {
         "{what}: {}. Nothing was recorded.",
         why.trim_end_matches('.')
     )
+}
+
+/// Why a line says what it says, sentence by sentence where nothing may run together.
+pub(crate) fn reasons(line: &CheckLine) -> Vec<String> {
+    if line.reasons.is_empty() {
+        let whole = Some(line.reason.clone());
+        return whole.into_iter().filter(|why| !why.is_empty()).collect();
+    }
+    line.reasons.clone()
 }
 
 /// A length of time.

@@ -6,6 +6,7 @@
 use fettlebook_contract::v1::{CheckJobsResponse, CheckLine, JobCheck, Unit, Verdict};
 use textwrap::core::display_width;
 
+use super::items::{listed, reasons};
 use super::take_list::take_list;
 use super::verdict::{VERDICT_WIDTH, goes_on, overall, taken, tinted};
 use crate::render::screen::{Screen, verdict_of};
@@ -130,13 +131,19 @@ impl<'a> Page<'a> {
     fn line(&self, line: &CheckLine) -> String {
         let indent = " ".repeat(VERDICT_WIDTH);
         let mut text = self.head(line, &indent);
+        let why = match reasons(line)[..] {
+            [] => String::new(),
+            [said] => self.screen.hung(&indent, &indent, said),
+            ref several => listed(self.screen, &indent, several),
+        };
+        if !why.is_empty() {
+            text.push('\n');
+            text.push_str(&why);
+        }
         let mut below = |first: &str, rest: &str, said: &str| {
             text.push('\n');
             text.push_str(&self.screen.hung(first, rest, said));
         };
-        if !line.reason.is_empty() {
-            below(&indent, &indent, &line.reason);
-        }
         if let Some(planned) = planned(line) {
             below(&indent, &indent, &planned);
         }

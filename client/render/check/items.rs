@@ -11,6 +11,8 @@ use super::verdict::{VERDICT_WIDTH, tinted};
 use crate::render::{Screen, gauge};
 use crate::word::word;
 
+/// What stands between reasons on one line.
+const BETWEEN: &str = " · ";
 /// Most lines of a check that are told one by one.
 const ITEMS_MAX: usize = 9;
 
@@ -81,9 +83,9 @@ impl Item<'_> {
         &self.line.what
     }
 
-    /// Why; empty where nothing is said.
-    pub(crate) fn reason(&self) -> &str {
-        &self.line.reason
+    /// Why, sentence by sentence where nothing may run together, else in one piece; none where nothing is said.
+    pub(crate) fn reasons(&self) -> Vec<&str> {
+        reasons(self.line)
     }
 
     /// What to do, one thing after the other.
@@ -127,7 +129,8 @@ impl Item<'_> {
         let first = format!("{}{gap}", tinted(verdict));
         let rest = " ".repeat(VERDICT_WIDTH);
         let about = self.about();
-        let reason = &self.line.reason;
+        let reasons = self.reasons();
+        let reason = reasons.join(BETWEEN);
         let with = |said: &str| {
             if said.is_empty() {
                 about.clone()
@@ -137,7 +140,12 @@ impl Item<'_> {
         };
         match length {
             Length::Apart => {
-                let mut text = screen.hung(&first, &rest, &with(reason));
+                let mut text = if reasons.len() > 1 {
+                    let head = screen.hung(&first, &rest, &format!("{about}:"));
+                    format!("{head}\n{}", listed(screen, &rest, &reasons))
+                } else {
+                    screen.hung(&first, &rest, &with(&reason))
+                };
                 for todo in &self.line.todos {
                     text.push('\n');
                     text.push_str(&screen.hung(&format!("{rest}→ "), &format!("{rest}  "), todo));
@@ -154,17 +162,36 @@ impl Item<'_> {
                         told(self.line.need_quantity)
                     )
                 } else {
-                    reason.clone()
+                    reason
                 };
                 let todo = self.line.todos.first().map(String::as_str);
                 screen.hung(&first, &rest, &run_on(&with(&said), todo))
             }
             Length::RunOn | Length::Brief => {
                 let todos = self.line.todos.iter().map(String::as_str);
-                screen.hung(&first, &rest, &run_on(&with(reason), todos))
+                screen.hung(&first, &rest, &run_on(&with(&reason), todos))
             }
         }
     }
+}
+
+/// Why a line says what it says, sentence by sentence where nothing may run together.
+pub(super) fn reasons(line: &CheckLine) -> Vec<&str> {
+    let whole = std::slice::from_ref(&line.reason);
+    let said = if line.reasons.is_empty() {
+        whole
+    } else {
+        &line.reasons
+    };
+    let said = said.iter().map(String::as_str);
+    said.filter(|said| !said.is_empty()).collect()
+}
+
+/// Reasons on lines of their own.
+pub(super) fn listed(screen: &Screen, indent: &str, reasons: &[&str]) -> String {
+    let told = reasons.iter();
+    let told = told.map(|said| screen.hung(&format!("{indent}- "), &format!("{indent}  "), said));
+    told.collect::<Vec<_>>().join("\n")
 }
 
 fn run_on<'a>(said: &str, todos: impl IntoIterator<Item = &'a str>) -> String {

@@ -80,6 +80,46 @@ fn a_hazard_that_is_watched_is_told_beside_more_lines_that_stop_than_fit() {
     assert!(text.contains("watch  hand-arm vibration"), "{text}");
 }
 
+/// Three plates that are refused stand on a line each, or with a clear mark between them where room is short.
+#[test]
+fn what_is_refused_of_plates_never_runs_together() {
+    let mut answer = check();
+    let plate = &mut answer.checks[0].lines[0];
+    plate.reasons = ["Short by 1.", "PL-02 is too slow.", "PL-03 is too wide."]
+        .map(str::to_owned)
+        .to_vec();
+    plate.reason = plate.reasons.join(" ");
+    for page in [
+        plain(&check_page::short(&screen(120), &answer, &BTreeSet::new())),
+        plain(&check_page::full(&screen(120), &answer)),
+    ] {
+        let told: Vec<&str> = page
+            .lines()
+            .map(str::trim)
+            .filter(|line| line.starts_with("- "))
+            .collect();
+        assert_eq!(
+            told,
+            [
+                "- Short by 1.",
+                "- PL-02 is too slow.",
+                "- PL-03 is too wide."
+            ],
+            "{page}"
+        );
+    }
+    let mut crowded = crowded_check();
+    let lines = &mut crowded.checks[0].lines;
+    let plate = lines
+        .iter_mut()
+        .find(|line| line.kind() == CheckLineKind::Plate);
+    let plate = plate.unwrap();
+    plate.reasons = vec!["Short by 1.".to_owned(), "PL-02 is too slow.".to_owned()];
+    let text = short(&crowded);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains("Short by 1. · PL-02 is too slow."), "{text}");
+}
+
 #[test]
 fn what_blocks_two_steps_is_told_once() {
     let mut answer = check();

@@ -94,6 +94,7 @@ fn line(line: Line) -> v1::CheckLine {
         unit: line.unit.map_or(0, words::unit_word),
         verdict: words::verdict_word(line.verdict),
         reason: line.reason,
+        reasons: line.reasons,
         todos: line.todos,
         picks: line.picks.iter().map(pick).collect(),
         carry_chance: line.chance,

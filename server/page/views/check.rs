@@ -103,7 +103,7 @@ fn line(line: &CheckLine, aim: f64) -> Value {
         short => line.short_quantity,
         missing => amount(line.short_quantity),
         counted => unit != Unit::Unspecified,
-        reason => line.reason.as_str(),
+        reasons => words::reasons(line),
         todos => line.todos.clone(),
         picks => picks.collect::<Vec<_>>().join(", "),
         chance => chance.map_or_else(String::new, |chance| words::chance(chance, aim)),

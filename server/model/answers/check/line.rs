@@ -105,6 +105,8 @@ pub struct Line {
     pub verdict: Verdict,
     /// Why.
     pub reason: String,
+    /// The same, sentence by sentence, where somebody may be hurt by what runs together: of plates.
+    pub reasons: Vec<String>,
     /// What to do about it.
     pub todos: Vec<String>,
     /// The pick list.
@@ -135,6 +137,7 @@ impl Line {
             unit: None,
             verdict: Verdict::Go,
             reason: String::new(),
+            reasons: Vec::new(),
             todos: Vec::new(),
             picks: Vec::new(),
             chance: None,
@@ -177,6 +180,9 @@ impl Line {
             self.reason.push(' ');
         }
         self.reason.push_str(why.as_ref());
+        if self.kind == LineKind::Plate {
+            self.reasons.push(why.as_ref().to_owned());
+        }
     }
 
     /// Adds something to do.

@@ -70,21 +70,13 @@ pub(super) fn plate_line(scene: &Scene<'_>, step: &Step, makes: StepMakes<'_>) -
     line.counts(1, count(usable), Unit::Piece);
     let here = plates.iter().filter(|plate| is_here(scene, &plate.piece));
     line.have = count(here.filter(|plate| !is_refused(plate)).count());
-    for plate in &refused {
-        if let SpeedFit::Refused { rated, max } = plate.speed {
-            let why = format!(
-                "{} is rated {rated}/min, below the machine's {max}/min: refused.",
-                plate.piece.tag
-            );
-            // Another plate carries the step: the low one is only pointed out.
-            let grave = if usable == 0 {
-                Verdict::Stop
-            } else {
-                Verdict::Watch
-            };
-            line.raise(grave, why);
-        }
-    }
+    // Another plate carries the step: the low ones are only pointed out.
+    let grave = if usable == 0 {
+        Verdict::Stop
+    } else {
+        Verdict::Watch
+    };
+    say_of_low_ratings(&mut line, grave, &refused);
     match plates.first().filter(|plate| !is_refused(plate)) {
         Some(best) => {
             if thread.is_none() {
@@ -127,16 +119,49 @@ fn count(count: usize) -> i64 {
     i64::try_from(count).unwrap_or(i64::MAX)
 }
 
-/// Names the plates that are refused for their width, with both diameters.
+/// Names the plates that are refused for their rated speed, those with the same one together.
+fn say_of_low_ratings(line: &mut Line, grave: Verdict, refused: &[&PlateChoice]) {
+    let mut alike: Vec<(SpeedFit, Vec<Tag>)> = Vec::new();
+    for plate in refused {
+        put(&mut alike, plate.speed, plate.piece.tag);
+    }
+    for (speed, tags) in alike {
+        if let SpeedFit::Refused { rated, max } = speed {
+            let (those, are) = (list(&tags), if tags.len() > 1 { "are" } else { "is" });
+            line.raise(
+                grave,
+                format!("{those} {are} rated {rated}/min, below the machine's {max}/min: refused."),
+            );
+        }
+    }
+}
+
+/// Puts a tag with those of which the same is so.
+fn put<T: PartialEq>(alike: &mut Vec<(T, Vec<Tag>)>, what: T, tag: Tag) {
+    match alike.iter_mut().find(|(same, _)| *same == what) {
+        Some((_, tags)) => tags.push(tag),
+        None => alike.push((what, vec![tag])),
+    }
+}
+
+/// Names the plates that are refused for their width, with both diameters, those of one width together.
 fn say_of_other_widths(line: &mut Line, scene: &Scene<'_>, machine: &MachineFigures, face: Length) {
+    let mut alike: Vec<((Length, PlateFit), Vec<Tag>)> = Vec::new();
     for (tag, diameter, fit) in plates_of_other_width(scene, machine, face) {
-        let why = match fit {
-            PlateFit::TooNarrow(_) => "its edge would reach the paint",
-            _ => "it does not carry the pad's edge",
+        put(&mut alike, (diameter, fit), tag);
+    }
+    for ((diameter, fit), tags) in alike {
+        let several = tags.len() > 1;
+        let why = match (fit, several) {
+            (PlateFit::TooNarrow(_), false) => "its edge would reach the paint",
+            (PlateFit::TooNarrow(_), true) => "their edges would reach the paint",
+            (_, false) => "it does not carry the pad's edge",
+            (_, true) => "they do not carry the pad's edge",
         };
+        let (those, are) = (list(&tags), if several { "are" } else { "is" });
         line.raise(
             Verdict::Stop,
-            format!("{tag} is {diameter} wide and the pad {face}: refused, for {why}."),
+            format!("{those} {are} {diameter} wide and the pad {face}: refused, for {why}."),
         );
     }
 }

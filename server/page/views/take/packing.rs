@@ -193,7 +193,7 @@ fn one_job(check: &JobCheck, pieces: &[Piece], ticked: &[&str]) -> Value {
         job => id,
         place => check.place.as_str(),
         verdict => words::verdict(check.verdict()),
-        stops => stops.map(|line| format!("{}: {}", line.what, line.reason)).collect::<Value>(),
+        stops => stops.map(|line| format!("{}: {}", line.what, words::reasons(line).join(" · "))).collect::<Value>(),
         taken => check.taken.as_ref().map(|taken| taken.by.as_str()),
         release_id => request::fresh(),
         places => by_place

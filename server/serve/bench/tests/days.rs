@@ -114,3 +114,27 @@ async fn a_check_says_when_the_job_goes_on_and_tells_each_day_apart() {
         }
     }
 }
+
+/// Why a line says what it says stands on the page whole.
+#[tokio::test]
+async fn a_check_tells_why_each_line_says_what_it_says() {
+    let world = World::open().await;
+    let token = world.pair("van-a", Role::Own);
+    let asked = v1::CheckJobsRequest {
+        jobs: vec![JOB.to_owned()],
+        ..Default::default()
+    };
+    let mut jobs = JobServiceClient::new(world.services());
+    let check = jobs.check_jobs(asked).await.unwrap().into_inner();
+    let lines = check.checks[0].lines.iter();
+    let reasons: Vec<&str> = lines
+        .map(|line| line.reason.as_str())
+        .filter(|why| !why.is_empty())
+        .collect();
+    assert!(!reasons.is_empty());
+    let page = world.get(&format!("/check/{JOB}"), Some(&token)).await;
+    let page = page.text.replace("&#x2f;", "/").replace("&#x27;", "'");
+    for why in reasons {
+        assert!(page.contains(why), "{why}: {page}");
+    }
+}

@@ -48,6 +48,29 @@ fn a_plate_rated_below_the_machine_is_refused() {
     );
 }
 
+/// What can hurt somebody never runs together: each sentence by itself, plates of which the same is so in one.
+#[test]
+fn plates_that_are_refused_are_told_sentence_by_sentence_and_those_alike_together() {
+    let mut shop = with_plate(135, Some(4_999));
+    shop.receive("other-plate", 1);
+    for (id, diameter_mm) in [("narrow", 100), ("wide", 151)] {
+        let make = make(id, plate(diameter_mm, Some(12_000)));
+        shop.say(Command::CreateMake { make });
+        shop.receive(id, 2);
+    }
+    let line = plate_line(&mut shop);
+    assert_eq!(
+        line.reasons,
+        [
+            "Short by 1.",
+            "BP-02 and BP-03 are rated 4999/min, below the machine's 5000/min: refused.",
+            "BP-04 and BP-05 are 100 mm wide and the pad 150 mm: refused, for they do not carry the pad's edge.",
+            "BP-06 and BP-07 are 151 mm wide and the pad 150 mm: refused, for their edges would reach the paint.",
+        ]
+    );
+    assert_eq!(line.reasons.join(" "), line.reason);
+}
+
 #[test]
 fn a_low_plate_beside_a_good_one_is_only_pointed_out() {
     let mut shop = Shop::stocked();
