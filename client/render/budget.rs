@@ -6,15 +6,44 @@
 use fettlebook_contract::v1::{BudgetLine, BudgetTotal, GetKitBudgetResponse, Money};
 
 use crate::render::amount::money;
+use crate::render::grid::Grid;
 use crate::render::screen::{Screen, day};
-use crate::render::table::{Column, table};
+use crate::render::table::Column;
 use crate::render::tint;
 
+/// What is said where nothing will have to be replaced.
+pub(crate) const NOTHING: &str = "Nothing of the kit is likely to have to be replaced.";
 /// What eight times in ten holds.
 const RANGE: &str = "80 % range";
 
 /// The budget of the whole kit, and what it rests on.
 pub(crate) fn totals(screen: &Screen, budget: &GetKitBudgetResponse) -> String {
+    let mut text = whole_kit(budget).on(screen);
+    for said in foundations(budget) {
+        text.push('\n');
+        text.push_str(&screen.hung("", "  ", said));
+    }
+    text
+}
+
+/// The budget by make, over each of the stretches of weeks, and then of the whole kit.
+pub(crate) fn show(screen: &Screen, budget: &GetKitBudgetResponse) -> String {
+    let whole = totals(screen, budget);
+    if budget.totals.is_empty() {
+        return whole;
+    }
+    let makes = by_make(budget).map_or_else(|| NOTHING.to_owned(), |grid| grid.on(screen));
+    format!("{makes}\n\n{whole}")
+}
+
+/// What the budget rests on, and what is to be kept in mind of it.
+pub(crate) fn foundations(budget: &GetKitBudgetResponse) -> impl Iterator<Item = &str> {
+    let said = std::iter::once(&budget.rests_on).chain(&budget.caveats);
+    said.map(String::as_str)
+}
+
+/// What the whole kit costs, a line for each stretch of weeks.
+pub(crate) fn whole_kit(budget: &GetKitBudgetResponse) -> Grid {
     let priced = budget.totals.iter().any(|total| total.cost.is_some());
     let mut headings = vec![
         ("To replace in", Column::Name),
@@ -45,27 +74,16 @@ pub(crate) fn totals(screen: &Screen, budget: &GetKitBudgetResponse) -> String {
         }
         cells
     });
-    let mut text = table(screen, &headings, rows);
-    text.push('\n');
-    text.push_str(&screen.hung("", "  ", &budget.rests_on));
-    for said in &budget.caveats {
-        text.push('\n');
-        text.push_str(&screen.hung("", "  ", said));
-    }
-    text
+    Grid::of(&headings, rows.collect())
 }
 
-/// The budget by make, over each of the stretches of weeks, and then of the whole kit.
-pub(crate) fn show(screen: &Screen, budget: &GetKitBudgetResponse) -> String {
-    let whole = totals(screen, budget);
-    let Some(last) = budget.totals.last() else {
-        return whole;
-    };
+/// What each make costs; nothing where nothing is likely to have to be replaced.
+pub(crate) fn by_make(budget: &GetKitBudgetResponse) -> Option<Grid> {
+    let last = budget.totals.last()?;
     let of_last = |line: &&BudgetLine| line.week_count == last.week_count;
     let makes: Vec<&BudgetLine> = budget.lines.iter().filter(of_last).collect();
     if makes.is_empty() {
-        let none = "Nothing of the kit is likely to have to be replaced.";
-        return format!("{none}\n\n{whole}");
+        return None;
     }
     let weeks: Vec<(i64, String)> = budget
         .totals
@@ -103,7 +121,7 @@ pub(crate) fn show(screen: &Screen, budget: &GetKitBudgetResponse) -> String {
         }
         cells
     });
-    format!("{}\n\n{whole}", table(screen, &headings, rows))
+    Some(Grid::of(&headings, rows.collect()))
 }
 
 /// The weeks and their last day, without its year: `4 weeks, Sun 27 Dec`.

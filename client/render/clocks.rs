@@ -6,10 +6,16 @@ use std::cmp::Ordering;
 
 use fettlebook_contract::v1::{MakeSort, PieceWear};
 
+use crate::render::grid::Grid;
+use crate::render::rests_on::grouped;
 use crate::render::screen::{Screen, several};
-use crate::render::table::{Column, table};
+use crate::render::table::Column;
 use crate::render::wear::range_of_three;
 use crate::render::{amount, gauge};
+
+/// What is said where nothing has a clock.
+pub(crate) const NOTHING: &str =
+    "Nothing of that in the kit has a clock: pads, plates, machines, towels and batteries have.";
 
 /// The wear of what has no rated life; what the figures rest on says so.
 const NO_LIFE: &str = "–";
@@ -17,36 +23,57 @@ const NO_LIFE: &str = "–";
 /// Pieces, those of a make together and the most worn first, and what their figures rest on.
 pub(crate) fn list(screen: &Screen, pieces: &[PieceWear]) -> String {
     if pieces.is_empty() {
-        return "Nothing of that in the kit has a clock: pads, plates, machines, towels and \
-                batteries have."
-            .to_owned();
+        return NOTHING.to_owned();
     }
-    let mut ordered: Vec<&PieceWear> = pieces.iter().collect();
-    ordered.sort_by(|a, b| a.make.cmp(&b.make).then_with(|| most_worn_first(a, b)));
-    let text = table(
-        screen,
-        &[
-            ("Tag", Column::Whole),
-            ("Make", Column::Name),
-            ("Its own clock", Column::Text),
-            ("Wear", Column::Whole),
-            ("Jobs left", Column::Right),
-        ],
-        ordered.iter().map(|piece| {
-            vec![
-                piece.tag.clone(),
-                piece.make.clone(),
-                clock(piece),
-                worn(screen, piece),
-                range_of_three(piece.jobs_left.as_ref()),
-            ]
-        }),
-    );
-    below(screen, text, &ordered)
+    let pieces = by_make_and_wear(pieces);
+    let grid = each(&pieces, |piece| worn(screen, piece));
+    below(screen, grid.on(screen), pieces)
 }
 
 /// What is no pad, a line a make with its most worn piece; empty where there is nothing else.
 pub(crate) fn by_make(screen: &Screen, pieces: &[PieceWear]) -> String {
+    let makes = of_makes(pieces);
+    if makes.is_empty() {
+        return String::new();
+    }
+    let grid = each_make(&makes, |piece| worn(screen, piece));
+    below(
+        screen,
+        grid.on(screen),
+        makes.iter().map(|(piece, _)| *piece),
+    )
+}
+
+/// Pieces, those of a make together and the most worn first.
+pub(crate) fn by_make_and_wear(pieces: &[PieceWear]) -> Vec<&PieceWear> {
+    let mut ordered: Vec<&PieceWear> = pieces.iter().collect();
+    ordered.sort_by(|a, b| a.make.cmp(&b.make).then_with(|| most_worn_first(a, b)));
+    ordered
+}
+
+/// Each piece by its own clock; how worn it is as `worn` tells it.
+pub(crate) fn each(pieces: &[&PieceWear], worn: impl Fn(&PieceWear) -> String) -> Grid {
+    let rows = pieces.iter().map(|piece| {
+        vec![
+            piece.tag.clone(),
+            piece.make.clone(),
+            clock(piece),
+            worn(piece),
+            range_of_three(piece.jobs_left.as_ref()),
+        ]
+    });
+    let headings = [
+        ("Tag", Column::Whole),
+        ("Make", Column::Name),
+        ("Its own clock", Column::Text),
+        ("Wear", Column::Whole),
+        ("Jobs left", Column::Right),
+    ];
+    Grid::of(&headings, rows.collect())
+}
+
+/// The makes of what is no pad, each with its most worn piece and how many there are.
+pub(crate) fn of_makes(pieces: &[PieceWear]) -> Vec<(&PieceWear, usize)> {
     let mut others: Vec<&PieceWear> = pieces
         .iter()
         .filter(|piece| piece.sort() != MakeSort::Pad)
@@ -55,38 +82,37 @@ pub(crate) fn by_make(screen: &Screen, pieces: &[PieceWear]) -> String {
         let makes = (a.sort, &a.make).cmp(&(b.sort, &b.make));
         makes.then_with(|| most_worn_first(a, b))
     });
-    let makes: Vec<&[&PieceWear]> = others.chunk_by(|a, b| a.make == b.make).collect();
-    let rows: Vec<(&PieceWear, usize)> = makes
-        .iter()
+    let makes = others.chunk_by(|a, b| a.make == b.make);
+    makes
         .filter_map(|of_make| Some((*of_make.first()?, of_make.len())))
-        .collect();
-    if rows.is_empty() {
-        return String::new();
-    }
-    let text = table(
-        screen,
-        &[
-            ("Other kit", Column::Name),
-            ("Most worn", Column::Whole),
-            ("Its own clock", Column::Text),
-            ("Wear", Column::Whole),
-            ("Jobs left", Column::Right),
-        ],
-        rows.iter().map(|(piece, count)| {
-            vec![
-                match count {
-                    1 => piece.make.clone(),
-                    count => format!("{} ({count})", piece.make),
-                },
-                piece.tag.clone(),
-                clock(piece),
-                worn(screen, piece),
-                range_of_three(piece.jobs_left.as_ref()),
-            ]
-        }),
-    );
-    let shown: Vec<&PieceWear> = rows.iter().map(|(piece, _)| *piece).collect();
-    below(screen, text, &shown)
+        .collect()
+}
+
+/// Each make by its most worn piece; how worn that is as `worn` tells it.
+pub(crate) fn each_make(
+    makes: &[(&PieceWear, usize)],
+    worn: impl Fn(&PieceWear) -> String,
+) -> Grid {
+    let rows = makes.iter().map(|(piece, count)| {
+        vec![
+            match count {
+                1 => piece.make.clone(),
+                count => format!("{} ({count})", piece.make),
+            },
+            piece.tag.clone(),
+            clock(piece),
+            worn(piece),
+            range_of_three(piece.jobs_left.as_ref()),
+        ]
+    });
+    let headings = [
+        ("Other kit", Column::Name),
+        ("Most worn", Column::Whole),
+        ("Its own clock", Column::Text),
+        ("Wear", Column::Whole),
+        ("Jobs left", Column::Right),
+    ];
+    Grid::of(&headings, rows.collect())
 }
 
 fn most_worn_first(a: &PieceWear, b: &PieceWear) -> Ordering {
@@ -97,34 +123,27 @@ fn most_worn_first(a: &PieceWear, b: &PieceWear) -> Ordering {
         .then_with(|| hours(b).cmp(&hours(a)))
 }
 
-/// The table, and below it each sentence of what figures rest on with whom it is of.
-fn below(screen: &Screen, mut text: String, pieces: &[&PieceWear]) -> String {
-    let mut said: Vec<(&str, Vec<&str>)> = Vec::new();
-    for piece in pieces.iter().filter(|piece| !piece.rests_on.is_empty()) {
-        match said.iter_mut().find(|(why, _)| *why == piece.rests_on) {
-            Some((_, makes)) => {
-                if !makes.contains(&piece.make.as_str()) {
-                    makes.push(&piece.make);
-                }
-            }
-            None => said.push((&piece.rests_on, vec![&piece.make])),
-        }
-    }
+/// The table, and below it what its figures rest on.
+fn below<'a>(
+    screen: &Screen,
+    mut text: String,
+    pieces: impl IntoIterator<Item = &'a PieceWear>,
+) -> String {
+    let said = foundations(pieces);
     if !said.is_empty() {
         text.push('\n');
     }
-    for (why, makes) in said {
+    for told in said {
         text.push('\n');
-        let told = format!("{}: {}", makes.join(", "), lower_first(why));
         text.push_str(&screen.hung("", "  ", &told));
     }
     text
 }
 
-fn lower_first(sentence: &str) -> String {
-    let mut letters = sentence.chars();
-    let first = letters.next().into_iter().flat_map(char::to_lowercase);
-    first.chain(letters).collect()
+/// Each sentence of what the figures rest on, once, with the makes that it is of.
+pub(crate) fn foundations<'a>(pieces: impl IntoIterator<Item = &'a PieceWear>) -> Vec<String> {
+    let of_makes = pieces.into_iter();
+    grouped(of_makes.map(|piece| (piece.make.as_str(), piece.rests_on.as_str())))
 }
 
 /// What its clocks have run, and what they are rated to.
@@ -177,6 +196,12 @@ fn charge(piece: &PieceWear) -> Option<String> {
 fn hours(seconds: i64) -> String {
     let tenths = seconds.saturating_add(180).div_euclid(360);
     format!("{} h", amount::decimal(tenths, 1))
+}
+
+/// How worn a piece is, as a figure alone.
+pub(crate) fn part_used(piece: &PieceWear) -> String {
+    let told = piece.damage.map(gauge::percent);
+    told.unwrap_or_else(|| NO_LIFE.to_owned())
 }
 
 fn worn(screen: &Screen, piece: &PieceWear) -> String {

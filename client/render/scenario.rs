@@ -20,10 +20,10 @@ use prost_types::Timestamp;
 use super::{Screen, tint};
 
 pub(crate) mod cost;
-pub(super) mod glance;
+pub(crate) mod glance;
 pub(crate) mod hours;
 pub(crate) mod supply;
-pub(super) mod wear;
+pub(crate) mod wear;
 
 /// Thursday 26 November 2026, 08:00 in the harbour town, one hour ahead of UTC.
 const THURSDAY_EIGHT_S: i64 = 1_795_676_400;

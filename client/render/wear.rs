@@ -3,12 +3,17 @@
 //! It serves `wear`. The figures, the sentences and the caveats are the service's; this page sets
 //! them out, and a figure that is a range is told as one.
 
-use fettlebook_contract::v1::{LifeRange, MakeWear, PadLeft, Readiness};
+mod one;
 
+use fettlebook_contract::v1::{LifeRange, MakeWear, PadLeft};
+
+use crate::render::gauge;
+use crate::render::grid::Grid;
+use crate::render::rests_on::grouped;
 use crate::render::screen::Screen;
-use crate::render::table::{Column, sheet, table};
-use crate::render::{curve, gauge, tint};
-use crate::word::word;
+use crate::render::table::Column;
+
+pub(crate) use one::{NONE_IN_SERVICE, NOTHING_SEEN, facts, in_service, show, worked_out_from};
 
 /// The makes, a line each.
 pub(crate) fn list(screen: &Screen, wear: &[MakeWear]) -> String {
@@ -17,28 +22,13 @@ pub(crate) fn list(screen: &Screen, wear: &[MakeWear]) -> String {
                 takes over a notebook."
             .to_owned();
     }
-    let mut text = table(
-        screen,
-        &[
-            ("Make", Column::Name),
-            ("Worn out", Column::Right),
-            ("In service", Column::Right),
-            ("Lasts", Column::Right),
-            ("Jobs a pad", Column::Right),
-            ("Rests on", Column::Text),
-        ],
-        wear.iter().map(|make| {
-            vec![
-                make.make.clone(),
-                make.failure_count.to_string(),
-                make.in_service_count.to_string(),
-                typical(make.life.as_ref(), gauge::percent),
-                range_of_three(make.jobs.as_ref()),
-                rests_on(make),
-            ]
-        }),
-    );
-    text.push_str("\n\n");
+    let mut text = makes(wear).on(screen);
+    text.push('\n');
+    for told in foundations(wear) {
+        text.push('\n');
+        text.push_str(&screen.hung("", "  ", &told));
+    }
+    text.push('\n');
     text.push_str(&screen.hung("", "  ", HOW_TO_READ));
     text.push('\n');
     let more = "For the curve and the pads of one: fettle wear MAKE";
@@ -46,77 +36,36 @@ pub(crate) fn list(screen: &Screen, wear: &[MakeWear]) -> String {
     text
 }
 
-const HOW_TO_READ: &str = "Lasts: half of the pads longer, as a part of the rating. Jobs a pad: \
+/// The makes as a table.
+pub(crate) fn makes(wear: &[MakeWear]) -> Grid {
+    let rows = wear.iter().map(|make| {
+        vec![
+            make.make.clone(),
+            make.failure_count.to_string(),
+            make.in_service_count.to_string(),
+            typical(make.life.as_ref(), gauge::percent),
+            range_of_three(make.jobs.as_ref()),
+        ]
+    });
+    let headings = [
+        ("Make", Column::Name),
+        ("Worn out", Column::Right),
+        ("In service", Column::Right),
+        ("Lasts", Column::Right),
+        ("Jobs a pad", Column::Right),
+    ];
+    Grid::of(&headings, rows.collect())
+}
+
+/// How the table of makes is read.
+pub(crate) const HOW_TO_READ: &str = "Lasts: half of the pads longer, as a part of the rating. Jobs a pad: \
      nine in ten do more than the first, half more than the second, one in ten more than the last.";
 
-/// What the figures of a make rest on.
-fn rests_on(make: &MakeWear) -> String {
-    under_heading(&make.rests_on).to_owned()
-}
-
-/// The sentence of what figures rest on, without the words that its column's heading says already.
-fn under_heading(sentence: &str) -> &str {
-    sentence
-        .strip_prefix("Rests on ")
-        .unwrap_or(sentence)
-        .trim_end_matches('.')
-}
-
-/// One make: what the shop sees, the curve, the counts, the pads and what to keep in mind.
-pub(crate) fn show(screen: &Screen, make: &MakeWear) -> String {
-    let title = format!("{} ({})", tint::strong(&make.make_name), make.make);
-    let mut head = screen.hung("", "  ", &title);
-    if !make.summary.is_empty() {
-        head.push('\n');
-        head.push_str(&screen.hung("", "", &make.summary));
-    }
-    if make.curve.is_empty() {
-        head.push('\n');
-        head.push_str(&screen.hung("", "", NOTHING_SEEN));
-    }
-    let mut blocks = vec![
-        head,
-        drawn(screen, make),
-        counts(screen, make),
-        pads(screen, &make.pads),
-        foundation(screen, make),
-        caveats(screen, &make.caveats),
-    ];
-    blocks.retain(|block| !block.is_empty());
-    blocks.join("\n\n")
-}
-
-const NOTHING_SEEN: &str =
-    "No pad of this make has worn out here yet: what follows is believed, not seen.";
-
-fn drawn(screen: &Screen, make: &MakeWear) -> String {
-    if make.curve.is_empty() && make.belief.is_empty() {
-        return String::new();
-    }
-    curve::plot(screen, make)
-}
-
-fn counts(screen: &Screen, make: &MakeWear) -> String {
-    sheet(
-        screen,
-        [
-            ("Worn out", make.failure_count.to_string()),
-            ("  as a precaution", make.precaution_count.to_string()),
-            ("Left otherwise", make.cut_off_count.to_string()),
-            ("In service", make.in_service_count.to_string()),
-            (
-                "A pad lasts",
-                make.life.as_ref().map_or_else(String::new, |life| {
-                    format!("{} of the rating", told(life, gauge::percent))
-                }),
-            ),
-            (
-                "In jobs",
-                make.jobs
-                    .as_ref()
-                    .map_or_else(String::new, |jobs| told(jobs, figure)),
-            ),
-        ],
+/// Each sentence of what the makes' figures rest on, once, with the makes that it is of.
+pub(crate) fn foundations(wear: &[MakeWear]) -> Vec<String> {
+    grouped(
+        wear.iter()
+            .map(|make| (make.make.as_str(), make.rests_on.as_str())),
     )
 }
 
@@ -128,84 +77,6 @@ fn told(range: &LifeRange, figure: fn(f64) -> String) -> String {
         figure(range.low),
         figure(range.high)
     )
-}
-
-fn pads(screen: &Screen, pads: &[PadLeft]) -> String {
-    let Some(first) = pads.first() else {
-        return "No pad of this make is in service.".to_owned();
-    };
-    let alike = pads.iter().all(|pad| pad.rests_on == first.rests_on);
-    let mut headings = vec![
-        ("Pad", Column::Whole),
-        ("State", Column::Text),
-        ("Wear so far", Column::Whole),
-        ("Jobs left", Column::Right),
-        ("Range", Column::Right),
-    ];
-    if !alike {
-        headings.push(("Rests on", Column::Text));
-    }
-    let rows = pads.iter().map(|pad| {
-        let jobs = pad.jobs_left.as_ref();
-        let mut cells = vec![
-            pad.tag.clone(),
-            state(pad.readiness()),
-            gauge::wear(screen, pad.damage, pad.band()),
-            typical(jobs, figure),
-            ends(jobs),
-        ];
-        if !alike {
-            cells.push(under_heading(&pad.rests_on).to_owned());
-        }
-        cells
-    });
-    let mut text = table(screen, &headings, rows);
-    if alike && !first.rests_on.is_empty() {
-        text.push('\n');
-        text.push_str(&screen.hung("", "  ", &first.rests_on));
-    }
-    text
-}
-
-fn state(readiness: Readiness) -> String {
-    let text = word(readiness);
-    match readiness {
-        Readiness::Ready => tint::good(&text),
-        Readiness::Soiled | Readiness::Drying => tint::warn(&text),
-        Readiness::Aside | Readiness::Binned => tint::bad(&text),
-        Readiness::Unspecified => String::new(),
-    }
-}
-
-/// What the figures are worked out from.
-fn foundation(screen: &Screen, make: &MakeWear) -> String {
-    let shape = if make.shape_fitted {
-        let limits = match (make.shape_low, make.shape_high) {
-            (Some(low), Some(high)) => format!(", 95 % limits {low:.1} to {high:.1}"),
-            _ => String::new(),
-        };
-        format!(
-            "{:.1}, fitted to this shop's retirements{limits}",
-            make.shape
-        )
-    } else {
-        format!("{:.1}, by the book's policy", make.shape)
-    };
-    let job = format!(
-        "wears {} of the rated life. {}",
-        gauge::percent(make.job_damage),
-        make.job_rests_on
-    );
-    sheet(screen, [("One job", job), ("Weibull shape", shape)])
-}
-
-fn caveats(screen: &Screen, caveats: &[String]) -> String {
-    if caveats.is_empty() {
-        return String::new();
-    }
-    let mut lines = vec![tint::strong("To keep in mind")];
-    lines.extend(caveats.iter().map(|said| screen.hung("- ", "  ", said)));
-    lines.join("\n")
 }
 
 /// What is left of one pad, for its own sheet.

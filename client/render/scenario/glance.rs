@@ -24,7 +24,7 @@ fn piece(tag: &str, make: &str, sort: MakeSort, damage: Option<f64>) -> PieceWea
 }
 
 /// A pad, two plates, a machine, a bundle and a battery.
-pub(in crate::render) fn pieces() -> Vec<PieceWear> {
+pub(crate) fn pieces() -> Vec<PieceWear> {
     let rating = "Rests on the rating of the policy.".to_owned();
     let plate = |tag, damage, run_time_s, change_count| PieceWear {
         run_time_s: Some(run_time_s),
@@ -77,7 +77,7 @@ fn eur(amount: &str) -> Option<Money> {
 }
 
 /// A budget in which the gloves have no price.
-pub(in crate::render) fn budget() -> GetKitBudgetResponse {
+pub(crate) fn budget() -> GetKitBudgetResponse {
     let total =
         |week_count, until: &str, booked, usual, pieces: [f64; 3], costs: [&str; 3]| BudgetTotal {
             week_count,

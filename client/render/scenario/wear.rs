@@ -67,7 +67,7 @@ fn pad(tag: &str, damage: f64, readiness: Readiness, jobs: [f64; 3]) -> PadLeft 
 }
 
 /// A make with a history.
-pub(in crate::render) fn coarse_foam() -> MakeWear {
+pub(crate) fn coarse_foam() -> MakeWear {
     MakeWear {
         make: "coarse-foam-150".to_owned(),
         make_name: "coarse foam 150".to_owned(),
@@ -106,7 +106,7 @@ pub(in crate::render) fn coarse_foam() -> MakeWear {
 }
 
 /// A make of which none has left yet.
-pub(in crate::render) fn fine_foam() -> MakeWear {
+pub(crate) fn fine_foam() -> MakeWear {
     let mut pad = pad("P-11", 0.22, Readiness::Ready, [3.1, 8.2, 14.6]);
     pad.rests_on = "Rests on the rating only.".to_owned();
     MakeWear {

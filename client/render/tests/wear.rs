@@ -10,11 +10,12 @@ use textwrap::core::display_width;
 fn the_makes_at_80_columns() {
     let text = wear_page::list(&screen(80), &[coarse_foam(), fine_foam()]);
     insta::assert_snapshot!(plain(&text), @r"
-    Make             Worn out  In service  Lasts      Jobs a pad  Rests on
-    coarse-foam-150         6           5  108 %  6.9 – 9.8 – 13  6 retirements here
-                                                                  and the rating
-    fine-foam-150           0           1  100 %   5.2 – 10 – 17  the rating only
+    Make             Worn out  In service  Lasts      Jobs a pad
+    coarse-foam-150         6           5  108 %  6.9 – 9.8 – 13
+    fine-foam-150           0           1  100 %   5.2 – 10 – 17
 
+    coarse-foam-150: rests on 6 retirements here and the rating.
+    fine-foam-150: rests on the rating only.
     Lasts: half of the pads longer, as a part of the rating. Jobs a pad: nine in ten
       do more than the first, half more than the second, one in ten more than the
       last.
@@ -26,10 +27,12 @@ fn the_makes_at_80_columns() {
 fn the_makes_at_120_columns_without_line_characters() {
     let text = wear_page::list(&ascii(120), &[coarse_foam(), fine_foam()]);
     insta::assert_snapshot!(plain_ascii(&text), @r"
-    Make             Worn out  In service  Lasts      Jobs a pad  Rests on
-    coarse-foam-150         6           5  108 %  6.9 - 9.8 - 13  6 retirements here and the rating
-    fine-foam-150           0           1  100 %   5.2 - 10 - 17  the rating only
+    Make             Worn out  In service  Lasts      Jobs a pad
+    coarse-foam-150         6           5  108 %  6.9 - 9.8 - 13
+    fine-foam-150           0           1  100 %   5.2 - 10 - 17
 
+    coarse-foam-150: rests on 6 retirements here and the rating.
+    fine-foam-150: rests on the rating only.
     Lasts: half of the pads longer, as a part of the rating. Jobs a pad: nine in ten do more than the first, half more than
       the second, one in ten more than the last.
     For the curve and the pads of one: fettle wear MAKE
