@@ -19,6 +19,7 @@ mod callers;
 mod chromium;
 mod circles;
 mod clients;
+mod demo;
 mod disk;
 mod doctor;
 mod ending;

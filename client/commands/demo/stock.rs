@@ -205,7 +205,7 @@ mod tests {
         assert_eq!(
             stock.map(|stock| stock.sentence()),
             Ok(
-                "22 makes, 29 receipts of kit, 4 cars, 3 routines, 14 pads in a notebook, 2 suppliers."
+                "23 makes, 31 receipts of kit, 4 cars, 3 routines, 14 pads in a notebook, 2 suppliers."
                     .to_owned()
             )
         );

@@ -52,6 +52,7 @@ pub(super) const SCENES: &[Scene] = &[
         (15, 10),
         &["kit", "aside", "BP-02", "--because", "inspect"],
     ),
+    quiet(-3, (15, 15), &["charge", "all"]),
     quiet(
         -3,
         (15, 20),
@@ -106,9 +107,10 @@ pub(super) const SCENES: &[Scene] = &[
     shown(
         -2,
         (16, 20),
-        "No. So: wash what is soiled, and look the better plate over and bring it back.",
+        "No. So: wash what is soiled, charge what is empty, and look the better plate over and bring it back.",
         &["wash", "soiled"],
     ),
+    shown(-2, (16, 22), "", &["charge", "all"]),
     shown(
         -2,
         (16, 25),
@@ -176,6 +178,12 @@ pub(super) const SCENES: &[Scene] = &[
     ),
     shown(
         0,
+        (13, 36),
+        "One of the batteries that the spot machine ran on, with what a charge of it still gives:",
+        &["kit", "show", "BT-01"],
+    ),
+    shown(
+        0,
         (13, 37),
         "What is left to pour:",
         &["kit", "list", "--make", "coarse-compound-1l"],
@@ -194,6 +202,7 @@ pub(super) const SCENES: &[Scene] = &[
     ),
     shown(0, (13, 41), "And the book is whole:", &["book", "verify"]),
     quiet(0, (13, 50), &["wash", "soiled"]),
+    quiet(0, (13, 51), &["charge", "all"]),
     quiet(
         0,
         (13, 55),
