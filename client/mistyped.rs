@@ -166,15 +166,28 @@ fn missing(error: &clap::Error, path: &str, command: &clap::Command) -> Fault {
             let arg = command.get_arguments().find(|arg| arg.to_string() == *name);
             let help = arg.and_then(|arg| arg.get_help()).map(ToString::to_string);
             help.map_or_else(
-                || name.clone(),
+                || any_of(name).join(" or "),
                 |help| format!("{name} ({})", lowered(&help)),
             )
         })
         .collect();
+    let fields: Vec<&str> = names.iter().flat_map(|name| any_of(name)).collect();
     Fault::usage(
-        &names.join(", "),
+        &fields.join(", "),
         format!("'{path}' lacks {}.", told.join(" and ")),
     )
+}
+
+/// What is missing: the one, or any of several options, which the parser puts into one pair of brackets.
+fn any_of(name: &str) -> Vec<&str> {
+    let inner = name
+        .strip_prefix("<--")
+        .and_then(|_| name.strip_prefix('<'))
+        .and_then(|rest| rest.strip_suffix('>'));
+    match inner {
+        Some(options) => options.split('|').collect(),
+        None => vec![name],
+    }
 }
 
 fn lowered(help: &str) -> String {

@@ -13,6 +13,7 @@ pub(crate) mod pairing;
 pub(crate) mod quote;
 pub(crate) mod reorder;
 mod size;
+pub(crate) mod wear;
 
 use std::path::PathBuf;
 
@@ -33,17 +34,18 @@ const PARTS: [(&str, &str); 2] = [
     ("costs.html", include_str!("paper/costs.html")),
 ];
 
-/// The options of whatever is put on paper.
+/// The options of whatever is put on paper. What a command writes beside it, such as a picture, joins the group
+/// `written`, for `--force` is of both.
 #[derive(Args, Clone, Debug, Default)]
 pub(crate) struct OnPaper {
     /// Write it into this new HTML file too, to print
-    #[arg(long, value_name = "FILE", alias = "html")]
+    #[arg(long, value_name = "FILE", alias = "html", group = "written")]
     pub(crate) paper: Option<PathBuf>,
     /// Size of the paper: a4, a5 or letter; without it a4
     #[arg(long, value_name = "SIZE", requires = "paper", value_parser = Size::read)]
     pub(crate) size: Option<Size>,
     /// Overwrite that file if it is there
-    #[arg(long, requires = "paper")]
+    #[arg(long, requires = "written")]
     pub(crate) force: bool,
 }
 

@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{ArgGroup, Args};
 use clap_complete::ArgValueCompleter;
 use fettlebook_contract::v1::{
     GetKitBudgetRequest, GetKitBudgetResponse, ListMakeWearRequest, ListMakeWearResponse,
@@ -21,10 +21,16 @@ use crate::fault::Fault;
 use crate::file;
 use crate::json::to_value;
 use crate::page;
+use crate::paper::{self, Ground, OnPaper};
 use crate::render::{Form, Printer, Screen, budget, clocks, svg, wear};
+
+/// What is said where a file was asked for of a make that never had a pad.
+const NO_PAD: &str =
+    "No pad of that make was ever in the kit; there is nothing to draw or to tell.";
 
 /// What `wear` takes.
 #[derive(Args, Debug)]
+#[command(group(ArgGroup::new("written").multiple(true)))]
 pub(crate) struct Wear {
     /// Id of a make of pads, plates, machines, towels or batteries; without it the whole kit at a glance
     #[arg(value_name = "MAKE", add = ArgValueCompleter::new(complete::makes))]
@@ -38,11 +44,10 @@ pub(crate) struct Wear {
     #[arg(long, conflicts_with_all = ["make", "svg"])]
     pub(crate) budget: bool,
     /// Draw the curve of the make into this new SVG file too, for a sheet of A4
-    #[arg(long, value_name = "FILE", requires = "make")]
+    #[arg(long, value_name = "FILE", requires = "make", group = "written")]
     pub(crate) svg: Option<PathBuf>,
-    /// Overwrite that file if it is there
-    #[arg(long, requires = "svg")]
-    pub(crate) force: bool,
+    #[command(flatten)]
+    pub(crate) paper: OnPaper,
 }
 
 /// Shows the wear.
@@ -54,13 +59,15 @@ pub(crate) async fn perform(
     args.form.choose(printer);
     if args.budget {
         let answer = session.call(GetKitBudgetRequest {}).await?;
+        let sheet = |ground: &Ground<'_>| paper::wear::ahead(ground, &answer);
+        args.paper.put(session, "The budget", printer, sheet)?;
         printer.list(&answer, &answer.lines, |screen, _| {
             budget::show(screen, &answer)
         })?;
         return Ok(Exit::Done);
     }
     let Some(make) = &args.make else {
-        return everything(session, args.pieces, printer).await;
+        return everything(session, args, printer).await;
     };
     let clocked = pieces(session, make).await?;
     let is_pad = |sort: MakeSort| sort == MakeSort::Pad;
@@ -70,6 +77,7 @@ pub(crate) async fn perform(
             .first()
             .is_some_and(|one| !is_pad(one.sort()))
     {
+        each_on_paper(session, args, &clocked, printer)?;
         printer.list(&clocked, &clocked.pieces, clocks::list)?;
         return Ok(Exit::Done);
     }
@@ -78,19 +86,27 @@ pub(crate) async fn perform(
 }
 
 /// The whole kit: every piece, or makes and what will have to be replaced.
-async fn everything(session: &Session, each: bool, printer: &mut Printer) -> Result<Exit, Fault> {
-    if each {
+async fn everything(session: &Session, args: &Wear, printer: &mut Printer) -> Result<Exit, Fault> {
+    if args.pieces {
         let answer = pieces(session, "").await?;
+        each_on_paper(session, args, &answer, printer)?;
         printer.list(&answer, &answer.pieces, clocks::list)?;
         return Ok(Exit::Done);
     }
     let makes = pads(session, "").await?;
-    if printer.form() == Form::Csv {
+    if printer.form() == Form::Csv && args.paper.paper.is_none() {
         printer.list(&makes, &makes.wear, wear::list)?;
         return Ok(Exit::Done);
     }
     let pieces = pieces(session, "").await?;
     let ahead = session.call(GetKitBudgetRequest {}).await?;
+    let sheet =
+        |ground: &Ground<'_>| paper::wear::at_a_glance(ground, &makes.wear, &pieces.pieces, &ahead);
+    args.paper.put(session, "The wear", printer, sheet)?;
+    if printer.form() == Form::Csv {
+        printer.list(&makes, &makes.wear, wear::list)?;
+        return Ok(Exit::Done);
+    }
     if printer.form() == Form::Json {
         printer.document(&json!({
             "wear": makes.wear.iter().map(to_value).collect::<Result<Vec<_>, _>>()?,
@@ -102,6 +118,18 @@ async fn everything(session: &Session, each: bool, printer: &mut Printer) -> Res
     let page = at_a_glance(printer.screen(), &makes, &pieces, &ahead);
     printer.page(&page);
     Ok(Exit::Done)
+}
+
+/// Puts each piece on paper, where that was asked for.
+fn each_on_paper(
+    session: &Session,
+    args: &Wear,
+    answer: &ListPieceWearResponse,
+    printer: &mut Printer,
+) -> Result<(), Fault> {
+    let make = args.make.as_deref().unwrap_or_default();
+    let sheet = |ground: &Ground<'_>| paper::wear::each_piece(ground, make, &answer.pieces);
+    args.paper.put(session, "The wear", printer, sheet)
 }
 
 fn at_a_glance(
@@ -134,8 +162,14 @@ async fn one(
 ) -> Result<(), Fault> {
     let answer = pads(session, make).await?;
     if let Some(file) = &args.svg {
-        draw(session, file, args.force, answer.wear.first())?;
+        draw(session, file, args.paper.force, answer.wear.first())?;
         printer.remark(&format!("The picture is in {}.", file.display()));
+    }
+    if let Some(make) = answer.wear.first() {
+        let sheet = |ground: &Ground<'_>| paper::wear::of_pads(ground, make);
+        args.paper.put(session, "The wear", printer, sheet)?;
+    } else if args.paper.paper.is_some() {
+        return Err(Fault::usage("--paper", NO_PAD));
     }
     match answer.wear.as_slice() {
         [make] if printer.form() == Form::Csv => {
@@ -164,12 +198,7 @@ async fn pieces(session: &Session, make: &str) -> Result<ListPieceWearResponse, 
 
 /// Draws the picture of a make into a file.
 fn draw(session: &Session, path: &Path, force: bool, make: Option<&MakeWear>) -> Result<(), Fault> {
-    let make = make.ok_or_else(|| {
-        Fault::usage(
-            "--svg",
-            "No pad of that make was ever in the kit; there is nothing to draw.",
-        )
-    })?;
+    let make = make.ok_or_else(|| Fault::usage("--svg", NO_PAD))?;
     let day = session.now().strftime("%a %-d %b %Y").to_string();
     let picture = svg::picture(make, &day);
     file::write("--svg", path, force, &picture)
@@ -195,5 +224,27 @@ mod tests {
         assert!(!parsed(&["fettle", "wear", "coarse-foam-150", "--pieces"]));
         assert!(!parsed(&["fettle", "wear", "--pieces", "--budget"]));
         assert!(parsed(&["fettle", "wear", "--budget", "--csv"]));
+    }
+
+    #[test]
+    fn what_is_overwritten_is_the_picture_or_the_sheet_or_both() {
+        let parsed = |words: &str| Cli::try_parse_from(words.split(' ')).is_ok();
+        for words in [
+            "fettle wear coarse-foam-150 --svg lives.svg --force",
+            "fettle wear --paper wear.html --force",
+            "fettle wear --pieces --paper wear.html --size a5 --force",
+            "fettle wear --budget --paper wear.html",
+            "fettle wear coarse-foam-150 --svg lives.svg --paper wear.html --force",
+            "fettle check --paper check.html --force",
+        ] {
+            assert!(parsed(words), "{words}");
+        }
+        for words in [
+            "fettle wear --force",
+            "fettle wear coarse-foam-150 --svg lives.svg --size a5",
+            "fettle check --force",
+        ] {
+            assert!(!parsed(words), "{words}");
+        }
     }
 }

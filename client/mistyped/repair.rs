@@ -5,7 +5,7 @@ use std::ffi::OsString;
 
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
-use super::{context, nearest, said_elsewhere, sample, spoken, strings};
+use super::{any_of, context, nearest, said_elsewhere, sample, spoken, strings};
 
 /// Things put right before it is given up.
 const REPAIRS_MAX: usize = 8;
@@ -69,7 +69,8 @@ fn mend(words: &mut Vec<String>, error: &clap::Error, tree: &clap::Command) -> O
                 _ => return None,
             };
             for name in names {
-                let arg = arg(&name)?;
+                // Of several the first will do.
+                let arg = arg(any_of(&name).first()?)?;
                 if let Some(long) = arg.get_long() {
                     words.push(format!("--{long}"));
                 }

@@ -3,7 +3,7 @@
 use fettlebook_contract::v1::CheckJobsResponse;
 use roxmltree::{Document, ParsingOptions};
 
-use super::{Ground, Size, check, cost, kit, pairing, quote, reorder};
+use super::{Ground, Size, check, cost, kit, pairing, quote, reorder, wear};
 use crate::render::quote::Letterhead;
 use crate::render::scenario::{self, cost as costs, screen, supply};
 
@@ -89,6 +89,19 @@ fn attacked(size: Size) -> Vec<(&'static str, String)> {
     sheet.job = ATTACK.to_owned();
     sheet.caveats = vec![ATTACK.to_owned()];
     sheet.lines[0].text = ATTACK.to_owned();
+    let mut worn = scenario::glance::pieces();
+    for piece in &mut worn {
+        piece.tag = ATTACK.to_owned();
+        piece.make = ATTACK.to_owned();
+        piece.rests_on = ATTACK.to_owned();
+    }
+    let mut makes = scenario::wear::coarse_foam();
+    makes.make_name = ATTACK.to_owned();
+    makes.summary = ATTACK.to_owned();
+    makes.caveats = vec![ATTACK.to_owned()];
+    makes.pads[0].tag = ATTACK.to_owned();
+    let mut ahead = scenario::glance::budget();
+    ahead.rests_on = ATTACK.to_owned();
     let mut code = pairing::tests::invited();
     code.fingerprint = ATTACK.to_owned();
     vec![
@@ -103,6 +116,16 @@ fn attacked(size: Size) -> Vec<(&'static str, String)> {
         ("kit", kit::html(&ground, &pieces).unwrap()),
         ("reorder", reorder::html(&ground, &list, ATTACK).unwrap()),
         ("cost", cost::html(&ground, &sheet).unwrap()),
+        (
+            "wear",
+            wear::at_a_glance(&ground, &[], &worn, &ahead).unwrap(),
+        ),
+        (
+            "wear of each piece",
+            wear::each_piece(&ground, ATTACK, &worn).unwrap(),
+        ),
+        ("wear ahead", wear::ahead(&ground, &ahead).unwrap()),
+        ("wear of pads", wear::of_pads(&ground, &makes).unwrap()),
         (
             "quote",
             quote::html(&ground, &costs::quoted(), Letterhead::default()).unwrap(),
@@ -216,6 +239,8 @@ fn the_order_list_has_a_box_a_line_and_says_what_is_late() {
         assert!(told.iter().any(|one| one == text), "{text}: {told:?}");
     }
     assert_eq!(paper.matches("class=\"box\"").count(), 4);
+    let late = "<td class=\"late\">late: order at once";
+    assert_eq!(paper.matches(late).count(), 1, "{paper}");
     let nothing = reorder::html(&ground(Size::A4), &Default::default(), " from tern-quay").unwrap();
     assert!(nothing.contains("Nothing to order from tern-quay: no job is booked."));
 }

@@ -165,9 +165,9 @@ fn every_other_sheet_prints_black_on_white_within_its_page() {
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
     let shop = Shop::Solo(&book);
-    // A stock-take begins a page for each place, and the bench's may go on to another; what a job costs and what to
-    // order are short here.
-    let sheets: [(&str, &[&str], &[&str]); 3] = [
+    // A stock-take begins a page for each place, and the bench's may go on to another, as may what is told of each
+    // piece; the others are short here.
+    let sheets: [(&str, &[&str], &[&str]); 7] = [
         (
             "kit",
             &["kit", "list"],
@@ -179,6 +179,18 @@ fn every_other_sheet_prints_black_on_white_within_its_page() {
             &["job", "cost", "red-city"],
             &["Inside: not for the customer"],
         ),
+        ("wear", &["wear"], &["How worn the kit is"]),
+        ("pieces", &["wear", "--pieces"], &["How worn each piece is"]),
+        (
+            "budget",
+            &["wear", "--budget"],
+            &["What will have to be replaced"],
+        ),
+        (
+            "pads",
+            &["wear", "coarse-foam-150"],
+            &["coarse foam 150 (coarse-foam-150)"],
+        ),
     ];
     for (name, words, heads) in sheets {
         for size in ["a4", "a5"] {
@@ -189,7 +201,8 @@ fn every_other_sheet_prints_black_on_white_within_its_page() {
                 return;
             };
             let goes_on = pages.len().checked_sub(heads.len());
-            assert!(goes_on <= Some(usize::from(name == "kit")), "{name} {size}");
+            let is_long = ["kit", "pieces", "wear"].contains(&name);
+            assert!(goes_on <= Some(usize::from(is_long)), "{name} {size}");
             let begins = |page: &Value| heads.iter().find(|head| text(page).starts_with(**head));
             let begun: Vec<_> = pages.iter().filter_map(begins).collect();
             assert_eq!(begun, heads.iter().collect::<Vec<_>>(), "{name} {size}");
@@ -271,6 +284,8 @@ fn what_cannot_be_printed_leaves_no_file_and_no_entry() {
         &["check"],
         &["kit", "list"],
         &["reorder"],
+        &["wear"],
+        &["wear", "coarse-foam-150"],
     ] {
         let (code, said) = refused(shop, &[words, &["--paper", path]].concat());
         assert!(
