@@ -239,11 +239,7 @@ impl Told<'_> {
 fn told(entry: &Entry) -> Vec<Told<'_>> {
     let mut all: Vec<Told<'_>> = Vec::new();
     for deed in &entry.deeds {
-        let clause = if deed.step.is_empty() {
-            clause(deed).to_owned()
-        } else {
-            format!("{} ({})", clause(deed), deed.step)
-        };
+        let clause = with_step(deed);
         let subject = Some(deed.subject.as_str()).filter(|_| !deed.clause.is_empty());
         match (all.last_mut(), subject) {
             (Some(last), Some(subject)) if last.clause == clause => {
@@ -257,6 +253,15 @@ fn told(entry: &Entry) -> Vec<Told<'_>> {
         }
     }
     all
+}
+
+/// What was done, with the step in which it was.
+pub(crate) fn with_step(deed: &Deed) -> String {
+    if deed.step.is_empty() {
+        clause(deed).to_owned()
+    } else {
+        format!("{} ({})", clause(deed), deed.step)
+    }
 }
 
 /// Longer subjects, such as the ids of makes, do not push every sentence to the right.

@@ -55,8 +55,8 @@ fn by_booked_jobs(screen: &Screen, supply: &SupplyLife) -> String {
     match (booked, supply.last_job.is_empty()) {
         (0, true) => "no booked job takes of it".to_owned(),
         (_, true) => format!(
-            "lasts for the {} that take of it",
-            several(booked, "booked job", "booked jobs")
+            "lasts for the {} of it",
+            several(booked, "booked job that takes", "booked jobs that take")
         ),
         (_, false) => format!(
             "{} on {} is its last",

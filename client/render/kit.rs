@@ -231,7 +231,7 @@ fn battery_rows(screen: &Screen, battery: &BatteryState) -> Vec<(&'static str, S
             "A charge",
             format!("{} on paint", amount::time(battery.run_time_s)),
         ),
-        ("That rests on", battery.rests_on.clone()),
+        ("How known", battery.rests_on.clone()),
         ("Charges", battery.charge_count.to_string()),
         ("Wear", gauge::wear(screen, battery.damage, battery.band())),
     ]

@@ -3,9 +3,9 @@
 //! Who reported them has a column of its own where that is not always the same: in a book of one's own it would
 //! say one name all the way down.
 
-use fettlebook_contract::v1::Entry;
+use fettlebook_contract::v1::{Deed, Entry};
 
-use super::{brief, clause};
+use super::{brief, clause, with_step};
 use crate::render::screen::Screen;
 use crate::render::table::{self, CARDS_BELOW, Column, Rows, table};
 use crate::render::tint;
@@ -135,12 +135,20 @@ pub(crate) fn about(
             .deeds
             .iter()
             .filter(|deed| deed.subject == subject)
-            .map(clause)
             .collect();
+        // What it did in several steps is told with each.
+        let in_steps = own.iter().filter(|deed| !deed.step.is_empty()).count();
+        let said = |deed: &&Deed| {
+            if in_steps > 1 {
+                with_step(deed)
+            } else {
+                clause(deed).to_owned()
+            }
+        };
         let told = if own.is_empty() {
             brief(entry)
         } else {
-            own.join("; ")
+            own.iter().map(said).collect::<Vec<_>>().join("; ")
         };
         let mut cells = row(screen, entry, told);
         if told_after {

@@ -4,7 +4,7 @@ use super::super::kit as kit_page;
 use super::super::scenario::wear::coarse_foam;
 use super::super::scenario::{ascii, bottle, life, pad, plain, plain_ascii, screen};
 use fettlebook_contract::v1::piece::State;
-use fettlebook_contract::v1::{GetPieceLifeResponse, Inspection, WearBand};
+use fettlebook_contract::v1::{Deed, GetPieceLifeResponse, Inspection, WearBand};
 use textwrap::core::display_width;
 
 fn worn_pad() -> GetPieceLifeResponse {
@@ -159,4 +159,29 @@ fn no_line_runs_over_its_page() {
             }
         }
     }
+}
+
+/// What a machine ran in two steps of a job is told step by step; of one deed its sentence is enough.
+#[test]
+fn what_was_done_in_two_steps_is_told_with_each() {
+    let ran = |step: &str, clause: &str| Deed {
+        subject: "M-02".to_owned(),
+        step: step.to_owned(),
+        clause: clause.to_owned(),
+        ..Deed::default()
+    };
+    let mut told = life(pad("M-02", 0.1, WearBand::Sound), &[Some(0.1), Some(0.1)]);
+    let both = [
+        ran("cut-spot", "ran 47 min 28 s"),
+        ran("finish-spot", "ran 47 min 28 s"),
+    ];
+    told.points[1].entry.as_mut().unwrap().deeds = both.to_vec();
+    told.points[0].entry.as_mut().unwrap().deeds = vec![ran("cut-spot", "ran 37 min 5 s")];
+    let text = plain(&kit_page::show(&screen(120), &told));
+    let line = "ran 47 min 28 s (cut-spot); ran 47 min 28 s (finish-spot)";
+    assert!(text.contains(line), "{text}");
+    assert!(
+        text.contains("ran 37 min 5 s") && !text.contains("37 min 5 s (cut-spot)"),
+        "{text}"
+    );
 }

@@ -90,10 +90,11 @@ fn flag_use(book: &Book, deed: &Deed, before: i64, settled: &[Tag], done: Moment
             } else if let Some(clean) = clean_at(piece, done)
                 && used > clean
             {
+                let towels = if clean == 1 { "towel" } else { "towels" };
                 (
                     *tag,
                     format!(
-                        "{tag} had {clean} clean towels in the book, fewer than the {used} used."
+                        "{tag} had {clean} clean {towels} in the book, fewer than the {used} used."
                     ),
                     true,
                 )
