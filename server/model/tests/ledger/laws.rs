@@ -5,6 +5,7 @@
 //! been done days before.
 
 mod act;
+mod hours;
 
 use fettlebook_model::check::{JobCheck, Line, Verdict, check_jobs};
 use fettlebook_model::job::{JobState, Step};

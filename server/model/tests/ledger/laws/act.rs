@@ -2,19 +2,16 @@
 
 mod buying;
 mod keeping;
+mod logging;
 
-use fettlebook_model::command::{
-    Behind, Counted, FilmRead, JobLog, JobTake, LiquidAmount, LooseLog, NotebookRow, PadUse,
-    Receipt, Said,
-};
+use fettlebook_model::command::{Behind, Counted, FilmRead, JobTake, NotebookRow, Receipt, Said};
 use fettlebook_model::film::{OfJob, PanelSpots};
 use fettlebook_model::job::Job;
 use fettlebook_model::kit::{Inspection, Readiness};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::policy::PolicyKey;
-use fettlebook_model::take::Picked;
 use fettlebook_model::wear::{BinReason, Work};
-use fettlebook_model::{Command, Seq, Tag, decide};
+use fettlebook_model::{Command, Seq, Tag};
 use fettlebook_quantity::{Thickness, Volume};
 use jiff::SignedDuration;
 use jiff::civil::date;
@@ -25,7 +22,7 @@ use proptest::option;
 use proptest::prelude::{Strategy, any};
 use proptest::sample::select;
 
-use crate::shop::{Shop, id, noted, pad_use, receipt, saloon_job, step, tag, weighing};
+use crate::shop::{Shop, id, noted, receipt, saloon_job, tag, weighing};
 
 /// A sort of command.
 #[derive(Debug, Clone, Copy)]
@@ -434,6 +431,7 @@ impl Act {
             } else {
                 Vec::new()
             },
+            person: self.person(),
             ..saloon_job(self.job, "2026-03-05 08:00")
         }
     }
@@ -463,87 +461,6 @@ impl Act {
                 String::new()
             },
         }
-    }
-
-    fn log(&self, said: Said, shop: &Shop) -> JobLog {
-        let mut log = JobLog {
-            said,
-            job: Some(id(self.job)),
-            ..JobLog::default()
-        };
-        if self.figure % 2 == 0 {
-            log.picked = self.shown(shop);
-        }
-        if self.more {
-            log.pads = self.pads();
-            log.bottles = self.bottles();
-            log.bundles = self.counts(&["T"]);
-            log.dropped_towel_count = self.figure.rem_euclid(3);
-            log.swaps = match self.tags(&["P"]).as_slice() {
-                [planned, used, ..] => vec![(*planned, *used)],
-                _ => Vec::new(),
-            };
-        }
-        log
-    }
-
-    /// A pick that was shown: what the book shows now, and a piece or two besides.
-    fn shown(&self, shop: &Shop) -> Vec<Picked> {
-        let log = JobLog {
-            job: Some(id(self.job)),
-            ..JobLog::default()
-        };
-        let shown = decide(&shop.book, &Command::LogJob(Box::new(log)), shop.now);
-        let mut picked = shown.map_or_else(|_| Vec::new(), |shown| shown.picked);
-        picked.extend(self.tags(&["P", "B", "T"]).into_iter().map(|tag| Picked {
-            tag,
-            step: self.more.then(|| id("cut")),
-            quantity: self.figure.abs(),
-            spare: false,
-        }));
-        picked
-    }
-
-    fn loose(&self, said: Said) -> LooseLog {
-        LooseLog {
-            said,
-            step: Some(step("touch-up", "coarse-foam-150", "coarse-compound-1l")),
-            machine: Some(tag("M-01")),
-            plate: self.more.then(|| tag("BP-01")),
-            section_count: self.figure.max(0),
-            pads: self.pads(),
-            bottles: self.bottles(),
-            bundles: self.counts(&["T"]),
-            sundries: self.counts(&["S"]),
-            weighings: Vec::new(),
-        }
-    }
-
-    fn pads(&self) -> Vec<PadUse> {
-        let pads = self.tags(&["P"]);
-        pads.iter()
-            .map(|pad| PadUse {
-                found: (self.figure % 5 == 0).then(|| "torn".parse().unwrap()),
-                section_count: self.more.then_some(self.figure.rem_euclid(20)),
-                ..pad_use(&pad.to_string())
-            })
-            .collect()
-    }
-
-    fn bottles(&self) -> Vec<(Tag, LiquidAmount)> {
-        let amount = LiquidAmount::Volume(Volume::from_ul(self.figure * 500));
-        self.tags(&["B"])
-            .into_iter()
-            .map(|tag| (tag, amount))
-            .collect()
-    }
-
-    fn counts(&self, letters: &[&str]) -> Vec<(Tag, i64)> {
-        let count = self.figure.rem_euclid(40);
-        self.tags(letters)
-            .into_iter()
-            .map(|tag| (tag, count))
-            .collect()
     }
 
     /// One of the last dozen entries, or none.
