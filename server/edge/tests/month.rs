@@ -53,6 +53,7 @@ impl Month {
         for job in JOBS.iter().chain([&BESIDE]) {
             month.say("BookJob", job.booking()).await;
         }
+        month.count_tape(50_000).await;
         month.evening().await;
         month
     }
@@ -107,6 +108,22 @@ impl Month {
         if !empty.is_empty() {
             self.say("ChargeBatteries", json!({ "tags": empty })).await;
         }
+    }
+
+    /// Counts what is left of the roll of tape that is begun first.
+    async fn count_tape(&self, left_mm: i64) {
+        let count = json!({ "tag": "S-02", "quantity": left_mm.to_string() });
+        self.say("CountKit", count).await;
+    }
+
+    /// Reads the film of a job's car, three spots a panel.
+    async fn read(&self, job: &str, moment: &str, panels: &[(&str, [i64; 3])]) {
+        let panels = panels.iter();
+        let panels = panels.map(|(panel, spots)| json!({ "panel": panel, "spotsUm": spots }));
+        let read = json!({
+            "car": "saloon", "job": job, "moment": moment, "panels": panels.collect::<Vec<_>>(),
+        });
+        self.say("RecordFilm", read).await;
     }
 
     async fn check(&self, job: &str) -> Value {
@@ -191,6 +208,9 @@ impl Found {
                 "CHECK_LINE_KIND_BATTERY" => {
                     self.put("batteries needed", number(&line["needQuantity"]));
                 }
+                "CHECK_LINE_KIND_SUNDRY" if line["make"] == "masking-tape" => {
+                    self.put("tape needed, mm", number(&line["needQuantity"]));
+                }
                 _ => {}
             }
         }
@@ -226,10 +246,32 @@ impl Found {
                 ),
                 "DEED_KIND_BATTERY_USED" => add("batteries emptied".to_owned(), 1.0),
                 "DEED_KIND_TOWELS_USED" => add("towels used".to_owned(), number(&deed["count"])),
+                "DEED_KIND_SUNDRY_USED" if is_tape(subject) => {
+                    add("tape used, mm".to_owned(), number(&deed["quantity"]));
+                }
                 _ => {}
             }
         }
         self.0.append(&mut sums);
+    }
+
+    /// What the job took off the film, and how thin the bonnet is since.
+    fn film(&mut self, car: &Value) {
+        let cut = &car["filmCuts"][0];
+        assert_eq!(cut["job"], SALOON, "{cut:#}");
+        for (figure, member) in [
+            ("film gone, µm", "meanUm"),
+            ("film gone at least, µm", "lowUm"),
+            ("film gone at most, µm", "highUm"),
+            ("error of the gauge, µm", "errorUm"),
+        ] {
+            self.put(figure, number(&cut[member]));
+        }
+        assert_eq!(cut["withinError"], true, "{cut:#}");
+        let panels = car["car"]["panels"].as_array().unwrap().iter();
+        let mut bonnet = panels.filter(|panel| panel["panel"] == "bonnet");
+        let lowest = &bonnet.next().unwrap()["lowestFilmUm"];
+        self.put("bonnet at its thinnest, µm", number(lowest));
     }
 
     /// What the materials did cost.
@@ -250,6 +292,11 @@ impl Found {
         self.put("hours, s", number(&hours["actualS"]));
         self.put("cost of the hours, EUR", number(&hours["actual"]["amount"]));
     }
+}
+
+/// Whether a piece is one of the four rolls of tape.
+fn is_tape(tag: &str) -> bool {
+    ["S-02", "S-03", "S-04", "S-05"].contains(&tag)
 }
 
 /// The rows of the table: figure, how it comes about by hand, value, source.
@@ -301,6 +348,9 @@ async fn every_figure_of_a_saloon_in_a_month_of_three_machines_is_the_one_by_han
         };
         month.go_to(&moment(day, hour, 30));
         if job.job == SALOON {
+            month
+                .read(SALOON, "FILM_MOMENT_BEFORE", &shop::FILM_BEFORE)
+                .await;
             let plan = month.say("PlanJob", json!({ "job": SALOON })).await;
             found.plan(&plan["plan"]);
             found.check(&month.check(SALOON).await);
@@ -314,6 +364,11 @@ async fn every_figure_of_a_saloon_in_a_month_of_three_machines_is_the_one_by_han
         let entry = month.work(job).await;
         if job.job == SALOON {
             found.log(&entry);
+            month
+                .read(SALOON, "FILM_MOMENT_AFTER", &shop::FILM_AFTER)
+                .await;
+            let car = month.say("GetCar", json!({ "car": "saloon" })).await;
+            found.film(&car);
             let sheet = month.say("GetJobCost", json!({ "job": SALOON })).await;
             found.cost(&sheet["cost"]);
             found.put(
@@ -329,6 +384,10 @@ async fn every_figure_of_a_saloon_in_a_month_of_three_machines_is_the_one_by_han
             // (281.1 g − 82 g) / 1.10 g/mL = 181 mL, where the plan has 350 − 49 − 63 − 49 = 189.
             let weighed = json!({ "weighings": [{ "bottle": "B-01", "grossMg": "281100" }] });
             month.say("WeighBottles", weighed).await;
+        }
+        if job.job == "suv-1" {
+            // 33.2 m were planned since the roll was whole.
+            month.count_tape(10_160).await;
         }
         month.evening().await;
     }

@@ -207,6 +207,22 @@ pub(super) fn routines() -> Vec<Value> {
     ]
 }
 
+/// What the gauge read of the saloon that is followed, the evening before and after it, µm.
+pub(super) const FILM_BEFORE: [(&str, [i64; 3]); 5] = [
+    ("bonnet", [118, 120, 122]),
+    ("roof", [116, 118, 117]),
+    ("boot", [121, 119, 123]),
+    ("front-door-left", [125, 122, 122]),
+    ("front-wing-left", [119, 120, 121]),
+];
+pub(super) const FILM_AFTER: [(&str, [i64; 3]); 5] = [
+    ("bonnet", [114, 117, 117]),
+    ("roof", [114, 115, 116]),
+    ("boot", [118, 118, 118]),
+    ("front-door-left", [121, 120, 119]),
+    ("front-wing-left", [117, 118, 119]),
+];
+
 /// A job of the month: its day of June, and what is said of it.
 pub(super) struct Planned {
     pub(super) day: i64,
