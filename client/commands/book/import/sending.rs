@@ -2,6 +2,7 @@
 //!
 //! It serves `book import --from`. What was taken over before a refusal stays and is counted.
 
+use fettlebook_contract::v1::make::Figures;
 use fettlebook_contract::v1::{
     BookJobRequest, Car, CreateCarRequest, CreateMakeRequest, CreateRoutineRequest,
     CreateSupplierRequest, ImportPadsRequest, Job, Make, Routine, Supplier,
@@ -39,7 +40,11 @@ impl<'a> Sending<'a> {
     /// Sends all of it, in the order in which it rests on one another.
     pub(super) async fn all(&mut self, plan: &Plan) -> Result<(), Fault> {
         let [makes, cars, routines, suppliers, _, kit, jobs] = FILES;
-        for read in &plan.makes {
+        // A battery names the machines that it fits, which may stand below it.
+        let is_battery =
+            |read: &&Read<Make>| matches!(read.what.figures, Some(Figures::Battery(_)));
+        let (batteries, others): (Vec<_>, Vec<_>) = plan.makes.iter().partition(is_battery);
+        for read in others.into_iter().chain(batteries) {
             let sent = self.make(read).await.map(drop);
             self.counted(makes, read.line, sent)?;
         }
