@@ -72,9 +72,13 @@ const fn has_no_room(sort: Sort) -> bool {
 
 /// Whether two pieces stand in one row: pads of a make for the same steps, and what is only taken along.
 fn goes_together(one: &Along<'_>, other: &Along<'_>) -> bool {
-    let are_pads = one.sort == Sort::Pads;
-    let are_alike = are_pads && one.what == other.what && one.steps() == other.steps();
-    one.sort == other.sort && (are_alike || has_no_room(one.sort))
+    let are_pads = one.sort == Sort::Pads && is_alike(one, other);
+    one.sort == other.sort && (are_pads || has_no_room(one.sort))
+}
+
+/// Whether two pieces have the same name, and are for the same steps.
+fn is_alike(one: &Along<'_>, other: &Along<'_>) -> bool {
+    one.what == other.what && one.steps() == other.steps()
 }
 
 /// Pieces that go, each with a box, and what is to be written down of them afterwards.
@@ -88,17 +92,20 @@ fn row(group: &[Along<'_>]) -> Option<Value> {
     };
     let mut pieces: Vec<&Along<'_>> = group.iter().collect();
     pieces.sort_by_key(|one| (one.is_spare(), tags::order(one.tag)));
-    let pieces = pieces.into_iter().map(|one| {
+    let told = pieces.iter().enumerate().map(|(at, one)| {
+        // Of several alike the name stands behind the last.
+        let next = pieces.get(at.saturating_add(1));
+        let goes_on = next.is_some_and(|next| is_alike(one, next));
         context! {
             tag => clean(one.tag),
             worn => one.worn(),
             spare => one.is_spare(),
-            what => clean(&one.what),
-            steps => clean(one.steps()),
+            what => if goes_on { String::new() } else { clean(&one.what) },
+            steps => if goes_on { String::new() } else { clean(one.steps()) },
         }
     });
     Some(context! {
-        pieces => pieces.collect::<Value>(),
+        pieces => told.collect::<Value>(),
         wide => has_no_room(first.sort),
         what => clean(&first.what),
         steps => clean(first.steps()),

@@ -31,14 +31,15 @@ impl Size {
         }
     }
 
-    /// What the ground's style needs: the name by CSS Paged Media, the margins, and how large letters are.
+    /// What the ground's style needs: the name by CSS Paged Media, the margins, and how large letters are and how
+    /// high their lines.
     pub(super) fn of_page(self) -> Value {
-        let (name, margin, letters) = match self {
-            Self::A4 => ("A4", "11mm 13mm 13mm 16mm", "9.5pt"),
-            Self::A5 => ("A5", "7mm 7mm 9mm 10mm", "7.2pt"),
-            Self::Letter => ("letter", "11mm 14mm 13mm 17mm", "9.5pt"),
+        let (name, margin, letters, lines) = match self {
+            Self::A4 => ("A4", "11mm 13mm 13mm 16mm", "9.5pt", "1.35"),
+            Self::A5 => ("A5", "7mm 7mm 9mm 10mm", "7.2pt", "1.3"),
+            Self::Letter => ("letter", "11mm 14mm 13mm 17mm", "9.5pt", "1.35"),
         };
-        context! { name, margin, letters }
+        context! { name, margin, letters, lines }
     }
 }
 
