@@ -30,7 +30,10 @@ pub(crate) fn known(screen: &Screen, answer: &GetCarResponse) -> Option<String> 
         .panels
         .iter()
         .filter(|panel| panel.lowest_film_um.is_some());
-    let rows: Vec<Vec<String>> = read.map(|panel| row(screen, answer, panel)).collect();
+    let mut readings = Readings::default();
+    let rows: Vec<Vec<String>> = read
+        .map(|panel| row(&mut readings, answer, panel))
+        .collect();
     if rows.is_empty() {
         return None;
     }
@@ -48,7 +51,7 @@ pub(crate) fn known(screen: &Screen, answer: &GetCarResponse) -> Option<String> 
         ],
         rows,
     );
-    let mut parts = vec![films];
+    let mut parts = vec![readings.below(screen, films)];
     if !answer.film_cuts.is_empty() {
         parts.push(cuts(screen, &answer.film_cuts));
     }
@@ -61,14 +64,46 @@ pub(crate) fn known(screen: &Screen, answer: &GetCarResponse) -> Option<String> 
     Some(parts.join("\n\n"))
 }
 
-fn row(screen: &Screen, answer: &GetCarResponse, panel: &Panel) -> Vec<String> {
+/// The readings that a list of panels names: by a number each, for when it was and beside which job is long, and
+/// stands once below.
+#[derive(Default)]
+struct Readings<'a>(Vec<&'a FilmReading>);
+
+impl<'a> Readings<'a> {
+    /// The mark of a reading.
+    fn mark(&mut self, set: &'a FilmReading) -> String {
+        let at = self.0.iter().position(|one| std::ptr::eq(*one, set));
+        let at = at.unwrap_or_else(|| {
+            self.0.push(set);
+            self.0.len().saturating_sub(1)
+        });
+        marked(at)
+    }
+
+    /// The list, and below it each reading by its mark.
+    fn below(&self, screen: &Screen, mut list: String) -> String {
+        for (at, set) in self.0.iter().enumerate() {
+            let told = format!("{} {}", marked(at), when(screen, set));
+            list.push('\n');
+            list.push_str(&screen.hung("", "    ", &told));
+        }
+        list
+    }
+}
+
+/// The mark of the reading at a place of the list.
+fn marked(at: usize) -> String {
+    format!("({})", at.saturating_add(1))
+}
+
+fn row<'a>(readings: &mut Readings<'a>, answer: &'a GetCarResponse, panel: &Panel) -> Vec<String> {
     let newest = answer
         .film_readings
         .iter()
         .find_map(|set| Some((set, set.panels.iter().find(|one| one.panel == panel.panel)?)));
     let (read, spots, mean) = match newest {
         None => ("as said".to_owned(), String::new(), String::new()),
-        Some((set, one)) => (when(screen, set), listed(one), mean(one)),
+        Some((set, one)) => (readings.mark(set), listed(one), mean(one)),
     };
     let above = panel.above_caution_um.unwrap_or_default();
     let above = if above < 0 {
@@ -235,6 +270,10 @@ mod tests {
             "{told}"
         );
         assert!(line("boot").contains("as said") && line("boot").ends_with("20 µm"));
+        // When it was read is told once, and by its mark beside each panel.
+        assert!(line("bonnet").contains("(1)") && line("roof").contains("(1)"));
+        assert!(line("(1)").ends_with(", after thursday"), "{told}");
+        assert_eq!(told.matches("after thursday").count(), 1, "{told}");
         assert!(line("thursday").contains("4.0 µm") && line("thursday").contains("too few panels"));
         assert!(
             told.contains("± 5.5 µm: within it") || told.contains("± 5.4 µm: within it"),
