@@ -155,6 +155,7 @@ impl PostgresJournal {
     fn lost(&mut self) -> JournalError {
         let stands = self.engine.look(self.book).ok().flatten();
         let by = stands.and_then(|stands| stands.holder).unwrap_or_default();
+        self.engine.be_gone(self.book);
         self.stop(JournalStopped::Lost { by })
     }
 

@@ -2,9 +2,10 @@
 
 use std::collections::HashSet;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 use tokio::sync::Mutex as AsyncMutex;
-use tokio::time::timeout;
+use tokio::time::{sleep, timeout};
 use uuid::Uuid;
 
 use super::place::EngineUrl;
@@ -17,6 +18,9 @@ const WRITE_LANES: usize = 4;
 
 /// Sessions on which is read.
 const READ_LANES: usize = 2;
+
+/// How often the lock is asked for that another session still has.
+const THERE_AGAIN_EVERY: Duration = Duration::from_secs(1);
 
 /// On which session something is asked.
 #[derive(Debug, Clone, Copy)]
@@ -52,7 +56,7 @@ impl Lanes {
     }
 
     /// The session of a lane, opened anew where it ended.
-    pub(super) async fn session(&self, lane: Lane) -> Result<Arc<Session>, Trouble> {
+    pub(super) async fn session(self: &Arc<Self>, lane: Lane) -> Result<Arc<Session>, Trouble> {
         let slot = match lane {
             Lane::Any => self.read.first(),
             Lane::Write(book) => self.write.get(place(book, WRITE_LANES)),
@@ -75,17 +79,24 @@ impl Lanes {
     }
 
     /// Tells others on a new session of a lane that this process is there still. What counts is the epoch, so
-    /// that nothing rests on whether they hear of it.
-    async fn be_there_again(&self, session: &Session, lane: usize) {
+    /// that nothing rests on whether they hear of it. The session before may still have the lock, until the
+    /// engine has noticed that nobody is behind it: so it is asked for again and again.
+    async fn be_there_again(self: &Arc<Self>, session: &Arc<Session>, lane: usize) {
         let there: Vec<Uuid> = self.there().iter().copied().collect();
         for book in there
             .into_iter()
             .filter(|book| place(*book, WRITE_LANES) == lane)
         {
-            match timeout(ENGINE_CONNECT_WAIT_MAX, session.be_there(book)).await {
-                Ok(Ok(true)) => {}
-                _ => tracing::warn!(%book, "others may not see that this process has the book"),
+            if is_there(session, book).await {
+                continue;
             }
+            let (lanes, session) = (Arc::clone(self), Arc::clone(session));
+            tokio::spawn(async move {
+                let wanted = || !session.is_over() && lanes.there().contains(&book);
+                while wanted() && !is_there(&session, book).await {
+                    sleep(THERE_AGAIN_EVERY).await;
+                }
+            });
         }
     }
 
@@ -109,4 +120,12 @@ impl Lanes {
 fn place(book: Uuid, count: usize) -> usize {
     let place = book.as_u128() % (count as u128);
     usize::try_from(place).unwrap_or_default()
+}
+
+/// Whether a session has the lock that tells who is at a book, or got it now.
+async fn is_there(session: &Session, book: Uuid) -> bool {
+    matches!(
+        timeout(ENGINE_CONNECT_WAIT_MAX, session.be_there(book)).await,
+        Ok(Ok(true))
+    )
 }

@@ -96,6 +96,9 @@ impl Session {
         });
         let driver = driver.abort_handle();
         client.batch_execute(sql::BEGIN_SESSION).await?;
+        if let Err(error) = client.batch_execute(sql::END_WHEN_ALONE).await {
+            tracing::debug!(%error, "the engine cannot look whether anyone is behind a session");
+        }
         let prepared = Prepared::on(&client).await?;
         Ok(Self {
             client,

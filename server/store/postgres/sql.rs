@@ -12,6 +12,9 @@ pub(super) const SCHEMA_VERSION: i32 = 1;
 pub(super) const BEGIN_SESSION: &str = "SET synchronous_commit = on; SET statement_timeout = 0; \
      SET lock_timeout = 0; SET idle_session_timeout = 0; SET client_min_messages = warning";
 
+/// A session that nobody is behind any more ends by itself then, with the locks that it has. Some systems cannot.
+pub(super) const END_WHEN_ALONE: &str = "SET client_connection_check_interval = '2s'";
+
 /// Whether the tables are there, for a role that may not see them too.
 pub(super) const HAS_SCHEMA: &str = "SELECT to_regclass('fettle.schema_version') IS NOT NULL";
 

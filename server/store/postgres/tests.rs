@@ -139,6 +139,26 @@ fn a_holder_that_comes_back_finds_that_another_took_over() {
 }
 
 #[test]
+fn whoever_goes_on_after_a_cut_is_there_for_others_still() {
+    let Some(place) = Place::new() else { return };
+    let relay = Relay::to(&place.url);
+    let store = place.store(Some(&relay));
+    let (_right, mut journal) = open(&store);
+    relay.cut_at(0, Cut::After);
+    journal.append(&journal.head(), &[line(1)]).unwrap();
+    assert!(relay.has_cut());
+    let locks = "SELECT count(*) FROM pg_locks WHERE locktype = 'advisory' AND granted AND database = (SELECT oid FROM pg_database WHERE datname = current_database())";
+    let (_, database) = place.url.rsplit_once('/').unwrap();
+    wait_until(|| engine().unwrap().ask(database, locks) == "1");
+    let second = place.store(None).take(&ASKED);
+    assert!(
+        matches!(second, Err(StoreError::InUse { .. })),
+        "{second:?}"
+    );
+    journal.append(&journal.head(), &[line(2)]).unwrap();
+}
+
+#[test]
 fn two_stores_of_one_process_do_not_both_have_the_right() {
     let Some(place) = Place::new() else { return };
     let store = place.store(None);
