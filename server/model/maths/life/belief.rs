@@ -140,6 +140,16 @@ mod tests {
         assert!((belief.left_in_data(0.0, 0.5) - 1.0).abs() < 1e-15);
     }
 
+    /// Source: by hand: b = 1 + 0.2³, and what never worked adds 0³.
+    #[test]
+    fn a_short_life_counts_and_none_at_all_says_nothing() {
+        let short = rating(3.0, &[Life::cut_off(0.2)]);
+        assert!((short.survival_new(1.0) - 1.008 / 2.008).abs() < 1e-15);
+        let none = rating(3.0, &[Life::cut_off(0.0), Life::cut_off(-0.0)]);
+        assert_eq!(none.ln_b().to_bits(), rating(3.0, &[]).ln_b().to_bits());
+        assert_eq!(none.lives(), 2);
+    }
+
     #[test]
     fn a_failure_earlier_than_rated_shortens_what_is_left_and_a_survivor_lengthens_it() {
         let rated = rating(3.0, &[]).left_in_data(0.4, 0.9);

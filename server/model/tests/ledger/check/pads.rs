@@ -64,6 +64,7 @@ fn fewer_pads_than_the_step_needs_take_all_of_it_and_the_chance_says_what_that_c
     assert!(says(&few, "Short by 2."), "{}", few.reason);
     let why = "The 3 there take all of it, more work each: enough for 98 times in 100.";
     assert!(says(&few, why), "{}", few.reason);
+    assert!(!says(&few, "P-04"), "lost, and no matter: {}", few.reason);
     assert!(asks(
         &few,
         "Clean them after every section and let them cool."

@@ -5,7 +5,7 @@ use fettlebook_model::check::{Line, LineKind};
 use fettlebook_model::make::Grade;
 use fettlebook_model::policy::PolicyKey;
 
-use super::{check, cut_twice, line, thursday_line};
+use super::{check, cut_twice, line, says, thursday_line};
 use crate::shop::{Shop, foam, id, make, plate, saloon_job, tag, tags_of};
 
 fn plate_line(shop: &mut Shop) -> Line {
@@ -110,4 +110,33 @@ fn a_spare_is_no_pad_that_a_later_step_needs() {
             "{name}"
         );
     }
+}
+
+/// Two plates that cannot be taken, the make of the first coming after that of the second.
+fn two_plates(diameter_mm: i64) -> Shop {
+    let mut shop = Shop::stocked();
+    shop.lose("BP-01");
+    with_plate(&mut shop, "second-plate", diameter_mm, Some(12_000));
+    with_plate(&mut shop, "first-plate", diameter_mm, Some(12_000));
+    shop
+}
+
+/// A person looks for them by what is on them, whatever their makes.
+#[test]
+fn plates_that_cannot_be_taken_are_named_in_the_order_of_their_tags() {
+    let wide = plate_line(&mut two_plates(151)).reason;
+    let at = |tag: &str| wide.find(tag).unwrap();
+    assert!(at("BP-02 is 151 mm") < at("BP-03 is 151 mm"), "{wide}");
+    let mut shop = two_plates(135);
+    shop.set_aside("BP-02 BP-03");
+    let aside = plate_line(&mut shop);
+    assert!(says(&aside, "Set aside: BP-02 and BP-03."), "{aside:?}");
+    let mut shop = two_plates(135);
+    shop.move_to("BP-02 BP-03", "van-a");
+    shop.go_to("2026-03-05 07:50");
+    let away = plate_line(&mut shop);
+    assert!(
+        says(&away, "BP-02 and BP-03 at van-a: too late"),
+        "{away:?}"
+    );
 }

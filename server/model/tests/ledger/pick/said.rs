@@ -79,6 +79,21 @@ fn the_chance_of_the_job_is_that_of_its_lines_together() {
     assert!(product(&ordinary) < 0.95);
 }
 
+/// Two steps of one job, and each make has lives of its own.
+#[test]
+fn each_make_is_weighed_by_its_own_lives() {
+    let check = check(&cutting_with(&[500; 6], 2));
+    let pads = check.lines.iter().filter(|line| line.kind == LineKind::Pad);
+    let rest: Vec<_> = pads.map(|line| line.rests_on.as_str()).collect();
+    assert_eq!(
+        rest,
+        [
+            "Rests on 2 retirements here and the rating.",
+            "Rests on the rating only."
+        ]
+    );
+}
+
 #[test]
 fn fresh_kit_has_its_chance() {
     let check = check(&cutting_with(&[0; 8], 0));
