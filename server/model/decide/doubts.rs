@@ -41,12 +41,12 @@ fn doubt_dates(book: &Book, deeds: &[Deed], done: Moment) -> Vec<Flag> {
     let mut tags = BTreeSet::new();
     let used = deeds.iter().filter(|deed| deed.within().is_some());
     used.filter_map(|deed| match deed.subject() {
-        Subject::Piece(tag) if tags.insert(tag) => Some(tag),
+        Subject::Piece(tag) => Some(tag),
         _ => None,
     })
     .filter(|tag| {
-        book.piece(*tag)
-            .is_some_and(|piece| piece.received_at > done)
+        let piece = book.piece(*tag);
+        piece.is_some_and(|piece| piece.received_at > done) && tags.insert(*tag)
     })
     .map(|tag| {
         doubt(
