@@ -28,6 +28,7 @@ mod backups;
 mod bench;
 mod door;
 mod error;
+mod gathered;
 mod health;
 mod incoming;
 mod lane;
