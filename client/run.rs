@@ -105,7 +105,7 @@ fn whole(args: &[OsString], error: &clap::Error) -> Option<Vec<OsString>> {
     if !lacks || path == tree.get_name() {
         return None;
     }
-    let does = ["list", "where", "devices"]
+    let does = ["list", "devices", "where"]
         .into_iter()
         .find(|name| command.find_subcommand(name).is_some())?;
     let mut args = args.to_vec();

@@ -112,6 +112,7 @@ fn in_help(help: &str) -> Option<String> {
 fn by_name(path: &str, option: &str, name: &str) -> Option<&'static str> {
     Some(match (path, option, name) {
         ("fettle wash", _, "TAG") => "{pad}",
+        ("fettle wear", _, "MAKE") => "{pad-make}",
         ("fettle charge", _, "TAG") | (_, "battery", "BATTERY") => "{battery}",
         (_, "for", "MAKES") => "{machine-make}",
         ("fettle weigh" | "fettle count", _, "TAG") => "{bottle}",
