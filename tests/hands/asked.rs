@@ -39,7 +39,7 @@ fn set_up(book: &Path) {
         "--routine",
         "two-step",
         "--start",
-        "tomorrow 08:00",
+        "today 23:59",
     ];
     fettle(book, &job);
 }

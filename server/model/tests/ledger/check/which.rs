@@ -124,9 +124,8 @@ fn two_plates(diameter_mm: i64) -> Shop {
 /// A person looks for them by what is on them, whatever their makes.
 #[test]
 fn plates_that_cannot_be_taken_are_named_in_the_order_of_their_tags() {
-    let wide = plate_line(&mut two_plates(151)).reason;
-    let at = |tag: &str| wide.find(tag).unwrap();
-    assert!(at("BP-02 is 151 mm") < at("BP-03 is 151 mm"), "{wide}");
+    let wide = plate_line(&mut two_plates(151));
+    assert!(says(&wide, "BP-02 and BP-03 are 151 mm wide"), "{wide:?}");
     let mut shop = two_plates(135);
     shop.set_aside("BP-02 BP-03");
     let aside = plate_line(&mut shop);
