@@ -171,10 +171,6 @@ pub const CONNECTION_WINDOW_BYTES: u32 = 4 * 1024 * 1024;
 /// Longest frame taken, in bytes: the least that HTTP/2 lets a peer rely on.
 pub const FRAME_BYTES_MAX: u32 = 16 * 1024;
 
-/// Bytes that are gathered on a connection before they are sent, as long as others of the same moment add to them:
-/// some twenty usual answers.
-pub const GATHERED_BYTES_MAX: usize = 32 * 1024;
-
 /// Longest headers of one request, in bytes. Ours are short.
 pub const HEADER_BYTES_MAX: u32 = 16 * 1024;
 

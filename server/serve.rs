@@ -28,7 +28,6 @@ mod backups;
 mod bench;
 mod door;
 mod error;
-mod gathered;
 mod health;
 mod incoming;
 mod lane;

@@ -20,7 +20,6 @@ use tokio_rustls::TlsAcceptor;
 use tokio_stream::Stream;
 use tonic::transport::server::Connected;
 
-use super::gathered::Gathered;
 use super::sealing::Sealing;
 use super::speech::Speech;
 use super::strangers::Probation;
@@ -100,7 +99,6 @@ impl Incoming {
             standing,
             room: Arc::clone(&self.room),
             speech: Speech::new(self.preface_wait_max),
-            gathered: Gathered::default(),
             _open: self.meters.connection(),
         }
     }
@@ -150,8 +148,6 @@ pub(super) struct Connection {
     /// Where a connection that has shown a good token takes its place.
     room: Arc<Semaphore>,
     speech: Speech,
-    /// What is to be sent, where answers share a connection: in HTTP/2.
-    gathered: Gathered,
     _open: Open,
 }
 
@@ -205,8 +201,6 @@ impl AsyncRead for Connection {
         context: &mut Context<'_>,
         buffer: &mut ReadBuf<'_>,
     ) -> Poll<io::Result<()>> {
-        let Self { wire, gathered, .. } = &mut *self;
-        gathered.pay(wire, context)?;
         self.check(context)?;
         let before = buffer.filled().len();
         let read = Pin::new(&mut self.wire).poll_read(context, buffer);
@@ -231,33 +225,18 @@ impl AsyncWrite for Connection {
         bytes: &[u8],
     ) -> Poll<io::Result<usize>> {
         self.check(context)?;
-        let Self {
-            wire,
-            gathered,
-            speech,
-            ..
-        } = &mut *self;
-        if speech.is_http_2() {
-            return gathered.poll_put(wire, context, bytes);
-        }
-        let done = Pin::new(wire).poll_write(context, bytes);
-        speech.sent(context, done)
+        let done = Pin::new(&mut self.wire).poll_write(context, bytes);
+        self.speech.sent(context, done)
     }
 
     fn poll_flush(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
         self.check(context)?;
-        if self.speech.is_http_2() {
-            self.gathered.owe(context);
-            return Poll::Ready(Ok(()));
-        }
         let done = Pin::new(&mut self.wire).poll_flush(context);
         self.speech.sent(context, done)
     }
 
     fn poll_shutdown(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
-        let Self { wire, gathered, .. } = &mut *self;
-        ready!(gathered.poll_send(wire, context))?;
-        Pin::new(wire).poll_shutdown(context)
+        Pin::new(&mut self.wire).poll_shutdown(context)
     }
 }
 
@@ -313,31 +292,6 @@ mod tests {
         drop(taken);
         let _third = TcpStream::connect(address).await.unwrap();
         soon(accepting).await.unwrap();
-    }
-
-    #[tokio::test]
-    async fn what_is_flushed_over_http_2_goes_out_together_and_at_the_latest_at_the_end() {
-        let (mut incoming, address) = incoming(1, PREFACE_WAIT_MAX).await;
-        let mut client = TcpStream::connect(address).await.unwrap();
-        client.write_all(PREFACE).await.unwrap();
-        let mut taken = incoming.next().await.unwrap().unwrap();
-        soon(taken.read_exact(&mut [0; PREFACE.len()]))
-            .await
-            .unwrap();
-        for answer in [b"one", b"two"] {
-            taken.write_all(answer).await.unwrap();
-            taken.flush().await.unwrap();
-        }
-        let sent = tokio::time::timeout(Duration::from_millis(50), client.readable());
-        assert!(sent.await.is_err(), "nothing is sent before its next turn");
-        let mut read = [0; 16];
-        let mut more = [0];
-        tokio_test::assert_pending!(tokio_test::task::spawn(taken.read(&mut more)).poll());
-        assert_eq!(soon(client.read(&mut read)).await.unwrap(), 6);
-        assert_eq!(&read[..6], b"onetwo");
-        taken.write_all(b"end").await.unwrap();
-        soon(taken.shutdown()).await.unwrap();
-        assert_eq!(soon(client.read(&mut read)).await.unwrap(), 3);
     }
 
     #[tokio::test]

@@ -44,11 +44,6 @@ impl Speech {
         matches!(self, Self::Http1 { .. })
     }
 
-    /// Whether it speaks HTTP/2, as far as is known.
-    pub(super) const fn is_http_2(&self) -> bool {
-        matches!(self, Self::Http2)
-    }
-
     /// These bytes came.
     pub(super) fn hear(&mut self, said: &[u8]) {
         let Self::Beginning { byte_count, .. } = self else {
