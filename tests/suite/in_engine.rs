@@ -8,6 +8,7 @@ use std::process::{Command, Output, Stdio};
 use fettlebook_yard::engine::{Engine, engine};
 use tempfile::TempDir;
 
+use crate::access::code_of;
 use crate::binaries::{Fettled, Shop, done, fettle, json};
 use crate::python::{root, succeeded};
 
@@ -211,6 +212,18 @@ fn a_device_is_paired_and_its_keys_are_sealed_in_the_tables() {
         String::from_utf8_lossy(&moved.stderr)
     );
     done(van, &["wash", "P-01"]);
+}
+
+#[test]
+fn a_code_names_where_the_service_was_told_that_it_is_reached() {
+    let Some(place) = Place::new() else { return };
+    let node = place.path("node");
+    let served = place.serve(&["--tls", "--reached-at", "shop.example:7420"]);
+    let words = ["pair", "--name", "van-a", "--role", "own", "--node"];
+    let words = [&words[..], &[node.to_str().unwrap()]].concat();
+    let made = fettled(&place.url("bench"), &words);
+    assert_eq!(code_of(&made).address, "shop.example:7420");
+    drop(served);
 }
 
 #[test]

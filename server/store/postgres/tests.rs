@@ -6,16 +6,18 @@
 //! request once, and nothing is read-only for it. Then a holder that was held up comes back after another
 //! has taken over.
 
+mod own_engine;
+
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use fettlebook_model::{Moment, Seq};
-use fettlebook_yard::engine::{engine, own_engine};
+use fettlebook_yard::engine::engine;
 use uuid::Uuid;
 
 use super::{Engine, EngineUrl, PostgresStore, tables};
-use crate::journal::{Journal, JournalError, Line};
-use crate::store::{Asked, CabinetError, Paper, Store, StoreError, WritersRight};
+use crate::journal::{Head, Journal, JournalError, Line};
+use crate::store::{Asked, CabinetError, FolderStore, Paper, Store, StoreError, WritersRight};
 use crate::testing::postgres::ROLE;
 use crate::testing::relay::{Cut, Relay};
 
@@ -44,6 +46,12 @@ impl Place {
         })
     }
 
+    /// Asks the engine itself.
+    fn ask(&self, sql: &str) -> String {
+        let (_, database) = self.url.rsplit_once('/').unwrap();
+        engine().unwrap().ask(database, sql)
+    }
+
     /// The store as one more process finds it, by way of a relay where there is one.
     fn store(&self, relay: Option<&Relay>) -> PostgresStore {
         let url = relay.map_or_else(|| self.url.clone(), |relay| relay.instead_of(&self.url));
@@ -67,11 +75,16 @@ fn open(store: &dyn Store) -> (Box<dyn WritersRight>, Box<dyn Journal>) {
     (right, journal)
 }
 
-/// Gives the groups, each until it is acknowledged.
-fn work(journal: &mut dyn Journal) {
+/// The lines of the next group of so many.
+fn next(head: &Head, count: u64) -> Vec<Line> {
+    (head.seq.0 + 1..=head.seq.0 + count).map(line).collect()
+}
+
+/// Gives the groups, each until it is acknowledged. Of one that is refused nothing is there, nor comes.
+fn work(journal: &mut dyn Journal, place: &Place) {
     for count in GROUPS {
         let head = journal.head();
-        let lines: Vec<Line> = (head.seq.0 + 1..=head.seq.0 + count).map(line).collect();
+        let lines = next(&head, count);
         let mut tries = 0;
         loop {
             match journal.append(&head, &lines) {
@@ -79,7 +92,12 @@ fn work(journal: &mut dyn Journal) {
                     assert_eq!(marks.len() as u64, count);
                     break;
                 }
-                Err(JournalError::Unready { .. }) if tries < 20 => tries += 1,
+                Err(JournalError::Unready { .. }) if tries < 20 => {
+                    tries += 1;
+                    std::thread::sleep(Duration::from_millis(200));
+                    let there = place.ask("SELECT head_seq FROM fettle.book");
+                    assert_eq!(there, head.seq.to_string());
+                }
                 Err(error) => panic!("{error}"),
             }
         }
@@ -93,7 +111,7 @@ fn a_way_that_breaks_loses_no_group_and_gives_none_twice() {
     let store = whole.store(Some(&relay));
     let (right, mut journal) = open(&store);
     let begun = relay.message_count();
-    work(&mut *journal);
+    work(&mut *journal, &whole);
     let messages = relay.message_count() - begun;
     drop((journal, right));
     assert!(messages >= GROUPS.len() as u64);
@@ -104,7 +122,7 @@ fn a_way_that_breaks_loses_no_group_and_gives_none_twice() {
             let store = place.store(Some(&relay));
             let (right, mut journal) = open(&store);
             relay.cut_at(at, cut);
-            work(&mut *journal);
+            work(&mut *journal, &place);
             assert!(relay.has_cut(), "{cut:?} at {at}");
             drop((journal, right));
             let (right, _journal) = open(&place.store(None));
@@ -147,15 +165,55 @@ fn whoever_goes_on_after_a_cut_is_there_for_others_still() {
     relay.cut_at(0, Cut::After);
     journal.append(&journal.head(), &[line(1)]).unwrap();
     assert!(relay.has_cut());
-    let locks = "SELECT count(*) FROM pg_locks WHERE locktype = 'advisory' AND granted AND database = (SELECT oid FROM pg_database WHERE datname = current_database())";
-    let (_, database) = place.url.rsplit_once('/').unwrap();
-    wait_until(|| engine().unwrap().ask(database, locks) == "1");
+    let locks = "SELECT count(*) FROM pg_locks JOIN pg_database AS here ON here.oid = database
+                 WHERE locktype = 'advisory' AND granted AND datname = current_database()";
+    wait_until(|| place.ask(locks) == "1");
     let second = place.store(None).take(&ASKED);
     assert!(
         matches!(second, Err(StoreError::InUse { .. })),
         "{second:?}"
     );
     journal.append(&journal.head(), &[line(2)]).unwrap();
+}
+
+#[test]
+fn the_chain_is_the_one_that_a_folder_has() {
+    let Some(place) = Place::new() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let (here, there) = (FolderStore::at(folder.path()), place.store(None));
+    let stores: [&dyn Store; 2] = [&here, &there];
+    let [here, there] = stores.map(|store| {
+        let (_right, mut journal) = open(store);
+        for count in GROUPS {
+            let head = journal.head();
+            journal.append(&head, &next(&head, count)).unwrap();
+        }
+        journal.head()
+    });
+    assert_eq!(here, there);
+}
+
+#[test]
+fn an_entry_that_somebody_changed_is_found_by_reading() {
+    let Some(place) = Place::new() else { return };
+    let store = place.store(None);
+    let (right, mut journal) = open(&store);
+    journal
+        .append(&journal.head(), &next(&journal.head(), 3))
+        .unwrap();
+    drop((journal, right));
+    let changed = "replace(convert_from(bytes, 'UTF8'), 'P-07', 'P-08')";
+    let change =
+        format!("UPDATE fettle.entry SET bytes = convert_to({changed}, 'UTF8') WHERE seq = 2");
+    drop(place.ask(&change));
+    let right = store.take(&ASKED).unwrap();
+    let found = right.reader().survey(None, None, &mut |_| Ok(())).unwrap();
+    assert_eq!(found.damage.as_ref().map(|damage| damage.seq), Some(Seq(2)));
+    assert_eq!(found.head.seq, Seq(1));
+    assert!(matches!(
+        right.journal(&found),
+        Err(JournalError::Damaged(_))
+    ));
 }
 
 #[test]
@@ -213,49 +271,6 @@ fn a_group_that_never_counts_is_refused_and_the_next_is_taken() {
     assert_eq!(journal.head().seq, Seq(1));
 }
 
-/// A commit whose wait for a standby is cancelled is answered as though it were done.
-/// Source: PostgreSQL's documentation of `synchronous_commit` and of `pg_cancel_backend`; the answer itself was
-/// looked at in version 15.
-#[test]
-fn a_group_that_no_standby_has_is_not_acknowledged_when_its_wait_is_cancelled() {
-    let Some(engine) = own_engine(None) else {
-        return;
-    };
-    let database = engine.database(&[tables(0).as_str(), ROLE].concat());
-    let node = tempfile::tempdir().unwrap();
-    let url = EngineUrl::read(&engine.url("serving", &database), None).unwrap();
-    let store = PostgresStore::of(Engine::at(url).unwrap(), node.path().to_owned(), None);
-    let (_right, mut journal) = open(&store);
-    journal.append(&journal.head(), &[line(1)]).unwrap();
-    engine.run(
-        &database,
-        "ALTER SYSTEM SET synchronous_standby_names = 'ANY 1 (nobody)'",
-    );
-    engine.run(&database, "SELECT pg_reload_conf()");
-    let wanted = || engine.ask(&database, "SHOW synchronous_standby_names") == "ANY 1 (nobody)";
-    wait_until(wanted);
-    std::thread::scope(|scope| {
-        let writer = scope.spawn(|| journal.append(&journal.head(), &[line(2)]).map(drop));
-        let waiting = "SELECT count(*) FROM pg_stat_activity WHERE wait_event = 'SyncRep'";
-        wait_until(|| engine.ask(&database, waiting) == "1");
-        let cancel =
-            "SELECT pg_cancel_backend(pid) FROM pg_stat_activity WHERE wait_event = 'SyncRep'";
-        assert_eq!(engine.ask(&database, cancel), "t");
-        // A look shows the group; what settles it waits for a standby.
-        let settles = format!("{waiting} AND query LIKE 'UPDATE%'");
-        wait_until(|| engine.ask(&database, &settles) == "1");
-        assert_eq!(
-            engine.ask(&database, "SELECT head_seq FROM fettle.book"),
-            "2"
-        );
-        assert!(!writer.is_finished(), "no standby has it");
-        engine.run(&database, "ALTER SYSTEM RESET synchronous_standby_names");
-        engine.run(&database, "SELECT pg_reload_conf()");
-        writer.join().unwrap().unwrap();
-    });
-    assert_eq!(journal.head().seq, Seq(2));
-}
-
 /// Waits for something that comes soon.
 fn wait_until(is_so: impl Fn() -> bool) {
     let start = Instant::now();
@@ -266,36 +281,4 @@ fn wait_until(is_so: impl Fn() -> bool) {
         );
         std::thread::sleep(Duration::from_millis(20));
     }
-}
-
-#[test]
-fn over_tls_the_engine_must_be_whom_its_certificate_is_for() {
-    let names = |name: &str| rcgen::generate_simple_self_signed([name.to_owned()]).unwrap();
-    let (right, wrong) = (names("127.0.0.1"), names("bench.example"));
-    let sealed = (right.cert.pem(), right.signing_key.serialize_pem());
-    let Some(engine) = own_engine(Some((&sealed.0, &sealed.1))) else {
-        return;
-    };
-    let database = engine.database(&[tables(0).as_str(), ROLE].concat());
-    let folder = tempfile::tempdir().unwrap();
-    let url = format!(
-        "postgres://serving@127.0.0.1:{}/{database}?sslmode=require",
-        engine.port()
-    );
-    let at = |authority: &str| {
-        let file = folder.path().join("authority.pem");
-        std::fs::write(&file, authority).unwrap();
-        Engine::at(EngineUrl::read(&url, Some(&file)).unwrap())
-    };
-    let store = PostgresStore::of(at(&sealed.0).unwrap(), folder.path().to_owned(), None);
-    let (_right, mut journal) = open(&store);
-    journal.append(&journal.head(), &[line(1)]).unwrap();
-    let sealed_count = "SELECT count(*) > 0 AND bool_and(ssl) FROM pg_stat_ssl JOIN pg_stat_activity \
-                        USING (pid) WHERE usename = 'serving'";
-    assert_eq!(engine.ask(&database, sealed_count), "t");
-    let refused = at(&wrong.cert.pem());
-    assert!(
-        matches!(&refused, Err(StoreError::Engine { what, .. }) if what.contains("certificate")),
-        "{refused:?}"
-    );
 }
