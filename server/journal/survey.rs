@@ -102,15 +102,7 @@ pub(super) fn survey_until(
     until: Option<Seq>,
     visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
 ) -> Result<Survey, JournalError> {
-    let mut found = Survey {
-        head: from.map_or(Head::EMPTY, Mark::head),
-        last: from.cloned(),
-        end: from.map_or(Position::START, |mark| mark.at),
-        torn: None,
-        damage: None,
-        newer: None,
-        start_found: true,
-    };
+    let mut found = Survey::begun(from);
     let stop = match from {
         None => Walk::from_start(folder),
         Some(mark) => Walk::from(folder, mark.at),
@@ -137,6 +129,19 @@ pub(super) fn survey_until(
 }
 
 impl Survey {
+    /// One that has seen nothing yet behind the entry it is to start from, or of all.
+    pub(crate) fn begun(from: Option<&Mark>) -> Self {
+        Self {
+            head: from.map_or(Head::EMPTY, Mark::head),
+            last: from.cloned(),
+            end: from.map_or(Position::START, |mark| mark.at),
+            torn: None,
+            damage: None,
+            newer: None,
+            start_found: true,
+        }
+    }
+
     /// Walks to the end, or to what stops the walk.
     fn follow(
         &mut self,

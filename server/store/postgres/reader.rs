@@ -18,8 +18,8 @@ use super::number;
 use super::session::Stored;
 use super::trouble::Trouble;
 use crate::journal::{
-    Chain, Damage, Head, JournalError, Lines, Mark, Newer, Position, Reached, ReadLine,
-    ReadThrough, Reader, Survey, Untaken, is_entry,
+    Chain, Damage, JournalError, Lines, Mark, Newer, Position, Reached, ReadLine, ReadThrough,
+    Reader, Survey, Untaken, is_entry,
 };
 use crate::limits::ENGINE_WAIT_MAX;
 
@@ -165,15 +165,7 @@ impl Reader for PostgresReader {
         until: Option<Seq>,
         visit: &mut dyn FnMut(&ReadLine) -> Result<(), Untaken>,
     ) -> Result<Survey, JournalError> {
-        let mut found = Survey {
-            head: from.map_or(Head::EMPTY, Mark::head),
-            last: from.cloned(),
-            end: from.map_or(Position::START, |mark| mark.at),
-            torn: None,
-            damage: None,
-            newer: None,
-            start_found: true,
-        };
+        let mut found = Survey::begun(from);
         let (start, before) = match from {
             None => (Position::START, Some(Chain::ZERO)),
             Some(mark) => (mark.at, None),
