@@ -10,6 +10,7 @@
 mod cabinet;
 mod engine;
 mod group;
+mod hosts;
 mod journal;
 mod lanes;
 mod place;

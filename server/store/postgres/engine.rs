@@ -15,7 +15,7 @@ use uuid::Uuid;
 use super::lanes::{Lane, Lanes};
 use super::place::EngineUrl;
 use super::session::{Held, Schema, Session};
-use super::trouble::{Trouble, no_answer, told, words};
+use super::trouble::{Trouble, no_answer, told};
 use super::{Stands, sql};
 use crate::limits::{ENGINE_CONNECT_WAIT_MAX, ENGINE_WAIT_MAX};
 use crate::store::StoreError;
@@ -55,9 +55,7 @@ impl Engine {
         let lanes = Arc::clone(&engine.lanes);
         let asked = engine.wait(async move {
             let asked = timeout(ENGINE_CONNECT_WAIT_MAX, Session::schema(&lanes.url)).await;
-            let asked =
-                asked.map_err(|_| Trouble::Unreached(no_answer(ENGINE_CONNECT_WAIT_MAX)))?;
-            asked.map_err(|error| Trouble::Unreached(words(&error)))
+            asked.unwrap_or_else(|_| Err(Trouble::Unreached(no_answer(ENGINE_CONNECT_WAIT_MAX))))
         });
         let (schema, is_synced) = asked.map_err(|trouble| failed(trouble.to_string()))?;
         if !is_synced {
@@ -99,22 +97,7 @@ impl Engine {
         F: Future<Output = Result<T, tokio_postgres::Error>> + Send + 'static,
     {
         let lanes = Arc::clone(&self.lanes);
-        self.wait(async move {
-            let session = lanes.session(lane).await?;
-            let warned = session.warning_count();
-            match timeout(wait, work(Arc::clone(&session))).await {
-                Err(_) => {
-                    session.give_up();
-                    Err(Trouble::Unknown(no_answer(wait)))
-                }
-                Ok(Err(error)) => Err(told(&error)),
-                // Somebody ended its wait for a standby: it counts here, and perhaps nowhere else.
-                Ok(Ok(_)) if session.warning_count() != warned => Err(Trouble::Unknown(
-                    "the engine warned of something".to_owned(),
-                )),
-                Ok(Ok(answer)) => Ok(answer),
-            }
-        })
+        self.wait(async move { answered(lanes.session(lane).await?, wait, work).await })
     }
 
     /// A session that nobody else uses, for as long as it is kept.
@@ -135,12 +118,7 @@ impl Engine {
         F: Future<Output = Result<T, tokio_postgres::Error>> + Send + 'static,
     {
         let session = Arc::clone(session);
-        self.wait(async move {
-            match timeout(wait, work(session)).await {
-                Err(_) => Err(Trouble::Unknown(no_answer(wait))),
-                Ok(done) => done.map_err(|error| told(&error)),
-            }
-        })
+        self.wait(answered(session, wait, work))
     }
 
     /// Drives something to its end and waits for it, on whatever thread this is.
@@ -229,6 +207,30 @@ impl Engine {
         if let Err(error) = told {
             tracing::warn!(%error, "the engine was not told that a book was let go");
         }
+    }
+}
+
+/// What a session answers in time, and for certain.
+async fn answered<T, F>(
+    session: Arc<Session>,
+    wait: Duration,
+    work: impl FnOnce(Arc<Session>) -> F,
+) -> Result<T, Trouble>
+where
+    F: Future<Output = Result<T, tokio_postgres::Error>>,
+{
+    let warned = session.warning_count();
+    match timeout(wait, work(Arc::clone(&session))).await {
+        Err(_) => {
+            session.give_up();
+            Err(Trouble::Unknown(no_answer(wait)))
+        }
+        Ok(Err(error)) => Err(told(&error)),
+        // Somebody ended its wait for a standby: it counts here, and perhaps nowhere else.
+        Ok(Ok(_)) if session.warning_count() != warned => Err(Trouble::Unknown(
+            "the engine warned of something".to_owned(),
+        )),
+        Ok(Ok(answer)) => Ok(answer),
     }
 }
 

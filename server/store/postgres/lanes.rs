@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 use super::place::EngineUrl;
 use super::session::Session;
-use super::trouble::{Trouble, no_answer, words};
+use super::trouble::{Trouble, no_answer};
 use crate::limits::ENGINE_CONNECT_WAIT_MAX;
 
 /// Sessions on which books are written, so that a commit of one does not hold up all others.
@@ -109,8 +109,7 @@ impl Lanes {
     pub(super) async fn open(&self) -> Result<Arc<Session>, Trouble> {
         // Whatever goes wrong here, nothing was asked yet.
         match timeout(ENGINE_CONNECT_WAIT_MAX, Session::open(&self.url)).await {
-            Ok(Ok(session)) => Ok(Arc::new(session)),
-            Ok(Err(error)) => Err(Trouble::Unreached(words(&error))),
+            Ok(opened) => opened.map(Arc::new),
             Err(_) => Err(Trouble::Unreached(no_answer(ENGINE_CONNECT_WAIT_MAX))),
         }
     }

@@ -17,7 +17,9 @@ use tokio_postgres::{AsyncMessage, Client, Error, Row, Statement};
 use uuid::Uuid;
 
 use super::group::Group;
+use super::hosts::{Connected, connected};
 use super::place::EngineUrl;
+use super::trouble::{Trouble, words};
 use super::{Stands, count, head, number, sql};
 use crate::journal::Head;
 use crate::store::Identity;
@@ -71,8 +73,13 @@ pub(super) enum Schema {
 
 impl Session {
     /// Opens one, kept going by the runtime this is called in.
-    pub(super) async fn open(url: &EngineUrl) -> Result<Self, Error> {
-        let (client, mut connection) = url.config().connect(url.tls()).await?;
+    pub(super) async fn open(url: &EngineUrl) -> Result<Self, Trouble> {
+        let (client, connection) = connected(url).await?;
+        let opened = Self::on(client, connection).await;
+        opened.map_err(|error| Trouble::Unreached(words(&error)))
+    }
+
+    async fn on(client: Client, mut connection: Connected) -> Result<Self, Error> {
         let warnings = Arc::new(AtomicU64::new(0));
         let warned = Arc::clone(&warnings);
         let driver = tokio::spawn(async move {
@@ -110,8 +117,8 @@ impl Session {
 
     /// Opens one on which nothing is prepared, and asks for the version of the tables. A session for all
     /// else cannot be had before they are there.
-    pub(super) async fn schema(url: &EngineUrl) -> Result<(Schema, bool), Error> {
-        let (client, connection) = url.config().connect(url.tls()).await?;
+    pub(super) async fn schema(url: &EngineUrl) -> Result<(Schema, bool), Trouble> {
+        let (client, connection) = connected(url).await?;
         let driver = tokio::spawn(connection);
         let asked = async {
             let is_synced: bool = client.query_one(sql::IS_SYNCED, &[]).await?.try_get(0)?;
@@ -122,10 +129,10 @@ impl Session {
             let version = client.query_one(sql::SCHEMA, &[]).await?.try_get(0)?;
             Ok((Schema::Version(version), is_synced))
         };
-        let asked = asked.await;
+        let asked: Result<_, Error> = asked.await;
         drop(client);
         driver.abort();
-        asked
+        asked.map_err(|error| Trouble::Unreached(words(&error)))
     }
 
     /// Whether nothing can be asked of it any more.

@@ -1,0 +1,94 @@
+//! The hosts of an engine: one takes what is written, its standbys do not, and any of them may be silent.
+
+use std::time::Duration;
+
+use tokio::task::JoinSet;
+use tokio_postgres::config::{Host, TargetSessionAttrs};
+use tokio_postgres::tls::MakeTlsConnect;
+use tokio_postgres::{Client, Config, Connection, Socket};
+use tokio_postgres_rustls::MakeRustlsConnect;
+
+use super::place::EngineUrl;
+use super::trouble::{Trouble, words};
+use crate::limits::ENGINE_CONNECT_WAIT_MAX;
+
+/// What the engine sees of whoever calls.
+const NAME: &str = "fettled";
+
+/// How long a host that does not answer is waited for, and how soon it is asked whether it is there.
+const ALIVE_AFTER: Duration = Duration::from_secs(5);
+const ALIVE_EVERY: Duration = Duration::from_secs(2);
+const ALIVE_TIMES: u32 = 3;
+
+/// A connection as it comes from the engine, sealed or not.
+pub(super) type Connected =
+    Connection<Socket, <MakeRustlsConnect as MakeTlsConnect<Socket>>::Stream>;
+
+/// A connection to the host that takes what is written. All are asked at once, so that one which keeps silent holds
+/// up no other.
+pub(super) async fn connected(url: &EngineUrl) -> Result<(Client, Connected), Trouble> {
+    let mut asked = JoinSet::new();
+    for host in url.hosts() {
+        let (host, tls) = (host.clone(), url.tls());
+        asked.spawn(async move { host.connect(tls).await });
+    }
+    let mut refused = Vec::new();
+    while let Some(answer) = asked.join_next().await {
+        match answer {
+            Ok(Ok(connected)) => return Ok(connected),
+            Ok(Err(error)) => refused.push(words(&error)),
+            Err(broke_off) => refused.push(broke_off.to_string()),
+        }
+    }
+    refused.sort();
+    refused.dedup();
+    Err(Trouble::Unreached(refused.join("; ")))
+}
+
+/// The same for each host alone: one that lets a session begin and then keeps silent holds up nobody who asks the
+/// next.
+pub(super) fn each_host(config: &Config) -> Vec<Config> {
+    let ports = config.get_ports();
+    let hosts = config.get_hosts().iter().enumerate();
+    let alone = hosts.map(|(at, host)| {
+        let mut alone = Config::new();
+        match host {
+            Host::Tcp(name) => alone.host(name),
+            #[cfg(unix)]
+            Host::Unix(folder) => alone.host_path(folder),
+        };
+        if let Some(ip) = config.get_hostaddrs().get(at) {
+            alone.hostaddr(*ip);
+        }
+        if let Some(port) = ports.get(at).or_else(|| ports.first()) {
+            alone.port(*port);
+        }
+        if let Some(user) = config.get_user() {
+            alone.user(user);
+        }
+        if let Some(password) = config.get_password() {
+            alone.password(password);
+        }
+        if let Some(base) = config.get_dbname() {
+            alone.dbname(base);
+        }
+        if let Some(options) = config.get_options() {
+            alone.options(options);
+        }
+        alone
+            .ssl_mode(config.get_ssl_mode())
+            .ssl_negotiation(config.get_ssl_negotiation())
+            .channel_binding(config.get_channel_binding())
+            .application_name(NAME)
+            .connect_timeout(ENGINE_CONNECT_WAIT_MAX)
+            .tcp_user_timeout(ALIVE_AFTER + ALIVE_EVERY * ALIVE_TIMES)
+            .keepalives(true)
+            .keepalives_idle(ALIVE_AFTER)
+            .keepalives_interval(ALIVE_EVERY)
+            .keepalives_retries(ALIVE_TIMES)
+            // A standby takes nothing: of several hosts the one that does is meant.
+            .target_session_attrs(TargetSessionAttrs::ReadWrite);
+        alone
+    });
+    alone.collect()
+}
