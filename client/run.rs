@@ -100,9 +100,12 @@ fn whole(args: &[OsString], error: &clap::Error) -> Option<Vec<OsString>> {
         error.kind(),
         ErrorKind::MissingSubcommand | ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand
     );
+    if !lacks {
+        return None;
+    }
     let tree = tree();
     let (path, command) = spoken(args, &tree);
-    if !lacks || path == tree.get_name() {
+    if path == tree.get_name() {
         return None;
     }
     let does = ["list", "devices", "where"]

@@ -67,16 +67,18 @@ pub(crate) struct Shown {
     /// None where there is no folder for it: then nothing is remembered.
     folder: Option<PathBuf>,
     book: String,
+    /// What was remembered when it was looked at.
+    held: Remembered,
 }
 
 impl Shown {
     /// The memory for the book of a session.
     pub(crate) fn of(session: &Session) -> Self {
         match session.whereabouts() {
-            Whereabouts::Shop { folder, .. } => Self {
-                book: folder::book_id(folder).unwrap_or_default(),
-                folder: Some(folder.clone()),
-            },
+            Whereabouts::Shop { folder, .. } => Self::kept_in(
+                Some(folder.clone()),
+                folder::book_id(folder).unwrap_or_default(),
+            ),
             Whereabouts::Folder(book) => Self::own(book.display().to_string()),
             Whereabouts::At(address) => Self::own(address.clone()),
         }
@@ -87,24 +89,25 @@ impl Shown {
             let state = base.state_dir().unwrap_or_else(|| base.data_dir());
             state.join("fettlebook")
         });
-        Self { folder, book }
+        Self::kept_in(folder, book)
+    }
+
+    fn kept_in(folder: Option<PathBuf>, book: String) -> Self {
+        let held = folder.as_deref().map(read).unwrap_or_default();
+        Self { folder, book, held }
     }
 
     /// The last check of a job that was shown here.
     pub(crate) fn last(&self, job: &str) -> Option<ShownCheck> {
-        let checks = read(self.folder.as_deref()?).checks;
-        let mut of_job = checks.into_iter().filter(|check| self.is_of(check, job));
-        of_job.next_back()
+        let mut checks = self.held.checks.iter().rev();
+        checks.find(|check| self.is_of(check, job)).cloned()
     }
 
     /// The cautions that were told here in full.
     pub(crate) fn cautions(&self) -> BTreeSet<String> {
-        let Some(folder) = &self.folder else {
-            return BTreeSet::new();
-        };
-        let told = read(folder).cautions.into_iter();
+        let told = self.held.cautions.iter();
         let of_book = told.filter(|caution| caution.book == self.book);
-        of_book.map(|caution| caution.text).collect()
+        of_book.map(|caution| caution.text.clone()).collect()
     }
 
     /// Remembers checks that were shown, and the cautions of them that were told in full.
@@ -112,19 +115,19 @@ impl Shown {
     /// # Errors
     /// What the system says.
     pub(crate) fn remember(
-        &self,
+        mut self,
         shown: &[JobCheck],
         told: &[String],
         shown_time: &str,
     ) -> io::Result<()> {
-        let Some(folder) = &self.folder else {
+        let Some(folder) = self.folder.take() else {
             return Ok(());
         };
         let Remembered {
             mut checks,
             mut cautions,
             ..
-        } = read(folder);
+        } = std::mem::take(&mut self.held);
         for text in told {
             let caution = ToldCaution {
                 book: self.book.clone(),
@@ -152,9 +155,9 @@ impl Shown {
             checks,
             cautions,
         })?;
-        file::make_folder(folder)?;
+        file::make_folder(&folder)?;
         // Such a file is for its owner alone.
-        let mut draft = tempfile::NamedTempFile::new_in(folder)?;
+        let mut draft = tempfile::NamedTempFile::new_in(&folder)?;
         draft.write_all(&text)?;
         draft.persist(folder.join(FILE))?;
         Ok(())
@@ -299,33 +302,34 @@ mod tests {
     }
 
     fn memory(folder: &Path, book: &str) -> Shown {
-        Shown {
-            folder: Some(folder.to_owned()),
-            book: book.to_owned(),
-        }
+        Shown::kept_in(Some(folder.to_owned()), book.to_owned())
     }
 
     #[test]
     fn the_last_check_of_a_job_is_remembered_and_each_book_has_its_own() {
         let folder = tempfile::tempdir().unwrap();
-        let (one, other) = (memory(folder.path(), "one"), memory(folder.path(), "other"));
-        assert_eq!(one.last("thursday"), None);
-        one.remember(&[check("thursday", &["P-01"])], &[], "first")
+        let one = || memory(folder.path(), "one");
+        let other = || memory(folder.path(), "other");
+        assert_eq!(one().last("thursday"), None);
+        one()
+            .remember(&[check("thursday", &["P-01"])], &[], "first")
             .unwrap();
-        other
+        other()
             .remember(&[check("thursday", &["P-07"])], &[], "first")
             .unwrap();
-        one.remember(&[check("thursday", &["P-02"])], &[], "second")
+        one()
+            .remember(&[check("thursday", &["P-02"])], &[], "second")
             .unwrap();
-        let last = one.last("thursday").unwrap();
+        let last = one().last("thursday").unwrap();
         assert_eq!((&*last.shown_time, &*last.pads[0].tag), ("second", "P-02"));
-        assert_eq!(other.last("thursday").unwrap().pads[0].tag, "P-07");
-        assert_eq!(one.last("friday"), None);
+        assert_eq!(other().last("thursday").unwrap().pads[0].tag, "P-07");
+        assert_eq!(one().last("friday"), None);
         for job in 0..CHECKS_MAX {
-            one.remember(&[check(&format!("job-{job}"), &[])], &[], "third")
+            one()
+                .remember(&[check(&format!("job-{job}"), &[])], &[], "third")
                 .unwrap();
         }
-        assert_eq!(one.last("thursday"), None, "the oldest makes room");
+        assert_eq!(one().last("thursday"), None, "the oldest makes room");
         assert_eq!(read(folder.path()).checks.len(), CHECKS_MAX);
     }
 
@@ -334,31 +338,33 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         for text in ["{\"format\":1,\"che", "{\"format\":2,\"checks\":[]}"] {
             fs::write(folder.path().join(FILE), text).unwrap();
-            let memory = memory(folder.path(), "one");
-            assert_eq!(memory.last("thursday"), None);
-            memory
+            let memory = || memory(folder.path(), "one");
+            assert_eq!(memory().last("thursday"), None);
+            memory()
                 .remember(&[check("thursday", &["P-01"])], &[], "now")
                 .unwrap();
-            assert!(memory.last("thursday").is_some());
+            assert!(memory().last("thursday").is_some());
         }
     }
 
     #[test]
     fn cautions_that_were_told_are_remembered_as_they_were_worded_book_by_book() {
         let folder = tempfile::tempdir().unwrap();
-        let (one, other) = (memory(folder.path(), "one"), memory(folder.path(), "other"));
+        let one = || memory(folder.path(), "one");
+        let other = || memory(folder.path(), "other");
         let told = |text: &str| BTreeSet::from([text.to_owned()]);
-        one.remember(&[], &["polish: harms eyes.".to_owned()], "first")
+        one()
+            .remember(&[], &["polish: harms eyes.".to_owned()], "first")
             .unwrap();
-        other
+        other()
             .remember(&[], &["wipe: burns.".to_owned()], "first")
             .unwrap();
-        one.remember(&[], &[], "second").unwrap();
-        assert_eq!(one.cautions(), told("polish: harms eyes."));
-        assert_eq!(other.cautions(), told("wipe: burns."));
+        one().remember(&[], &[], "second").unwrap();
+        assert_eq!(one().cautions(), told("polish: harms eyes."));
+        assert_eq!(other().cautions(), told("wipe: burns."));
         let old = "{\"format\":1,\"checks\":[]}";
         fs::write(folder.path().join(FILE), old).unwrap();
-        assert_eq!(one.cautions(), BTreeSet::new());
+        assert_eq!(one().cautions(), BTreeSet::new());
     }
 
     #[cfg(unix)]
