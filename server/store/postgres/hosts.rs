@@ -3,9 +3,10 @@
 use std::time::Duration;
 
 use tokio::task::JoinSet;
+use tokio::time::sleep;
 use tokio_postgres::config::{Host, TargetSessionAttrs};
 use tokio_postgres::tls::MakeTlsConnect;
-use tokio_postgres::{Client, Config, Connection, Socket};
+use tokio_postgres::{Client, Config, Connection, Error, Socket};
 use tokio_postgres_rustls::MakeRustlsConnect;
 
 use super::place::EngineUrl;
@@ -20,29 +21,53 @@ const ALIVE_AFTER: Duration = Duration::from_secs(5);
 const ALIVE_EVERY: Duration = Duration::from_secs(2);
 const ALIVE_TIMES: u32 = 3;
 
+/// How soon a host is asked again that refused, while another keeps silent.
+const AGAIN_AFTER: Duration = Duration::from_millis(500);
+
 /// A connection as it comes from the engine, sealed or not.
 pub(super) type Connected =
     Connection<Socket, <MakeRustlsConnect as MakeTlsConnect<Socket>>::Stream>;
 
 /// A connection to the host that takes what is written. All are asked at once, so that one which keeps silent holds
-/// up no other.
+/// up no other; and while one does, the others are asked again, for one of them may take its place meanwhile.
 pub(super) async fn connected(url: &EngineUrl) -> Result<(Client, Connected), Trouble> {
     let mut asked = JoinSet::new();
-    for host in url.hosts() {
-        let (host, tls) = (host.clone(), url.tls());
-        asked.spawn(async move { host.connect(tls).await });
+    let mut said: Vec<Option<String>> = vec![None; url.hosts().len()];
+    for (at, host) in url.hosts().iter().enumerate() {
+        asked.spawn(ask(at, host.clone(), url.tls(), Duration::ZERO));
     }
-    let mut refused = Vec::new();
     while let Some(answer) = asked.join_next().await {
-        match answer {
-            Ok(Ok(connected)) => return Ok(connected),
-            Ok(Err(error)) => refused.push(words(&error)),
-            Err(broke_off) => refused.push(broke_off.to_string()),
+        let (at, error) = match answer {
+            Ok((_, Ok(connected))) => return Ok(connected),
+            Ok((at, Err(error))) => (at, words(&error)),
+            Err(broke_off) => return Err(Trouble::Unreached(broke_off.to_string())),
+        };
+        if let Some(slot) = said.get_mut(at) {
+            *slot = Some(error);
+        }
+        if said.iter().any(Option::is_none) {
+            if let Some(host) = url.hosts().get(at) {
+                asked.spawn(ask(at, host.clone(), url.tls(), AGAIN_AFTER));
+            }
+        } else {
+            break;
         }
     }
-    refused.sort();
-    refused.dedup();
-    Err(Trouble::Unreached(refused.join("; ")))
+    let mut said: Vec<String> = said.into_iter().flatten().collect();
+    said.sort();
+    said.dedup();
+    Err(Trouble::Unreached(said.join("; ")))
+}
+
+/// Asks one host after a while.
+async fn ask(
+    at: usize,
+    host: Config,
+    tls: MakeRustlsConnect,
+    after: Duration,
+) -> (usize, Result<(Client, Connected), Error>) {
+    sleep(after).await;
+    (at, host.connect(tls).await)
 }
 
 /// The same for each host alone: one that lets a session begin and then keeps silent holds up nobody who asks the

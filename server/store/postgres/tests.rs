@@ -6,9 +6,9 @@
 //! request once, and nothing is read-only for it. Then a holder that was held up comes back after another
 //! has taken over.
 
+mod hosts;
 mod own_engine;
 
-use std::os::unix::net::UnixListener;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -18,7 +18,6 @@ use uuid::Uuid;
 
 use super::{Engine, EngineUrl, PostgresStore, tables};
 use crate::journal::{Head, Journal, JournalError, Line};
-use crate::limits::ENGINE_CONNECT_WAIT_MAX;
 use crate::store::{Asked, CabinetError, FolderStore, Paper, Store, StoreError, WritersRight};
 use crate::testing::postgres::ROLE;
 use crate::testing::relay::{Cut, Relay};
@@ -271,22 +270,6 @@ fn a_group_that_never_counts_is_refused_and_the_next_is_taken() {
     );
     journal.append(&head, &[line(1)]).unwrap();
     assert_eq!(journal.head().seq, Seq(1));
-}
-
-/// One that lets a session begin and keeps silent, as one does that is held up, and one where nobody is.
-#[test]
-fn hosts_that_keep_silent_hold_up_nobody_while_another_answers() {
-    let Some(place) = Place::new() else { return };
-    let folder = tempfile::tempdir().unwrap();
-    let _silent = UnixListener::bind(folder.path().join(".s.PGSQL.5432")).unwrap();
-    let silent = folder.path().display().to_string().replace('/', "%2F");
-    let url = place.url.replace('@', &format!("@{silent},%2Fnowhere,"));
-    let start = Instant::now();
-    let engine = Engine::at(EngineUrl::read(&url, None).unwrap()).unwrap();
-    let store = PostgresStore::of(engine, place.node.path().to_owned(), None);
-    let (_right, mut journal) = open(&store);
-    journal.append(&journal.head(), &[line(1)]).unwrap();
-    assert!(start.elapsed() < ENGINE_CONNECT_WAIT_MAX);
 }
 
 /// Waits for something that comes soon.
