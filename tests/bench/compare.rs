@@ -92,7 +92,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
         plan.rounds,
         plan.round,
     );
-    let others = Others::start(&runtime, folder);
+    let others = Others::start(folder);
     Figures::print_heading();
     let mut rows = Vec::new();
     for &callers in &plan.callers {

@@ -11,7 +11,8 @@ pub(crate) mod sqlite;
 
 use std::path::Path;
 
-use tokio::runtime::Runtime;
+#[cfg(feature = "others")]
+use fettlebook_yard::engine::{Engine, Setting, own_engine};
 
 use crate::Fault;
 use crate::compare::{Ground, Named};
@@ -26,20 +27,17 @@ const SLED: &str = "sled, flush + fdatasync, grouped";
 /// The other stores.
 pub(crate) struct Others {
     #[cfg(feature = "others")]
-    postgres: Option<postgres::Cluster>,
+    postgres: Option<Engine>,
 }
 
 #[cfg(feature = "others")]
 impl Others {
     /// Starts what has to run by itself, and says what is left out.
-    pub(crate) fn start(runtime: &Runtime, folder: &Path) -> Self {
-        let postgres = match postgres::Cluster::start(runtime, folder) {
-            Ok(cluster) => Some(cluster),
-            Err(why) => {
-                println!("PostgreSQL is skipped: {why}\n");
-                None
-            }
-        };
+    pub(crate) fn start(folder: &Path) -> Self {
+        let postgres = own_engine(Setting {
+            synced_in: Some(folder),
+            ..Setting::default()
+        });
         Self { postgres }
     }
 
@@ -51,8 +49,8 @@ impl Others {
             (SQLITE, Box::new(Grouped::start(runtime, line, sqlite)?)),
             sled_entrant(ground)?,
         ];
-        if let Some(cluster) = &self.postgres {
-            entrants.extend(cluster.entrants(ground, callers)?);
+        if let Some(engine) = &self.postgres {
+            entrants.extend(postgres::entrants(engine, ground, callers)?);
         }
         Ok(entrants)
     }
@@ -61,7 +59,7 @@ impl Others {
 #[cfg(not(feature = "others"))]
 impl Others {
     /// Says what is left out.
-    pub(crate) fn start(_: &Runtime, _: &Path) -> Self {
+    pub(crate) fn start(_: &Path) -> Self {
         println!("SQLite and PostgreSQL are skipped: build with `--features others`.\n");
         Self {}
     }

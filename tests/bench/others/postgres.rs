@@ -4,15 +4,16 @@
 //! Its settings are its own defaults, which sync every commit. Its processes count when processor
 //! time is told.
 
-mod cluster;
 mod kept;
+mod processes;
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use fettlebook_server::store::tables;
+use fettlebook_yard::engine::{BOSS, Engine};
 use tokio::runtime::Handle;
-use tokio_postgres::{Client, Statement};
+use tokio_postgres::{Client, NoTls, Statement};
 use uuid::Uuid;
 
 use crate::Fault;
@@ -21,10 +22,8 @@ use crate::grouped::{Given, Grouped, Store};
 use crate::measure::cpu_time;
 use crate::shop::Requests;
 
-pub(crate) use cluster::Cluster;
-
-use cluster::Processes;
 use kept::Kept;
+use processes::Processes;
 
 /// Most callers with a connection of their own: more than its default takes are no fair test.
 const CONNECTION_COUNT_MAX: usize = 64;
@@ -34,6 +33,9 @@ const GROUPED: &str = "PostgreSQL, one connection, grouped";
 
 const KEPT: &str = "PostgreSQL, a book kept there, grouped";
 
+/// The database that it has by itself.
+const DATABASE: &str = "postgres";
+
 const TABLES: &str = "DROP TABLE IF EXISTS entry, grouped; CREATE TABLE entry (seq bigint GENERATED ALWAYS \
                       AS IDENTITY PRIMARY KEY, request bytea UNIQUE, line bytea); \
                       CREATE TABLE grouped (LIKE entry INCLUDING ALL)";
@@ -41,47 +43,48 @@ const INSERT: &str = "INSERT INTO entry (request, line) VALUES ($1, $2)";
 const INSERT_GROUP: &str =
     "INSERT INTO grouped (request, line) SELECT * FROM unnest($1::bytea[], $2::bytea[])";
 
-impl Cluster {
-    /// Empty tables and the connections of their callers, and an empty book.
-    pub(crate) fn entrants(&self, ground: &Ground, callers: usize) -> Result<Vec<Named>, Fault> {
-        let runtime = ground.runtime;
-        runtime.block_on(async { self.connect().await?.batch_execute(TABLES).await })?;
-        let prepared = |statement: &'static str| {
-            runtime.block_on(async {
-                let client = self.connect().await?;
-                let statement = client.prepare(statement).await?;
-                Ok::<_, tokio_postgres::Error>(Arc::new((client, statement)))
-            })
-        };
-        let counted = |grouped| Counted {
-            grouped,
-            processes: self.processes(),
-        };
-        let group = Group {
+/// Empty tables and the connections of their callers, and an empty book.
+pub(crate) fn entrants(
+    engine: &Engine,
+    ground: &Ground,
+    callers: usize,
+) -> Result<Vec<Named>, Fault> {
+    let runtime = ground.runtime;
+    engine.run(DATABASE, TABLES);
+    let url = engine.url(BOSS, DATABASE);
+    let processes = Processes(engine.process().ok_or("it has ended")?);
+    let prepared = |statement: &'static str| {
+        runtime.block_on(async {
+            let (client, connection) = tokio_postgres::connect(&url, NoTls).await?;
+            tokio::spawn(connection);
+            let statement = client.prepare(statement).await?;
+            Ok::<_, tokio_postgres::Error>(Arc::new((client, statement)))
+        })
+    };
+    let counted = |grouped| Counted { grouped, processes };
+    let group = Group {
+        runtime: runtime.clone(),
+        connection: prepared(INSERT_GROUP)?,
+    };
+    let grouped = Grouped::start(runtime, ground.line, group)?;
+    let url = engine.url(BOSS, &engine.database(&tables(0)));
+    let kept = Kept::begin(&url, &ground.folder.join("node"))?;
+    let kept = Grouped::start(runtime, ground.line, kept)?;
+    let mut entrants: Vec<Named> = vec![
+        (GROUPED, Box::new(counted(grouped))),
+        (KEPT, Box::new(counted(kept))),
+    ];
+    if callers <= CONNECTION_COUNT_MAX {
+        let connections = (0..callers).map(|_| prepared(INSERT));
+        let each = Each {
             runtime: runtime.clone(),
-            connection: prepared(INSERT_GROUP)?,
+            line: Arc::clone(ground.line),
+            connections: connections.collect::<Result<_, _>>()?,
+            processes,
         };
-        let grouped = Grouped::start(runtime, ground.line, group)?;
-        let database = format!("kept_{callers}");
-        runtime.block_on(self.make_database(&database, &tables(0)))?;
-        let kept = Kept::begin(&self.url(&database), &ground.folder.join("node"))?;
-        let kept = Grouped::start(runtime, ground.line, kept)?;
-        let mut entrants: Vec<Named> = vec![
-            (GROUPED, Box::new(counted(grouped))),
-            (KEPT, Box::new(counted(kept))),
-        ];
-        if callers <= CONNECTION_COUNT_MAX {
-            let connections = (0..callers).map(|_| prepared(INSERT));
-            let each = Each {
-                runtime: runtime.clone(),
-                line: Arc::clone(ground.line),
-                connections: connections.collect::<Result<_, _>>()?,
-                processes: self.processes(),
-            };
-            entrants.insert(0, (EACH, Box::new(each)));
-        }
-        Ok(entrants)
+        entrants.insert(0, (EACH, Box::new(each)));
     }
+    Ok(entrants)
 }
 
 type Prepared = Arc<(Client, Statement)>;

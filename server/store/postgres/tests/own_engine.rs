@@ -1,7 +1,7 @@
 //! What only an engine of a test's own can show: a standby that is missing, and a certificate.
 
 use fettlebook_model::Seq;
-use fettlebook_yard::engine::own_engine;
+use fettlebook_yard::engine::{Setting, own_engine};
 
 use super::{line, open, wait_until};
 use crate::store::StoreError;
@@ -13,7 +13,7 @@ use crate::testing::postgres::ROLE;
 /// looked at in version 15.
 #[test]
 fn a_group_that_no_standby_has_is_not_acknowledged_when_its_wait_is_cancelled() {
-    let Some(engine) = own_engine(None) else {
+    let Some(engine) = own_engine(Setting::default()) else {
         return;
     };
     let database = engine.database(&[tables(0).as_str(), ROLE].concat());
@@ -56,7 +56,11 @@ fn over_tls_the_engine_must_be_whom_its_certificate_is_for() {
     let names = |name: &str| rcgen::generate_simple_self_signed([name.to_owned()]).unwrap();
     let (right, wrong) = (names("127.0.0.1"), names("bench.example"));
     let sealed = (right.cert.pem(), right.signing_key.serialize_pem());
-    let Some(engine) = own_engine(Some((&sealed.0, &sealed.1))) else {
+    let setting = Setting {
+        sealed: Some((&sealed.0, &sealed.1)),
+        ..Setting::default()
+    };
+    let Some(engine) = own_engine(setting) else {
         return;
     };
     let database = engine.database(&[tables(0).as_str(), ROLE].concat());
