@@ -5,6 +5,8 @@
 
 mod backups;
 mod kept;
+#[cfg(feature = "postgres")]
+mod moving;
 
 use std::ffi::OsString;
 use std::fs;
@@ -23,6 +25,8 @@ use crate::access::{Role, address_of};
 
 pub(crate) use backups::BackupArgs;
 pub(crate) use kept::KeptArgs;
+#[cfg(feature = "postgres")]
+pub(crate) use moving::{MoveArgs, Way};
 
 /// What `fettled` is to do.
 #[derive(Debug, Clone)]
@@ -36,6 +40,9 @@ pub(crate) enum Asked {
     /// Print what makes the tables for books in PostgreSQL.
     #[cfg(feature = "postgres")]
     Tables(i32),
+    /// Move a book between a folder and an engine.
+    #[cfg(feature = "postgres")]
+    Move(MoveArgs),
     /// Write the manual pages into a folder.
     Man(PathBuf),
 }
@@ -56,6 +63,8 @@ impl Asked {
             Some(("tables", tables)) => {
                 TablesArgs::from_arg_matches(tables).map(|tables| Self::Tables(tables.from))
             }
+            #[cfg(feature = "postgres")]
+            Some(("move", moved)) => MoveArgs::from_arg_matches(moved).map(Self::Move),
             Some((_, pair)) => PairArgs::from_arg_matches(pair).map(Self::Pair),
             None => Args::from_arg_matches(&found).map(Self::Serve),
         }
@@ -66,7 +75,9 @@ impl Asked {
 fn command() -> clap::Command {
     let command = Args::command();
     #[cfg(feature = "postgres")]
-    let command = command.subcommand(TablesArgs::command());
+    let command = command
+        .subcommand(TablesArgs::command())
+        .subcommand(MoveArgs::command());
     command
         .args_conflicts_with_subcommands(true)
         .subcommand_negates_reqs(true)

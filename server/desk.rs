@@ -73,6 +73,8 @@ pub use error::{DeskError, OpenError, StoppedBy};
 pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
 pub use order::Order;
+#[cfg(feature = "postgres")]
+pub(crate) use upkeep::carried as upkeep_carried;
 pub use upkeep::{Done, Schedule, Upkeep};
 pub use verify::Verification;
 

@@ -13,6 +13,8 @@ mod error;
 mod kept;
 mod leave_out;
 mod mend;
+#[cfg(feature = "postgres")]
+mod moving;
 mod new_book;
 mod new_folder;
 mod outbox;
@@ -28,6 +30,8 @@ pub use compare_backup::{BackupComparison, BookSaid};
 pub use copy::{copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
 pub use mend::mend;
+#[cfg(feature = "postgres")]
+pub use moving::{MoveError, MovedBook, move_down, move_up};
 pub use outbox::{Outbox, OutboxHold, hold_outbox, replace_outbox, rescue_outbox};
 pub use restore::{Restored, restore};
 pub use row::{BackupRow, Pruned};

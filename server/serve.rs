@@ -33,6 +33,8 @@ mod incoming;
 mod lane;
 mod log;
 mod metrics;
+#[cfg(feature = "postgres")]
+mod moving;
 mod pair;
 mod process;
 mod qr;
@@ -106,6 +108,11 @@ pub fn run(args: impl IntoIterator<Item = OsString>, commit: &'static str) -> Ex
             make_files_private();
             let _log = log::start(&args);
             (serve(&args, commit), args.log_format)
+        }
+        #[cfg(feature = "postgres")]
+        Asked::Move(args) => {
+            make_files_private();
+            (moving::moved(&args), LogFormat::Text)
         }
         Asked::Pair(args) => {
             make_files_private();

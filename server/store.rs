@@ -19,6 +19,7 @@ mod cabinet;
 mod error;
 pub(crate) mod folder;
 mod identity;
+mod moved;
 #[cfg(feature = "postgres")]
 mod postgres;
 mod space;
@@ -41,6 +42,7 @@ pub use cabinet::{Cabinet, CabinetError, Paper, Turn};
 pub use error::StoreError;
 pub use folder::FolderStore;
 pub use identity::Identity;
+pub use moved::Moved;
 #[cfg(feature = "postgres")]
 pub use postgres::{EngineBook, tables};
 pub use space::Space;
@@ -50,14 +52,15 @@ pub trait Store: Debug + Send + Sync {
     /// Which book it is, and which life of it; none where nothing says so.
     ///
     /// # Errors
-    /// When what says it cannot be read, or is of a later program.
+    /// When what says it cannot be read, or is of a later program; `Moved` when the book went elsewhere.
     fn identity(&self) -> Result<Option<Identity>, StoreError>;
 
     /// Takes the writer's right, and begins a book where there is none.
     ///
     /// # Errors
     /// `InUse` when another still has it after the wait; when what is there is no book, or not all of
-    /// it is of one book, or cannot be used. Nothing of it was changed then.
+    /// it is of one book, or cannot be used; `Moved` when the book went elsewhere. Nothing of it was
+    /// changed then.
     fn take(&self, asked: &Asked) -> Result<Box<dyn WritersRight>, StoreError>;
 
     /// What was noted about the book; none where nothing was.
@@ -92,6 +95,8 @@ pub struct Asked {
     pub now: Moment,
     /// How long to wait for another process to let go.
     pub wait: Duration,
+    /// Whether a book may be taken whose move was cut off, to find out what became of it.
+    pub mid_move: bool,
 }
 
 /// The right to write in a book, and what only whoever has it may do. Dropping it lets go.
@@ -115,6 +120,13 @@ pub trait WritersRight: Debug + Send {
     /// What was found wrong, if anything was, or is of a later program: neither is ever written behind.
     /// Or that what it ends with could not be set right.
     fn journal(&self, found: &Survey) -> Result<Box<dyn Journal>, JournalError>;
+
+    /// Says durably where the book went, after which nobody opens it here; or that it did not go.
+    ///
+    /// # Errors
+    /// When that cannot be said, or the right is another's by now.
+    #[cfg(feature = "postgres")]
+    fn mark_moved(&self, moved: Option<&Moved>) -> Result<(), StoreError>;
 }
 
 /// What is known of the end of a journal before anything of it is read.

@@ -36,6 +36,7 @@ impl Shop {
             new_book_id: book_id,
             now: at(0),
             wait: LOCK_WAIT_MAX,
+            mid_move: false,
         });
         drop(begun.unwrap());
         Self { told, book_id }

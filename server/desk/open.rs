@@ -123,6 +123,7 @@ pub(super) fn open(
         new_book_id: options.new_book_id,
         now: options.clock.now(),
         wait: options.lock_wait,
+        mid_move: false,
     })?;
     // A shelf is of one incarnation: numbers of another mean other entries.
     let incarnation_id = right.identity().incarnation_id;

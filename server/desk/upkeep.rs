@@ -69,6 +69,12 @@ struct UpkeepFile {
 }
 
 impl UpkeepFile {
+    /// What stands in one that was not changed.
+    fn read(text: &[u8]) -> Option<Self> {
+        let file: Self = serde_json::from_slice(text).ok()?;
+        (file.format == UPKEEP_FORMAT && file.check == file.sum()).then_some(file)
+    }
+
     /// The check of the other fields.
     fn sum(&self) -> Option<Chain> {
         let mut unchecked = self.clone();
@@ -76,6 +82,16 @@ impl UpkeepFile {
         let text = serde_json::to_vec(&unchecked).ok()?;
         Some(Chain::ZERO.link(&text))
     }
+}
+
+/// What was noted of a book, for the life that it has where it moves to: it has the same entries there.
+#[cfg(feature = "postgres")]
+pub(crate) fn carried(text: &[u8], incarnation_id: Uuid) -> Option<Vec<u8>> {
+    let mut file = UpkeepFile::read(text)?;
+    file.incarnation_id = incarnation_id;
+    file.check = None;
+    file.check = file.sum();
+    serde_json::to_vec(&file).ok()
 }
 
 /// Where the upkeep of one incarnation of a book is kept.
@@ -136,11 +152,8 @@ impl UpkeepPlace {
 
     fn read(&self) -> Option<Upkeep> {
         let text = self.store.note(About::Upkeep).ok()??;
-        let file: UpkeepFile = serde_json::from_slice(&text).ok()?;
-        let is_ours = file.format == UPKEEP_FORMAT
-            && file.incarnation_id == self.incarnation_id
-            && file.check == file.sum();
-        is_ours.then_some(Upkeep {
+        let file = UpkeepFile::read(&text)?;
+        (file.incarnation_id == self.incarnation_id).then_some(Upkeep {
             verified: file.verified,
             backup: file.backup,
             ..Upkeep::default()

@@ -9,6 +9,8 @@ use std::net::SocketAddr;
 use crate::access::{AccessError, CertificateError};
 use crate::desk::OpenError;
 use crate::keep::KeepError;
+#[cfg(feature = "postgres")]
+use crate::keep::MoveError;
 use crate::store::StoreError;
 
 /// Why the service did not start or did not end as it should.
@@ -50,6 +52,16 @@ pub enum ServeError {
         /// The options that name where it would be.
         kept: String,
     },
+    /// It is not said where a book moves from and where to.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "Say where the book moves: 'fettled move --book DIR --to-store URL --node DIR', or 'fettled move --store URL --node DIR --to-book DIR'."
+    )]
+    NoWay,
+    /// A book did not move.
+    #[cfg(feature = "postgres")]
+    #[error(transparent)]
+    Move(#[from] MoveError),
     /// The system gave no threads, or took one away.
     #[error("The service cannot run: {0}.")]
     Runtime(io::Error),
@@ -65,6 +77,17 @@ impl ServeError {
         match self {
             Self::Open(OpenError::Store(StoreError::InUse { .. }))
             | Self::Access(AccessError::NameTaken { .. }) => 5,
+            #[cfg(feature = "postgres")]
+            Self::Move(
+                MoveError::Store(StoreError::InUse { .. } | StoreError::There { .. })
+                | MoveError::Open(OpenError::Store(StoreError::InUse { .. })),
+            ) => 5,
+            #[cfg(feature = "postgres")]
+            Self::Move(MoveError::NoBook { .. }) => 4,
+            #[cfg(feature = "postgres")]
+            Self::Move(MoveError::ReadOnly { .. } | MoveError::Journal(_)) => 8,
+            #[cfg(feature = "postgres")]
+            Self::NoWay => 2,
             Self::Access(AccessError::NameKept { .. }) => 2,
             Self::NoBook { .. } => 4,
             Self::Open(OpenError::Store(

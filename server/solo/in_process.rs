@@ -331,6 +331,7 @@ impl From<NotStarted> for SoloError {
                 OpenError::Store(
                     StoreError::Backup { .. }
                     | StoreError::Copy { .. }
+                    | StoreError::Moved { .. }
                     | StoreError::Unfinished { .. },
                 )
                 | OpenError::NoCopy { .. },

@@ -57,6 +57,15 @@ pub enum Paper {
 }
 
 impl Paper {
+    /// Those that are of the book, and go where it goes.
+    #[cfg(feature = "postgres")]
+    pub(crate) const OF_THE_BOOK: [Self; 4] = [
+        Self::Devices,
+        Self::Codes,
+        Self::Authority,
+        Self::AuthorityKey,
+    ];
+
     /// What it is called.
     pub(crate) const fn name(self) -> &'static str {
         match self {

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use uuid::Uuid;
 
-use super::Holder;
+use super::{Holder, Moved};
 
 /// Why not.
 #[derive(Debug, thiserror::Error)]
@@ -19,6 +19,14 @@ pub enum StoreError {
         place: String,
         /// Who holds it, when that could be read.
         holder: Option<Holder>,
+    },
+    /// The book went elsewhere.
+    #[error("The book in {place} {}", .moved.told())]
+    Moved {
+        /// Where it was kept.
+        place: String,
+        /// Where it went.
+        moved: Moved,
     },
     /// The folder holds a journal but not what says whose.
     #[error("{} has a journal but no book.json. Bring book.json back from a copy of the book, or make the book anew with: fettle book mend --from FOLDER --to DIR.", .folder.display())]
@@ -141,6 +149,30 @@ pub enum StoreError {
         place: String,
         /// Its id.
         book: Uuid,
+    },
+    /// The book that comes is there already.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "{place} has the book {book} already, and nothing is ever written over. Look which of the two goes on; the other is thrown away by whoever owns it."
+    )]
+    There {
+        /// Where it would go.
+        place: String,
+        /// Its id.
+        book: Uuid,
+    },
+    /// The book that comes is there from before, with other entries.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "{place} has the book {book} from before it moved away, and its entry {seq} there is not the one that comes. Bring the book to a database that has not had it."
+    )]
+    OtherEntries {
+        /// Where it would go.
+        place: String,
+        /// Its id.
+        book: Uuid,
+        /// The last entry there.
+        seq: fettlebook_model::Seq,
     },
     /// There are several books, and none was named.
     #[cfg(feature = "postgres")]

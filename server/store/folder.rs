@@ -6,6 +6,7 @@
 mod book_file;
 mod cabinet;
 mod lock;
+mod moved;
 mod space;
 
 use std::fs;
@@ -20,6 +21,8 @@ use crate::journal::{
     ProofPlace, Reader, RealDisk, Survey, make_certain,
 };
 use crate::limits::SEGMENT_BYTES_MAX;
+#[cfg(feature = "postgres")]
+use crate::store::Moved;
 
 pub(crate) use book_file::{
     BACKUP_FILE, BOOK_FILE, BOOK_FORMAT, COPY_FILE, UNFINISHED_FILE, book_named_in, format_in,
@@ -90,7 +93,10 @@ impl Store for FolderStore {
         }
         book_file::refuse_what_is_no_book(folder)?;
         let lock = lock_folder(folder, asked.now, asked.wait)?;
-        let identity = book_file::identity(folder, asked.new_book_id, disk)?;
+        let identity = match book_file::identity(folder, asked.new_book_id, disk) {
+            Err(StoreError::Moved { .. }) if asked.mid_move => book_file::before_move(folder)?,
+            found => found?,
+        };
         refuse_another_book(folder, identity.book_id)?;
         Ok(self.clone().held(identity, lock))
     }
@@ -181,6 +187,16 @@ impl WritersRight for FolderRight {
             owner: self.identity.incarnation_id,
         };
         Box::new(FileProof::load(place, Arc::clone(&self.store.disk)))
+    }
+
+    #[cfg(feature = "postgres")]
+    fn mark_moved(&self, moved: Option<&Moved>) -> Result<(), StoreError> {
+        let (folder, disk) = (&*self.store.folder, &*self.store.disk);
+        let written = match moved {
+            Some(moved) => moved::write(folder, &self.identity, moved, disk),
+            None => write_identity(folder, &self.identity, disk),
+        };
+        written.map_err(failed("writing", &folder.join(BOOK_FILE)))
     }
 
     fn journal(&self, found: &Survey) -> Result<Box<dyn Journal>, JournalError> {

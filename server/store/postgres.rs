@@ -7,6 +7,7 @@
 //!
 //! The tables are in `sql/`. Whoever serves may add entries and may not change one.
 
+mod arrival;
 mod cabinet;
 mod engine;
 mod group;
@@ -36,11 +37,13 @@ use uuid::Uuid;
 
 use super::folder::byte_count;
 use super::{
-    About, Asked, Cabinet, FolderStore, Holder, Identity, Space, Store, StoreError, WritersRight,
+    About, Asked, Cabinet, FolderStore, Holder, Identity, Moved, Space, Store, StoreError,
+    WritersRight,
 };
 use crate::journal::{Chain, Head};
 use crate::limits::{ENGINE_WAIT_MAX, LOCK_LOOK_EVERY};
 
+pub(crate) use arrival::Arrival;
 use cabinet::PostgresCabinet;
 use engine::Engine;
 use lanes::Lane;
@@ -71,13 +74,43 @@ impl EngineBook<'_> {
     /// When the address is none, the engine cannot be reached or used, or its tables are not those that this
     /// program knows.
     pub fn store(&self) -> Result<Arc<dyn Store>, StoreError> {
-        let url =
-            EngineUrl::read(self.url, self.authority).map_err(|error| StoreError::Address {
-                what: error.to_string(),
-            })?;
-        let store = PostgresStore::of(Engine::at(url)?, self.node.to_owned(), self.book);
+        let store = PostgresStore::of(self.engine()?, self.node.to_owned(), self.book);
         let address = self.address.map(str::to_owned);
         Ok(Arc::new(PostgresStore { address, ..store }))
+    }
+
+    /// Brings a book there whose lines come from elsewhere.
+    ///
+    /// # Errors
+    /// Those of [`Self::store`]; when the book is there already, or another brings it.
+    pub(crate) fn arrival(&self, identity: Identity) -> Result<Arrival, StoreError> {
+        Arrival::begin(self.engine()?, Seal::in_folder(self.node), identity)
+    }
+
+    /// Whether a book certainly came there as this life of it.
+    ///
+    /// # Errors
+    /// When the engine does not tell.
+    pub(crate) fn has_arrived(&self, identity: Identity) -> Result<bool, StoreError> {
+        arrival::has_arrived(&*self.engine()?, identity)
+    }
+
+    /// Where that is, for people.
+    ///
+    /// # Errors
+    /// When the address is none.
+    pub(crate) fn place(&self) -> Result<String, StoreError> {
+        Ok(self.read()?.shown().to_owned())
+    }
+
+    fn read(&self) -> Result<EngineUrl, StoreError> {
+        EngineUrl::read(self.url, self.authority).map_err(|error| StoreError::Address {
+            what: error.to_string(),
+        })
+    }
+
+    fn engine(&self) -> Result<Arc<Engine>, StoreError> {
+        Engine::at(self.read()?)
     }
 }
 
@@ -104,6 +137,26 @@ pub(super) struct Stands {
     pub(super) holder: Option<String>,
     /// Bytes of all lines.
     pub(super) line_bytes: u64,
+    /// Where it went, as whoever moved it said.
+    pub(super) moved: Option<String>,
+}
+
+impl Stands {
+    /// Refuses a book that went elsewhere, unless its move was cut off and somebody finds out about it.
+    fn refuse_moved(&self, place: &str, mid_move: bool) -> Result<(), StoreError> {
+        let Some(said) = &self.moved else {
+            return Ok(());
+        };
+        let moved: Moved = serde_json::from_str(said).map_err(|error| StoreError::Engine {
+            place: place.to_owned(),
+            what: format!("where the book went cannot be read: {error}"),
+        })?;
+        if mid_move && !moved.arrived {
+            return Ok(());
+        }
+        let place = format!("{place} ({})", self.identity.book_id);
+        Err(StoreError::Moved { place, moved })
+    }
 }
 
 impl PostgresStore {
@@ -176,6 +229,7 @@ impl PostgresStore {
         let Some(stands) = self.stands(book)? else {
             return Ok(None);
         };
+        stands.refuse_moved(self.engine.place(), asked.mid_move)?;
         let holder = Holder {
             process: std::process::id(),
             since: asked.now,
@@ -228,7 +282,11 @@ impl Store for PostgresStore {
         let Some(book) = self.book()? else {
             return Ok(None);
         };
-        Ok(self.stands(book)?.map(|stands| stands.identity))
+        let Some(stands) = self.stands(book)? else {
+            return Ok(None);
+        };
+        stands.refuse_moved(self.engine.place(), false)?;
+        Ok(Some(stands.identity))
     }
 
     fn take(&self, asked: &Asked) -> Result<Box<dyn WritersRight>, StoreError> {
@@ -315,21 +373,27 @@ impl About {
     }
 }
 
-/// What makes the roles, run before and after the tables are made.
+/// What makes the roles, run before the tables are made.
 const ROLES: &str = include_str!("postgres/sql/roles.sql");
 
+/// What each role may do, run once the tables are made.
+const RIGHTS: &str = include_str!("postgres/sql/rights.sql");
+
 /// What makes each version of the tables out of the one before.
-const MIGRATIONS: [(i32, &str); 1] = [(
-    sql::SCHEMA_VERSION,
-    include_str!("postgres/sql/0001_begin.sql"),
-)];
+const MIGRATIONS: [(i32, &str); 2] = [
+    (1, include_str!("postgres/sql/0001_begin.sql")),
+    (
+        sql::SCHEMA_VERSION,
+        include_str!("postgres/sql/0002_moved.sql"),
+    ),
+];
 
 /// What makes the roles, and the tables from a version on: all of it or nothing.
 pub fn tables(from: i32) -> String {
     let missing = MIGRATIONS.iter().filter(|(version, _)| *version > from);
     let made: Vec<&str> = missing.map(|(_, made)| *made).collect();
     format!(
-        "BEGIN;\n{ROLES}\nSET LOCAL ROLE fettle_owner;\n{}\nRESET ROLE;\n{ROLES}\nCOMMIT;\n",
+        "BEGIN;\n{ROLES}\nSET LOCAL ROLE fettle_owner;\n{}\nRESET ROLE;\n{RIGHTS}\nCOMMIT;\n",
         made.join("\n")
     )
 }

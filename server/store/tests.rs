@@ -21,6 +21,7 @@ const ASKED: Asked = Asked {
     new_book_id: Uuid::from_u128(1),
     now: Moment::UNIX_EPOCH,
     wait: LOCK_WAIT_MAX,
+    mid_move: false,
 };
 
 fn line_of(seq: u64, note: &str) -> Line {

@@ -33,6 +33,8 @@ mod mended;
 mod metrics;
 #[cfg(unix)]
 mod modes;
+#[cfg(unix)]
+mod moved;
 mod node;
 mod opened;
 #[cfg(unix)]

@@ -24,6 +24,7 @@ fn proof(world: &World) -> Box<dyn Proof> {
         new_book_id: world.options.new_book_id,
         now: fettlebook_model::Moment::UNIX_EPOCH,
         wait: LOCK_WAIT_MAX,
+        mid_move: false,
     };
     world.store().take(&asked).unwrap().proof()
 }

@@ -4,6 +4,7 @@
 //!
 //! ```text
 //! book.json        {"format":1,"book_id":"…","incarnation_id":"…","since_seq":0,"check":"<64 hex digits>"}
+//!                  or where the book went, in format 2: see `moved`
 //! book.lock        who has the book open
 //! journal/         the truth, see the journal's module
 //! shelf/           a copy for speed, may be deleted
@@ -24,6 +25,7 @@ use fettlebook_model::Seq;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use super::moved;
 pub(crate) use crate::journal::write_whole;
 use crate::journal::{Chain, Disk, FileReader, Position, Reader as _, RealDisk};
 use crate::store::error::failed;
@@ -126,6 +128,10 @@ pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, StoreErro
     };
     let unreadable = |what: String| StoreError::Identity { path, what };
     if let Some(format) = format_in(&text).filter(|format| *format != BOOK_FORMAT) {
+        if let Some((_, moved)) = moved::read(&text) {
+            let place = folder.display().to_string();
+            return Err(StoreError::Moved { place, moved });
+        }
         return Err(StoreError::Newer {
             folder: folder.to_owned(),
             format,
@@ -147,6 +153,22 @@ pub(crate) fn read_identity(folder: &Path) -> Result<Option<Identity>, StoreErro
         ));
     }
     Ok(Some(identity))
+}
+
+/// Which book a folder held before it went elsewhere.
+///
+/// # Errors
+/// What the system says; `Identity` where it says nothing of a book that went.
+pub(super) fn before_move(folder: &Path) -> Result<Identity, StoreError> {
+    let path = folder.join(BOOK_FILE);
+    let text = fs::read(&path).map_err(failed("reading", &path))?;
+    match moved::read(&text) {
+        Some((identity, _)) => Ok(identity),
+        None => Err(StoreError::Identity {
+            path,
+            what: "it was written meanwhile".to_owned(),
+        }),
+    }
 }
 
 /// What is read of a small file that is not understood.

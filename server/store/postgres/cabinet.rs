@@ -42,12 +42,20 @@ enum Place {
 
 /// The service's note and its leaf are of the machine that serves the book; all others are of the book.
 const fn place_of(paper: Paper) -> Place {
+    match kind_of(paper) {
+        Some(kind) => Place::There(kind),
+        None => Place::Here,
+    }
+}
+
+/// As which kind a paper is kept with the book; none for those of a machine.
+pub(super) const fn kind_of(paper: Paper) -> Option<&'static str> {
     match paper {
-        Paper::Devices => Place::There("device"),
-        Paper::Codes => Place::There("code"),
-        Paper::Authority => Place::There("authority"),
-        Paper::AuthorityKey => Place::There("authority_key"),
-        Paper::Service | Paper::Leaf | Paper::LeafKey => Place::Here,
+        Paper::Devices => Some("device"),
+        Paper::Codes => Some("code"),
+        Paper::Authority => Some("authority"),
+        Paper::AuthorityKey => Some("authority_key"),
+        Paper::Service | Paper::Leaf | Paper::LeafKey => None,
     }
 }
 

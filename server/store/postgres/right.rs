@@ -10,9 +10,10 @@ use super::lanes::Lane;
 use super::proof::PostgresProof;
 use super::reader::PostgresReader;
 use super::session::Held;
+use super::trouble::Trouble;
 use crate::journal::{Closed, Journal, JournalError, Position, Proof, Reader, Survey};
 use crate::limits::ENGINE_WAIT_MAX;
-use crate::store::{End, Identity, WritersRight};
+use crate::store::{End, Identity, Moved, StoreError, WritersRight};
 
 /// The right, as the engine gave it.
 #[derive(Debug)]
@@ -86,7 +87,40 @@ impl WritersRight for PostgresRight {
             (found.head.clone(), self.end()),
         )))
     }
+
+    fn mark_moved(&self, moved: Option<&Moved>) -> Result<(), StoreError> {
+        let place = self.engine.place();
+        let failed = |what: String| StoreError::Engine {
+            place: place.to_owned(),
+            what,
+        };
+        let said = moved.map(serde_json::to_string).transpose();
+        let said = said.map_err(|error| failed(error.to_string()))?;
+        let mut unknown = String::new();
+        for _ in 0..SAYS_MAX {
+            let (book, holder, said) = (self.book, self.holder.clone(), said.clone());
+            let marked =
+                self.engine.ask(
+                    Lane::Write(book),
+                    ENGINE_WAIT_MAX,
+                    move |session| async move {
+                        session.mark_moved((book, &holder), said.as_deref()).await
+                    },
+                );
+            match marked {
+                Ok(true) => return Ok(()),
+                Ok(false) => return Err(failed("another took the book over meanwhile".to_owned())),
+                // Said twice it is no other.
+                Err(Trouble::Unknown(what)) => unknown = what,
+                Err(trouble) => return Err(failed(trouble.to_string())),
+            }
+        }
+        Err(failed(unknown))
+    }
 }
+
+/// How often it is said where a book went, while it is not known whether that was heard.
+const SAYS_MAX: u32 = 3;
 
 impl Drop for PostgresRight {
     /// Whoever waits sees it free. A right that is another's by now stays theirs.

@@ -3,6 +3,7 @@
 //! What is asked while an answer is under way goes out at once, so that many books share a session. An
 //! answer counts once the engine is ready for the next statement: the commit comes after the rows.
 
+mod arrival;
 mod papers;
 
 use std::future::poll_fn;
@@ -24,6 +25,7 @@ use super::{Stands, count, head, number, sql};
 use crate::journal::Head;
 use crate::store::Identity;
 
+pub(super) use arrival::{ArrivingLines, Before};
 pub(super) use papers::Over;
 
 /// A session.
@@ -178,6 +180,7 @@ impl Session {
             epoch: row.try_get(2)?,
             holder: row.try_get(3)?,
             line_bytes: count(row.try_get(4)?),
+            moved: row.try_get(5)?,
         }))
     }
 
@@ -203,6 +206,17 @@ impl Session {
     pub(super) async fn give_back(&self, book: Uuid, holder: &str) -> Result<(), Error> {
         let given = self.client.execute(sql::GIVE_BACK, &[&book, &holder]).await;
         given.map(drop)
+    }
+
+    /// Whether it was said where the book went, by whoever has the right.
+    pub(super) async fn mark_moved(
+        &self,
+        (book, holder): (Uuid, &str),
+        moved: Option<&str>,
+    ) -> Result<bool, Error> {
+        let asked: [&(dyn ToSql + Sync); 3] = [&book, &holder, &moved];
+        let marked = self.client.execute(sql::MARK_MOVED, &asked).await?;
+        Ok(marked > 0)
     }
 
     /// How many entries of a group counted: all, or none.

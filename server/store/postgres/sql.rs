@@ -4,7 +4,7 @@
 //! it is certain. Names are whole, so that no search path of a role sends one elsewhere.
 
 /// Version of the tables that this program knows.
-pub(super) const SCHEMA_VERSION: i32 = 1;
+pub(super) const SCHEMA_VERSION: i32 = 2;
 
 /// How a session is before anything else is asked of it: no acknowledgement before its commit is as
 /// certain as the engine can make it, whatever a role or a database says, and no clock of the engine that
@@ -24,10 +24,14 @@ pub(super) const SCHEMA: &str = "SELECT coalesce(max(version), 0) FROM fettle.sc
 /// Whether the engine keeps what it acknowledged through a loss of power.
 pub(super) const IS_SYNCED: &str = "SELECT current_setting('fsync')::boolean";
 
-pub(super) const BOOKS: &str =
-    "SELECT id FROM fettle.book WHERE $1::uuid IS NULL OR id = $1 ORDER BY begun_at, id LIMIT 2";
+/// One that went elsewhere counts where it is named, or where there is no other.
+pub(super) const BOOKS: &str = "SELECT id FROM fettle.book \
+     WHERE CASE WHEN $1::uuid IS NULL \
+         THEN moved IS NULL OR NOT EXISTS (SELECT FROM fettle.book WHERE moved IS NULL) \
+         ELSE id = $1 END \
+     ORDER BY begun_at, id LIMIT 2";
 
-pub(super) const LOOK: &str = "SELECT incarnation, since_seq, epoch, holder, line_bytes \
+pub(super) const LOOK: &str = "SELECT incarnation, since_seq, epoch, holder, line_bytes, moved \
      FROM fettle.book WHERE id = $1";
 
 /// Locks of a session, so that two who begin the only book do it one after the other.
@@ -101,3 +105,39 @@ pub(super) const NOTE: &str = "SELECT bytes FROM fettle.note WHERE book = $1 AND
 
 pub(super) const KEEP_NOTE: &str = "INSERT INTO fettle.note (book, about, bytes) VALUES ($1, $2, $3) \
      ON CONFLICT (book, about) DO UPDATE SET bytes = EXCLUDED.bytes";
+
+/// Whoever took over since is not told that the book they have went elsewhere. The next epoch tells whoever
+/// has looked before, and is about to take it.
+pub(super) const MARK_MOVED: &str = "UPDATE fettle.book SET moved = $3, epoch = epoch + 1 \
+     WHERE id = $1 AND holder = $2";
+
+/// The turn of whoever brings a book, for as long as the transaction lasts in which it comes.
+pub(super) const ARRIVE_TURN: &str =
+    "SELECT pg_try_advisory_xact_lock(hashtextextended($1::uuid::text, 24))";
+
+pub(super) const ARRIVE: &str = "INSERT INTO fettle.book (id, incarnation, since_seq) VALUES ($1, $2, $3) \
+     ON CONFLICT DO NOTHING";
+
+/// A book that is there already, held until the transaction ends.
+pub(super) const ARRIVE_AGAIN: &str = "SELECT head_seq, head_chain, moved FROM fettle.book \
+     WHERE id = $1 FOR UPDATE";
+
+/// Entries as they were elsewhere.
+pub(super) const PUT_LINES: &str = "\
+INSERT INTO fettle.entry (book, seq, chain, after, request, bytes)
+SELECT $1, line.seq, line.chain, line.after, line.request, line.bytes
+FROM unnest($2::bigint[], $3::text[], $4::bigint[], $5::uuid[], $6::bytea[])
+    AS line (seq, chain, after, request, bytes)";
+
+pub(super) const ARRIVED: &str = "UPDATE fettle.book \
+     SET incarnation = $2, since_seq = $3, head_seq = $3, head_chain = $4, line_bytes = $5, \
+         epoch = epoch + 1, holder = NULL, moved = NULL WHERE id = $1";
+
+/// Whether a book came is asked behind whatever still brings it, and by a write: its commit waits for all
+/// before it.
+pub(super) const ARRIVED_TURN: &str =
+    "SELECT pg_advisory_lock(hashtextextended($1::uuid::text, 24))";
+pub(super) const ARRIVED_TURN_OVER: &str =
+    "SELECT pg_advisory_unlock(hashtextextended($1::uuid::text, 24))";
+pub(super) const HAS_ARRIVED: &str = "UPDATE fettle.book SET epoch = epoch + 1 \
+     WHERE id = $1 AND incarnation = $2";

@@ -26,6 +26,7 @@ const ASKED: Asked = Asked {
     new_book_id: Uuid::from_u128(1),
     now: Moment::UNIX_EPOCH,
     wait: Duration::ZERO,
+    mid_move: false,
 };
 
 /// Lines of each group in turn.
