@@ -65,7 +65,9 @@ pub(crate) fn tables(options: &[&str]) -> String {
 
 /// Runs `fettled` to its end, with an address that others do not see.
 pub(crate) fn fettled(engine: &str, words: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+    // One that should be refused and is served would go on for ever.
+    let mut command = Command::new("timeout");
+    command.args(["60", env!("CARGO_BIN_EXE_fettled")]);
     for name in [
         "BOOK", "STORE", "TO_STORE", "NODE", "BOOK_ID", "LISTEN", "TLS", "LOG",
     ] {

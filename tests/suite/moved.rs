@@ -275,6 +275,25 @@ fn what_cannot_move_is_told_and_nothing_changes() {
     served.stop();
     nothing_came("in use");
 
+    // Damaged in the middle.
+    let harmed = place.path("harmed");
+    let copy = Command::new("cp")
+        .arg("-a")
+        .arg(&book)
+        .arg(&harmed)
+        .status();
+    assert!(copy.unwrap().success());
+    let segment = harmed.join("journal/000000000001.jsonl");
+    let text = fs::read_to_string(&segment).unwrap();
+    fs::write(&segment, text.replacen("\"did\":\"", "\"did\":\"x", 1)).unwrap();
+    let said = up(&place, "bench", &harmed).output().unwrap();
+    assert_eq!(said.status.code(), Some(8), "{said:?}");
+    assert!(
+        refused(&said).contains("nothing can be recorded in it"),
+        "{said:?}"
+    );
+    nothing_came("damaged");
+
     // There already, from a copy of the folder.
     let copied = place.path("copied");
     let copy = Command::new("cp")
