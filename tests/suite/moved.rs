@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
@@ -58,7 +58,7 @@ fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 }
 
 /// A book in a folder with a few entries.
-fn some_book(place: &Place, name: &str) -> std::path::PathBuf {
+fn some_book(place: &Place, name: &str) -> PathBuf {
     let book = place.path(name);
     done(Shop::Solo(&book), &["start", "--kit", "big-small", "--yes"]);
     done(Shop::Solo(&book), &["wash", "P-01"]);
@@ -66,7 +66,7 @@ fn some_book(place: &Place, name: &str) -> std::path::PathBuf {
 }
 
 /// Lines of the journal as the table has them, in a folder for the verifier.
-fn rows(place: &Place, name: &str) -> std::path::PathBuf {
+fn rows(place: &Place, name: &str) -> PathBuf {
     let rows = place.path(name);
     fs::create_dir(&rows).unwrap();
     let lines = place.ask(
@@ -103,23 +103,44 @@ fn begun(mut command: Command) -> Child {
     silent.spawn().unwrap()
 }
 
+/// A code for a device that may do all.
+fn code_for_a_van(book: &Path) -> String {
+    let words = ["pair", "--name", "van-a", "--role", "own", "--book"];
+    let made = fettled("", &[&words[..], &[book.to_str().unwrap()]].concat());
+    let made = succeeded(&made);
+    let mut words = made.split_whitespace();
+    let code = words.find(|word| word.starts_with("FETTLE:"));
+    code.unwrap().to_owned()
+}
+
+/// Whether what went up has its request ids, another life, its upkeep and its papers, the key sealed.
+fn all_went_along(place: &Place) {
+    let request_count =
+        "SELECT count(request) = count(*) AND count(*) = max(seq) FROM fettle.entry";
+    assert_eq!(place.ask(request_count), "t");
+    let life = place.ask("SELECT since_seq = head_seq AND incarnation <> id FROM fettle.book");
+    assert_eq!(life, "t");
+    let verified_then =
+        "SELECT convert_from(bytes, 'UTF8') LIKE '%' || incarnation || '%\"verified\":{%'
+                         FROM fettle.note, fettle.book WHERE about = 'upkeep'";
+    assert_eq!(place.ask(verified_then), "t");
+    let papers = place.ask("SELECT kind, encode(bytes, 'escape') FROM fettle.paper ORDER BY kind");
+    assert!(
+        papers.contains("authority_key|") && !papers.contains("PRIVATE KEY"),
+        "{papers}"
+    );
+}
+
 #[test]
 fn a_book_goes_up_and_down_whole_and_a_paired_device_goes_on() {
     let Some(place) = Place::new() else { return };
     let book = place.path("book");
     let served = Fettled::serve_tls(&book);
     let kept = book.to_str().unwrap();
-    let made = fettled(
-        "",
-        &["pair", "--book", kept, "--name", "van-a", "--role", "own"],
-    );
-    let made = succeeded(&made);
-    let code = made
-        .split_whitespace()
-        .find(|word| word.starts_with("FETTLE:"));
+    let code = code_for_a_van(&book);
     let home = tempfile::tempdir().unwrap();
     let van = Shop::Paired(home.path());
-    done(van, &["shop", "pair", code.unwrap()]);
+    done(van, &["shop", "pair", &code]);
     done(van, &["start", "--kit", "big-small", "--yes"]);
     done(van, &["wash", "P-01"]);
     done(van, &["book", "verify"]);
@@ -139,20 +160,7 @@ fn a_book_goes_up_and_down_whole_and_a_paired_device_goes_on() {
         assert!(told.contains(&said), "{said}: {told}");
     }
     assert_eq!(verified(&rows(&place, "rows")), journal);
-    let request_count =
-        "SELECT count(request) = count(*) AND count(*) = max(seq) FROM fettle.entry";
-    assert_eq!(place.ask(request_count), "t");
-    let life = place.ask("SELECT since_seq = head_seq AND incarnation <> id FROM fettle.book");
-    assert_eq!(life, "t");
-    let verified_then =
-        "SELECT convert_from(bytes, 'UTF8') LIKE '%' || incarnation || '%\"verified\":{%'
-                         FROM fettle.note, fettle.book WHERE about = 'upkeep'";
-    assert_eq!(place.ask(verified_then), "t");
-    let papers = place.ask("SELECT kind, encode(bytes, 'escape') FROM fettle.paper ORDER BY kind");
-    assert!(
-        papers.contains("authority_key|") && !papers.contains("PRIVATE KEY"),
-        "{papers}"
-    );
+    all_went_along(&place);
     assert_ne!(files(&book)["book.json"], identity);
 
     // Nobody opens it where it was.
@@ -216,8 +224,22 @@ fn a_book_goes_up_and_down_whole_and_a_paired_device_goes_on() {
     done(van, &["wash", "P-02"]);
 }
 
+/// That a command is refused with these words.
+fn tell(command: Command, told: &str) {
+    let said = refused_by(command);
+    assert!(said.contains(told), "{told}: {said}");
+}
+
+/// A folder once more, beside it.
+fn copied(book: &Path, name: &str) -> PathBuf {
+    let copy = book.with_file_name(name);
+    let done = Command::new("cp").arg("-a").arg(book).arg(&copy).status();
+    assert!(done.unwrap().success());
+    copy
+}
+
 #[test]
-fn what_cannot_move_is_told_and_nothing_changes() {
+fn what_cannot_move_up_is_told_and_nothing_changes() {
     let Some(place) = Place::new() else { return };
     let book = some_book(&place, "book");
     let before = files(&book);
@@ -227,10 +249,6 @@ fn what_cannot_move_is_told_and_nothing_changes() {
             "SELECT (SELECT count(*) FROM fettle.book) + (SELECT count(*) FROM fettle.entry)
                       + (SELECT count(*) FROM fettle.paper)";
         assert_eq!(place.ask(counts), "0", "{what}");
-    };
-    let tell = |command: Command, told: &str| {
-        let said = refused_by(command);
-        assert!(said.contains(told), "{told}: {said}");
     };
     tell(
         up(&place, "stranger", &book),
@@ -276,13 +294,7 @@ fn what_cannot_move_is_told_and_nothing_changes() {
     nothing_came("in use");
 
     // Damaged in the middle.
-    let harmed = place.path("harmed");
-    let copy = Command::new("cp")
-        .arg("-a")
-        .arg(&book)
-        .arg(&harmed)
-        .status();
-    assert!(copy.unwrap().success());
+    let harmed = copied(&book, "harmed");
     let segment = harmed.join("journal/000000000001.jsonl");
     let text = fs::read_to_string(&segment).unwrap();
     fs::write(&segment, text.replacen("\"did\":\"", "\"did\":\"x", 1)).unwrap();
@@ -293,16 +305,16 @@ fn what_cannot_move_is_told_and_nothing_changes() {
         "{said:?}"
     );
     nothing_came("damaged");
+}
 
+#[test]
+fn a_book_that_is_there_or_in_use_is_not_moved_over() {
+    let Some(place) = Place::new() else { return };
+    let book = some_book(&place, "book");
+    let before = files(&book);
     // There already, from a copy of the folder.
-    let copied = place.path("copied");
-    let copy = Command::new("cp")
-        .arg("-a")
-        .arg(&book)
-        .arg(&copied)
-        .status();
-    assert!(copy.unwrap().success());
-    succeeded(&up(&place, "bench", &copied).output().unwrap());
+    let copy = copied(&book, "copied");
+    succeeded(&up(&place, "bench", &copy).output().unwrap());
     let there = place.ask("SELECT * FROM fettle.book, fettle.note");
     tell(
         up(&place, "bench", &book),
