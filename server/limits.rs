@@ -195,6 +195,30 @@ pub const PREFLIGHT_KEPT_FOR: Duration = Duration::from_secs(600);
 /// Longest time requests in flight are given to finish when the service stops.
 pub const DRAIN_WAIT_MAX: Duration = Duration::from_secs(10);
 
+/// How often a node asks the engine whether a book is still its own.
+#[cfg(feature = "postgres")]
+pub const CONFIRM_EVERY: Duration = Duration::from_secs(1);
+
+/// Longest time for which a node goes by such an answer: after that it does not read the book to anybody.
+pub const CONFIRMED_MAX: Duration = Duration::from_secs(4);
+
+/// How often a node that waits for a book looks who has it.
+#[cfg(feature = "postgres")]
+pub const HOLDER_LOOK_EVERY: Duration = Duration::from_millis(500);
+
+/// How long a holder may have no session with the engine: where that began anew as another, it comes back.
+#[cfg(feature = "postgres")]
+pub const HOLDER_GONE_MAX: Duration = Duration::from_secs(2);
+
+/// How long a holder may ask nothing of the engine, which it does each [`CONFIRM_EVERY`]. Longer than
+/// [`CONFIRMED_MAX`], so that whoever is taken for silent reads to nobody any more.
+#[cfg(feature = "postgres")]
+pub const HOLDER_SILENT_MAX: Duration = Duration::from_secs(5);
+
+/// How long a node waits before it tries again to open a book that it could not.
+#[cfg(feature = "postgres")]
+pub const OPEN_AGAIN_AFTER: Duration = Duration::from_secs(5);
+
 /// How often the service looks whether it may still say that it is well.
 pub const HEALTH_LOOK_EVERY: Duration = Duration::from_secs(1);
 

@@ -57,26 +57,33 @@ pub(crate) struct KeptArgs {
 }
 
 impl KeptArgs {
-    /// The store, which others are told is served at an address.
+    /// The store.
     ///
     /// # Errors
     /// When the engine cannot be used. A folder is not looked at yet.
-    pub(crate) fn store(&self, address: Option<String>) -> Result<Arc<dyn Store>, StoreError> {
+    pub(crate) fn store(&self) -> Result<Arc<dyn Store>, StoreError> {
         #[cfg(feature = "postgres")]
-        if let (Some(url), Some(node)) = (&self.store, &self.node) {
-            let book = EngineBook {
-                url,
-                authority: self.store_authority.as_deref(),
-                node,
-                book: self.book_id,
-                address: address.as_deref(),
-            };
-            return book.store();
+        if let Some(book) = self.in_engine(None) {
+            return Ok(Arc::new(book.store()?));
         }
-        drop(address);
         Ok(Arc::new(FolderStore::at(
             self.book.clone().unwrap_or_default(),
         )))
+    }
+
+    /// The book that an engine keeps, which others are told is served at an address; none for one in a folder.
+    #[cfg(feature = "postgres")]
+    pub(crate) fn in_engine<'a>(&'a self, address: Option<&'a str>) -> Option<EngineBook<'a>> {
+        let (Some(url), Some(node)) = (&self.store, &self.node) else {
+            return None;
+        };
+        Some(EngineBook {
+            url,
+            authority: self.store_authority.as_deref(),
+            node,
+            book: self.book_id,
+            address,
+        })
     }
 
     /// The options that name it, to be typed again.

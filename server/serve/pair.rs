@@ -17,7 +17,7 @@ const INVITED_BY: &str = "local";
 
 /// Makes a code and prints it.
 pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
-    let store = args.kept.store(None).map_err(OpenError::from)?;
+    let store = args.kept.store().map_err(OpenError::from)?;
     if store.identity().map_err(OpenError::from)?.is_none() {
         return Err(ServeError::NoBook {
             kept: args.kept.typed(),

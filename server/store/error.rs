@@ -13,12 +13,12 @@ use super::{Holder, Moved};
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
     /// Another process has it.
-    #[error("The book in {place} is in use{}. Stop that one, or name another book.", holder_clause(.holder.as_ref()))]
+    #[error("The book in {place} is in use{}. Stop that one, or name another book.", holder_clause(.holder.as_deref()))]
     InUse {
         /// Where the book is kept.
         place: String,
         /// Who holds it, when that could be read.
-        holder: Option<Holder>,
+        holder: Option<Box<Holder>>,
     },
     /// The book went elsewhere.
     #[error("The book in {place} {}", .moved.told())]

@@ -19,6 +19,7 @@ mod proof;
 mod reader;
 mod right;
 mod seal;
+mod seen;
 mod session;
 mod sql;
 #[cfg(unix)]
@@ -52,6 +53,8 @@ use right::PostgresRight;
 use seal::Seal;
 use trouble::Trouble;
 
+pub use seen::{Right, Seen, Sessions};
+
 /// Which book an engine keeps, and for whom.
 #[derive(Debug, Clone, Copy)]
 pub struct EngineBook<'a> {
@@ -73,10 +76,10 @@ impl EngineBook<'_> {
     /// # Errors
     /// When the address is none, the engine cannot be reached or used, or its tables are not those that this
     /// program knows.
-    pub fn store(&self) -> Result<Arc<dyn Store>, StoreError> {
+    pub fn store(&self) -> Result<PostgresStore, StoreError> {
         let store = PostgresStore::of(self.engine()?, self.node.to_owned(), self.book);
         let address = self.address.map(str::to_owned);
-        Ok(Arc::new(PostgresStore { address, ..store }))
+        Ok(PostgresStore { address, ..store })
     }
 
     /// Brings a book there whose lines come from elsewhere.
@@ -116,7 +119,7 @@ impl EngineBook<'_> {
 
 /// A book in PostgreSQL, as one machine serves it.
 #[derive(Debug, Clone)]
-struct PostgresStore {
+pub struct PostgresStore {
     engine: Arc<Engine>,
     /// What this machine keeps for itself: shelves, its certificate, the key that seals.
     node: PathBuf,
@@ -126,6 +129,8 @@ struct PostgresStore {
     asked: Option<Uuid>,
     /// The same once it is known.
     found: Arc<OnceLock<Uuid>>,
+    /// Whether the right is taken from whoever may still be there.
+    takes_over: bool,
 }
 
 /// How a book stands, as its row says.
@@ -168,6 +173,17 @@ impl PostgresStore {
             address: None,
             asked,
             found: Arc::default(),
+            takes_over: false,
+        }
+    }
+
+    /// The same for whoever found that the holder is silent: the lock that tells who is there keeps nobody
+    /// out then, and the epoch alone decides.
+    #[must_use]
+    pub fn taking_over(self) -> Self {
+        Self {
+            takes_over: true,
+            ..self
         }
     }
 
@@ -235,6 +251,7 @@ impl PostgresStore {
             since: asked.now,
             address: self.address.clone(),
             right: Some(Uuid::now_v7()),
+            node: Some(self.engine.node()),
         };
         let said = serde_json::to_string(&holder).map_err(|error| StoreError::Engine {
             place: self.engine.place().to_owned(),
@@ -268,6 +285,17 @@ impl PostgresStore {
         Ok(Some(Box::new(right)))
     }
 
+    /// Whether nobody else is there, or whoever is has been silent for long enough.
+    fn may_take(&self, book: Uuid) -> Result<bool, StoreError> {
+        let is_free = self.engine.be_there(book);
+        let is_free = is_free.map_err(|trouble| self.unreached(&trouble))?;
+        if !is_free && self.takes_over {
+            let told = self.engine.be_there_later(book);
+            told.map_err(|trouble| self.unreached(&trouble))?;
+        }
+        Ok(is_free || self.takes_over)
+    }
+
     /// Gives what kept the engine from answering its place.
     fn unreached(&self, trouble: &Trouble) -> StoreError {
         StoreError::Engine {
@@ -296,8 +324,7 @@ impl Store for PostgresStore {
         };
         let start = Instant::now();
         loop {
-            let is_free = self.engine.be_there(book);
-            if is_free.map_err(|trouble| self.unreached(&trouble))? {
+            if self.may_take(book)? {
                 match self.take_over(book, asked) {
                     Ok(Some(right)) => return Ok(right),
                     Ok(None) => self.engine.be_gone(book),

@@ -107,7 +107,7 @@ impl ToldStore for ToldPostgres {
             book: None,
             address: None,
         };
-        book.store().unwrap()
+        Arc::new(book.store().unwrap())
     }
 
     fn lines(&self) -> String {

@@ -19,7 +19,8 @@ use crate::store::{About, EngineBook, FolderStore, Moved, Store, StoreError};
 /// When the book is in use or damaged, the folder holds something, or the engine cannot be used. The book
 /// stays where it is then, unless it is said that it is on its way: the next move finds out.
 pub fn move_down(from: &EngineBook<'_>, to: &Path) -> Result<MovedBook, MoveError> {
-    let (store, place) = (from.store()?, from.place()?);
+    let place = from.place()?;
+    let store: Arc<dyn Store> = Arc::new(from.store()?);
     match store.identity() {
         Ok(Some(_)) => {}
         Ok(None) => return Err(MoveError::NoBook { place }),

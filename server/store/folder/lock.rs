@@ -105,6 +105,7 @@ fn sign(file: &mut File, now: Moment) -> io::Result<()> {
         since: now,
         address: None,
         right: None,
+        node: None,
     };
     let mut text = serde_json::to_vec(&holder).map_err(io::Error::other)?;
     // Blanks in place of what a longer holder left: a file that is emptied first has its data written out by

@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 use super::lanes::{Lane, Lanes};
 use super::place::EngineUrl;
-use super::session::{Held, Schema, Session};
+use super::session::{Held, Schema, SeenRow, Session};
 use super::trouble::{Trouble, no_answer, told};
 use super::{Stands, sql};
 use crate::limits::{ENGINE_CONNECT_WAIT_MAX, ENGINE_WAIT_MAX};
@@ -172,6 +172,32 @@ impl Engine {
             ENGINE_WAIT_MAX,
             move |session| async move { session.keep_note(book, about, &bytes).await },
         )
+    }
+
+    /// Id of this run of the process, which its sessions have too.
+    pub(super) fn node(&self) -> Uuid {
+        self.lanes.url.node()
+    }
+
+    pub(super) fn seen(&self, book: Uuid) -> Result<Option<SeenRow>, Trouble> {
+        self.ask(
+            Lane::Read(book),
+            ENGINE_WAIT_MAX,
+            move |session| async move { session.seen(book).await },
+        )
+    }
+
+    /// Says that this process is there at a book, though another may still have the lock that tells so: it is
+    /// asked for until it is given.
+    pub(super) fn be_there_later(&self, book: Uuid) -> Result<(), Trouble> {
+        let _turn = self.turn.lock().unwrap_or_else(PoisonError::into_inner);
+        let lanes = Arc::clone(&self.lanes);
+        self.wait(async move {
+            let session = lanes.session(Lane::Write(book)).await?;
+            lanes.there().insert(book);
+            lanes.be_there_later(&session, book);
+            Ok(())
+        })
     }
 
     /// Whether nobody was there at a book, and this process is now.

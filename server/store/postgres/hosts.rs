@@ -13,9 +13,6 @@ use super::place::EngineUrl;
 use super::trouble::{Trouble, words};
 use crate::limits::ENGINE_CONNECT_WAIT_MAX;
 
-/// What the engine sees of whoever calls.
-const NAME: &str = "fettled";
-
 /// How long a host that does not answer is waited for, and how soon it is asked whether it is there.
 const ALIVE_AFTER: Duration = Duration::from_secs(5);
 const ALIVE_EVERY: Duration = Duration::from_secs(2);
@@ -71,8 +68,8 @@ async fn ask(
 }
 
 /// The same for each host alone: one that lets a session begin and then keeps silent holds up nobody who asks the
-/// next.
-pub(super) fn each_host(config: &Config) -> Vec<Config> {
+/// next. The engine sees this name of whoever calls.
+pub(super) fn each_host(config: &Config, name: &str) -> Vec<Config> {
     let ports = config.get_ports();
     let hosts = config.get_hosts().iter().enumerate();
     let alone = hosts.map(|(at, host)| {
@@ -104,7 +101,7 @@ pub(super) fn each_host(config: &Config) -> Vec<Config> {
             .ssl_mode(config.get_ssl_mode())
             .ssl_negotiation(config.get_ssl_negotiation())
             .channel_binding(config.get_channel_binding())
-            .application_name(NAME)
+            .application_name(name)
             .connect_timeout(ENGINE_CONNECT_WAIT_MAX)
             .tcp_user_timeout(ALIVE_AFTER + ALIVE_EVERY * ALIVE_TIMES)
             .keepalives(true)

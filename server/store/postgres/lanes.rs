@@ -87,17 +87,21 @@ impl Lanes {
             .into_iter()
             .filter(|book| place(*book, WRITE_LANES) == lane)
         {
-            if is_there(session, book).await {
-                continue;
+            if !is_there(session, book).await {
+                self.be_there_later(session, book);
             }
-            let (lanes, session) = (Arc::clone(self), Arc::clone(session));
-            tokio::spawn(async move {
-                let wanted = || !session.is_over() && lanes.there().contains(&book);
-                while wanted() && !is_there(&session, book).await {
-                    sleep(THERE_AGAIN_EVERY).await;
-                }
-            });
         }
+    }
+
+    /// Asks for the lock of a book until it is given.
+    pub(super) fn be_there_later(self: &Arc<Self>, session: &Arc<Session>, book: Uuid) {
+        let (lanes, session) = (Arc::clone(self), Arc::clone(session));
+        tokio::spawn(async move {
+            let wanted = || !session.is_over() && lanes.there().contains(&book);
+            while wanted() && !is_there(&session, book).await {
+                sleep(THERE_AGAIN_EVERY).await;
+            }
+        });
     }
 
     /// The books at which this process is.

@@ -16,8 +16,10 @@ use tokio_rustls::rustls::crypto::ring;
 use tokio_rustls::rustls::pki_types::CertificateDer;
 use tokio_rustls::rustls::pki_types::pem::PemObject as _;
 use tokio_rustls::rustls::{ClientConfig, RootCertStore};
+use uuid::Uuid;
 
 use super::hosts::each_host;
+use super::sql;
 
 /// The port where none is named.
 const PORT: u16 = 5432;
@@ -29,6 +31,8 @@ pub(crate) struct EngineUrl {
     hosts: Vec<Config>,
     tls: MakeRustlsConnect,
     shown: String,
+    /// An id of this run of the process: whoever sees its sessions knows whose they are.
+    node: Uuid,
 }
 
 /// Why an address is none of an engine that may be used.
@@ -121,8 +125,14 @@ impl EngineUrl {
         let hosts: Vec<String> = hosts.collect();
         let shown = format!("postgres://{user}@{}/{base}", hosts.join(","));
         let tls = MakeRustlsConnect::new(client_config(roots)?);
-        let hosts = each_host(&config);
-        Ok(Self { hosts, tls, shown })
+        let node = Uuid::now_v7();
+        let hosts = each_host(&config, &sql::session_name(node));
+        Ok(Self {
+            hosts,
+            tls,
+            shown,
+            node,
+        })
     }
 
     /// How each host is reached.
@@ -133,6 +143,11 @@ impl EngineUrl {
     /// How connections are sealed.
     pub(super) fn tls(&self) -> MakeRustlsConnect {
         self.tls.clone()
+    }
+
+    /// Id of this run of the process.
+    pub(super) const fn node(&self) -> Uuid {
+        self.node
     }
 
     /// Where it is, for people: without a password.

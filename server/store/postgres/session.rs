@@ -57,6 +57,17 @@ pub(super) struct Held {
     pub(super) line_bytes: u64,
 }
 
+/// Who has the right, and what the engine sees of them.
+#[derive(Debug)]
+pub(super) struct SeenRow {
+    /// What they said of themselves; none once the right was given back.
+    pub(super) holder: Option<String>,
+    /// How many sessions they have.
+    pub(super) session_count: i64,
+    /// When one of those last asked something, by the engine's clock; none where that is not shown to this role.
+    pub(super) asked_us: Option<i64>,
+}
+
 /// An entry as it is kept.
 #[derive(Debug, Clone)]
 pub(super) struct Stored {
@@ -181,6 +192,22 @@ impl Session {
             holder: row.try_get(3)?,
             line_bytes: count(row.try_get(4)?),
             moved: row.try_get(5)?,
+        }))
+    }
+
+    /// Who has the right, and what the engine sees of them.
+    pub(super) async fn seen(&self, book: Uuid) -> Result<Option<SeenRow>, Error> {
+        let row = self
+            .client
+            .query_opt(sql::SEEN, &[&book, &sql::SESSION])
+            .await?;
+        let Some(row) = row else {
+            return Ok(None);
+        };
+        Ok(Some(SeenRow {
+            holder: row.try_get(0)?,
+            session_count: row.try_get(1)?,
+            asked_us: row.try_get(2)?,
         }))
     }
 

@@ -3,6 +3,8 @@
 //! Each is one statement and so one transaction: it counts whole or not at all, and once it was answered
 //! it is certain. Names are whole, so that no search path of a role sends one elsewhere.
 
+use uuid::Uuid;
+
 /// Version of the tables that this program knows.
 pub(super) const SCHEMA_VERSION: i32 = 2;
 
@@ -33,6 +35,24 @@ pub(super) const BOOKS: &str = "SELECT id FROM fettle.book \
 
 pub(super) const LOOK: &str = "SELECT incarnation, since_seq, epoch, holder, line_bytes, moved \
      FROM fettle.book WHERE id = $1";
+
+/// What others see of the sessions of a process, in the list that every role may read. What they ask, and
+/// when they last did, is shown to those of the same role.
+pub(super) const SESSION: &str = "fettled ";
+
+/// The name of the sessions of a process.
+pub(super) fn session_name(node: Uuid) -> String {
+    format!("{SESSION}{node}")
+}
+
+/// Who has the right, how many sessions they have, and when one of those last began or ended something.
+pub(super) const SEEN: &str = "\
+SELECT book.holder, count(there.pid),
+    (extract(epoch FROM max(there.state_change)) * 1000000)::bigint
+FROM fettle.book
+LEFT JOIN pg_catalog.pg_stat_activity AS there ON there.datname = current_database()
+    AND there.application_name = $2::text || (book.holder::jsonb ->> 'node')
+WHERE book.id = $1 GROUP BY book.holder";
 
 /// Locks of a session, so that two who begin the only book do it one after the other.
 pub(super) const BEGIN_TURN: &str = "SELECT pg_advisory_lock(22)";

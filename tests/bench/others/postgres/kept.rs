@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use fettlebook_model::Moment;
 use fettlebook_server::journal::{Journal, Line, parse};
-use fettlebook_server::store::{Asked, EngineBook, WritersRight};
+use fettlebook_server::store::{Asked, EngineBook, Store as _, WritersRight};
 use uuid::Uuid;
 
 use crate::Fault;
