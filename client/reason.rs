@@ -84,6 +84,10 @@ const LAST_OWNER: Advice =
     Beside("Give another device the role own first, with 'fettle shop devices --role NAME=own'.");
 /// A service without devices.
 const NO_TLS: Advice = Instead("Start fettled with --tls, or let it listen for other machines.");
+/// A book that another machine has.
+const HELD_ELSEWHERE: Advice = Beside(
+    "Ask that machine with --at, or run it again in a moment: where nobody answers there, another takes over.",
+);
 /// A disk without room.
 const DISK_REFUSES: Advice =
     Instead("Make room on the disk, or put right what the message says, and run it again.");
@@ -151,7 +155,7 @@ const fn exit(reason: ErrorReason) -> Exit {
         | ErrorReason::CodeUsed
         | ErrorReason::TriesUsedUp => Exit::NotAllowed,
         ErrorReason::CheckStops | ErrorReason::NeverPassed => Exit::No,
-        ErrorReason::Stopping => Exit::Unreachable,
+        ErrorReason::Stopping | ErrorReason::HeldElsewhere => Exit::Unreachable,
         ErrorReason::Damaged => Exit::Damage,
     }
 }
@@ -210,5 +214,6 @@ const fn advice(reason: ErrorReason) -> Advice {
         ErrorReason::DiskRefuses => DISK_REFUSES,
         ErrorReason::ChangedMeanwhile => CHANGED_MEANWHILE,
         ErrorReason::Damaged => DAMAGED,
+        ErrorReason::HeldElsewhere => HELD_ELSEWHERE,
     }
 }

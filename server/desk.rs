@@ -359,7 +359,8 @@ impl Desk {
     /// `Closed` when the desk is.
     pub fn backup(&self) -> Result<Backup, DeskError> {
         let published = self.shared.published.load_full();
-        let history = self.shared.history.load_full().ok_or(DeskError::Closed)?;
+        let history = self.shared.history.load_full();
+        let history = history.ok_or_else(|| self.shared.closed())?;
         let made_time = self.shared.clock.now();
         let newer = self.shared.newer.as_ref().map(|newer| newer.until.clone());
         let is_whole = self.shared.first_bad.get().is_none();
@@ -421,6 +422,15 @@ impl Desk {
         bounded.unwrap_or(Err(DeskError::CloseTooSlow))
     }
 
+    /// Closes it because another process has the book, or is to have it: whoever comes late is told where.
+    ///
+    /// # Errors
+    /// Those of [`Self::close`].
+    pub async fn hand_over(self, to: Option<Arc<str>>) -> Result<(), DeskError> {
+        self.shared.held_elsewhere.get_or_init(|| to);
+        self.close().await
+    }
+
     /// Reads history off the caller's thread, up to what is published now. Whoever comes upon damage
     /// stops the book before it is told.
     async fn read<T: Send + 'static>(
@@ -428,7 +438,8 @@ impl Desk {
         read: impl FnOnce(&History, &Published) -> Result<T, DeskError> + Send + 'static,
     ) -> Result<T, DeskError> {
         let published = self.shared.published.load_full();
-        let history = self.shared.history.load_full().ok_or(DeskError::Closed)?;
+        let history = self.shared.history.load_full();
+        let history = history.ok_or_else(|| self.shared.closed())?;
         let shared = Arc::clone(&self.shared);
         let reading = tokio::task::spawn_blocking(move || {
             let read = read(&history, &published);

@@ -22,8 +22,6 @@ pub enum StoppedBy {
     Disk,
     /// A command broke off.
     Program,
-    /// Another process has the writer's right now.
-    Another,
 }
 
 /// Why the desk did not do what it was asked.
@@ -86,11 +84,13 @@ pub enum DeskError {
         /// What failed, without a full stop.
         reason: Arc<str>,
     },
-    /// Another process has the writer's right now. Whether the command was recorded is not known here.
-    #[error(
-        "Another machine writes in the book now. Send the same request there, under its old request id: it is counted once."
-    )]
-    HeldElsewhere,
+    /// Another process has the writer's right now, or is about to. Whether the command was recorded is not
+    /// known here.
+    #[error("Another machine has the book{}.", place(.at.as_deref()))]
+    HeldElsewhere {
+        /// Where clients reach it, where that is known.
+        at: Option<Arc<str>>,
+    },
     /// The disk takes nothing just now: it is full, read-only, or too many files are open. Nothing was
     /// recorded.
     #[error(
@@ -159,10 +159,7 @@ impl DeskError {
                 by: StoppedBy::Program,
                 ..
             } => AFTER_A_FAULT,
-            Self::Stopped {
-                by: StoppedBy::Another,
-                ..
-            } => ELSEWHERE,
+            Self::HeldElsewhere { .. } => ELSEWHERE,
             Self::Unreadable { .. } => "Put the disk right and ask again.",
             Self::ClockAhead { .. } => AFTER_A_JUMP,
             Self::Refused(_)
@@ -172,7 +169,6 @@ impl DeskError {
             | Self::Busy { .. }
             | Self::Unread { .. }
             | Self::DiskRefuses { .. }
-            | Self::HeldElsewhere
             | Self::TooLong { .. }
             | Self::EntryUnknown { .. }
             | Self::Damaged { .. }
@@ -188,8 +184,14 @@ const AFTER_A_FAILED_DISK: &str = "Look at the disk first, and bring the book to
     one goes on failing. Only then start fettled again, where one serves the book: it proves the end \
     of the journal before it takes more.";
 
-/// A process that lost the right opens the book anew to have it again.
-const ELSEWHERE: &str = "Ask the machine that writes in it now.";
+/// What a process that lost the right was answering may be recorded all the same.
+const ELSEWHERE: &str =
+    "Send the same request there, under its old request id: it is counted once.";
+
+/// Where it is, as the end of a clause.
+fn place(address: Option<&str>) -> String {
+    address.map_or_else(String::new, |address| format!(": {address}"))
+}
 
 /// A clock is set, or its time is taken over once.
 const AFTER_A_JUMP: &str = "Set the clock of the machine that has the book, where it is wrong. Where \

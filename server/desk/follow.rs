@@ -64,7 +64,7 @@ impl Follower {
                 return Ok(head);
             }
             if self.desk.shared.history.load().is_none() {
-                return Err(DeskError::Closed);
+                return Err(self.desk.shared.closed());
             }
             self.news.changed().await.map_err(|_| DeskError::Closed)?;
         }

@@ -256,6 +256,7 @@ fn start(
         findings: found.findings,
         unconfirmed: Mutex::default(),
         stopped_by: found.stopped_by.map(OnceLock::from).unwrap_or_default(),
+        held_elsewhere: OnceLock::new(),
         newer,
         news,
         company: Company::default(),

@@ -47,6 +47,8 @@ pub(super) struct Shared {
     pub(super) unconfirmed: Mutex<Option<Instant>>,
     /// What ended writing in this process, once something did.
     pub(super) stopped_by: OnceLock<StoppedBy>,
+    /// That another process has the book now, or is to have it, and where it is, where that is known.
+    pub(super) held_elsewhere: OnceLock<Option<Arc<str>>>,
     /// What a later program wrote behind the last entry that was read, if it did.
     pub(super) newer: Option<Newer>,
     /// Number of the last entry, for those who wait for the next.
@@ -125,8 +127,18 @@ impl Shared {
         }
     }
 
+    /// The error for whoever comes once the files are closed.
+    pub(super) fn closed(&self) -> DeskError {
+        let elsewhere = self.held_elsewhere.get();
+        let held = |at: &Option<Arc<str>>| DeskError::HeldElsewhere { at: at.clone() };
+        elsewhere.map_or(DeskError::Closed, held)
+    }
+
     /// The error for a command that cannot be taken.
     pub(super) fn refusal(&self) -> DeskError {
+        if let Some(at) = self.held_elsewhere.get() {
+            return DeskError::HeldElsewhere { at: at.clone() };
+        }
         let is_newer = self.newer.is_some() && self.first_bad.get().is_none();
         match (&self.published.load().read_only, self.stopped_by.get()) {
             (Some(reason), _) if is_newer => DeskError::NewerThanThis {

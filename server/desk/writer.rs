@@ -25,7 +25,7 @@ use super::{Order, Published, Shared};
 use crate::journal::{Journal, JournalError, Mark};
 use crate::limits::{AUDIT_WAIT_MAX, GROUP_BYTES_MAX, GROUP_COUNT_MAX, RETRY_AFTER_MAX};
 use crate::shelf::{Furthest, Keeper, Shelved};
-use crate::store::WritersRight;
+use crate::store::{Holder, WritersRight};
 
 /// Where the answer to an order goes.
 pub(super) type Reply = oneshot::Sender<Result<Arc<Entry>, DeskError>>;
@@ -394,10 +394,16 @@ impl Writer {
                 let refusal = self.shared.refusal();
                 refuse(answers, &refusal, &refusal);
             }
-            JournalError::RightLost { .. } => {
-                self.end_writing(StoppedBy::Another, &reason);
-                let drafted = DeskError::HeldElsewhere;
-                refuse(answers, &drafted, &self.shared.refusal());
+            JournalError::RightLost { by } => {
+                let by: Option<Holder> = serde_json::from_str(by).ok();
+                let at = by.and_then(|holder| holder.address);
+                self.journal = None;
+                self.shared
+                    .held_elsewhere
+                    .get_or_init(|| at.map(Into::into));
+                self.shared.stop(&reason);
+                let refusal = self.shared.refusal();
+                refuse(answers, &refusal, &refusal);
             }
             JournalError::HeadMoved { .. } | JournalError::Disk { .. } => {
                 self.end_writing(StoppedBy::Disk, &reason);

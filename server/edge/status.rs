@@ -6,6 +6,7 @@
 mod access;
 
 use std::collections::HashMap;
+use std::sync::Arc;
 use std::time::Duration;
 
 use fettlebook_contract::ERROR_DOMAIN;
@@ -173,6 +174,8 @@ struct Told {
     fault: Fault,
     retry_after: Option<Duration>,
     after: Option<Seq>,
+    /// Where the book is, where that is the question.
+    held_at: Option<Arc<str>>,
     /// What else is wrong.
     others: Vec<Fault>,
 }
@@ -193,6 +196,11 @@ impl Told {
         self
     }
 
+    fn held_at(mut self, at: Option<Arc<str>>) -> Self {
+        self.held_at = at;
+        self
+    }
+
     const fn going_on_after(mut self, seq: Seq) -> Self {
         self.after = Some(seq);
         self
@@ -203,6 +211,7 @@ impl Told {
             fault,
             retry_after,
             after,
+            held_at,
             others,
         } = self;
         let all = || std::iter::once(&fault).chain(&others);
@@ -219,6 +228,7 @@ impl Told {
             ("what", alone),
             ("todo", &todo),
             ("after_seq", &after),
+            ("held_at", held_at.as_deref().unwrap_or_default()),
         ] {
             if !value.is_empty() {
                 metadata.insert(key.to_owned(), value.to_owned());
@@ -248,6 +258,7 @@ impl From<Fault> for Told {
             fault,
             retry_after: None,
             after: None,
+            held_at: None,
             others: Vec::new(),
         }
     }
@@ -344,7 +355,9 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::CodeUnknown
         | ErrorReason::CodeExpired
         | ErrorReason::CodeUsed => Code::PermissionDenied,
-        ErrorReason::DiskFailed | ErrorReason::Stopping => Code::Unavailable,
+        ErrorReason::DiskFailed | ErrorReason::Stopping | ErrorReason::HeldElsewhere => {
+            Code::Unavailable
+        }
         ErrorReason::Damaged => Code::DataLoss,
     }
 }
@@ -488,7 +501,16 @@ fn desk(error: &DeskError) -> Told {
             return told.retry_after(*retry_after);
         }
         DeskError::Closed | DeskError::CloseTooSlow => (ErrorReason::Busy, ""),
-        DeskError::DiskFailed { .. } | DeskError::Unreadable { .. } | DeskError::HeldElsewhere => {
+        DeskError::HeldElsewhere { at } => {
+            let told = Told::new(
+                ErrorReason::HeldElsewhere,
+                "",
+                error.to_string(),
+                error.todo(),
+            );
+            return told.held_at(at.clone()).retry_after(RETRY_AFTER_MIN);
+        }
+        DeskError::DiskFailed { .. } | DeskError::Unreadable { .. } => {
             (ErrorReason::DiskFailed, "")
         }
         DeskError::DiskRefuses { .. } => (ErrorReason::DiskRefuses, ""),

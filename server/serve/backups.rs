@@ -89,7 +89,9 @@ impl Plan {
                     });
                     self.every
                 }
-                Err(NotMade::Desk(DeskError::Closed)) => return,
+                Err(NotMade::Desk(DeskError::Closed | DeskError::HeldElsewhere { .. })) => {
+                    return;
+                }
                 Err(error) => {
                     tracing::error!(%error, "no backup was made; the ones before it stay");
                     let why: Arc<str> = error.to_string().into();

@@ -12,11 +12,22 @@ use crate::binaries::{Fettled, kept_demo};
 use crate::clients;
 use crate::python::root;
 
-/// States that `states` puts a service into, that of a shop with devices (`shop_clients`), and that of a
-/// service without TLS, which has none.
-const DRIVEN: [&str; 12] = [
-    "watched", "harmed", "damaged", "newer", "lost", "edited", "long", "stopped", "full", "rested",
-    "shop", "plain",
+/// States that `states` puts a service into, that of a shop with devices (`shop_clients`), that of a service
+/// without TLS, which has none, and that of one whose book another has (`two_nodes`).
+const DRIVEN: [&str; 13] = [
+    "watched",
+    "harmed",
+    "damaged",
+    "newer",
+    "lost",
+    "edited",
+    "long",
+    "stopped",
+    "full",
+    "rested",
+    "shop",
+    "plain",
+    "elsewhere",
 ];
 
 #[test]

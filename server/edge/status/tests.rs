@@ -80,7 +80,7 @@ fn every_reason_has_the_code_the_contract_writes_beside_it() {
         }
         comment.clear();
     }
-    assert_eq!(checked, 52);
+    assert_eq!(checked, 53);
 }
 
 #[test]
@@ -94,6 +94,11 @@ fn what_the_desk_cannot_do_is_told_by_reason() {
             Code::ResourceExhausted,
         ),
         (DeskError::Closed, "BUSY", Code::ResourceExhausted),
+        (
+            DeskError::HeldElsewhere { at: None },
+            "HELD_ELSEWHERE",
+            Code::Unavailable,
+        ),
         (
             DeskError::ReadOnly { reason: "x".into() },
             "READ_ONLY",

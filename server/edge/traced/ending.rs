@@ -82,6 +82,10 @@ impl Flight {
             Code::Unavailable if reason == reason_name(ErrorReason::Stopping) => {
                 info!(time_us, reason, why, "ended");
             }
+            // Nor is the book of another node.
+            Code::Unavailable if reason == reason_name(ErrorReason::HeldElsewhere) => {
+                debug!(time_us, reason, why, "sent on");
+            }
             Code::Unknown | Code::Internal | Code::Unavailable | Code::DataLoss => {
                 error!(time_us, reason, why, "failed");
             }
