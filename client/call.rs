@@ -131,9 +131,12 @@ pub(crate) fn asked_wait(status: &Status) -> Duration {
     hint.and_then(|hint| hint.retry_delay).unwrap_or_default()
 }
 
-/// Whether the service turned the request away for now. Nothing was recorded.
+/// Whether the service turned the request away for now, or another is about to answer it. It may be sent again.
 pub(crate) fn is_busy(status: &Status) -> bool {
-    reason(status) == Some(ErrorReason::Busy)
+    matches!(
+        reason(status),
+        Some(ErrorReason::Busy | ErrorReason::HeldElsewhere)
+    )
 }
 
 /// Whether the request or its answer was lost on the way: nobody knows what became of it.

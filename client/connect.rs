@@ -5,7 +5,6 @@
 
 use std::path::PathBuf;
 use std::rc::Rc;
-use std::time::Duration;
 
 use etcetera::BaseStrategy as _;
 use fettlebook_contract::call::{Streamed, Unary};
@@ -18,15 +17,8 @@ use crate::call;
 use crate::clock;
 use crate::fault::{Fault, root_cause};
 use crate::solo::{Local, Solo, SoloClock};
-use crate::transport::{Plain, ShopTransport, Transport};
+use crate::transport::{Plain, ShopTransport, Transport, plain};
 use crate::when::{self, Toward};
-
-/// A whole journal's verification may be long; connecting may not.
-const CONNECT_WAIT: Duration = Duration::from_secs(5);
-/// Silence on the connection of an open request after which the service is asked whether it is there.
-const KEEPALIVE_AFTER: Duration = Duration::from_secs(30);
-/// Longest wait for that answer.
-const KEEPALIVE_WAIT: Duration = Duration::from_secs(10);
 
 /// Where the book is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -280,11 +272,7 @@ async fn reach(address: &str) -> Result<Plain, Fault> {
                 ),
             )
         })?;
-    let endpoint = endpoint
-        .connect_timeout(CONNECT_WAIT)
-        .http2_keep_alive_interval(KEEPALIVE_AFTER)
-        .keep_alive_timeout(KEEPALIVE_WAIT)
-        .tcp_nodelay(true);
+    let endpoint = plain::patient(endpoint);
     Plain::connect(address, &endpoint)
         .await
         .map_err(|error| Fault::unreachable(address, &root_cause(&error)))

@@ -8,6 +8,7 @@ use fettlebook_contract::v1::Role;
 pub(crate) mod code;
 mod dial;
 pub(crate) mod folder;
+pub(crate) mod held;
 pub(crate) mod other_books;
 pub(crate) mod place;
 pub(crate) mod service;

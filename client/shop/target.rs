@@ -39,6 +39,19 @@ pub(crate) struct Target {
 }
 
 impl Target {
+    /// The same, looked for at one address first, and last at the one that was left.
+    pub(super) fn towards(mut self, first: Option<&Address>, left: Option<&Address>) -> Self {
+        self.addresses
+            .retain(|address| Some(address) != first && Some(address) != left);
+        let ends = (
+            first.cloned(),
+            left.filter(|left| Some(*left) != first).cloned(),
+        );
+        self.addresses.splice(0..0, ends.0);
+        self.addresses.extend(ends.1);
+        self
+    }
+
     /// A service at one address.
     pub(crate) fn at((host, port): (&str, u16), pin: Pin) -> Self {
         let host = host.to_owned();

@@ -20,6 +20,8 @@ pub(crate) enum Cause {
     NotRunning,
     /// What answers is not the shop.
     AnotherService,
+    /// Another machine has the book, and it cannot be reached, or not yet.
+    Elsewhere,
     /// Its certificate does not go with this device's clock.
     WrongClock,
     /// What this device holds of the shop cannot be used.
@@ -27,7 +29,7 @@ pub(crate) enum Cause {
 }
 
 impl Trouble {
-    pub(super) fn new(cause: Cause, what: impl Into<String>) -> Self {
+    pub(crate) fn new(cause: Cause, what: impl Into<String>) -> Self {
         let what = what.into();
         Self { cause, what }
     }

@@ -80,7 +80,7 @@ pub(crate) fn judge(status: &Status) -> Judged {
         return Judged::OutOfReach;
     }
     match (reason(status), status.code()) {
-        (Some(ErrorReason::Busy | ErrorReason::Stopping), _)
+        (Some(ErrorReason::Busy | ErrorReason::Stopping | ErrorReason::HeldElsewhere), _)
         | (None, Code::Unavailable | Code::DeadlineExceeded | Code::Cancelled) => {
             Judged::OutOfReach
         }

@@ -75,7 +75,7 @@ pub(crate) async fn message(body: Body) -> Result<Bytes, Status> {
 }
 
 /// A request again, as often as it is needed.
-pub(super) fn request(parts: &http::request::Parts, message: &Bytes) -> http::Request<Body> {
+pub(crate) fn request(parts: &http::request::Parts, message: &Bytes) -> http::Request<Body> {
     http::Request::from_parts(parts.clone(), framed(message.clone()))
 }
 

@@ -218,7 +218,11 @@ impl ShopTransport {
 
     /// Notes that the shop is out of reach, where it was not yet.
     pub(crate) fn go_away(&self, why: String) {
-        let lost = || Trouble::lost(why);
+        let held = self.wire.as_ref().and_then(Wire::held_elsewhere);
+        let lost = || match held {
+            Some(held) => Trouble::new(Cause::Elsewhere, held.told()),
+            None => Trouble::lost(why),
+        };
         self.away.borrow_mut().get_or_insert_with(lost);
     }
 

@@ -410,6 +410,10 @@ fn every_refusal_has_its_place() {
             refusal(Code::Unavailable, "STOPPING", ""),
             Judged::OutOfReach,
         ),
+        (
+            refusal(Code::Unavailable, "HELD_ELSEWHERE", ""),
+            Judged::OutOfReach,
+        ),
         (Status::unavailable("no answer"), Judged::OutOfReach),
         (Status::deadline_exceeded("late"), Judged::OutOfReach),
         (
