@@ -30,6 +30,7 @@ mod show;
 mod sought;
 mod status;
 mod supply_service;
+mod switch;
 #[cfg(test)]
 mod tests;
 mod traced;
@@ -57,6 +58,7 @@ pub use caller::Caller;
 pub use guard::{GuardLayer, Guarded};
 pub use pages::{BenchPage, Paged, PagesLayer};
 pub use readable::{ReadableLayer, readable};
+pub use switch::{Confirmed, Front, Fronted, Switch, Switched};
 pub use traced::{Traced, TracedLayer};
 pub use visit::Visit;
 pub use watch::Watch;

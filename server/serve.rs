@@ -11,16 +11,14 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 
+use arc_swap::ArcSwapOption;
 use clap::error::ErrorKind;
-use fettlebook_contract::DESCRIBED_SET;
 use fettlebook_solo::SoloProgram;
 use tokio::net::TcpListener;
-use tokio::sync::oneshot;
 use tokio::task::JoinSet;
 use tonic::service::Routes;
-use tonic::transport::Server;
 use tonic_health::ServingStatus;
-use tower::layer::util::{Identity, Stack};
+use tower::Layer as _;
 use uuid::Uuid;
 
 mod accepted;
@@ -35,6 +33,8 @@ mod log;
 mod metrics;
 #[cfg(feature = "postgres")]
 mod moving;
+#[cfg(feature = "postgres")]
+mod node;
 mod pair;
 mod process;
 mod qr;
@@ -43,18 +43,17 @@ mod speech;
 mod strangers;
 #[cfg(feature = "otel")]
 mod traces;
+mod transport;
 mod wire;
 
-use crate::access::Access;
+use crate::access::{Access, Fingerprint};
 use crate::args::{Args, Asked, LogFormat, completions, manual};
 use crate::desk::{Desk, DeskOptions, OpenError, OpenReport, ShelfFound, SystemClock};
-use crate::edge::{Caller, Edge, PagesLayer, TracedLayer, readable};
+use crate::edge::{Caller, Edge, Front, PagesLayer};
 use crate::formats::formats;
 use crate::limits::{
-    CONNECTION_WINDOW_BYTES, CONNECTIONS_MAX, DRAIN_WAIT_MAX, FRAME_BYTES_MAX, HEADER_BYTES_MAX,
-    KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PREFACE_WAIT_MAX, REFUSALS_WINDOW, REQUEST_TIME_MAX,
-    SEALED_STREAM_WINDOW_BYTES, STRANGER_TIME_MAX, STRANGERS_MAX, STREAM_WINDOW_BYTES,
-    STREAMS_PER_CONNECTION_MAX, USED_SAVED_EVERY,
+    CONNECTIONS_MAX, PREFACE_WAIT_MAX, SEALED_STREAM_WINDOW_BYTES, STRANGER_TIME_MAX,
+    STRANGERS_MAX, STREAM_WINDOW_BYTES, USED_SAVED_EVERY,
 };
 use crate::meters::Meters;
 use crate::store::Store;
@@ -64,6 +63,7 @@ pub use error::ServeError;
 
 use health::Health;
 use incoming::Incoming;
+use transport::{Carried, Limited, limited};
 
 /// Who reports what comes in over TCP without a token.
 const REPORTED_BY: &str = "local";
@@ -185,8 +185,11 @@ fn serve(args: &Args, commit: &'static str) -> Result<(), ServeError> {
     let runtime = tokio::runtime::Runtime::new().map_err(ServeError::Runtime)?;
     runtime.block_on(async {
         let stop = stop_signal().map_err(ServeError::Runtime)?;
-        let store = args.kept.store(Some(args.listen.to_string()));
-        let store = store.map_err(OpenError::from)?;
+        #[cfg(feature = "postgres")]
+        if args.kept.in_engine(None).is_some() {
+            return node::serve(args, commit, stop).await;
+        }
+        let store = args.kept.store().map_err(OpenError::from)?;
         let asked = door::asked(args, &*store, &SystemClock)?;
         let desk = open(args, store, commit).await?;
         let served = listen(args, asked, &desk, stop).await;
@@ -214,13 +217,14 @@ async fn listen(
     };
     let told = Announced {
         address,
-        door: door.as_ref(),
+        fingerprint: door.as_ref().map(|door| door.fingerprint),
         measured: measured.as_ref(),
     };
     told.tell(args.quiet).map_err(ServeError::Runtime)?;
     let certificate_end = door.as_ref().and_then(|door| door.access.certificate_end());
     if let Some(listener) = measured {
-        let page = metrics::Page::new(desk.clone(), certificate_end);
+        let held = Arc::new(ArcSwapOption::from_pointee(desk.clone()));
+        let page = metrics::Page::new(desk.now(), desk.meters(), held, certificate_end);
         // Ends with the runtime.
         tokio::spawn(metrics::answer(listener, Arc::new(page)));
     }
@@ -240,17 +244,22 @@ async fn open(
     store: Arc<dyn Store>,
     commit: &'static str,
 ) -> Result<Desk, ServeError> {
-    let options = DeskOptions {
-        accept_clock: args.accept_clock,
-        meters: Meters::of_build(commit),
-        ..DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7())
-    };
+    let options = options(args, commit);
     let opening = tokio::task::spawn_blocking(move || Desk::open(store, &options));
     let (desk, report) = opening
         .await
         .map_err(|error| ServeError::Runtime(error.into()))??;
     tell_report(&desk, &report);
     Ok(desk)
+}
+
+/// What a book is opened with.
+fn options(args: &Args, commit: &'static str) -> DeskOptions {
+    DeskOptions {
+        accept_clock: args.accept_clock,
+        meters: Meters::of_build(commit),
+        ..DeskOptions::new(Arc::new(SystemClock), Uuid::now_v7())
+    }
 }
 
 fn tell_report(desk: &Desk, report: &OpenReport) {
@@ -282,7 +291,7 @@ pub(crate) async fn bind(address: SocketAddr) -> Result<TcpListener, ServeError>
 /// Where the service is and by which fingerprint devices know it, and where its metrics are.
 struct Announced<'a> {
     address: SocketAddr,
-    door: Option<&'a Door>,
+    fingerprint: Option<Fingerprint>,
     measured: Option<&'a TcpListener>,
 }
 
@@ -290,8 +299,7 @@ impl Announced<'_> {
     /// Says it once all of it can be reached: in the log, and on standard output unless that is to be quiet.
     fn tell(&self, quiet: bool) -> io::Result<()> {
         let (address, mut lines) = (self.address, String::new());
-        if let Some(door) = self.door {
-            let fingerprint = door.fingerprint;
+        if let Some(fingerprint) = self.fingerprint {
             tracing::info!(%address, %fingerprint, "listening for paired devices");
             lines.push_str(&format!(
                 "fettled listens on https://{address}\nfingerprint {fingerprint}\n"
@@ -329,7 +337,7 @@ pub async fn serve_on(
     let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone());
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
-    let server = server(STREAM_WINDOW_BYTES, PagesLayer::new(&[]));
+    let server = limited(STREAM_WINDOW_BYTES, PagesLayer::new(&[]));
     let routes = edge.routes();
     serve_edge(incoming, (edge, routes), desk, server, stop).await
 }
@@ -348,7 +356,7 @@ pub async fn serve_in_its_place(
     let incoming = Incoming::new(listener, CONNECTIONS_MAX, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone());
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
-    let server = server(STREAM_WINDOW_BYTES, PagesLayer::new(&[]));
+    let server = limited(STREAM_WINDOW_BYTES, PagesLayer::new(&[]));
     serve_edge(incoming, (edge, answers), desk, server, stop).await
 }
 
@@ -369,23 +377,26 @@ pub async fn serve_devices(
         .sealed(door.acceptor, STRANGER_TIME_MAX);
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let edge = edge.for_devices(Arc::clone(&door.access));
-    let bench = bench::page(&edge, desk.meters(), &door.certificate);
+    let services = edge.guard().layer(edge.routes());
+    let bench = bench::page(services, desk.meters(), &door.certificate);
     let pages = PagesLayer::new(&door.page_origins).with_bench(bench);
-    let server = server(SEALED_STREAM_WINDOW_BYTES, pages).accept_http1(true);
+    let server = limited(SEALED_STREAM_WINDOW_BYTES, pages).accept_http1(true);
     let routes = edge.routes();
-    let mut often = tokio::time::interval(USED_SAVED_EVERY);
-    let saving = async {
-        loop {
-            often.tick().await;
-            save_used(&door.access).await;
-        }
-    };
     let served = tokio::select! {
         served = serve_edge(incoming, (edge, routes), desk, server, stop) => served,
-        () = saving => Ok(()),
+        () = keep_saving_used(&door.access) => Ok(()),
     };
     save_used(&door.access).await;
     served
+}
+
+/// Writes down when devices last called, again and again.
+async fn keep_saving_used(access: &Arc<Access>) {
+    let mut often = tokio::time::interval(USED_SAVED_EVERY);
+    loop {
+        often.tick().await;
+        save_used(access).await;
+    }
 }
 
 /// Writes down when devices last called. That is only for people to look at: nothing ends for it.
@@ -407,70 +418,21 @@ async fn serve_edge(
     server: Limited,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
-    let (drain, draining) = oneshot::channel::<()>();
-    let meters = desk.meters().clone();
-    let (reporter, asked_health) = tonic_health::server::health_reporter();
-    let health = Health::starting(reporter).await;
-    let reflection = || {
-        tonic_reflection::server::Builder::configure()
-            .register_encoded_file_descriptor_set(DESCRIBED_SET)
-            .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
-            .register_encoded_file_descriptor_set(tonic_types::pb::FILE_DESCRIPTOR_SET)
+    let (health, asked_health) = Health::starting().await;
+    let carried = Carried {
+        incoming,
+        server,
+        front: Front::Guard(edge.guard()),
+        routes,
+        meters: desk.meters().clone(),
     };
-    let router = server
-        .layer(TracedLayer::new(meters.clone()))
-        .layer(readable())
-        .layer(edge.guard())
-        .add_routes(routes)
-        .add_service(asked_health)
-        .add_optional_service(reflection().build_v1().ok())
-        .add_optional_service(reflection().build_v1alpha().ok());
-    let serving = router.serve_with_incoming_shutdown(incoming, async {
-        let _ = draining.await;
-    });
-    let bounded = async {
-        stop.await;
-        tracing::info!("stopping");
+    let leave = async {
         health.tell(ServingStatus::NotServing).await;
         // Or their connections would never be done.
         edge.end_watches();
-        let _ = drain.send(());
-        tokio::time::sleep(DRAIN_WAIT_MAX).await;
     };
-    let mut now_and_then = tokio::time::interval(REFUSALS_WINDOW);
-    let telling = async {
-        loop {
-            now_and_then.tick().await;
-            meters.log_limit().tell_rest();
-        }
-    };
-    tokio::select! {
-        served = serving => Ok(served?),
-        () = telling => Ok(()),
-        () = health.follow(desk) => Ok(()),
-        () = bounded => {
-            tracing::warn!("connections were still open after {DRAIN_WAIT_MAX:?} and were cut");
-            Ok(())
-        }
-    }
-}
-
-/// A server with every limit set, which lets pages call too.
-type Limited = Server<Stack<PagesLayer, Identity>>;
-
-/// A server with every limit set, and what pages may do there. Only one that takes HTTP/1.1 hears the pages that
-/// browsers send over it.
-fn server(stream_window_bytes: u32, pages: PagesLayer) -> Limited {
-    Server::builder()
-        .timeout(REQUEST_TIME_MAX)
-        .max_concurrent_streams(STREAMS_PER_CONNECTION_MAX)
-        .initial_stream_window_size(stream_window_bytes)
-        .initial_connection_window_size(CONNECTION_WINDOW_BYTES)
-        .max_frame_size(FRAME_BYTES_MAX)
-        .http2_max_header_list_size(HEADER_BYTES_MAX)
-        .http2_keepalive_interval(Some(KEEPALIVE_AFTER))
-        .http2_keepalive_timeout(Some(KEEPALIVE_WAIT_MAX))
-        .layer(pages)
+    let beside = health.follow(|| desk.standing().read_only.is_none());
+    carried.serve(asked_health, beside, leave, stop).await
 }
 
 /// Comes true with the first SIGINT or SIGTERM. Listens from now on, so that none is missed.

@@ -44,7 +44,7 @@ pub use folder::FolderStore;
 pub use identity::Identity;
 pub use moved::Moved;
 #[cfg(feature = "postgres")]
-pub use postgres::{EngineBook, tables};
+pub use postgres::{EngineBook, PostgresStore, Right, Seen, Sessions, tables};
 pub use space::Space;
 
 /// Where one book is kept.
@@ -169,4 +169,7 @@ pub struct Holder {
     /// An id that is this right's alone, where it is known by that.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub right: Option<Uuid>,
+    /// An id of the run of the process, which its sessions with an engine have too.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub node: Option<Uuid>,
 }

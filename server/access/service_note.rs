@@ -80,7 +80,8 @@ impl ServiceNote {
         found.unwrap_or(Ipv4Addr::LOCALHOST.into())
     }
 
-    pub(super) fn write(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
+    /// Writes it down.
+    pub(crate) fn write(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
         paper::write(cabinet, Paper::Service, self)
     }
 

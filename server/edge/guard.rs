@@ -21,12 +21,12 @@ use tower::{Layer, Service};
 use fettlebook_contract::{PLACE, ROLE, TAG_LETTER};
 
 use super::pages::OfPage;
-use super::roles::{Least, least};
+use super::roles::{Least, is_of_health, least};
 use super::status::EdgeError;
 use super::visit::{Asking, Visit, from};
 use super::{Caller, Edge};
 use crate::access::{Access, AccessError, Admitted, Revocation, Role};
-use crate::desk::Desk;
+use crate::desk::{Desk, DeskError};
 
 /// What a token stands behind in its header. Source: RFC 6750, section 2.1.
 const SCHEME: &str = "Bearer";
@@ -45,6 +45,15 @@ enum Post {
     Devices { access: Arc<Access>, desk: Desk },
     /// Before a service for one caller who may not do all, such as a device's copy of a book.
     One(Caller),
+    /// In the place of a book that another machine has, at an address where that is known.
+    Elsewhere(Option<Arc<str>>),
+}
+
+impl GuardLayer {
+    /// One that lets nothing of a book pass and says where it is.
+    pub(super) const fn of_elsewhere(at: Option<Arc<str>>) -> Self {
+        Self(Some(Post::Elsewhere(at)))
+    }
 }
 
 impl Edge {
@@ -141,6 +150,11 @@ impl Post {
         if let Some(visit) = visit {
             visit.count_asked();
         }
+        if let Self::Elsewhere(at) = self
+            && !is_of_health(path)
+        {
+            return Err(DeskError::HeldElsewhere { at: at.clone() }.into());
+        }
         if least == Least::Anyone && !is_of_page(request) {
             let Some(visit) = visit else {
                 return Ok(Passed::Freely);
@@ -154,6 +168,8 @@ impl Post {
                 may(caller, least)?;
                 return Ok(Passed::Freely);
             }
+            // A page asks for nobody's health.
+            Self::Elsewhere(_) => return Err(AccessError::TokenMissing.into()),
         };
         let token = token(request.headers());
         let from = from(request.extensions());

@@ -29,11 +29,16 @@ const HEALTH: [&str; 2] = [
     "/grpc.health.v1.Health/Watch",
 ];
 
+/// Whether the rpc of a path is about health.
+pub(super) fn is_of_health(path: &str) -> bool {
+    HEALTH.contains(&path)
+}
+
 /// Who may call the rpc of a path.
 pub(super) fn least(path: &str) -> Least {
     match BY_PATH.get(path) {
         Some(known) => *known,
-        None if HEALTH.contains(&path) => Least::Anyone,
+        None if is_of_health(path) => Least::Anyone,
         None => Least::Role(Role::Look),
     }
 }

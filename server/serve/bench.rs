@@ -3,15 +3,26 @@
 #[cfg(test)]
 mod tests;
 
-use tower::Layer as _;
-use tower::util::BoxCloneSyncService;
+use std::convert::Infallible;
 
-use crate::edge::{BenchPage, Edge, TracedLayer, readable};
+use tonic::body::Body;
+use tonic::codegen::http::{Request, Response};
+use tower::util::BoxCloneSyncService;
+use tower::{Layer as _, Service};
+
+use crate::edge::{BenchPage, TracedLayer, readable};
 use crate::meters::Meters;
 
-/// The page, for a service that devices know by this certificate.
-pub(crate) fn page(edge: &Edge, meters: &Meters, certificate: &[u8]) -> BenchPage {
-    let guarded = edge.guard().layer(edge.routes());
-    let contract = TracedLayer::new(meters.clone()).layer(readable().layer(guarded));
+/// The page on these services, which devices know by this certificate.
+pub(crate) fn page<S>(services: S, meters: &Meters, certificate: &[u8]) -> BenchPage
+where
+    S: Service<Request<Body>, Response = Response<Body>, Error = Infallible>
+        + Clone
+        + Send
+        + Sync
+        + 'static,
+    S::Future: Send + 'static,
+{
+    let contract = TracedLayer::new(meters.clone()).layer(readable().layer(services));
     fettlebook_page::page(BoxCloneSyncService::new(contract), certificate)
 }

@@ -8,6 +8,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use fettlebook_contract::pairing::host_and_port;
+use fettlebook_model::Moment;
 use tokio_rustls::TlsAcceptor;
 use tonic::codegen::http::HeaderValue;
 
@@ -18,7 +19,7 @@ use crate::access::{
 };
 use crate::args::Args;
 use crate::desk::{Clock, Desk};
-use crate::store::Store;
+use crate::store::{Cabinet, Store};
 
 /// Who may come in, and how connections are sealed.
 pub struct Door {
@@ -149,21 +150,57 @@ impl Asked {
         desk: &Desk,
         address: SocketAddr,
     ) -> Result<Option<Door>, ServeError> {
+        let shown = self.shown(args, &*desk.cabinet(), address, desk.now())?;
+        shown.map(|shown| shown.door(desk)).transpose()
+    }
+
+    /// What is shown there; none where no door was asked for. Whoever may open the cabinet need not have the
+    /// book.
+    pub(super) fn shown(
+        self,
+        args: &Args,
+        cabinet: &dyn Cabinet,
+        address: SocketAddr,
+        now: Moment,
+    ) -> Result<Option<Shown>, ServeError> {
         let credentials = match self {
             Self::None => return Ok(None),
             Self::Own => {
                 let hosts = hosts(address, &args.reached_at);
-                Credentials::own(&*desk.cabinet(), &hosts, desk.now())?
+                Credentials::own(cabinet, &hosts, now)?
             }
             Self::Given(credentials) => credentials,
         };
         let note = ServiceNote::new(address, credentials.fingerprint());
-        let note = note.with_reached_at(&args.reached_at);
-        let door = Door::opened(desk, &note, &credentials)?;
-        Ok(Some(Door {
+        Ok(Some(Shown {
+            note: note.with_reached_at(&args.reached_at),
+            credentials,
             page_origins: args.page_from.clone(),
-            ..door
         }))
+    }
+}
+
+/// What a service shows to devices, whichever book it has.
+#[derive(Debug)]
+pub(super) struct Shown {
+    note: ServiceNote,
+    pub(super) credentials: Credentials,
+    page_origins: Vec<HeaderValue>,
+}
+
+impl Shown {
+    /// Notes where the service is, for whoever makes codes beside it.
+    pub(super) fn note(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
+        self.note.write(cabinet)
+    }
+
+    /// The door of a book with it.
+    pub(super) fn door(&self, desk: &Desk) -> Result<Door, ServeError> {
+        let door = Door::opened(desk, &self.note, &self.credentials)?;
+        Ok(Door {
+            page_origins: self.page_origins.clone(),
+            ..door
+        })
     }
 }
 

@@ -5,6 +5,7 @@
 
 use std::io;
 use std::net::SocketAddr;
+use std::path::PathBuf;
 
 use crate::access::{AccessError, CertificateError};
 use crate::desk::OpenError;
@@ -19,6 +20,22 @@ pub enum ServeError {
     /// The book could not be opened.
     #[error(transparent)]
     Open(#[from] OpenError),
+    /// Another process has the folder that a machine keeps its own in.
+    #[error(
+        "The folder {} is in use by another fettled. Give each its own folder with --node, or stop that one.", .folder.display()
+    )]
+    NodeInUse {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// That folder cannot be used.
+    #[error("The folder {} cannot be used: {source}. Put that right, or name another with --node.", .folder.display())]
+    NodeUnusable {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
     /// The address could not be listened on.
     #[error("Nothing can listen on {address}: {source}. Stop what does, or choose another port.")]
     Listen {
@@ -71,11 +88,12 @@ pub enum ServeError {
 }
 
 impl ServeError {
-    /// The exit code: 2 for a name that no device can have, 4 for no book, 5 for a book in use or a name that was used, 8 for damage, 1 for
+    /// The exit code: 2 for a name that no device can have, 4 for no book, 5 for a book or a folder in use or a name that was used, 8 for damage, 1 for
     /// anything else.
     pub(super) fn exit_code(&self) -> u8 {
         match self {
             Self::Open(OpenError::Store(StoreError::InUse { .. }))
+            | Self::NodeInUse { .. }
             | Self::Access(AccessError::NameTaken { .. }) => 5,
             #[cfg(feature = "postgres")]
             Self::Move(

@@ -10,9 +10,9 @@ use fettlebook_contract::v1::kit_service_server::KitServiceServer;
 use fettlebook_contract::v1::supply_service_server::SupplyServiceServer;
 use tonic::server::NamedService as _;
 use tonic_health::ServingStatus;
-use tonic_health::server::HealthReporter;
+use tonic_health::pb::health_server::HealthServer;
+use tonic_health::server::{HealthReporter, HealthService};
 
-use crate::desk::Desk;
 use crate::edge::Edge;
 use crate::limits::HEALTH_LOOK_EVERY;
 
@@ -30,11 +30,13 @@ const NAMES: [&str; 6] = [
 pub(super) struct Health(HealthReporter);
 
 impl Health {
-    /// Not serving yet.
-    pub(super) async fn starting(reporter: HealthReporter) -> Self {
+    /// Not serving yet; and the service that says so.
+    pub(super) async fn starting() -> (Self, HealthServer<HealthService>) {
+        let reporter = HealthReporter::new();
+        let asked = HealthService::from_health_reporter(reporter.clone());
         let health = Self(reporter);
         health.tell(ServingStatus::NotServing).await;
-        health
+        (health, HealthServer::new(asked))
     }
 
     /// Says it of the service and of each of its services.
@@ -44,12 +46,12 @@ impl Health {
         }
     }
 
-    /// Says that it serves, and that it does not from when the book is only read.
-    pub(super) async fn follow(&self, desk: &Desk) {
+    /// Says that it serves, for as long as it can record.
+    pub(super) async fn follow(&self, can_record: impl Fn() -> bool) {
         let mut often = tokio::time::interval(HEALTH_LOOK_EVERY);
         let mut told = None;
         loop {
-            let status = if desk.standing().read_only.is_none() {
+            let status = if can_record() {
                 ServingStatus::Serving
             } else {
                 ServingStatus::NotServing

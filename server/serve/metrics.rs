@@ -11,6 +11,7 @@ use std::io;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
+use arc_swap::ArcSwapOption;
 use fettlebook_model::Moment;
 use http_body_util::Full;
 use hyper::body::{Bytes, Incoming};
@@ -30,6 +31,7 @@ use super::accepted::Format;
 use super::process::Process;
 use crate::desk::{Desk, Done};
 use crate::limits::{ACCEPT_PAUSE, SCRAPE_ASK_WAIT_MAX, SCRAPE_TIME_MAX, SCRAPES_MAX};
+use crate::meters::Meters;
 
 /// Before every name but that of a figure which programs look for under its usual one.
 const PREFIX: &str = "fettled";
@@ -38,7 +40,8 @@ const MICROSECONDS_PER_SECOND: i64 = 1_000_000;
 
 /// The page of one service.
 pub(super) struct Page {
-    desk: Desk,
+    /// The book, while this service has it.
+    held: Arc<ArcSwapOption<Desk>>,
     registry: Registry,
     standing: StandingGauges,
 }
@@ -46,6 +49,7 @@ pub(super) struct Page {
 /// How the book stands, looked at when a scrape comes.
 #[derive(Default)]
 struct StandingGauges {
+    books: Gauge,
     waiting: Gauge,
     entries: Gauge,
     read_only: Gauge,
@@ -65,13 +69,18 @@ struct StandingGauges {
 
 impl Page {
     /// The page of a service, started now, whose certificate is good until then.
-    pub(super) fn new(desk: Desk, certificate_end: Option<Moment>) -> Self {
+    pub(super) fn new(
+        now: Moment,
+        meters: &Meters,
+        held: Arc<ArcSwapOption<Desk>>,
+        certificate_end: Option<Moment>,
+    ) -> Self {
         let mut registry = Registry::default();
-        let started_s = seconds(desk.now());
+        let started_s = seconds(now);
         registry.register_collector(Box::new(Process { started_s }));
         let standing = StandingGauges::default();
         let ours = registry.sub_registry_with_prefix(PREFIX);
-        desk.meters().register(ours);
+        meters.register(ours);
         standing.register(ours);
         if let Some(end) = certificate_end {
             standing.certificate_end_s.set(seconds(end));
@@ -83,7 +92,7 @@ impl Page {
             );
         }
         Self {
-            desk,
+            held,
             registry,
             standing,
         }
@@ -91,7 +100,11 @@ impl Page {
 
     /// The page as it reads now. It looks at files.
     fn read(&self, format: Format) -> Result<String, std::fmt::Error> {
-        self.standing.look(&self.desk);
+        let held = self.held.load_full();
+        self.standing.books.set(i64::from(held.is_some()));
+        if let Some(desk) = held {
+            self.standing.look(&desk);
+        }
         let mut page = String::new();
         match format {
             Format::Plain => prometheus_text::encode(&mut page, &self.registry)?,
@@ -133,6 +146,11 @@ impl StandingGauges {
 
     fn register(&self, registry: &mut Registry) {
         let plain = [
+            (
+                "books_held",
+                "Books that this service has, and no other machine",
+                &self.books,
+            ),
             (
                 "orders_waiting",
                 "Orders that wait for the writer",

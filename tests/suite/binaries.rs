@@ -125,8 +125,11 @@ impl Fettled {
 
     /// The same for a command that names where the book is kept.
     fn begin_kept(mut command: Command, level: &str, log: Stdio) -> (Self, impl BufRead + use<>) {
+        if !command.get_args().any(|word| word == "--listen") {
+            command.args(["--listen", "127.0.0.1:0"]);
+        }
         let mut child = command
-            .args(["--listen", "127.0.0.1:0", "--log", level])
+            .args(["--log", level])
             .stdout(Stdio::piped())
             .stderr(log)
             .spawn()
@@ -167,6 +170,17 @@ impl Fettled {
     pub(crate) fn address(&self) -> &str {
         let (_, address) = self.url.split_once("://").unwrap();
         address
+    }
+
+    /// Sends it a signal, such as `STOP` and `CONT`.
+    #[cfg(unix)]
+    pub(crate) fn signal(&self, name: &str) {
+        let pid = self.child.id().to_string();
+        let sent = Command::new("kill")
+            .arg(format!("-{name}"))
+            .arg(pid)
+            .status();
+        assert!(sent.unwrap().success());
     }
 
     /// Ends it as a power cut would.

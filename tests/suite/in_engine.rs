@@ -233,27 +233,6 @@ fn a_code_names_where_the_service_was_told_that_it_is_reached() {
 }
 
 #[test]
-fn a_second_service_is_told_who_has_the_book_and_takes_it_over_after() {
-    let Some(place) = Place::new() else { return };
-    let first = place.serve(&[]);
-    let node = place.path("other");
-    let second = refused(&fettled(
-        &place.url("bench"),
-        &["--node", node.to_str().unwrap()],
-    ));
-    let told = ["is in use at 127.0.0.1:0, since ", "Stop that one"];
-    assert!(told.iter().all(|told| second.contains(told)), "{second}");
-    done(
-        Shop::At(&first.url),
-        &["start", "--kit", "big-small", "--yes"],
-    );
-    first.stop();
-    let second = Fettled::serve_from(&place.url("bench"), &node, &[]);
-    done(Shop::At(&second.url), &["wash", "P-01"]);
-    assert_eq!(place.ask("SELECT epoch FROM fettle.book"), "2");
-}
-
-#[test]
 fn what_cannot_be_used_is_told_with_what_to_do() {
     let Some(place) = Place::new() else { return };
     let node = place.path("node");

@@ -60,6 +60,8 @@ mod terminal;
 mod tidy;
 mod tools;
 mod tries;
+#[cfg(unix)]
+mod two_nodes;
 mod unasked;
 mod unit_file;
 mod wear;

@@ -27,7 +27,7 @@ use http_body_util::{BodyExt as _, Full};
 use tonic::body::Body;
 use tonic::codegen::http::{HeaderMap, Method, Request, StatusCode, header};
 use tonic::service::Routes;
-use tower::ServiceExt as _;
+use tower::{Layer as _, ServiceExt as _};
 use uuid::Uuid;
 
 use crate::access::{Access, Fingerprint, Invitation, Invite, Role, ServiceNote, Token};
@@ -111,7 +111,11 @@ impl World {
         let book = desk.standing().identity.book_id;
         let access = Arc::new(Access::open(desk.cabinet(), book, &note).unwrap());
         let edge = Edge::new(desk.clone(), Caller::owner("local")).for_devices(Arc::clone(&access));
-        let page = super::page(&edge, desk.meters(), CERTIFICATE);
+        let page = super::page(
+            edge.guard().layer(edge.routes()),
+            desk.meters(),
+            CERTIFICATE,
+        );
         let world = Self {
             _folder: folder,
             clock,
