@@ -115,11 +115,14 @@ def cut_leader_from_standbys(scene, chance):
     return cut(scene, chance, both_ways(leader, others(leader), SQL), f"n{leader}")
 
 
-def cut_one_way(scene, chance):
+def cut_way_from_leader(scene, chance):
     leader = scene.engine.leader
-    away = chance.random() < 0.5
-    flows = [[leader, other, 0] if away else [other, leader, 0] for other in others(leader)]
-    return cut(scene, chance, flows, f"{'from' if away else 'to'} n{leader}")
+    return cut(scene, chance, [[leader, other, 0] for other in others(leader)], f"n{leader}")
+
+
+def cut_way_to_leader(scene, chance):
+    leader = scene.engine.leader
+    return cut(scene, chance, [[other, leader, 0] for other in others(leader)], f"n{leader}")
 
 
 def cut_machine_off(scene, chance):
@@ -132,11 +135,17 @@ def cut_manager_off(scene, chance):
     return cut(scene, chance, both_ways(leader, MACHINES, ETCD), f"n{leader}")
 
 
-def fill_disk(scene, chance):
-    leader = scene.engine.leader
-    machine = chance.choice([leader, chance.choice(others(leader))])
+def fill_leaders_disk(scene, chance):
+    return fill_disk(scene, chance, scene.engine.leader)
+
+
+def fill_standbys_disk(scene, chance):
+    return fill_disk(scene, chance, chance.choice(others(scene.engine.leader)))
+
+
+def fill_disk(scene, chance, machine):
     scene.engine.fill_disk(machine)
-    strike = Strike(f"n{machine}{', the leader' if machine == leader else ''}")
+    strike = Strike(f"n{machine}")
     for_some(chance, LASTS_S)
     return strike
 
@@ -163,8 +172,9 @@ def pause_holder_briefly(scene, chance):
 
 
 IN_CLUSTER = [
-    kill_leader, kill_holder, kill_both, pause_leader, pause_holder, cut_leader_from_standbys, cut_one_way,
-    cut_manager_off, fill_disk, pause_both, cut_machine_off, pause_leader_past_its_lease, kill_machine,
+    kill_leader, kill_holder, kill_both, pause_leader, pause_holder, cut_leader_from_standbys, cut_way_from_leader,
+    cut_way_to_leader, cut_manager_off, fill_leaders_disk, fill_standbys_disk, pause_both, cut_machine_off,
+    pause_leader_past_its_lease, kill_machine,
 ]
 SHORT = [kill_holder, pause_holder_briefly, kill_engine, kill_holder, pause_engine]
 

@@ -1,7 +1,8 @@
 """Three machines in one: on each an etcd, a PostgreSQL under Patroni, and the ways to the others through proxies.
 
 Source of the settings: Patroni's documentation of `synchronous_mode: quorum`, and its least times: a lease of 20 s, a
-look every second, 3 s for the manager to try again. A leader whose server ends is given up at once.
+look every second, 3 s for the manager to try again. A leader whose server ends is given up at once; strict: one that
+no standby follows acknowledges nothing.
 """
 import json
 import pathlib
@@ -67,6 +68,7 @@ class Cluster:
         folder = self.folder(machine)
         quorum = {
             "ttl": 20, "loop_wait": 1, "retry_timeout": 3, "primary_start_timeout": 0, "synchronous_mode": "quorum",
+            "synchronous_mode_strict": True,
             "postgresql": {"use_pg_rewind": True, "use_slots": True, "parameters": SETTINGS},
         }
         made = {"dcs": quorum, "initdb": [{"encoding": "UTF8"}, "data-checksums", {"auth": "trust"}]}
