@@ -13,6 +13,7 @@ from machines import ETCD, MACHINES, SQL
 LASTS_S = (5, 15)
 PAST_LEASE_S = (22, 28)
 BREATH_S = (1, 2)
+BLINK_S = (0.2, 0.8)
 
 # Longest time until another node has taken over from one that is gone or silent.
 TAKEN_S = 15
@@ -29,9 +30,14 @@ def for_some(chance, lasts_s):
     time.sleep(chance.uniform(*lasts_s))
 
 
-def kill_leader(scene, _):
+def kill_leader(scene, chance):
+    """Half of the times it is held up before, so that it takes along what it was asked and has not done."""
     leader = scene.engine.leader
+    if chance.random() < 0.5:
+        scene.engine.send(leader, signal.SIGSTOP)
+        for_some(chance, BLINK_S)
     scene.engine.kill_engine(leader)
+    scene.engine.send(leader, signal.SIGCONT)
     return Strike(f"n{leader}")
 
 
@@ -150,7 +156,10 @@ def fill_disk(scene, chance, machine):
     return strike
 
 
-def kill_engine(scene, _):
+def kill_engine(scene, chance):
+    """It takes along what it was asked and has not done."""
+    scene.engine.pause()
+    for_some(chance, BLINK_S)
     scene.engine.kill()
     return Strike("the engine")
 

@@ -28,7 +28,7 @@ KILL_ANSWERED_S = 15
 
 # How long callers work undisturbed before a harm and after it, and how long they may settle what is open.
 CALM_S, SHORT_CALM_S = 2.0, 0.4
-SETTLED_S = 60
+SETTLED_S = 30
 
 
 def play(stage, harm, number, calm_s):
