@@ -13,7 +13,7 @@ use crate::ground::ids::{Subject, Tag};
 use crate::trade::job::Car;
 use crate::trade::kept::Kept;
 use crate::trade::kit::{Piece, Readiness, State};
-use crate::trade::make::Figures;
+use crate::trade::make::{Figures, Make};
 use crate::trade::plate::PlateFit;
 use crate::{Book, Moment};
 
@@ -195,6 +195,22 @@ fn doubt_wash(piece: &Piece, done: Moment) -> Option<String> {
         _ if piece.bundle().is_some() => Some(format!("{tag} had no soiled towels in the book.")),
         _ => Some(format!("{tag} was clean in the book.")),
     }
+}
+
+/// More counted of a sundry than one as sold holds, and than the book has of it.
+pub(super) fn doubt_count(piece: &Piece, make: &Make, counted: i64, done: Moment) -> Option<Flag> {
+    let (Figures::Sundry(figures), State::Sundry(sundry)) = (&make.figures, &piece.state) else {
+        return None;
+    };
+    let (unit, pack, tag) = (figures.unit, figures.pack_quantity, piece.tag);
+    let is_more = counted > pack && sundry.left_at(done).is_some_and(|left| counted > left);
+    is_more.then(|| {
+        let (counted, pack) = (unit.show(counted), unit.show(pack));
+        doubt(
+            tag,
+            format!("{counted} of {tag} is more than one holds, {pack}. Look at the figure."),
+        )
+    })
 }
 
 /// Film readings that no paint has, of those that are new.

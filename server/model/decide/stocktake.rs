@@ -7,6 +7,7 @@ use fettlebook_quantity::Volume;
 
 use super::Decision;
 use super::bounds::within;
+use super::doubts::doubt_count;
 use super::named_kit::{flag_binned, piece, wrong_sort};
 use crate::book::command::{Counted, Said};
 use crate::book::deed::Deed;
@@ -37,7 +38,12 @@ pub(super) fn count(
             return Err(wrong_sort("tag", piece, needs));
         }
     };
-    Ok(decision.with(vec![deed], flag_binned(&[piece])))
+    let mut flags = flag_binned(&[piece]);
+    let make = book.make(&piece.make);
+    if let (Some(make), Deed::SundryCounted { left_quantity, .. }) = (make, &deed) {
+        flags.extend(doubt_count(piece, make, *left_quantity, decision.done_at));
+    }
+    Ok(decision.with(vec![deed], flags))
 }
 
 fn read_volume(tag: Tag, bottle: &BottleState, count: Counted) -> Result<Deed, Refusal> {

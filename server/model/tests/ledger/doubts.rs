@@ -258,3 +258,17 @@ fn a_kept_log_of_a_day_before_that_of_its_job_is_flagged() {
         flags(entry)
     );
 }
+
+/// Gloves are sold by so many pairs (common practice, no source): of a box more is not there, unless the book has more.
+#[test]
+fn more_than_one_holds_is_recorded_and_flagged() {
+    let mut shop = Shop::stocked();
+    let pack = shop.piece("S-01").sundry_left().unwrap();
+    assert_eq!(flags(shop.count("S-01", pack)), [""; 0]);
+    let entry = shop.count("S-01", pack * 8);
+    let told = flags(entry).concat();
+    assert!(told.contains("of S-01 is more than one holds"), "{told}");
+    assert_eq!(shop.piece("S-01").sundry_left(), Some(pack * 8));
+    // By then the book has more: the same figure again is no surprise.
+    assert_eq!(flags(shop.count("S-01", pack * 8)), [""; 0]);
+}
