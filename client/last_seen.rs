@@ -110,7 +110,7 @@ impl Memory {
         let book = standing(session).await?;
         let now = Seen::of(&book, session.now().timestamp().to_string());
         let known = read(folder).unwrap_or_else(|notice| {
-            printer.say(&notice);
+            printer.tell(&notice);
             Vec::new()
         });
         let before = known.iter().find(|seen| seen.is_same_life(&now)).cloned();
@@ -120,7 +120,7 @@ impl Memory {
             Some(before) => ask(session, before, printer).await,
             None => {
                 if let Some(notice) = other_life(&book, &known) {
-                    printer.say(&notice);
+                    printer.tell(&notice);
                 }
                 false
             }
@@ -156,7 +156,7 @@ impl Memory {
             return false;
         }
         if let Err(error) = remember(folder, now) {
-            printer.say(&format!(
+            printer.tell(&format!(
                 "What this machine saw of the book cannot be remembered in {}: {error}.",
                 folder.display()
             ));
@@ -188,7 +188,7 @@ async fn ask(session: &Session, before: &Seen, printer: &mut Printer) -> bool {
     match answer.finding() {
         HeadFinding::Missing | HeadFinding::Different => {
             let told = lost(&answer.read_only_reason);
-            printer.say(&printer.screen().hung("", "", &told));
+            printer.tell(&told);
             true
         }
         HeadFinding::Agrees | HeadFinding::OtherIncarnation | HeadFinding::Unspecified => false,

@@ -230,7 +230,7 @@ async fn perform_with(
         }
     }
     for notice in session.notices() {
-        printer.say(notice);
+        printer.tell(notice);
     }
     let memory = Memory::of_this_machine();
     let syncs = matches!(cli.asked(), Command::Shop(ShopCommand::Sync(_)));

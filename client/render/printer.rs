@@ -176,6 +176,12 @@ impl Printer {
         self.talk(&text);
     }
 
+    /// Says sentences, broken between words as wide as the screen is.
+    pub(crate) fn tell(&mut self, sentences: &str) {
+        let text = self.screen.hung("", "", sentences);
+        self.say(&text);
+    }
+
     /// Says something that is neither the answer nor trouble: how a word was understood, where a file is, what
     /// could be done next. A quiet printer leaves it out.
     pub(crate) fn remark(&mut self, text: &str) {
@@ -436,6 +442,20 @@ mod tests {
         printer.page("third");
         printer.end(Exit::Done);
         assert_eq!(heard.text(), "first\nsecond\nthird\n");
+    }
+
+    #[test]
+    fn trouble_with_a_book_breaks_between_words() {
+        let heard = crate::render::scenario::Heard::default();
+        let mut printer =
+            Printer::onto(heard.clone(), Form::People, screen(45)).talking_to(heard.clone());
+        let told = "This is the book as it was before it was restored or mended. This machine has worked with \
+                    the other one; go on with one of them only.";
+        printer.tell(told);
+        printer.end(Exit::Done);
+        let text = heard.text();
+        assert!(text.lines().all(|line| line.len() <= 45), "{text}");
+        assert_eq!(text.split_whitespace().collect::<Vec<_>>().join(" "), told);
     }
 
     #[test]
