@@ -11,6 +11,22 @@ use fettlebook_model::reach::{Part, Reach, Split};
 use super::film;
 use crate::edge::{etag, words};
 
+/// The sentence of a car that is set up or edited.
+pub(super) fn set_up(subject: &str, car: &Car) -> String {
+    let class = car.class.to_string();
+    let a = if class.starts_with(['a', 'e', 'i', 'o']) {
+        "an"
+    } else {
+        "a"
+    };
+    let note = if car.note.is_empty() {
+        String::new()
+    } else {
+        format!(", {}", car.note)
+    };
+    format!("{subject}: set up as {a} {class}{note}.")
+}
+
 /// The car with every panel it has, each with the area the model works with.
 pub(in crate::edge) fn car(car: &Car, policy: &Policy) -> v1::Car {
     let note_of = |panel| car.panels.iter().find(|note| note.panel == panel);
@@ -66,5 +82,32 @@ fn part(part: &Part) -> v1::PanelPart {
     v1::PanelPart {
         reach: words::reach_word(part.reach),
         permille: part.permille,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::set_up;
+    use fettlebook_model::car::CarClass;
+    use fettlebook_model::job::Car;
+
+    #[test]
+    fn each_class_has_its_article() {
+        let told = |class| {
+            let car = Car {
+                id: "one".parse().unwrap(),
+                class,
+                note: "grey".to_owned(),
+                dimensions: None,
+                panels: Vec::new(),
+                film: Default::default(),
+            };
+            set_up("one", &car)
+        };
+        assert_eq!(told(CarClass::Estate), "one: set up as an estate, grey.");
+        assert_eq!(
+            told(CarClass::MediumSaloon),
+            "one: set up as a medium-saloon, grey."
+        );
     }
 }

@@ -67,10 +67,7 @@ fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
                 make.figures.sort()
             )
         }
-        Deed::CarSet { car } if car.note.is_empty() => {
-            format!("{subject}: set up as a {}.", car.class)
-        }
-        Deed::CarSet { car } => format!("{subject}: set up as a {}, {}.", car.class, car.note),
+        Deed::CarSet { car } => super::car::set_up(subject, car),
         Deed::RoutineSet { routine } => {
             format!(
                 "{subject}: set up with the steps {}.",
