@@ -304,6 +304,8 @@ const OPTIONS: &[(&str, &str)] = &[
     ("expiry_date", "expires"),
     ("done_time", "done"),
     ("start_time", "start"),
+    ("second_start_time", "second-day"),
+    ("second_from_step", "second-from"),
     ("through_time", "through"),
     ("price", "price"),
     ("left_out_panels", "panels"),

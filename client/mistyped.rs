@@ -125,6 +125,10 @@ fn not_expected(said: &str, path: &str, command: &clap::Command) -> Fault {
     if !said.starts_with('-') {
         return Fault::usage("", format!("'{said}' is one word too many for '{path}'."));
     }
+    if is_below_zero(said) {
+        let why = format!("'{said}' lies below zero, and no amount does.");
+        return Fault::usage("", why);
+    }
     let mut fault = Fault::usage(said, format!("'{said}' is no option of '{path}'."));
     let options = command.get_arguments().filter_map(|arg| arg.get_long());
     let options = options.map(|long| format!("--{long}"));
@@ -132,6 +136,12 @@ fn not_expected(said: &str, path: &str, command: &clap::Command) -> Fault {
         fault.todo = format!("Perhaps {near}? '{path} --help' lists them all.");
     }
     fault
+}
+
+/// Whether a word is an amount with a minus before it, as far as the parser names it.
+fn is_below_zero(said: &str) -> bool {
+    let amount = said.strip_prefix('-');
+    amount.is_some_and(|amount| amount.starts_with(|c: char| c.is_ascii_digit()))
 }
 
 fn no_value(error: &clap::Error, named: &str) -> Fault {

@@ -54,10 +54,9 @@ pub(crate) fn shown<A: Message + Name, T>(
 /// When no path is among those that are edited.
 pub(crate) fn changes_something<P>(command: &str, paths: &[P]) -> Result<(), Fault> {
     if paths.is_empty() {
-        return Err(Fault::usage(
-            command,
-            "Nothing to change was given; --help lists what can be.",
-        ));
+        let why = "Nothing to change was given; --help lists what can be.";
+        let help = format!("fettle {command} --help");
+        return Err(Fault::usage(command, why).with_example(&help));
     }
     Ok(())
 }

@@ -5,7 +5,7 @@ use std::ffi::OsString;
 
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
-use super::{any_of, context, nearest, said_elsewhere, sample, spoken, strings};
+use super::{any_of, context, is_below_zero, nearest, said_elsewhere, sample, spoken, strings};
 
 /// Things put right before it is given up.
 const REPAIRS_MAX: usize = 8;
@@ -52,6 +52,12 @@ fn mend(words: &mut Vec<String>, error: &clap::Error, tree: &clap::Command) -> O
                 return Some(());
             }
             replace(words, &bad, &sample)
+        }
+        ErrorKind::UnknownArgument if is_below_zero(&named) => {
+            let is_it = |word: &&mut String| word.starts_with(named.as_str());
+            let word = words.iter_mut().find(is_it)?;
+            word.remove(0);
+            Some(())
         }
         ErrorKind::UnknownArgument => {
             let at = words.iter().position(|word| {
