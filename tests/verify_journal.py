@@ -4,7 +4,7 @@ import hashlib, json, pathlib, sys
 FORMAT = 4  # the newest format of an entry that is known here, and its kinds of deeds
 KINDS = """make_set car_set film_read routine_set policy_set received moved washed dried labelled charged battery_used inspected weighed gross_weighed tare_found
 volume_read towels_counted sundry_counted set_aside returned binned towels_binned demoted pad_used taken_along
-plate_used machine_used liquid_used poured_out poured_in towels_used sundry_used job_set job_done job_called_off job_taken job_released supplier_set
+plate_used machine_used liquid_used poured_out poured_in towels_used sundry_used job_set job_done first_day_done job_called_off job_taken job_released supplier_set
 order_set order_placed order_closed delivered reversed restated""".split()
 
 chain, seq, book, later = "0" * 64, 0, "", 0

@@ -92,6 +92,9 @@ pub(crate) struct Log {
     /// A battery that ran, with how full it still was where it did not run empty: BT-01, BT-02=half
     #[arg(long, value_name = "BATTERY", value_parser = options::battery, conflicts_with = "loose")]
     pub(crate) battery: Vec<BatteryUse>,
+    /// The first day alone, of a job that takes two; the job stays booked, and is logged after its second
+    #[arg(long, conflicts_with_all = ["loose", "class", "car"])]
+    pub(crate) first_day: bool,
     /// A use outside any job: 'machine=MAKE, pad=MAKE, liquid=MAKE, press=light'; without that you are asked, on
     /// a terminal
     #[arg(long, value_name = "STEP", value_parser = parts::loose_step, num_args = 0..=1,
@@ -108,7 +111,7 @@ pub(crate) struct Log {
     pub(crate) plate: Option<String>,
     /// File with a LogUseRequest as JSON in the contract's names; - for standard input
     #[arg(long, value_name = "FILE", conflicts_with_all = ["pad", "swap", "towels", "weigh", "used",
-          "panels", "sundry", "minutes", "person", "battery", "loose", "done", "note"])]
+          "panels", "sundry", "minutes", "person", "battery", "first_day", "loose", "done", "note"])]
     pub(crate) from: Option<String>,
     /// Say what would be recorded, and record nothing
     #[arg(long)]
@@ -150,7 +153,11 @@ pub(crate) async fn perform(
         loose::ask(session, &mut request).await?;
     }
     if request.job.is_empty() && request.loose.is_none() && request.unbooked.is_none() {
-        request.job = job::meant(session, somebody).await?;
+        request.job = if request.first_day {
+            job::begun(session, somebody).await?
+        } else {
+            job::meant(session, somebody).await?
+        };
     }
     let only_look = args.dry_run || request.validate_only;
     request.validate_only = true;
@@ -284,6 +291,7 @@ pub(crate) async fn request(session: &Session, args: &Log) -> Result<LogUseReque
         person: args.person.clone().unwrap_or_default(),
         batteries: args.battery.clone(),
         unbooked: unbooked(session, args, &request_id),
+        first_day: args.first_day,
         request_id,
         ..LogUseRequest::default()
     };

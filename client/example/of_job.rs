@@ -1,12 +1,17 @@
-//! Examples for what is wrong with the days or the depth of a job: the job as it stands, or booked without them.
+//! Examples for what is wrong with the days or the depth of a job: the job as it stands, or booked or logged without
+//! them.
 
-use super::{quoted, without};
+use super::{quoted, with_value, without};
 
 /// Options that say the second day.
 const DAYS: [&str; 2] = ["--second-day", "--second-from"];
 
 /// What to type instead where a second day or sets are refused; nothing for any other field.
 pub(super) fn of_job(path: &str, words: &[String], field: &str) -> Option<String> {
+    if field == "first_day" {
+        let left = words.iter().filter(|word| *word != "--first-day").cloned();
+        return Some(quoted(&left.collect::<Vec<_>>()));
+    }
     let (options, view) = match field {
         "job.second_start_time" | "job.second_from_step" => (DAYS.as_slice(), "show"),
         _ if field.starts_with("job.sets") => (["--sets"].as_slice(), "plan"),
@@ -15,6 +20,19 @@ pub(super) fn of_job(path: &str, words: &[String], field: &str) -> Option<String
     if path == "fettle job add" {
         let left = (options.iter()).fold(words.to_vec(), |words, option| without(&words, option));
         return Some(quoted(&left));
+    }
+    let says = |option: &str| {
+        let joined = format!("{option}=");
+        words
+            .iter()
+            .any(|word| word == option || word.starts_with(&joined))
+    };
+    let left = without(words, "--second-from");
+    if field == "job.second_from_step" && says("--second-from") && says("--second-day") {
+        return Some(quoted(&left));
+    }
+    if field == "job.second_start_time" && says("--second-day") {
+        return Some(quoted(&with_value(&left, "--second-day", "none")?));
     }
     let at = words.iter().position(|word| word == "edit")?;
     let (before, behind) = words.split_at_checked(at)?;
@@ -42,13 +60,18 @@ mod tests {
             "job.second_from_step",
             "job.sets.step",
         );
-        assert_eq!(told(edit, day), "fettle job show estate");
-        assert_eq!(told(edit, from), "fettle job show estate");
+        assert_eq!(told(edit, day), "fettle job edit estate --second-day none");
+        let both = format!("{edit} --second-from cut");
+        assert_eq!(told(&both, from), edit);
+        let alone = "fettle job edit estate --second-from cut";
+        assert_eq!(told(alone, day), "fettle job show estate");
         assert_eq!(told(edit, sets), "fettle job plan estate");
         let add = "fettle job add estate --sets cut=2 --second-day friday --second-from polish";
         assert_eq!(told(add, day), "fettle job add estate --sets cut=2");
         let without = "fettle job add estate --second-day friday --second-from polish";
         assert_eq!(told(add, sets), without);
         assert_eq!(told(edit, "job.car"), "");
+        let log = "fettle log estate --first-day";
+        assert_eq!(told(log, "first_day"), "fettle log estate");
     }
 }

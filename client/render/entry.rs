@@ -293,7 +293,7 @@ fn brief(entry: &Entry) -> String {
     let done = entry
         .deeds
         .iter()
-        .find(|deed| deed.kind() == DeedKind::JobDone);
+        .find(|deed| matches!(deed.kind(), DeedKind::JobDone | DeedKind::FirstDayDone));
     if let Some(job) = done {
         let is_of_job = |told: &Told<'_>| told.subjects.contains(&job.subject.as_str());
         told.sort_by_key(|told| !is_of_job(told));

@@ -42,9 +42,18 @@ fn goes_on(screen: &Screen, job: &Job) -> String {
     })
 }
 
+/// When its first day was done, of a job of which that was logged.
+fn first_day(screen: &Screen, job: &Job) -> String {
+    let done = job.first_day_done_time.as_ref();
+    done.map_or_else(String::new, |done| format!("done {}", screen.moment(done)))
+}
+
 /// Where it stands, whether it is taken, and what is odd about that.
 fn standing(job: &Job) -> String {
     let mut text = state(job.state()).to_owned();
+    if job.state() == JobState::Booked && job.first_day_done_time.is_some() {
+        text.push_str(", first day done");
+    }
     let Some(taken) = &job.taken else {
         return text;
     };
@@ -103,6 +112,7 @@ pub(crate) fn show(screen: &Screen, job: &Job) -> String {
         ("Job", tint::strong(&job.job)),
         ("State", state(job.state()).to_owned()),
         ("Start", screen.moment_or(job.start_time.as_ref(), "")),
+        ("First day", first_day(screen, job)),
         ("Second day", understood::second_day(screen, job)),
         ("Done", screen.moment_or(job.done_time.as_ref(), "")),
         ("Where", job.place.clone()),

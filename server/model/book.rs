@@ -8,6 +8,7 @@ pub mod command;
 pub mod damage;
 pub mod deed;
 pub mod format;
+mod jobs;
 mod records;
 pub mod sums;
 pub(crate) mod without_prices;

@@ -4,6 +4,7 @@
 
 pub mod batteries;
 pub mod film_cut;
+pub(crate) mod hours;
 pub mod lead;
 pub mod lives;
 pub(crate) mod local_day;

@@ -14,7 +14,7 @@ use crate::journal::Mark;
 
 /// Layout of the shelf. To be raised with any change to what is kept in it, the fields of a record
 /// included; the shelf is then rebuilt at the next start.
-pub(super) const LAYOUT: u32 = 19;
+pub(super) const LAYOUT: u32 = 20;
 
 /// Format of a shelf that this program writes.
 ///

@@ -7,8 +7,9 @@ use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
-use fettlebook_model::command::{FilmRead, Said};
+use fettlebook_model::command::{FilmRead, JobLog, Said};
 use fettlebook_model::film::{OfJob, PanelSpots};
+use fettlebook_model::job::{Job, SecondDay};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::{BodyHash, Book, Command, Entry, Moment, Tag};
 use fettlebook_quantity::{Thickness, Volume};
@@ -22,14 +23,14 @@ use tempfile::TempDir;
 use uuid::Uuid;
 
 use crate::laws::act::acts;
-use crate::shop::{Shop, battery, delivery_of, id, make, tag, tern_quay};
+use crate::shop::{Shop, at, battery, delivery_of, id, make, saloon_job, tag, tern_quay};
 
 /// Entries the book has at least.
 const ENTRIES_MIN: usize = 300;
 /// Bytes after which its journal begins a file.
 const SEGMENT_BYTES_MAX: u64 = 12_000;
 /// Kinds of deeds it has.
-const DEED_KINDS: usize = 42;
+const DEED_KINDS: usize = 43;
 /// Which book it is.
 pub(crate) const BOOK_ID: Uuid = Uuid::from_u128(0x0192_4f00_0000_7000_8000_0000_0000_0001);
 
@@ -121,13 +122,22 @@ pub(crate) fn stored(folder: &Path) -> Arc<FolderStore> {
 }
 
 /// What random things seldom come to: a delivery, a towel that is binned, a label, a film that was read, a bottle
-/// filled from another, a battery charged, for the jobs to run on, a job called off, an order of which no more is
-/// expected.
-fn seldom(shop: &mut Shop) -> [Command; 8] {
+/// filled from another, a battery charged, for the jobs to run on, the first day of a job of two, a job called off, an
+/// order of which no more is expected.
+fn seldom(shop: &mut Shop) -> [Command; 9] {
     let said = Said::default;
     let came = shop.order_packs("tern-quay", "coarse-foam-150", 1);
     let order = id(&shop.order_packs("tern-quay", "coarse-foam-150", 1));
     shop.book_saloon("job-0", "2026-03-06 08:00");
+    let second_day = Some(SecondDay {
+        starts_at: at("2026-03-06 08:00"),
+        from_step: None,
+    });
+    let job = Job {
+        second_day,
+        ..saloon_job("two-days", "2026-03-05 08:00")
+    };
+    shop.say(Command::BookJob { job });
     shop.receive_as("coarse-compound-1l", 1, |receipt| {
         receipt.volume_ul = Some(Volume::from_ul(200_000));
     });
@@ -175,6 +185,11 @@ fn seldom(shop: &mut Shop) -> [Command; 8] {
             said: said(),
             order,
         },
+        Command::LogJob(Box::new(JobLog {
+            job: Some(id("two-days")),
+            first_day: true,
+            ..JobLog::default()
+        })),
         Command::CallOff {
             said: said(),
             job: id("job-0"),

@@ -75,6 +75,7 @@ pub fn job(key: &str, car: &str, routine: &str, starts_at: Moment) -> Job {
         person: String::new(),
         sets: Vec::new(),
         second_day: None,
+        first_day_done: None,
         logged: None,
     }
 }

@@ -89,6 +89,40 @@ pub(super) async fn meant(session: &Session, somebody: bool) -> Result<String, F
     chosen.map(str::to_owned).ok_or_else(left)
 }
 
+/// The job of two days whose first day is logged.
+///
+/// # Errors
+/// When there is none, nobody is there to choose, or the terminal fails.
+pub(super) async fn begun(session: &Session, somebody: bool) -> Result<String, Fault> {
+    let asked = ListJobsRequest {
+        state: JobState::Booked.into(),
+        place: session.van().unwrap_or_default(),
+        ..ListJobsRequest::default()
+    };
+    let booked = page::every(session, asked).await?.jobs.into_iter();
+    let begun =
+        booked.filter(|job| job.second_start_time.is_some() && job.first_day_done_time.is_none());
+    let begun: Vec<String> = begun.map(|job| job.job).collect();
+    let mut fault = Fault::usage("JOB", "The first day of which job was done was not said.");
+    match begun.as_slice() {
+        [] => {
+            "No job that is booked has a first day to log: 'fettle job list' names them."
+                .clone_into(&mut fault.todo);
+            Err(fault)
+        }
+        [only] if somebody => Ok(only.clone()),
+        _ if somebody => {
+            let offered: Vec<&str> = begun.iter().map(String::as_str).collect();
+            let chosen = ask_which("The first day of which job was done?", &offered)?;
+            chosen.map(str::to_owned).ok_or_else(left)
+        }
+        _ => {
+            fault.todo = format!("Booked for two days: {}.", begun.join(", "));
+            Err(fault)
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::{Ended, Job};

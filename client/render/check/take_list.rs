@@ -52,7 +52,8 @@ pub(crate) fn take_list(check: &JobCheck) -> Vec<Along<'_>> {
             along.quantity = along.quantity.saturating_add(pick.quantity);
             along.unit = line.unit();
             along.spare |= pick.spare;
-            along.damage = pick.damage.or(along.damage);
+            // Of a pad that works on both days: as it goes to the first.
+            along.damage = along.damage.or(pick.damage);
         }
     }
     let of_lines = check.lines.iter().map(|line| line.step.as_str());

@@ -69,6 +69,7 @@ fn job(sent: v1::Job, state: JobState, last_seq: Seq) -> Result<Job, Refusal> {
         person: sent.person,
         sets: sets(&sent.sets)?,
         second_day,
+        first_day_done: None,
         logged: None,
     })
 }
@@ -261,6 +262,7 @@ mod tests {
                 starts_at: "2026-06-05T06:00:00Z".parse().unwrap(),
                 from_step: Some("finish".parse().unwrap()),
             }),
+            first_day_done: None,
             logged: None,
         };
         assert_eq!(

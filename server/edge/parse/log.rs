@@ -57,6 +57,7 @@ fn job_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
     Ok(Command::LogJob(Box::new(JobLog {
         job: Some(job),
         unbooked,
+        first_day: sent.first_day,
         picked: picked("picked", &sent.picked)?,
         left_out: panels("left_out_panels", &sent.left_out_panels)?,
         pads: pads(["pads.tag", "pads.found", "pads.aside"], &sent.pads)?,
@@ -114,6 +115,7 @@ fn loose_log(sent: v1::LogUseRequest) -> Result<Command, Refusal> {
         ("batteries", !sent.batteries.is_empty()),
         ("machines", !sent.machines.is_empty()),
         ("person", !sent.person.is_empty()),
+        ("first_day", sent.first_day),
     ];
     if let Some((field, _)) = stray.iter().find(|(_, given)| *given) {
         return Err(Refusal::invalid(

@@ -12,7 +12,7 @@ use fettlebook_model::policy::PolicyKey;
 use fettlebook_model::{Deed, Id, Place};
 use fettlebook_quantity::Seconds;
 
-use super::job_text::{booked, done, taken};
+use super::job_text::{booked, done, first_day_done, taken};
 use super::{film, money, supply_text};
 
 /// The sentence of a deed.
@@ -135,6 +135,9 @@ fn text(deed: &Deed, subject: &str, unit: Option<Unit>) -> String {
         Deed::JobDone {
             left_out, person, ..
         } => done(subject, left_out, person),
+        Deed::FirstDayDone {
+            left_out, person, ..
+        } => first_day_done(subject, left_out, person),
         Deed::JobCalledOff { .. } => format!("{subject}: called off."),
         Deed::JobTaken { picked, .. } => taken(subject, picked),
         Deed::JobReleased { .. } => format!("{subject}: what was taken for it is given back."),

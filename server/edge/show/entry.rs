@@ -183,7 +183,10 @@ fn figures(deed: &Deed, shown: &mut v1::Deed) {
             shown.job = job.to_string();
             shown.count = i64::try_from(picked.len()).ok();
         }
-        Deed::JobDone { job, .. } | Deed::JobCalledOff { job } | Deed::JobReleased { job } => {
+        Deed::JobDone { job, .. }
+        | Deed::FirstDayDone { job, .. }
+        | Deed::JobCalledOff { job }
+        | Deed::JobReleased { job } => {
             shown.job = job.to_string();
         }
         Deed::FilmRead {
@@ -255,6 +258,7 @@ const fn kind(deed: &Deed) -> DeedKind {
         Deed::SundryUsed { .. } => DeedKind::SundryUsed,
         Deed::JobSet { .. } => DeedKind::JobSet,
         Deed::JobDone { .. } => DeedKind::JobDone,
+        Deed::FirstDayDone { .. } => DeedKind::FirstDayDone,
         Deed::JobCalledOff { .. } => DeedKind::JobCalledOff,
         Deed::JobTaken { .. } => DeedKind::JobTaken,
         Deed::JobReleased { .. } => DeedKind::JobReleased,

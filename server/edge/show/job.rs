@@ -48,6 +48,7 @@ pub(in crate::edge) fn job(job: &Job) -> v1::Job {
             .and_then(|second| second.from_step.as_ref())
             .map(ToString::to_string)
             .unwrap_or_default(),
+        first_day_done_time: job.first_day_done.as_ref().map(|done| moment(done.at)),
     };
     shown.etag = etag::of(&shown);
     shown

@@ -21,6 +21,15 @@ pub(super) fn booked(subject: &str, job: &Job) -> String {
 
 /// The sentence of a job that is done: without which panels, and by whom where that is not who was booked.
 pub(super) fn done(subject: &str, left_out: &[Panel], person: &str) -> String {
+    format!("{subject}: done{}.", how(left_out, person))
+}
+
+/// The same of its first day alone.
+pub(super) fn first_day_done(subject: &str, left_out: &[Panel], person: &str) -> String {
+    format!("{subject}: first day done{}.", how(left_out, person))
+}
+
+fn how(left_out: &[Panel], person: &str) -> String {
     let without = if left_out.is_empty() {
         String::new()
     } else {
@@ -31,7 +40,7 @@ pub(super) fn done(subject: &str, left_out: &[Panel], person: &str) -> String {
     } else {
         format!(" by {person}")
     };
-    format!("{subject}: done{by}{without}.")
+    format!("{by}{without}")
 }
 
 /// The sentence of a job that a pick was taken for.

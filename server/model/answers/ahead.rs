@@ -77,8 +77,9 @@ impl Ahead {
 
     /// Goes on to the start of a job: what is due is washed, what comes by its day has come.
     pub(crate) fn until(&mut self, job: &Job) {
-        self.washes.do_until(&mut self.book, job.starts_at);
-        self.arrive(job.local_day(), Some(&job.place));
+        let starts_at = job.next_start();
+        self.washes.do_until(&mut self.book, starts_at);
+        self.arrive(job.day_of(starts_at), Some(&job.place));
     }
 
     /// Does a job as planned with what was picked for it, and has what it soils washed at its end.

@@ -6,6 +6,7 @@
 
 mod away;
 mod batteries;
+mod both_days;
 mod buy;
 mod car;
 mod cautions;
@@ -30,7 +31,6 @@ mod towels;
 pub(crate) use buy::Bought;
 pub use cautions::JobCaution;
 pub use either::check_by;
-pub(crate) use hours::ends_at;
 pub(crate) use imagined::{Washes, dry_time, imagine, is_empty, is_soiled, wash_all};
 use known::Known;
 pub use line::{Line, LineKind, Pick, Verdict};
@@ -112,14 +112,14 @@ pub fn check_jobs(book: &Book, ids: &[Id], now: Moment) -> Result<Vec<JobCheck>,
         .iter()
         .map(|id| booked(book, id))
         .collect::<Result<Vec<_>, _>>()?;
-    jobs.sort_by_key(|job| (job.starts_at, job.id.clone()));
+    jobs.sort_by_key(|job| (job.next_start(), job.id.clone()));
     jobs.dedup_by_key(|job| job.id.clone());
     let mut known = Known::of(book, &jobs);
     let mut imagined = book.clone();
     let mut washes = Washes::default();
     let mut checks = Vec::with_capacity(jobs.len());
     for (at, job) in jobs.iter().enumerate() {
-        washes.do_until(&mut imagined, job.starts_at);
+        washes.do_until(&mut imagined, job.next_start());
         let check = check_job(&imagined, job, now, &mut known)?;
         if at.saturating_add(1) < jobs.len() {
             imagine(&mut imagined, job, &check.picked());
@@ -242,7 +242,9 @@ fn check_job(
     lines.extend(tools::tool_lines(&scene, routine));
     lines.push(film::film_line(book, &plan));
     let loads: Vec<&DayLoad> = known.days.of_job(job).collect();
-    for (at, load) in loads.iter().enumerate() {
+    // A day that is over is told no more.
+    let past = usize::from(job.has_first_day_behind());
+    for (at, load) in loads.iter().enumerate().skip(past) {
         lines.extend(load.lines(at > 0));
     }
     let exposure = |at: usize| loads.get(at).map(|load| load.exposure(&job.id));

@@ -16,7 +16,7 @@ use crate::maths::moments::Moments;
 use crate::ready::batteries::drawn_really;
 use crate::ready::lives::pad_figures;
 use crate::ready::pick::{Scene, added_damage, offer_batteries};
-use crate::ready::plan::{Plan, plan_job, routine_of};
+use crate::ready::plan::{Plan, plan_to_come, routine_of};
 use crate::ready::towel_use::{TowelUse, grade_for};
 use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness};
@@ -30,7 +30,7 @@ pub(super) type Takes = BTreeMap<Id, Moments>;
 
 /// What a job takes; `None` where it cannot be planned.
 pub(super) fn takes_of(book: &Book, job: &Job) -> Option<Takes> {
-    let plan = plan_job(book, job).ok()?;
+    let plan = plan_to_come(book, job).ok()?;
     let routine = routine_of(book, job).ok()?;
     let mut takes = Takes::new();
     let mut take = |make: &Id, more: Moments| {

@@ -12,13 +12,14 @@ use fettlebook_quantity::Seconds;
 use jiff::civil::Date;
 use jiff::{SignedDuration, ToSpan as _};
 
-use crate::answers::check::{JobCheck, check_jobs, dry_time, ends_at, is_empty, is_soiled};
+use crate::answers::check::{JobCheck, check_jobs, dry_time, is_empty, is_soiled};
 use crate::answers::reorder::{ReorderLine, reorder_list};
 use crate::ground::ids::{Place, Tag};
 use crate::ground::refusal::Refusal;
 use crate::ready::batteries::{charge_time, drawn};
+use crate::ready::hours::ends_at;
 use crate::ready::local_day::LocalDays;
-use crate::ready::plan::plan_job;
+use crate::ready::plan::{plan_job, plan_to_come};
 use crate::trade::job::Job;
 use crate::trade::kit::{Piece, Readiness};
 use crate::trade::order::Order;
@@ -211,8 +212,9 @@ fn to_wash(book: &Book, ahead: &[&Job], now: Moment) -> Vec<ToWash> {
         let next = ahead.iter().find(|job| job.place == soiled.place);
         let longest = SignedDuration::from_secs(longest.s());
         let next_start = next.and_then(|job| {
-            let mut starts = job.starts();
-            starts.find(|start| *start > now).or(Some(job.starts_at))
+            let first = job.next_start();
+            let mut starts = job.starts().filter(|start| *start >= first);
+            starts.find(|start| *start > now).or(Some(first))
         });
         let wash_by = next_start.and_then(|start| start.checked_sub(longest).ok());
         ToWash {
@@ -253,7 +255,7 @@ fn to_charge(book: &Book, ahead: &[&Job], now: Moment) -> Vec<ToCharge> {
 
 /// Whether a job has machines that some of these batteries fit.
 fn runs_on(book: &Book, job: &Job, batteries: &[&Arc<Piece>]) -> bool {
-    let Ok(plan) = plan_job(book, job) else {
+    let Ok(plan) = plan_to_come(book, job) else {
         return false;
     };
     let mut all = drawn(book, &plan).into_iter();

@@ -143,6 +143,7 @@ impl Piece {
             | Deed::Received { .. }
             | Deed::JobSet { .. }
             | Deed::JobDone { .. }
+            | Deed::FirstDayDone { .. }
             | Deed::JobCalledOff { .. }
             | Deed::JobTaken { .. }
             | Deed::JobReleased { .. }

@@ -314,6 +314,8 @@ pub struct JobLog {
     pub job: Option<Id>,
     /// What there is to say of the job where nobody booked it.
     pub unbooked: Option<Unbooked>,
+    /// Whether it tells of the first day alone of a job that takes two.
+    pub first_day: bool,
     /// The pick that was shown to whoever logs; empty when none was, and then the book picks.
     pub picked: Vec<Picked>,
     /// Panels that were not worked after all.

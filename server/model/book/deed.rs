@@ -427,6 +427,19 @@ pub enum Deed {
         #[serde(default, skip_serializing_if = "String::is_empty")]
         person: String,
     },
+    /// The first day of a job that takes two was done; its second is to come.
+    FirstDayDone {
+        job: Id,
+        /// What was worked, by the names of the steps and of the shares of them.
+        steps: Vec<Id>,
+        /// Step that the second day begins with, whatever the plan comes to by then.
+        from_step: Id,
+        left_out: Vec<Panel>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        logged: Option<Box<Logged>>,
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        person: String,
+    },
     /// A job was called off.
     JobCalledOff { job: Id },
     /// A pick was taken for a job, with what of the check was passed.
@@ -483,6 +496,7 @@ impl Deed {
             Self::PolicySet { .. } => Subject::Policy,
             Self::JobSet { job } => Subject::Job(job.id.clone()),
             Self::JobDone { job, .. }
+            | Self::FirstDayDone { job, .. }
             | Self::JobCalledOff { job }
             | Self::JobTaken { job, .. }
             | Self::JobReleased { job } => Subject::Job(job.clone()),

@@ -132,6 +132,7 @@ fn is_of_fourth(deed: &Deed) -> bool {
         Deed::MakeSet { make } => is_battery_make(make),
         Deed::Received { state, .. } => matches!(state, State::Battery(_)),
         Deed::Charged { .. } | Deed::BatteryUsed { .. } => true,
+        Deed::FirstDayDone { .. } => true,
         Deed::JobDone { logged, person, .. } => logged.is_some() || !person.is_empty(),
         Deed::Restated {
             record: Some(record),
@@ -211,7 +212,7 @@ fn is_of_second(deed: &Deed) -> bool {
 }
 
 /// Every kind of deed that this program knows, as `did` names it.
-pub const DEED_KINDS: [&str; 45] = [
+pub const DEED_KINDS: [&str; 46] = [
     "make_set",
     "car_set",
     "film_read",
@@ -247,6 +248,7 @@ pub const DEED_KINDS: [&str; 45] = [
     "sundry_used",
     "job_set",
     "job_done",
+    "first_day_done",
     "job_called_off",
     "job_taken",
     "job_released",

@@ -6,14 +6,14 @@
 use std::sync::Arc;
 
 use super::Book;
+use super::jobs::{advance_job, set_job};
 use crate::book::change::Stamp;
 use crate::book::deed::{Deed, Entry, Record};
 use crate::ground::ids::{Id, Subject, Tag};
 use crate::trade::job::{Car, Job, JobState};
-use crate::trade::kept::{Told, Washes};
+use crate::trade::kept::Washes;
 use crate::trade::kit::{Piece, Readiness};
 use crate::trade::order::Order;
-use crate::trade::take::Take;
 
 impl Book {
     /// The state of one subject; `None` when the book has never held it.
@@ -334,17 +334,7 @@ pub(crate) fn advance(record: Option<Record>, deed: &Deed, stamp: Stamp<'_>) -> 
             washes: Washes::default(),
             labelled_at: None,
         }))),
-        (Deed::JobSet { job }, before) => {
-            let mut job = Arc::clone(job);
-            let held = Arc::make_mut(&mut job);
-            held.last_seq = stamp.seq;
-            // What was taken for it is not set with it.
-            held.taken = match before {
-                Some(Record::Job(before)) => before.taken.clone(),
-                _ => None,
-            };
-            Some(Record::Job(job))
-        }
+        (Deed::JobSet { job }, before) => Some(Record::Job(set_job(job, before, stamp))),
         (_, Some(Record::Job(job))) => Some(Record::Job(advance_job(job, deed, stamp))),
         (_, Some(Record::Piece(mut piece))) => {
             Arc::make_mut(&mut piece).take(deed, stamp);
@@ -390,41 +380,4 @@ fn advance_order(mut order: Arc<Order>, deed: &Deed, stamp: Stamp<'_>) -> Arc<Or
         _ => {}
     }
     order
-}
-
-fn advance_job(mut job: Arc<Job>, deed: &Deed, stamp: Stamp<'_>) -> Arc<Job> {
-    let held = Arc::make_mut(&mut job);
-    held.last_seq = stamp.seq;
-    match deed {
-        Deed::JobDone {
-            left_out,
-            logged,
-            person,
-            ..
-        } => {
-            held.state = JobState::Done(stamp.done_at);
-            held.logged.clone_from(logged);
-            if !person.is_empty() {
-                held.person.clone_from(person);
-            }
-            held.left_out.clone_from(left_out);
-            let (seq, by) = (stamp.seq, stamp.by.into());
-            held.done_in = Some(Told { seq, by });
-        }
-        Deed::JobCalledOff { .. } => held.state = JobState::CalledOff,
-        Deed::JobTaken {
-            picked, despite, ..
-        } => {
-            let (seq, by) = (stamp.seq, stamp.by.into());
-            held.taken = Some(Box::new(Take {
-                picked: picked.clone(),
-                despite: despite.clone(),
-                told: Told { seq, by },
-                at: stamp.done_at,
-            }));
-        }
-        Deed::JobReleased { .. } => held.taken = None,
-        _ => {}
-    }
-    job
 }

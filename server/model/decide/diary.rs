@@ -52,6 +52,7 @@ pub(super) fn edit_job(
     if held.starts_at != job.starts_at {
         to_come(job, now)?;
     }
+    first_day_stays(held, job)?;
     let mut decision = set_job(book, job, now)?;
     if !held.local_days().eq(job.local_days()) {
         let why = format!("{} was moved to another day", job.id);
@@ -61,6 +62,37 @@ pub(super) fn edit_job(
         decision = release(decision, held, &why);
     }
     Ok(decision)
+}
+
+/// What the first day of a job was, once it is logged, is not edited.
+fn first_day_stays(held: &Job, job: &Job) -> Result<(), Refusal> {
+    let Some(done) = &held.first_day_done else {
+        return Ok(());
+    };
+    let from = |job: &Job| {
+        job.second_day
+            .as_ref()
+            .map(|second| second.from_step.clone())
+    };
+    let changed = [
+        ("job.start_time", held.starts_at != job.starts_at),
+        ("job.car", held.car != job.car),
+        ("job.routine", held.routine != job.routine),
+        ("job.second_start_time", job.second_day.is_none()),
+        ("job.second_from_step", from(held) != from(job)),
+    ];
+    let Some((field, _)) = changed.iter().find(|(_, is_changed)| *is_changed) else {
+        return Ok(());
+    };
+    Err(Refusal::new(
+        Reason::JobState,
+        *field,
+        format!(
+            "The first day of {} is logged, in entry {}, and stays as it was.",
+            job.id, done.told.seq
+        ),
+        "Change when the second day begins, who works it or the note; reverse that entry first if it was wrong.",
+    ))
 }
 
 /// Gives back what was taken for a booked job, if anything was, and says why.
@@ -148,6 +180,7 @@ fn set_job(book: &Book, job: &Job, now: Moment) -> Result<Decision, Refusal> {
     let taken = None;
     let job = Arc::new(Job {
         taken,
+        first_day_done: None,
         logged: None,
         person: job.person.trim().to_owned(),
         ..job.clone()

@@ -73,6 +73,26 @@ pub(super) fn job_met(job: &Job, kept: &Kept) -> Option<Flag> {
     })
 }
 
+/// A first day that is logged in the book already, as a flag.
+pub(super) fn first_day_met(job: &Job, kept: &Kept) -> Option<Flag> {
+    let Told { seq, by } = &job.first_day_done.as_ref()?.told;
+    let id = &job.id;
+    let unseen = if *seq > kept.mark.seen {
+        ", which this device had not seen"
+    } else {
+        ""
+    };
+    Some(Flag {
+        subject: Subject::Job(id.clone()),
+        text: format!(
+            "The first day of {id} was logged in entry {seq} by {} too{unseen}; what it used is recorded as \
+             further use. If it was done once, reverse one.",
+            name(by)
+        ),
+        count: false,
+    })
+}
+
 /// A pad or bundle that somebody else used while the device had no signal: perhaps the same use.
 fn told_twice(kept: &Kept, piece: &Piece, deed: &Deed) -> Option<Flag> {
     if !matches!(deed, Deed::PadUsed { .. } | Deed::TowelsUsed { .. }) {

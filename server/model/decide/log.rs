@@ -5,6 +5,7 @@
 
 mod batteries;
 mod early;
+mod first_day;
 mod pace;
 mod pads_used;
 pub(super) mod start;
@@ -31,8 +32,8 @@ use crate::book::deed::{Deed, Flag};
 use crate::ground::ids::Subject;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::ready::pick::Scene;
-use crate::ready::plan::{car_of, plan, routine_of};
-use crate::trade::job::{Job, JobState};
+use crate::ready::plan::{plan, routine_of};
+use crate::trade::job::{Days, Job, JobState};
 use crate::trade::logged::Logged;
 use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey};
@@ -54,8 +55,10 @@ fn log_booked(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusa
         .as_ref()
         .ok_or_else(|| Refusal::missing("job", "Name the job that was done."))?;
     let job = find(book, "job", id)?;
+    let days = first_day::days_told(job, log)?;
     let met = match (job.state, &log.said.kept) {
         (JobState::Done(_), Some(kept)) => kept::job_met(job, kept),
+        (_, Some(kept)) if days == Days::First => kept::first_day_met(job, kept),
         _ => None,
     };
     if let (JobState::Done(_), None) = (job.state, &met) {
@@ -69,14 +72,19 @@ fn log_booked(book: &Book, log: &JobLog, now: Moment) -> Result<Decision, Refusa
     let how = How {
         takes_all: log.said.kept.is_some() || log.unbooked.is_some(),
         is_imagined: false,
+        days,
     };
     let early = early::early(job, decision.done_at);
     let (mut decision, logged) = log_from(book, job, log, decision, how)?;
     if met.is_none() {
-        decision.deeds.push(done(job, log, logged));
+        decision.deeds.push(match days {
+            Days::First => first_day::done(book, job, log, logged)?,
+            Days::All | Days::Second => done(job, log, logged),
+        });
     }
     decision.flags.extend(early);
     decision.flags.extend(met);
+    decision.flags.extend(first_day::flag_no_second(job, log));
     decision.flags.extend(passed(job));
     if job.state == JobState::CalledOff {
         decision.flags.push(Flag {
@@ -116,10 +124,12 @@ pub(crate) fn log_as_planned(
     let how = How {
         takes_all: true,
         is_imagined: true,
+        days: job.days_to_come(),
     };
-    let (mut decision, logged) = log_from(book, job, &log, at_its_start, how)?;
-    decision.deeds.push(done(job, &log, logged));
-    Ok(decision.deeds)
+    let (decision, logged) = log_from(book, job, &log, at_its_start, how)?;
+    let mut deeds = first_day::washed_between(book, job, decision.deeds)?;
+    deeds.push(done(job, &log, logged));
+    Ok(deeds)
 }
 
 /// How a log is taken.
@@ -129,6 +139,8 @@ struct How {
     takes_all: bool,
     /// The job is only imagined: nothing else is said in its log, and nobody reads what it contradicts.
     is_imagined: bool,
+    /// The days that it tells of.
+    days: Days,
 }
 
 /// That the job was done, without the panels that were left out.
@@ -165,10 +177,10 @@ fn log_from(
     decision: Decision,
     how: How,
 ) -> Result<(Decision, Logged), Refusal> {
-    let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
+    let routine = routine_of(book, job)?;
     understood::job_log(book, log)?;
     person_fits("person", &log.person)?;
-    let mut plan = plan(book, car, routine, job, &left_out(job, log))?;
+    let mut plan = plan(book, job, &left_out(job, log), how.days)?;
     let paced = pace::pace(book, &mut plan, job, log)?;
     let writer = Writer {
         scene: Scene::looking_back(book, job),
@@ -178,6 +190,7 @@ fn log_from(
         plan: &plan,
         ran: &paced.ran,
         start: Start::of(book, job, log)?,
+        days: how.days,
         takes_all: how.takes_all,
         is_imagined: how.is_imagined,
     };

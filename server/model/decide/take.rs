@@ -6,6 +6,8 @@
 
 mod moved;
 
+use std::collections::BTreeMap;
+
 use self::moved::moved;
 use super::Decision;
 use super::bounds::reason;
@@ -58,6 +60,9 @@ pub(super) fn take_job(
     understood(book, &take.picked)?;
     let job = find(book, "job", &take.job)?;
     let kept = take.said.kept.as_ref();
+    if kept.is_none() {
+        once_a_day(book, job, &take.picked)?;
+    }
     let is_booked = job.state == JobState::Booked;
     if !is_booked && kept.is_none() {
         return Err(Refusal::new(
@@ -118,6 +123,32 @@ pub(super) fn take_job(
         picked: seen.picked,
         ..decision.with(deeds, flags)
     })
+}
+
+/// Refuses a pad in two steps of one day: it works in one, and on each day of a job that takes two.
+fn once_a_day(book: &Book, job: &Job, picked: &[Picked]) -> Result<(), Refusal> {
+    let Ok(plan) = plan_job(book, job) else {
+        return Ok(());
+    };
+    let is_pad = |tag: Tag| book.piece(tag).is_some_and(|piece| piece.pad().is_some());
+    let mut seen = BTreeMap::new();
+    for one in picked.iter().filter(|one| is_pad(one.tag)) {
+        let mut parts = plan.steps.iter();
+        let part = parts.find(|part| one.step.as_ref() == Some(&part.name));
+        let Some(part) = part else { continue };
+        let other = seen.insert((one.tag, part.second_day), &part.name);
+        if let Some(other) = other.filter(|other| **other != part.name) {
+            return Err(Refusal::invalid(
+                "picked.tag",
+                format!(
+                    "{} is picked for {other} and for {}, on one day.",
+                    one.tag, part.name
+                ),
+                "Name each pad for one step a day.",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// Refuses what the check stops and nobody passed.

@@ -4,6 +4,7 @@
 //! number from 0 to 1, whatever goes in.
 
 pub mod binomial;
+mod days;
 pub(crate) mod gamma;
 mod makes;
 pub mod mixture;
@@ -12,6 +13,7 @@ mod retirements;
 mod rule;
 
 pub(crate) use binomial::poisson_binomial;
+pub(crate) use days::PadAgain;
 pub(crate) use makes::OthersAhead;
 pub use mixture::{PadAhead, carry_chance};
 pub(crate) use mixture::{StepAhead, carry_chance_of_steps};

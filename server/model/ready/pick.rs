@@ -5,6 +5,7 @@
 
 mod asked;
 mod batteries;
+mod both_days;
 mod job_pads;
 mod pads;
 mod reach;
@@ -70,17 +71,19 @@ pub struct Scene<'a> {
 impl<'a> Scene<'a> {
     /// The scene of a job seen at a moment.
     pub fn of(book: &'a Book, job: &'a Job, now: Moment) -> Self {
+        let starts_at = job.next_start();
+        let day = job.day_of(starts_at);
         Self {
             book,
             job,
             place: &job.place,
-            starts_at: job.starts_at,
-            day: job.local_day(),
+            starts_at,
+            day,
             last_day: job.local_days().last().unwrap_or_else(|| job.local_day()),
             utc_offset_s: job.utc_offset_s,
             looking_back: false,
             now,
-            bring_by: bring_by(book, job),
+            bring_by: reach::bring_by_on(book, job, starts_at, day),
         }
     }
 

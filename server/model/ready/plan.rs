@@ -1,7 +1,8 @@
 //! The plan: what a job needs, by geometry and the book's policy.
 //!
 //! It looks at the car, the routine and the makes, and of the kit at nothing but a brush that pads are
-//! cleaned with: sections, strokes, time, dots, pads, towels, sundries. The check holds it against the kit, the log takes it as what was used.
+//! cleaned with: sections, strokes, time, dots, pads, towels, sundries. The check holds it against the kit, the log
+//! takes it as what was used.
 
 mod cleaning;
 mod days;
@@ -20,7 +21,7 @@ use crate::ground::exact::{ceil_div, product};
 use crate::ground::ids::Id;
 use crate::ground::refusal::{Reason, Refusal};
 use crate::trade::car::{AreaBasis, crowned, share_out, total_from_dimensions};
-use crate::trade::job::{Car, Job, PanelFacts, Routine, Step};
+use crate::trade::job::{Car, Days, Job, PanelFacts, Routine, Step};
 use crate::trade::panel::Panel;
 use crate::trade::policy::{Policy, PolicyKey, permille};
 use crate::trade::towel::towels_by_section;
@@ -112,8 +113,15 @@ impl Plan {
 /// # Errors
 /// When the car or routine is missing, or nothing is left to work.
 pub fn plan_job(book: &Book, job: &Job) -> Result<Plan, Refusal> {
-    let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
-    plan(book, car, routine, job, &job.left_out)
+    plan(book, job, &job.left_out, Days::All)
+}
+
+/// What is to come of a job needs: the whole, or its second day once the first is logged.
+///
+/// # Errors
+/// As [`plan_job`].
+pub(crate) fn plan_to_come(book: &Book, job: &Job) -> Result<Plan, Refusal> {
+    plan(book, job, &job.left_out, job.days_to_come())
 }
 
 /// The car of a job.
@@ -129,17 +137,17 @@ pub(crate) fn routine_of<'a>(book: &'a Book, job: &Job) -> Result<&'a Routine, R
     routine.ok_or_else(|| Refusal::no_id(Reason::RoutineUnknown, field, "routine", id))
 }
 
-/// What a routine on a car needs at a job's place and to its depth, with these panels left out.
+/// What these days of a job need, with these panels left out. Sundries count with the last of its days.
 ///
 /// # Errors
-/// When nothing is left to work, or the routine names what the book does not hold.
-pub fn plan(
+/// When the car or routine is missing, or nothing is left to work.
+pub(crate) fn plan(
     book: &Book,
-    car: &Car,
-    routine: &Routine,
     job: &Job,
     left_out: &[Panel],
+    days: Days,
 ) -> Result<Plan, Refusal> {
+    let (car, routine) = (car_of(book, job)?, routine_of(book, job)?);
     let panels = worked(book.policy(), car, routine, left_out);
     if panels.is_empty() {
         return Err(Refusal::new(
@@ -161,6 +169,11 @@ pub fn plan(
     if let Some(second) = &job.second_day {
         days::lay(&mut steps, routine, second);
     }
+    match days {
+        Days::All => {}
+        Days::First => steps.retain(|part| !part.second_day),
+        Days::Second => steps.retain(|part| part.second_day),
+    }
     let area = area_of(&panels);
     let basis = panels
         .iter()
@@ -175,7 +188,10 @@ pub fn plan(
         wipe_downs: wipe_downs(book.policy(), routine, &steps),
         wiped,
         steps,
-        sundries: sundries(routine, area),
+        sundries: match days {
+            Days::First => Vec::new(),
+            Days::All | Days::Second => sundries(routine, area),
+        },
         area,
         area_basis: basis,
         panels,

@@ -309,9 +309,32 @@ pub struct Job {
     /// The second day, where it takes two.
     #[serde(default)]
     pub second_day: Option<SecondDay>,
+    /// That its first day was logged, where it takes two; it follows from its entries, and is not set with it.
+    #[serde(default)]
+    pub first_day_done: Option<FirstDayDone>,
     /// What its log said of its machines; it follows from its entries, and is not set with it.
     #[serde(default)]
     pub logged: Option<Box<Logged>>,
+}
+
+/// Days of a job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Days {
+    /// All it takes.
+    All,
+    /// The first of two.
+    First,
+    /// The second of two.
+    Second,
+}
+
+/// That the first day of a job was logged.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FirstDayDone {
+    /// When it was done.
+    pub at: Moment,
+    /// The entry that logged it.
+    pub told: Told,
 }
 
 /// How long after its start a job that was taken may stay without a log before it is told, s: two days.
@@ -344,6 +367,27 @@ impl Job {
     /// Whether other jobs leave alone what was taken for it.
     pub(crate) fn is_reserving(&self) -> bool {
         self.state == JobState::Booked && self.taken.is_some()
+    }
+
+    /// Whether its first day is logged, and its second still to come.
+    pub fn has_first_day_behind(&self) -> bool {
+        self.state == JobState::Booked && self.first_day_done.is_some()
+    }
+
+    /// When the work starts that is to come: on the second day once the first is logged.
+    pub fn next_start(&self) -> Moment {
+        let second = self.second_day.as_ref();
+        let second = second.filter(|_| self.has_first_day_behind());
+        second.map_or(self.starts_at, |second| second.starts_at)
+    }
+
+    /// The days of work that are to come.
+    pub(crate) fn days_to_come(&self) -> Days {
+        if self.has_first_day_behind() {
+            Days::Second
+        } else {
+            Days::All
+        }
     }
 
     /// The local day it starts on: the day an expiry date is held against.

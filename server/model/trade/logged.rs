@@ -20,6 +20,29 @@ impl Logged {
     pub(crate) const fn is_empty(&self) -> bool {
         self.charges.is_empty() && self.ran.is_empty()
     }
+
+    /// What the logs of both days say together.
+    pub(crate) fn and(mut self, other: &Self) -> Self {
+        for more in &other.charges {
+            match self.charges.iter_mut().find(|one| one.make == more.make) {
+                Some(one) => {
+                    one.planned_micro = one.planned_micro.saturating_add(more.planned_micro);
+                    one.taken_micro = one.taken_micro.saturating_add(more.taken_micro);
+                }
+                None => self.charges.push(more.clone()),
+            }
+        }
+        for more in &other.ran {
+            match self.ran.iter_mut().find(|one| one.machine == more.machine) {
+                Some(one) => {
+                    one.planned_ms = one.planned_ms.saturating_add(more.planned_ms);
+                    one.time_ms = one.time_ms.saturating_add(more.time_ms);
+                }
+                None => self.ran.push(more.clone()),
+            }
+        }
+        self
+    }
 }
 
 /// Time that the machines of one make ran, beside what was planned, ms.

@@ -17,11 +17,14 @@ use minijinja::{Value, context};
 use super::Answer;
 use super::pick::packed;
 use crate::asker::{Asker, Here};
-use crate::form::Fields;
+use crate::form::{Asked, Fields};
 use crate::words::{self, Clock};
 use crate::{limits, request, templates};
 
 pub(crate) use record::record;
+
+/// Name of the field that says that it is the first day alone.
+const FIRST_DAY: &str = "first_day";
 
 /// The view of what can be logged: first what has ended.
 pub(crate) async fn list(asker: Asker) -> Answer {
@@ -59,8 +62,9 @@ fn job_row(job: &Job) -> Value {
     }
 }
 
-/// The view of one job.
-pub(crate) async fn show(asker: Asker, Path(job): Path<String>) -> Answer {
+/// The view of one job, or of the first day of one that takes two.
+pub(crate) async fn show(asker: Asker, Path(job): Path<String>, Asked(asked): Asked) -> Answer {
+    let first_day = !asked.first(FIRST_DAY).is_empty();
     let here = asker.here().await?;
     let booked = asker.call(GetJobRequest { job: job.clone() }).await?;
     let booked = booked.job.unwrap_or_default();
@@ -68,6 +72,7 @@ pub(crate) async fn show(asker: Asker, Path(job): Path<String>) -> Answer {
         request_id: request::fresh(),
         job,
         validate_only: true,
+        first_day,
         ..LogUseRequest::default()
     };
     let seen = asker.call(preview).await?;
@@ -82,6 +87,7 @@ pub(crate) async fn show(asker: Asker, Path(job): Path<String>) -> Answer {
         booked: &booked,
         picked: &seen.picked,
         planned: &planned,
+        first_day,
         sent: &Fields::default(),
         wrong: "",
     };
@@ -94,6 +100,8 @@ struct Sheet<'a> {
     picked: &'a [PickedPiece],
     /// How long the machines run as planned; empty where it is not looked up again.
     planned: &'a str,
+    /// Whether it is the first day alone of a job that takes two.
+    first_day: bool,
     sent: &'a Fields,
     wrong: &'a str,
 }
@@ -117,6 +125,8 @@ async fn form(asker: &Asker, here: &Here, sheet: &Sheet<'_>) -> Answer {
         fell => sent.first(otherwise::FELL),
         person => sent.first(otherwise::PERSON),
         booked_for => booked.person.as_str(),
+        first_day => sheet.first_day,
+        takes_two => booked.second_start_time.is_some() && booked.first_day_done_time.is_none(),
         note => sent.first("note"),
         otherwise => otherwise::is_said(sent),
         picked => sheet.picked.iter().map(packed).collect::<Vec<_>>(),

@@ -15,7 +15,7 @@ use crate::ground::ids::Id;
 use crate::ground::refusal::Refusal;
 use crate::ready::pick::{Scene, offer_bottles};
 use crate::ready::piece_price::PackPrice;
-use crate::ready::plan::{Plan, plan_job, routine_of};
+use crate::ready::plan::{Plan, plan_to_come, routine_of};
 use crate::ready::real_use::{LikelyUse, RealUse};
 use crate::ready::stock_cost::book_currency;
 use crate::trade::job::{Job, Routine};
@@ -50,7 +50,7 @@ pub(crate) struct Bought {
 /// # Errors
 /// When the job cannot be planned.
 pub(crate) fn for_job(ahead: &Ahead, job: &Job, now: Moment) -> Result<Vec<Bought>, Refusal> {
-    let plan = plan_job(ahead.book(), job)?;
+    let plan = plan_to_come(ahead.book(), job)?;
     let routine = routine_of(ahead.book(), job)?;
     let scene = Scene::of(ahead.book(), job, now);
     let mut bought = Finding::of(ahead, &scene, (job, routine, &plan))?.find()?;

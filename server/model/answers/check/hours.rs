@@ -1,83 +1,17 @@
-//! How long jobs last, reckoned from the time their machines run, and what two of them want at once.
+//! What two jobs want at once: the same machine, or the same person.
 
 use std::collections::BTreeSet;
-
-use jiff::civil::Time;
-use jiff::tz::Offset;
-use jiff::{SignedDuration, ToSpan as _};
 
 use super::line::{Line, LineKind, Verdict, local};
 use super::people::may_be_one;
 use super::plans::Plans;
-use crate::ground::exact::{ceil_div, product};
+use crate::Book;
 use crate::ground::ids::Id;
+use crate::ready::hours::{Span, spans};
 use crate::ready::pick::{Scene, offer_machines};
-use crate::ready::plan::{Plan, StepPlan, routine_of};
+use crate::ready::plan::{Plan, routine_of};
 use crate::ready::times::Paces;
 use crate::trade::job::Job;
-use crate::trade::policy::{Policy, PolicyKey};
-use crate::{Book, Moment};
-
-/// Thousandths of a machine's milliseconds in a second.
-const PERMILLE_MS_PER_S: i128 = 1_000_000;
-
-/// When a job is worked: from when to when, on each of its days.
-type Span = (Moment, Moment);
-
-/// When a job ends, on the last of its days.
-pub(crate) fn ends_at(book: &Book, job: &Job, plan: &Plan) -> Moment {
-    let paces = Paces::of(book);
-    let last = spans(book, &paces, job, plan)
-        .last()
-        .map(|(_, until)| until);
-    last.unwrap_or(job.starts_at)
-}
-
-/// When a job is worked: on each of its days from its start for as long as its machines run that day in this shop, as
-/// often as the policy says, and its time by hand, but no later than the end of that local day.
-pub(super) fn spans(
-    book: &Book,
-    paces: &Paces<'_>,
-    job: &Job,
-    plan: &Plan,
-) -> impl DoubleEndedIterator<Item = Span> {
-    let starts: Vec<Moment> = job.starts().collect();
-    let spans = starts.into_iter().enumerate().map(|(at, start)| {
-        let steps = plan.steps.iter().filter(|step| step.second_day == (at > 0));
-        (start, ended(book.policy(), paces, job, start, steps))
-    });
-    spans.collect::<Vec<_>>().into_iter()
-}
-
-/// When a day's steps are done that are begun at a moment.
-fn ended<'a>(
-    policy: &Policy,
-    paces: &Paces<'_>,
-    job: &Job,
-    start: Moment,
-    steps: impl Iterator<Item = &'a StepPlan>,
-) -> Moment {
-    let (mut machine_ms, mut hand_ms) = (0_i64, 0_i64);
-    for step in steps {
-        machine_ms = machine_ms.saturating_add(paces.of_step(step));
-        hand_ms = hand_ms.saturating_add(step.time_ms.saturating_sub(step.machine_ms()));
-    }
-    let factor = policy.value(PolicyKey::JobTimePermille);
-    let lasts = product([machine_ms, factor]).saturating_add(product([hand_ms, 1_000]));
-    let lasts_s = ceil_div(lasts, PERMILLE_MS_PER_S);
-    let worked = start.checked_add(SignedDuration::from_secs(lasts_s));
-    let day_ends = end_of_day(job, start);
-    worked.map_or(day_ends, |worked| worked.min(day_ends))
-}
-
-/// The end of the local day of a moment at a job.
-fn end_of_day(job: &Job, moment: Moment) -> Moment {
-    let offset = Offset::from_seconds(job.utc_offset_s).unwrap_or(Offset::UTC);
-    let next = job.day_of(moment).saturating_add(1.day());
-    offset
-        .to_timestamp(next.to_datetime(Time::midnight()))
-        .unwrap_or(Moment::MAX)
-}
 
 /// When a booked job is worked, and the makes of the machines it needs.
 struct Hours<'a> {

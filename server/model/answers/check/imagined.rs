@@ -8,13 +8,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use fettlebook_quantity::Seconds;
 use uuid::Uuid;
 
-use super::hours::spans;
 use crate::book::change::Stamp;
 use crate::book::deed::{BodyHash, Deed, Entry};
 use crate::book::format::Format;
 use crate::decide::log_as_planned;
 use crate::ground::ids::Tag;
 use crate::ready::batteries::charge_time;
+use crate::ready::hours::spans;
 use crate::ready::plan::Plan;
 use crate::ready::times::Paces;
 use crate::trade::job::Job;

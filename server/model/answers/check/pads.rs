@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::both_days;
 use super::chance::times_in_100;
 use super::line::{Line, LineKind, Pick, Verdict, local};
 use crate::book::damage::band_of;
@@ -65,8 +66,10 @@ fn pad_line(scene: &Scene<'_>, asked: &StepAsked<'_>, job_pads: &mut JobPads, ta
         gravity(chance)
     });
     line.have = i64::try_from(offer.here_count).unwrap_or(i64::MAX);
+    let [working, spares] =
+        [&offer.working, &offer.spares].map(|pads| pads.iter().map(tag_of).collect::<Vec<_>>());
+    job_pads.take(scene, asked, (&working, &spares));
     for (at, choice) in offer.picked().enumerate() {
-        job_pads.taken.insert(choice.piece.tag);
         line.picks.push(Pick {
             tag: choice.piece.tag,
             quantity: 1,
@@ -83,6 +86,7 @@ fn pad_line(scene: &Scene<'_>, asked: &StepAsked<'_>, job_pads: &mut JobPads, ta
     say_others(&mut line, scene, &offer, name);
     say_worn(&mut line, scene, asked, &offer.working);
     say_of_liquids(&mut line, asked, &offer);
+    both_days::say(&mut line, scene, asked, &offer);
     line.ask_to_move(scene, offer.picked().map(|choice| choice.piece));
     if line.short > 0 {
         say_what_would_help(&mut line, scene, &offer);
@@ -245,12 +249,14 @@ fn pad_figures<'a>(book: &'a Book, piece: &Piece) -> Option<&'a PadFigures> {
 fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer<'_>) {
     let mut washable: BTreeMap<(Option<Moment>, &str), Vec<Tag>> = BTreeMap::new();
     let mut drying: BTreeMap<Moment, Vec<Tag>> = BTreeMap::new();
+    let mut works_before: BTreeMap<Moment, Vec<Tag>> = BTreeMap::new();
     let mut others: BTreeMap<PadBar, Vec<Tag>> = BTreeMap::new();
     for (tag, bar) in &offer.barred {
         match bar {
             PadBar::Soiled(by) => washable.entry((*by, SOILED)).or_default().push(*tag),
             PadBar::Coarser(by) => washable.entry((*by, COARSER)).or_default().push(*tag),
             PadBar::Drying(until) => drying.entry(*until).or_default().push(*tag),
+            PadBar::WorksBefore(dry_at) => works_before.entry(*dry_at).or_default().push(*tag),
             PadBar::TakenFor | PadBar::Away => {}
             PadBar::Aside | PadBar::Taken | PadBar::TakenAlong | PadBar::Binned => {
                 others.entry(*bar).or_default().push(*tag);
@@ -279,6 +285,9 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer<'_>)
             local(scene, until)
         ));
     }
+    for (dry_at, tags) in works_before {
+        both_days::say_not_dry(line, scene, dry_at, &tags);
+    }
     for (bar, tags) in others {
         let why = match bar {
             PadBar::Aside => "Set aside",
@@ -288,6 +297,7 @@ fn say_what_would_help(line: &mut Line, scene: &Scene<'_>, offer: &PadOffer<'_>)
             PadBar::Soiled(_)
             | PadBar::Coarser(_)
             | PadBar::Drying(_)
+            | PadBar::WorksBefore(_)
             | PadBar::TakenFor
             | PadBar::Away => continue,
         };

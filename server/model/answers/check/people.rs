@@ -56,6 +56,11 @@ pub(super) fn may_be_one(job: &Job, other: &Job) -> bool {
     }
 }
 
+/// Whether some of a job is worked, or was: of one that was called off its first day, where that is logged.
+fn is_worked(job: &Job) -> bool {
+    job.state != JobState::CalledOff || job.first_day_done.is_some()
+}
+
 /// What each day that is asked about comes to, by the person who works it.
 #[derive(Default)]
 pub(super) struct DayLoads {
@@ -77,7 +82,7 @@ impl DayLoads {
         let last = last.checked_add(days).unwrap_or(Moment::MAX);
         let counts = |job: &&Arc<Job>| {
             let mut starts = job.starts();
-            job.state != JobState::CalledOff && starts.any(|start| (first..=last).contains(&start))
+            is_worked(job) && starts.any(|start| (first..=last).contains(&start))
         };
         let jobs: Vec<&Arc<Job>> = book.jobs().filter(counts).collect();
         let days = asked.iter().flat_map(|job| {
@@ -170,10 +175,13 @@ impl DayLoad {
     }
 
     fn add_job(&mut self, paces: &Paces<'_>, plans: &Plans<'_>, job: &Job, day: Date) {
+        let is_second = job.local_day() != day;
+        if is_second && job.state == JobState::CalledOff {
+            return;
+        }
         match plans.of_job(job) {
             Ok(plan) => {
                 self.jobs.push(job.id.clone());
-                let is_second = job.local_day() != day;
                 let steps = plan
                     .steps
                     .iter()

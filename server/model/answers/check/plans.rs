@@ -11,7 +11,7 @@ use jiff::civil::Date;
 use crate::Book;
 use crate::ground::ids::Id;
 use crate::ground::refusal::Refusal;
-use crate::ready::plan::{Plan, plan_job};
+use crate::ready::plan::{Plan, plan_job, plan_to_come};
 use crate::trade::job::Job;
 
 /// Booked jobs that can be planned, by start, with their plans.
@@ -51,8 +51,11 @@ impl<'a> Plans<'a> {
         }
     }
 
-    /// The same, for whoever needs it last.
+    /// The same of what is to come of it, for whoever needs it last.
     pub(super) fn take(&mut self, job: &Job) -> Result<Plan, Refusal> {
+        if job.has_first_day_behind() {
+            return plan_to_come(self.book, job);
+        }
         match self.plans.remove(&job.id) {
             Some(plan) => Ok(plan),
             None => plan_job(self.book, job),

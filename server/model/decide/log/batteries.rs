@@ -3,12 +3,14 @@
 //! A battery that ran is empty by the book, whatever was left in it; what was left only tells how long a charge
 //! lasts.
 
+use super::start::Start;
 use super::writer::{Writer, Written};
 use crate::book::deed::{Deed, Flag};
 use crate::decide::shares::in_proportion;
 use crate::ground::ids::{Subject, Tag};
 use crate::ready::batteries::{Drawn, drawn_really, rated_run_ms};
 use crate::ready::pick::offer_batteries;
+use crate::trade::job::Days;
 use crate::trade::logged::ChargesTaken;
 use crate::trade::take::Picked;
 
@@ -67,7 +69,12 @@ impl Writer<'_> {
 
     /// Those that were shown or taken for the job, else those that the book picks.
     fn picked_batteries(&self, drawn: &Drawn<'_>, written: &mut Written) -> Vec<Ran> {
-        let start = self.start.batteries(self.scene.book, drawn);
+        // What was taken for the whole job runs on its day: one of two takes what it needs of it.
+        let is_whole = matches!(self.days, Days::All) || matches!(self.start, Start::Shown(_));
+        let start = self
+            .start
+            .batteries(self.scene.book, drawn)
+            .filter(|_| is_whole);
         let tags = start.unwrap_or_else(|| {
             let offer = offer_batteries(&self.scene, drawn);
             offer.go().iter().map(|choice| choice.piece.tag).collect()

@@ -104,7 +104,7 @@ impl<'a> PadsUsed<'a> {
             .extend(working.iter().map(|tag| Picked::whole(*tag, &step.name)));
         self.base
             .extend(spares.iter().map(|tag| Picked::spare(*tag, &step.name)));
-        self.job_pads.taken.extend(working.iter().chain(&spares));
+        self.job_pads.take(self.scene, asked, (&working, &spares));
         self.spares
             .extend(spares.into_iter().map(|tag| (tag, step.name.clone())));
         working

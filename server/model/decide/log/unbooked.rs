@@ -70,6 +70,7 @@ pub(super) fn log_unbooked(
         second_day: None,
         done_in: None,
         taken: None,
+        first_day_done: None,
         logged: None,
     };
     first.push(Deed::JobSet { job: job.into() });

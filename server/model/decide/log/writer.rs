@@ -20,7 +20,7 @@ use crate::ready::pick::{
 use crate::ready::plan::{Plan, StepMakes, StepPlan, step_makes};
 use crate::ready::real_use::{PLAN_RULES, RealUse};
 use crate::ready::towel_use::TowelUse;
-use crate::trade::job::{Job, Routine, Step};
+use crate::trade::job::{Days, Job, Routine, Step};
 use crate::trade::logged::{Logged, Ran};
 use crate::trade::plate::SpeedFit;
 use crate::trade::take::Picked;
@@ -42,6 +42,8 @@ pub(super) struct Writer<'a> {
     pub(super) ran: &'a [Ran],
     /// What it starts from.
     pub(super) start: Start<'a>,
+    /// The days that it tells of.
+    pub(super) days: Days,
     /// Whether nothing that the kit contradicts is refused, because the job is only imagined or its
     /// log was kept by a device: a step without a pad to pick is then left without.
     pub(super) takes_all: bool,

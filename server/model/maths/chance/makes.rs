@@ -26,7 +26,9 @@ pub(super) struct WeighedOthers<'a> {
 impl WeighedOthers<'_> {
     /// Chances that none, one, … of them last a job of this severity.
     pub(super) fn at(&self, severity: f64) -> Vec<f64> {
-        lasting(&self.ahead.belief, &self.ahead.pads, &self.rates, severity)
+        let OthersAhead { belief, pads } = self.ahead;
+        let wear = pads.iter().map(|pad| unit_wear(belief, *pad, severity));
+        lasting(&wear.collect::<Vec<_>>(), &self.rates)
     }
 }
 
@@ -39,19 +41,10 @@ pub(super) fn weigh_others(others: &[OthersAhead], precision: Precision) -> Vec<
     weighed.collect()
 }
 
-/// Chances that none, one, … of the pads of a make last a job of this severity: those at each rate,
-/// mixed over the belief about it.
-pub(super) fn lasting(
-    belief: &Belief,
-    pads: &[PadAhead],
-    rates: &[Node],
-    severity: f64,
-) -> Vec<f64> {
-    let wear: Vec<f64> = pads
-        .iter()
-        .map(|pad| unit_wear(belief, *pad, severity))
-        .collect();
-    let mut mixed = vec![0.0; pads.len().saturating_add(1)];
+/// Chances that none, one, … of the pads of a make last, by what a job adds to the hazard of each: those at each
+/// rate, mixed over the belief about it.
+pub(super) fn lasting(wear: &[f64], rates: &[Node]) -> Vec<f64> {
+    let mut mixed = vec![0.0; wear.len().saturating_add(1)];
     let mut weights = 0.0;
     for rate in rates {
         let lasts: Vec<f64> = wear.iter().map(|wear| (-rate.at * wear).exp()).collect();
@@ -113,6 +106,8 @@ mod tests {
             belief,
             need,
             pads,
+            tags: &[],
+            again: &[],
             others,
         };
         carry_chance_of_steps(&[step], sd, PRECISION)

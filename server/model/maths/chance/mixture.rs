@@ -5,8 +5,10 @@
 //! over both and never counted as independent: at the likeliest rate alone the chance is too sure.
 
 use super::binomial::at_least_with;
+use super::days::{PadAgain, parted};
 use super::makes::{OthersAhead, WeighedOthers, at_least_of_makes, lasting, weigh_others};
 use super::rule::{Node, Precision, rate_nodes, severity_nodes};
+use crate::ground::ids::Tag;
 use crate::maths::life::{Belief, count_f64, ln_rise};
 
 /// A pad that the job would use: its age is already counted among the lives of the belief.
@@ -42,6 +44,8 @@ pub fn carry_chance(
         belief,
         need,
         pads,
+        tags: &[],
+        again: &[],
         others: &[],
     };
     carry_chance_of_steps(&[step], severity_log_sd, precision)
@@ -56,6 +60,10 @@ pub(crate) struct StepAhead<'a> {
     pub need: usize,
     /// Pads that go.
     pub pads: &'a [PadAhead],
+    /// Their tags, where steps of a second day may have them again; empty elsewhere.
+    pub tags: &'a [Tag],
+    /// Pads that worked on the first day of the job and go again.
+    pub again: &'a [PadAgain],
     /// Pads of other makes that go beside them.
     pub others: &'a [OthersAhead],
 }
@@ -64,12 +72,18 @@ impl StepAhead<'_> {
     /// How many pads go, of whatever make.
     fn pad_count(&self) -> usize {
         let others = self.others.iter().map(|others| others.pads.len());
-        others.fold(self.pads.len(), usize::saturating_add)
+        others.fold(self.own_count(), usize::saturating_add)
+    }
+
+    /// How many pads of its make go.
+    pub(super) const fn own_count(&self) -> usize {
+        self.pads.len().saturating_add(self.again.len())
     }
 }
 
 /// Probability that every step of a job has enough pads that last: as [`carry_chance`], with one
-/// severity for all steps, since a hard job is hard on all its pads, and a rate for each.
+/// severity for all steps, since a hard job is hard on all its pads, and a rate for each. Steps of two days
+/// that share pads are one in this: they have one rate, and a pad one life.
 ///
 /// Formula: ∫ Πₛ (∫ P(at least nₛ of mₛ | pᵢ) dGₛ(λ)) dN(z). Without any step it is 1.
 #[must_use]
@@ -81,14 +95,19 @@ pub(crate) fn carry_chance_of_steps(
     if steps.iter().any(|step| step.need > step.pad_count()) {
         return 0.0;
     }
-    let mut weighed = WeighedSteps::of(steps, precision);
+    let mut parted = parted(steps, precision);
+    let mut weighed = WeighedSteps::of(&parted.alone, precision);
     let most =
         |figure: &dyn Fn(&StepAhead<'_>) -> f64| steps.iter().map(figure).fold(0.0, f64::max);
     let shape = most(&|step| step.belief.shape());
     let count = most(&|step| count_f64(step.pad_count()));
+    let linked = parted.linked.iter().map(|linked| linked.pad_count());
+    let count = linked.fold(count, f64::max);
     let (mut sum, mut weights) = (0.0, 0.0);
     for severity in severity_nodes(shape, severity_log_sd, count, precision) {
-        sum += severity.weight * weighed.at_severity(severity.at);
+        let linked = parted.linked.iter_mut();
+        let linked: f64 = linked.map(|steps| steps.at_severity(severity.at)).product();
+        sum += severity.weight * weighed.at_severity(severity.at) * linked;
         weights += severity.weight;
     }
     (sum / weights).clamp(0.0, 1.0)
@@ -143,11 +162,11 @@ struct WeighedStep<'a> {
 
 impl<'a> WeighedStep<'a> {
     fn new(step: StepAhead<'a>, precision: Precision) -> Self {
-        let rates = rate_nodes(step.belief.a(), count_f64(step.pads.len()), precision);
+        let rates = rate_nodes(step.belief.a(), count_f64(step.own_count()), precision);
         Self {
             weights: rates.iter().map(|rate| rate.weight).sum(),
             rates,
-            wear: Vec::with_capacity(step.pads.len()),
+            wear: Vec::with_capacity(step.own_count()),
             counts: Vec::new(),
             others: weigh_others(step.others, precision),
             step,
@@ -157,19 +176,25 @@ impl<'a> WeighedStep<'a> {
     /// The chance of the step in a job of this severity.
     fn at_severity(&mut self, severity: f64) -> f64 {
         let StepAhead {
-            belief, need, pads, ..
+            belief,
+            need,
+            pads,
+            again,
+            ..
         } = self.step;
+        self.wear.clear();
+        let wear_of = |pad: &PadAhead| unit_wear(belief, *pad, severity);
+        self.wear.extend(once_each(pads.iter(), wear_of));
+        let again = again.iter().map(|pad| pad.unit_wear(belief, severity));
+        self.wear.extend(again);
         if !self.others.is_empty() {
-            let own = lasting(belief, pads, &self.rates, severity);
+            let own = lasting(&self.wear, &self.rates);
             return at_least_of_makes(
                 need,
                 own,
                 self.others.iter().map(|others| others.at(severity)),
             );
         }
-        self.wear.clear();
-        let unit_wear = |pad: &PadAhead| unit_wear(belief, *pad, severity);
-        self.wear.extend(once_each(pads.iter(), unit_wear));
         let bounds = Bounds::new(&self.wear);
         let mut sum = 0.0;
         for rate in &self.rates {
@@ -178,7 +203,7 @@ impl<'a> WeighedStep<'a> {
                     Some(settled) => settled,
                     None => {
                         let lasts = once_each(self.wear.iter(), |wear| (-rate.at * wear).exp());
-                        at_least_with(&mut self.counts, need, pads.len(), lasts)
+                        at_least_with(&mut self.counts, need, self.wear.len(), lasts)
                     }
                 };
         }
@@ -204,7 +229,12 @@ fn once_each<'a, T: Copy + PartialEq + 'a>(
 
 /// What a pad's job adds to its hazard at a rate of 1/b: ((D + sΔ)^β − D^β) / b.
 pub(super) fn unit_wear(belief: &Belief, pad: PadAhead, severity: f64) -> f64 {
-    (ln_rise(belief.shape(), pad.age, severity * pad.more) - belief.ln_b()).exp()
+    unit_wear_of(belief, pad.age, severity * pad.more)
+}
+
+/// The same for so much damage, however it comes.
+pub(super) fn unit_wear_of(belief: &Belief, age: f64, more: f64) -> f64 {
+    (ln_rise(belief.shape(), age, more) - belief.ln_b()).exp()
 }
 
 /// Rates past which every pad lasts, or none does, to nine digits.
@@ -290,6 +320,8 @@ mod tests {
             belief,
             need: pads.len(),
             pads,
+            tags: &[],
+            again: &[],
             others: &[],
         }
     }

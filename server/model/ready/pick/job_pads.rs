@@ -8,6 +8,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 use std::sync::Arc;
 
+use super::Scene;
+use super::asked::StepAsked;
+use super::both_days::{FirstDay, Worked};
 use super::step_pads::PadsAhead;
 use crate::ground::ids::{Id, Tag};
 use crate::maths::chance::{Precision, carry_chance_of_steps};
@@ -21,11 +24,37 @@ use crate::trade::policy::Policy;
 pub struct JobPads {
     /// Those that have a step already.
     pub taken: BTreeSet<Tag>,
+    /// What the first day of a job of two does.
+    pub(super) first_day: FirstDay,
     lives: BTreeMap<Id, Option<Rc<MakeLife>>>,
     chances: Vec<(PadsAhead, f64)>,
 }
 
 impl JobPads {
+    /// Gives a step the pads that work in it and its spares.
+    pub(crate) fn take(
+        &mut self,
+        scene: &Scene<'_>,
+        asked: &StepAsked<'_>,
+        (working, spares): (&[Tag], &[Tag]),
+    ) {
+        self.taken.extend(working.iter().chain(spares));
+        if scene.job.second_day.is_some() && !asked.plan.second_day {
+            let worked = Worked::of(asked, working.len());
+            for tag in working {
+                self.first_day.worked(scene.book, asked, *tag, worked);
+            }
+            for tag in spares {
+                self.first_day
+                    .worked(scene.book, asked, *tag, worked.as_spare());
+            }
+        } else {
+            for tag in working.iter().chain(spares) {
+                self.first_day.works_again(*tag);
+            }
+        }
+    }
+
     /// What is known of the lives of a make, by all its pads; none where its figures make no sense as lives.
     pub(super) fn life_of<'a>(
         &mut self,

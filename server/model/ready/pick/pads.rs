@@ -9,6 +9,7 @@ use std::sync::Arc;
 use fettlebook_quantity::Seconds;
 
 use super::asked::StepAsked;
+use super::both_days::{Again, FirstDay, Worked};
 use super::job_pads::JobPads;
 use super::reach::Reach;
 use super::step_pads::{PadsAhead, StepPads};
@@ -35,6 +36,8 @@ pub enum PadBar {
     Coarser(Option<Moment>),
     /// Picked for another step of this job.
     Taken,
+    /// Works on the first day of this job, and washed in its evening would not be dry before this moment.
+    WorksBefore(Moment),
     /// Went along to another job of that day as a spare.
     TakenAlong,
     /// Taken for another booked job.
@@ -58,6 +61,8 @@ pub struct PadChoice<'a> {
     pub of_other_make: bool,
     /// Was washed after a coarser liquid, of which leftovers may be in it.
     pub washed_of_coarser: bool,
+    /// What it does on the first day of the job, which is in its damage.
+    pub(crate) first_day: Option<Worked>,
 }
 
 /// What the kit offers for the pads of a step.
@@ -108,9 +113,10 @@ pub fn offer_pads<'a>(
 ) -> PadOffer<'a> {
     // A step of the second day has what is dry by then.
     let scene = &scene.of_step(asked.plan);
+    job_pads.first_day.look_ahead(scene, asked);
     let mut offer = PadOffer::default();
     let mut eligible = Vec::new();
-    let taken = &job_pads.taken;
+    let (taken, first_day) = (&job_pads.taken, &job_pads.first_day);
     let (step, figures) = (asked.step(), asked.figures);
     // What was taken is not picked anew.
     let fixed = scene.fixed_pads(&step.name);
@@ -122,9 +128,9 @@ pub fn offer_pads<'a>(
         fixed.iter().map(|(piece, _)| *piece).collect()
     };
     for piece in pads {
-        match pad_bar(scene, piece, asked, figures, taken) {
-            Some(bar) => offer.barred.push((piece.tag, bar)),
-            None => {
+        match fit(scene, piece, asked, figures, (taken, first_day)) {
+            Err(bar) => offer.barred.push((piece.tag, bar)),
+            Ok(again) => {
                 let figures = if piece.make == step.pad_make {
                     Some(figures)
                 } else {
@@ -133,7 +139,7 @@ pub fn offer_pads<'a>(
                         .make(&piece.make)
                         .and_then(|make| pad_figures(make))
                 };
-                eligible.push(choice(scene, piece, figures, asked));
+                eligible.push(choice(scene, piece, figures, asked).after(again, asked));
             }
         }
     }
@@ -142,7 +148,8 @@ pub fn offer_pads<'a>(
     if fixed.is_empty() && first_count < asked.need() {
         for (make, figures) in asked.makes_that_do(scene.book) {
             let pieces = scene.book.pieces_of(make);
-            let fit = pieces.filter(|piece| pad_bar(scene, piece, asked, figures, taken).is_none());
+            let of_job = (taken, first_day);
+            let fit = pieces.filter(|piece| fit(scene, piece, asked, figures, of_job).is_ok());
             eligible.extend(fit.map(|piece| choice(scene, piece, Some(figures), asked)));
         }
     }
@@ -186,6 +193,21 @@ fn choice<'a>(
         here: piece.place == *scene.place,
         of_other_make: piece.make != asked.step().pad_make,
         washed_of_coarser: pad.is_some_and(|pad| pad.has_carried_coarser_than(liquid)),
+        first_day: None,
+    }
+}
+
+impl PadChoice<'_> {
+    /// The pad after what it does on the first day, if it does anything.
+    fn after(self, first_day: Option<Worked>, asked: &StepAsked<'_>) -> Self {
+        let liquid = asked.plan.whole.liquid;
+        Self {
+            damage: self.damage + first_day.map_or(0.0, |worked| worked.damage()),
+            washed_of_coarser: self.washed_of_coarser
+                || first_day.is_some_and(|worked| worked.liquid < liquid),
+            first_day,
+            ..self
+        }
     }
 }
 
@@ -194,6 +216,8 @@ fn choice<'a>(
 enum Choice {
     /// It is not.
     First,
+    /// It works on the first day too, and is to be washed between; looking back, it was.
+    BothDays,
     /// It is of another make.
     OtherMake,
     /// It was washed after a coarser liquid.
@@ -218,6 +242,8 @@ impl Choice {
             Self::Washed
         } else if pad.of_other_make {
             Self::OtherMake
+        } else if pad.first_day.is_some() || pad.piece.readiness == Readiness::Soiled {
+            Self::BothDays
         } else {
             Self::First
         }
@@ -284,16 +310,47 @@ fn share_damage(plan: &StepPlan, figures: &PadFigures, pad_count: i64, washes: i
     )
 }
 
+/// Whether a pad may go, with what it does on the first day of the job, or why not.
+fn fit(
+    scene: &Scene<'_>,
+    piece: &Piece,
+    asked: &StepAsked<'_>,
+    figures: &PadFigures,
+    (taken, first_day): (&BTreeSet<Tag>, &FirstDay),
+) -> Result<Option<Worked>, PadBar> {
+    if !taken.contains(&piece.tag) {
+        return pad_bar(scene, piece, asked, figures).map_or(Ok(None), Err);
+    }
+    let dry = figures.dry_time_s.unwrap_or(Seconds::ZERO);
+    match first_day.again(scene, asked, piece, dry) {
+        Again::Free(_) if !scene.looking_back && is_spare_of_the_day(scene, piece) => {
+            Err(PadBar::TakenAlong)
+        }
+        Again::Free(worked) => Ok(Some(worked)),
+        Again::NotDry(dry_at) => Err(PadBar::WorksBefore(dry_at)),
+        Again::Never => Err(PadBar::Taken),
+    }
+}
+
+/// Whether a pad that was washed since a day began was clean at its start: looking back, and between two days of
+/// which the first is not logged.
+fn was_clean(scene: &Scene<'_>, piece: &Piece) -> bool {
+    let is_between = scene.job.second_day.is_some() && scene.now > scene.starts_at;
+    (scene.looking_back || is_between) && piece.since >= scene.starts_at
+}
+
+/// Whether a pad was soiled on the first day of a job of which the second is looked back at.
+fn worked_again(scene: &Scene<'_>, piece: &Piece) -> bool {
+    let is_second = scene.looking_back && scene.job.has_first_day_behind();
+    is_second && piece.since >= scene.job.starts_at
+}
+
 fn pad_bar(
     scene: &Scene<'_>,
     piece: &Piece,
     asked: &StepAsked<'_>,
     figures: &PadFigures,
-    taken: &BTreeSet<Tag>,
 ) -> Option<PadBar> {
-    if taken.contains(&piece.tag) {
-        return Some(PadBar::Taken);
-    }
     let pad = piece.pad()?;
     if scene.is_away(piece) {
         return Some(PadBar::Away);
@@ -312,8 +369,10 @@ fn pad_bar(
             Some(PadBar::Coarser(wash_by()))
         }
         Readiness::Ready => None,
+        // Soiled on the first day of this job it worked on the second, and nobody told of the wash between.
+        Readiness::Soiled if worked_again(scene, piece) => None,
         Readiness::Soiled => Some(PadBar::Soiled(wash_by())),
-        Readiness::Drying(_) if scene.looking_back && piece.since >= scene.starts_at => None,
+        Readiness::Drying(_) if was_clean(scene, piece) => None,
         Readiness::Drying(until) => Some(PadBar::Drying(until)),
         Readiness::Aside(_) => Some(PadBar::Aside),
         Readiness::Binned(_) => Some(PadBar::Binned),

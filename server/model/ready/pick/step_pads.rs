@@ -11,8 +11,10 @@ use super::Scene;
 use super::asked::StepAsked;
 use super::job_pads::JobPads;
 use super::pads::{PadChance, PadChoice, work_damage};
-use crate::ground::ids::Id;
-use crate::maths::chance::{OthersAhead, PadAhead, Precision, StepAhead, carry_chance};
+use crate::ground::ids::{Id, Tag};
+use crate::maths::chance::{
+    OthersAhead, PadAgain, PadAhead, Precision, StepAhead, carry_chance_of_steps,
+};
 use crate::maths::life::Belief;
 use crate::ready::lives::MakeLife;
 use crate::ready::plan::StepPlan;
@@ -31,8 +33,18 @@ const COARSE_ERROR_MOST: f64 = 3e-3;
 pub struct PadsAhead {
     belief: Belief,
     need: usize,
-    pads: Vec<PadAhead>,
+    own: OwnAhead,
     others: Vec<OthersAhead>,
+}
+
+/// The pads of the step's own make.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct OwnAhead {
+    pads: Vec<PadAhead>,
+    /// Tags of those, where they may work on a second day too.
+    tags: Vec<Tag>,
+    /// Those that worked on the first day of the job.
+    again: Vec<PadAgain>,
 }
 
 impl PadsAhead {
@@ -41,7 +53,9 @@ impl PadsAhead {
         StepAhead {
             belief: &self.belief,
             need: self.need,
-            pads: &self.pads,
+            pads: &self.own.pads,
+            tags: &self.own.tags,
+            again: &self.own.again,
             others: &self.others,
         }
     }
@@ -109,39 +123,58 @@ impl<'a> StepPads<'a> {
     }
 
     fn weigh(&self, pads: &[PadChoice<'_>], precision: Precision) -> Option<f64> {
-        self.weigh_ages(pads.iter().map(|pad| pad.damage), precision)
-    }
-
-    /// The most worn work when cutting, the least worn when finishing. A spare is asked for what is
-    /// left of another's share, which is half of it on average.
-    fn weigh_ages(&self, ages: impl Iterator<Item = f64>, precision: Precision) -> Option<f64> {
-        let belief = &self.life?.belief;
-        Some(carry_chance(
-            belief,
+        let own = self.ahead(pads.iter());
+        let step = StepAhead {
+            belief: &self.life?.belief,
+            need: self.need,
+            pads: &own.pads,
+            tags: &[],
+            again: &own.again,
+            others: &[],
+        };
+        Some(carry_chance_of_steps(
+            &[step],
             self.severity_log_sd,
-            self.need,
-            &self.ahead(ages),
             precision,
         ))
     }
 
-    fn ahead(&self, ages: impl Iterator<Item = f64>) -> Vec<PadAhead> {
-        let mut ages: Vec<f64> = ages.collect();
-        ages.sort_by(f64::total_cmp);
+    /// The most worn work when cutting, the least worn when finishing. A spare is asked for what is
+    /// left of another's share, which is half of it on average.
+    fn ahead<'b>(&self, pads: impl Iterator<Item = &'b PadChoice<'b>>) -> OwnAhead {
+        let mut pads: Vec<&PadChoice<'_>> = pads.collect();
+        pads.sort_by(|a, b| a.damage.total_cmp(&b.damage));
         if self.cutting {
-            ages.reverse();
+            pads.reverse();
         }
-        ages.into_iter()
-            .enumerate()
-            .map(|(at, age)| PadAhead {
-                age,
-                more: if at < self.need {
-                    self.more
-                } else {
-                    self.more / 2.0
-                },
-            })
-            .collect()
+        let may_work_again = self.scene.job.second_day.is_some() && !self.asked.plan.second_day;
+        let mut own = OwnAhead::default();
+        for (at, pad) in pads.into_iter().enumerate() {
+            let more = if at < self.need {
+                self.more
+            } else {
+                self.more / 2.0
+            };
+            match pad.first_day {
+                None => {
+                    own.pads.push(PadAhead {
+                        age: pad.damage,
+                        more,
+                    });
+                    own.tags.extend(may_work_again.then_some(pad.piece.tag));
+                }
+                Some(worked) => own.again.push(PadAgain {
+                    tag: pad.piece.tag,
+                    first: PadAhead {
+                        age: pad.damage - worked.damage(),
+                        more: worked.more,
+                    },
+                    washed: worked.washed,
+                    more,
+                }),
+            }
+        }
+        own
     }
 
     /// These pads as a step of the job they go to.
@@ -158,7 +191,7 @@ impl<'a> StepPads<'a> {
         Some(PadsAhead {
             belief: self.life?.belief,
             need: self.need,
-            pads: self.ahead(own.map(|pad| pad.damage)),
+            own: self.ahead(own),
             others: others.collect(),
         })
     }
@@ -202,14 +235,13 @@ impl<'a> StepPads<'a> {
     }
 
     fn holds(&self, pads: &[PadChoice<'_>]) -> bool {
-        let ages = pads.iter().map(|pad| pad.damage);
-        let Some(coarse) = self.weigh_ages(ages.clone(), Precision::Coarse) else {
+        let Some(coarse) = self.weigh(pads, Precision::Coarse) else {
             return true;
         };
         if (coarse - self.target).abs() > COARSE_ERROR_MOST {
             return coarse >= self.target;
         }
-        self.weigh_ages(ages, Precision::Fine)
+        self.weigh(pads, Precision::Fine)
             .is_none_or(|fine| fine >= self.target)
     }
 

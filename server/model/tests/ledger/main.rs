@@ -7,6 +7,7 @@
 )]
 
 mod batteries;
+mod both_days;
 mod buy;
 mod by_hand;
 mod cars;

@@ -3,7 +3,10 @@
 //! Method: over a grid of beliefs, severities, pads and needs it is compared with the exact integral
 //! of [`super::exact`], and for many pads with figures of a reference library.
 
-use crate::maths::chance::{PadAhead, Precision, carry_chance, poisson_binomial};
+use crate::ground::ids::Tag;
+use crate::maths::chance::{
+    PadAgain, PadAhead, Precision, StepAhead, carry_chance, carry_chance_of_steps, poisson_binomial,
+};
 use crate::maths::life::{Belief, Lives, Prior};
 
 use super::exact::{self, Setting};
@@ -120,6 +123,176 @@ fn many_pads_agree_with_a_reference_library() {
         assert!((fine - reference).abs() < 1e-6, "{setting:?}: {fine}");
         assert!((coarse - reference).abs() < 3e-3, "{setting:?}: {coarse}");
     }
+}
+
+/// Pads of a step that is worked on the first day, of one on the second, and of both: age and what the days add, with
+/// the wash between.
+struct Days {
+    need: [usize; 2],
+    first: Vec<(f64, f64)>,
+    both: Vec<(f64, f64, f64, f64)>,
+    second: Vec<(f64, f64)>,
+}
+
+impl Days {
+    fn chance(&self, setting: Setting) -> f64 {
+        let belief = belief(setting);
+        let pad = |(age, more): &(f64, f64)| PadAhead {
+            age: *age,
+            more: *more,
+        };
+        let tags = (1..).map(|number| Tag::new("P", number).unwrap());
+        let tags: Vec<Tag> = tags.take(self.first.len() + self.both.len()).collect();
+        let first: Vec<PadAhead> = self
+            .both
+            .iter()
+            .map(|both| (both.0, both.1))
+            .collect::<Vec<_>>()
+            .iter()
+            .chain(&self.first)
+            .map(pad)
+            .collect();
+        let again: Vec<PadAgain> = self
+            .both
+            .iter()
+            .zip(&tags)
+            .map(|((age, first, washed, more), tag)| PadAgain {
+                tag: *tag,
+                first: pad(&(*age, *first)),
+                washed: *washed,
+                more: *more,
+            })
+            .collect();
+        let second: Vec<PadAhead> = self.second.iter().map(pad).collect();
+        let [on_first, on_second] = self.need;
+        let step = |need, pads, tags, again| StepAhead {
+            belief: &belief,
+            need,
+            pads,
+            tags,
+            again,
+            others: &[],
+        };
+        let steps = [
+            step(on_first, first.as_slice(), tags.as_slice(), [].as_slice()),
+            step(on_second, &second, &[], &again),
+        ];
+        carry_chance_of_steps(&steps, setting.log_sd, Precision::Fine)
+    }
+}
+
+/// Source: scipy 1.17 and numpy 2: every outcome of every pad written down (it fails on the first day with 1 − p, on
+/// the second with p − q, or never with q, p = exp(−λ((D + sΔ₁)^β − D^β)), q = exp(−λ((D + s(Δ₁ + Δ₂) + w)^β − D^β))),
+/// summed where both steps have enough, over the Gauss–Legendre nodes named above. Beside it what 4 000 000 simulated
+/// jobs come to, each pad giving out at a damage drawn for it once.
+#[test]
+fn pads_that_work_on_both_days_agree_with_a_reference_library_and_with_simulated_lives() {
+    let setting = |a, shape, log_sd| Setting {
+        a,
+        b: a,
+        shape,
+        log_sd,
+    };
+    for (setting, days, reference, simulated) in [
+        (
+            setting(1.0, 3.0, 0.0),
+            Days {
+                need: [1, 1],
+                first: vec![],
+                both: vec![(0.2, 0.3, 0.03, 0.4)],
+                second: vec![],
+            },
+            0.556_682_218_512_144_5,
+            0.556_285,
+        ),
+        (
+            setting(1.0, 3.0, 0.3),
+            Days {
+                need: [3, 2],
+                first: vec![(0.1, 0.3); 2],
+                both: vec![(0.2, 0.3, 0.03, 0.4); 2],
+                second: vec![(0.0, 0.4)],
+            },
+            0.675_655_423_620_375_3,
+            0.675_834_5,
+        ),
+        (
+            setting(5.0, 2.0, 0.3),
+            Days {
+                need: [4, 4],
+                first: vec![],
+                both: vec![(0.3, 0.25, 0.03, 0.25); 4],
+                second: vec![(0.1, 0.25)],
+            },
+            0.306_350_621_638_758_8,
+            0.306_591_75,
+        ),
+        (
+            setting(11.0, 3.0, 0.3),
+            Days {
+                need: [3, 5],
+                first: vec![(0.5, 0.2)],
+                both: vec![
+                    (0.6, 0.2, 0.05, 0.15),
+                    (0.4, 0.2, 0.05, 0.15),
+                    (0.2, 0.1, 0.05, 0.15),
+                ],
+                second: vec![(0.1, 0.15); 3],
+            },
+            0.658_508_053_869_855_7,
+            0.658_537_5,
+        ),
+        (
+            setting(100.0, 3.0, 0.6),
+            Days {
+                need: [8, 5],
+                first: vec![(0.2, 0.3); 3],
+                both: vec![(0.2, 0.3, 0.03, 0.3); 6],
+                second: vec![],
+            },
+            0.310_480_206_662_254_4,
+            0.310_622_25,
+        ),
+    ] {
+        let chance = days.chance(setting);
+        assert!((chance - reference).abs() < 1e-6, "{setting:?}: {chance}");
+        // Four standard errors of the simulation.
+        assert!((chance - simulated).abs() < 1e-3, "{setting:?}: {chance}");
+    }
+}
+
+/// Source: by definition: where no pad works twice, days change nothing; where each does and all must last, what they
+/// last is one life, and less than two lives side by side would make of it.
+#[test]
+fn a_life_that_is_counted_twice_would_be_too_sure() {
+    let setting = Setting {
+        a: 5.0,
+        b: 5.0,
+        shape: 3.0,
+        log_sd: 0.3,
+    };
+    let both = Days {
+        need: [4, 4],
+        first: vec![],
+        both: vec![(0.3, 0.2, 0.0, 0.2); 4],
+        second: vec![],
+    };
+    let whole = vec![
+        PadAhead {
+            age: 0.3,
+            more: 0.4
+        };
+        4
+    ];
+    let one_life = carry_chance(&belief(setting), setting.log_sd, 4, &whole, Precision::Fine);
+    assert!((both.chance(setting) - one_life).abs() < 1e-6);
+    let apart = Days {
+        both: vec![],
+        first: vec![(0.3, 0.2); 4],
+        second: vec![(0.3, 0.2); 4],
+        ..both
+    };
+    assert!(apart.chance(setting) > one_life + 0.01);
 }
 
 /// Source: the definition: with every job ordinary, one pad lasts with the belief's own chance.

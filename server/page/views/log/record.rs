@@ -6,7 +6,7 @@ use tonic::Code;
 
 use super::super::pick::unpacked;
 use super::super::{Answer, to_entry};
-use super::{Sheet, form, otherwise};
+use super::{FIRST_DAY, Sheet, form, otherwise};
 use crate::asker::Asker;
 use crate::form::Form;
 use crate::{changed, refusal};
@@ -22,10 +22,12 @@ pub(crate) async fn record(asker: Asker, Path(job): Path<String>, Form(sent): Fo
     };
     let asked = GetJobRequest { job: job.clone() };
     let booked = asker.call(asked).await?.job.unwrap_or_default();
+    let first_day = !sent.first(FIRST_DAY).is_empty();
     let again = |wrong| Sheet {
         booked: &booked,
         picked: &picked,
         planned: "",
+        first_day,
         sent: &sent,
         wrong,
     };
@@ -44,6 +46,7 @@ pub(crate) async fn record(asker: Asker, Path(job): Path<String>, Form(sent): Fo
         request_id: sent.first("request_id").to_owned(),
         job,
         picked: picked.clone(),
+        first_day,
         ..said
     };
     match asker.call(logged).await {

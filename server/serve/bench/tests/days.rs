@@ -7,6 +7,7 @@ use fettlebook_contract::v1::make::Figures;
 use fettlebook_yard::{MACHINE_MAKE, makes, one_step};
 use prost_types::FieldMask;
 
+use super::sheet::Sheet;
 use super::{JOB, World, fresh};
 use crate::access::Role;
 
@@ -113,6 +114,45 @@ async fn a_check_says_when_the_job_goes_on_and_tells_each_day_apart() {
             assert!(told.contains(&said), "{said}: {told}");
         }
     }
+}
+
+async fn job(world: &World) -> v1::Job {
+    let asked = v1::GetJobRequest {
+        job: JOB.to_owned(),
+    };
+    let mut jobs = JobServiceClient::new(world.services());
+    jobs.get_job(asked).await.unwrap().into_inner().job.unwrap()
+}
+
+/// The first day is logged by itself, and the job after its second by the form that it always has.
+#[tokio::test]
+async fn a_first_day_is_logged_alone() {
+    let world = World::open().await;
+    let token = world.pair("van-a", Role::Work);
+    let path = format!("/log/{JOB}");
+    let one = world.get(&path, Some(&token)).await;
+    assert!(!one.text.contains("first_day"), "{one:?}");
+    two_days(&world).await;
+    let whole = world.get(&path, Some(&token)).await;
+    assert!(whole.text.contains("?first_day=1\""), "{whole:?}");
+    let first = world
+        .get(&format!("{path}?first_day=1"), Some(&token))
+        .await;
+    let sheet = Sheet::of(&first, &path);
+    assert_eq!(sheet.value("first_day"), "1");
+    let before = world.head();
+    world.send_sheet(&token, &sheet).await.leads_to();
+    assert_eq!(world.head(), before + 1);
+    let begun = job(&world).await;
+    assert_eq!(begun.state(), v1::JobState::Booked);
+    assert!(begun.first_day_done_time.is_some(), "{begun:?}");
+    let rest = world.get(&path, Some(&token)).await;
+    assert!(!rest.text.contains("first_day"), "{rest:?}");
+    world
+        .send_sheet(&token, &Sheet::of(&rest, &path))
+        .await
+        .leads_to();
+    assert_eq!(job(&world).await.state(), v1::JobState::Done);
 }
 
 /// Why a line says what it says stands on the page whole.

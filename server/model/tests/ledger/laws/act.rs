@@ -6,7 +6,7 @@ mod logging;
 
 use fettlebook_model::command::{Behind, Counted, FilmRead, JobTake, NotebookRow, Receipt, Said};
 use fettlebook_model::film::{OfJob, PanelSpots};
-use fettlebook_model::job::Job;
+use fettlebook_model::job::{Job, SecondDay};
 use fettlebook_model::kit::{Inspection, Readiness};
 use fettlebook_model::panel::Panel;
 use fettlebook_model::policy::PolicyKey;
@@ -432,6 +432,10 @@ impl Act {
                 Vec::new()
             },
             person: self.person(),
+            second_day: (self.figure % 3 == 0).then(|| SecondDay {
+                starts_at: shop.now + SignedDuration::from_hours(self.figure % 40 + 30),
+                from_step: None,
+            }),
             ..saloon_job(self.job, "2026-03-05 08:00")
         }
     }

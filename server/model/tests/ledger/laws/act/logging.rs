@@ -16,6 +16,7 @@ impl Act {
         let mut log = JobLog {
             said,
             job: Some(id(self.job)),
+            first_day: self.figure % 5 < 2,
             ..JobLog::default()
         };
         if self.figure % 2 == 0 {
