@@ -59,7 +59,12 @@ pub(crate) fn moment(
     if let Some(written) = iso(text) {
         return local(written, text, now);
     }
-    let said = words::read(&lower, now, toward).map_err(|why| told(why, text, MOMENT_FORMS))?;
+    let mut said = words::read(&lower, now, toward).map_err(|why| told(why, text, MOMENT_FORMS))?;
+    if toward == Toward::Ahead && said.day.is_some() && said.time.is_none() {
+        // A weekday is today's only while its work has not begun.
+        let with_time = format!("{lower} {}", START_OF_WORK.strftime("%H:%M"));
+        said = words::read(&with_time, now, toward).unwrap_or(said);
+    }
     let day = match (said.day, said.time) {
         (Some(day), _) => day,
         (None, Some(at)) => nearest_day(at, now, toward),

@@ -90,6 +90,8 @@ fn a_weekday_is_the_next_one_for_a_booking_and_the_last_one_for_a_report() {
         ("next wednesday 8am", "2026-12-02 08:00:00 +01:00"),
         ("wednesday 16:00", "2026-11-25 16:00:00 +01:00"),
         ("wed 14:00", "2026-12-02 14:00:00 +01:00"),
+        ("wed", "2026-12-02 08:00:00 +01:00"),
+        ("today", "2026-11-25 08:00:00 +01:00"),
     ] {
         assert_eq!(ahead(text), expected, "{text}");
     }
