@@ -15,11 +15,15 @@ use crate::word::word;
 const BETWEEN: &str = " · ";
 /// Most lines of a check that are told one by one.
 const ITEMS_MAX: usize = 9;
+/// What ends the name of a line that is of the second day of a job.
+const SECOND_DAY: &str = ", second day";
 
 /// A line that is not *go*, with every step that it blocks.
 pub(crate) struct Item<'a> {
     line: &'a CheckLine,
     steps: Vec<&'a str>,
+    /// Whether the same is said of both days of a job.
+    both_days: bool,
     aim: f64,
 }
 
@@ -42,13 +46,17 @@ pub(crate) fn of_check(check: &JobCheck) -> Vec<Item<'_>> {
             continue;
         }
         let step = line.step.as_str();
-        let same = items.iter_mut().find(|item| is_same(item.line, line));
+        let mut same = items.iter_mut().find(|item| is_same(item.line, line));
+        if let Some(item) = &mut same {
+            item.both_days |= item.line.what != line.what;
+        }
         match same {
             Some(item) if item.steps.contains(&step) => {}
             Some(item) => item.steps.push(step),
             None => items.push(Item {
                 line,
                 steps: vec![step],
+                both_days: false,
                 aim: check.carry_target,
             }),
         }
@@ -57,10 +65,15 @@ pub(crate) fn of_check(check: &JobCheck) -> Vec<Item<'_>> {
     items
 }
 
-/// Whether two lines say the same of two steps.
+/// What a line is about, on whichever day.
+fn on_any_day(line: &CheckLine) -> &str {
+    line.what.strip_suffix(SECOND_DAY).unwrap_or(&line.what)
+}
+
+/// Whether two lines say the same of two steps or days.
 fn is_same(one: &CheckLine, other: &CheckLine) -> bool {
     one.kind == other.kind
-        && one.what == other.what
+        && on_any_day(one) == on_any_day(other)
         && one.verdict == other.verdict
         && one.reason == other.reason
         && one.todos == other.todos
@@ -113,6 +126,9 @@ impl Item<'_> {
             .filter(|s| !s.is_empty())
             .collect();
         let mut about = self.line.what.clone();
+        if self.both_days {
+            about.push_str(", both days");
+        }
         if !steps.is_empty() {
             about.push_str(&format!(" ({})", steps.join(", ")));
         }

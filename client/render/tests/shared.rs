@@ -3,9 +3,11 @@
 use std::collections::BTreeMap;
 
 use fettlebook_contract::v1::{
-    Job, Panel, PanelPart, Plan, Reach, Routine, Step, StepPlan, StepSets, StepShare,
+    CheckLine, CheckLineKind, Job, JobCheck, Panel, PanelPart, Plan, Reach, Routine, Step,
+    StepPlan, StepSets, StepShare, Verdict,
 };
 
+use super::super::check::not_go;
 use super::super::picks::{self, Goes, Sort};
 use super::super::scenario::{at, check as checked, plain, screen};
 use super::super::{car, check as check_page, job as job_page, plan as plan_page, routine};
@@ -196,4 +198,36 @@ fn what_goes_for_shares_is_told_after_its_step_and_by_its_reach() {
     let expected = "  pads      cut P-01, P-02; spare P-04; spot P-17; spare P-18 · finish P-11; spot P-19\n  \
                     machines  cut, finish M-01 · spot M-02";
     assert_eq!(text, expected);
+}
+
+/// What is said alike of both days stands once, whole; figures that differ stand apart.
+#[test]
+fn what_is_alike_on_both_days_is_told_once() {
+    let line = |what: &str, reason: &str| CheckLine {
+        kind: CheckLineKind::Vibration.into(),
+        what: what.to_owned(),
+        verdict: Verdict::Watch.into(),
+        reason: reason.to_owned(),
+        ..CheckLine::default()
+    };
+    let told = |second: &str| {
+        let lines = vec![
+            line("hand-arm vibration", "2.6 m/s²: above the action value."),
+            line("hand-arm vibration, second day", second),
+        ];
+        let check = JobCheck {
+            lines,
+            ..JobCheck::default()
+        };
+        let items = not_go(&check);
+        items.iter().map(|item| item.about()).collect::<Vec<_>>()
+    };
+    assert_eq!(
+        told("2.6 m/s²: above the action value."),
+        ["hand-arm vibration, both days"]
+    );
+    assert_eq!(
+        told("2.7 m/s²: above the action value."),
+        ["hand-arm vibration", "hand-arm vibration, second day"]
+    );
 }
