@@ -163,6 +163,7 @@ fn a_node_that_waits_says_where_the_book_is_and_takes_it_when_its_holder_is_kill
     first.kill();
     let took = until_acknowledged(&runtime, &second, killed);
     println!("from the kill to the next acknowledgement: {took:?}");
+    assert!(took < SILENT, "its sessions were not seen to end: {took:?}");
     assert_eq!(place.ask("SELECT epoch FROM fettle.book"), "2");
     wait_for(&runtime, &second, ServingStatus::Serving);
     let whole = json(Shop::At(&second.url), &["book", "verify"]);
