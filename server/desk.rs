@@ -55,12 +55,16 @@ use std::path::Path;
 use std::sync::Arc;
 
 use fettlebook_model::{BodyHash, Book, Entry, Moment, Seq, Subject};
+#[cfg(feature = "postgres")]
+use tokio::sync::watch;
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
 
 use crate::journal::Head;
 use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
 use crate::meters::Meters;
+#[cfg(feature = "postgres")]
+use crate::store::Office;
 use crate::store::{Cabinet, Identity, Space, Store};
 
 pub(crate) use backup::hex;
@@ -310,6 +314,18 @@ impl Desk {
         let limit = limit.min(LIST_COUNT_MAX);
         self.read(move |history, published| history.given(after, limit, published.head.seq))
             .await
+    }
+
+    /// Where what the book answers is laid out for the office; none where nobody looks for it.
+    #[cfg(feature = "postgres")]
+    pub(crate) fn office(&self) -> Option<Arc<dyn Office>> {
+        self.shared.office.clone()
+    }
+
+    /// Tells the number of the last entry whenever there is a further one.
+    #[cfg(feature = "postgres")]
+    pub(crate) fn news(&self) -> watch::Receiver<Seq> {
+        self.shared.news.subscribe()
     }
 
     /// Follows the book from an entry on, which is left out.

@@ -18,6 +18,8 @@ mod kit_service;
 mod mask;
 mod methods;
 mod numbers;
+#[cfg(feature = "postgres")]
+mod office;
 mod pages;
 mod paging;
 mod parse;
@@ -56,6 +58,8 @@ use crate::limits::{ACCESS_MESSAGE_BYTES_MAX, ANSWER_BYTES_MAX, MESSAGE_BYTES_MA
 
 pub use caller::Caller;
 pub use guard::{GuardLayer, Guarded};
+#[cfg(feature = "postgres")]
+pub(crate) use office::OfficeAnswers;
 pub use pages::{BenchPage, Paged, PagesLayer};
 pub use readable::{ReadableLayer, readable};
 pub use switch::{Confirmed, Front, Fronted, Switch, Switched};

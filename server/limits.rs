@@ -376,6 +376,14 @@ pub const TRIES_PLACES_MAX: usize = 4096;
 /// Longest version that a device may say its program has, in bytes.
 pub const VERSION_BYTES_MAX: usize = 40;
 
+/// Shortest time between two rounds in which a book's answers are laid out for the office.
+#[cfg(feature = "postgres")]
+pub const OFFICE_EVERY: Duration = Duration::from_secs(3);
+
+/// Longest time between two while nothing is recorded: what is at risk is so at a moment.
+#[cfg(feature = "postgres")]
+pub const OFFICE_ANEW_EVERY: Duration = Duration::from_secs(15 * 60);
+
 /// How often it is written down when devices last called.
 pub const USED_SAVED_EVERY: Duration = Duration::from_secs(60);
 

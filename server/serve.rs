@@ -35,6 +35,8 @@ mod metrics;
 mod moving;
 #[cfg(feature = "postgres")]
 mod node;
+#[cfg(feature = "postgres")]
+mod office;
 mod pair;
 mod process;
 mod qr;
@@ -230,6 +232,8 @@ async fn listen(
     }
     // Ends with what is served.
     let mut making = JoinSet::new();
+    #[cfg(feature = "postgres")]
+    making.spawn(office::keep_up(desk.clone()));
     if let Some(plan) = backups {
         making.spawn(plan.keep_up(desk.clone()));
     }

@@ -21,6 +21,8 @@ pub(crate) mod folder;
 mod identity;
 mod moved;
 #[cfg(feature = "postgres")]
+mod office;
+#[cfg(feature = "postgres")]
 mod postgres;
 mod space;
 #[cfg(test)]
@@ -43,6 +45,8 @@ pub use error::StoreError;
 pub use folder::FolderStore;
 pub use identity::Identity;
 pub use moved::Moved;
+#[cfg(feature = "postgres")]
+pub use office::{Office, OfficeRow};
 #[cfg(feature = "postgres")]
 pub use postgres::{EngineBook, PostgresStore, Right, Seen, Sessions, tables};
 pub use space::Space;
@@ -120,6 +124,12 @@ pub trait WritersRight: Debug + Send {
     /// What was found wrong, if anything was, or is of a later program: neither is ever written behind.
     /// Or that what it ends with could not be set right.
     fn journal(&self, found: &Survey) -> Result<Box<dyn Journal>, JournalError>;
+
+    /// Where what the book answers is laid out for the office; none where nobody looks for it.
+    #[cfg(feature = "postgres")]
+    fn office(&self) -> Option<Arc<dyn Office>> {
+        None
+    }
 
     /// Says durably where the book went, after which nobody opens it here; or that it did not go.
     ///

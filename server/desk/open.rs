@@ -234,6 +234,8 @@ fn start(
     journal: Option<Box<dyn Journal>>,
 ) -> Result<Desk, OpenError> {
     let (identity, reader) = (right.identity(), right.reader());
+    #[cfg(feature = "postgres")]
+    let office = right.office();
     let keeper = found.keeper.as_ref().map(|keeper| keeper.line().clone());
     let newer = found.survey.newer;
     let history = Arc::new(History {
@@ -261,6 +263,8 @@ fn start(
         news,
         company: Company::default(),
         retry_hint: RetryHint::default(),
+        #[cfg(feature = "postgres")]
+        office,
         upkeep: UpkeepPlace::new(Arc::clone(&store), identity.incarnation_id),
         store,
         meters: options.meters.clone(),

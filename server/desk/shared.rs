@@ -20,6 +20,8 @@ use super::upkeep::UpkeepPlace;
 use crate::journal::{Head, Newer, Reader};
 use crate::limits::LOOK_INTO_EVERY;
 use crate::meters::Meters;
+#[cfg(feature = "postgres")]
+use crate::store::Office;
 use crate::store::{Identity, Store};
 
 /// What readers see: a book, its head, and whether it can change. Always swapped as one.
@@ -57,6 +59,9 @@ pub(super) struct Shared {
     pub(super) company: Company,
     /// How long what waits will take.
     pub(super) retry_hint: RetryHint,
+    /// Where what the book answers is laid out for the office; none where nobody looks for it.
+    #[cfg(feature = "postgres")]
+    pub(super) office: Option<Arc<dyn Office>>,
     /// What was done for the whole book, and when.
     pub(super) upkeep: UpkeepPlace,
     /// What measures the work.

@@ -14,6 +14,7 @@ mod group;
 mod hosts;
 mod journal;
 mod lanes;
+mod office;
 mod place;
 mod proof;
 mod reader;
@@ -407,11 +408,12 @@ const ROLES: &str = include_str!("postgres/sql/roles.sql");
 const RIGHTS: &str = include_str!("postgres/sql/rights.sql");
 
 /// What makes each version of the tables out of the one before.
-const MIGRATIONS: [(i32, &str); 2] = [
+const MIGRATIONS: [(i32, &str); 3] = [
     (1, include_str!("postgres/sql/0001_begin.sql")),
+    (2, include_str!("postgres/sql/0002_moved.sql")),
     (
         sql::SCHEMA_VERSION,
-        include_str!("postgres/sql/0002_moved.sql"),
+        include_str!("postgres/sql/0003_office.sql"),
     ),
 ];
 

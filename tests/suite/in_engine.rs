@@ -16,6 +16,7 @@ use crate::python::{root, succeeded};
 pub(crate) const ROLES: &str = "DO $$ BEGIN
     CREATE ROLE bench LOGIN INHERIT IN ROLE fettle_service;
     CREATE ROLE reports LOGIN INHERIT IN ROLE fettle_office;
+    CREATE ROLE costs LOGIN INHERIT IN ROLE fettle_costs;
     CREATE ROLE stranger LOGIN;
 EXCEPTION WHEN duplicate_object OR unique_violation THEN NULL; END $$;";
 
@@ -23,7 +24,7 @@ EXCEPTION WHEN duplicate_object OR unique_violation THEN NULL; END $$;";
 pub(crate) struct Place {
     pub(crate) engine: &'static Engine,
     pub(crate) database: String,
-    folder: TempDir,
+    pub(crate) folder: TempDir,
 }
 
 impl Place {
@@ -351,7 +352,8 @@ fn whoever_serves_can_add_entries_and_change_none_and_reports_see_no_keys() {
         "UPDATE fettle.book SET epoch = 9",
     ] {
         tried("fettle_office", sql);
+        tried("fettle_costs", sql);
     }
-    let seen = place.ask("SET ROLE fettle_office; SELECT count(*) > 0 FROM fettle.entry");
+    let seen = place.ask("SET ROLE fettle_costs; SELECT count(*) > 0 FROM fettle.entry");
     assert_eq!(seen, "t");
 }

@@ -36,6 +36,8 @@ mod modes;
 #[cfg(unix)]
 mod moved;
 mod node;
+#[cfg(unix)]
+mod office;
 mod opened;
 #[cfg(unix)]
 mod own_page;

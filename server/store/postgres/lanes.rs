@@ -31,6 +31,8 @@ pub(super) enum Lane {
     Write(Uuid),
     /// What reads one.
     Read(Uuid),
+    /// What is laid out for the office of all of them: no book waits for it.
+    Office,
 }
 
 /// The sessions.
@@ -39,6 +41,7 @@ pub(super) struct Lanes {
     pub(super) url: EngineUrl,
     write: [AsyncMutex<Option<Arc<Session>>>; WRITE_LANES],
     read: [AsyncMutex<Option<Arc<Session>>>; READ_LANES],
+    office: AsyncMutex<Option<Arc<Session>>>,
     /// The books that this process has the right to, or is about to: a session gives its own lock twice, and a
     /// new one has to take it again.
     there: Mutex<HashSet<Uuid>>,
@@ -51,6 +54,7 @@ impl Lanes {
             url,
             write: Default::default(),
             read: Default::default(),
+            office: AsyncMutex::default(),
             there: Mutex::default(),
         }
     }
@@ -61,6 +65,7 @@ impl Lanes {
             Lane::Any => self.read.first(),
             Lane::Write(book) => self.write.get(place(book, WRITE_LANES)),
             Lane::Read(book) => self.read.get(place(book, READ_LANES)),
+            Lane::Office => Some(&self.office),
         };
         let Some(slot) = slot else {
             return Err(Trouble::Unreached("there is no session".to_owned()));

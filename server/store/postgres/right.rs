@@ -7,13 +7,14 @@ use uuid::Uuid;
 use super::engine::Engine;
 use super::journal::PostgresJournal;
 use super::lanes::Lane;
+use super::office::PostgresOffice;
 use super::proof::PostgresProof;
 use super::reader::PostgresReader;
 use super::session::Held;
 use super::trouble::Trouble;
 use crate::journal::{Closed, Journal, JournalError, Position, Proof, Reader, Survey};
 use crate::limits::ENGINE_WAIT_MAX;
-use crate::store::{End, Identity, Moved, StoreError, WritersRight};
+use crate::store::{End, Identity, Moved, Office, StoreError, WritersRight};
 
 /// The right, as the engine gave it.
 #[derive(Debug)]
@@ -86,6 +87,12 @@ impl WritersRight for PostgresRight {
             self.held.epoch,
             (found.head.clone(), self.end()),
         )))
+    }
+
+    fn office(&self) -> Option<Arc<dyn Office>> {
+        let engine = Arc::clone(&self.engine);
+        let office = PostgresOffice::new(engine, self.book, self.holder.clone());
+        Some(Arc::new(office))
     }
 
     fn mark_moved(&self, moved: Option<&Moved>) -> Result<(), StoreError> {

@@ -4,6 +4,7 @@
 //! answer counts once the engine is ready for the next statement: the commit comes after the rows.
 
 mod arrival;
+mod office;
 mod papers;
 
 use std::future::poll_fn;
@@ -26,6 +27,7 @@ use crate::journal::Head;
 use crate::store::Identity;
 
 pub(super) use arrival::{ArrivingLines, Before};
+pub(super) use office::OfficeRows;
 pub(super) use papers::Over;
 
 /// A session.

@@ -6,7 +6,7 @@
 use uuid::Uuid;
 
 /// Version of the tables that this program knows.
-pub(super) const SCHEMA_VERSION: i32 = 2;
+pub(super) const SCHEMA_VERSION: i32 = 3;
 
 /// How a session is before anything else is asked of it: no acknowledgement before its commit is as
 /// certain as the engine can make it, whatever a role or a database says, and no clock of the engine that
@@ -161,3 +161,41 @@ pub(super) const ARRIVED_TURN_OVER: &str =
     "SELECT pg_advisory_unlock(hashtextextended($1::uuid::text, 24))";
 pub(super) const HAS_ARRIVED: &str = "UPDATE fettle.book SET epoch = epoch + 1 \
      WHERE id = $1 AND incarnation = $2";
+
+/// What the office sees is laid out beside the book. The book's row is looked at and not held: no group waits
+/// for it. Whoever was deposed is not named in it any more.
+pub(super) const DEEDS_UNTIL: &str = "SELECT deeds_until FROM fettle.laid_out WHERE book = $1";
+
+pub(super) const ADD_DEEDS: &str = "\
+WITH held AS (
+    INSERT INTO fettle.laid_out (book, deeds_until)
+    SELECT id, $3::bigint FROM fettle.book WHERE id = $1 AND holder = $2
+    ON CONFLICT (book) DO UPDATE SET deeds_until = greatest(laid_out.deeds_until, EXCLUDED.deeds_until)
+    RETURNING book
+), put AS (
+    INSERT INTO fettle.answer (book, list, key, told)
+    SELECT held.book, row.list, row.key, row.told::jsonb
+    FROM held, unnest($4::text[], $5::text[], $6::text[]) AS row (list, key, told)
+    ON CONFLICT (book, list, key) DO UPDATE SET told = EXCLUDED.told
+)
+SELECT EXISTS (SELECT FROM held)";
+
+/// Rows that are as they were are left alone.
+pub(super) const LAY_OUT: &str = "\
+WITH held AS (
+    INSERT INTO fettle.laid_out (book, seq, at)
+    SELECT id, $3::bigint, $4::text::timestamptz FROM fettle.book WHERE id = $1 AND holder = $2
+    ON CONFLICT (book) DO UPDATE SET seq = EXCLUDED.seq, at = EXCLUDED.at
+    RETURNING book
+), row AS (
+    SELECT * FROM unnest($5::text[], $6::text[], $7::text[]) AS row (list, key, told)
+), gone AS (
+    DELETE FROM fettle.answer USING held WHERE answer.book = held.book AND answer.list <> 'deed'
+    AND NOT EXISTS (SELECT FROM row WHERE row.list = answer.list AND row.key = answer.key)
+), put AS (
+    INSERT INTO fettle.answer (book, list, key, told)
+    SELECT held.book, row.list, row.key, row.told::jsonb FROM held, row
+    ON CONFLICT (book, list, key) DO UPDATE SET told = EXCLUDED.told
+    WHERE answer.told IS DISTINCT FROM EXCLUDED.told
+)
+SELECT EXISTS (SELECT FROM held)";

@@ -1,0 +1,70 @@
+//! What a session is asked to lay out for the office.
+
+use tokio_postgres::Error;
+use tokio_postgres::types::ToSql;
+use uuid::Uuid;
+
+use super::Session;
+use crate::store::OfficeRow;
+use crate::store::postgres::sql;
+
+/// Rows, a column each.
+#[derive(Debug, Default)]
+pub(in crate::store::postgres) struct OfficeRows {
+    lists: Vec<&'static str>,
+    keys: Vec<String>,
+    texts: Vec<String>,
+}
+
+impl OfficeRows {
+    pub(in crate::store::postgres) fn of(rows: Vec<OfficeRow>) -> Self {
+        let mut columns = Self::default();
+        for row in rows {
+            columns.lists.push(row.list);
+            columns.keys.push(row.key);
+            columns.texts.push(row.text);
+        }
+        columns
+    }
+}
+
+impl Session {
+    /// The last entry whose deeds are laid out; 0 for none.
+    pub(in crate::store::postgres) async fn deeds_until(&self, book: Uuid) -> Result<i64, Error> {
+        let row = self.client.query_opt(sql::DEEDS_UNTIL, &[&book]).await?;
+        row.map_or(Ok(0), |row| row.try_get(0))
+    }
+
+    /// Whether deeds were added, by whoever has the right.
+    pub(in crate::store::postgres) async fn add_deeds(
+        &self,
+        (book, holder): (Uuid, &str),
+        until: i64,
+        rows: &OfficeRows,
+    ) -> Result<bool, Error> {
+        let asked: [&(dyn ToSql + Sync); 6] =
+            [&book, &holder, &until, &rows.lists, &rows.keys, &rows.texts];
+        let row = self.client.query_one(sql::ADD_DEEDS, &asked).await?;
+        row.try_get(0)
+    }
+
+    /// Whether answers were laid out, by whoever has the right.
+    pub(in crate::store::postgres) async fn lay_out(
+        &self,
+        (book, holder): (Uuid, &str),
+        (seq, at): (i64, &str),
+        rows: &OfficeRows,
+    ) -> Result<bool, Error> {
+        let asked: [&(dyn ToSql + Sync); 7] = [
+            &book,
+            &holder,
+            &seq,
+            &at,
+            &rows.lists,
+            &rows.keys,
+            &rows.texts,
+        ];
+        let row = self.client.query_one(sql::LAY_OUT, &asked).await?;
+        row.try_get(0)
+    }
+}
