@@ -45,9 +45,11 @@ pub(crate) struct OfficeAnswers {
 
 /// All rows of a list that comes in pages.
 macro_rules! all {
-    ($edge:expr, $service:ident::$call:ident, $asked:expr, $rows:ident) => {{
-        let mut asked = $asked;
-        asked.page_size = i32::try_from(LIST_COUNT_MAX).unwrap_or(i32::MAX);
+    ($edge:expr, $service:ident::$call:ident, $asked:ident, $rows:ident) => {{
+        let mut asked = $asked {
+            page_size: i32::try_from(LIST_COUNT_MAX).unwrap_or(i32::MAX),
+            ..$asked::default()
+        };
         let mut rows = Vec::new();
         loop {
             let answer = $service::$call($edge, Request::new(asked.clone())).await?;
@@ -147,7 +149,7 @@ impl OfficeAnswers {
         let pieces = all!(
             &self.plain,
             KitService::list_pieces,
-            ListPiecesRequest::default(),
+            ListPiecesRequest,
             pieces
         );
         for piece in &pieces {
@@ -156,7 +158,7 @@ impl OfficeAnswers {
         let costs = all!(
             &self.priced,
             KitService::list_pieces,
-            ListPiecesRequest::default(),
+            ListPiecesRequest,
             pieces
         );
         for piece in costs.iter().filter(|piece| piece.landed_cost.is_some()) {
@@ -167,15 +169,20 @@ impl OfficeAnswers {
             };
             rows.push(self.row("piece-cost", &piece.tag, &only)?);
         }
-        let wear = ListPieceWearRequest::default();
-        for worn in all!(&self.plain, KitService::list_piece_wear, wear, pieces) {
+        let wear = all!(
+            &self.plain,
+            KitService::list_piece_wear,
+            ListPieceWearRequest,
+            pieces
+        );
+        for worn in wear {
             rows.push(self.row("wear", &worn.tag, &worn)?);
         }
         rows.extend(self.jobs(now).await?);
         let orders = all!(
             &self.priced,
             SupplyService::list_orders,
-            ListOrdersRequest::default(),
+            ListOrdersRequest,
             orders
         );
         for order in &orders {
@@ -197,12 +204,7 @@ impl OfficeAnswers {
         let until = now.checked_add(CHECKED_AHEAD).unwrap_or(Moment::MAX);
         let since = now.checked_sub(COSTED_BACK).unwrap_or(Moment::MIN);
         let (until, since) = (show::moment(until), show::moment(since));
-        let jobs = all!(
-            &self.plain,
-            JobService::list_jobs,
-            ListJobsRequest::default(),
-            jobs
-        );
+        let jobs = all!(&self.plain, JobService::list_jobs, ListJobsRequest, jobs);
         for job in jobs {
             rows.push(self.row("job", &job.job, &job)?);
             let is_near = job

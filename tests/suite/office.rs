@@ -12,8 +12,9 @@ use crate::binaries::{Fettled, Shop, done, fettle, json, kept_demo};
 use crate::in_engine::{Place, fettled, refused, tables};
 use crate::python::succeeded;
 
-/// Longest time until the views follow what was recorded: a round every three seconds, and time for it.
-const FOLLOW_WAIT_MAX: Duration = Duration::from_secs(15);
+/// Longest time until the views follow what was recorded: a round every three seconds, on a machine that may
+/// have much else to do.
+const FOLLOW_WAIT_MAX: Duration = Duration::from_secs(60);
 
 /// An invented shop with jobs, prices and an order, in an engine.
 fn demo_in(place: &Place) -> Fettled {
@@ -147,6 +148,35 @@ fn the_views_say_what_the_service_answers() {
         }
     );
 
+    looks_at_wear(&place, at);
+    let jobs = json(at, &["job", "list"]);
+    assert_eq!(
+        office("SELECT job, place, car, routine, state FROM fettle.jobs ORDER BY start_time, job"),
+        told(
+            &jobs["jobs"],
+            &["job", "place", "car", "routine", "state:JOB_STATE_"]
+        )
+    );
+    assert_eq!(
+        office("SELECT order_id, supplier, state, due_date FROM fettle.orders"),
+        told(
+            &json(at, &["order", "list"])["orders"],
+            &["order", "supplier", "state:ORDER_STATE_", "dueDate"]
+        )
+    );
+    assert_eq!(
+        costs("SELECT order_id, total_cost FROM fettle.order_cost"),
+        told(
+            &json(at, &["order", "list"])["orders"],
+            &["order", "total.amount"]
+        )
+    );
+    looks_at_jobs_and_shops(&place, at);
+}
+
+/// How worn the pieces are.
+fn looks_at_wear(place: &Place, at: Shop<'_>) {
+    let office = |sql: &str| read(place, "fettle_office", sql);
     let wear = json(at, &["wear", "--pieces"]);
     assert_eq!(
         office(
@@ -179,30 +209,6 @@ fn the_views_say_what_the_service_answers() {
     for (shown, said) in shown.split(['|', '\n']).zip(said.split(['|', '\n'])) {
         assert!(close(said, shown), "{said} is {shown}");
     }
-
-    let jobs = json(at, &["job", "list"]);
-    assert_eq!(
-        office("SELECT job, place, car, routine, state FROM fettle.jobs ORDER BY start_time, job"),
-        told(
-            &jobs["jobs"],
-            &["job", "place", "car", "routine", "state:JOB_STATE_"]
-        )
-    );
-    assert_eq!(
-        office("SELECT order_id, supplier, state, due_date FROM fettle.orders"),
-        told(
-            &json(at, &["order", "list"])["orders"],
-            &["order", "supplier", "state:ORDER_STATE_", "dueDate"]
-        )
-    );
-    assert_eq!(
-        costs("SELECT order_id, total_cost FROM fettle.order_cost"),
-        told(
-            &json(at, &["order", "list"])["orders"],
-            &["order", "total.amount"]
-        )
-    );
-    looks_at_jobs_and_shops(&place, at);
 }
 
 /// The check and the costs of jobs, and the line of the shop.
@@ -349,7 +355,7 @@ fn the_register_has_every_deed_and_follows_without_holding_one_up() {
         done(at, &["undo", "--yes"]);
     }
     assert!(
-        start.elapsed() < Duration::from_secs(30),
+        start.elapsed() < Duration::from_secs(120),
         "{:?}",
         start.elapsed()
     );
