@@ -232,8 +232,6 @@ async fn listen(
     }
     // Ends with what is served.
     let mut making = JoinSet::new();
-    #[cfg(feature = "postgres")]
-    making.spawn(office::keep_up(desk.clone()));
     if let Some(plan) = backups {
         making.spawn(plan.keep_up(desk.clone()));
     }

@@ -27,8 +27,8 @@ use super::health::Health;
 use super::incoming::Incoming;
 use super::transport::{Carried, limited};
 use super::{
-    Announced, REPORTED_BY, ServeError, backups, bench, bind, keep_saving_used, metrics, options,
-    save_used, tell_report,
+    Announced, REPORTED_BY, ServeError, backups, bench, bind, keep_saving_used, metrics, office,
+    options, save_used, tell_report,
 };
 use crate::access::{Access, ServiceNote};
 use crate::args::Args;
@@ -242,6 +242,7 @@ impl Node {
             }
             None => edge,
         };
+        beside.spawn(office::keep_up(desk.clone()));
         if let Some(plan) = backups::Plan::asked(&self.args, &desk)? {
             beside.spawn(plan.keep_up(desk.clone()));
         }
