@@ -7,6 +7,8 @@ use std::collections::VecDeque;
 use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::thread;
+use std::time::{Duration, Instant};
 
 use fettlebook_model::Seq;
 use uuid::Uuid;
@@ -27,6 +29,9 @@ use crate::limits::ENGINE_WAIT_MAX;
 /// rule, and may have millions.
 const BATCH_COUNT: u64 = 256;
 const BATCH_BYTES: i64 = 1024 * 1024;
+
+/// How soon entries are read again whose reading ended half-way.
+const AGAIN_AFTER: Duration = Duration::from_millis(100);
 
 /// Reads the journal of a book in PostgreSQL.
 #[derive(Debug, Clone)]
@@ -52,12 +57,23 @@ impl PostgresReader {
     fn batch(&self, from: Seq, until: Seq) -> Result<Vec<Stored>, JournalError> {
         let last = until.0.min(from.0.saturating_add(BATCH_COUNT - 1));
         let (book, range) = (self.book, (number(from.0), number(last)));
-        let read = self.engine.ask(
-            Lane::Read(book),
-            ENGINE_WAIT_MAX,
-            move |session| async move { session.lines(book, range, BATCH_BYTES).await },
-        );
-        read.map_err(|trouble| self.failed(trouble))
+        let start = Instant::now();
+        loop {
+            let read = self.engine.ask(
+                Lane::Read(book),
+                ENGINE_WAIT_MAX,
+                move |session| async move { session.lines(book, range, BATCH_BYTES).await },
+            );
+            match read {
+                Ok(stored) => return Ok(stored),
+                // What is read may be read again, and a session that ended tells nothing of the book.
+                Err(Trouble::Unknown(what)) if start.elapsed() < ENGINE_WAIT_MAX => {
+                    tracing::debug!(what, "entries are read again");
+                    thread::sleep(AGAIN_AFTER);
+                }
+                Err(trouble) => return Err(self.failed(trouble)),
+            }
+        }
     }
 
     /// A walk from where a line begins, up to and with an entry. `before` is the chain value of the entry

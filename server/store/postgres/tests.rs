@@ -17,7 +17,7 @@ use fettlebook_yard::engine::engine;
 use uuid::Uuid;
 
 use super::{Engine, EngineUrl, PostgresStore, tables};
-use crate::journal::{Head, Journal, JournalError, Line};
+use crate::journal::{Head, Journal, JournalError, Line, Reached};
 use crate::store::{Asked, CabinetError, FolderStore, Paper, Store, StoreError, WritersRight};
 use crate::testing::postgres::ROLE;
 use crate::testing::relay::{Cut, Relay};
@@ -271,6 +271,23 @@ fn a_group_that_never_counts_is_refused_and_the_next_is_taken() {
     );
     journal.append(&head, &[line(1)]).unwrap();
     assert_eq!(journal.head().seq, Seq(1));
+}
+
+/// Else a leader that ends while a book is read through would make it read-only.
+#[test]
+fn what_was_being_read_when_the_way_broke_is_read_again() {
+    let Some(place) = Place::new() else { return };
+    let relay = Relay::to(&place.url);
+    let (right, mut journal) = open(&place.store(Some(&relay)));
+    journal
+        .append(&journal.head(), &next(&journal.head(), 3))
+        .unwrap();
+    relay.cut_at(0, Cut::After);
+    let read = right
+        .reader()
+        .read_through(&Reached::NOTHING, Seq(3), &|| true);
+    assert!(relay.has_cut());
+    assert_eq!(read.unwrap().end.chain, journal.head().chain);
 }
 
 /// Waits for something that comes soon.
