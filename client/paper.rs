@@ -71,10 +71,11 @@ impl OnPaper {
         };
         let html = sheet(&ground)?;
         file::write("--paper", path, self.force, &html)?;
-        printer.remark(&format!(
+        let told = format!(
             "{what} is in {}: open it in a browser and print it.",
             path.display()
-        ));
+        );
+        printer.remark(&printer.screen().hung("", "  ", &told));
         Ok(())
     }
 }

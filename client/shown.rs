@@ -214,6 +214,15 @@ pub(crate) fn taken(picked: &[PickedPiece], preview: &Entry) -> Vec<Pad> {
     .collect()
 }
 
+/// The pads of the steps that a log tells of: of a job of two days it may be one of them.
+pub(crate) fn of_the_day(mut shown: Vec<Pad>, log: &Entry) -> Vec<Pad> {
+    shown.retain(|pad| {
+        let mut deeds = log.deeds.iter();
+        deeds.any(|deed| deed.kind() == DeedKind::PadUsed && deed.step == pad.step)
+    });
+    shown
+}
+
 /// Where the pads of a log are others than these, step by step: `cut P-09 for P-03`; nothing where they are
 /// not.
 pub(crate) fn differences(shown: &[Pad], log: &Entry) -> Option<String> {
@@ -299,6 +308,22 @@ mod tests {
             deeds: pads.iter().map(deed).collect(),
             ..Entry::default()
         }
+    }
+
+    #[test]
+    fn a_log_of_one_day_is_held_against_the_steps_of_that_day() {
+        let pads = |step: &str, tags: &[&str]| {
+            let pads = tags.iter().map(|tag| Pad {
+                tag: (*tag).to_owned(),
+                step: step.to_owned(),
+                spare: false,
+            });
+            pads.collect::<Vec<_>>()
+        };
+        let both = [pads("cut", &["P-01"]), pads("again", &["P-01", "P-02"])].concat();
+        let first = of_the_day(both, &log(&["P-01"]));
+        assert_eq!(differences(&first, &log(&["P-01"])), None);
+        assert!(differences(&first, &log(&["P-03"])).is_some());
     }
 
     fn memory(folder: &Path, book: &str) -> Shown {

@@ -237,7 +237,12 @@ async fn differs(
         return Some(format!("The pads differ from what was taken: {told}."));
     }
     let last = Shown::of(session).last(job)?;
-    let told = shown::differences(&last.pads, preview)?;
+    let pads = if held.second_start_time.is_some() {
+        shown::of_the_day(last.pads, preview)
+    } else {
+        last.pads
+    };
+    let told = shown::differences(&pads, preview)?;
     let when = last.shown_time.parse::<Timestamp>().ok();
     let when = when.map_or_else(String::new, |at| {
         let at = at.to_zoned_datetime(session.now().time_zone().clone());
