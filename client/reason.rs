@@ -90,7 +90,7 @@ const HELD_ELSEWHERE: Advice = Beside(
 );
 /// A disk without room.
 const DISK_REFUSES: Advice =
-    Instead("Make room on the disk, or put right what the message says, and run it again.");
+    Instead("Put right what the message says, as by making room on a full disk, and run it again.");
 /// An edit of what has changed since.
 const CHANGED_MEANWHILE: Advice = Instead("Run the command again; it reads what is there now.");
 /// A journal that a disk has spoilt.

@@ -7,6 +7,8 @@
 
 use std::sync::Arc;
 use std::sync::mpsc::SyncSender;
+use std::thread;
+use std::time::Duration;
 
 use fettlebook_model::Seq;
 
@@ -17,17 +19,23 @@ use crate::journal::{Head, JournalError, Proof, Reached, Reader};
 /// Who found what an audit found.
 pub(super) const AUDIT: &str = "the audit";
 
+/// How soon a journal is read through again when what keeps it did not answer.
+const AGAIN_AFTER: Duration = Duration::from_secs(1);
+
 /// What is wrong with a journal.
 pub(super) struct Fault {
     /// The first bad entry, unless a file could not be read.
     pub(super) first_bad: Option<Seq>,
     /// What is wrong, naming the first bad entry.
     pub(super) reason: String,
+    /// Whether it says nothing of the journal: what keeps it did not answer just now.
+    pub(super) passes: bool,
 }
 
 impl From<JournalError> for Fault {
     fn from(error: JournalError) -> Self {
         let reason = error.to_string();
+        let passes = matches!(error, JournalError::Unready { .. });
         let first_bad = match error {
             JournalError::Damaged(damage) => Some(damage.seq),
             JournalError::HeadMoved { .. }
@@ -37,7 +45,11 @@ impl From<JournalError> for Fault {
             | JournalError::Unready { .. }
             | JournalError::Disk { .. } => None,
         };
-        Self { first_bad, reason }
+        Self {
+            first_bad,
+            reason,
+            passes,
+        }
     }
 }
 
@@ -56,6 +68,7 @@ pub(super) fn fault_before(reader: &dyn Reader, head: &Head) -> Option<Fault> {
                 "entry {} of the journal, or one before it, is not the one that was recorded",
                 head.seq
             ),
+            passes: false,
         }),
         Ok(_) => None,
     }
@@ -76,14 +89,23 @@ pub(super) fn beside_the_work(
             "the journal is read through; orders wait until it is"
         );
         let open = || shared.history.load().is_some();
-        let read = proof.bring_up(until, &open).and_then(|()| proof.keep());
+        let mut bring_up = || proof.bring_up(until, &open).and_then(|()| proof.keep());
+        let mut read = bring_up();
+        while let Err(error @ JournalError::Unready { .. }) = &read {
+            tracing::warn!(%error, "the journal is read through again");
+            thread::sleep(AGAIN_AFTER);
+            if !open() {
+                return;
+            }
+            read = bring_up();
+        }
         match read {
             Ok(()) if proof.until() >= until => drop(done.send(proof)),
             Ok(()) => {}
             Err(error) => shared.stop_for(&error.into(), AUDIT),
         }
     };
-    let thread = std::thread::Builder::new().name("audit".to_owned());
+    let thread = thread::Builder::new().name("audit".to_owned());
     thread.spawn(audit).map_err(OpenError::Thread)?;
     Ok(())
 }

@@ -94,7 +94,7 @@ pub enum DeskError {
     /// The disk takes nothing just now: it is full, read-only, or too many files are open. Nothing was
     /// recorded.
     #[error(
-        "Nothing can be recorded just now: {reason}. Make room on the disk, or put right what it says, and send the same request again."
+        "Nothing can be recorded just now: {reason}. Put that right, as by making room on a full disk, and send the same request again."
     )]
     DiskRefuses {
         /// What it said, without a full stop.

@@ -124,6 +124,13 @@ impl Shared {
             return;
         }
         match audit::fault_before(reader, &published.head) {
+            Some(fault) if fault.passes => {
+                tracing::warn!(
+                    reason = fault.reason,
+                    by,
+                    "the journal cannot be read through"
+                );
+            }
             Some(fault) => self.stop_for(&fault, by),
             None => {
                 *unconfirmed = Some(Instant::now());

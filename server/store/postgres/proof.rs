@@ -109,7 +109,7 @@ impl Proof for PostgresProof {
         if self.until() >= until {
             return Ok(());
         }
-        let reader = PostgresReader::new(Arc::clone(&self.engine), self.book);
+        let reader = PostgresReader::new(Arc::clone(&self.engine), self.book, until);
         self.end = reader.read_through(&self.end, until, go_on)?.end;
         self.kept = false;
         Ok(())

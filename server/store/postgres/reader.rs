@@ -30,6 +30,9 @@ use crate::limits::ENGINE_WAIT_MAX;
 const BATCH_COUNT: u64 = 256;
 const BATCH_BYTES: i64 = 1024 * 1024;
 
+/// Up to the end, wherever that is.
+const ALL: Seq = Seq(u64::MAX);
+
 /// How soon entries are read again whose reading ended half-way.
 const AGAIN_AFTER: Duration = Duration::from_millis(100);
 
@@ -38,41 +41,62 @@ const AGAIN_AFTER: Duration = Duration::from_millis(100);
 pub(super) struct PostgresReader {
     engine: Arc<Engine>,
     book: Uuid,
+    /// An entry that was recorded for certain: an engine that does not know of it is not asked again.
+    recorded: Seq,
 }
 
 impl PostgresReader {
-    pub(super) const fn new(engine: Arc<Engine>, book: Uuid) -> Self {
-        Self { engine, book }
+    pub(super) const fn new(engine: Arc<Engine>, book: Uuid, recorded: Seq) -> Self {
+        Self {
+            engine,
+            book,
+            recorded,
+        }
     }
 
     fn failed(&self, trouble: Trouble) -> JournalError {
-        JournalError::Disk {
+        JournalError::Unready {
             action: "reading",
             path: PathBuf::from(self.engine.place()),
             source: io::Error::from(trouble),
         }
     }
 
-    /// The next entries from a number on, up to and with another; numbers are dense.
+    /// The next entries from a number on, up to and with another that was recorded, where one is named; numbers
+    /// are dense.
+    ///
+    /// A leader that was replaced may answer for a moment when it comes back, without what was recorded since:
+    /// what it lacks says nothing of the book.
     fn batch(&self, from: Seq, until: Seq) -> Result<Vec<Stored>, JournalError> {
         let last = until.0.min(from.0.saturating_add(BATCH_COUNT - 1));
         let (book, range) = (self.book, (number(from.0), number(last)));
+        let recorded = match until {
+            ALL => self.recorded,
+            until => until.max(self.recorded),
+        };
         let start = Instant::now();
         loop {
-            let read = self.engine.ask(
-                Lane::Read(book),
-                ENGINE_WAIT_MAX,
-                move |session| async move { session.lines(book, range, BATCH_BYTES).await },
-            );
-            match read {
-                Ok(stored) => return Ok(stored),
-                // What is read may be read again, and a session that ended tells nothing of the book.
-                Err(Trouble::Unknown(what)) if start.elapsed() < ENGINE_WAIT_MAX => {
-                    tracing::debug!(what, "entries are read again");
-                    thread::sleep(AGAIN_AFTER);
-                }
-                Err(trouble) => return Err(self.failed(trouble)),
+            let read =
+                self.engine.ask(
+                    Lane::Read(book),
+                    ENGINE_WAIT_MAX,
+                    move |session| async move {
+                        session.lines(book, range, BATCH_BYTES, recorded).await
+                    },
+                );
+            let trouble = match read {
+                Ok(Some(stored)) => return Ok(stored),
+                Ok(None) => Trouble::Unknown(format!(
+                    "what answers there does not know of entry {recorded}, which was recorded"
+                )),
+                Err(trouble) => trouble,
+            };
+            // What is read may be read again, and a session that ended tells nothing of the book.
+            if !matches!(trouble, Trouble::Unknown(_)) || start.elapsed() >= ENGINE_WAIT_MAX {
+                return Err(self.failed(trouble));
             }
+            tracing::debug!(%trouble, "entries are read again");
+            thread::sleep(AGAIN_AFTER);
         }
     }
 
@@ -83,7 +107,7 @@ impl PostgresReader {
             reader: self.clone(),
             next: from,
             chain: before,
-            until: until.unwrap_or(Seq(u64::MAX)),
+            until: until.unwrap_or(ALL),
             batch: VecDeque::new(),
         }
     }

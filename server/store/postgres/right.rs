@@ -56,7 +56,8 @@ impl WritersRight for PostgresRight {
     }
 
     fn reader(&self) -> Arc<dyn Reader> {
-        Arc::new(PostgresReader::new(Arc::clone(&self.engine), self.book))
+        let (engine, recorded) = (Arc::clone(&self.engine), self.held.head.seq);
+        Arc::new(PostgresReader::new(engine, self.book, recorded))
     }
 
     fn proof(&self) -> Box<dyn Proof> {

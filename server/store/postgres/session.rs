@@ -265,23 +265,34 @@ impl Session {
     }
 
     /// The entries from one number to another, both included, in order, and no further one behind so many
-    /// bytes.
+    /// bytes; none from an engine that does not know of an entry that was recorded. Such a one was the leader
+    /// once: the session with it is ended.
     pub(super) async fn lines(
         &self,
         book: Uuid,
         (from, until): (i64, i64),
         bytes_max: i64,
-    ) -> Result<Vec<Stored>, Error> {
+        recorded: Seq,
+    ) -> Result<Option<Vec<Stored>>, Error> {
         let asked: [&(dyn ToSql + Sync); 4] = [&book, &from, &until, &bytes_max];
         let rows = self.client.query(&self.prepared.lines, &asked).await?;
-        let stored = |row: &Row| -> Result<Stored, Error> {
-            Ok(Stored {
-                seq: Seq(count(row.try_get(0)?)),
-                chain: row.try_get(1)?,
-                bytes: row.try_get(2)?,
-            })
+        let head = rows.first().map(|row| row.try_get(0)).transpose()?;
+        if Seq(head.map_or(0, count)) < recorded {
+            self.give_up();
+            return Ok(None);
+        }
+        let stored = |row: &Row| -> Result<Option<Stored>, Error> {
+            let Some(seq) = row.try_get::<_, Option<i64>>(1)? else {
+                return Ok(None);
+            };
+            Ok(Some(Stored {
+                seq: Seq(count(seq)),
+                chain: row.try_get(2)?,
+                bytes: row.try_get(3)?,
+            }))
         };
-        rows.iter().map(stored).collect()
+        let stored = rows.iter().filter_map(|row| stored(row).transpose());
+        stored.collect::<Result<_, _>>().map(Some)
     }
 
     pub(super) async fn chain_at(&self, book: Uuid, seq: i64) -> Result<Option<String>, Error> {

@@ -90,12 +90,15 @@ FROM held, unnest($6::text[], $7::uuid[], $8::bytea[]) WITH ORDINALITY AS line (
 
 /// Entries in order, and no further one behind so many bytes; the first is always given. Both ends are
 /// named, and near each other: an engine that knows little of its table would sort all of the rest.
+/// Entries, with where the engine that answers knows the journal to end: one row without an entry where it has
+/// none of them.
 pub(super) const LINES: &str = "\
-SELECT seq, chain, bytes FROM (
+SELECT head_seq, line.seq, line.chain, line.bytes
+FROM fettle.book LEFT JOIN (
     SELECT seq, chain, bytes, sum(octet_length(bytes)) OVER (ORDER BY seq) - octet_length(bytes) AS before
     FROM fettle.entry WHERE book = $1 AND seq BETWEEN $2 AND $3
-) AS counted
-WHERE before < $4::bigint ORDER BY seq";
+) AS line ON before < $4::bigint
+WHERE id = $1 ORDER BY line.seq";
 
 pub(super) const CHAIN_AT: &str = "SELECT chain FROM fettle.entry WHERE book = $1 AND seq = $2";
 

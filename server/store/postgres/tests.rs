@@ -290,6 +290,41 @@ fn what_was_being_read_when_the_way_broke_is_read_again() {
     assert_eq!(read.unwrap().end.chain, journal.head().chain);
 }
 
+/// Else a leader that was replaced and comes back for a moment would have the book taken for damaged.
+#[test]
+fn what_an_engine_lacks_that_was_the_leader_once_is_no_damage() {
+    let Some(place) = Place::new() else { return };
+    let (right, mut journal) = open(&place.store(None));
+    journal
+        .append(&journal.head(), &next(&journal.head(), 3))
+        .unwrap();
+    place.ask(
+        "BEGIN;
+         CREATE TABLE newest AS SELECT * FROM fettle.entry WHERE seq = 3;
+         DELETE FROM fettle.entry WHERE seq = 3;
+         UPDATE fettle.book SET head_seq = 2;
+         COMMIT",
+    );
+    let reader = right.reader();
+    let read = std::thread::spawn(move || reader.read_through(&Reached::NOTHING, Seq(3), &|| true));
+    std::thread::sleep(Duration::from_millis(500));
+    assert!(!read.is_finished(), "it is asked again");
+    place.ask(
+        "BEGIN;
+         INSERT INTO fettle.entry SELECT * FROM newest;
+         UPDATE fettle.book SET head_seq = 3;
+         COMMIT",
+    );
+    let read = read.join().unwrap().unwrap();
+    assert_eq!(read.end.chain, journal.head().chain);
+    // Where the engine knows of it, what lacks is damage.
+    place.ask("DELETE FROM fettle.entry WHERE seq = 3");
+    let read = right
+        .reader()
+        .read_through(&Reached::NOTHING, Seq(3), &|| true);
+    assert!(matches!(read, Err(JournalError::Damaged(_))), "{read:?}");
+}
+
 /// Waits for something that comes soon.
 fn wait_until(is_so: impl Fn() -> bool) {
     let start = Instant::now();
