@@ -84,8 +84,15 @@ fn with(
 
 /// What of the book must not stand in an answer for whoever is not let in.
 fn tells(got: &Got, path: &str) -> bool {
-    let text = got
-        .text
+    // The form's own secret may happen to spell a tag.
+    let text = match got.text.split_once("name=\"own\" value=\"") {
+        Some((before, rest)) => format!(
+            "{before}{}",
+            rest.split_once('"').map_or("", |(_, rest)| rest)
+        ),
+        None => got.text.clone(),
+    };
+    let text = text
         .replace("&#x2f;", "/")
         .replace("&amp;", "&")
         .replace(path, "");
