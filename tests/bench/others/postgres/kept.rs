@@ -32,6 +32,7 @@ impl Kept {
             new_book_id: Uuid::now_v7(),
             now: Moment::UNIX_EPOCH,
             wait: Duration::ZERO,
+            mid_move: false,
         })?;
         right.settle();
         let found = right.reader().survey(None, None, &mut |_| Ok(()))?;
