@@ -189,7 +189,8 @@ pub(super) struct Shown {
 }
 
 impl Shown {
-    /// Notes where the service is, for whoever makes codes beside it.
+    /// Notes where the service is, for whoever makes codes beside it, before it is known who has the book.
+    #[cfg(feature = "postgres")]
     pub(super) fn note(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
         self.note.write(cabinet)
     }
