@@ -103,7 +103,7 @@ pub(super) async fn begun(session: &Session, somebody: bool) -> Result<String, F
     let begun =
         booked.filter(|job| job.second_start_time.is_some() && job.first_day_done_time.is_none());
     let begun: Vec<String> = begun.map(|job| job.job).collect();
-    let mut fault = Fault::usage("JOB", "The first day of which job was done was not said.");
+    let mut fault = Fault::usage("JOB", "The job whose first day was done was not named.");
     match begun.as_slice() {
         [] => {
             "No job that is booked has a first day to log: 'fettle job list' names them."
