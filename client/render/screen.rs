@@ -100,7 +100,13 @@ const UNITS: [&str; 17] = [
     "dB(A)", "N",
 ];
 
-/// Text in which a figure and its unit are one word.
+/// Days of a week and months, as dates have them here.
+const DAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
+const MONTHS: [&str; 12] = [
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+];
+
+/// Text in which a figure and its unit are one word, and so are the day and the month of a date.
 pub(crate) fn joined(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut words = text.split(' ').peekable();
@@ -111,7 +117,8 @@ pub(crate) fn joined(text: &str) -> String {
         };
         let unit = next.trim_end_matches(['.', ',', ';', ':', ')']);
         let is_figure = word.ends_with(|c: char| c.is_ascii_digit());
-        let stays = is_figure && UNITS.contains(&unit);
+        let is_day = DAYS.contains(&word) && next.starts_with(|c: char| c.is_ascii_digit());
+        let stays = is_day || is_figure && (UNITS.contains(&unit) || MONTHS.contains(&unit));
         out.push(if stays { NO_BREAK } else { ' ' });
     }
     out
