@@ -35,6 +35,9 @@ const LARGE_COUNT: u64 = 1_000_000;
 const CURRENT_MAX_S: f64 = 1.0;
 const REBUILT_MAX_S: f64 = 15.0;
 
+/// Most memory that rebuilding its shelf may take at any moment, MiB.
+const REBUILT_PEAK_MAX_MIB: f64 = 150.0;
+
 /// Opens the book in a folder some times, with its shelf and without.
 pub(super) fn run(rounds: usize, entry_count: u64, book: &Path) -> Result<(), Fault> {
     let rebuilds = if entry_count >= LARGE_COUNT {
@@ -60,8 +63,16 @@ pub(super) fn run(rounds: usize, entry_count: u64, book: &Path) -> Result<(), Fa
         } else {
             String::new()
         };
+        let peak_mib = of("peak_kib") / 1024.0;
+        let peak_verdict = if entry_count == LARGE_COUNT {
+            let met = met(peak_mib <= REBUILT_PEAK_MAX_MIB);
+            format!(" (at most {REBUILT_PEAK_MAX_MIB}): {met}")
+        } else {
+            String::new()
+        };
         println!(
-            "{entry_count:>9} entries, {title}: open {:.3} s{verdict}; close {:.3} s; resident {:.0} MiB; check {:.0} µs",
+            "{entry_count:>9} entries, {title}: open {:.3} s{verdict}; close {:.3} s; resident {:.0} MiB, \
+             at most {peak_mib:.0}{peak_verdict}; check {:.0} µs",
             of("open_s"),
             of("close_s"),
             of("resident_kib") / 1024.0,
@@ -103,13 +114,14 @@ pub(crate) fn probe(book: Option<String>) -> Result<(), Fault> {
     let (desk, report) = Desk::open(Arc::new(FolderStore::at(Path::new(&book))), &options)?;
     let piece_count = desk.book().pieces().count();
     let open = begun.elapsed();
-    let resident_kib = resident_kib().ok_or("the system does not tell the memory")?;
+    let resident_kib = memory_kib(RESIDENT)?;
     if piece_count != PIECE_COUNT {
         return Err(format!("the book has {piece_count} pieces, not {PIECE_COUNT}").into());
     }
     let check = check(&desk)?;
     let begun = Instant::now();
     runtime.block_on(desk.close())?;
+    let close = begun.elapsed();
     let shelf = match report.shelf {
         ShelfFound::Current => "current",
         ShelfFound::Unopened => "unopened",
@@ -121,8 +133,9 @@ pub(crate) fn probe(book: Option<String>) -> Result<(), Fault> {
     let told = json!({
         "shelf": shelf,
         "open_s": open.as_secs_f64(),
-        "close_s": begun.elapsed().as_secs_f64(),
+        "close_s": close.as_secs_f64(),
         "resident_kib": resident_kib,
+        "peak_kib": memory_kib(PEAK)?,
         "check_us": micros(check),
     });
     println!("{told}");
@@ -145,11 +158,17 @@ fn check(desk: &Desk) -> Result<Duration, Fault> {
     Ok(median(times.into_iter()))
 }
 
-/// Resident memory of this process. Source: proc_pid_status(5).
-fn resident_kib() -> Option<u64> {
-    let status = fs::read_to_string("/proc/self/status").ok()?;
-    let line = status
-        .lines()
-        .find_map(|line| line.strip_prefix("VmRSS:"))?;
-    line.split_whitespace().next()?.parse().ok()
+/// Lines of what the system says of a process: its resident memory now, and the most it ever was.
+/// Source: proc_pid_status(5).
+const RESIDENT: &str = "VmRSS:";
+const PEAK: &str = "VmHWM:";
+
+/// Memory of this process, as such a line tells it.
+fn memory_kib(line: &str) -> Result<u64, Fault> {
+    let status = fs::read_to_string("/proc/self/status")?;
+    let told = status.lines().find_map(|told| told.strip_prefix(line));
+    let figure = told.and_then(|told| told.split_whitespace().next());
+    Ok(figure
+        .ok_or("the system does not tell the memory")?
+        .parse()?)
 }
