@@ -4,6 +4,7 @@
 //! inside. It must never hold a rule of the trade.
 
 pub mod call;
+pub mod hint;
 pub mod numbers;
 pub mod page;
 pub mod pairing;

@@ -153,6 +153,7 @@ impl Paired {
         Some(Target {
             addresses: self.places(),
             pin: Pin::of_pem(&self.certificate)?,
+            book_id: Some(self.book_id.clone()),
         })
     }
 

@@ -36,6 +36,8 @@ pub(crate) struct Target {
     pub(crate) addresses: Vec<Address>,
     /// What it has to show.
     pub(crate) pin: Pin,
+    /// Id of the book that this device has a token for.
+    pub(crate) book_id: Option<String>,
 }
 
 impl Target {
@@ -58,6 +60,7 @@ impl Target {
         Self {
             addresses: vec![Address { host, port }],
             pin,
+            book_id: None,
         }
     }
 }

@@ -6,6 +6,7 @@
 use std::sync::{Arc, OnceLock};
 
 use data_encoding::BASE64;
+use fettlebook_contract::hint::Hint;
 use sha2::{Digest as _, Sha256};
 use tokio_rustls::rustls::client::WebPkiServerVerifier;
 use tokio_rustls::rustls::client::danger::{
@@ -18,8 +19,8 @@ use tokio_rustls::rustls::pki_types::pem::PemObject as _;
 use tokio_rustls::rustls::pki_types::{CertificateDer, ServerName, UnixTime};
 use tokio_rustls::rustls::server::ParsedCertificate;
 use tokio_rustls::rustls::{
-    CertificateError, ClientConfig, DigitallySignedStruct, Error, OtherError, RootCertStore,
-    SignatureScheme, client,
+    CertificateError, ClientConfig, DigitallySignedStruct, DistinguishedName, Error, OtherError,
+    RootCertStore, SignatureScheme, client,
 };
 
 /// The name that the certificates which fettled makes for itself are for, wherever it runs.
@@ -57,6 +58,15 @@ impl Pin {
         Some(Sha256::digest(self.certificate()?).into())
     }
 
+    /// The SHA-256 of the certificate that a service has to show, where that is known before it does.
+    fn wanted(&self) -> Option<[u8; 32]> {
+        match self {
+            Self::Fingerprint(fingerprint, _) => Some(*fingerprint),
+            Self::Certificate(certificate) => Some(Sha256::digest(certificate).into()),
+            Self::Last(_) => None,
+        }
+    }
+
     fn certificate(&self) -> Option<&CertificateDer<'static>> {
         match self {
             Self::Fingerprint(_, found) | Self::Last(found) => found.get(),
@@ -68,6 +78,13 @@ impl Pin {
     pub(crate) fn of_pem(text: &str) -> Option<Self> {
         let read = CertificateDer::from_pem_slice(text.as_bytes());
         read.ok().map(Self::Certificate)
+    }
+
+    /// What a service has to show that said so itself; nothing where that is no certificate.
+    pub(crate) fn of_der(bytes: &[u8]) -> Option<Self> {
+        let certificate = CertificateDer::from(bytes.to_vec());
+        ParsedCertificate::try_from(&certificate).ok()?;
+        Some(Self::Certificate(certificate))
     }
 
     /// The certificate, once it is known, as PEM.
@@ -120,14 +137,21 @@ fn not_the_one() -> Error {
     CertificateError::Other(OtherError(Arc::new(NotTheOne))).into()
 }
 
-/// TLS that believes this pin alone.
+/// TLS that believes this pin alone, and says so in the handshake: a service of many books shows what this device
+/// believes. `book_id` is that of the book it has a token for.
 ///
 /// # Errors
 /// When the library cannot be set up so.
-pub(crate) fn tls(pin: Pin) -> Result<ClientConfig, Error> {
+pub(crate) fn tls(pin: Pin, book_id: Option<&str>) -> Result<ClientConfig, Error> {
     let provider = Arc::new(ring::default_provider());
+    let hint = pin.wanted().map(|fingerprint| Hint {
+        fingerprint,
+        book_id: book_id.map(str::to_owned),
+    });
+    let hint = hint.map(|hint| DistinguishedName::in_sequence(&hint.to_parts()));
     let verifier = Verifier {
         pin,
+        believed: hint.into_iter().collect(),
         provider: Arc::clone(&provider),
     };
     let mut config = ClientConfig::builder_with_provider(provider)
@@ -153,6 +177,8 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N], Error> {
 #[derive(Debug)]
 struct Verifier {
     pin: Pin,
+    /// The name of the authority that is believed, where that is known.
+    believed: Vec<DistinguishedName>,
     provider: Arc<CryptoProvider>,
 }
 
@@ -230,4 +256,11 @@ impl ServerCertVerifier for Verifier {
         let algorithms = &self.provider.signature_verification_algorithms;
         algorithms.supported_schemes()
     }
+
+    fn root_hint_subjects(&self) -> Option<&[DistinguishedName]> {
+        Some(self.believed.as_slice()).filter(|believed| !believed.is_empty())
+    }
 }
+
+#[cfg(test)]
+mod tests;

@@ -84,7 +84,7 @@ impl Wire {
     /// What went wrong, as a clause.
     pub(crate) async fn open(target: &Target, token: Option<&str>) -> Result<Self, Trouble> {
         let authorization = token.map(bearer).transpose()?;
-        let tls = trust::tls(target.pin.clone())
+        let tls = trust::tls(target.pin.clone(), target.book_id.as_deref())
             .map_err(|error| Trouble::new(Cause::Unusable, error.to_string()))?;
         let (tls, reached) = (Arc::new(tls), Arc::default());
         let channel = channel(&tls, target, &reached).await?;
@@ -235,7 +235,7 @@ pub(crate) async fn speaks_tls(uri: &http::Uri) -> bool {
     let host = host.trim_start_matches('[').trim_end_matches(']');
     let look = async {
         // No certificate has this fingerprint: what is looked for is only that one is shown.
-        let tls = trust::tls(Pin::of_code([0; 32])).ok()?;
+        let tls = trust::tls(Pin::of_code([0; 32]), None).ok()?;
         let name = ServerName::try_from(host.to_owned()).ok()?;
         let stream = TcpStream::connect((host, uri.port_u16().unwrap_or(80)))
             .await

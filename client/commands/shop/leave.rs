@@ -127,7 +127,10 @@ async fn reached(paired: &Paired) -> Result<(), Unreached> {
         is_another: true,
         why: "the certificate kept here is damaged".to_owned(),
     })?;
-    let target = Target::at((&paired.host, paired.port), pin);
+    let target = Target {
+        book_id: Some(paired.book_id.clone()),
+        ..Target::at((&paired.host, paired.port), pin)
+    };
     match Wire::open(&target, None).await {
         Ok(_) => Ok(()),
         Err(trouble) => Err(Unreached {

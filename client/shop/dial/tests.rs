@@ -39,6 +39,7 @@ async fn reached(shop: &Shop, ports: &[u16]) -> (Result<Option<Address>, Trouble
     let target = Target {
         addresses: ports.iter().copied().map(here).collect(),
         pin: Pin::of_code(shop.fingerprint),
+        book_id: None,
     };
     let start = Instant::now();
     let opened = Wire::open(&target, None).await;
