@@ -85,6 +85,8 @@ pub(crate) struct Memory {
     pub(crate) head_seq: i64,
     /// Id of the book that it hands to a device it pairs; empty for `book`.
     pub(crate) other_book: String,
+    /// The certificate that a device which it pairs is to hold on to, in DER; empty for the one that it shows.
+    pub(crate) authority: Vec<u8>,
     /// What each answer says of the device: its role, place and letter; nothing where it is empty.
     pub(crate) says: Vec<String>,
     /// Headers `authorization` that came.
@@ -384,6 +386,7 @@ fn answer(shop: &mut Memory, path: &str, message: Bytes) -> Reply {
             let asked = PairDeviceRequest::decode(message).unwrap();
             shop.pairing = asked.clone();
             let mut answer = paired(&shop.other_book);
+            answer.authority.clone_from(&shop.authority);
             if asked.code_proof.is_empty() {
                 assert_eq!(asked.token_secret.len(), 32);
             } else {

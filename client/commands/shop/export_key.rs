@@ -55,7 +55,7 @@ pub(crate) async fn perform(
     };
     let invited = session.call(asked).await?;
     let given = code::given(&invited.code).map_err(|_| Fault::answer("the code"))?;
-    let paired = pair::ask(&given).await?;
+    let paired = pair::ask(&given).await?.for_a_script();
     let (certificate, token) = files.keep(&paired)?;
     match printer.form() {
         Form::Json => printer.document(&json!({

@@ -163,7 +163,7 @@ async fn open(
         let started = service::start(book, args.listen, folder).await?;
         (on_this_machine(code, started.listens), Some(started))
     };
-    let mut paired = pair::ask(&Given::Long(code)).await?;
+    let mut paired = pair::ask(&Given::Long(code)).await?.for_a_device()?;
     paired.book = Some(book.to_owned());
     pair::settle_in(&paired, folder, solo, printer)?;
     place.keep();

@@ -143,7 +143,7 @@ pub(crate) async fn perform(
     may_pair(folder, &given, args.again, printer)?;
     leaves_an_owner(folder).await?;
     let place = Place::prepare(folder)?;
-    let paired = ask(&given).await?;
+    let paired = ask(&given).await?.for_a_device()?;
     settle_in(&paired, folder, solo, printer)?;
     place.keep();
     let copy = take_copy(folder, solo, printer).await;
@@ -229,33 +229,73 @@ fn code_text(
     Ok(given.join(" "))
 }
 
-/// What this device holds from now on.
+/// What a shop has given.
+pub(crate) struct Taken {
+    /// With the certificate that was shown.
+    paired: Paired,
+    /// The certificate to hold on to instead, in DER; empty for the one that was shown.
+    authority: Vec<u8>,
+}
+
+impl Taken {
+    /// For whoever says in no handshake which certificate it believes: what was shown is shown to them again.
+    pub(crate) fn for_a_script(self) -> Paired {
+        self.paired
+    }
+
+    /// For a device, which holds on to what the shop says.
+    ///
+    /// # Errors
+    /// When that is no certificate.
+    pub(crate) fn for_a_device(self) -> Result<Paired, Fault> {
+        let mut paired = self.paired;
+        if !self.authority.is_empty() {
+            let pin = Pin::of_der(&self.authority);
+            pin_to(
+                &mut paired,
+                &pin.ok_or_else(|| Fault::answer("its certificate"))?,
+            )?;
+        }
+        Ok(paired)
+    }
+}
+
+/// Has a device hold on to this certificate.
+fn pin_to(paired: &mut Paired, pin: &Pin) -> Result<(), Fault> {
+    let unknown = || Fault::answer("its certificate");
+    paired.certificate = pin.to_pem().ok_or_else(unknown)?;
+    paired.fingerprint = HEXLOWER.encode(&pin.fingerprint().ok_or_else(unknown)?);
+    Ok(())
+}
+
+/// What was given by a service that showed this.
 fn taken_in(
     place: (&str, u16),
     pin: &Pin,
     answer: &PairDeviceResponse,
     token: String,
-) -> Result<Paired, Fault> {
+) -> Result<Taken, Fault> {
     if !other_books::is_plain(&answer.book_id) {
         return Err(Fault::answer("the id of the book"));
     }
-    let unknown = || Fault::answer("its certificate");
     let device = answer.device.clone().unwrap_or_default();
     let mut paired = Paired::new(place.0.to_owned(), place.1);
-    paired.certificate = pin.to_pem().ok_or_else(unknown)?;
-    paired.fingerprint = HEXLOWER.encode(&pin.fingerprint().ok_or_else(unknown)?);
+    pin_to(&mut paired, pin)?;
     paired.book_id.clone_from(&answer.book_id);
     paired.device.clone_from(&device.name);
     role_word(device.role()).clone_into(&mut paired.role);
     paired.token = token;
-    Ok(paired)
+    Ok(Taken {
+        paired,
+        authority: answer.authority.clone(),
+    })
 }
 
-/// Pairs with the service that proves itself; gives what this device holds of it from now on.
+/// Pairs with the service that proves itself.
 ///
 /// # Errors
 /// When it cannot be reached, does not prove itself, or refuses.
-pub(crate) async fn ask(given: &Given) -> Result<Paired, Fault> {
+pub(crate) async fn ask(given: &Given) -> Result<Taken, Fault> {
     let token_secret = trust::random::<32>()
         .map_err(|error| Fault::usage("CODE", format!("No token can be made: {error}.")))?;
     match given {
@@ -275,7 +315,7 @@ pub(crate) async fn ask(given: &Given) -> Result<Paired, Fault> {
 }
 
 /// Pairs by a typed code: nothing that is sent is of use to anybody but the service that made it.
-async fn ask_by_proof(code: &TypedCode, token_secret: [u8; 32]) -> Result<Paired, Fault> {
+async fn ask_by_proof(code: &TypedCode, token_secret: [u8; 32]) -> Result<Taken, Fault> {
     let (pin, place) = (Pin::last(), (code.host.as_str(), code.port));
     let wire = open(place, &pin).await?;
     let fingerprint = pin.fingerprint();

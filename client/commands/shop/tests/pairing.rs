@@ -1,14 +1,16 @@
 //! Pairing a device: what it leaves on the disk, what it refuses, what it never tells.
 
+use data_encoding::HEXLOWER;
 use fettlebook_contract::pairing::TypedCode;
+use sha2::{Digest as _, Sha256};
 
-use super::super::pair::Pair;
+use super::super::pair::{Pair, ask};
 use super::{back_from_the_road, pair, printer, same, session, wash};
 use crate::exit::Exit;
 use crate::paper::OnPaper;
 use crate::render::Form;
 use crate::render::scenario::Heard;
-use crate::shop::folder;
+use crate::shop::{code, folder};
 use crate::testing::{Device, Shop, wait};
 
 #[test]
@@ -100,6 +102,32 @@ fn pairs_by(given: fn(String) -> String) {
         wash(&session(device).await, "P-01").await;
         let token = format!("Bearer {}", paired.token);
         assert!(shop.memory().tokens.contains(&token));
+    });
+}
+
+/// A service with several books shows one certificate to whoever says nothing in the handshake.
+#[test]
+fn a_device_holds_on_to_what_the_shop_says_and_a_script_to_what_it_was_shown() {
+    wait(async {
+        let (shop, device) = (Shop::open().await, Device::new());
+        let key = rcgen::KeyPair::generate().unwrap();
+        let own = rcgen::CertificateParams::default()
+            .self_signed(&key)
+            .unwrap();
+        shop.memory().authority = own.der().to_vec();
+        pair(device, &shop.code(), false).await.unwrap();
+        let paired = folder::read(&device.folder()).unwrap();
+        assert_eq!(paired.certificate, own.pem().replace('\r', ""));
+        assert_eq!(
+            paired.fingerprint,
+            HEXLOWER.encode(&Sha256::digest(own.der()))
+        );
+        let given = code::given(&shop.code()).unwrap();
+        let script = ask(&given).await.unwrap().for_a_script();
+        assert_eq!(script.certificate, shop.root.replace('\r', ""));
+        shop.memory().authority = vec![0x30, 0];
+        let fault = ask(&given).await.unwrap().for_a_device().unwrap_err();
+        assert!(fault.message.contains("its certificate"), "{fault:?}");
     });
 }
 
