@@ -43,6 +43,7 @@ pub use codes::OpenCode;
 pub use device::{Device, Held};
 pub use error::AccessError;
 pub use fingerprint::Fingerprint;
+pub(crate) use invite::invite_by;
 pub use invite::{Invitation, Invite, address_of, invite};
 pub use registry::{Admitted, Revocation};
 pub use role::Role;
@@ -174,7 +175,7 @@ impl Access {
     /// # Errors
     /// When the name was used before, or a file cannot be read or written.
     pub fn invite(&self, asked: &Invite, now: Moment) -> Result<Invitation, AccessError> {
-        invite::made(&*self.cabinet, asked, now)
+        invite::made(&*self.cabinet, &*self.cabinet, asked, now)
     }
 
     /// Pairs a device that has the long secret of a code. The same again gives the same device, as long

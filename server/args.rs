@@ -4,6 +4,8 @@
 //! the accepted forms before anything is opened.
 
 mod backups;
+#[cfg(feature = "postgres")]
+mod begin;
 mod kept;
 #[cfg(feature = "postgres")]
 mod moving;
@@ -24,6 +26,8 @@ use tracing_subscriber::EnvFilter;
 use crate::access::{Role, address_of};
 
 pub(crate) use backups::BackupArgs;
+#[cfg(feature = "postgres")]
+pub(crate) use begin::BeginArgs;
 pub(crate) use kept::KeptArgs;
 #[cfg(feature = "postgres")]
 pub(crate) use moving::{MoveArgs, Way};
@@ -40,6 +44,9 @@ pub(crate) enum Asked {
     /// Print what makes the tables for books in PostgreSQL.
     #[cfg(feature = "postgres")]
     Tables(i32),
+    /// Begin one more book in an engine.
+    #[cfg(feature = "postgres")]
+    Begin(BeginArgs),
     /// Move a book between a folder and an engine.
     #[cfg(feature = "postgres")]
     Move(MoveArgs),
@@ -64,6 +71,8 @@ impl Asked {
                 TablesArgs::from_arg_matches(tables).map(|tables| Self::Tables(tables.from))
             }
             #[cfg(feature = "postgres")]
+            Some(("begin", begun)) => BeginArgs::from_arg_matches(begun).map(Self::Begin),
+            #[cfg(feature = "postgres")]
             Some(("move", moved)) => MoveArgs::from_arg_matches(moved).map(Self::Move),
             Some((_, pair)) => PairArgs::from_arg_matches(pair).map(Self::Pair),
             None => Args::from_arg_matches(&found).map(Self::Serve),
@@ -77,6 +86,7 @@ fn command() -> clap::Command {
     #[cfg(feature = "postgres")]
     let command = command
         .subcommand(TablesArgs::command())
+        .subcommand(BeginArgs::command())
         .subcommand(MoveArgs::command());
     command
         .args_conflicts_with_subcommands(true)

@@ -126,6 +126,18 @@ pub const ENGINE_CONNECT_WAIT_MAX: Duration = Duration::from_secs(5);
 #[cfg(feature = "postgres")]
 pub const ENGINE_WAIT_MAX: Duration = Duration::from_secs(10);
 
+/// Certificates of books that a node remembers, each with how to speak by it: some ten kilobytes.
+#[cfg(feature = "postgres")]
+pub const BOOK_SEALS_MAX: usize = 1024;
+
+/// How long it remembers one before it makes another leaf: far less than a leaf is good for.
+#[cfg(feature = "postgres")]
+pub const BOOK_SEAL_KEPT_FOR: Duration = Duration::from_secs(24 * 3600);
+
+/// Such certificates that are looked for at once: whoever names books is nobody known, and the engine has other work.
+#[cfg(feature = "postgres")]
+pub const BOOK_SEALS_LOOKED_FOR_MAX: usize = 4;
+
 /// Longest time closing a book may take.
 pub const CLOSE_WAIT_MAX: Duration = Duration::from_secs(10);
 

@@ -23,6 +23,8 @@ use uuid::Uuid;
 
 mod accepted;
 mod backups;
+#[cfg(feature = "postgres")]
+mod begin;
 mod bench;
 mod door;
 mod error;
@@ -41,6 +43,7 @@ mod pair;
 mod process;
 mod qr;
 mod sealing;
+mod seals;
 mod speech;
 mod strangers;
 #[cfg(feature = "otel")]
@@ -110,6 +113,11 @@ pub fn run(args: impl IntoIterator<Item = OsString>, commit: &'static str) -> Ex
             make_files_private();
             let _log = log::start(&args);
             (serve(&args, commit), args.log_format)
+        }
+        #[cfg(feature = "postgres")]
+        Asked::Begin(args) => {
+            make_files_private();
+            (begin::begin(&args), LogFormat::Text)
         }
         #[cfg(feature = "postgres")]
         Asked::Move(args) => {
@@ -376,7 +384,7 @@ pub async fn serve_devices(
     let known_max = CONNECTIONS_MAX - STRANGERS_MAX;
     let incoming = Incoming::new(listener, known_max, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone())
-        .sealed(door.acceptor, STRANGER_TIME_MAX);
+        .sealed(door.seals, STRANGER_TIME_MAX);
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let edge = edge.for_devices(Arc::clone(&door.access));
     let services = edge.guard().layer(edge.routes());

@@ -102,6 +102,20 @@ impl Credentials {
         made::credentials(cabinet, hosts, now)
     }
 
+    /// Those of a book beside others, by its own authority, for these hosts beside the usual names; nothing where
+    /// it has none. They are made for this run of the program: a machine keeps one leaf, of what everyone is shown.
+    ///
+    /// # Errors
+    /// When they cannot be made, or the authority cannot be read.
+    #[cfg(feature = "postgres")]
+    pub(crate) fn beside_others(
+        cabinet: &dyn Cabinet,
+        hosts: &[String],
+        now: Moment,
+    ) -> Result<Option<Self>, AccessError> {
+        made::for_this_run(cabinet, hosts, now)
+    }
+
     /// Those in two files, a chain and its key, both in PEM.
     ///
     /// # Errors
@@ -160,12 +174,11 @@ impl Credentials {
     }
 }
 
-/// The fingerprint of the book's own authority, which is made where there is none.
-pub(super) fn authority_fingerprint(
+/// The certificate of the own authority, which is made where there is none.
+pub(super) fn authority(
     cabinet: &dyn Cabinet,
     now: Moment,
-) -> Result<Fingerprint, AccessError> {
+) -> Result<CertificateDer<'static>, AccessError> {
     let _turn = cabinet.turn()?;
-    let authority = made::authority(cabinet, now)?;
-    Ok(Fingerprint::of(&authority.certificate))
+    Ok(made::authority(cabinet, now)?.certificate)
 }

@@ -65,13 +65,27 @@ pub fn invite(
     asked: &Invite,
     now: Moment,
 ) -> Result<Invitation, AccessError> {
+    invite_by(cabinet, cabinet, asked, now)
+}
+
+/// The same, of a service that shows what the authority in another cabinet signs, should it not have run yet.
+///
+/// # Errors
+/// Those of [`invite`].
+pub(crate) fn invite_by(
+    cabinet: &dyn Cabinet,
+    shown: &dyn Cabinet,
+    asked: &Invite,
+    now: Moment,
+) -> Result<Invitation, AccessError> {
     cabinet.open()?;
-    made(cabinet, asked, now)
+    made(cabinet, shown, asked, now)
 }
 
 /// Makes a code by a cabinet that is open.
 pub(super) fn made(
     cabinet: &dyn Cabinet,
+    shown: &dyn Cabinet,
     asked: &Invite,
     now: Moment,
 ) -> Result<Invitation, AccessError> {
@@ -81,7 +95,7 @@ pub(super) fn made(
     }
     let note = ServiceNote::read(cabinet)?;
     let noted = note.as_ref().and_then(ServiceNote::fingerprint);
-    let fingerprint = noted.map_or_else(|| made_ahead(cabinet, now), Ok)?;
+    let fingerprint = noted.map_or_else(|| made_ahead(shown, now), Ok)?;
     let address = asked.at.clone();
     let address = address.or_else(|| note.map(|note| note.reached_now()));
     let address = address.unwrap_or_else(|| ADDRESS_DEFAULT.to_owned());
@@ -130,7 +144,8 @@ pub(super) fn made(
 
 /// The fingerprint that a service will have which has not run yet.
 fn made_ahead(cabinet: &dyn Cabinet, now: Moment) -> Result<Fingerprint, AccessError> {
-    certificate::authority_fingerprint(cabinet, now)
+    let authority = certificate::authority(cabinet, now)?;
+    Ok(Fingerprint::of(&authority))
 }
 
 /// Bytes that nobody can guess.

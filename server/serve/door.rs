@@ -9,10 +9,10 @@ use std::sync::Arc;
 
 use fettlebook_contract::pairing::host_and_port;
 use fettlebook_model::Moment;
-use tokio_rustls::TlsAcceptor;
 use tonic::codegen::http::HeaderValue;
 
 use super::ServeError;
+use super::seals::Seals;
 use crate::access::{
     Access, AccessError, Credentials, Fingerprint, SERVICE_NAME, ServiceNote, lets_an_owner_in,
     paired_count,
@@ -26,7 +26,7 @@ pub struct Door {
     /// Who may use the book.
     pub access: Arc<Access>,
     /// How connections are sealed.
-    pub acceptor: TlsAcceptor,
+    pub(crate) seals: Seals,
     /// By which devices know the service.
     pub fingerprint: Fingerprint,
     /// The certificate of that fingerprint.
@@ -57,14 +57,14 @@ impl Door {
         note: &ServiceNote,
         credentials: &Credentials,
     ) -> Result<Self, AccessError> {
-        let tls = credentials.server_config()?;
+        let seals = Seals::with(credentials)?;
         let fingerprint = credentials.fingerprint();
         let held = credentials.chain().last();
         let access = Access::open(desk.cabinet(), desk.standing().identity.book_id, note)?;
         let access = access.with_certificate_end(credentials.good_until());
         Ok(Self {
             access: Arc::new(access),
-            acceptor: TlsAcceptor::from(tls),
+            seals,
             fingerprint,
             certificate: held.map_or_else(Vec::new, |held| held.to_vec()),
             page_origins: Vec::new(),
@@ -163,12 +163,10 @@ impl Asked {
         address: SocketAddr,
         now: Moment,
     ) -> Result<Option<Shown>, ServeError> {
+        let hosts = hosts(address, &args.reached_at);
         let credentials = match self {
             Self::None => return Ok(None),
-            Self::Own => {
-                let hosts = hosts(address, &args.reached_at);
-                Credentials::own(cabinet, &hosts, now)?
-            }
+            Self::Own => Credentials::own(cabinet, &hosts, now)?,
             Self::Given(credentials) => credentials,
         };
         let note = ServiceNote::new(address, credentials.fingerprint());
@@ -176,6 +174,8 @@ impl Asked {
             note: note.with_reached_at(&args.reached_at),
             credentials,
             page_origins: args.page_from.clone(),
+            #[cfg(feature = "postgres")]
+            hosts,
         }))
     }
 }
@@ -186,6 +186,9 @@ pub(super) struct Shown {
     note: ServiceNote,
     pub(super) credentials: Credentials,
     page_origins: Vec<HeaderValue>,
+    /// What this machine is called, and where it is reached.
+    #[cfg(feature = "postgres")]
+    pub(super) hosts: Vec<String>,
 }
 
 impl Shown {

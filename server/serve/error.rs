@@ -12,6 +12,8 @@ use crate::desk::OpenError;
 use crate::keep::KeepError;
 #[cfg(feature = "postgres")]
 use crate::keep::MoveError;
+#[cfg(feature = "postgres")]
+use crate::store::ListedBook;
 use crate::store::StoreError;
 
 /// Why the service did not start or did not end as it should.
@@ -69,6 +71,15 @@ pub enum ServeError {
         /// The options that name where it would be.
         kept: String,
     },
+    /// There are several books to pair a device with.
+    #[cfg(feature = "postgres")]
+    #[error("There are several books in {place}. Say with --book-id which of them the device is for:\n{}", lines(.books))]
+    WhichBook {
+        /// Where they are.
+        place: String,
+        /// The books.
+        books: Vec<ListedBook>,
+    },
     /// It is not said where a book moves from and where to.
     #[cfg(feature = "postgres")]
     #[error(
@@ -85,6 +96,13 @@ pub enum ServeError {
     /// The transport failed.
     #[error("The service stopped: {0}.")]
     Transport(#[from] tonic::transport::Error),
+}
+
+/// A line for each book.
+#[cfg(feature = "postgres")]
+fn lines(books: &[ListedBook]) -> String {
+    let lines = books.iter().map(|book| format!("    {book}"));
+    lines.collect::<Vec<_>>().join("\n")
 }
 
 impl ServeError {
@@ -105,7 +123,7 @@ impl ServeError {
             #[cfg(feature = "postgres")]
             Self::Move(MoveError::ReadOnly { .. } | MoveError::Journal(_)) => 8,
             #[cfg(feature = "postgres")]
-            Self::NoWay => 2,
+            Self::NoWay | Self::WhichBook { .. } => 2,
             Self::Access(AccessError::NameKept { .. }) => 2,
             Self::NoBook { .. } => 4,
             Self::Open(OpenError::Store(

@@ -16,11 +16,11 @@ use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time::Sleep;
-use tokio_rustls::TlsAcceptor;
 use tokio_stream::Stream;
 use tonic::transport::server::Connected;
 
 use super::sealing::Sealing;
+use super::seals::Seals;
 use super::speech::Speech;
 use super::strangers::Probation;
 use super::wire::Wire;
@@ -59,8 +59,8 @@ impl Incoming {
 
     /// The same for devices: each is sealed with TLS before it is handed over, and has to show a good
     /// token within this time. Only then does it take a place among those open.
-    pub(super) fn sealed(mut self, acceptor: TlsAcceptor, stranger_time_max: Duration) -> Self {
-        self.sealing = Some(Sealing::new(acceptor, stranger_time_max));
+    pub(super) fn sealed(mut self, seals: Seals, stranger_time_max: Duration) -> Self {
+        self.sealing = Some(Sealing::new(seals, stranger_time_max));
         self
     }
 
@@ -325,9 +325,9 @@ mod tests {
         let config = ClientConfig::builder_with_provider(Arc::new(ring::default_provider()));
         let config = config.with_safe_default_protocol_versions().unwrap();
         let config = config.with_root_certificates(roots).with_no_client_auth();
-        let acceptor = TlsAcceptor::from(credentials.server_config().unwrap());
+        let seals = Seals::with(&credentials).unwrap();
         let (incoming, address) = incoming(1, Duration::from_secs(60)).await;
-        let incoming = incoming.sealed(acceptor, time_max);
+        let incoming = incoming.sealed(seals, time_max);
         (incoming, address, TlsConnector::from(Arc::new(config)))
     }
 

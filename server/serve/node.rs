@@ -4,6 +4,7 @@
 //! it was given back, or the engine hears nothing of its holder any more. No clock decides who may write: the
 //! epoch does. A node that finds it taken closes the book and becomes one that waits.
 
+mod book_seals;
 mod folder;
 mod patience;
 mod sealing;
@@ -40,6 +41,7 @@ use crate::limits::{
 };
 use crate::store::{EngineBook, Holder, PostgresStore, Right, Seen, Store as _, StoreError};
 
+pub(super) use book_seals::BookSeals;
 use patience::{Patience, Verdict};
 use sealing::Sealing;
 
@@ -66,7 +68,10 @@ pub(super) async fn serve(
     if let Some(shown) = &shown {
         shown.note(&*node.store.cabinet())?;
     }
-    let sealed = shown.as_ref().map(Sealing::with).transpose()?;
+    let sealed = shown
+        .as_ref()
+        .map(|shown| Sealing::with(shown, &node.store))
+        .transpose()?;
     node.shown.store(shown.map(Arc::new));
     if let Some((desk, report)) = found {
         node.hold(desk, &report).await?;
@@ -96,7 +101,7 @@ pub(super) async fn serve(
             let known_max = CONNECTIONS_MAX - STRANGERS_MAX;
             let incoming = Incoming::new(listener, known_max, PREFACE_WAIT_MAX)
                 .counted_by(meters.clone())
-                .sealed(sealed.acceptor, STRANGER_TIME_MAX);
+                .sealed(sealed.seals, STRANGER_TIME_MAX);
             let services = node.switch.layer(Routes::default());
             let bench = bench::page(services, &meters, &sealed.certificate);
             let pages = PagesLayer::new(&args.page_from).with_bench(bench);

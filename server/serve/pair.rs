@@ -4,25 +4,24 @@
 //! printed once and kept nowhere; only the hash of its secret is.
 
 use std::io::{self, IsTerminal as _, Write as _};
+use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 
 use super::{ServeError, qr};
-use crate::access::{Invitation, Invite, invite};
+use crate::access::{Invitation, Invite, invite_by};
 use crate::args::PairArgs;
 use crate::desk::{Clock as _, OpenError, SystemClock};
+#[cfg(feature = "postgres")]
+use crate::store::EngineBook;
+use crate::store::{Cabinet, Store};
 
 /// Who invites with the rights to the folder alone.
 const INVITED_BY: &str = "local";
 
 /// Makes a code and prints it.
 pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
-    let store = args.kept.store().map_err(OpenError::from)?;
-    if store.identity().map_err(OpenError::from)?.is_none() {
-        return Err(ServeError::NoBook {
-            kept: args.kept.typed(),
-        });
-    }
+    let cabinets = Cabinets::of(args)?;
     let asked = Invite {
         name: args.name.clone(),
         role: args.role.into(),
@@ -30,11 +29,61 @@ pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
         at: args.at.clone(),
         again: args.again,
     };
-    let made = invite(&*store.cabinet(), &asked, SystemClock.now())?;
+    let Cabinets { book, shown } = cabinets;
+    let made = invite_by(&*book, &*shown, &asked, SystemClock.now())?;
     let text = told(&made, &asked, painted());
     let mut out = io::stdout().lock();
     let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     printed.map_err(ServeError::Runtime)
+}
+
+/// Where the codes of the book are, and the authority of what its service will show.
+struct Cabinets {
+    book: Arc<dyn Cabinet>,
+    shown: Arc<dyn Cabinet>,
+}
+
+impl Cabinets {
+    /// Those of the book that is meant.
+    fn of(args: &PairArgs) -> Result<Self, ServeError> {
+        #[cfg(feature = "postgres")]
+        if let Some(engine) = args.kept.in_engine(None) {
+            return Self::in_engine(&engine, args);
+        }
+        let store = args.kept.store().map_err(OpenError::from)?;
+        let book = cabinet(&*store, args)?;
+        let shown = Arc::clone(&book);
+        Ok(Self { book, shown })
+    }
+
+    /// Those of a book in an engine: beside others everyone is shown what all have in common.
+    #[cfg(feature = "postgres")]
+    fn in_engine(engine: &EngineBook<'_>, args: &PairArgs) -> Result<Self, ServeError> {
+        let store = engine.store().map_err(OpenError::from)?;
+        let books = store.books().map_err(OpenError::from)?;
+        let is_one = books.len() < 2;
+        if !is_one && engine.book.is_none() {
+            let place = engine.place().map_err(OpenError::from)?;
+            return Err(ServeError::WhichBook { place, books });
+        }
+        let book = cabinet(&store, args)?;
+        let shown = if is_one {
+            Arc::clone(&book)
+        } else {
+            store.cabinet_of_all()
+        };
+        Ok(Self { book, shown })
+    }
+}
+
+/// The cabinet of the book in a store.
+fn cabinet(store: &dyn Store, args: &PairArgs) -> Result<Arc<dyn Cabinet>, ServeError> {
+    match store.identity().map_err(OpenError::from)? {
+        Some(_) => Ok(store.cabinet()),
+        None => Err(ServeError::NoBook {
+            kept: args.kept.typed(),
+        }),
+    }
 }
 
 /// Whether colours may be used, as on a terminal whose owner does not mind.

@@ -8,9 +8,9 @@ use std::time::{Duration, Instant};
 
 use tokio::net::TcpStream;
 use tokio::task::JoinSet;
-use tokio_rustls::TlsAcceptor;
 
 use super::lane::Lane;
+use super::seals::Seals;
 use super::strangers::{Probation, Strangers};
 use super::wire::{Wire, seal};
 use crate::edge::Visit;
@@ -22,7 +22,7 @@ pub(super) type Sealed = (Wire, Visit, Probation);
 
 /// Those that are being sealed or wait for it, and who has shown no token yet.
 pub(super) struct Sealing {
-    acceptor: TlsAcceptor,
+    seals: Seals,
     strangers: Strangers,
     lane: Lane,
     tasks: JoinSet<Option<Sealed>>,
@@ -30,9 +30,9 @@ pub(super) struct Sealing {
 
 impl Sealing {
     /// Seals in this way; each connection has so long to show a good token.
-    pub(super) fn new(acceptor: TlsAcceptor, stranger_time_max: Duration) -> Self {
+    pub(super) fn new(seals: Seals, stranger_time_max: Duration) -> Self {
         Self {
-            acceptor,
+            seals,
             strangers: Strangers::new(stranger_time_max),
             lane: Lane::default(),
             tasks: JoinSet::new(),
@@ -46,12 +46,12 @@ impl Sealing {
         };
         let turn = self.lane.line_up(newcomer.at, newcomer.device);
         let mut probation = newcomer.probation;
-        let (acceptor, log_limit) = (self.acceptor.clone(), log_limit.clone());
+        let (seals, log_limit) = (self.seals.clone(), log_limit.clone());
         let from = visit.from();
         self.tasks.spawn(async move {
             let in_turn = async {
                 turn.await.ok()?;
-                seal(tcp, acceptor, HANDSHAKE_WAIT_MAX, || log_limit.tells(from)).await
+                seal(tcp, seals, HANDSHAKE_WAIT_MAX, || log_limit.tells(from)).await
             };
             let wire = tokio::select! {
                 wire = in_turn => wire?,

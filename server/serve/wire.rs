@@ -11,9 +11,11 @@ use std::time::Duration;
 use socket2::{SockRef, TcpKeepalive};
 use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _, ReadBuf};
 use tokio::net::TcpStream;
-use tokio_rustls::TlsAcceptor;
+use tokio_rustls::LazyConfigAcceptor;
+use tokio_rustls::rustls::server::Acceptor;
 use tokio_rustls::server::TlsStream;
 
+use super::seals::Seals;
 use super::speech::PREFACE;
 use crate::limits::{KEEPALIVE_AFTER, KEEPALIVE_WAIT_MAX, PLAIN_ANSWER_WAIT_MAX};
 
@@ -54,7 +56,7 @@ impl Wire {
 /// is turned away is told of in the log where `tells` says so.
 pub(super) async fn seal(
     tcp: TcpStream,
-    acceptor: TlsAcceptor,
+    seals: Seals,
     wait_max: Duration,
     tells: impl Fn() -> bool,
 ) -> Option<Wire> {
@@ -68,7 +70,10 @@ pub(super) async fn seal(
             turn_away(tcp).await?;
             return Ok(None);
         }
-        let sealed = acceptor.accept(tcp).await?;
+        let hello = LazyConfigAcceptor::new(Acceptor::default(), tcp).await?;
+        let wanted = seals.wanted(&hello.client_hello());
+        let with = seals.sealing(wanted.as_ref()).await?;
+        let sealed = hello.into_stream(with).await?;
         Ok::<_, io::Error>(Some(Wire::Sealed(Box::new(sealed))))
     };
     match tokio::time::timeout(wait_max, sealing).await {
@@ -192,14 +197,14 @@ mod tests {
         let credentials =
             crate::access::Credentials::own(&*FolderStore::at(book.path()).cabinet(), &[], now)
                 .unwrap();
-        let acceptor = TlsAcceptor::from(credentials.server_config().unwrap());
+        let seals = Seals::with(&credentials).unwrap();
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();
         for said in [[].as_slice(), &[22, 3, 1, 2, 0, 1, 0], &[0; 40]] {
             let mut client = TcpStream::connect(address).await.unwrap();
             client.write_all(said).await.unwrap();
             let (taken, _) = listener.accept().await.unwrap();
-            let sealed = seal(taken, acceptor.clone(), Duration::from_millis(50), || true);
+            let sealed = seal(taken, seals.clone(), Duration::from_millis(50), || true);
             let soon = tokio::time::timeout(Duration::from_secs(5), sealed);
             assert!(soon.await.unwrap().is_none(), "{said:?}");
         }

@@ -22,6 +22,7 @@ mod right;
 mod seal;
 mod seen;
 mod session;
+mod several;
 mod sql;
 #[cfg(unix)]
 #[cfg(test)]
@@ -55,6 +56,7 @@ use seal::Seal;
 use trouble::Trouble;
 
 pub use seen::{Right, Seen, Sessions};
+pub use several::ListedBook;
 
 /// Which book an engine keeps, and for whom.
 #[derive(Debug, Clone, Copy)]
@@ -408,12 +410,13 @@ const ROLES: &str = include_str!("postgres/sql/roles.sql");
 const RIGHTS: &str = include_str!("postgres/sql/rights.sql");
 
 /// What makes each version of the tables out of the one before.
-const MIGRATIONS: [(i32, &str); 3] = [
+const MIGRATIONS: [(i32, &str); 4] = [
     (1, include_str!("postgres/sql/0001_begin.sql")),
     (2, include_str!("postgres/sql/0002_moved.sql")),
+    (3, include_str!("postgres/sql/0003_office.sql")),
     (
         sql::SCHEMA_VERSION,
-        include_str!("postgres/sql/0003_office.sql"),
+        include_str!("postgres/sql/0004_codes.sql"),
     ),
 ];
 

@@ -432,6 +432,8 @@ DROP TABLE fettle.answer, fettle.laid_out;
 DROP FUNCTION fettle.word;
 DROP TRIGGER keep_incarnation ON fettle.book; DROP FUNCTION fettle.keep_incarnation;
 ALTER TABLE fettle.book DROP COLUMN moved, DROP COLUMN name;
+ALTER TABLE fettle.paper DROP COLUMN of_book, DROP COLUMN written_at,
+    ADD CONSTRAINT paper_book_fkey FOREIGN KEY (book) REFERENCES fettle.book (id);
 DELETE FROM fettle.schema_version WHERE version > 1;";
 
 #[test]

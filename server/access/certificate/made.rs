@@ -4,6 +4,7 @@
 //! kept, for devices hold on to it; the leaf is made anew before it runs out or when the machine has
 //! another name or address.
 
+use fettlebook_contract::hint::AUTHORITY_NAME;
 use fettlebook_model::Moment;
 use jiff::ToSpan as _;
 use jiff::civil::Date;
@@ -19,9 +20,6 @@ use super::{CertificateError, Credentials, SERVICE_NAME, check};
 use crate::limits::{AUTHORITY_YEARS, CERTIFICATE_BACK_DAYS, LEAF_RENEWED_DAYS, LEAF_YEARS};
 use crate::store::{Cabinet, Paper};
 
-/// The subject of every own authority. A leaf is signed in this name: it may never change.
-const AUTHORITY_NAME: &str = "Fettlebook authority";
-
 /// An authority that signs.
 pub(super) struct Authority {
     /// Its certificate.
@@ -36,6 +34,38 @@ pub(super) fn credentials(
     now: Moment,
 ) -> Result<Credentials, AccessError> {
     let authority = authority(cabinet, now)?;
+    let names = names(hosts);
+    if let Some(held) = leaf(cabinet, &authority)?
+        && stays(&held, &names, now)
+    {
+        return Ok(held);
+    }
+    tracing::info!("a new certificate is made for {}", names.join(", "));
+    let leaf = Leaf::signed_by(&authority, names, now).map_err(|what| not_made(cabinet)(&what))?;
+    leaf.write(cabinet)?;
+    check::believable(&leaf.credentials.chain, now)?;
+    Ok(leaf.credentials)
+}
+
+/// Those by an authority that is in the cabinet, with a leaf that is written nowhere: for this run of the program.
+/// Nothing where there is no authority.
+#[cfg(feature = "postgres")]
+pub(super) fn for_this_run(
+    cabinet: &dyn Cabinet,
+    hosts: &[String],
+    now: Moment,
+) -> Result<Option<Credentials>, AccessError> {
+    let Some(authority) = held_authority(cabinet)? else {
+        return Ok(None);
+    };
+    let leaf = Leaf::signed_by(&authority, names(hosts), now);
+    let leaf = leaf.map_err(|what| not_made(cabinet)(&what))?;
+    check::believable(&leaf.credentials.chain, now)?;
+    Ok(Some(leaf.credentials))
+}
+
+/// What a leaf stands for: these hosts beside the usual names.
+fn names(hosts: &[String]) -> Vec<String> {
     let mut names = vec![
         SERVICE_NAME.to_owned(),
         "localhost".to_owned(),
@@ -47,23 +77,23 @@ pub(super) fn credentials(
             names.push(host.clone());
         }
     }
-    if let Some(held) = leaf(cabinet, &authority)?
-        && stays(&held, &names, now)
-    {
-        return Ok(held);
-    }
-    tracing::info!("a new certificate is made for {}", names.join(", "));
-    let made = new_leaf(cabinet, &authority, names, now)?;
-    check::believable(&made.chain, now)?;
-    Ok(made)
+    names
 }
 
 /// The authority in the cabinet, made where there is none.
 pub(super) fn authority(cabinet: &dyn Cabinet, now: Moment) -> Result<Authority, AccessError> {
+    match held_authority(cabinet)? {
+        Some(held) => Ok(held),
+        None => new_authority(cabinet, now),
+    }
+}
+
+/// The authority in the cabinet.
+fn held_authority(cabinet: &dyn Cabinet) -> Result<Option<Authority>, AccessError> {
     let not_made = not_made(cabinet);
     let held = cabinet.read(Paper::Authority)?;
     let Some(certificate) = held else {
-        return new_authority(cabinet, now);
+        return Ok(None);
     };
     let certificate = CertificateDer::from_pem_slice(&certificate).map_err(|error| {
         let name = Paper::Authority.name();
@@ -75,7 +105,7 @@ pub(super) fn authority(cabinet: &dyn Cabinet, now: Moment) -> Result<Authority,
         let name = Paper::AuthorityKey.name();
         not_made(&format!("{name} holds no key ({error})"))
     })?;
-    Ok(Authority { certificate, key })
+    Ok(Some(Authority { certificate, key }))
 }
 
 /// The key first: an authority is there once its certificate is.
@@ -125,31 +155,44 @@ fn stays(held: &Credentials, names: &[String], now: Moment) -> bool {
         && names.iter().all(|name| held.stands_for(name))
 }
 
-fn new_leaf(
-    cabinet: &dyn Cabinet,
-    authority: &Authority,
-    names: Vec<String>,
-    now: Moment,
-) -> Result<Credentials, AccessError> {
-    let not_made = not_made(cabinet);
-    let failed = |error: rcgen::Error| not_made(&error.to_string());
-    let key = KeyPair::generate().map_err(failed)?;
-    let mut params = CertificateParams::new(names).map_err(failed)?;
-    params.distinguished_name = named(SERVICE_NAME);
-    params.is_ca = IsCa::ExplicitNoCa;
-    params.key_usages = vec![KeyUsagePurpose::DigitalSignature];
-    params.extended_key_usages = vec![ExtendedKeyUsagePurpose::ServerAuth];
-    params.use_authority_key_identifier_extension = true;
-    last(&mut params, now, LEAF_YEARS);
-    let signer = authority_params();
-    let issuer = Issuer::from_params(&signer, &authority.key);
-    let leaf = params.signed_by(&key, &issuer).map_err(failed)?;
-    cabinet.write(Paper::LeafKey, key.serialize_pem().as_bytes())?;
-    cabinet.write(Paper::Leaf, leaf.pem().as_bytes())?;
-    let chain = vec![leaf.der().clone(), authority.certificate.clone()];
-    let key = PrivateKeyDer::try_from(key.serialize_der());
-    let key = key.map_err(not_made)?;
-    Ok(Credentials { chain, key })
+/// A leaf that an authority has signed.
+struct Leaf {
+    /// It and the authority behind it.
+    credentials: Credentials,
+    /// It and its key as they are kept.
+    pem: String,
+    key_pem: String,
+}
+
+impl Leaf {
+    /// A new one; what is wrong where it cannot be made.
+    fn signed_by(authority: &Authority, names: Vec<String>, now: Moment) -> Result<Self, String> {
+        let failed = |error: rcgen::Error| error.to_string();
+        let key = KeyPair::generate().map_err(failed)?;
+        let mut params = CertificateParams::new(names).map_err(failed)?;
+        params.distinguished_name = named(SERVICE_NAME);
+        params.is_ca = IsCa::ExplicitNoCa;
+        params.key_usages = vec![KeyUsagePurpose::DigitalSignature];
+        params.extended_key_usages = vec![ExtendedKeyUsagePurpose::ServerAuth];
+        params.use_authority_key_identifier_extension = true;
+        last(&mut params, now, LEAF_YEARS);
+        let signer = authority_params();
+        let issuer = Issuer::from_params(&signer, &authority.key);
+        let leaf = params.signed_by(&key, &issuer).map_err(failed)?;
+        Ok(Self {
+            pem: leaf.pem(),
+            key_pem: key.serialize_pem(),
+            credentials: Credentials {
+                chain: vec![leaf.der().clone(), authority.certificate.clone()],
+                key: PrivateKeyDer::try_from(key.serialize_der())?,
+            },
+        })
+    }
+
+    fn write(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
+        cabinet.write(Paper::LeafKey, self.key_pem.as_bytes())?;
+        Ok(cabinet.write(Paper::Leaf, self.pem.as_bytes())?)
+    }
 }
 
 fn named(name: &str) -> DistinguishedName {

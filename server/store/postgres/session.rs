@@ -6,6 +6,7 @@
 mod arrival;
 mod office;
 mod papers;
+mod several;
 
 use std::future::poll_fn;
 use std::sync::Arc;

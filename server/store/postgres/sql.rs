@@ -6,7 +6,7 @@
 use uuid::Uuid;
 
 /// Version of the tables that this program knows.
-pub(super) const SCHEMA_VERSION: i32 = 3;
+pub(super) const SCHEMA_VERSION: i32 = 4;
 
 /// How a session is before anything else is asked of it: no acknowledgement before its commit is as
 /// certain as the engine can make it, whatever a role or a database says, and no clock of the engine that
@@ -116,13 +116,21 @@ pub(super) const READ_PAPER: &str =
 pub(super) const FIRST_PAPER: &str = "INSERT INTO fettle.paper (book, kind, version, bytes) \
      VALUES ($1, $2, 1, $3) ON CONFLICT DO NOTHING RETURNING version";
 
-pub(super) const REPLACE_PAPER: &str = "UPDATE fettle.paper SET version = version + 1, bytes = $3 \
+pub(super) const REPLACE_PAPER: &str = "UPDATE fettle.paper \
+     SET version = version + 1, bytes = $3, written_at = now() \
      WHERE book = $1 AND kind = $2 AND version = $4 RETURNING version";
 
 /// Over whatever is there, for whoever has not looked.
 pub(super) const PUT_PAPER: &str = "INSERT INTO fettle.paper (book, kind, version, bytes) \
      VALUES ($1, $2, 1, $3) ON CONFLICT (book, kind) \
-     DO UPDATE SET version = paper.version + 1, bytes = EXCLUDED.bytes RETURNING version";
+     DO UPDATE SET version = paper.version + 1, bytes = EXCLUDED.bytes, written_at = now() RETURNING version";
+
+/// The books that are there, for people.
+pub(super) const LISTED_BOOKS: &str = "SELECT id, name, head_seq, to_char(begun_at, 'YYYY-MM-DD') \
+     FROM fettle.book WHERE moved IS NULL ORDER BY begun_at, id";
+
+pub(super) const BEGIN_ANOTHER: &str =
+    "INSERT INTO fettle.book (id, incarnation, name) VALUES ($1::uuid, $1::uuid, $2::text)";
 
 pub(super) const NOTE: &str = "SELECT bytes FROM fettle.note WHERE book = $1 AND about = $2";
 

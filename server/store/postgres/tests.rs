@@ -8,6 +8,7 @@
 
 mod hosts;
 mod own_engine;
+mod several;
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};

@@ -15,9 +15,9 @@ GRANT SELECT ON fettle.book, fettle.register, fettle.stock, fettle.jobs, fettle.
 GRANT SELECT ON fettle.stock_cost, fettle.job_cost, fettle.order_cost, fettle.entry TO fettle_costs;
 GRANT SELECT, INSERT, UPDATE, DELETE ON fettle.laid_out, fettle.answer TO fettle_service;
 
-GRANT INSERT (id, incarnation, since_seq) ON fettle.book TO fettle_service;
+GRANT INSERT (id, incarnation, since_seq, name) ON fettle.book TO fettle_service;
 GRANT UPDATE (incarnation, since_seq, epoch, holder, head_seq, head_chain, line_bytes, moved)
     ON fettle.book TO fettle_service;
 GRANT INSERT ON fettle.entry TO fettle_service;
-GRANT SELECT, INSERT, UPDATE (version, bytes) ON fettle.paper TO fettle_service;
+GRANT SELECT, INSERT, UPDATE (version, bytes, written_at) ON fettle.paper TO fettle_service;
 GRANT SELECT, INSERT, UPDATE (bytes) ON fettle.note TO fettle_service;

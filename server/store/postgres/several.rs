@@ -1,0 +1,87 @@
+//! What an engine says of all its books, and what those have in common.
+//!
+//! It serves nodes that have several: which books there are, one more of them, whose code a device has that names no
+//! book, and the papers of what everyone is shown, which stand under an id that no book has.
+
+use std::fmt;
+use std::sync::{Arc, OnceLock};
+
+use uuid::Uuid;
+
+use super::lanes::Lane;
+use super::{EngineBook, PostgresStore};
+use crate::limits::ENGINE_WAIT_MAX;
+use crate::store::{Cabinet, Store as _, StoreError};
+
+/// Whose papers those are that all books have in common.
+const ALL: Uuid = Uuid::nil();
+
+/// A book, as it is told to people who have to name one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ListedBook {
+    /// Its id.
+    pub id: Uuid,
+    /// What people call the shop, where somebody has said so.
+    pub name: Option<String>,
+    /// Entries in it.
+    pub entry_count: u64,
+    /// The day on which it began there.
+    pub begun: String,
+}
+
+impl fmt::Display for ListedBook {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let entries = match self.entry_count {
+            1 => "1 entry".to_owned(),
+            count => format!("{count} entries"),
+        };
+        let name = self.name.as_deref().unwrap_or("without a name");
+        write!(f, "{}  {name}, {entries}, since {}", self.id, self.begun)
+    }
+}
+
+impl PostgresStore {
+    /// The cabinet of a book by its id, whether it is there or not.
+    pub(crate) fn cabinet_of(&self, book: Uuid) -> Arc<dyn Cabinet> {
+        let known = Self {
+            asked: Some(book),
+            found: Arc::new(OnceLock::from(book)),
+            ..self.clone()
+        };
+        known.cabinet()
+    }
+
+    /// The cabinet with the authority of what everyone is shown where there are several books.
+    pub(crate) fn cabinet_of_all(&self) -> Arc<dyn Cabinet> {
+        self.cabinet_of(ALL)
+    }
+
+    /// The books that are there, the oldest first.
+    ///
+    /// # Errors
+    /// When the engine does not answer.
+    pub(crate) fn books(&self) -> Result<Vec<ListedBook>, StoreError> {
+        let ask = |session: Arc<super::session::Session>| async move { session.listed().await };
+        let books = self.engine.ask(Lane::Any, ENGINE_WAIT_MAX, ask);
+        books.map_err(|trouble| self.unreached(&trouble))
+    }
+}
+
+impl EngineBook<'_> {
+    /// Begins one more book, called so.
+    ///
+    /// # Errors
+    /// Those of [`Self::store`].
+    pub(crate) fn begin_another(&self, name: Option<&str>) -> Result<Uuid, StoreError> {
+        let engine = self.engine()?;
+        let (new, name) = (Uuid::now_v7(), name.map(str::to_owned));
+        let begun = engine.ask(Lane::Any, ENGINE_WAIT_MAX, move |session| async move {
+            session.begin_another(new, name.as_deref()).await
+        });
+        begun.map_err(|trouble| StoreError::Engine {
+            place: engine.place().to_owned(),
+            what: trouble.to_string(),
+        })?;
+        Ok(new)
+    }
+}
