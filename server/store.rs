@@ -48,7 +48,9 @@ pub use moved::Moved;
 #[cfg(feature = "postgres")]
 pub use office::{Office, OfficeRow};
 #[cfg(feature = "postgres")]
-pub use postgres::{EngineBook, ListedBook, PostgresStore, Right, Seen, Sessions, tables};
+pub use postgres::{
+    Claim, EngineBook, Listed, ListedBook, PostgresStore, Right, Seen, Sessions, shelves_space, tables,
+};
 pub use space::Space;
 
 /// Where one book is kept.

@@ -55,7 +55,7 @@ use right::PostgresRight;
 use seal::Seal;
 use trouble::Trouble;
 
-pub use seen::{Right, Seen, Sessions};
+pub use seen::{Claim, Listed, Right, Seen, Sessions};
 pub use several::ListedBook;
 
 /// Which book an engine keeps, and for whom.
@@ -190,6 +190,33 @@ impl PostgresStore {
         }
     }
 
+    /// Where the engine is, for people.
+    pub fn place(&self) -> &str {
+        self.engine.place()
+    }
+
+    /// Another book of the same engine, on this machine. Whether it is there is not looked at yet.
+    #[must_use]
+    pub fn of_book(&self, book: Uuid) -> Self {
+        Self {
+            asked: Some(book),
+            found: Arc::new(OnceLock::from(book)),
+            takes_over: false,
+            ..self.clone()
+        }
+    }
+
+    /// Begins the first book there, unless there is one; gives the id of the one that is there.
+    ///
+    /// # Errors
+    /// When the engine does not answer, or there are several.
+    pub fn first(&self, new: Uuid) -> Result<Uuid, StoreError> {
+        match self.book()? {
+            Some(book) => Ok(book),
+            None => self.begin(new),
+        }
+    }
+
     /// Id of the book; none where there is none yet.
     fn book(&self) -> Result<Option<Uuid>, StoreError> {
         if let Some(book) = self.found.get() {
@@ -321,10 +348,7 @@ impl Store for PostgresStore {
     }
 
     fn take(&self, asked: &Asked) -> Result<Box<dyn WritersRight>, StoreError> {
-        let book = match self.book()? {
-            Some(book) => book,
-            None => self.begin(asked.new_book_id)?,
-        };
+        let book = self.first(asked.new_book_id)?;
         let start = Instant::now();
         loop {
             if self.may_take(book)? {
@@ -385,11 +409,24 @@ impl Store for PostgresStore {
     }
 
     fn shelf_folder(&self) -> PathBuf {
-        let shelves = self.node.join("shelf");
+        let shelves = shelves(&self.node);
         match self.found.get().or(self.asked.as_ref()) {
             Some(book) => shelves.join(book.to_string()),
             None => shelves,
         }
+    }
+}
+
+/// Where a machine has its shelves.
+fn shelves(node: &Path) -> PathBuf {
+    node.join("shelf")
+}
+
+/// How much room the shelves of all books take on a machine.
+pub fn shelves_space(node: &Path) -> Space {
+    Space {
+        shelf_bytes: byte_count(&shelves(node)),
+        ..Space::default()
     }
 }
 

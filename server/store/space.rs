@@ -1,7 +1,7 @@
 //! How much room a book takes, and how much is left.
 
 /// Room on the disk of a book.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Space {
     /// Bytes of the journal's files, space set aside among them.
     pub journal_bytes: u64,

@@ -14,7 +14,7 @@ use uuid::Uuid;
 
 use super::lanes::{Lane, Lanes};
 use super::place::EngineUrl;
-use super::session::{Held, Schema, SeenRow, Session};
+use super::session::{Held, Schema, Session};
 use super::trouble::{Trouble, no_answer, told};
 use super::{Stands, sql};
 use crate::limits::{ENGINE_CONNECT_WAIT_MAX, ENGINE_WAIT_MAX};
@@ -100,6 +100,24 @@ impl Engine {
         self.wait(async move { answered(lanes.session(lane).await?, wait, work).await })
     }
 
+    /// Asks something on a session without holding a thread while its answer is waited for.
+    pub(super) async fn ask_beside<T, F>(
+        &self,
+        lane: Lane,
+        wait: Duration,
+        work: impl FnOnce(Arc<Session>) -> F + Send + 'static,
+    ) -> Result<T, Trouble>
+    where
+        T: Send + 'static,
+        F: Future<Output = Result<T, tokio_postgres::Error>> + Send + 'static,
+    {
+        let lanes = Arc::clone(&self.lanes);
+        let runtime = self.runtime.as_ref().ok_or_else(ending)?;
+        let asked =
+            runtime.spawn(async move { answered(lanes.session(lane).await?, wait, work).await });
+        asked.await.map_err(|_| broken_off())?
+    }
+
     /// A session that nobody else uses, for as long as it is kept.
     pub(super) fn own_session(&self) -> Result<Arc<Session>, Trouble> {
         let lanes = Arc::clone(&self.lanes);
@@ -126,12 +144,10 @@ impl Engine {
         &self,
         work: impl Future<Output = Result<T, Trouble>> + Send + 'static,
     ) -> Result<T, Trouble> {
-        let gone = || Trouble::Unreached("the service ends".to_owned());
-        let runtime = self.runtime.as_ref().ok_or_else(gone)?;
+        let runtime = self.runtime.as_ref().ok_or_else(ending)?;
         let (reply, answer) = sync_channel(1);
         runtime.spawn(async move { reply.send(work.await) });
-        let broke_off = |_| Trouble::Unknown("the program broke off".to_owned());
-        answer.recv().map_err(broke_off)?
+        answer.recv().map_err(|_| broken_off())?
     }
 
     pub(super) fn look(&self, book: Uuid) -> Result<Option<Stands>, Trouble> {
@@ -177,14 +193,6 @@ impl Engine {
     /// Id of this run of the process, which its sessions have too.
     pub(super) fn node(&self) -> Uuid {
         self.lanes.url.node()
-    }
-
-    pub(super) fn seen(&self, book: Uuid) -> Result<Option<SeenRow>, Trouble> {
-        self.ask(
-            Lane::Read(book),
-            ENGINE_WAIT_MAX,
-            move |session| async move { session.seen(book).await },
-        )
     }
 
     /// Says that this process is there at a book, though another may still have the lock that tells so: it is
@@ -234,6 +242,16 @@ impl Engine {
             tracing::warn!(%error, "the engine was not told that a book was let go");
         }
     }
+}
+
+/// Nothing is asked any more: the engine is let go of.
+fn ending() -> Trouble {
+    Trouble::Unreached("the service ends".to_owned())
+}
+
+/// Whoever drove what was asked is gone.
+fn broken_off() -> Trouble {
+    Trouble::Unknown("the program broke off".to_owned())
 }
 
 /// What a session answers in time, and for certain.

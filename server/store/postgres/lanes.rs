@@ -33,6 +33,8 @@ pub(super) enum Lane {
     Read(Uuid),
     /// What is laid out for the office of all of them: no book waits for it.
     Office,
+    /// Which books there are and whose they are: no book that is read or written holds it up.
+    Look,
 }
 
 /// The sessions.
@@ -42,6 +44,7 @@ pub(super) struct Lanes {
     write: [AsyncMutex<Option<Arc<Session>>>; WRITE_LANES],
     read: [AsyncMutex<Option<Arc<Session>>>; READ_LANES],
     office: AsyncMutex<Option<Arc<Session>>>,
+    look: AsyncMutex<Option<Arc<Session>>>,
     /// The books that this process has the right to, or is about to: a session gives its own lock twice, and a
     /// new one has to take it again.
     there: Mutex<HashSet<Uuid>>,
@@ -55,6 +58,7 @@ impl Lanes {
             write: Default::default(),
             read: Default::default(),
             office: AsyncMutex::default(),
+            look: AsyncMutex::default(),
             there: Mutex::default(),
         }
     }
@@ -66,6 +70,7 @@ impl Lanes {
             Lane::Write(book) => self.write.get(place(book, WRITE_LANES)),
             Lane::Read(book) => self.read.get(place(book, READ_LANES)),
             Lane::Office => Some(&self.office),
+            Lane::Look => Some(&self.look),
         };
         let Some(slot) = slot else {
             return Err(Trouble::Unreached("there is no session".to_owned()));

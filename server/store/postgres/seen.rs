@@ -1,13 +1,25 @@
-//! What the engine sees of whoever has the right to a book.
+//! Which books an engine has, and what it sees of whoever has the right to them.
 //!
-//! It serves whoever waits for one. Only the engine is asked: a holder that it does not hear from cannot
-//! write, however well it answers others; one that it hears from can, however little of it is heard here.
+//! It serves whoever waits for some, and whoever has some: they ask about all at once. Only the engine is asked: a
+//! holder that it does not hear from cannot write, however well it answers others; one that it hears from can,
+//! however little of it is heard here.
 
 use uuid::Uuid;
 
 use super::PostgresStore;
+use super::lanes::Lane;
 use super::session::SeenRow;
+use crate::limits::ENGINE_WAIT_MAX;
 use crate::store::{Holder, StoreError};
+
+/// A book that is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Listed {
+    /// Its id.
+    pub id: Uuid,
+    /// Whether it went elsewhere, or is about to.
+    pub has_moved: bool,
+}
 
 /// Who has the right, and what the engine sees of them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,37 +52,75 @@ pub enum Right {
     Lost(Option<Holder>),
 }
 
-impl PostgresStore {
-    /// Who has the right, and what the engine sees of them; none where there is no book yet.
-    ///
-    /// # Errors
-    /// When the engine does not answer, or has no such book.
-    pub fn seen(&self) -> Result<Option<Seen>, StoreError> {
-        let Some(book) = self.book()? else {
-            return Ok(None);
-        };
-        let row = self.engine.seen(book);
-        let row = row.map_err(|trouble| self.unreached(&trouble))?;
-        Ok(row.map(|row| Seen::of(&row, self.engine.node())))
-    }
+/// A book that this process had, as the engine knows it now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Claim {
+    /// Its id.
+    pub id: Uuid,
+    /// Whether it is still this process's.
+    pub right: Right,
+    /// Bytes of all its lines.
+    pub line_bytes: u64,
+}
 
-    /// Whether the book is still this process's; or whose it is.
+impl PostgresStore {
+    /// All books that are there, the first begun first.
     ///
     /// # Errors
     /// When the engine does not answer.
-    pub fn confirm(&self) -> Result<Right, StoreError> {
-        let Some(book) = self.book()? else {
-            return Ok(Right::Lost(None));
-        };
-        let said = self.stands(book)?.and_then(|stands| stands.holder);
-        let holder: Option<Holder> = said.and_then(|said| serde_json::from_str(&said).ok());
-        let node = holder.as_ref().and_then(|holder| holder.node);
-        let is_own = node == Some(self.engine.node());
-        Ok(if is_own {
-            Right::Own
-        } else {
-            Right::Lost(holder)
-        })
+    pub async fn listed(&self) -> Result<Vec<Listed>, StoreError> {
+        let listed = self
+            .engine
+            .ask_beside(Lane::Look, ENGINE_WAIT_MAX, |session| async move {
+                session.ids().await
+            });
+        listed.await.map_err(|trouble| self.unreached(&trouble))
+    }
+
+    /// Who has the right to each of these, and what the engine sees of them. One that is not there is left out.
+    ///
+    /// # Errors
+    /// When the engine does not answer.
+    pub async fn seen_of(&self, books: Vec<Uuid>) -> Result<Vec<(Uuid, Seen)>, StoreError> {
+        let rows = self
+            .engine
+            .ask_beside(Lane::Look, ENGINE_WAIT_MAX, move |session| async move {
+                session.seen(&books).await
+            });
+        let rows = rows.await.map_err(|trouble| self.unreached(&trouble))?;
+        let own = self.engine.node();
+        Ok(rows
+            .iter()
+            .map(|row| (row.book, Seen::of(row, own)))
+            .collect())
+    }
+
+    /// Whether each of these is still this process's; or whose it is.
+    ///
+    /// # Errors
+    /// When the engine does not answer.
+    pub async fn confirm_of(&self, books: Vec<Uuid>) -> Result<Vec<Claim>, StoreError> {
+        let rows = self
+            .engine
+            .ask_beside(Lane::Look, ENGINE_WAIT_MAX, move |session| async move {
+                session.holders(&books).await
+            });
+        let rows = rows.await.map_err(|trouble| self.unreached(&trouble))?;
+        let own = self.engine.node();
+        let claims = rows.into_iter().map(|(id, said, line_bytes)| {
+            let holder: Option<Holder> = said.and_then(|said| serde_json::from_str(&said).ok());
+            let node = holder.as_ref().and_then(|holder| holder.node);
+            Claim {
+                id,
+                right: if node == Some(own) {
+                    Right::Own
+                } else {
+                    Right::Lost(holder)
+                },
+                line_bytes,
+            }
+        });
+        Ok(claims.collect())
     }
 }
 

@@ -23,7 +23,7 @@ use super::group::Group;
 use super::hosts::{Connected, connected};
 use super::place::EngineUrl;
 use super::trouble::{Trouble, words};
-use super::{Stands, count, head, number, sql};
+use super::{Listed, Stands, count, head, number, sql};
 use crate::journal::Head;
 use crate::store::Identity;
 
@@ -48,6 +48,7 @@ struct Prepared {
     settle: Statement,
     append: Statement,
     lines: Statement,
+    holders: Statement,
 }
 
 /// The right as the engine gave it.
@@ -63,6 +64,7 @@ pub(super) struct Held {
 /// Who has the right, and what the engine sees of them.
 #[derive(Debug)]
 pub(super) struct SeenRow {
+    pub(super) book: Uuid,
     /// What they said of themselves; none once the right was given back.
     pub(super) holder: Option<String>,
     /// How many sessions they have.
@@ -198,20 +200,43 @@ impl Session {
         }))
     }
 
-    /// Who has the right, and what the engine sees of them.
-    pub(super) async fn seen(&self, book: Uuid) -> Result<Option<SeenRow>, Error> {
-        let row = self
-            .client
-            .query_opt(sql::SEEN, &[&book, &sql::SESSION])
-            .await?;
-        let Some(row) = row else {
-            return Ok(None);
-        };
-        Ok(Some(SeenRow {
-            holder: row.try_get(0)?,
-            session_count: row.try_get(1)?,
-            asked_us: row.try_get(2)?,
-        }))
+    /// All books that are there, the first begun first.
+    pub(super) async fn ids(&self) -> Result<Vec<Listed>, Error> {
+        let rows = self.client.query(sql::IDS, &[]).await?;
+        let listed = rows.iter().map(|row| {
+            Ok(Listed {
+                id: row.try_get(0)?,
+                has_moved: row.try_get(1)?,
+            })
+        });
+        listed.collect()
+    }
+
+    /// Who has the right to each of these books, and what the engine sees of them.
+    pub(super) async fn seen(&self, books: &[Uuid]) -> Result<Vec<SeenRow>, Error> {
+        let asked: [&(dyn ToSql + Sync); 2] = [&books, &sql::SESSION];
+        let rows = self.client.query(sql::SEEN, &asked).await?;
+        let seen = rows.iter().map(|row| {
+            Ok(SeenRow {
+                book: row.try_get(0)?,
+                holder: row.try_get(1)?,
+                session_count: row.try_get(2)?,
+                asked_us: row.try_get(3)?,
+            })
+        });
+        seen.collect()
+    }
+
+    /// What whoever has the right to each of these books said of themselves, and how many bytes its lines have.
+    pub(super) async fn holders(
+        &self,
+        books: &[Uuid],
+    ) -> Result<Vec<(Uuid, Option<String>, u64)>, Error> {
+        let rows = self.client.query(&self.prepared.holders, &[&books]).await?;
+        let holders = rows
+            .iter()
+            .map(|row| Ok((row.try_get(0)?, row.try_get(1)?, count(row.try_get(2)?))));
+        holders.collect()
     }
 
     /// The right, unless another took it since the epoch was read.
@@ -325,17 +350,19 @@ impl Session {
 impl Prepared {
     /// Prepares them, all in one go.
     async fn on(client: &Client) -> Result<Self, Error> {
-        let (look, settle, append, lines) = tokio::try_join!(
+        let (look, settle, append, lines, holders) = tokio::try_join!(
             client.prepare(sql::LOOK),
             client.prepare(sql::SETTLE),
             client.prepare(sql::APPEND),
             client.prepare(sql::LINES),
+            client.prepare(sql::HOLDERS),
         )?;
         Ok(Self {
             look,
             settle,
             append,
             lines,
+            holders,
         })
     }
 }

@@ -4,7 +4,7 @@
 //! book, and the papers of what everyone is shown, which stand under an id that no book has.
 
 use std::fmt;
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
 use uuid::Uuid;
 
@@ -43,12 +43,7 @@ impl fmt::Display for ListedBook {
 impl PostgresStore {
     /// The cabinet of a book by its id, whether it is there or not.
     pub(crate) fn cabinet_of(&self, book: Uuid) -> Arc<dyn Cabinet> {
-        let known = Self {
-            asked: Some(book),
-            found: Arc::new(OnceLock::from(book)),
-            ..self.clone()
-        };
-        known.cabinet()
+        self.of_book(book).cabinet()
     }
 
     /// The cabinet with the authority of what everyone is shown where there are several books.

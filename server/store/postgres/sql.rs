@@ -45,14 +45,23 @@ pub(super) fn session_name(node: Uuid) -> String {
     format!("{SESSION}{node}")
 }
 
-/// Who has the right, how many sessions they have, and when one of those last began or ended something.
+/// All books, the first begun first.
+pub(super) const IDS: &str =
+    "SELECT id, moved IS NOT NULL FROM fettle.book ORDER BY begun_at, id";
+
+/// Of each book who has the right, how many sessions they have, and when one of those last began or ended
+/// something.
 pub(super) const SEEN: &str = "\
-SELECT book.holder, count(there.pid),
+SELECT book.id, book.holder, count(there.pid),
     (extract(epoch FROM max(there.state_change)) * 1000000)::bigint
 FROM fettle.book
 LEFT JOIN pg_catalog.pg_stat_activity AS there ON there.datname = current_database()
     AND there.application_name = $2::text || (book.holder::jsonb ->> 'node')
-WHERE book.id = $1 GROUP BY book.holder";
+WHERE book.id = ANY($1) GROUP BY book.id, book.holder";
+
+/// Of each book who has the right, and how many bytes its lines have.
+pub(super) const HOLDERS: &str =
+    "SELECT id, holder, line_bytes FROM fettle.book WHERE id = ANY($1)";
 
 /// Locks of a session, so that two who begin the only book do it one after the other.
 pub(super) const BEGIN_TURN: &str = "SELECT pg_advisory_lock(22)";
