@@ -48,7 +48,7 @@ pub use invite::{Invitation, Invite, address_of, invite};
 pub use registry::{Admitted, Revocation};
 pub use role::Role;
 pub use service_note::ServiceNote;
-pub use token::{SECRET_BYTES, Token};
+pub use token::{SECRET_BYTES, Token, book_of};
 pub use tries::network;
 
 use crate::limits::VERSION_BYTES_MAX;

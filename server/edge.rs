@@ -12,11 +12,13 @@ mod condition;
 mod copy;
 mod etag;
 mod faults;
+mod front;
 mod guard;
 mod job_service;
 mod kit_service;
 mod mask;
 mod methods;
+mod no_book;
 mod numbers;
 #[cfg(feature = "postgres")]
 mod office;
@@ -28,6 +30,7 @@ mod readable;
 mod record;
 mod reflected;
 mod roles;
+mod router;
 mod show;
 mod sought;
 mod status;
@@ -57,12 +60,15 @@ use crate::desk::Desk;
 use crate::limits::{ACCESS_MESSAGE_BYTES_MAX, ANSWER_BYTES_MAX, MESSAGE_BYTES_MAX};
 
 pub use caller::Caller;
+pub use front::{Front, Fronted};
 pub use guard::{GuardLayer, Guarded};
+pub use no_book::NoBook;
 #[cfg(feature = "postgres")]
 pub(crate) use office::OfficeAnswers;
 pub use pages::{BenchPage, Paged, PagesLayer};
 pub use readable::{ReadableLayer, readable};
-pub use switch::{Confirmed, Front, Fronted, Switch, Switched};
+pub use router::{Books, Routed, Router, Way};
+pub use switch::{Confirmed, Switch, Switched, Usage};
 pub use traced::{Traced, TracedLayer};
 pub use visit::Visit;
 pub use watch::Watch;

@@ -53,6 +53,16 @@ impl FromStr for Token {
     }
 }
 
+/// The book that a token is for, by how it begins: whether it is one is not looked at.
+#[must_use]
+pub fn book_of(token: &str) -> Option<Uuid> {
+    let (book, _) = token.split_once('.')?;
+    let mut bytes = [0; 16];
+    let read = (book.len() == 2 * bytes.len())
+        .then(|| HEXLOWER.decode_mut(book.as_bytes(), &mut bytes))?;
+    read.ok().map(|_| Uuid::from_bytes(bytes))
+}
+
 /// An id in its one spelling here: 32 hex digits in lower case.
 fn simple(text: &str) -> Result<Uuid, NoToken> {
     let bytes = HEXLOWER.decode(text.as_bytes()).map_err(|_| NoToken)?;
@@ -140,6 +150,27 @@ mod tests {
         assert_eq!(secret.len(), 43);
         assert_eq!(text.parse(), Ok(token()));
         assert!(!format!("{:?}", token()).contains(secret));
+    }
+
+    #[test]
+    fn the_book_is_read_from_the_beginning_of_a_token() {
+        let good = token().to_string();
+        assert_eq!(book_of(&good), Some(token().book_id));
+        assert_eq!(
+            book_of(&format!("{}.", token().book_id.simple())),
+            Some(token().book_id)
+        );
+        let dashed = good.replacen("0198", "01-98", 1);
+        for text in [
+            "",
+            ".",
+            &good[..32],
+            &good[1..],
+            &good.to_uppercase(),
+            &dashed,
+        ] {
+            assert_eq!(book_of(text), None, "{text:?}");
+        }
     }
 
     #[test]

@@ -20,6 +20,7 @@ use tower::{Layer, Service};
 
 use fettlebook_contract::{PLACE, ROLE, TAG_LETTER};
 
+use super::no_book::NoBook;
 use super::pages::OfPage;
 use super::roles::{Least, is_of_health, least};
 use super::status::EdgeError;
@@ -45,14 +46,22 @@ enum Post {
     Devices { access: Arc<Access>, desk: Desk },
     /// Before a service for one caller who may not do all, such as a device's copy of a book.
     One(Caller),
-    /// In the place of a book that another machine has, at an address where that is known.
-    Elsewhere(Option<Arc<str>>),
+    /// In the place of a book that is not to be had here: this is why.
+    Shut(EdgeError),
 }
 
 impl GuardLayer {
+    /// One that lets everything pass but pages.
+    pub(super) const OPEN: Self = Self(None);
+
     /// One that lets nothing of a book pass and says where it is.
-    pub(super) const fn of_elsewhere(at: Option<Arc<str>>) -> Self {
-        Self(Some(Post::Elsewhere(at)))
+    pub(super) fn of_elsewhere(at: Option<Arc<str>>) -> Self {
+        Self(Some(Post::Shut(DeskError::HeldElsewhere { at }.into())))
+    }
+
+    /// One that lets nothing of a book pass, because there is none.
+    pub(super) fn without_a_book(none: NoBook) -> Self {
+        Self(Some(Post::Shut(none.into())))
     }
 }
 
@@ -150,10 +159,10 @@ impl Post {
         if let Some(visit) = visit {
             visit.count_asked();
         }
-        if let Self::Elsewhere(at) = self
+        if let Self::Shut(why) = self
             && !is_of_health(path)
         {
-            return Err(DeskError::HeldElsewhere { at: at.clone() }.into());
+            return Err(why.clone());
         }
         if least == Least::Anyone && !is_of_page(request) {
             let Some(visit) = visit else {
@@ -169,7 +178,7 @@ impl Post {
                 return Ok(Passed::Freely);
             }
             // A page asks for nobody's health.
-            Self::Elsewhere(_) => return Err(AccessError::TokenMissing.into()),
+            Self::Shut(_) => return Err(AccessError::TokenMissing.into()),
         };
         let token = token(request.headers());
         let from = from(request.extensions());
@@ -236,7 +245,7 @@ fn may(caller: &Caller, least: Least) -> Result<(), AccessError> {
 }
 
 /// The token in the headers. A header that is there twice says nothing.
-fn token(headers: &HeaderMap) -> Result<&str, AccessError> {
+pub(super) fn token(headers: &HeaderMap) -> Result<&str, AccessError> {
     let mut found = headers.get_all(AUTHORIZATION).iter();
     let held = found.next().ok_or(AccessError::TokenMissing)?;
     if found.next().is_some() {

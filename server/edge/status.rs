@@ -4,6 +4,7 @@
 //! must never leave without a reason: whoever reads it decides by the reason, not by the sentence.
 
 mod access;
+mod no_book;
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -17,6 +18,7 @@ use tonic_types::{ErrorDetails, FieldViolation, StatusExt};
 
 use crate::access::AccessError;
 use crate::desk::DeskError;
+use crate::edge::no_book::NoBook;
 use crate::limits::{
     RETRY_AFTER_MAX, RETRY_AFTER_MIN, STATUS_TEXT_BYTES_MAX, VIOLATIONS_BYTES_MAX, WATCH_STALL_MAX,
     WATCHES_MAX,
@@ -31,6 +33,8 @@ pub(crate) enum EdgeError {
     Desk(DeskError),
     /// Somebody is not let in, or a device cannot be looked after.
     Access(AccessError),
+    /// There is no book for it.
+    NoBook(NoBook),
     /// Devices were asked about where there are none.
     TlsNeeded,
     /// A page token that is not one of ours, or of another list.
@@ -158,6 +162,12 @@ impl From<DeskError> for EdgeError {
 impl From<AccessError> for EdgeError {
     fn from(error: AccessError) -> Self {
         Self::Access(error)
+    }
+}
+
+impl From<NoBook> for EdgeError {
+    fn from(none: NoBook) -> Self {
+        Self::NoBook(none)
     }
 }
 
@@ -401,6 +411,7 @@ fn told(error: EdgeError) -> Told {
         EdgeError::Refused(refusal) => Told::from(Fault::from(refusal)),
         EdgeError::Desk(error) => desk(&error),
         EdgeError::Access(error) => access::told(&error),
+        EdgeError::NoBook(none) => no_book::told(&none),
         EdgeError::TlsNeeded => Told::new(
             ErrorReason::TlsNeeded,
             "",

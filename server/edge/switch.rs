@@ -5,6 +5,8 @@
 //! switch, and says when the engine last confirmed that the book is here. Invariant: a book of which that was
 //! not confirmed lately is not read either, for another may have gone on with it.
 
+mod usage;
+
 use std::convert::Infallible;
 use std::future::Future;
 use std::pin::Pin;
@@ -21,7 +23,11 @@ use tower::{Layer, Service};
 
 use super::Edge;
 use super::guard::{GuardLayer, Guarded};
+use super::no_book::NoBook;
 use crate::limits::CONFIRMED_MAX;
+
+pub use usage::Usage;
+use usage::until_ended;
 
 /// Where the rpcs of the contract are.
 const OF_BOOKS: &str = "/fettlebook.";
@@ -81,6 +87,7 @@ pub struct Switch {
     now: Arc<ArcSwap<Whereabouts>>,
     /// What is answered while nobody knows.
     unknown: GuardLayer,
+    usage: Usage,
 }
 
 impl Default for Switch {
@@ -89,6 +96,7 @@ impl Default for Switch {
         Self {
             now: Arc::new(ArcSwap::from_pointee(Whereabouts::elsewhere(None))),
             unknown: GuardLayer::of_elsewhere(None),
+            usage: Usage::default(),
         }
     }
 }
@@ -100,6 +108,11 @@ impl Switch {
         let services = guard.layer(edge.routes());
         let here = Some((services, confirmed));
         self.now.store(Arc::new(Whereabouts { guard, here }));
+    }
+
+    /// How much the book is used.
+    pub const fn usage(&self) -> &Usage {
+        &self.usage
     }
 
     /// The book is elsewhere, at an address where that is known.
@@ -143,6 +156,22 @@ where
     }
 
     fn call(&mut self, request: Request<Body>) -> Answering {
+        let Some(using) = self.switch.usage.begin() else {
+            let full = GuardLayer::without_a_book(NoBook::TooMuch);
+            return full.layer(self.inner.clone()).call(request);
+        };
+        let answer = self.answer(request);
+        Box::pin(async move { Ok(answer.await?.map(|body| until_ended(body, using))) })
+    }
+}
+
+impl<S> Switched<S>
+where
+    S: Service<Request<Body>, Response = Response<Body>, Error = Infallible> + Clone,
+    S::Future: Send + 'static,
+{
+    /// The answer of the book, or of whoever stands in its place.
+    fn answer(&self, request: Request<Body>) -> Answering {
         let now = self.switch.now.load();
         let guard = match &now.here {
             Some((services, confirmed)) if confirmed.is_lately() => {
@@ -155,59 +184,6 @@ where
             None => &now.guard,
         };
         guard.layer(self.inner.clone()).call(request)
-    }
-}
-
-/// What stands in front of every rpc of a service.
-#[derive(Clone)]
-pub enum Front {
-    /// The guard of the one book there is.
-    Guard(GuardLayer),
-    /// A switch to the guard of a book that other machines share.
-    Switch(Switch),
-}
-
-impl<S> Layer<S> for Front {
-    type Service = Fronted<S>;
-
-    fn layer(&self, inner: S) -> Fronted<S> {
-        match self {
-            Self::Guard(guard) => Fronted::Guarded(guard.layer(inner)),
-            Self::Switch(switch) => Fronted::Switched(switch.layer(inner)),
-        }
-    }
-}
-
-/// Services behind a [`Front`].
-#[derive(Clone)]
-pub enum Fronted<S> {
-    /// Behind a guard.
-    Guarded(Guarded<S>),
-    /// Behind a switch.
-    Switched(Switched<S>),
-}
-
-impl<S> Service<Request<Body>> for Fronted<S>
-where
-    S: Service<Request<Body>, Response = Response<Body>, Error = Infallible> + Clone,
-    S::Future: Send + 'static,
-{
-    type Response = Response<Body>;
-    type Error = Infallible;
-    type Future = Answering;
-
-    fn poll_ready(&mut self, context: &mut Context<'_>) -> Poll<Result<(), Infallible>> {
-        match self {
-            Self::Guarded(service) => service.poll_ready(context),
-            Self::Switched(service) => service.poll_ready(context),
-        }
-    }
-
-    fn call(&mut self, request: Request<Body>) -> Answering {
-        match self {
-            Self::Guarded(service) => service.call(request),
-            Self::Switched(service) => service.call(request),
-        }
     }
 }
 

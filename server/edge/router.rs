@@ -1,0 +1,126 @@
+//! The router in front of the books of a node: it reads from a request which book it is for, and hands it to the
+//! switch of that one.
+//!
+//! What a book is asked of goes by its token, which begins with the book's id. A book that is not open yet is
+//! waited for. Nothing is known of a token here but which book it names: the guard of that book looks at the rest.
+
+use std::convert::Infallible;
+use std::future::Future;
+use std::pin::Pin;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+
+use tonic::body::Body;
+use tonic::codegen::http::{Request, Response};
+use tower::{Layer, Service};
+use uuid::Uuid;
+
+use super::Switch;
+use super::guard::{GuardLayer, Guarded, token};
+use super::no_book::NoBook;
+use super::roles::is_of_health;
+use crate::access::book_of;
+
+/// The books of a node.
+pub trait Books: Send + Sync {
+    /// The way to the book that is named, or to the only one where none is.
+    fn way_to(&self, named: Option<Uuid>) -> Way;
+}
+
+/// The way to a book.
+pub enum Way {
+    /// It is known here where it is.
+    There(Switch),
+    /// That is being found out.
+    Coming(Pin<Box<dyn Future<Output = Result<Switch, NoBook>> + Send>>),
+    /// There is none.
+    Nowhere(NoBook),
+}
+
+/// A router; clones are the same one.
+#[derive(Clone)]
+pub struct Router {
+    books: Arc<dyn Books>,
+    /// What stands in front of what is no book's.
+    beside: GuardLayer,
+}
+
+impl Router {
+    /// To these books, which only devices with a token may use or anybody who comes as far as here.
+    pub fn to(books: Arc<dyn Books>, for_devices: bool) -> Self {
+        let beside = if for_devices {
+            GuardLayer::without_a_book(NoBook::TokenMissing)
+        } else {
+            GuardLayer::OPEN
+        };
+        Self { books, beside }
+    }
+}
+
+impl<S> Layer<S> for Router {
+    type Service = Routed<S>;
+
+    fn layer(&self, inner: S) -> Routed<S> {
+        Routed {
+            router: self.clone(),
+            inner,
+        }
+    }
+}
+
+/// What is behind a router: the books' services, and these others beside them.
+#[derive(Clone)]
+pub struct Routed<S> {
+    router: Router,
+    inner: S,
+}
+
+/// An answer that is on its way.
+type Answering = Pin<Box<dyn Future<Output = Result<Response<Body>, Infallible>> + Send>>;
+
+impl<S> Service<Request<Body>> for Routed<S>
+where
+    S: Service<Request<Body>, Response = Response<Body>, Error = Infallible>
+        + Clone
+        + Send
+        + 'static,
+    S::Future: Send + 'static,
+{
+    type Response = Response<Body>;
+    type Error = Infallible;
+    type Future = Answering;
+
+    fn poll_ready(&mut self, context: &mut Context<'_>) -> Poll<Result<(), Infallible>> {
+        self.inner.poll_ready(context)
+    }
+
+    fn call(&mut self, request: Request<Body>) -> Answering {
+        let inner = self.inner.clone();
+        if is_of_health(request.uri().path()) {
+            return self.router.beside.layer(inner).call(request);
+        }
+        match self.router.books.way_to(named(&request)) {
+            Way::There(switch) => switch.layer(inner).call(request),
+            Way::Coming(way) => Box::pin(async move {
+                match way.await {
+                    Ok(switch) => switch.layer(inner).call(request).await,
+                    Err(none) => without(none, inner).call(request).await,
+                }
+            }),
+            Way::Nowhere(none) => without(none, inner).call(request),
+        }
+    }
+}
+
+/// What refuses whatever is asked of a book, and says why there is none.
+fn without<S>(none: NoBook, inner: S) -> Guarded<S> {
+    GuardLayer::without_a_book(none).layer(inner)
+}
+
+/// The book that a request names by its token.
+fn named<B>(request: &Request<B>) -> Option<Uuid> {
+    token(request.headers()).ok().and_then(book_of)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,112 @@
+//! How much a book is used: how many answers are under way, and since when there is none.
+//!
+//! It serves whoever lets go of books that nobody uses. Invariant: an answer counts until its last byte was given
+//! to the connection, so that watches and backups count for as long as they go on.
+
+use std::pin::Pin;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use std::task::{Context, Poll};
+use std::time::{Duration, Instant};
+
+use http_body::{Body as HttpBody, Frame, SizeHint};
+use tonic::Status;
+use tonic::body::Body;
+use tonic::codegen::Bytes;
+
+use crate::limits::BOOK_ASKS_MAX;
+
+/// How much a book is used. Clones are of the same one.
+#[derive(Debug, Clone)]
+pub struct Usage(Arc<Counts>);
+
+#[derive(Debug)]
+struct Counts {
+    start: Instant,
+    under_way: AtomicUsize,
+    /// Milliseconds from the start to when the last answer began or ended.
+    last_ms: AtomicU64,
+}
+
+impl Default for Usage {
+    /// Used just now, by nobody any more.
+    fn default() -> Self {
+        Self(Arc::new(Counts {
+            start: Instant::now(),
+            under_way: AtomicUsize::new(0),
+            last_ms: AtomicU64::new(0),
+        }))
+    }
+}
+
+impl Usage {
+    /// One more answer is under way; nothing where there are as many as may be.
+    pub(super) fn begin(&self) -> Option<Using> {
+        let before = self.0.under_way.fetch_add(1, Ordering::SeqCst);
+        let using = Using(self.clone());
+        self.touch();
+        (before < BOOK_ASKS_MAX).then_some(using)
+    }
+
+    /// How long it has not been used; nothing while it is.
+    #[must_use]
+    pub fn idle_for(&self) -> Option<Duration> {
+        let last = Duration::from_millis(self.0.last_ms.load(Ordering::SeqCst));
+        let is_idle = self.0.under_way.load(Ordering::SeqCst) == 0;
+        is_idle.then(|| self.0.start.elapsed().saturating_sub(last))
+    }
+
+    /// It is used now.
+    pub fn touch(&self) {
+        let since = self.0.start.elapsed().as_millis();
+        let last_ms = u64::try_from(since).unwrap_or(u64::MAX);
+        self.0.last_ms.fetch_max(last_ms, Ordering::SeqCst);
+    }
+}
+
+/// An answer that is under way, until it is dropped.
+#[derive(Debug)]
+pub(super) struct Using(Usage);
+
+impl Drop for Using {
+    fn drop(&mut self) {
+        self.0.touch();
+        self.0.0.under_way.fetch_sub(1, Ordering::SeqCst);
+    }
+}
+
+/// An answer that counts until it has ended.
+pub(super) fn until_ended(body: Body, using: Using) -> Body {
+    if body.is_end_stream() {
+        return body;
+    }
+    Body::new(Counted {
+        body,
+        _using: using,
+    })
+}
+
+struct Counted {
+    body: Body,
+    _using: Using,
+}
+
+impl HttpBody for Counted {
+    type Data = Bytes;
+    type Error = Status;
+
+    fn poll_frame(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+    ) -> Poll<Option<Result<Frame<Bytes>, Status>>> {
+        Pin::new(&mut self.body).poll_frame(context)
+    }
+
+    fn is_end_stream(&self) -> bool {
+        self.body.is_end_stream()
+    }
+
+    fn size_hint(&self) -> SizeHint {
+        self.body.size_hint()
+    }
+}
