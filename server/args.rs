@@ -8,6 +8,8 @@ mod backups;
 mod begin;
 mod kept;
 #[cfg(feature = "postgres")]
+mod many;
+#[cfg(feature = "postgres")]
 mod moving;
 
 use std::ffi::OsString;
@@ -30,13 +32,15 @@ pub(crate) use backups::BackupArgs;
 pub(crate) use begin::BeginArgs;
 pub(crate) use kept::KeptArgs;
 #[cfg(feature = "postgres")]
+pub(crate) use many::ManyArgs;
+#[cfg(feature = "postgres")]
 pub(crate) use moving::{MoveArgs, Way};
 
 /// What `fettled` is to do.
 #[derive(Debug, Clone)]
 pub(crate) enum Asked {
     /// Serve a book.
-    Serve(Args),
+    Serve(Box<Args>),
     /// Make a code for a new device.
     Pair(PairArgs),
     /// Print the completion script of a shell.
@@ -75,7 +79,7 @@ impl Asked {
             #[cfg(feature = "postgres")]
             Some(("move", moved)) => MoveArgs::from_arg_matches(moved).map(Self::Move),
             Some((_, pair)) => PairArgs::from_arg_matches(pair).map(Self::Pair),
-            None => Args::from_arg_matches(&found).map(Self::Serve),
+            None => Args::from_arg_matches(&found).map(|args| Self::Serve(Box::new(args))),
         }
     }
 }
@@ -250,6 +254,10 @@ pub(crate) struct Args {
     /// again for another. No page may where none is named, and each shows a device's token. Speaks TLS.
     #[arg(long, value_name = "ORIGIN", env = "FETTLED_PAGE_FROM", value_delimiter = ',', value_parser = origin)]
     pub(crate) page_from: Vec<HeaderValue>,
+
+    #[cfg(feature = "postgres")]
+    #[command(flatten)]
+    pub(crate) many: ManyArgs,
 
     #[command(flatten)]
     pub(crate) backups: BackupArgs,

@@ -227,6 +227,73 @@ pub const HOLDER_GONE_MAX: Duration = Duration::from_secs(2);
 #[cfg(feature = "postgres")]
 pub const HOLDER_SILENT_MAX: Duration = Duration::from_secs(5);
 
+/// How often a node looks which books there are: one that came is served without its being asked for, where it
+/// is the only one, and one that went is told of.
+#[cfg(feature = "postgres")]
+pub const BOOKS_LOOK_EVERY: Duration = Duration::from_secs(2);
+
+/// How often it looks at most because somebody names a book that it does not know: who names ids at random makes
+/// the engine work no more than that.
+#[cfg(feature = "postgres")]
+pub const BOOKS_LOOK_AGAIN_AFTER: Duration = Duration::from_secs(1);
+
+/// How long the engine may say nothing of the books before a node with several does not count as well.
+#[cfg(feature = "postgres")]
+pub const ENGINE_SILENT_MAX: Duration = Duration::from_secs(10);
+
+/// Longest time a request waits for its book to be opened; its caller is told to come again then.
+#[cfg(feature = "postgres")]
+pub const BOOK_WAIT_MAX: Duration = Duration::from_secs(5);
+
+/// Books that are opened at once: each reads a journal and has a processor busy with it for a while.
+#[cfg(feature = "postgres")]
+pub const BOOKS_OPENING_MAX: usize = 8;
+
+/// Books for which something is done at once that nobody waits for, such as backups and the office's lists.
+#[cfg(feature = "postgres")]
+pub const BOOKS_BESIDE_MAX: usize = 2;
+
+/// How long a book stays open that was asked for, even where others want its place: nobody's book is to be
+/// opened for each of their requests anew.
+#[cfg(feature = "postgres")]
+pub const BOOK_SPARED_FOR: Duration = Duration::from_secs(10);
+
+/// How long a node keeps looking at a book that another has, once nobody asks it any more.
+#[cfg(feature = "postgres")]
+pub const BOOK_AWAITED_FOR: Duration = Duration::from_secs(60);
+
+/// Files that an open book has: its shelf's, and one more for a moment.
+#[cfg(feature = "postgres")]
+pub const BOOK_FILES_MAX: usize = 4;
+
+/// Files and connections of a node beside its books and its callers: the engine's, the log, a backup.
+#[cfg(feature = "postgres")]
+pub const NODE_FILES_BESIDE: usize = 256;
+
+/// Connections that a node takes at least, however few files it may have open: a shop's.
+#[cfg(feature = "postgres")]
+pub const NODE_CONNECTIONS_MIN: usize = 64;
+
+/// Connections that it takes at most: four devices of each of a thousand shops, at some tens of kilobytes each.
+#[cfg(feature = "postgres")]
+pub const NODE_CONNECTIONS_MAX: usize = 4096;
+
+/// How often it is looked which books nobody uses.
+#[cfg(feature = "postgres")]
+pub const BOOKS_SWEEP_EVERY: Duration = Duration::from_secs(1);
+
+/// Books that are given back at once when a node stops.
+#[cfg(feature = "postgres")]
+pub const BOOKS_LEAVING_MAX: usize = 16;
+
+/// Longest time in which a node gives its books back when it stops: what is not given back by then is taken over.
+#[cfg(feature = "postgres")]
+pub const LEAVE_WAIT_MAX: Duration = Duration::from_secs(60);
+
+/// Requests for one book of a node that are under way, its watches among them: those beyond are told to come
+/// again. A shop has some tens of devices; so much of one costs the others a few hundredths of a second.
+pub const BOOK_ASKS_MAX: usize = 512;
+
 /// How long a node waits before it tries again to open a book that it could not.
 #[cfg(feature = "postgres")]
 pub const OPEN_AGAIN_AFTER: Duration = Duration::from_secs(5);

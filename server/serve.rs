@@ -11,7 +11,6 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use arc_swap::ArcSwapOption;
 use clap::error::ErrorKind;
 use fettlebook_solo::SoloProgram;
 use tokio::net::TcpListener;
@@ -200,7 +199,7 @@ fn serve(args: &Args, commit: &'static str) -> Result<(), ServeError> {
             return node::serve(args, commit, stop).await;
         }
         let store = args.kept.store().map_err(OpenError::from)?;
-        let asked = door::asked(args, &*store, &SystemClock)?;
+        let asked = door::asked(args, Some(&*store), &SystemClock)?;
         let desk = open(args, store, commit).await?;
         let served = listen(args, asked, &desk, stop).await;
         if let Err(error) = desk.close().await {
@@ -233,8 +232,8 @@ async fn listen(
     told.tell(args.quiet).map_err(ServeError::Runtime)?;
     let certificate_end = door.as_ref().and_then(|door| door.access.certificate_end());
     if let Some(listener) = measured {
-        let held = Arc::new(ArcSwapOption::from_pointee(desk.clone()));
-        let page = metrics::Page::new(desk.now(), desk.meters(), held, certificate_end);
+        let served = Arc::new(desk.clone());
+        let page = metrics::Page::new(desk.now(), desk.meters(), served, certificate_end);
         // Ends with the runtime.
         tokio::spawn(metrics::answer(listener, Arc::new(page)));
     }

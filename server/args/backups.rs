@@ -42,7 +42,7 @@ const EVERY_LEAST: SignedDuration = SignedDuration::from_secs(1);
 const EVERY_MOST: SignedDuration = SignedDuration::from_hours(366 * 24);
 
 /// A length of time.
-fn length(text: &str) -> Result<SignedDuration, String> {
+pub(super) fn length(text: &str) -> Result<SignedDuration, String> {
     let read = text.parse::<Span>();
     let length = read.and_then(|span| span.to_duration(SpanRelativeTo::days_are_24_hours()));
     length
@@ -52,7 +52,7 @@ fn length(text: &str) -> Result<SignedDuration, String> {
 }
 
 /// How many.
-fn count(text: &str) -> Result<usize, String> {
+pub(super) fn count(text: &str) -> Result<usize, String> {
     let read = text
         .parse()
         .ok()

@@ -4,7 +4,7 @@ use super::*;
 
 fn parsed(more: &[&str]) -> Result<Args, clap::Error> {
     match asked(&[&["fettled", "--book", "b"], more].concat())? {
-        Asked::Serve(args) => Ok(args),
+        Asked::Serve(args) => Ok(*args),
         other => panic!("{more:?} asks for {other:?}"),
     }
 }

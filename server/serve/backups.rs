@@ -3,13 +3,14 @@
 //!
 //! Invariant: a backup that fails takes no older one away, and leaves nothing of itself.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use fettlebook_model::Moment;
 use jiff::SignedDuration;
+use tokio::sync::Semaphore;
 
 use super::ServeError;
 use crate::args::{Args, BackupArgs};
@@ -23,6 +24,8 @@ pub(super) struct Plan {
     row: BackupRow,
     every: SignedDuration,
     keep: usize,
+    /// Turns among the books of a node; none where there is one book.
+    turns: Option<Arc<Semaphore>>,
 }
 
 /// Why a backup was not made.
@@ -59,16 +62,30 @@ impl Plan {
     /// # Errors
     /// When backups cannot be written where they should go.
     pub(super) fn asked(args: &Args, desk: &Desk) -> Result<Option<Self>, ServeError> {
-        let BackupArgs { to, every, keep } = &args.backups;
-        let Some(to) = to else {
-            return Ok(None);
-        };
+        let to = args.backups.to.as_deref();
+        to.map(|to| Self::into(to, args, desk)).transpose()
+    }
+
+    /// The same with backups in this folder.
+    ///
+    /// # Errors
+    /// When they cannot be written there.
+    pub(super) fn into(to: &Path, args: &Args, desk: &Desk) -> Result<Self, ServeError> {
+        let BackupArgs { every, keep, .. } = &args.backups;
         let book_id = desk.standing().identity.book_id;
-        Ok(Some(Self {
+        Ok(Self {
             row: BackupRow::open(to, book_id, args.kept.book.as_deref())?,
             every: *every,
             keep: *keep,
-        }))
+            turns: None,
+        })
+    }
+
+    /// The same, each backup in its turn.
+    #[cfg(feature = "postgres")]
+    pub(super) fn in_turn(self, turns: Arc<Semaphore>) -> Self {
+        let turns = Some(turns);
+        Self { turns, ..self }
     }
 
     /// Makes backups for as long as this is polled. What an earlier process made counts.
@@ -123,6 +140,10 @@ impl Plan {
 
     /// Makes one, off the threads that answer callers.
     async fn make(&self, desk: &Desk, stop: &Stop) -> Result<Made, NotMade> {
+        let _turn = match &self.turns {
+            Some(turns) => turns.acquire().await.ok(),
+            None => None,
+        };
         let (plan, of, stopped) = (self.clone(), desk.clone(), Arc::clone(&stop.0));
         let making = tokio::task::spawn_blocking(move || plan.write(&of, &stopped));
         let made = making.await.map_err(|_| DeskError::Closed)??;

@@ -3,6 +3,9 @@
 //! Anyone may ask, without a token: whoever keeps it running has none. So nothing more is told than that
 //! word, by the name of a service.
 
+#[cfg(feature = "postgres")]
+use std::collections::{HashMap, HashSet};
+
 use fettlebook_contract::v1::access_service_server::AccessServiceServer;
 use fettlebook_contract::v1::book_service_server::BookServiceServer;
 use fettlebook_contract::v1::job_service_server::JobServiceServer;
@@ -12,7 +15,11 @@ use tonic::server::NamedService as _;
 use tonic_health::ServingStatus;
 use tonic_health::pb::health_server::HealthServer;
 use tonic_health::server::{HealthReporter, HealthService};
+#[cfg(feature = "postgres")]
+use uuid::Uuid;
 
+#[cfg(feature = "postgres")]
+use super::node::Standing;
 use crate::edge::Edge;
 use crate::limits::HEALTH_LOOK_EVERY;
 
@@ -46,20 +53,59 @@ impl Health {
         }
     }
 
+    /// Says that a node serves, for as long as it does, and of each of its books that it can record there, by the
+    /// name `book/ID`.
+    #[cfg(feature = "postgres")]
+    pub(super) async fn follow_books(&self, standing: impl Fn() -> Standing) {
+        let mut often = tokio::time::interval(HEALTH_LOOK_EVERY);
+        let (mut told, mut told_of) = (None, HashMap::new());
+        loop {
+            let Standing { is_well, books } = standing();
+            if told.replace(is_well) != Some(is_well) {
+                self.tell(status(is_well)).await;
+            }
+            let mut gone: HashSet<Uuid> = told_of.keys().copied().collect();
+            for (id, is_well) in books {
+                gone.remove(&id);
+                if told_of.insert(id, is_well) != Some(is_well) {
+                    self.0
+                        .set_service_status(book_name(id), status(is_well))
+                        .await;
+                }
+            }
+            for id in gone {
+                told_of.remove(&id);
+                let mut reporter = self.0.clone();
+                reporter.clear_service_status(&book_name(id)).await;
+            }
+            often.tick().await;
+        }
+    }
+
     /// Says that it serves, for as long as it can record.
     pub(super) async fn follow(&self, can_record: impl Fn() -> bool) {
         let mut often = tokio::time::interval(HEALTH_LOOK_EVERY);
         let mut told = None;
         loop {
-            let status = if can_record() {
-                ServingStatus::Serving
-            } else {
-                ServingStatus::NotServing
-            };
+            let status = status(can_record());
             if told.replace(status) != Some(status) {
                 self.tell(status).await;
             }
             often.tick().await;
         }
     }
+}
+
+const fn status(is_well: bool) -> ServingStatus {
+    if is_well {
+        ServingStatus::Serving
+    } else {
+        ServingStatus::NotServing
+    }
+}
+
+/// By which name the health of a book is asked for.
+#[cfg(feature = "postgres")]
+fn book_name(id: Uuid) -> String {
+    format!("book/{id}")
 }

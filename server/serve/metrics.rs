@@ -11,7 +11,6 @@ use std::io;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
-use arc_swap::ArcSwapOption;
 use fettlebook_model::Moment;
 use http_body_util::Full;
 use hyper::body::{Bytes, Incoming};
@@ -32,16 +31,41 @@ use super::process::Process;
 use crate::desk::{Desk, Done};
 use crate::limits::{ACCEPT_PAUSE, SCRAPE_ASK_WAIT_MAX, SCRAPE_TIME_MAX, SCRAPES_MAX};
 use crate::meters::Meters;
+use crate::store::Space;
 
 /// Before every name but that of a figure which programs look for under its usual one.
 const PREFIX: &str = "fettled";
 
 const MICROSECONDS_PER_SECOND: i64 = 1_000_000;
 
+/// What a service serves.
+pub(super) trait Served: Send + Sync {
+    /// The books that it has.
+    fn desks(&self) -> Vec<Arc<Desk>>;
+
+    /// How much room they take, and how much there is left. It looks at files.
+    fn space(&self) -> Space;
+
+    /// Makes what else is counted of them readable.
+    fn register(&self, registry: &mut Registry);
+}
+
+/// The one book of a service.
+impl Served for Desk {
+    fn desks(&self) -> Vec<Arc<Self>> {
+        vec![Arc::new(self.clone())]
+    }
+
+    fn space(&self) -> Space {
+        Self::space(self)
+    }
+
+    fn register(&self, _: &mut Registry) {}
+}
+
 /// The page of one service.
 pub(super) struct Page {
-    /// The book, while this service has it.
-    held: Arc<ArcSwapOption<Desk>>,
+    served: Arc<dyn Served>,
     registry: Registry,
     standing: StandingGauges,
 }
@@ -72,7 +96,7 @@ impl Page {
     pub(super) fn new(
         now: Moment,
         meters: &Meters,
-        held: Arc<ArcSwapOption<Desk>>,
+        served: Arc<dyn Served>,
         certificate_end: Option<Moment>,
     ) -> Self {
         let mut registry = Registry::default();
@@ -82,6 +106,7 @@ impl Page {
         let ours = registry.sub_registry_with_prefix(PREFIX);
         meters.register(ours);
         standing.register(ours);
+        served.register(ours);
         if let Some(end) = certificate_end {
             standing.certificate_end_s.set(seconds(end));
             ours.register_with_unit(
@@ -92,7 +117,7 @@ impl Page {
             );
         }
         Self {
-            held,
+            served,
             registry,
             standing,
         }
@@ -100,11 +125,7 @@ impl Page {
 
     /// The page as it reads now. It looks at files.
     fn read(&self, format: Format) -> Result<String, std::fmt::Error> {
-        let held = self.held.load_full();
-        self.standing.books.set(i64::from(held.is_some()));
-        if let Some(desk) = held {
-            self.standing.look(&desk);
-        }
+        self.standing.look(&*self.served);
         let mut page = String::new();
         match format {
             Format::Plain => prometheus_text::encode(&mut page, &self.registry)?,
@@ -115,33 +136,34 @@ impl Page {
 }
 
 impl StandingGauges {
-    fn look(&self, desk: &Desk) {
-        let (standing, space, upkeep) = (desk.standing(), desk.space(), desk.upkeep());
-        let head = standing.head.seq.0;
-        let since = |done: Option<Done>| {
-            let until = done.map_or(0, |done| done.seq.0);
-            whole(head.saturating_sub(until))
-        };
-        let when = |done: Option<Done>| done.map_or(0, |done| seconds(done.time));
-        self.waiting.set(whole(desk.waiting()));
-        self.entries.set(whole(head));
-        self.read_only.set(i64::from(standing.read_only.is_some()));
+    /// Of several books it is the sum that is told, and the oldest of moments.
+    fn look(&self, served: &dyn Served) {
+        let desks = served.desks();
+        let mut sums = Sums::default();
+        for desk in &desks {
+            sums.add(desk);
+        }
+        self.books.set(whole(desks.len()));
+        self.waiting.set(whole(sums.waiting));
+        self.entries.set(whole(sums.entries));
+        self.read_only.set(whole(sums.read_only));
+        self.verified_s.set(sums.verified_s.unwrap_or_default());
+        self.unverified.set(whole(sums.unverified));
+        self.backup_s.set(sums.backup_s.unwrap_or_default());
+        self.unsaved.set(whole(sums.unsaved));
+        self.backup_every_s.set(sums.backup_every_s);
+        let space = served.space();
         self.journal_bytes.set(whole(space.journal_bytes));
         self.shelf_bytes.set(whole(space.shelf_bytes));
         self.disk_free_bytes.set(space.free_bytes.map_or(0, whole));
         self.disk_size_bytes.set(space.size_bytes.map_or(0, whole));
-        self.verified_s.set(when(upkeep.verified));
-        self.unverified.set(since(upkeep.verified));
-        self.backup_s.set(when(upkeep.backup));
-        self.unsaved.set(since(upkeep.backup));
-        self.backup_every_s
-            .set(upkeep.schedule.map_or(0, |schedule| schedule.every_s));
-        self.backups
-            .inner()
-            .store(upkeep.made_count, Ordering::Relaxed);
-        self.backup_failures
-            .inner()
-            .store(upkeep.failed_count, Ordering::Relaxed);
+        // A book that was let go takes its own along, and a counter never falls.
+        for (counter, sum) in [
+            (&self.backups, sums.backups),
+            (&self.backup_failures, sums.backup_failures),
+        ] {
+            counter.inner().fetch_max(sum, Ordering::Relaxed);
+        }
     }
 
     fn register(&self, registry: &mut Registry) {
@@ -231,6 +253,43 @@ impl StandingGauges {
             "Backups that the service could not make",
             self.backup_failures.clone(),
         );
+    }
+}
+
+/// What is told of books together.
+#[derive(Default)]
+struct Sums {
+    waiting: usize,
+    entries: u64,
+    read_only: usize,
+    /// The oldest; 0 where one never was.
+    verified_s: Option<i64>,
+    unverified: u64,
+    backup_s: Option<i64>,
+    unsaved: u64,
+    backup_every_s: i64,
+    backups: u64,
+    backup_failures: u64,
+}
+
+impl Sums {
+    fn add(&mut self, desk: &Desk) {
+        let (standing, upkeep) = (desk.standing(), desk.upkeep());
+        let head = standing.head.seq.0;
+        let since = |done: Option<Done>| head.saturating_sub(done.map_or(0, |done| done.seq.0));
+        let when = |done: Option<Done>| done.map_or(0, |done| seconds(done.time));
+        let oldest = |known: Option<i64>, next| Some(known.map_or(next, |known| known.min(next)));
+        self.waiting += desk.waiting();
+        self.entries += head;
+        self.read_only += usize::from(standing.read_only.is_some());
+        self.verified_s = oldest(self.verified_s, when(upkeep.verified));
+        self.unverified += since(upkeep.verified);
+        self.backup_s = oldest(self.backup_s, when(upkeep.backup));
+        self.unsaved += since(upkeep.backup);
+        let every_s = upkeep.schedule.map_or(0, |schedule| schedule.every_s);
+        self.backup_every_s = self.backup_every_s.max(every_s);
+        self.backups += upkeep.made_count;
+        self.backup_failures += upkeep.failed_count;
     }
 }
 

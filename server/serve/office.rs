@@ -7,6 +7,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::runtime::Handle;
+use tokio::sync::Semaphore;
 use tokio::time::{Instant, sleep, sleep_until, timeout_at};
 
 use crate::desk::Desk;
@@ -17,8 +18,9 @@ use crate::store::Office;
 /// How long it waits after something went wrong.
 const AGAIN_AFTER: Duration = Duration::from_secs(10);
 
-/// Keeps the office's lists up with a book, until it is closed or another has it. Books in folders have none.
-pub(super) async fn keep_up(desk: Desk) {
+/// Keeps the office's lists up with a book, until it is closed or another has it, a round in each turn that it gets
+/// among the books of a node. Books in folders have none.
+pub(super) async fn keep_up(desk: Desk, turns: Arc<Semaphore>) {
     let Some(office) = desk.office() else { return };
     let answers = match OfficeAnswers::of(&desk) {
         Ok(answers) => Arc::new(answers),
@@ -33,8 +35,13 @@ pub(super) async fn keep_up(desk: Desk) {
         news.mark_unchanged();
         let (answers, office, handle) =
             (Arc::clone(&answers), Arc::clone(&office), Handle::current());
+        let Ok(turn) = turns.acquire().await else {
+            return;
+        };
         let round = tokio::task::spawn_blocking(move || lay_out(&handle, &answers, &*office));
-        match round.await {
+        let round = round.await;
+        drop(turn);
+        match round {
             Ok(Ok(true)) => {}
             // Another has the book: it lays it out.
             Ok(Ok(false)) => return,
