@@ -256,7 +256,7 @@ pub const BOOKS_BESIDE_MAX: usize = 2;
 /// How long a book stays open that was asked for, even where others want its place: nobody's book is to be
 /// opened for each of their requests anew.
 #[cfg(feature = "postgres")]
-pub const BOOK_SPARED_FOR: Duration = Duration::from_secs(10);
+pub const BOOK_SPARED_FOR: Duration = Duration::from_secs(3);
 
 /// How long a node keeps looking at a book that another has, once nobody asks it any more.
 #[cfg(feature = "postgres")]

@@ -14,6 +14,10 @@ mod audited;
 mod backups;
 mod bench_page;
 mod binaries;
+#[cfg(unix)]
+mod books_moving;
+#[cfg(unix)]
+mod books_of_two;
 mod calendar;
 mod callers;
 mod chromium;
@@ -29,6 +33,8 @@ mod film;
 mod in_engine;
 mod keep;
 mod later;
+#[cfg(unix)]
+mod many_books;
 mod mended;
 mod metrics;
 #[cfg(unix)]
