@@ -49,7 +49,8 @@ pub use moved::Moved;
 pub use office::{Office, OfficeRow};
 #[cfg(feature = "postgres")]
 pub use postgres::{
-    Claim, EngineBook, Listed, ListedBook, PostgresStore, Right, Seen, Sessions, shelves_space, tables,
+    Claim, EngineBook, Listed, ListedBook, PostgresStore, Right, Seen, Sessions, shelves_space,
+    tables,
 };
 pub use space::Space;
 

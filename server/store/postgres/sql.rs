@@ -46,8 +46,7 @@ pub(super) fn session_name(node: Uuid) -> String {
 }
 
 /// All books, the first begun first.
-pub(super) const IDS: &str =
-    "SELECT id, moved IS NOT NULL FROM fettle.book ORDER BY begun_at, id";
+pub(super) const IDS: &str = "SELECT id, moved IS NOT NULL FROM fettle.book ORDER BY begun_at, id";
 
 /// Of each book who has the right, how many sessions they have, and when one of those last began or ended
 /// something.
