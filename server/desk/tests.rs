@@ -1,5 +1,6 @@
 //! The desk keeps its promises, each in a file of its own.
 
+mod auditing;
 mod backup;
 mod beginning;
 mod bound;
