@@ -144,6 +144,16 @@ def of_the_right(history, by_request):
     return found
 
 
+def of_a_strike(history, node, struck_at):
+    """A node that was struck and has lost its right for certain: it had it, and it was taken anew, by itself or another."""
+    before = [one for one in history.tenures if one.began_at <= struck_at]
+    if not before or before[-1].node != node:
+        return [f"{node} was struck, and {before[-1].node if before else 'nobody'} had the right"]
+    if before[-1] is history.tenures[-1]:
+        return [f"{node} was struck, and nobody took the right since: it was not what has it"]
+    return []
+
+
 def of_watchers(history, notes):
     requests, found = {row.seq: row.request for row in history.rows}, []
     for watcher, entries in history.seen.items():

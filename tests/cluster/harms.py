@@ -20,10 +20,10 @@ TAKEN_S = 15
 
 
 class Strike:
-    """What was struck, which is over now or lasts from now on."""
+    """What was struck, which is over now or lasts from now on; and the node, where that has lost its right for certain."""
 
-    def __init__(self, what):
-        self.what, self.at = what, time.time()
+    def __init__(self, what, holder=None):
+        self.what, self.holder, self.at = what, holder, time.time()
 
 
 def for_some(chance, lasts_s):
@@ -54,7 +54,7 @@ def kill_holder(scene, chance):
     """It is started again at once, or when another has the book."""
     holder = scene.holder()
     scene.nodes[holder].kill()
-    strike = Strike(holder)
+    strike = Strike(holder, holder)
     if len(scene.nodes) > 1 and chance.random() < 0.7:
         await_another(scene, holder)
     return strike
@@ -69,7 +69,7 @@ def kill_both(scene, _):
     holder, leader = scene.holder(), scene.engine.leader
     scene.nodes[holder].kill()
     scene.engine.kill_engine(leader)
-    return Strike(f"{holder}, n{leader}")
+    return Strike(f"{holder}, n{leader}", holder)
 
 
 def pause_leader(scene, chance, lasts_s=LASTS_S):
@@ -176,6 +176,7 @@ def pause_holder_briefly(scene, chance):
     strike = pause_holder(scene, chance, (0, 0))
     if len(scene.nodes) > 1:
         await_another(scene, strike.what)
+        strike.holder = strike.what
     for_some(chance, BREATH_S)
     return strike
 

@@ -43,7 +43,7 @@ def play(stage, harm, number, calm_s):
         strike = harm(stage, chance)
         told["struck"] = strike.what
         stage.mend()
-        house.wait_until(lambda: answered_after(called, strike.at), SETTLED_S, "something is acknowledged again")
+        house.wait_until(lambda: first_after(called, strike.at), SETTLED_S, "something is acknowledged again")
     except TimeoutError as error:
         told["faults"].append(str(error))
     time.sleep(calm_s)
@@ -52,28 +52,31 @@ def play(stage, harm, number, calm_s):
     stage.attempts += attempts
     history = stage.history()
     told["faults"] += checker.faults(history)
+    if strike.holder:
+        told["faults"] += checker.of_a_strike(history, strike.holder, strike.at)
     heard = sorted(one.heard_at for one in attempts if one.heard == "acknowledged")
-    first = answered_after(called, strike.at)
+    first = first_after(called, strike.at)
+    first_s = round(first.heard_at - strike.at, 2) if first else None
     told.update(
         entries=len(history.rows), acknowledged=len(heard), tenures=len(history.tenures),
         otherwise=sum(one.heard != "acknowledged" for one in attempts),
         unknown=sum(one.heard in ("UNAVAILABLE", "DEADLINE_EXCEEDED", "CANCELLED", "UNKNOWN") for one in attempts),
-        first_s=round(first - strike.at, 2) if first else None,
+        first_s=first_s, first_at=first.node if first else None,
         silence_s=round(max((later - one for one, later in zip(heard, heard[1:])), default=0), 2),
         took_s=round(time.monotonic() - begun, 1),
     )
-    if harm in harms.KILLS and not (first and first - strike.at < KILL_ANSWERED_S):
+    if harm in harms.KILLS and not (first and first_s < KILL_ANSWERED_S):
         told["faults"].append(f"nothing was acknowledged in the {KILL_ANSWERED_S} s after the kill")
     return told
 
 
-def answered_after(called, struck_at):
-    """When the first request was acknowledged that was sent after a harm."""
+def first_after(called, struck_at):
+    """The attempt that was acknowledged first of those that were sent after a harm."""
     heard = [
-        one.heard_at for caller in called for one in list(caller.attempts)
+        one for caller in called for one in list(caller.attempts)
         if one.heard == "acknowledged" and one.sent_at > struck_at
     ]
-    return min(heard, default=None)
+    return min(heard, key=lambda one: one.heard_at, default=None)
 
 
 def run(stage, wanted, args, calm_s):
@@ -98,7 +101,8 @@ def run(stage, wanted, args, calm_s):
 def line(told):
     return (
         f"round {told['round']:3} {told['harm']:28} {told['struck']:24} acknowledged {told['acknowledged']:5}, "
-        f"unknown {told['unknown']:3}, first after {told['first_s']} s, longest silence {told['silence_s']} s, "
+        f"unknown {told['unknown']:3}, first after {told['first_s']} s at {told['first_at']}, "
+        f"longest silence {told['silence_s']} s, "
         f"{len(told['faults'])} faults, {told['took_s']} s"
     )
 

@@ -209,6 +209,17 @@ class Checked(unittest.TestCase):
                 found = checker.faults(history)
                 self.assertTrue(any(told in one for one in found), found)
 
+    def test_whoever_was_struck_had_the_right_and_lost_it(self):
+        history = whole()
+        for node, struck_at, told in (
+            (BENCH, 59.0, []),
+            (YARD, 59.0, [f"{YARD} was struck, and {BENCH} had the right"]),
+            (BENCH, -1.0, [f"{BENCH} was struck, and nobody had the right"]),
+            (YARD, 61.0, [f"{YARD} was struck, and nobody took the right since: it was not what has it"]),
+        ):
+            with self.subTest(f"{node} at {struck_at}"):
+                self.assertEqual(checker.of_a_strike(history, node, struck_at), told)
+
 
 if __name__ == "__main__":
     unittest.main()
