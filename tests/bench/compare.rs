@@ -13,8 +13,8 @@ use tokio::runtime::{Handle, Runtime};
 use crate::Fault;
 use crate::desk::Called;
 use crate::grouped::Grouped;
-use crate::measure::{Figures, Round, cpu_time, figures, round_by};
-use crate::others::{Others, SQLITE};
+use crate::measure::{Figures, Round, cpu_time, figures, median, round_by};
+use crate::others::{ENGINE_BARE, ENGINE_BOOK, Others, SQLITE};
 use crate::plan::Plan;
 use crate::raw::{AHEAD, APPENDED, Ahead, Appended};
 use crate::{lines, shop};
@@ -28,6 +28,11 @@ const SQLITE_SHARE_MIN: f64 = 1.0;
 
 /// Longest wait of the desk's slowest hundredth, as a multiple of the raw file's.
 const RAW_WAIT_MAX: f64 = 2.0;
+
+/// Least rate of a book that an engine keeps, as a share of the bare insert's in the same groups, and how long
+/// a lone caller waits for it at most, as a multiple.
+const ENGINE_SHARE_MIN: f64 = 0.7;
+const ENGINE_WAIT_MAX: f64 = 1.3;
 
 /// One that takes orders or lines from callers.
 pub(crate) trait Entrant {
@@ -78,6 +83,7 @@ struct Row {
     title: &'static str,
     callers: usize,
     figures: Figures,
+    rounds: Vec<Round>,
 }
 
 pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
@@ -110,6 +116,7 @@ pub(crate) fn run(plan: &Plan, folder: &Path) -> Result<(), Fault> {
     for callers in [64, 256] {
         judge(&rows, callers);
     }
+    judge_engine(&rows);
     Ok(())
 }
 
@@ -127,11 +134,16 @@ fn ours(ground: &Ground) -> Result<Vec<Named>, Fault> {
     ])
 }
 
-/// Rounds in which every entrant has its turn.
+/// Rounds in which every entrant has its turn, in an order that is turned about each time: whatever one leaves
+/// behind, such as a checkpoint, meets those before it as often as those after it.
 fn race(plan: &Plan, callers: usize, entrants: Vec<Named>) -> Result<Vec<Row>, Fault> {
     let mut rounds: Vec<Vec<Round>> = entrants.iter().map(|_| Vec::new()).collect();
-    for _ in 0..plan.rounds {
-        for ((_, entrant), rounds) in entrants.iter().zip(&mut rounds) {
+    for number in 0..plan.rounds {
+        let mut turns: Vec<_> = entrants.iter().zip(&mut rounds).collect();
+        if number % 2 == 1 {
+            turns.reverse();
+        }
+        for ((_, entrant), rounds) in turns {
             let call = || entrant.call(callers, plan.round);
             rounds.push(round_by(|| entrant.cpu(), call)?);
         }
@@ -145,6 +157,7 @@ fn race(plan: &Plan, callers: usize, entrants: Vec<Named>) -> Result<Vec<Row>, F
             title,
             callers,
             figures,
+            rounds,
         });
     }
     Ok(rows)
@@ -182,6 +195,48 @@ fn judge(rows: &[Row], callers: usize) {
         println!(
             "{callers:>4} callers: p99 {multiple:.2} of {title} (at most {RAW_WAIT_MAX}): {met}"
         );
+    }
+}
+
+/// Says how a book that an engine keeps stands beside the bare insert, round by round.
+fn judge_engine(rows: &[Row]) {
+    let of = |title: &'static str| rows.iter().filter(move |row| row.title == title);
+    for (book, bare) in of(ENGINE_BOOK).zip(of(ENGINE_BARE)) {
+        let ratio = |figure: fn(&Round) -> f64| {
+            let pairs = book.rounds.iter().zip(&bare.rounds);
+            let mut each: Vec<f64> = pairs
+                .map(|(book, bare)| figure(book) / figure(bare))
+                .collect();
+            each.sort_by(f64::total_cmp);
+            let [least, most] =
+                [each.first(), each.last()].map(|end| end.copied().unwrap_or_default());
+            (median(each.into_iter()), least, most)
+        };
+        let callers = book.callers;
+        let (share, least, most) = ratio(Round::per_second);
+        print!(
+            "{callers:>4} callers: rate {share:.2} of the bare insert ({least:.2} to {most:.2} in the rounds"
+        );
+        if callers >= 64 {
+            println!(
+                "; at least {ENGINE_SHARE_MIN}): {}",
+                met(share >= ENGINE_SHARE_MIN)
+            );
+        } else {
+            println!(")");
+        }
+        let (multiple, least, most) = ratio(|round| round.p50().as_secs_f64());
+        print!(
+            "{callers:>4} callers: p50 {multiple:.2} of the bare insert ({least:.2} to {most:.2} in the rounds"
+        );
+        if callers == 1 {
+            println!(
+                "; at most {ENGINE_WAIT_MAX}): {}",
+                met(multiple <= ENGINE_WAIT_MAX)
+            );
+        } else {
+            println!(")");
+        }
     }
 }
 

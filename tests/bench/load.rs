@@ -15,6 +15,7 @@
 //! cargo run --profile bench -p fettlebook-bench -- audit --entries 1000000     reading through (build fettle first)
 //! cargo run --profile bench -p fettlebook-bench -- page                        the page at the bench, and watches on it
 //! cargo run --profile bench -p fettlebook-bench -- page --beside FETTLED       calls beside another fettled too
+//! cargo run --profile bench -p fettlebook-bench --features engine -- shops     many shops on one node (fettled first)
 //! ```
 #![allow(clippy::print_stdout, reason = "what it prints is what it is for")]
 
@@ -30,10 +31,14 @@ mod open;
 mod others;
 mod page;
 mod plan;
+#[cfg(feature = "engine")]
+mod processes;
 mod raw;
 mod sealed;
 #[allow(dead_code, reason = "the bench of single steps uses the rest of it")]
 mod shop;
+#[cfg(feature = "engine")]
+mod shops;
 mod sizes;
 
 use std::error::Error;
@@ -65,6 +70,10 @@ fn main() -> Result<(), Fault> {
         "audit" => return audit::run(&plan, folder.path()),
         "sizes" => return sizes::run(&plan, folder.path()),
         "page" => return page::run(&plan, folder.path()),
+        #[cfg(feature = "engine")]
+        "shops" => return shops::run(&plan, folder.path()),
+        #[cfg(not(feature = "engine"))]
+        "shops" => return Err("shops are built in with `--features engine`".into()),
         _ => {}
     }
     Figures::print_heading();

@@ -56,26 +56,41 @@ pub(crate) fn round_by<E>(
 
 /// The medians of some rounds.
 pub(crate) fn figures(rounds: &[Round]) -> Figures {
-    let rates = rounds
-        .iter()
-        .map(|round| round.done_count as f64 / round.took.as_secs_f64());
-    let at = |share: f64| {
-        median(rounds.iter().map(|round| {
-            let mut waits = round.waits.clone();
-            waits.sort_unstable();
-            let place = (waits.len() as f64 * share) as usize;
-            waits.get(place).copied().unwrap_or_default()
-        }))
-    };
     let cpu = rounds
         .iter()
         .map(|round| round.cpu.div_f64(round.done_count.max(1) as f64));
     Figures {
-        per_second: median(rates),
-        p50: at(0.5),
-        p99: at(0.99),
+        per_second: median(rounds.iter().map(Round::per_second)),
+        p50: median(rounds.iter().map(Round::p50)),
+        p99: median(rounds.iter().map(|round| round.wait_at(0.99))),
         cpu_each: median(cpu),
     }
+}
+
+impl Round {
+    /// Work done in a second.
+    pub(crate) fn per_second(&self) -> f64 {
+        self.done_count as f64 / self.took.as_secs_f64()
+    }
+
+    /// How long half of the pieces of work took at most.
+    pub(crate) fn p50(&self) -> Duration {
+        self.wait_at(0.5)
+    }
+
+    /// How long this share of the pieces of work took at most.
+    fn wait_at(&self, share: f64) -> Duration {
+        at(&self.waits, share)
+    }
+}
+
+/// How long this share of some waits was at most.
+pub(crate) fn at(waits: &[Duration], share: f64) -> Duration {
+    let mut waits = waits.to_vec();
+    waits.sort_unstable();
+    let place = (waits.len() as f64 * share) as usize;
+    let place = place.min(waits.len().saturating_sub(1));
+    waits.get(place).copied().unwrap_or_default()
 }
 
 impl Figures {

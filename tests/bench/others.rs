@@ -21,6 +21,10 @@ use crate::grouped::Grouped;
 /// Title of SQLite.
 pub(crate) const SQLITE: &str = "SQLite, WAL, FULL, grouped";
 
+/// Titles of PostgreSQL with one connection: a bare insert, and a book that is kept there.
+pub(crate) const ENGINE_BARE: &str = "PostgreSQL, one connection, grouped";
+pub(crate) const ENGINE_BOOK: &str = "PostgreSQL, a book kept there, grouped";
+
 /// Title of sled.
 const SLED: &str = "sled, flush + fdatasync, grouped";
 

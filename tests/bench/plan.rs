@@ -12,6 +12,12 @@ pub(crate) struct Plan {
     pub(crate) rounds: usize,
     pub(crate) round: Duration,
     pub(crate) entries: Vec<u64>,
+    /// Shops on one node.
+    #[cfg_attr(
+        not(feature = "engine"),
+        allow(dead_code, reason = "they are built in by a feature")
+    )]
+    pub(crate) books: Vec<usize>,
     pub(crate) folder: PathBuf,
     /// Another `fettled`, for what is measured beside it.
     pub(crate) beside: Option<PathBuf>,
@@ -25,7 +31,8 @@ impl Plan {
             callers: Vec::new(),
             rounds: 5,
             round: Duration::from_secs(1),
-            entries: vec![10_000, 100_000, 1_000_000],
+            entries: Vec::new(),
+            books: vec![10, 100, 1_000],
             folder: PathBuf::from("target"),
             beside: None,
         };
@@ -36,6 +43,7 @@ impl Plan {
                 "--rounds" => plan.rounds = value()?.parse()?,
                 "--round-ms" => plan.round = Duration::from_millis(value()?.parse()?),
                 "--entries" => plan.entries = numbers(&value()?)?,
+                "--books" => plan.books = numbers(&value()?)?,
                 "--beside" => plan.beside = Some(value()?.into()),
                 "--dir" => plan.folder = value()?.into(),
                 _ => plan.part = arg,
@@ -44,7 +52,14 @@ impl Plan {
         if plan.callers.is_empty() {
             plan.callers = match plan.part.as_str() {
                 "compare" => vec![1, 8, 64, 256],
+                "shops" => vec![64],
                 _ => vec![1, 8, 64],
+            };
+        }
+        if plan.entries.is_empty() {
+            plan.entries = match plan.part.as_str() {
+                "shops" => vec![1_000],
+                _ => vec![10_000, 100_000, 1_000_000],
             };
         }
         plan.entries.sort_unstable();

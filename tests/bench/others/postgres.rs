@@ -5,7 +5,6 @@
 //! time is told.
 
 mod kept;
-mod processes;
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -20,18 +19,16 @@ use crate::Fault;
 use crate::compare::{Entrant, Ground, Named};
 use crate::grouped::{Given, Grouped, Store};
 use crate::measure::cpu_time;
+use crate::others::{ENGINE_BARE, ENGINE_BOOK};
+use crate::processes::Processes;
 use crate::shop::Requests;
 
 use kept::Kept;
-use processes::Processes;
 
 /// Most callers with a connection of their own: more than its default takes are no fair test.
 const CONNECTION_COUNT_MAX: usize = 64;
 
 const EACH: &str = "PostgreSQL, a connection each";
-const GROUPED: &str = "PostgreSQL, one connection, grouped";
-
-const KEPT: &str = "PostgreSQL, a book kept there, grouped";
 
 /// The database that it has by itself.
 const DATABASE: &str = "postgres";
@@ -71,8 +68,8 @@ pub(crate) fn entrants(
     let kept = Kept::begin(&url, &ground.folder.join("node"))?;
     let kept = Grouped::start(runtime, ground.line, kept)?;
     let mut entrants: Vec<Named> = vec![
-        (GROUPED, Box::new(counted(grouped))),
-        (KEPT, Box::new(counted(kept))),
+        (ENGINE_BARE, Box::new(counted(grouped))),
+        (ENGINE_BOOK, Box::new(counted(kept))),
     ];
     if callers <= CONNECTION_COUNT_MAX {
         let connections = (0..callers).map(|_| prepared(INSERT));
