@@ -20,6 +20,8 @@ mod device;
 mod error;
 mod fingerprint;
 mod invite;
+#[cfg(feature = "postgres")]
+mod newcomers;
 mod paper;
 mod registry;
 mod role;
@@ -45,6 +47,8 @@ pub use error::AccessError;
 pub use fingerprint::Fingerprint;
 pub(crate) use invite::invite_by;
 pub use invite::{Invitation, Invite, address_of, invite};
+#[cfg(feature = "postgres")]
+pub(crate) use newcomers::Newcomers;
 pub use registry::{Admitted, Revocation};
 pub use role::Role;
 pub use service_note::ServiceNote;
@@ -83,6 +87,8 @@ pub struct Access {
     book_id: Uuid,
     fingerprint: Fingerprint,
     certificate_end: Option<Moment>,
+    /// The certificate that a new device is to hold on to in place of the one it is shown.
+    authority: Option<Vec<u8>>,
     addresses: Vec<String>,
     registry: Registry,
     tries: Tries,
@@ -129,6 +135,7 @@ impl Access {
             book_id,
             fingerprint: note.fingerprint().unwrap_or(Fingerprint([0; 32])),
             certificate_end: None,
+            authority: None,
             addresses: note.reached_at_told().to_vec(),
             registry,
             tries,
@@ -140,6 +147,23 @@ impl Access {
     pub(crate) const fn with_certificate_end(mut self, until: Option<Moment>) -> Self {
         self.certificate_end = until;
         self
+    }
+
+    /// The same for a book beside others: new devices hold on to its own certificate, which goes where it goes,
+    /// and not to what everyone is shown.
+    ///
+    /// # Errors
+    /// When it cannot be read, or made where there is none.
+    #[cfg(feature = "postgres")]
+    pub(crate) fn beside_others(mut self, now: Moment) -> Result<Self, AccessError> {
+        let own = certificate::authority(&*self.cabinet, now)?;
+        self.authority = Some(own.to_vec()).filter(|own| Fingerprint::of(own) != self.fingerprint);
+        Ok(self)
+    }
+
+    /// The certificate that a new device is to hold on to, where that is not the one it is shown.
+    pub(crate) fn authority(&self) -> &[u8] {
+        self.authority.as_deref().unwrap_or_default()
     }
 
     /// Until when the certificate is good that is shown, where that is known.

@@ -18,6 +18,8 @@ mod job_service;
 mod kit_service;
 mod mask;
 mod methods;
+#[cfg(feature = "postgres")]
+mod newcomers;
 mod no_book;
 mod numbers;
 #[cfg(feature = "postgres")]
@@ -62,6 +64,8 @@ use crate::limits::{ACCESS_MESSAGE_BYTES_MAX, ANSWER_BYTES_MAX, MESSAGE_BYTES_MA
 pub use caller::Caller;
 pub use front::{Front, Fronted};
 pub use guard::{GuardLayer, Guarded};
+#[cfg(feature = "postgres")]
+pub(crate) use newcomers::Entrance;
 pub use no_book::NoBook;
 #[cfg(feature = "postgres")]
 pub(crate) use office::OfficeAnswers;

@@ -138,6 +138,19 @@ pub const BOOK_SEAL_KEPT_FOR: Duration = Duration::from_secs(24 * 3600);
 #[cfg(feature = "postgres")]
 pub const BOOK_SEALS_LOOKED_FOR_MAX: usize = 4;
 
+/// How long after a paper of codes was written a device that names no book is looked for in it: while a code is open,
+/// and a while longer, so that whoever comes late is told so.
+#[cfg(feature = "postgres")]
+pub const CODES_LOOKED_AT_FOR: Duration = Duration::from_secs(3600);
+
+/// Books whose codes are looked at for such a device, those that were written last.
+#[cfg(feature = "postgres")]
+pub const CODES_LOOKED_AT_MAX: i64 = 1000;
+
+/// Such devices that are looked for at once.
+#[cfg(feature = "postgres")]
+pub const NEWCOMERS_LOOKED_FOR_MAX: usize = 2;
+
 /// Longest time closing a book may take.
 pub const CLOSE_WAIT_MAX: Duration = Duration::from_secs(10);
 

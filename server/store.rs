@@ -40,6 +40,8 @@ use uuid::Uuid;
 
 use crate::journal::{Closed, Journal, JournalError, Proof, Reader, Survey, Uncertain};
 
+#[cfg(feature = "postgres")]
+pub use cabinet::CodePapers;
 pub use cabinet::{Cabinet, CabinetError, Paper, Turn};
 pub use error::StoreError;
 pub use folder::FolderStore;
@@ -49,7 +51,7 @@ pub use moved::Moved;
 pub use office::{Office, OfficeRow};
 #[cfg(feature = "postgres")]
 pub use postgres::{
-    Claim, EngineBook, Listed, ListedBook, PostgresStore, Right, Seen, Sessions, shelves_space,
+    Claim, EngineBook, Listed, NamedBook, PostgresStore, Right, Seen, Sessions, shelves_space,
     tables,
 };
 pub use space::Space;

@@ -73,6 +73,19 @@ impl Codes {
         Ok(codes)
     }
 
+    /// The codes in a paper; what is wrong with it where there are none.
+    #[cfg(feature = "postgres")]
+    pub(super) fn of_paper(paper: &[u8]) -> Result<Self, String> {
+        let codes: Self = serde_json::from_slice(paper).map_err(|error| error.to_string())?;
+        if codes.format == FORMAT {
+            return Ok(codes);
+        }
+        Err(format!(
+            "they have format {}, and this program knows format {FORMAT}",
+            codes.format
+        ))
+    }
+
     /// Writes them, without those that are long over.
     pub(super) fn write(&mut self, cabinet: &dyn Cabinet, now: Moment) -> Result<(), AccessError> {
         let kept = |code: &Code| {

@@ -55,6 +55,7 @@ impl AccessService for Edge {
         let asked = request.into_inner();
         let shown = parse::access::shown(asked).map_err(EdgeError::from)?;
         let now = self.desk.now();
+        let authority = access.authority().to_vec();
         let (device, answer) = written(move || match shown {
             Shown::Secret(code, token) => access.pair(&code, token, from, now).map(by_secret),
             Shown::Proof(code, token) => access.pair_by_proof(code, token, from, now).map(by_proof),
@@ -63,6 +64,7 @@ impl AccessService for Edge {
         tracing::info!(device = %device.name, role = device.role.word(), "a device is paired");
         Ok(Response::new(PairDeviceResponse {
             device: Some(shown_device(device)),
+            authority,
             ..answer
         }))
     }

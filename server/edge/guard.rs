@@ -214,7 +214,7 @@ impl Post {
 }
 
 /// Whether a page sent it.
-fn is_of_page(request: &Request<Body>) -> bool {
+pub(super) fn is_of_page(request: &Request<Body>) -> bool {
     request.extensions().get::<OfPage>().is_some()
 }
 

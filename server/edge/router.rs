@@ -10,6 +10,8 @@ use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll};
 
+#[cfg(feature = "postgres")]
+use tonic::Status;
 use tonic::body::Body;
 use tonic::codegen::http::{Request, Response};
 use tower::{Layer, Service};
@@ -17,8 +19,12 @@ use uuid::Uuid;
 
 use super::Switch;
 use super::guard::{GuardLayer, Guarded, token};
+#[cfg(feature = "postgres")]
+use super::newcomers::Entrance;
 use super::no_book::NoBook;
 use super::roles::is_of_health;
+#[cfg(feature = "postgres")]
+use super::visit::OfBook;
 use crate::access::book_of;
 
 /// The books of a node.
@@ -43,6 +49,9 @@ pub struct Router {
     books: Arc<dyn Books>,
     /// What stands in front of what is no book's.
     beside: GuardLayer,
+    /// Where devices come in that have no token yet.
+    #[cfg(feature = "postgres")]
+    entrance: Option<Entrance>,
 }
 
 impl Router {
@@ -53,7 +62,18 @@ impl Router {
         } else {
             GuardLayer::OPEN
         };
-        Self { books, beside }
+        Self {
+            books,
+            beside,
+            #[cfg(feature = "postgres")]
+            entrance: None,
+        }
+    }
+
+    /// The same, where devices come in by the code of one of the books.
+    #[cfg(feature = "postgres")]
+    pub(crate) fn with_entrance(self, entrance: Option<Entrance>) -> Self {
+        Self { entrance, ..self }
     }
 }
 
@@ -95,6 +115,18 @@ where
     }
 
     fn call(&mut self, request: Request<Body>) -> Answering {
+        #[cfg(feature = "postgres")]
+        if let Some(entrance) = self.router.entrance.clone()
+            && Entrance::is_for(&request)
+        {
+            let mut found = self.clone();
+            return Box::pin(async move {
+                match entrance.with_book(request).await {
+                    Ok(request) => found.call(request).await,
+                    Err(refused) => Ok(Status::from(refused).into_http()),
+                }
+            });
+        }
         let inner = self.inner.clone();
         if is_of_health(request.uri().path()) {
             return self.router.beside.layer(inner).call(request);
@@ -117,8 +149,13 @@ fn without<S>(none: NoBook, inner: S) -> Guarded<S> {
     GuardLayer::without_a_book(none).layer(inner)
 }
 
-/// The book that a request names by its token.
+/// The book that a request names by its code, as was found, or by its token. A telephone that pairs anew may still
+/// send the token of another book.
 fn named<B>(request: &Request<B>) -> Option<Uuid> {
+    #[cfg(feature = "postgres")]
+    if let Some(OfBook(book)) = request.extensions().get() {
+        return Some(*book);
+    }
     token(request.headers()).ok().and_then(book_of)
 }
 

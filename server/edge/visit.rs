@@ -73,6 +73,11 @@ impl Visit {
     }
 }
 
+/// In a request by which a device is paired: the book whose code it has.
+#[cfg(feature = "postgres")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct OfBook(pub(super) uuid::Uuid);
+
 /// Something that needs no token and is not answered yet.
 #[derive(Debug)]
 pub(super) struct Asking(Visit);

@@ -166,6 +166,8 @@ impl Asked {
         now: Moment,
     ) -> Result<Option<Shown>, ServeError> {
         let hosts = hosts(address, &args.reached_at);
+        #[cfg(feature = "postgres")]
+        let is_given = matches!(self, Self::Given(_));
         let credentials = match self {
             Self::None => return Ok(None),
             Self::Own => Credentials::own(cabinet, &hosts, now)?,
@@ -178,6 +180,8 @@ impl Asked {
             page_origins: args.page_from.clone(),
             #[cfg(feature = "postgres")]
             hosts,
+            #[cfg(feature = "postgres")]
+            is_given,
         }))
     }
 }
@@ -191,6 +195,9 @@ pub(super) struct Shown {
     /// What this machine is called, and where it is reached.
     #[cfg(feature = "postgres")]
     pub(super) hosts: Vec<String>,
+    /// Whether it was given, and is not the service's own.
+    #[cfg(feature = "postgres")]
+    is_given: bool,
 }
 
 impl Shown {
@@ -198,6 +205,20 @@ impl Shown {
     #[cfg(feature = "postgres")]
     pub(super) fn note(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
         self.note.write(cabinet)
+    }
+
+    /// Who may use one of the books of a node. New devices of a book hold on to its own certificate, but where one
+    /// was given.
+    #[cfg(feature = "postgres")]
+    pub(super) fn access(&self, desk: &Desk) -> Result<Arc<Access>, ServeError> {
+        let access = Access::open(desk.cabinet(), desk.standing().identity.book_id, &self.note)?;
+        let access = access.with_certificate_end(self.credentials.good_until());
+        let access = if self.is_given {
+            access
+        } else {
+            access.beside_others(desk.now())?
+        };
+        Ok(Arc::new(access))
     }
 
     /// The door of a book with it.

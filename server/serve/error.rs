@@ -13,7 +13,7 @@ use crate::keep::KeepError;
 #[cfg(feature = "postgres")]
 use crate::keep::MoveError;
 #[cfg(feature = "postgres")]
-use crate::store::ListedBook;
+use crate::store::NamedBook;
 use crate::store::StoreError;
 
 /// Why the service did not start or did not end as it should.
@@ -78,7 +78,7 @@ pub enum ServeError {
         /// Where they are.
         place: String,
         /// The books.
-        books: Vec<ListedBook>,
+        books: Vec<NamedBook>,
     },
     /// It is not said where a book moves from and where to.
     #[cfg(feature = "postgres")]
@@ -100,7 +100,7 @@ pub enum ServeError {
 
 /// A line for each book.
 #[cfg(feature = "postgres")]
-fn lines(books: &[ListedBook]) -> String {
+fn lines(books: &[NamedBook]) -> String {
     let lines = books.iter().map(|book| format!("    {book}"));
     lines.collect::<Vec<_>>().join("\n")
 }

@@ -99,10 +99,7 @@ pub(super) async fn serve(
     if let Some(shown) = &shown {
         shown.note(&*cabinet)?;
     }
-    let sealed = shown
-        .as_ref()
-        .map(|shown| Sealing::with(shown, &books.store))
-        .transpose()?;
+    let sealed = Sealing::of(shown.as_ref(), &books.store)?;
     place.shown.store(shown.map(Arc::new));
     if let Some((slot, found)) = begun {
         hold(&books, &slot, found).await?;
@@ -128,6 +125,7 @@ pub(super) async fn serve(
     let (health, asked_health) = Health::starting().await;
     let ways = Arc::new(Ways(Arc::clone(&books)));
     let router = Router::to(ways, args.for_devices());
+    let router = router.with_entrance(sealed.as_ref().map(|sealed| sealed.entrance.clone()));
     let (incoming, server) = match sealed {
         Some(sealed) => {
             let known_max = shares.connections.saturating_sub(STRANGERS_MAX).max(1);

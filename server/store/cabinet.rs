@@ -5,6 +5,9 @@
 
 use std::fmt::Debug;
 
+#[cfg(feature = "postgres")]
+use uuid::Uuid;
+
 /// Where what lets devices in is kept.
 pub trait Cabinet: Debug + Send + Sync {
     /// Makes it where there is none, and shuts it to everyone else. What is in it is certain then.
@@ -34,6 +37,16 @@ pub trait Cabinet: Debug + Send + Sync {
 
     /// Where a paper is, for people.
     fn place(&self, paper: Paper) -> String;
+}
+
+/// The codes of all books that are kept together, for whoever finds the book of one.
+#[cfg(feature = "postgres")]
+pub trait CodePapers: Debug + Send + Sync {
+    /// The papers of codes that were written lately, each with its book.
+    ///
+    /// # Errors
+    /// When they cannot be read.
+    fn lately(&self) -> Result<Vec<(Uuid, Vec<u8>)>, CabinetError>;
 }
 
 /// A paper in the cabinet. The service's note and its leaf are of the machine that serves the book; all

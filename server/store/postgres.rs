@@ -56,7 +56,7 @@ use seal::Seal;
 use trouble::Trouble;
 
 pub use seen::{Claim, Listed, Right, Seen, Sessions};
-pub use several::ListedBook;
+pub use several::NamedBook;
 
 /// Which book an engine keeps, and for whom.
 #[derive(Debug, Clone, Copy)]

@@ -24,6 +24,8 @@ mod chromium;
 mod circles;
 mod clients;
 mod demo;
+#[cfg(unix)]
+mod devices_of_many;
 mod disk;
 mod doctor;
 mod ending;

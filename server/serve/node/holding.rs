@@ -40,7 +40,7 @@ impl Holding {
         let access = match shown {
             Some(shown) => {
                 let desk = desk.clone();
-                Some(off_the_runtime(move || shown.door(&desk)).await?.access)
+                Some(off_the_runtime(move || shown.access(&desk)).await?)
             }
             None => None,
         };

@@ -8,17 +8,19 @@ use std::sync::Arc;
 
 use uuid::Uuid;
 
+use super::engine::Engine;
 use super::lanes::Lane;
+use super::trouble::Trouble;
 use super::{EngineBook, PostgresStore};
-use crate::limits::ENGINE_WAIT_MAX;
-use crate::store::{Cabinet, Store as _, StoreError};
+use crate::limits::{CODES_LOOKED_AT_FOR, CODES_LOOKED_AT_MAX, ENGINE_WAIT_MAX};
+use crate::store::{Cabinet, CabinetError, CodePapers, Store as _, StoreError};
 
 /// Whose papers those are that all books have in common.
 const ALL: Uuid = Uuid::nil();
 
 /// A book, as it is told to people who have to name one.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ListedBook {
+pub struct NamedBook {
     /// Its id.
     pub id: Uuid,
     /// What people call the shop, where somebody has said so.
@@ -29,7 +31,7 @@ pub struct ListedBook {
     pub begun: String,
 }
 
-impl fmt::Display for ListedBook {
+impl fmt::Display for NamedBook {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let entries = match self.entry_count {
             1 => "1 entry".to_owned(),
@@ -55,10 +57,16 @@ impl PostgresStore {
     ///
     /// # Errors
     /// When the engine does not answer.
-    pub(crate) fn books(&self) -> Result<Vec<ListedBook>, StoreError> {
-        let ask = |session: Arc<super::session::Session>| async move { session.listed().await };
+    pub(crate) fn books(&self) -> Result<Vec<NamedBook>, StoreError> {
+        let ask =
+            |session: Arc<super::session::Session>| async move { session.named_books().await };
         let books = self.engine.ask(Lane::Any, ENGINE_WAIT_MAX, ask);
         books.map_err(|trouble| self.unreached(&trouble))
+    }
+
+    /// The codes of all its books.
+    pub(crate) fn code_papers(&self) -> Arc<dyn CodePapers> {
+        Arc::new(EngineCodes(Arc::clone(&self.engine)))
     }
 }
 
@@ -78,5 +86,25 @@ impl EngineBook<'_> {
             what: trouble.to_string(),
         })?;
         Ok(new)
+    }
+}
+
+/// The codes of all books of an engine.
+#[derive(Debug)]
+struct EngineCodes(Arc<Engine>);
+
+impl CodePapers for EngineCodes {
+    fn lately(&self) -> Result<Vec<(Uuid, Vec<u8>)>, CabinetError> {
+        let (within, most) = (CODES_LOOKED_AT_FOR.as_secs_f64(), CODES_LOOKED_AT_MAX);
+        let read = self
+            .0
+            .ask(Lane::Any, ENGINE_WAIT_MAX, move |session| async move {
+                session.codes_lately(within, most).await
+            });
+        read.map_err(|trouble: Trouble| CabinetError::Failed {
+            path: format!("code in {}", self.0.place()),
+            action: "read",
+            why: trouble.to_string(),
+        })
     }
 }

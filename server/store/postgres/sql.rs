@@ -136,8 +136,13 @@ pub(super) const PUT_PAPER: &str = "INSERT INTO fettle.paper (book, kind, versio
      VALUES ($1, $2, 1, $3) ON CONFLICT (book, kind) \
      DO UPDATE SET version = paper.version + 1, bytes = EXCLUDED.bytes, written_at = now() RETURNING version";
 
+/// Papers of codes that were written within so many seconds, the last first.
+pub(super) const CODES_LATELY: &str = "SELECT book, bytes FROM fettle.paper \
+     WHERE kind = 'code' AND written_at > now() - make_interval(secs => $1::double precision) \
+     ORDER BY written_at DESC LIMIT $2::bigint";
+
 /// The books that are there, for people.
-pub(super) const LISTED_BOOKS: &str = "SELECT id, name, head_seq, to_char(begun_at, 'YYYY-MM-DD') \
+pub(super) const NAMED_BOOKS: &str = "SELECT id, name, head_seq, to_char(begun_at, 'YYYY-MM-DD') \
      FROM fettle.book WHERE moved IS NULL ORDER BY begun_at, id";
 
 pub(super) const BEGIN_ANOTHER: &str =

@@ -188,6 +188,7 @@ async fn each_device_is_shown_what_it_believes_and_whoever_says_nothing_what_eve
         (&node, vec![], true),
         (&node, vec![other()], true),
         (&node, vec![name(&node, id(1))], true),
+        (&node, vec![name(&one, id(2))], true),
         (&one, vec![name(&one, id(1))], true),
         (&one, vec![other(), name(&one, id(1)), other()], true),
         (&two, vec![name(&two, id(2))], true),

@@ -4,15 +4,15 @@ use tokio_postgres::{Error, Row};
 use uuid::Uuid;
 
 use super::Session;
-use crate::store::postgres::several::ListedBook;
+use crate::store::postgres::several::NamedBook;
 use crate::store::postgres::{count, sql};
 
 impl Session {
     /// The books that are there, the oldest first.
-    pub(in crate::store::postgres) async fn listed(&self) -> Result<Vec<ListedBook>, Error> {
-        let rows = self.client.query(sql::LISTED_BOOKS, &[]).await?;
-        let listed = |row: &Row| -> Result<ListedBook, Error> {
-            Ok(ListedBook {
+    pub(in crate::store::postgres) async fn named_books(&self) -> Result<Vec<NamedBook>, Error> {
+        let rows = self.client.query(sql::NAMED_BOOKS, &[]).await?;
+        let listed = |row: &Row| -> Result<NamedBook, Error> {
+            Ok(NamedBook {
                 id: row.try_get(0)?,
                 name: row.try_get(1)?,
                 entry_count: count(row.try_get(2)?),
@@ -33,5 +33,19 @@ impl Session {
             .execute(sql::BEGIN_ANOTHER, &[&book, &name])
             .await;
         begun.map(drop)
+    }
+
+    /// Papers of codes that were written within so many seconds, the last first.
+    pub(in crate::store::postgres) async fn codes_lately(
+        &self,
+        within_s: f64,
+        most: i64,
+    ) -> Result<Vec<(Uuid, Vec<u8>)>, Error> {
+        let rows = self
+            .client
+            .query(sql::CODES_LATELY, &[&within_s, &most])
+            .await?;
+        let read = |row: &Row| Ok((row.try_get(0)?, row.try_get(1)?));
+        rows.iter().map(read).collect()
     }
 }

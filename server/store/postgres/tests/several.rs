@@ -37,6 +37,33 @@ fn books_begin_beside_each_other_and_are_told_by_name() {
 }
 
 #[test]
+fn codes_are_looked_at_that_were_written_lately_whosever_they_are() {
+    let Some(place) = Place::new() else { return };
+    let (one, two) = (begun(&place, None), begun(&place, None));
+    let store = place.store(None);
+    let write = |book: Uuid, text: &str| {
+        let cabinet = store.cabinet_of(book);
+        cabinet.read(Paper::Codes).unwrap();
+        cabinet.write(Paper::Codes, text.as_bytes()).unwrap();
+        cabinet.write(Paper::Devices, b"devices").unwrap();
+    };
+    write(one, "1");
+    write(two, "2");
+    let lately = || store.code_papers().lately().unwrap();
+    assert_eq!(lately(), [(two, b"2".to_vec()), (one, b"1".to_vec())]);
+    let aged = "UPDATE fettle.paper SET written_at = now() - interval '2 h' WHERE book = ";
+    drop(place.ask(&format!("{aged}'{two}' RETURNING 1")));
+    assert_eq!(lately(), [(one, b"1".to_vec())]);
+    // One more code of that book: over what was read, and by whoever has not looked.
+    write(two, "3");
+    assert_eq!(lately(), [(two, b"3".to_vec()), (one, b"1".to_vec())]);
+    drop(place.ask(&format!("{aged}'{two}' RETURNING 1")));
+    let unread = store.cabinet_of(two);
+    unread.write(Paper::Codes, b"4").unwrap();
+    assert_eq!(lately()[0], (two, b"4".to_vec()));
+}
+
+#[test]
 fn what_all_have_in_common_is_sealed_and_is_no_book() {
     let Some(place) = Place::new() else { return };
     let book = begun(&place, None);
