@@ -131,11 +131,12 @@ pub(crate) fn asked_wait(status: &Status) -> Duration {
     hint.and_then(|hint| hint.retry_delay).unwrap_or_default()
 }
 
-/// Whether the service turned the request away for now, or another is about to answer it. It may be sent again.
+/// Whether the service turned the request away for now, another is about to answer it, or what keeps the book is
+/// about to be ready. It may be sent again.
 pub(crate) fn is_busy(status: &Status) -> bool {
     matches!(
         reason(status),
-        Some(ErrorReason::Busy | ErrorReason::HeldElsewhere)
+        Some(ErrorReason::Busy | ErrorReason::HeldElsewhere | ErrorReason::EngineUnready)
     )
 }
 

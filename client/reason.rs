@@ -88,6 +88,8 @@ const NO_TLS: Advice = Instead("Start fettled with --tls, or let it listen for o
 const HELD_ELSEWHERE: Advice = Beside(
     "Ask that machine with --at, or run it again in a moment: where nobody answers there, another takes over.",
 );
+/// An engine that is not ready.
+const ENGINE_UNREADY: Advice = Beside("'fettle doctor' says whether the service itself is well.");
 /// A disk without room.
 const DISK_REFUSES: Advice =
     Instead("Put right what the message says, as by making room on a full disk, and run it again.");
@@ -155,7 +157,9 @@ const fn exit(reason: ErrorReason) -> Exit {
         | ErrorReason::CodeUsed
         | ErrorReason::TriesUsedUp => Exit::NotAllowed,
         ErrorReason::CheckStops | ErrorReason::NeverPassed => Exit::No,
-        ErrorReason::Stopping | ErrorReason::HeldElsewhere => Exit::Unreachable,
+        ErrorReason::Stopping | ErrorReason::HeldElsewhere | ErrorReason::EngineUnready => {
+            Exit::Unreachable
+        }
         ErrorReason::Damaged => Exit::Damage,
     }
 }
@@ -215,5 +219,6 @@ const fn advice(reason: ErrorReason) -> Advice {
         ErrorReason::ChangedMeanwhile => CHANGED_MEANWHILE,
         ErrorReason::Damaged => DAMAGED,
         ErrorReason::HeldElsewhere => HELD_ELSEWHERE,
+        ErrorReason::EngineUnready => ENGINE_UNREADY,
     }
 }

@@ -311,6 +311,16 @@ pub enum JournalError {
         /// What the system said.
         source: io::Error,
     },
+    /// The engine that keeps the journal does not answer, or takes nothing, just now. Nothing was written.
+    #[error("{action} {place} failed: {what}")]
+    Engine {
+        /// What was tried.
+        action: &'static str,
+        /// Where the engine is.
+        place: String,
+        /// What it said, or why it said nothing.
+        what: String,
+    },
     /// A file could not be used.
     #[error("{action} {} failed: {source}", .path.display())]
     Disk {
@@ -327,6 +337,11 @@ pub enum JournalError {
 }
 
 impl JournalError {
+    /// Whether it says nothing of the journal: what keeps it did not take or give something just now.
+    pub(crate) const fn passes(&self) -> bool {
+        matches!(self, Self::Unready { .. } | Self::Engine { .. })
+    }
+
     /// Whether nothing at all can be written there, so that nobody can have left it half done.
     pub(crate) fn nobody_writes(&self) -> bool {
         use io::ErrorKind::{PermissionDenied, ReadOnlyFilesystem};

@@ -15,6 +15,7 @@ use crate::fault::Fault;
 use crate::page;
 use crate::render::doctor::{self, Answered, Facts, Held, Place};
 use crate::render::{Form, Printer};
+use crate::shop::trouble::Trouble;
 use crate::shop::{folder, role_word};
 use crate::transport::ShopTransport;
 
@@ -71,7 +72,7 @@ async fn ask(session: &Session) -> Result<Answered, Fault> {
             let fault = Fault::from(status);
             match session.shop() {
                 Some(shop) if fault.exit == Exit::Unreachable => {
-                    shop.go_away(fault.message);
+                    shop.go_away(Trouble::lost(fault.message));
                     Ok(Answered::Away(shop.told_away()))
                 }
                 _ => Err(fault),

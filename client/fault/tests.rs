@@ -119,6 +119,7 @@ fn every_reason_of_the_contract_ends_as_the_exit_codes_say() {
         (ErrorReason::Stopping, 6),
         (ErrorReason::DiskFailed, 1),
         (ErrorReason::DiskRefuses, 1),
+        (ErrorReason::EngineUnready, 6),
         (ErrorReason::Damaged, 8),
     ];
     for (reason, code) in cases {

@@ -44,6 +44,7 @@ pub(crate) fn cause(cause: Cause, host: &str) -> &'static str {
         Cause::NotRunning => "fettled is not running there",
         Cause::AnotherService => "another service answers",
         Cause::Elsewhere => "another machine has the book, and is not reached",
+        Cause::Engine => "what keeps the shop's book does not answer",
         Cause::WrongClock => "this clock is wrong, or the shop's",
         Cause::Unusable => "what is kept of the shop here cannot be used",
     }

@@ -22,6 +22,8 @@ pub(crate) enum Cause {
     AnotherService,
     /// Another machine has the book, and it cannot be reached, or not yet.
     Elsewhere,
+    /// What keeps its book does not answer it.
+    Engine,
     /// Its certificate does not go with this device's clock.
     WrongClock,
     /// What this device holds of the shop cannot be used.

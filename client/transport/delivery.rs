@@ -15,6 +15,7 @@ use tonic::{Code, Status};
 use crate::call::{asked_wait, is_busy, is_lost, reason, waits};
 use crate::fault::Fault;
 use crate::outbox::{Deed, Line, Outbox};
+use crate::shop::trouble::{Cause, Trouble};
 use crate::shop::wire::Wire;
 use crate::transport::raw;
 
@@ -55,8 +56,8 @@ pub(crate) struct Delivery {
 /// Why sending stops; all that is left stays.
 #[derive(Debug)]
 pub(crate) enum Stop {
-    /// The shop is out of reach, as a clause.
-    Lost(String),
+    /// The shop is out of reach.
+    Lost(Trouble),
     /// The shop takes nothing from this device, or nothing at all, just now.
     Barred(Status),
 }
@@ -80,7 +81,15 @@ pub(crate) fn judge(status: &Status) -> Judged {
         return Judged::OutOfReach;
     }
     match (reason(status), status.code()) {
-        (Some(ErrorReason::Busy | ErrorReason::Stopping | ErrorReason::HeldElsewhere), _)
+        (
+            Some(
+                ErrorReason::Busy
+                | ErrorReason::Stopping
+                | ErrorReason::HeldElsewhere
+                | ErrorReason::EngineUnready,
+            ),
+            _,
+        )
         | (None, Code::Unavailable | Code::DeadlineExceeded | Code::Cancelled) => {
             Judged::OutOfReach
         }
@@ -150,7 +159,7 @@ pub(crate) async fn send_waiting(
                 });
             }
             (Err(status), Some(Judged::OutOfReach)) => {
-                done.stopped = Some(Stop::Lost(why(status)));
+                done.stopped = Some(Stop::Lost(trouble(status)));
                 break;
             }
             (Err(status), Some(Judged::Barred)) => {
@@ -233,12 +242,16 @@ fn recorded_as(number: i64, answer: &Bytes) -> Sent {
     }
 }
 
-/// Why the shop is out of reach, as a clause.
-pub(crate) fn why(status: &Status) -> String {
+/// Why the shop is out of reach.
+pub(crate) fn trouble(status: &Status) -> Trouble {
     let told = match reason(status) {
         Some(ErrorReason::Busy) => "it has too much to do".to_owned(),
         Some(ErrorReason::Stopping) => "it is stopping".to_owned(),
         _ => crate::fault::innermost(status),
     };
-    told.trim_end_matches('.').to_owned()
+    let what = told.trim_end_matches('.');
+    match reason(status) {
+        Some(ErrorReason::EngineUnready) => Trouble::new(Cause::Engine, what),
+        _ => Trouble::lost(what),
+    }
 }

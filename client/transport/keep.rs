@@ -120,7 +120,7 @@ impl ShopTransport {
         let answer = delivery::deliver(wire, path, deed.encode().into()).await;
         answer.map_err(|status| match delivery::judge(&status) {
             Judged::OutOfReach => {
-                self.go_away(delivery::why(&status));
+                self.go_away(delivery::trouble(&status));
                 words::may_not_keep(&device).into_status()
             }
             Judged::Barred | Judged::Refused | Judged::Unclear => status,
@@ -180,8 +180,8 @@ impl ShopTransport {
                 Err(Fault::from(status).and_kept(number).into_status())
             }
             (None, stopped) => {
-                if let Some(Stop::Lost(why)) = stopped {
-                    self.go_away(why);
+                if let Some(Stop::Lost(trouble)) = stopped {
+                    self.go_away(trouble);
                 }
                 let waiting: Vec<Deed> = outbox.folded().waiting().cloned().collect();
                 let before = waiting.split_last().map_or(&[][..], |(_, before)| before);
@@ -312,7 +312,7 @@ impl ShopTransport {
             let done = delivery::send_waiting(wire, &mut outbox, None, &life).await;
             self.say_delivered(&done, None);
             match done.stopped {
-                Some(Stop::Lost(why)) => self.go_away(why),
+                Some(Stop::Lost(trouble)) => self.go_away(trouble),
                 Some(Stop::Barred(status)) => {
                     self.take_bar(&status);
                     self.say(words::not_sent_on(&Fault::from(status)));

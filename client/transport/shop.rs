@@ -158,7 +158,9 @@ impl ShopTransport {
                 match wire.send(raw::request(parts, message)).await {
                     Ok(answer) => return Ok(answer),
                     Err(error) if tries_left == 0 && !self.has_copy() => return Err(error),
-                    Err(error) if tries_left == 0 => self.go_away(root_cause(&*error)),
+                    Err(error) if tries_left == 0 => {
+                        self.go_away(Trouble::lost(root_cause(&*error)))
+                    }
                     Err(_) => {}
                 }
             }
@@ -217,11 +219,11 @@ impl ShopTransport {
     }
 
     /// Notes that the shop is out of reach, where it was not yet.
-    pub(crate) fn go_away(&self, why: String) {
+    pub(crate) fn go_away(&self, trouble: Trouble) {
         let held = self.wire.as_ref().and_then(Wire::held_elsewhere);
         let lost = || match held {
             Some(held) => Trouble::new(Cause::Elsewhere, held.told()),
-            None => Trouble::lost(why),
+            None => trouble,
         };
         self.away.borrow_mut().get_or_insert_with(lost);
     }

@@ -414,6 +414,10 @@ fn every_refusal_has_its_place() {
             refusal(Code::Unavailable, "HELD_ELSEWHERE", ""),
             Judged::OutOfReach,
         ),
+        (
+            refusal(Code::Unavailable, "ENGINE_UNREADY", ""),
+            Judged::OutOfReach,
+        ),
         (Status::unavailable("no answer"), Judged::OutOfReach),
         (Status::deadline_exceeded("late"), Judged::OutOfReach),
         (

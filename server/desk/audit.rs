@@ -35,7 +35,7 @@ pub(super) struct Fault {
 impl From<JournalError> for Fault {
     fn from(error: JournalError) -> Self {
         let reason = error.to_string();
-        let passes = matches!(error, JournalError::Unready { .. });
+        let passes = error.passes();
         let first_bad = match error {
             JournalError::Damaged(damage) => Some(damage.seq),
             JournalError::HeadMoved { .. }
@@ -43,6 +43,7 @@ impl From<JournalError> for Fault {
             | JournalError::Malformed(_)
             | JournalError::Stopped(_)
             | JournalError::Unready { .. }
+            | JournalError::Engine { .. }
             | JournalError::Disk { .. } => None,
         };
         Self {
@@ -91,7 +92,9 @@ pub(super) fn beside_the_work(
         let open = || shared.history.load().is_some();
         let mut bring_up = || proof.bring_up(until, &open).and_then(|()| proof.keep());
         let mut read = bring_up();
-        while let Err(error @ JournalError::Unready { .. }) = &read {
+        while let Err(error) = &read
+            && error.passes()
+        {
             tracing::warn!(%error, "the journal is read through again");
             thread::sleep(AGAIN_AFTER);
             if !open() {

@@ -100,6 +100,12 @@ pub enum DeskError {
         /// What it said, without a full stop.
         reason: Arc<str>,
     },
+    /// The engine that keeps the book does not answer, or takes nothing, just now. Nothing was recorded.
+    #[error("The engine that keeps the book is not ready: {reason}. Nothing was recorded.")]
+    EngineUnready {
+        /// What it said, or why it said nothing, without a full stop.
+        reason: Arc<str>,
+    },
     /// A file of the book cannot be read just now.
     #[error("The book cannot be read just now: {reason}.")]
     Unreadable {
@@ -160,6 +166,7 @@ impl DeskError {
                 ..
             } => AFTER_A_FAULT,
             Self::HeldElsewhere { .. } => ELSEWHERE,
+            Self::EngineUnready { .. } => ONCE_THE_ENGINE_IS_READY,
             Self::Unreadable { .. } => "Put the disk right and ask again.",
             Self::ClockAhead { .. } => AFTER_A_JUMP,
             Self::Refused(_)
@@ -187,6 +194,11 @@ const AFTER_A_FAILED_DISK: &str = "Look at the disk first, and bring the book to
 /// What a process that lost the right was answering may be recorded all the same.
 const ELSEWHERE: &str =
     "Send the same request there, under its old request id: it is counted once.";
+
+/// An engine that begins anew, or gets another leader, is ready again by itself.
+const ONCE_THE_ENGINE_IS_READY: &str = "Send the same request again in a moment, under its old request \
+    id. Where that goes on, look at the engine: whether it runs, whether it has room, and whether the role \
+    of fettled may still write there.";
 
 /// Where it is, as the end of a clause.
 fn place(address: Option<&str>) -> String {
@@ -217,6 +229,9 @@ impl From<JournalError> for DeskError {
         match error {
             JournalError::Damaged(Damage { .. }) => Self::Damaged {
                 what: error.to_string(),
+            },
+            JournalError::Engine { .. } => Self::EngineUnready {
+                reason: error.to_string().into(),
             },
             _ => Self::Unreadable {
                 reason: error.to_string(),

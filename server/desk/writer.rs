@@ -350,6 +350,7 @@ impl Writer {
                 self.shared.stop("the journal could not be read through");
                 self.shared.refusal()
             }
+            Halt::Failed(error @ JournalError::Engine { .. }) => error.into(),
             Halt::Failed(error) => {
                 let fault = Fault::from(error);
                 if fault.first_bad.is_some() {
@@ -373,6 +374,11 @@ impl Writer {
             JournalError::Unready { .. } => {
                 tracing::warn!(%reason, "nothing can be recorded just now");
                 let refusal = DeskError::DiskRefuses { reason };
+                refuse(answers, &refusal, &refusal);
+            }
+            JournalError::Engine { .. } => {
+                tracing::warn!(%reason, "nothing can be recorded just now");
+                let refusal = DeskError::EngineUnready { reason };
                 refuse(answers, &refusal, &refusal);
             }
             JournalError::Damaged(_) => {

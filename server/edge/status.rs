@@ -365,9 +365,10 @@ pub(crate) const fn code_of(reason: ErrorReason) -> Code {
         | ErrorReason::CodeUnknown
         | ErrorReason::CodeExpired
         | ErrorReason::CodeUsed => Code::PermissionDenied,
-        ErrorReason::DiskFailed | ErrorReason::Stopping | ErrorReason::HeldElsewhere => {
-            Code::Unavailable
-        }
+        ErrorReason::DiskFailed
+        | ErrorReason::EngineUnready
+        | ErrorReason::Stopping
+        | ErrorReason::HeldElsewhere => Code::Unavailable,
         ErrorReason::Damaged => Code::DataLoss,
     }
 }
@@ -520,6 +521,11 @@ fn desk(error: &DeskError) -> Told {
                 error.todo(),
             );
             return told.held_at(at.clone()).retry_after(RETRY_AFTER_MIN);
+        }
+        DeskError::EngineUnready { .. } => {
+            let reason = ErrorReason::EngineUnready;
+            let told = Told::new(reason, "", error.to_string(), error.todo());
+            return told.retry_after(RETRY_AFTER_MAX);
         }
         DeskError::DiskFailed { .. } | DeskError::Unreadable { .. } => {
             (ErrorReason::DiskFailed, "")

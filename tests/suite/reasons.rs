@@ -13,8 +13,9 @@ use crate::clients;
 use crate::python::root;
 
 /// States that `states` puts a service into, that of a shop with devices (`shop_clients`), that of a service
-/// without TLS, which has none, and that of one whose book another has (`two_nodes`).
-const DRIVEN: [&str; 13] = [
+/// without TLS, which has none, that of one whose book another has (`two_nodes`), and that of one whose engine
+/// takes nothing (`engine_figures`).
+const DRIVEN: [&str; 14] = [
     "watched",
     "harmed",
     "damaged",
@@ -28,6 +29,7 @@ const DRIVEN: [&str; 13] = [
     "shop",
     "plain",
     "elsewhere",
+    "unready",
 ];
 
 #[test]

@@ -174,8 +174,8 @@ async fn send_all(outbox: &mut Outbox, shop: &ShopTransport) -> (Vec<Sent>, Opti
     }
     let left = outbox.folded().waiting().count();
     let stopped = done.stopped.map(|stop| match stop {
-        Stop::Lost(why) => {
-            shop.go_away(why);
+        Stop::Lost(trouble) => {
+            shop.go_away(trouble);
             not_synced(left)
         }
         Stop::Barred(status) => {

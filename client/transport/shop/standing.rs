@@ -105,8 +105,7 @@ impl ShopTransport {
         if delivery::judge(&status) != Judged::OutOfReach {
             return Fault::from(status);
         }
-        let why = delivery::why(&status);
-        self.go_away(why);
+        self.go_away(delivery::trouble(&status));
         words::cut_off(&self.told_away())
     }
 

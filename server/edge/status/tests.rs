@@ -80,7 +80,7 @@ fn every_reason_has_the_code_the_contract_writes_beside_it() {
         }
         comment.clear();
     }
-    assert_eq!(checked, 53);
+    assert_eq!(checked, 54);
 }
 
 #[test]
@@ -128,6 +128,11 @@ fn what_the_desk_cannot_do_is_told_by_reason() {
         (
             DeskError::DiskFailed { reason: "x".into() },
             "DISK_FAILED",
+            Code::Unavailable,
+        ),
+        (
+            DeskError::EngineUnready { reason: "x".into() },
+            "ENGINE_UNREADY",
             Code::Unavailable,
         ),
         (

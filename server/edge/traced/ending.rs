@@ -15,7 +15,7 @@ use tonic::body::Body;
 use tonic::codegen::http::Response;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
-use tracing::{Span, debug, error, info};
+use tracing::{Span, debug, error, info, warn};
 
 use super::super::status::reason_name;
 use crate::meters::{LogLimit, RequestMeter};
@@ -85,6 +85,12 @@ impl Flight {
             // Nor is the book of another node.
             Code::Unavailable if reason == reason_name(ErrorReason::HeldElsewhere) => {
                 debug!(time_us, reason, why, "sent on");
+            }
+            // The writer tells that of each group; every device asks again and again.
+            Code::Unavailable if reason == reason_name(ErrorReason::EngineUnready) => {
+                if self.is_told() {
+                    warn!(time_us, reason, why, "refused");
+                }
             }
             Code::Unknown | Code::Internal | Code::Unavailable | Code::DataLoss => {
                 error!(time_us, reason, why, "failed");

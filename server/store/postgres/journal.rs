@@ -4,8 +4,6 @@
 //! taken again from oneself, after which nothing of it comes any more, and the head tells whether it is
 //! there. For as long as the engine does not answer, the writer waits: the book can be read meanwhile.
 
-use std::io;
-use std::path::PathBuf;
 use std::sync::Arc;
 use std::thread;
 use std::time::Duration;
@@ -176,10 +174,10 @@ impl PostgresJournal {
     }
 
     fn unready(&self, action: &'static str, what: String) -> JournalError {
-        JournalError::Unready {
+        JournalError::Engine {
             action,
-            path: PathBuf::from(self.place()),
-            source: io::Error::other(what),
+            place: self.place().to_owned(),
+            what,
         }
     }
 

@@ -4,8 +4,6 @@
 //! looked at. What it believes is the chain, never the engine.
 
 use std::collections::VecDeque;
-use std::io;
-use std::path::PathBuf;
 use std::sync::Arc;
 use std::thread;
 use std::time::{Duration, Instant};
@@ -54,11 +52,11 @@ impl PostgresReader {
         }
     }
 
-    fn failed(&self, trouble: Trouble) -> JournalError {
-        JournalError::Unready {
+    fn failed(&self, trouble: &Trouble) -> JournalError {
+        JournalError::Engine {
             action: "reading",
-            path: PathBuf::from(self.engine.place()),
-            source: io::Error::from(trouble),
+            place: self.engine.place().to_owned(),
+            what: trouble.to_string(),
         }
     }
 
@@ -93,7 +91,7 @@ impl PostgresReader {
             };
             // What is read may be read again, and a session that ended tells nothing of the book.
             if !matches!(trouble, Trouble::Unknown(_)) || start.elapsed() >= ENGINE_WAIT_MAX {
-                return Err(self.failed(trouble));
+                return Err(self.failed(&trouble));
             }
             tracing::debug!(%trouble, "entries are read again");
             thread::sleep(AGAIN_AFTER);

@@ -95,7 +95,7 @@ fn work(journal: &mut dyn Journal, place: &Place) {
                     assert_eq!(marks.len() as u64, count);
                     break;
                 }
-                Err(JournalError::Unready { .. }) if tries < 20 => {
+                Err(JournalError::Engine { .. }) if tries < 20 => {
                     tries += 1;
                     std::thread::sleep(Duration::from_millis(200));
                     let there = place.ask("SELECT head_seq FROM fettle.book");
@@ -267,7 +267,7 @@ fn a_group_that_never_counts_is_refused_and_the_next_is_taken() {
     let text = br#"{"seq":1,"note":"never"}"#.to_vec();
     let refused = journal.append(&head, &[Line::of(text)]);
     assert!(
-        matches!(refused, Err(JournalError::Unready { .. })),
+        matches!(refused, Err(JournalError::Engine { .. })),
         "{refused:?}"
     );
     journal.append(&head, &[line(1)]).unwrap();
