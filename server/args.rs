@@ -167,6 +167,12 @@ pub(crate) struct PairArgs {
     /// Pair anew under a name that was used before: whoever has it is shut out once the code is used.
     #[arg(long)]
     pub(crate) again: bool,
+
+    /// Let it see a line of every shop in the engine, by 'fettle shops', and what they cost where the role sees
+    /// prices; it does nothing in other shops.
+    #[cfg(feature = "postgres")]
+    #[arg(long, requires = "store")]
+    pub(crate) office: bool,
 }
 
 /// A role as it is typed.

@@ -93,6 +93,7 @@ pub async fn open_copy(folder: &Path, clock: Arc<dyn Clock>) -> Result<SoloServi
         role: of.role,
         place: "".into(),
         tag_letter: None,
+        office: None,
     };
     serve(desk, report, caller).await
 }

@@ -48,6 +48,9 @@ pub(super) struct Code {
     /// Whether it is for a device whose name another may have, which is shut out then.
     #[serde(default, skip_serializing_if = "is_false")]
     pub(super) again: bool,
+    /// The life of the book in which the device will be of the office; none where it will not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(super) office: Option<Uuid>,
     /// Hash of the token's secret that it was used with.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(super) used_by: Option<SecretHash>,
@@ -187,6 +190,8 @@ pub struct OpenCode {
     pub invited_by: String,
     /// Whether whoever has the name is shut out once it is used.
     pub again: bool,
+    /// The life of the book in which the device will be of the office; none where it will not.
+    pub office: Option<Uuid>,
 }
 
 impl Code {
@@ -203,6 +208,7 @@ impl Code {
             expires_at: self.expires_at,
             invited_by: self.invited_by.clone(),
             again: self.again,
+            office: self.office,
         }
     }
 
@@ -249,6 +255,7 @@ impl Code {
             synced_at: None,
             held: None,
             tag_letter: None,
+            office: self.office,
         };
         registry.add(device.clone(), self.again)?;
         self.used_by = Some(given);

@@ -47,6 +47,10 @@ pub struct Device {
     /// the alphabet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tag_letter: Option<char>,
+    /// The life of the book in which it is of the office; none where it is not. A book that is moved, restored
+    /// or mended has another life, so that the mark goes nowhere with its papers.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub office: Option<Uuid>,
 }
 
 /// What a device holds that the book does not have.

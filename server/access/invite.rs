@@ -7,6 +7,7 @@ use data_encoding::BASE32_NOPAD;
 use fettlebook_contract::pairing::{self, Key, TypedCode, host_and_port, secret_of};
 use fettlebook_model::{Id, Moment};
 use tokio_rustls::rustls::crypto::ring;
+use uuid::Uuid;
 
 use super::code_text::CODE_SECRET_BYTES;
 use super::codes::{self, Code, Codes};
@@ -33,6 +34,8 @@ pub struct Invite {
     pub at: Option<String>,
     /// Whether the name may have been used before: whoever has it is shut out once the code is used.
     pub again: bool,
+    /// The life of the book in which the device is to be of the office; none where it is not to be.
+    pub office: Option<Uuid>,
 }
 
 /// A code for a device.
@@ -127,6 +130,7 @@ pub(super) fn made(
         expires_at,
         invited_by: asked.by.clone(),
         again: asked.again,
+        office: asked.office,
         used_by: None,
     });
     codes.write(cabinet, now)?;

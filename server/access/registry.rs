@@ -79,6 +79,8 @@ pub struct Admitted {
     pub place: Arc<str>,
     /// The letter of the tags that it gives itself.
     pub tag_letter: Option<char>,
+    /// The life of the book in which it is of the office; none where it is not.
+    pub office: Option<Uuid>,
     /// Tells when it may do less.
     pub revocation: Revocation,
 }
@@ -161,6 +163,7 @@ impl Registry {
             role: seat.device.role,
             place: seat.device.place().into(),
             tag_letter: seat.device.tag_letter,
+            office: seat.device.office,
             revocation: Revocation {
                 name: name.clone(),
                 role: seat.device.role,

@@ -68,6 +68,7 @@ fn asked(name: &str, role: Role) -> Invite {
         by: "local".to_owned(),
         at: None,
         again: false,
+        office: None,
     }
 }
 

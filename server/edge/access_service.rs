@@ -15,6 +15,7 @@ use fettlebook_contract::v1::{
     WithdrawCodeRequest, WithdrawCodeResponse,
 };
 use tonic::{Request, Response};
+use uuid::Uuid;
 
 use super::paging::Page;
 use super::parse::access::Shown;
@@ -37,6 +38,8 @@ impl AccessService for Edge {
             by,
             at: self.read(asked, parse::access::address("address", &asked.address))?,
             again: asked.again,
+            // Whoever owns one shop gives nobody a look at the others.
+            office: None,
         };
         let access = self.access()?;
         let now = self.desk.now();
@@ -63,7 +66,7 @@ impl AccessService for Edge {
         .await?;
         tracing::info!(device = %device.name, role = device.role.word(), "a device is paired");
         Ok(Response::new(PairDeviceResponse {
-            device: Some(shown_device(device)),
+            device: Some(shown_device(device, self.life())),
             authority,
             ..answer
         }))
@@ -75,9 +78,13 @@ impl AccessService for Edge {
         let (access, now) = (self.access()?, self.desk.now());
         let codes = written(move || access.open_codes(now)).await?.into_iter();
         let rest = codes.filter(|code| page.comes(code.name.as_str()));
+        let life = self.life();
         let (codes, next_page_token) = page.take(rest, |code| code.name.to_string());
         Ok(Response::new(ListCodesResponse {
-            codes: codes.into_iter().map(shown_code).collect(),
+            codes: codes
+                .into_iter()
+                .map(|code| shown_code(code, life))
+                .collect(),
             next_page_token,
         }))
     }
@@ -93,7 +100,7 @@ impl AccessService for Edge {
         let code = written(move || access.withdraw_code(&name, now)).await?;
         tracing::info!(device = %code.name, %by, "a code is withdrawn");
         Ok(Response::new(WithdrawCodeResponse {
-            code: Some(shown_code(code)),
+            code: Some(shown_code(code, self.life())),
         }))
     }
 
@@ -107,9 +114,13 @@ impl AccessService for Edge {
         let page = Page::parse("devices", &[], asked.page_size, &asked.page_token)?;
         let devices = access.devices().into_iter();
         let rest = devices.filter(|device| page.comes(device.name.as_str()));
+        let life = self.life();
         let (devices, next_page_token) = page.take(rest, |device| device.name.to_string());
         Ok(Response::new(ListDevicesResponse {
-            devices: devices.into_iter().map(shown_device).collect(),
+            devices: devices
+                .into_iter()
+                .map(|device| shown_device(device, life))
+                .collect(),
             next_page_token,
         }))
     }
@@ -126,7 +137,7 @@ impl AccessService for Edge {
         let device = written(move || access.set_role(&name, role)).await?;
         tracing::info!(device = %device.name, role = role.word(), %by, "a device has another role");
         Ok(Response::new(UpdateDeviceResponse {
-            device: Some(shown_device(device)),
+            device: Some(shown_device(device, self.life())),
         }))
     }
 
@@ -143,7 +154,7 @@ impl AccessService for Edge {
         let device = written(move || access.revoke(&name, &revoker, now)).await?;
         tracing::info!(device = %device.name, %by, "a device is revoked");
         Ok(Response::new(RevokeDeviceResponse {
-            device: Some(shown_device(device)),
+            device: Some(shown_device(device, self.life())),
         }))
     }
 }
@@ -151,6 +162,11 @@ impl AccessService for Edge {
 impl Edge {
     fn access(&self) -> Result<Arc<Access>, EdgeError> {
         self.access.clone().ok_or(EdgeError::TlsNeeded)
+    }
+
+    /// Which life of the book this is.
+    pub(super) fn life(&self) -> Uuid {
+        self.desk.standing().identity.incarnation_id
     }
 }
 
@@ -184,8 +200,9 @@ fn by_proof(paired: PairedByProof) -> (Device, PairDeviceResponse) {
     (paired.device, answer)
 }
 
-fn shown_code(code: OpenCode) -> v1::OpenCode {
+fn shown_code(code: OpenCode, life: Uuid) -> v1::OpenCode {
     v1::OpenCode {
+        office: code.office == Some(life),
         name: code.name.to_string(),
         role: words::role_word(code.role),
         made_time: Some(show::moment(code.made_at)),
@@ -195,8 +212,9 @@ fn shown_code(code: OpenCode) -> v1::OpenCode {
     }
 }
 
-fn shown_device(device: Device) -> v1::Device {
+fn shown_device(device: Device, life: Uuid) -> v1::Device {
     v1::Device {
+        office: device.office == Some(life),
         name: device.name.to_string(),
         place: device.place().to_owned(),
         role: words::role_word(device.role),

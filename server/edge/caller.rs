@@ -6,6 +6,7 @@
 use std::sync::Arc;
 
 use tonic::Request;
+use uuid::Uuid;
 
 use super::Edge;
 use crate::access::Role;
@@ -21,6 +22,8 @@ pub struct Caller {
     pub place: Arc<str>,
     /// The letter of the tags that it gives itself, where it is a device.
     pub tag_letter: Option<char>,
+    /// The life of the book in which it is of the office, which is told of all shops; none where it is not.
+    pub office: Option<Uuid>,
 }
 
 impl Caller {
@@ -31,6 +34,7 @@ impl Caller {
             role: Role::Own,
             place: "".into(),
             tag_letter: None,
+            office: None,
         }
     }
 }

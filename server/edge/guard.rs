@@ -193,6 +193,7 @@ impl Post {
             role,
             place,
             tag_letter,
+            office,
             revocation,
         } = admitted?;
         let caller = Caller {
@@ -200,6 +201,7 @@ impl Post {
             role,
             place,
             tag_letter,
+            office,
         };
         tracing::Span::current().record("caller", &*caller.name);
         may(&caller, least)?;

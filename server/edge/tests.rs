@@ -125,6 +125,7 @@ impl World {
             role,
             place: "".into(),
             tag_letter: None,
+            office: None,
         };
         let service = solo::serve(desk, report, caller).await.unwrap();
         Self { service, ..self }

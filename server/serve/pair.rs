@@ -7,6 +7,7 @@ use std::io::{self, IsTerminal as _, Write as _};
 use std::sync::Arc;
 
 use jiff::tz::TimeZone;
+use uuid::Uuid;
 
 use super::{ServeError, qr};
 use crate::access::{Invitation, Invite, invite_by};
@@ -28,8 +29,9 @@ pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
         by: INVITED_BY.to_owned(),
         at: args.at.clone(),
         again: args.again,
+        office: office(args, cabinets.life),
     };
-    let Cabinets { book, shown } = cabinets;
+    let Cabinets { book, shown, .. } = cabinets;
     let made = invite_by(&*book, &*shown, &asked, SystemClock.now())?;
     let text = told(&made, &asked, painted());
     let mut out = io::stdout().lock();
@@ -41,6 +43,8 @@ pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
 struct Cabinets {
     book: Arc<dyn Cabinet>,
     shown: Arc<dyn Cabinet>,
+    /// Which life of the book it is.
+    life: Uuid,
 }
 
 impl Cabinets {
@@ -51,9 +55,9 @@ impl Cabinets {
             return Self::in_engine(&engine, args);
         }
         let store = args.kept.store().map_err(OpenError::from)?;
-        let book = cabinet(&*store, args)?;
+        let (book, life) = cabinet(&*store, args)?;
         let shown = Arc::clone(&book);
-        Ok(Self { book, shown })
+        Ok(Self { book, shown, life })
     }
 
     /// Those of a book in an engine: beside others everyone is shown what all have in common.
@@ -66,24 +70,36 @@ impl Cabinets {
             let place = engine.place().map_err(OpenError::from)?;
             return Err(ServeError::WhichBook { place, books });
         }
-        let book = cabinet(&store, args)?;
+        let (book, life) = cabinet(&store, args)?;
         let shown = if is_one {
             Arc::clone(&book)
         } else {
             store.cabinet_of_all()
         };
-        Ok(Self { book, shown })
+        Ok(Self { book, shown, life })
     }
 }
 
-/// The cabinet of the book in a store.
-fn cabinet(store: &dyn Store, args: &PairArgs) -> Result<Arc<dyn Cabinet>, ServeError> {
+/// The cabinet of the book in a store, and which life of the book that is.
+fn cabinet(store: &dyn Store, args: &PairArgs) -> Result<(Arc<dyn Cabinet>, Uuid), ServeError> {
     match store.identity().map_err(OpenError::from)? {
-        Some(_) => Ok(store.cabinet()),
+        Some(identity) => Ok((store.cabinet(), identity.incarnation_id)),
         None => Err(ServeError::NoBook {
             kept: args.kept.typed(),
         }),
     }
+}
+
+/// The life of the book in which the device is to be of the office.
+#[cfg(feature = "postgres")]
+fn office(args: &PairArgs, life: Uuid) -> Option<Uuid> {
+    args.office.then_some(life)
+}
+
+/// A folder has one book, and so no office.
+#[cfg(not(feature = "postgres"))]
+const fn office(_: &PairArgs, _: Uuid) -> Option<Uuid> {
+    None
 }
 
 /// Whether colours may be used, as on a terminal whose owner does not mind.
@@ -97,8 +113,12 @@ fn told(made: &Invitation, asked: &Invite, painted: bool) -> String {
     let page = made.typed.page_address();
     let picture = qr::drawn(&page, painted).unwrap_or_default();
     let until = made.expires_at.to_zoned_datetime(TimeZone::system());
+    let office = match asked.office {
+        Some(_) => " and of the office",
+        None => "",
+    };
     format!(
-        "{picture}On the new device, which becomes {} with the role {}, until {}, once:\n\
+        "{picture}On the new device, which becomes {} with the role {}{office}, until {}, once:\n\
          \x20   fettle shop pair {typed}\n\
          A telephone scans the picture, or opens {page}\n\
          It reaches fettled at {} over TLS. In one word for programs:\n\
@@ -129,6 +149,7 @@ mod tests {
             by: INVITED_BY.to_owned(),
             at: None,
             again: false,
+            office: None,
         };
         let expires_at = "2026-06-03T18:10:00Z".parse().unwrap();
         let typed = TypedCode {

@@ -82,6 +82,7 @@ impl Solo for InProcess {
             kind: SoloErrorKind::Failed,
         };
         let asked = Invite {
+            office: None,
             name: name.parse().map_err(|error| failed(format!("{error}")))?,
             role: Role::Own,
             by: INVITED_BY.to_owned(),

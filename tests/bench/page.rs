@@ -155,6 +155,7 @@ fn asked(name: &str) -> Result<Invite, Fault> {
         by: "local".to_owned(),
         at: None,
         again: false,
+        office: None,
     })
 }
 

@@ -159,6 +159,7 @@ async fn sealed(desk: &Desk) -> Result<Way, Fault> {
         by: "local".to_owned(),
         at: None,
         again: false,
+        office: None,
     };
     let code = door.access.invite(&invite, SystemClock.now())?.code;
     let secret = [7; 32];

@@ -2,11 +2,12 @@
 
 use fettlebook_contract::v1::OpenCode;
 
+use super::devices::what_it_may;
+
 use crate::render::screen::Screen;
 use crate::render::table::{Column, table};
 use crate::render::tint;
 use crate::shop::folder::Paired;
-use crate::shop::role_word;
 use crate::shop::trust::OWN_NAME;
 
 /// The codes that are open, a line each.
@@ -28,7 +29,7 @@ pub(crate) fn codes(screen: &Screen, codes: &[OpenCode]) -> String {
             let again = if code.again { "yes" } else { "" };
             vec![
                 code.name.clone(),
-                role_word(code.role()).to_owned(),
+                what_it_may(code.role(), code.office),
                 code.invited_by.clone(),
                 screen.moment_or(code.expire_time.as_ref(), ""),
                 again.to_owned(),

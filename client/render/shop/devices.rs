@@ -1,6 +1,6 @@
 //! Devices of a shop: one that was just paired, all of them, one that is shut out or has another role.
 
-use fettlebook_contract::v1::Device;
+use fettlebook_contract::v1::{Device, Role};
 
 use crate::fault::Fault;
 use crate::render::screen::Screen;
@@ -51,7 +51,7 @@ pub(crate) fn devices(screen: &Screen, devices: &[Device]) -> String {
             let revoked = screen.moment_or(device.revoked_time.as_ref(), "");
             vec![
                 device.name.clone(),
-                role_word(device.role()).to_owned(),
+                what_it_may(device.role(), device.office),
                 device.place.clone(),
                 held(device),
                 screen.moment_or(device.synced_time.as_ref(), "never"),
@@ -60,6 +60,16 @@ pub(crate) fn devices(screen: &Screen, devices: &[Device]) -> String {
             ]
         }),
     )
+}
+
+/// What a device may do, and whether it sees all shops.
+pub(super) fn what_it_may(role: Role, office: bool) -> String {
+    let word = role_word(role);
+    if office {
+        format!("{word}, office")
+    } else {
+        word.to_owned()
+    }
 }
 
 /// What a device held when it last said so: what waits, and what a person there has to look at.

@@ -129,6 +129,7 @@ impl Shop {
             by: "local".to_owned(),
             at: None,
             again: false,
+            office: None,
         };
         let made = self.access.invite(&invite, self.clock.now()).unwrap();
         made.code.secret

@@ -140,6 +140,7 @@ impl World {
             by: "local".to_owned(),
             at: Some("bench.example:7420".to_owned()),
             again: false,
+            office: None,
         };
         self.access.invite(&invite, self.clock.now()).unwrap()
     }

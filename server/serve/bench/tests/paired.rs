@@ -141,6 +141,7 @@ async fn a_code_for_the_usual_port_of_https_is_taken_without_it() {
         by: "local".to_owned(),
         at: Some("bench.example:443".to_owned()),
         again: false,
+        office: None,
     };
     let typed = world
         .access

@@ -17,6 +17,7 @@ fn invited(shop: &Shop, name: &str, again: bool) -> Invitation {
         by: "local".to_owned(),
         at: None,
         again,
+        office: None,
     };
     shop.access.invite(&invite, shop.clock.now()).unwrap()
 }
