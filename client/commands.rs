@@ -40,6 +40,7 @@ pub(crate) mod routine;
 pub(crate) mod schema;
 pub(crate) mod sheet;
 pub(crate) mod shop;
+pub(crate) mod shops;
 pub(crate) mod start;
 pub(crate) mod supplier;
 pub(crate) mod take;
@@ -119,6 +120,8 @@ pub(crate) enum Command {
     /// The shop's devices, and what waits here for it
     #[command(subcommand)]
     Shop(shop::ShopCommand),
+    /// Every shop in a line: jobs at risk, late orders, worn kit, costs
+    Shops(shops::Shops),
     /// What is well and what is not: disk, backup, clock, certificate, outbox, devices
     Doctor(doctor::Doctor),
     /// Open the page at the bench from this machine, with a code for a telephone
@@ -138,7 +141,11 @@ pub(crate) const fn only_shows(command: &Command) -> bool {
     use book::BookCommand;
     use kit::KitCommand;
     match command {
-        Command::Today(_) | Command::Check(_) | Command::Wear(_) | Command::Quote(_) => true,
+        Command::Today(_)
+        | Command::Check(_)
+        | Command::Wear(_)
+        | Command::Quote(_)
+        | Command::Shops(_) => true,
         Command::Entries(args) | Command::Book(BookCommand::Entries(args)) => !args.follow,
         Command::Book(BookCommand::Policy(args)) => !args.renew,
         Command::Reorder(args) => !args.place,
@@ -191,6 +198,7 @@ pub(crate) fn without_book(
         | Command::Order(_)
         | Command::Book(_)
         | Command::Shop(_)
+        | Command::Shops(_)
         | Command::Doctor(_)
         | Command::Page(_)
         | Command::Demo(_) => None,
@@ -246,6 +254,7 @@ async fn dispatch(
         Command::Order(command) => order::perform(session, command, printer).await,
         Command::Book(command) => book::perform(session, command, printer).await,
         Command::Shop(command) => shop::perform(session, command, printer).await,
+        Command::Shops(args) => shops::perform(session, args, printer).await,
         Command::Doctor(_) => doctor::perform(session, printer).await,
         Command::Demo(_) => Err(Fault::usage(
             "demo",

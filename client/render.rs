@@ -43,6 +43,7 @@ pub(crate) mod screen;
 pub(crate) mod shares;
 pub(crate) mod sheet;
 pub(crate) mod shop;
+pub(crate) mod shops;
 pub(crate) mod spark;
 pub(crate) mod start;
 pub(crate) mod supplier;

@@ -63,9 +63,9 @@ use uuid::Uuid;
 use crate::journal::Head;
 use crate::limits::{CLOSE_WAIT_MAX, LIST_COUNT_MAX};
 use crate::meters::Meters;
-#[cfg(feature = "postgres")]
-use crate::store::Office;
 use crate::store::{Cabinet, Identity, Space, Store};
+#[cfg(feature = "postgres")]
+use crate::store::{Office, ShopLine};
 
 pub(crate) use backup::hex;
 pub use backup::{BACKUP_FORMAT, Backup, FileSum, Manifest, Part};
@@ -320,6 +320,23 @@ impl Desk {
     #[cfg(feature = "postgres")]
     pub(crate) fn office(&self) -> Option<Arc<dyn Office>> {
         self.shared.office.clone()
+    }
+
+    /// The lines of all shops whose books are kept together, after one of them; none where this one is kept
+    /// alone. It waits for the engine.
+    ///
+    /// # Errors
+    /// When the engine does not give them.
+    #[cfg(feature = "postgres")]
+    pub(crate) fn shops(
+        &self,
+        after: Option<Uuid>,
+        count: usize,
+    ) -> Result<Option<Vec<ShopLine>>, DeskError> {
+        let shops = self.shared.store.shops(after, count);
+        shops.map_err(|error| DeskError::EngineUnready {
+            reason: error.to_string().into(),
+        })
     }
 
     /// Tells the number of the last entry whenever there is a further one.

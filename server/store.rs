@@ -48,11 +48,11 @@ pub use folder::FolderStore;
 pub use identity::Identity;
 pub use moved::Moved;
 #[cfg(feature = "postgres")]
-pub use office::{Office, OfficeRow};
+pub use office::{Office, OfficeRow, ShopLine};
 #[cfg(feature = "postgres")]
 pub use postgres::{
-    Claim, EngineBook, Listed, NamedBook, PostgresStore, Right, Seen, Sessions, shelves_space,
-    tables,
+    Claim, EngineBook, EngineCounts, Listed, NamedBook, PostgresStore, Right, Seen, Sessions,
+    shelves_space, tables,
 };
 pub use space::Space;
 
@@ -93,6 +93,16 @@ pub trait Store: Debug + Send + Sync {
 
     /// Where this machine has its shelf of the book.
     fn shelf_folder(&self) -> PathBuf;
+
+    /// The lines of all shops whose books are kept together, as many as that, by the ids of the books and after
+    /// one of them; none where this one is kept alone.
+    ///
+    /// # Errors
+    /// When they cannot be read.
+    #[cfg(feature = "postgres")]
+    fn shops(&self, _after: Option<Uuid>, _count: usize) -> io::Result<Option<Vec<ShopLine>>> {
+        Ok(None)
+    }
 }
 
 /// Who asks for the writer's right.

@@ -9,7 +9,7 @@ use crate::render::register;
 use crate::sheets::{self, Contents};
 use fettlebook_contract::v1::{
     Car, CostLine, Device, Job, Make, MakeWear, OpenCode, Order, PadLeft, Piece, PolicyLine,
-    QuoteLine, ReorderLine, Routine, Supplier,
+    QuoteLine, ReorderLine, Routine, Shop, Supplier,
 };
 use prost::{Message, Name};
 
@@ -41,6 +41,7 @@ fn places() -> Vec<(&'static str, Vec<String>)> {
         ("book policy", names::<PolicyLine>()),
         ("shop devices", names::<Device>()),
         ("shop codes", names::<OpenCode>()),
+        ("shops", names::<Shop>()),
         ("entries", own(&register::COLUMNS)),
         ("book import --pads", own(&notebook::COLUMNS)),
     ];

@@ -21,6 +21,7 @@ mod reorder;
 mod screens;
 mod shared;
 mod shop;
+mod shops;
 mod supply;
 mod take;
 mod telephone;

@@ -112,6 +112,7 @@ pub(super) const ANSWERS: &[(&str, Shape)] = &[
     ("book mend", MENDED),
     ("book export", EXPORTED),
     ("book import", IMPORTED),
+    ("shops", Message("ListShopsResponse")),
     ("shop open", OPENED),
     ("shop pair", PAIRED),
     ("shop devices", DEVICES),

@@ -14,9 +14,10 @@ use fettlebook_contract::v1::{
     CopyEntriesRequest, CopyEntriesResponse, GetBookRequest, GetBookResponse, GetConditionRequest,
     GetConditionResponse, GetEntryRequest, GetEntryResponse, GetPolicyRequest, GetPolicyResponse,
     ImportPadsRequest, ImportPadsResponse, ListEntriesRequest, ListEntriesResponse,
-    ListStarterKitsRequest, ListStarterKitsResponse, NoteBackupRequest, NoteBackupResponse,
-    ReverseEntryRequest, ReverseEntryResponse, StartRequest, StartResponse, UpdatePolicyRequest,
-    UpdatePolicyResponse, VerifyBookRequest, VerifyBookResponse, WatchEntriesRequest,
+    ListShopsRequest, ListShopsResponse, ListStarterKitsRequest, ListStarterKitsResponse,
+    NoteBackupRequest, NoteBackupResponse, ReverseEntryRequest, ReverseEntryResponse, StartRequest,
+    StartResponse, UpdatePolicyRequest, UpdatePolicyResponse, VerifyBookRequest,
+    VerifyBookResponse, WatchEntriesRequest,
 };
 use fettlebook_model::decide::RowProblem;
 use fettlebook_model::{Command, Seq, book_currency, is_same_day};
@@ -324,6 +325,13 @@ impl BookService for Edge {
             problems: found.into_iter().map(row_problem).collect(),
             ..StartResponse::default()
         }))
+    }
+
+    async fn list_shops(&self, request: Request<ListShopsRequest>) -> Answer<ListShopsResponse> {
+        let caller = self.caller(&request);
+        numbers::hold(request.get_ref(), At::TOP)?;
+        let shops = self.shops(&caller, request.get_ref()).await?;
+        Ok(Response::new(shops))
     }
 
     async fn watch_entries(&self, request: Request<WatchEntriesRequest>) -> Answer<Watch> {

@@ -5,6 +5,8 @@ use std::sync::OnceLock;
 
 use fettlebook_contract::v1::{FieldRule, Standing};
 use prost::{Message, Name};
+#[cfg(feature = "postgres")]
+use prost_reflect::DeserializeOptions;
 use prost_reflect::{DescriptorPool, DynamicMessage, FieldDescriptor, OneofDescriptor, Value};
 
 use super::status::EdgeError;
@@ -32,6 +34,16 @@ pub(super) fn dynamic<M: Message + Name>(message: &M) -> Result<DynamicMessage, 
     let kind = pool().and_then(|pool| pool.get_message_by_name(&M::full_name()));
     let kind = kind.ok_or_else(unreadable)?;
     DynamicMessage::decode(kind, message.encode_to_vec().as_slice()).map_err(|_| unreadable())
+}
+
+/// A message from its JSON in the contract's names; what a later program put there is passed over.
+#[cfg(feature = "postgres")]
+pub(super) fn from_json<M: Message + Name + Default>(text: &str) -> Option<M> {
+    let kind = pool()?.get_message_by_name(&M::full_name())?;
+    let options = DeserializeOptions::new().deny_unknown_fields(false);
+    let mut json = serde_json::Deserializer::from_str(text);
+    let told = DynamicMessage::deserialize_with_options(kind, &mut json, &options).ok()?;
+    told.transcode_to().ok()
 }
 
 /// A message as it was sent.

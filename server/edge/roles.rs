@@ -89,6 +89,7 @@ mod tests {
         look   Reads         BookService/ListStarterKits
         keep   Writes        BookService/Start
         look   ReadsService  BookService/WatchEntries
+        look   ReadsService  BookService/ListShops
         own    Writes        AccessService/InviteDevice
         anyone Writes        AccessService/PairDevice
         own    ReadsService  AccessService/ListCodes

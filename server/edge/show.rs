@@ -14,7 +14,7 @@ pub(super) mod job;
 mod job_text;
 pub(super) mod kit;
 pub(super) mod make;
-mod money;
+pub(super) mod money;
 pub(super) mod order;
 pub(super) mod plan;
 pub(super) mod policy;

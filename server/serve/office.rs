@@ -22,13 +22,7 @@ const AGAIN_AFTER: Duration = Duration::from_secs(10);
 /// among the books of a node. Books in folders have none.
 pub(super) async fn keep_up(desk: Desk, turns: Arc<Semaphore>) {
     let Some(office) = desk.office() else { return };
-    let answers = match OfficeAnswers::of(&desk) {
-        Ok(answers) => Arc::new(answers),
-        Err(error) => {
-            tracing::error!(%error, "the office is told nothing");
-            return;
-        }
-    };
+    let answers = Arc::new(OfficeAnswers::of(&desk));
     let mut news = desk.news();
     loop {
         let begun = Instant::now();

@@ -7,6 +7,7 @@ use std::fmt::Debug;
 use std::io;
 
 use fettlebook_model::{Moment, Seq};
+use uuid::Uuid;
 
 /// A row of an answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,6 +18,19 @@ pub struct OfficeRow {
     pub key: String,
     /// The row as JSON, in the contract's names.
     pub text: String,
+}
+
+/// A shop as it was laid out last.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ShopLine {
+    /// Id of its book.
+    pub book: Uuid,
+    /// What people call it.
+    pub name: Option<String>,
+    /// Its line as JSON; none where it was never laid out.
+    pub told: Option<String>,
+    /// What of the line is for those who see prices.
+    pub cost: Option<String>,
 }
 
 /// Where a book's answers are laid out.

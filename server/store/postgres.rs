@@ -9,6 +9,7 @@
 
 mod arrival;
 mod cabinet;
+mod counts;
 mod engine;
 mod group;
 mod hosts;
@@ -40,8 +41,8 @@ use uuid::Uuid;
 
 use super::folder::byte_count;
 use super::{
-    About, Asked, Cabinet, FolderStore, Holder, Identity, Moved, Space, Store, StoreError,
-    WritersRight,
+    About, Asked, Cabinet, FolderStore, Holder, Identity, Moved, ShopLine, Space, Store,
+    StoreError, WritersRight,
 };
 use crate::journal::{Chain, Head};
 use crate::limits::{ENGINE_WAIT_MAX, LOCK_LOOK_EVERY};
@@ -55,6 +56,7 @@ use right::PostgresRight;
 use seal::Seal;
 use trouble::Trouble;
 
+pub use counts::EngineCounts;
 pub use seen::{Claim, Listed, Right, Seen, Sessions};
 pub use several::NamedBook;
 
@@ -215,6 +217,11 @@ impl PostgresStore {
             Some(book) => Ok(book),
             None => self.begin(new),
         }
+    }
+
+    /// What was counted of the engine up to now.
+    pub fn engine_counts(&self) -> EngineCounts {
+        self.engine.counts()
     }
 
     /// Id of the book; none where there is none yet.
@@ -414,6 +421,16 @@ impl Store for PostgresStore {
             Some(book) => shelves.join(book.to_string()),
             None => shelves,
         }
+    }
+
+    fn shops(&self, after: Option<Uuid>, count: usize) -> io::Result<Option<Vec<ShopLine>>> {
+        let count = i64::try_from(count).unwrap_or(i64::MAX);
+        let lines = self
+            .engine
+            .ask(Lane::Office, ENGINE_WAIT_MAX, move |session| async move {
+                session.shops(after, count).await
+            });
+        Ok(Some(lines?))
     }
 }
 

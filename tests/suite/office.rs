@@ -18,6 +18,11 @@ const FOLLOW_WAIT_MAX: Duration = Duration::from_secs(60);
 
 /// An invented shop with jobs, prices and an order, in an engine.
 fn demo_in(place: &Place) -> Fettled {
+    demo_in_by(place, &[])
+}
+
+/// The same, served with further options.
+pub(crate) fn demo_in_by(place: &Place, options: &[&str]) -> Fettled {
     let book = kept_demo(place.folder.path(), &[]);
     let solo = Shop::Solo(&book);
     let order = [
@@ -35,7 +40,7 @@ fn demo_in(place: &Place) -> Fettled {
     done(solo, &["wash", "P-06", "--note", "ground in"]);
     done(solo, &["undo", "--yes"]);
     moved(place, &book);
-    place.serve(&[])
+    place.serve(options)
 }
 
 fn moved(place: &Place, book: &Path) {
@@ -57,7 +62,7 @@ fn read(place: &Place, role: &str, sql: &str) -> String {
 }
 
 /// Waits until the views are as of the last entry, and says how long that took.
-fn until_laid_out(place: &Place) -> Duration {
+pub(crate) fn until_laid_out(place: &Place) -> Duration {
     let start = Instant::now();
     let current = "SELECT count(*) FROM fettle.book JOIN fettle.laid_out ON book = id
                    WHERE seq = head_seq AND deeds_until = head_seq AND head_seq > 0";

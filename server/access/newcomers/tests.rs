@@ -87,6 +87,7 @@ fn coded(cabinet: &dyn Cabinet) -> Invitation {
         by: "local".to_owned(),
         at: None,
         again: false,
+        office: None,
     };
     invite(cabinet, &asked, at(0)).unwrap()
 }

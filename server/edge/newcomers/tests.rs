@@ -44,6 +44,7 @@ impl Door {
             by: "local".to_owned(),
             at: None,
             again: false,
+            office: None,
         };
         let made = invite(&*cabinet, &asked, SystemClock.now()).unwrap();
         let papers = OneBook(book, cabinet.read(Paper::Codes).unwrap().unwrap());

@@ -7,7 +7,7 @@ use fettlebook_contract::v1;
 use fettlebook_model::money::Money;
 
 /// A sum of money.
-pub(super) fn money(money: Money) -> v1::Money {
+pub(in crate::edge) fn money(money: Money) -> v1::Money {
     v1::Money {
         amount: amount(money),
         currency_code: money.currency.to_string(),

@@ -51,6 +51,7 @@ pub(super) const OF_SERVICE: &[(&str, &str)] = &[
     ("VerifyBook", "{}"),
     ("CopyEntries", "{}"),
     ("GetCondition", "{}"),
+    ("ListShops", "{}"),
 ];
 
 /// What is written, in an order in which all of it can be.

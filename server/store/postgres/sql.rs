@@ -226,3 +226,12 @@ WITH held AS (
     WHERE answer.told IS DISTINCT FROM EXCLUDED.told
 )
 SELECT EXISTS (SELECT FROM held)";
+
+/// Each shop as whoever has its book laid it out last.
+pub(super) const SHOPS: &str = "\
+SELECT book.id, book.name, line.told::text, cost.told::text
+FROM fettle.book
+LEFT JOIN fettle.answer AS line ON line.book = book.id AND line.list = 'shop'
+LEFT JOIN fettle.answer AS cost ON cost.book = book.id AND cost.list = 'shop-cost'
+WHERE book.moved IS NULL AND ($1::uuid IS NULL OR book.id > $1)
+ORDER BY book.id LIMIT $2";

@@ -1,12 +1,12 @@
-//! What a session is asked to lay out for the office.
+//! What a session is asked to lay out for the office, and gives of it.
 
-use tokio_postgres::Error;
 use tokio_postgres::types::ToSql;
+use tokio_postgres::{Error, Row};
 use uuid::Uuid;
 
 use super::Session;
-use crate::store::OfficeRow;
 use crate::store::postgres::sql;
+use crate::store::{OfficeRow, ShopLine};
 
 /// Rows, a column each.
 #[derive(Debug, Default)]
@@ -66,5 +66,23 @@ impl Session {
         ];
         let row = self.client.query_one(sql::LAY_OUT, &asked).await?;
         row.try_get(0)
+    }
+
+    /// Shops by the ids of their books, after one of them.
+    pub(in crate::store::postgres) async fn shops(
+        &self,
+        after: Option<Uuid>,
+        count: i64,
+    ) -> Result<Vec<ShopLine>, Error> {
+        let rows = self.client.query(sql::SHOPS, &[&after, &count]).await?;
+        let line = |row: &Row| -> Result<ShopLine, Error> {
+            Ok(ShopLine {
+                book: row.try_get(0)?,
+                name: row.try_get(1)?,
+                told: row.try_get(2)?,
+                cost: row.try_get(3)?,
+            })
+        };
+        rows.iter().map(line).collect()
     }
 }
