@@ -37,7 +37,7 @@ static DONE: Mutex<Vec<String>> = Mutex::new(Vec::new());
 
 /// Makes a database empty again.
 const EMPTY: &str = "
-TRUNCATE fettle.book, fettle.entry, fettle.paper, fettle.note;
+TRUNCATE fettle.book, fettle.entry, fettle.paper, fettle.note, fettle.answer, fettle.laid_out;
 UPDATE told.orders SET passing = -1;
 ALTER SEQUENCE told.appends RESTART; ALTER SEQUENCE told.syncs RESTART;
 ";
