@@ -26,6 +26,8 @@ mod backups;
 mod begin;
 mod bench;
 mod door;
+#[cfg(feature = "postgres")]
+mod engine_figures;
 mod error;
 mod health;
 mod incoming;

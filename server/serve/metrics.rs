@@ -27,6 +27,8 @@ use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::Semaphore;
 
 use super::accepted::Format;
+#[cfg(feature = "postgres")]
+use super::engine_figures::{EngineFigures, EngineLook};
 use super::process::Process;
 use crate::desk::{Desk, Done};
 use crate::limits::{ACCEPT_PAUSE, SCRAPE_ASK_WAIT_MAX, SCRAPE_TIME_MAX, SCRAPES_MAX};
@@ -68,6 +70,8 @@ pub(super) struct Page {
     served: Arc<dyn Served>,
     registry: Registry,
     standing: StandingGauges,
+    #[cfg(feature = "postgres")]
+    engine: Option<EngineFigures>,
 }
 
 /// How the book stands, looked at when a scrape comes.
@@ -120,12 +124,26 @@ impl Page {
             served,
             registry,
             standing,
+            #[cfg(feature = "postgres")]
+            engine: None,
         }
+    }
+
+    /// The same of a service whose book an engine keeps.
+    #[cfg(feature = "postgres")]
+    pub(super) fn with_engine(mut self, counts: EngineLook) -> Self {
+        let ours = self.registry.sub_registry_with_prefix(PREFIX);
+        self.engine = Some(EngineFigures::registered(ours, counts));
+        self
     }
 
     /// The page as it reads now. It looks at files.
     fn read(&self, format: Format) -> Result<String, std::fmt::Error> {
         self.standing.look(&*self.served);
+        #[cfg(feature = "postgres")]
+        if let Some(engine) = &self.engine {
+            engine.look();
+        }
         let mut page = String::new();
         match format {
             Format::Plain => prometheus_text::encode(&mut page, &self.registry)?,

@@ -104,6 +104,19 @@ impl Fettled {
         fettled
     }
 
+    /// The same, which tells metrics at the URL given beside.
+    #[cfg(unix)]
+    pub(crate) fn serve_from_measured(engine: &str, node: &Path) -> (Self, String) {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        command.env("FETTLED_STORE", engine).arg("--node").arg(node);
+        command.args(["--metrics", "127.0.0.1:0"]);
+        let (fettled, mut said) = Self::begin_kept(command, "error", Stdio::inherit());
+        let mut line = String::new();
+        said.read_line(&mut line).unwrap();
+        let url = line.split_whitespace().last().unwrap_or_default();
+        (fettled, url.to_owned())
+    }
+
     fn start(command: Command, book: &Path) -> Self {
         Self::begin(command, book).0
     }

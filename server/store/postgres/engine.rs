@@ -12,6 +12,7 @@ use tokio::runtime::{Builder, Runtime};
 use tokio::time::timeout;
 use uuid::Uuid;
 
+use super::counts::{Counts, EngineCounts};
 use super::lanes::{Lane, Lanes};
 use super::place::EngineUrl;
 use super::session::{Held, Schema, Session};
@@ -96,8 +97,7 @@ impl Engine {
         T: Send + 'static,
         F: Future<Output = Result<T, tokio_postgres::Error>> + Send + 'static,
     {
-        let lanes = Arc::clone(&self.lanes);
-        self.wait(async move { answered(lanes.session(lane).await?, wait, work).await })
+        self.wait(answered_on(Arc::clone(&self.lanes), lane, wait, work))
     }
 
     /// Asks something on a session without holding a thread while its answer is waited for.
@@ -111,10 +111,8 @@ impl Engine {
         T: Send + 'static,
         F: Future<Output = Result<T, tokio_postgres::Error>> + Send + 'static,
     {
-        let lanes = Arc::clone(&self.lanes);
         let runtime = self.runtime.as_ref().ok_or_else(ending)?;
-        let asked =
-            runtime.spawn(async move { answered(lanes.session(lane).await?, wait, work).await });
+        let asked = runtime.spawn(answered_on(Arc::clone(&self.lanes), lane, wait, work));
         asked.await.map_err(|_| broken_off())?
     }
 
@@ -135,8 +133,8 @@ impl Engine {
         T: Send + 'static,
         F: Future<Output = Result<T, tokio_postgres::Error>> + Send + 'static,
     {
-        let session = Arc::clone(session);
-        self.wait(answered(session, wait, work))
+        let (lanes, session) = (Arc::clone(&self.lanes), Arc::clone(session));
+        self.wait(async move { answered(&lanes.counts, session, wait, work).await })
     }
 
     /// Drives something to its end and waits for it, on whatever thread this is.
@@ -162,11 +160,18 @@ impl Engine {
     /// another's by now.
     pub(super) fn settle(&self, book: Uuid, holder: &str) -> Result<Option<Held>, Trouble> {
         let holder = holder.to_owned();
-        self.ask(
+        let settled = self.ask(
             Lane::Write(book),
             ENGINE_WAIT_MAX,
             move |session| async move { session.settle(book, &holder).await },
-        )
+        )?;
+        self.lanes.counts.settled();
+        Ok(settled)
+    }
+
+    /// What was counted of it up to now.
+    pub(super) fn counts(&self) -> EngineCounts {
+        self.lanes.counts.now()
     }
 
     pub(super) fn note(&self, book: Uuid, about: &'static str) -> Result<Option<Vec<u8>>, Trouble> {
@@ -254,8 +259,23 @@ fn broken_off() -> Trouble {
     Trouble::Unknown("the program broke off".to_owned())
 }
 
+/// What the session of a lane answers in time, and for certain.
+async fn answered_on<T, F>(
+    lanes: Arc<Lanes>,
+    lane: Lane,
+    wait: Duration,
+    work: impl FnOnce(Arc<Session>) -> F,
+) -> Result<T, Trouble>
+where
+    F: Future<Output = Result<T, tokio_postgres::Error>>,
+{
+    let session = lanes.session(lane).await?;
+    answered(&lanes.counts, session, wait, work).await
+}
+
 /// What a session answers in time, and for certain.
 async fn answered<T, F>(
+    counts: &Counts,
     session: Arc<Session>,
     wait: Duration,
     work: impl FnOnce(Arc<Session>) -> F,
@@ -264,7 +284,7 @@ where
     F: Future<Output = Result<T, tokio_postgres::Error>>,
 {
     let warned = session.warning_count();
-    match timeout(wait, work(Arc::clone(&session))).await {
+    let answer = match timeout(wait, work(Arc::clone(&session))).await {
         Err(_) => {
             session.give_up();
             Err(Trouble::Unknown(no_answer(wait)))
@@ -275,7 +295,9 @@ where
             "the engine warned of something".to_owned(),
         )),
         Ok(Ok(answer)) => Ok(answer),
-    }
+    };
+    counts.asked(&answer);
+    answer
 }
 
 impl Drop for Engine {

@@ -8,6 +8,7 @@ use tokio::sync::Mutex as AsyncMutex;
 use tokio::time::{sleep, timeout};
 use uuid::Uuid;
 
+use super::counts::Counts;
 use super::place::EngineUrl;
 use super::session::Session;
 use super::trouble::{Trouble, no_answer};
@@ -45,6 +46,7 @@ pub(super) struct Lanes {
     read: [AsyncMutex<Option<Arc<Session>>>; READ_LANES],
     office: AsyncMutex<Option<Arc<Session>>>,
     look: AsyncMutex<Option<Arc<Session>>>,
+    pub(super) counts: Counts,
     /// The books that this process has the right to, or is about to: a session gives its own lock twice, and a
     /// new one has to take it again.
     there: Mutex<HashSet<Uuid>>,
@@ -59,6 +61,7 @@ impl Lanes {
             read: Default::default(),
             office: AsyncMutex::default(),
             look: AsyncMutex::default(),
+            counts: Counts::default(),
             there: Mutex::default(),
         }
     }
@@ -122,10 +125,12 @@ impl Lanes {
     /// One more session.
     pub(super) async fn open(&self) -> Result<Arc<Session>, Trouble> {
         // Whatever goes wrong here, nothing was asked yet.
-        match timeout(ENGINE_CONNECT_WAIT_MAX, Session::open(&self.url)).await {
+        let opened = match timeout(ENGINE_CONNECT_WAIT_MAX, Session::open(&self.url)).await {
             Ok(opened) => opened.map(Arc::new),
             Err(_) => Err(Trouble::Unreached(no_answer(ENGINE_CONNECT_WAIT_MAX))),
-        }
+        };
+        self.counts.opened(&opened);
+        opened
     }
 }
 
