@@ -29,6 +29,8 @@ mod devices_of_many;
 mod disk;
 mod doctor;
 mod ending;
+#[cfg(unix)]
+mod engine_figures;
 mod examples;
 mod film;
 #[cfg(unix)]
@@ -43,6 +45,8 @@ mod metrics;
 mod modes;
 #[cfg(unix)]
 mod moved;
+#[cfg(unix)]
+mod moved_beside;
 mod node;
 #[cfg(unix)]
 mod office;
@@ -63,6 +67,8 @@ mod readme;
 mod reasons;
 mod schemas;
 mod shop_clients;
+#[cfg(unix)]
+mod shops;
 mod states;
 mod story;
 mod tables;

@@ -25,7 +25,7 @@ fn up(place: &Place, role: &str, book: &Path) -> Command {
 }
 
 /// `fettled move` out of it.
-fn down(place: &Place, book: &Path) -> Command {
+pub(crate) fn down(place: &Place, book: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
     command.env("FETTLED_STORE", place.url("bench")).arg("move");
     command.arg("--to-book").arg(book);
@@ -78,7 +78,7 @@ fn rows(place: &Place, name: &str) -> PathBuf {
 }
 
 /// Waits until something holds in the engine.
-fn until(place: &Place, what: &str, sql: &str) {
+pub(crate) fn until(place: &Place, what: &str, sql: &str) {
     let start = Instant::now();
     while place.ask(sql) != "t" {
         assert!(start.elapsed() < Duration::from_secs(20), "never: {what}");
@@ -98,7 +98,7 @@ fn killed_while_it_waits(place: &Place, mut child: Child) {
     child.wait().unwrap();
 }
 
-fn begun(mut command: Command) -> Child {
+pub(crate) fn begun(mut command: Command) -> Child {
     let silent = command.stdout(Stdio::null()).stderr(Stdio::null());
     silent.spawn().unwrap()
 }
@@ -363,7 +363,7 @@ BEGIN PERFORM pg_advisory_xact_lock_shared(2201); RETURN NULL; END $$;
 CREATE CONSTRAINT TRIGGER hold_up AFTER UPDATE OF head_seq ON fettle.book
     DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION hold_up();";
 
-fn hold(place: &Place, sql: &str) -> Session {
+pub(crate) fn hold(place: &Place, sql: &str) -> Session {
     let session = place.engine.session(&place.database);
     drop(session.ask(sql));
     session

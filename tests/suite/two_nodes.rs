@@ -269,6 +269,34 @@ fn a_node_that_is_stopped_gives_the_book_back_first() {
     two.first.stop();
 }
 
+/// The engine shows a role the sessions of no other: what is left is the lock, which a holder that hangs keeps.
+#[test]
+fn a_node_under_another_role_goes_by_the_lock_alone() {
+    let Some(place) = Place::new() else { return };
+    place.engine.run(
+        &place.database,
+        "DO $$ BEGIN CREATE ROLE bench_too LOGIN INHERIT IN ROLE fettle_service;
+         EXCEPTION WHEN duplicate_object OR unique_violation THEN NULL; END $$",
+    );
+    let runtime = Runtime::new().unwrap();
+    let first = node(&place, "first", &[]);
+    done(
+        Shop::At(&first.url),
+        &["start", "--kit", "big-small", "--yes"],
+    );
+    let second = Fettled::serve_from(&place.url("bench_too"), &place.path("second"), &[]);
+    first.signal("STOP");
+    sleep(SILENT + CONFIRM_EVERY);
+    assert_eq!(health(&runtime, &second), ServingStatus::NotServing);
+    assert_eq!(place.ask("SELECT epoch FROM fettle.book"), "1");
+    first.signal("CONT");
+    until_acknowledged(&runtime, &first, Instant::now());
+    let killed = Instant::now();
+    first.kill();
+    let took = until_acknowledged(&runtime, &second, killed);
+    assert!(took < SILENT, "{took:?}");
+}
+
 #[test]
 fn two_processes_do_not_share_the_folder_of_a_node() {
     let Some(place) = Place::new() else { return };
@@ -305,10 +333,18 @@ fn seal(place: &Place, from: &str, to: &str) {
     fs::copy(key(from), key(to)).unwrap();
 }
 
-fn code(place: &Place, node: &Path, name: &str) -> String {
+/// A code for a device that owns the shop, unless further options say otherwise.
+pub(crate) fn code(place: &Place, node: &Path, name: &str, options: &[&str]) -> String {
     let node = node.to_str().unwrap();
-    let words = ["pair", "--node", node, "--name", name, "--role", "own"];
-    let said = succeeded(&fettled(&place.url("bench"), &words));
+    let words = ["pair", "--node", node, "--name", name];
+    let role: &[&str] = match options.contains(&"--role") {
+        true => &[],
+        false => &["--role", "own"],
+    };
+    let said = succeeded(&fettled(
+        &place.url("bench"),
+        &[&words, role, options].concat(),
+    ));
     let mut words = said.split_whitespace();
     let code = words.find(|word| word.starts_with("FETTLE:"));
     code.unwrap_or_else(|| panic!("no code in {said}"))
@@ -330,7 +366,7 @@ fn a_device_of_two_addresses_logs_through_a_kill_a_pause_and_a_stop_and_all_coun
         &[
             "shop",
             "pair",
-            &code(&place, &place.path("second"), "van-a"),
+            &code(&place, &place.path("second"), "van-a", &[]),
         ],
     );
     done(van, &["start", "--kit", "big-small", "--yes"]);
