@@ -16,6 +16,7 @@ mod front;
 mod guard;
 mod job_service;
 mod kit_service;
+mod lists;
 mod mask;
 mod methods;
 #[cfg(feature = "postgres")]
@@ -33,6 +34,7 @@ mod record;
 mod reflected;
 mod roles;
 mod router;
+mod shops;
 mod show;
 mod sought;
 mod status;

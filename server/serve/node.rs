@@ -119,7 +119,7 @@ pub(super) async fn serve(
         let certificate_end = sealed.as_ref().and_then(|sealed| sealed.certificate_end);
         let held = Arc::new(Told::of(Arc::clone(&books), folder));
         let page = metrics::Page::new(SystemClock.now(), &meters, held, certificate_end);
-        let store = node.store.clone();
+        let store = books.store.clone();
         let page = page.with_engine(Box::new(move || store.engine_counts()));
         // Ends with the runtime.
         tokio::spawn(metrics::answer(listener, Arc::new(page)));
