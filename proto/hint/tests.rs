@@ -60,8 +60,12 @@ fn other_names_and_broken_ones_say_nothing() {
         changed[at] ^= 0x80;
         assert_eq!(Hint::of_name(&changed), None, "{at}");
     }
-    let other = part((COMMON_NAME, "Some other authority"));
-    assert_eq!(Hint::of_name(&der(SEQUENCE, &other)), None);
+    let fingerprint = part((DN_QUALIFIER, &HEXLOWER.encode(&[0xA5; 32])));
+    let named = |name: &str| [part((COMMON_NAME, name)), fingerprint.clone()].concat();
+    let other = der(SEQUENCE, &named("Another authority"));
+    assert_eq!(Hint::of_name(&other), None);
+    let ours = der(SEQUENCE, &named(AUTHORITY_NAME));
+    assert_eq!(Hint::of_name(&ours), Some(hint(None)));
     let only_named = part((COMMON_NAME, AUTHORITY_NAME));
     assert_eq!(Hint::of_name(&der(SEQUENCE, &only_named)), None);
 }

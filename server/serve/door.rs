@@ -204,6 +204,8 @@ impl Shown {
     /// Notes where the service is, for whoever makes codes beside it, before it is known who has the book.
     #[cfg(feature = "postgres")]
     pub(super) fn note(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
+        // Where a certificate was given nobody has opened it yet.
+        cabinet.open()?;
         self.note.write(cabinet)
     }
 

@@ -71,10 +71,14 @@ impl Chain {
         said.split_whitespace().nth(2).unwrap().to_owned()
     }
 
-    /// What a code for a device of a book is printed with.
+    /// What a code for a device of a book is printed with, beside the first node.
     fn code(&self, book: &str, name: &str) -> String {
+        self.code_beside(0, book, name)
+    }
+
+    fn code_beside(&self, number: usize, book: &str, name: &str) -> String {
         let words = ["pair", "--name", name, "--role", "own", "--node"];
-        let more = [&self.node_folder(0), "--book-id", book];
+        let more = [&self.node_folder(number), "--book-id", book];
         succeeded(&fettled(
             &self.place.url("bench"),
             &[&words[..], &more].concat(),
@@ -172,7 +176,15 @@ fn devices_of_several_books_go_on_on_two_nodes_and_away_from_them_however_they_w
     fs::create_dir(chain.node_folder(1)).unwrap();
     let seal = |number| Path::new(&chain.node_folder(number)).join("seal.key");
     fs::copy(seal(0), seal(1)).unwrap();
-    let second = chain.serve(1, &[]);
+    let (given, key) = (chain.place.path("given.pem"), chain.place.path("given.key"));
+    let root = given_certificate(&chain, &given, &key);
+    let words = [
+        "--certificate",
+        given.to_str().unwrap(),
+        "--key",
+        key.to_str().unwrap(),
+    ];
+    let second = chain.serve(1, &words);
     first.stop();
     for (home, own) in [(&by_long, "north-car"), (&by_typed, "south-car")] {
         let listed = cars(home);
@@ -184,6 +196,10 @@ fn devices_of_several_books_go_on_on_two_nodes_and_away_from_them_however_they_w
     done(early.shop(), &["shop", "address", second.address()]);
     let listed = done(early.shop(), &["car", "list", "--csv"]);
     assert!(listed.contains("east-car"), "{listed}");
+    // Whoever gives a certificate has new devices hold on to that, and shows others their own still.
+    let by_given = paired(word(&chain.code_beside(1, &south, "van-g"), "FETTLE:"));
+    assert_eq!(held(&by_given, "certificate"), root);
+    assert!(cars(&by_given).contains("south-car"));
     second.stop();
 
     // A book that leaves takes its devices along, those too that came in beside the others.
@@ -204,6 +220,16 @@ fn devices_of_several_books_go_on_on_two_nodes_and_away_from_them_however_they_w
     let shop = Shop::Paired(by_long.path());
     done(shop, &["shop", "address", served.address()]);
     assert!(cars(&by_long).contains("north-car"));
+}
+
+/// Writes a certificate and its key that are not of any book here; gives the one that the other rests on.
+fn given_certificate(chain: &Chain, certificate: &Path, key: &Path) -> String {
+    let folder = chain.place.path("elsewhere");
+    Fettled::serve_tls(&folder).stop();
+    let made = |name: &str| fs::read_to_string(folder.join("access").join(name)).unwrap();
+    fs::write(certificate, made("leaf.pem") + &made("authority.pem")).unwrap();
+    fs::write(key, made("leaf.key")).unwrap();
+    made("authority.pem").replace('\r', "").trim().to_owned()
 }
 
 /// A telephone opens the page without a token, pairs by a code, and sees the kit of that book.
