@@ -83,3 +83,41 @@ fn a_book_that_was_taken_over_is_lost_alone() {
     assert_eq!(world.record(&node, Some(kept)).unwrap(), 2);
     assert_eq!(world.of(kept, "epoch"), "1");
 }
+
+/// A taking whose answer was lost may count all the same; who took it knows nothing of it then.
+#[test]
+fn a_book_that_a_node_took_without_knowing_is_taken_again() {
+    let Some(world) = World::with(2) else { return };
+    let book = world.books[0];
+    let node = world.node("node", &[]);
+    world.record(&node, Some(book)).unwrap();
+    let own = world.of(book, "holder");
+    let give = |holder: &str| {
+        drop(world.place.ask(&format!(
+            "UPDATE fettle.book SET epoch = epoch + 1, holder = '{holder}' WHERE id = '{book}' RETURNING 1"
+        )));
+    };
+    give(r#"{"process":1,"since":"2026-06-03T18:00:00Z"}"#);
+    // Whoever has this lock is there: the node lets go of it, and takes nothing meanwhile.
+    let lock = format!("hashtextextended('{book}', 22)");
+    let there = world.place.engine.session(&world.place.database);
+    drop(there.ask(&format!("SELECT pg_advisory_lock({lock})::text")));
+    assert_eq!(
+        reason(&world.record(&node, Some(book)).unwrap_err()),
+        "HELD_ELSEWHERE"
+    );
+    give(&own);
+    drop(there.ask(&format!("SELECT pg_advisory_unlock({lock})::text")));
+    until("it is taken again", || {
+        match world.record(&node, Some(book)) {
+            Ok(seq) => {
+                assert_eq!(seq, 2);
+                true
+            }
+            Err(told) => {
+                assert_eq!(reason(&told), "HELD_ELSEWHERE");
+                false
+            }
+        }
+    });
+}

@@ -43,8 +43,8 @@ impl Patience {
             return Verdict::Take;
         };
         if seen.is_own {
-            // What had it in this process has not let go yet.
-            return Verdict::Wait;
+            // It was taken here and the engine did not get to say so: nobody else goes on with it.
+            return Verdict::Take;
         }
         let (right, sessions) = (holder.right, seen.sessions);
         let before = self.last.filter(|last| last.right == right);
@@ -112,7 +112,7 @@ mod tests {
             ..seen(1, Sessions::Gone)
         };
         let judged = Patience::default().judge(Some(&own), now);
-        assert_eq!(judged, Verdict::Wait);
+        assert_eq!(judged, Verdict::Take);
     }
 
     #[test]

@@ -146,7 +146,8 @@ impl Slot {
     pub(super) fn judge(&self, seen: &Seen, now: Instant) -> Verdict {
         let mut wait = self.wait.lock().unwrap_or_else(PoisonError::into_inner);
         let verdict = wait.patience.judge(Some(seen), now);
-        if wait.is_taking {
+        // What is seen may be older than a taking that has ended meanwhile.
+        if wait.is_taking || self.is_held() {
             return Verdict::Wait;
         }
         let at = at(seen.holder.as_ref());
