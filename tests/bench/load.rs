@@ -15,7 +15,7 @@
 //! cargo run --profile bench -p fettlebook-bench -- audit --entries 1000000     reading through (build fettle first)
 //! cargo run --profile bench -p fettlebook-bench -- page                        the page at the bench, and watches on it
 //! cargo run --profile bench -p fettlebook-bench -- page --beside FETTLED       calls beside another fettled too
-//! cargo run --profile bench -p fettlebook-bench --features engine -- shops     many shops on one node (fettled first)
+//! cargo run --profile bench -p fettlebook-bench --features engine -- shops     many shops on a node (fettled first)
 //! ```
 #![allow(clippy::print_stdout, reason = "what it prints is what it is for")]
 

@@ -7,7 +7,7 @@
 //!
 //! ```text
 //! cargo build --profile bench --features postgres --bin fettled &&
-//!   cargo run --profile bench -p fettlebook-bench --features engine -- shops --books 10,100,1000 --entries 1000
+//!   cargo run --profile bench -p fettlebook-bench --features engine -- shops --books 10,100,1000 --round-ms 5000
 //! ```
 
 mod devices;
@@ -20,7 +20,7 @@ use std::path::Path;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use fettlebook_server::store::tables;
+use fettlebook_server::store::{EngineBook, tables};
 use fettlebook_yard::engine::{Engine, Setting, own_engine};
 use rustix::process::{Resource, Rlimit, getrlimit, setrlimit};
 use tokio::runtime::Runtime;
@@ -41,8 +41,8 @@ const SERVING: &str = "DO $$ BEGIN
     CREATE ROLE serving LOGIN INHERIT IN ROLE fettle_service;
 EXCEPTION WHEN duplicate_object OR unique_violation THEN NULL; END $$;";
 
-/// How long nobody asks anything while it is looked what goes on all the same.
-const REST: Duration = Duration::from_secs(15);
+/// How long nobody asks anything while it is looked what goes on all the same, in rounds.
+const REST: u32 = 3;
 
 /// How long until a book goes: longer than anything here takes, and shortly.
 const NEVER: &str = "6h";
@@ -127,8 +127,14 @@ fn fill(engine: &Engine, pattern: &Pattern, count: usize, place: &Path) -> Resul
     let ids = filled::begin(engine, &database, count);
     let node = place.join("filling");
     fs::create_dir_all(&node)?;
-    let shops = ids.iter().map(|id| pattern.fill(&url, &node, *id));
-    let shops = shops.collect::<Result<Vec<_>, _>>()?;
+    let store = EngineBook {
+        url: &url,
+        node: &node,
+        authority: None,
+        book: None,
+        address: None,
+    };
+    let shops = pattern.fill_all(&store.store()?, &ids)?;
     let last = shops.last().ok_or("no books were asked for")?;
     let verified = filled::verified(engine, &database, last.id, place)?;
     // As the engine does by itself within a minute.
@@ -236,7 +242,7 @@ impl Measured<'_> {
         let before = self.number(TRANSACTIONS)?;
         let (node_before, engine_before) = (node.cpu()?, engine.cpu_time());
         let begun = Instant::now();
-        sleep(REST);
+        sleep(self.plan.round * REST);
         let took = begun.elapsed().as_secs_f64();
         let done = self.number(TRANSACTIONS)?.saturating_sub(before);
         told.statements_at_rest = done as f64 / took;

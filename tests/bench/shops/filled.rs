@@ -7,12 +7,13 @@ use std::fs;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::Path;
 use std::process::Command;
+use std::thread;
 use std::time::Duration;
 
 use fettlebook_server::access::{Access, Credentials, Invite, Role, ServiceNote, invite};
 use fettlebook_server::desk::{Clock as _, SystemClock};
 use fettlebook_server::journal::{FileReader, Line, Position, Reader as _};
-use fettlebook_server::store::{Asked, EngineBook, Store as _};
+use fettlebook_server::store::{Asked, PostgresStore, Store as _};
 use fettlebook_yard::engine::Engine;
 use serde_json::Value;
 use tokio::runtime::Runtime;
@@ -26,6 +27,9 @@ use crate::sizes::fill_up;
 
 /// Lines that are appended together.
 const GROUP_COUNT: usize = 256;
+
+/// Books that are filled at once: the commit of one does not hold up the next.
+const AT_ONCE: usize = 4;
 
 /// The verifier that knows nothing but the documented form of a journal.
 const VERIFIER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../verify_journal.py");
@@ -79,17 +83,30 @@ impl Pattern {
         all / self.lines.len().max(1)
     }
 
-    /// Begins a book with these entries, and pairs a device with it.
-    pub(super) fn fill(&self, url: &str, node: &Path, id: Uuid) -> Result<Shop, Fault> {
-        let now = SystemClock.now();
-        let kept = EngineBook {
-            url,
-            node,
-            authority: None,
-            book: Some(id),
-            address: None,
+    /// Fills books of an engine, several at a time, and pairs a device with each.
+    pub(super) fn fill_all(
+        &self,
+        store: &PostgresStore,
+        books: &[Uuid],
+    ) -> Result<Vec<Shop>, Fault> {
+        let fill = |part: &[Uuid]| -> Result<Vec<Shop>, Fault> {
+            let shops = part.iter().map(|id| self.fill(&store.of_book(*id), *id));
+            shops.collect()
         };
-        let store = kept.store()?;
+        let parts = thread::scope(|scope| {
+            let parts = books.chunks(books.len().div_ceil(AT_ONCE).max(1));
+            let filling: Vec<_> = parts.map(|part| scope.spawn(move || fill(part))).collect();
+            let parts = filling
+                .into_iter()
+                .map(|part| part.join().map_err(|_| "filling broke off")?);
+            parts.collect::<Result<Vec<_>, Fault>>()
+        })?;
+        Ok(parts.concat())
+    }
+
+    /// Gives a book that has none these entries, and pairs a device with it.
+    fn fill(&self, store: &PostgresStore, id: Uuid) -> Result<Shop, Fault> {
+        let now = SystemClock.now();
         let right = store.take(&Asked {
             new_book_id: id,
             now,
@@ -139,12 +156,12 @@ impl Pattern {
 /// Makes rows of books without entries.
 pub(super) fn begin(engine: &Engine, database: &str, count: usize) -> Vec<Uuid> {
     let ids: Vec<Uuid> = (0..count).map(|_| Uuid::now_v7()).collect();
-    for id in &ids {
-        engine.run(
-            database,
-            &format!("INSERT INTO fettle.book (id, incarnation) VALUES ('{id}', '{id}')"),
-        );
-    }
+    let rows: Vec<String> = ids.iter().map(|id| format!("('{id}', '{id}')")).collect();
+    let rows = rows.join(", ");
+    engine.run(
+        database,
+        &format!("INSERT INTO fettle.book (id, incarnation) VALUES {rows}"),
+    );
     ids
 }
 
