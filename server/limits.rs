@@ -88,6 +88,10 @@ pub const SHELF_BACKLOG_COUNT_MAX: usize = 3_584;
 /// of them is written once, few enough that a batch takes some milliseconds of a processor that callers want as well.
 pub const SHELF_BATCH_COUNT_MAX: usize = 1024;
 
+/// Entries from which on a batch is written by a thread of its own: what it needs of memory is given back with the
+/// thread, and starting one costs nothing beside so many.
+pub const SHELF_APART_COUNT_MIN: usize = 256;
+
 /// Entries handed to the shelf together while a journal is read in. What waits there is in memory,
 /// and on a busy machine the shelf falls behind.
 pub const READ_IN_COUNT_MAX: usize = 128;
@@ -104,6 +108,13 @@ pub const SHELF_TRY_EVERY: Duration = Duration::from_secs(1);
 
 /// Memory the shelf may use for its pages. Its own default of 1 GiB is for servers.
 pub const SHELF_CACHE_BYTES: u64 = 64 * 1024 * 1024;
+
+/// The same for one of many books.
+pub const SMALL_SHELF_CACHE_BYTES: u64 = 1024 * 1024;
+
+/// Bytes of which the shelf of one of many books is written at a time, which it holds in memory: an eighth of what is
+/// usual.
+pub const SMALL_SHELF_SEGMENT_BYTES: usize = 64 * 1024;
 
 /// How often the shelf hands its pages to the system. It needs no sync of its own: it can be
 /// rebuilt from the journal, and the more is handed over, the less has to be.

@@ -28,6 +28,7 @@ use fettlebook_model::{Book, Entry, Seq, Subject};
 use crate::journal::Mark;
 use crate::limits::{
     LOCK_LOOK_EVERY, LOCK_WAIT_MAX, PLACE_STEP, SHELF_CACHE_BYTES, SHELF_FLUSH_EVERY,
+    SMALL_SHELF_CACHE_BYTES, SMALL_SHELF_SEGMENT_BYTES,
 };
 
 pub use keeper::{Dump, Keeper, KeeperLine, Source};
@@ -71,6 +72,15 @@ pub struct Shelved {
     pub mark: Mark,
 }
 
+/// How much memory a shelf takes while it is open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ShelfSize {
+    /// That of the one book of a machine.
+    Alone,
+    /// That of one of many books: little.
+    OneOfMany,
+}
+
 /// The shelf of one book. Clones share it.
 #[derive(Debug, Clone)]
 pub struct Shelf {
@@ -83,15 +93,15 @@ pub struct Shelf {
 }
 
 impl Shelf {
-    /// Opens the shelf in a folder, making it when there is none.
+    /// Opens the shelf in a folder, making it when there is none. One that was made in another size is damaged.
     ///
     /// # Errors
     /// `Damaged` when what is there cannot be opened: it may be thrown away. `Locked` when it is
     /// still open elsewhere after five seconds.
-    pub fn open(folder: &Path) -> Result<Self, ShelfError> {
+    pub fn open(folder: &Path, size: ShelfSize) -> Result<Self, ShelfError> {
         let start = Instant::now();
         loop {
-            match catch_unwind(AssertUnwindSafe(|| Self::open_once(folder))) {
+            match catch_unwind(AssertUnwindSafe(|| Self::open_once(folder, size))) {
                 Ok(Err(ShelfError::Locked)) if start.elapsed() < LOCK_WAIT_MAX => {
                     std::thread::sleep(LOCK_LOOK_EVERY);
                 }
@@ -102,13 +112,18 @@ impl Shelf {
         }
     }
 
-    fn open_once(folder: &Path) -> Result<Self, ShelfError> {
+    fn open_once(folder: &Path, size: ShelfSize) -> Result<Self, ShelfError> {
         let every_ms = u64::try_from(SHELF_FLUSH_EVERY.as_millis()).unwrap_or(u64::MAX);
         let opened = sled::Config::new()
             .path(folder)
-            .cache_capacity(SHELF_CACHE_BYTES)
-            .flush_every_ms(Some(every_ms))
-            .open();
+            .flush_every_ms(Some(every_ms));
+        let opened = match size {
+            ShelfSize::Alone => opened.cache_capacity(SHELF_CACHE_BYTES),
+            ShelfSize::OneOfMany => opened
+                .cache_capacity(SMALL_SHELF_CACHE_BYTES)
+                .segment_size(SMALL_SHELF_SEGMENT_BYTES),
+        };
+        let opened = opened.open();
         let db = match opened {
             // The store reports a held lock as a plain I/O error whose text says so.
             Err(sled::Error::Io(error)) if error.to_string().contains("lock") => {

@@ -103,6 +103,11 @@ pub trait Store: Debug + Send + Sync {
     fn shops(&self, _after: Option<Uuid>, _count: usize) -> io::Result<Option<Vec<ShopLine>>> {
         Ok(None)
     }
+
+    /// Whether the machine has many books open beside this one, so that each is to take little memory.
+    fn is_one_of_many(&self) -> bool {
+        false
+    }
 }
 
 /// Who asks for the writer's right.

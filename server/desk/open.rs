@@ -33,7 +33,7 @@ use super::{Desk, Published, Shared};
 use crate::journal::{Journal, JournalError, Mark, Reader, Survey, TornTail};
 use crate::limits::{AUDIT_AT_OPEN_BYTES_MAX, LOCK_WAIT_MAX, QUEUE_LENGTH_MAX};
 use crate::meters::Meters;
-use crate::shelf::{Furthest, Keeper, Shelf, Source};
+use crate::shelf::{Furthest, Keeper, Shelf, ShelfSize, Source};
 use crate::store::{Asked, Store, WritersRight};
 
 pub(super) use copy::open_copy;
@@ -146,9 +146,15 @@ pub(super) fn open(
         return Ok((desk, report));
     }
     let shelf_folder = store.shelf_folder();
-    let restored = restore(&shelf_folder, incarnation_id)?;
+    let size = if store.is_one_of_many() {
+        ShelfSize::OneOfMany
+    } else {
+        ShelfSize::Alone
+    };
+    let restored = restore(&shelf_folder, size, incarnation_id)?;
     let source = Source {
         folder: shelf_folder,
+        size,
         owner: incarnation_id,
         reader,
     };

@@ -191,7 +191,9 @@ async fn begin(
         return Ok((slot, None));
     };
     let verdict = slot.judge(&seen, Instant::now());
-    let found = slot.open(books.place.options.clone(), verdict).await?;
+    let found = slot
+        .open(books.place.options.clone(), verdict, true)
+        .await?;
     slot.rest(None);
     Ok((slot, found))
 }

@@ -19,7 +19,7 @@ use fettlebook_model::{Book, Record, Seq, Subject};
 use uuid::Uuid;
 
 use super::backlog::Backlog;
-use super::{Furthest, Shelf, ShelfError, Shelved};
+use super::{Furthest, Shelf, ShelfError, ShelfSize, Shelved};
 use crate::journal::Reader;
 
 use work::Work;
@@ -66,6 +66,8 @@ pub struct Keeper {
 pub struct Source {
     /// Folder of the shelf.
     pub folder: PathBuf,
+    /// How much memory it takes.
+    pub size: ShelfSize,
     /// Id of the book's incarnation.
     pub owner: Uuid,
     /// The journal.

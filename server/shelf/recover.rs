@@ -21,7 +21,7 @@ pub(super) struct Recovered {
 
 /// Opens the shelf and brings it up to entry `until`.
 pub(super) fn recover(source: &Source, until: Seq) -> Result<Recovered, ShelfError> {
-    let kept = Shelf::open(&source.folder).and_then(|shelf| restore(shelf, source));
+    let kept = Shelf::open(&source.folder, source.size).and_then(|shelf| restore(shelf, source));
     let mut recovered = match kept {
         Ok((recovered, mark)) if stands(source, &mark)? => recovered,
         Err(ShelfError::Locked) => return Err(ShelfError::Locked),
@@ -63,7 +63,7 @@ fn stands(source: &Source, mark: &Mark) -> Result<bool, ShelfError> {
 fn begin(source: &Source) -> Result<Recovered, ShelfError> {
     Shelf::throw_away(&source.folder).map_err(|error| ShelfError::Failed(error.to_string()))?;
     Ok(Recovered {
-        shelf: Shelf::open(&source.folder)?,
+        shelf: Shelf::open(&source.folder, source.size)?,
         book: Book::new(),
         furthest: Furthest::NONE,
     })

@@ -7,7 +7,7 @@ use fettlebook_model::{Book, Decision, Entry, Format, Seq, Subject, decide};
 use sha2::{Digest as _, Sha256};
 use uuid::Uuid;
 
-use super::{Furthest, Shelf, ShelfMark, Shelved, subjects};
+use super::{Furthest, Shelf, ShelfMark, ShelfSize, Shelved, subjects};
 use crate::journal::{Head, Mark, Position};
 use crate::testing::{count_gloves, gloves, new_car, order};
 
@@ -110,12 +110,12 @@ fn a_book_put_up_in_batches_comes_back_whole() {
     let world = World::with_entries(100);
     for cuts in [vec![0, 100], vec![0, 1, 2, 3, 50, 100], (0..=100).collect()] {
         let folder = tempfile::tempdir().unwrap();
-        let shelf = Shelf::open(folder.path()).unwrap();
+        let shelf = Shelf::open(folder.path(), ShelfSize::Alone).unwrap();
         for cut in cuts.windows(2) {
             world.shelve(&shelf, cut[0], cut[1]);
         }
         drop(shelf);
-        let shelf = Shelf::open(folder.path()).unwrap();
+        let shelf = Shelf::open(folder.path(), ShelfSize::Alone).unwrap();
         let head = shelf.mark().unwrap().unwrap().last.at.seq;
         assert_eq!(Book::restore(head, shelf.records().unwrap()), world.book);
         let gloves: Subject = "piece/S-01".parse().unwrap();
@@ -150,7 +150,7 @@ fn a_book_put_up_in_batches_comes_back_whole() {
 #[test]
 fn a_batch_put_up_again_after_a_stop_is_not_doubled() {
     let world = World::with_entries(60);
-    let shelf = Shelf::open(world.folder.path()).unwrap();
+    let shelf = Shelf::open(world.folder.path(), ShelfSize::Alone).unwrap();
     world.shelve(&shelf, 0, 20);
     world.shelve(&shelf, 20, 50);
     for (from, to) in [(20, 31), (31, 40), (40, 60)] {
@@ -169,7 +169,7 @@ fn a_batch_put_up_again_after_a_stop_is_not_doubled() {
 #[test]
 fn a_shelf_of_another_book_is_unfit() {
     let world = World::with_entries(3);
-    let shelf = Shelf::open(world.folder.path()).unwrap();
+    let shelf = Shelf::open(world.folder.path(), ShelfSize::Alone).unwrap();
     assert_eq!(shelf.mark().unwrap(), None);
     world.shelve(&shelf, 0, 3);
     let mark = shelf.mark().unwrap().unwrap();

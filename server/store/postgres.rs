@@ -136,6 +136,8 @@ pub struct PostgresStore {
     found: Arc<OnceLock<Uuid>>,
     /// Whether the right is taken from whoever may still be there.
     takes_over: bool,
+    /// Whether it is one of many that are open here.
+    is_one_of_many: bool,
 }
 
 /// How a book stands, as its row says.
@@ -179,6 +181,7 @@ impl PostgresStore {
             asked,
             found: Arc::default(),
             takes_over: false,
+            is_one_of_many: false,
         }
     }
 
@@ -205,6 +208,15 @@ impl PostgresStore {
             found: Arc::new(OnceLock::from(book)),
             takes_over: false,
             ..self.clone()
+        }
+    }
+
+    /// The same where many others are open beside it.
+    #[must_use]
+    pub fn among_many(self) -> Self {
+        Self {
+            is_one_of_many: true,
+            ..self
         }
     }
 
@@ -413,6 +425,10 @@ impl Store for PostgresStore {
             free_bytes: None,
             size_bytes: None,
         }
+    }
+
+    fn is_one_of_many(&self) -> bool {
+        self.is_one_of_many
     }
 
     fn shelf_folder(&self) -> PathBuf {

@@ -26,7 +26,7 @@ use fettlebook_model::life::{Belief, Life, Lives, Prior, fit_weibull};
 use fettlebook_model::reorder::reorder_list;
 use fettlebook_model::{Book, Command, Entry, Moment, decide};
 use fettlebook_server::journal::{Head, Mark, Position};
-use fettlebook_server::shelf::{Furthest, Shelf, ShelfMark, Shelved};
+use fettlebook_server::shelf::{Furthest, Shelf, ShelfMark, ShelfSize, Shelved};
 use uuid::Uuid;
 
 /// Uses in a group.
@@ -187,7 +187,7 @@ fn chain_group(bencher: Bencher) {
 fn shelve_batch(bencher: Bencher) {
     let (book, entries) = after(BATCH_COUNT);
     let folder = tempfile::tempdir_in("target").unwrap();
-    let shelf = Shelf::open(folder.path()).unwrap();
+    let shelf = Shelf::open(folder.path(), ShelfSize::Alone).unwrap();
     bencher
         .counter(ItemsCount::new(BATCH_COUNT))
         .with_inputs(|| {

@@ -306,26 +306,18 @@ fn the_book_that_was_not_used_for_longest_makes_room_and_those_in_use_stay() {
     let told = world.record(&node, Some(third)).unwrap_err();
     assert_eq!(reason(&told), "BUSY");
     assert!(told.message().contains("--open-books"), "{told}");
-    sleep(SPARED / 2);
-    world.record(&node, Some(first)).unwrap();
-    sleep(SPARED / 2 + Duration::from_millis(200));
-    // The first was used since.
+    // Either may go now, and the first was not used for longer.
+    sleep(SPARED + Duration::from_millis(200));
     assert_eq!(world.record(&node, Some(third)).unwrap(), 1);
     let held = |book| world.of(book, "holder IS NOT NULL");
-    assert_eq!([first, second, third].map(held), ["t", "f", "t"]);
-    sleep(SPARED + Duration::from_millis(200));
-    world.record(&node, Some(third)).unwrap();
+    assert_eq!([first, second, third].map(held), ["f", "t", "t"]);
     assert_eq!(world.record(&node, Some(fourth)).unwrap(), 1);
     assert_eq!(
         [first, second, third, fourth].map(held),
         ["f", "f", "t", "t"]
     );
-    assert_eq!(
-        world
-            .record(&node, Some(second))
-            .map_err(|told| reason(&told)),
-        Err("BUSY".to_owned())
-    );
+    let told = world.record(&node, Some(second)).unwrap_err();
+    assert_eq!(reason(&told), "BUSY");
 }
 
 #[test]
@@ -355,13 +347,9 @@ fn a_burst_for_one_book_is_bounded_and_leaves_the_others_their_turn() {
     let node = world.node("node", &[]);
     world.record(&node, Some(loud)).unwrap();
     world.record(&node, Some(quiet)).unwrap();
-    let (alone, beside, refused) = world.runtime.block_on(async {
+    let (beside, burst, refused) = world.runtime.block_on(async {
         let to = channel(&node).await;
         let start = Instant::now();
-        record(to.clone(), Some(quiet), Uuid::now_v7())
-            .await
-            .unwrap();
-        let alone = start.elapsed();
         let mut burst = tokio::task::JoinSet::new();
         for _ in 0..8 {
             let to = channel(&node).await;
@@ -371,22 +359,18 @@ fn a_burst_for_one_book_is_bounded_and_leaves_the_others_their_turn() {
             }
         }
         sleep(Duration::from_millis(50));
-        let start = Instant::now();
+        let asked = Instant::now();
         record(to, Some(quiet), Uuid::now_v7()).await.unwrap();
-        let beside = start.elapsed();
+        let beside = asked.elapsed();
         let answers = burst.join_all().await;
-        let refused = answers
-            .iter()
-            .filter_map(|answer| answer.as_ref().err())
-            .map(reason);
-        (alone, beside, refused.collect::<Vec<_>>())
+        let refused = answers.iter().filter_map(|answer| answer.as_ref().err());
+        let refused: Vec<_> = refused.map(reason).collect();
+        (beside, start.elapsed(), refused)
     });
-    println!(
-        "{alone:?} alone, {beside:?} beside a burst, of which {} were told to come again",
-        refused.len()
-    );
+    let count = refused.len();
+    println!("{beside:?} beside a burst of {burst:?}, of which {count} were told to come again");
     assert!(refused.iter().all(|reason| reason == "BUSY"), "{refused:?}");
-    assert!(beside < Duration::from_secs(2), "{beside:?}");
+    assert!(beside < burst, "{beside:?} of {burst:?}");
 }
 
 #[test]

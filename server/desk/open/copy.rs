@@ -11,7 +11,7 @@ use crate::desk::Desk;
 use crate::desk::audit;
 use crate::desk::copy::{CopyNote, CopyOf};
 use crate::desk::error::OpenError;
-use crate::shelf::Source;
+use crate::shelf::{ShelfSize, Source};
 use crate::store::folder::{COPY_FILE, journal_folder, lock_folder, refuse_another_book};
 use crate::store::{FolderStore, Store};
 
@@ -32,10 +32,15 @@ pub(in crate::desk) fn open_copy(
     let note = note.ok_or_else(no_copy)?;
     let identity = note.identity();
     let right = FolderStore::at(folder).held(identity, lock);
-    let restored = restore(&store.shelf_folder(), identity.incarnation_id)?;
+    let restored = restore(
+        &store.shelf_folder(),
+        ShelfSize::Alone,
+        identity.incarnation_id,
+    )?;
     let reader = right.reader();
     let source = Source {
         folder: store.shelf_folder(),
+        size: ShelfSize::Alone,
         owner: identity.incarnation_id,
         reader: Arc::clone(&reader),
     };

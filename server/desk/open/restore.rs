@@ -7,7 +7,7 @@ use fettlebook_model::Book;
 use uuid::Uuid;
 
 use crate::desk::error::OpenError;
-use crate::shelf::{Shelf, ShelfError, ShelfMark};
+use crate::shelf::{Shelf, ShelfError, ShelfMark, ShelfSize};
 
 /// What the shelf gave back.
 pub(super) struct Restored {
@@ -19,8 +19,8 @@ pub(super) struct Restored {
 
 /// Restores the book from the shelf; a shelf that cannot serve is thrown away and begun again. Where
 /// even that fails, as on a full disk, the book does without until it can be.
-pub(super) fn restore(folder: &Path, owner: Uuid) -> Result<Restored, OpenError> {
-    let read = catch_unwind(AssertUnwindSafe(|| read_shelf(folder, owner)));
+pub(super) fn restore(folder: &Path, size: ShelfSize, owner: Uuid) -> Result<Restored, OpenError> {
+    let read = catch_unwind(AssertUnwindSafe(|| read_shelf(folder, size, owner)));
     let why = match read {
         Ok(Ok(restored)) => return Ok(restored),
         Ok(Err(ShelfError::Locked)) => return Err(ShelfError::Locked.into()),
@@ -31,15 +31,15 @@ pub(super) fn restore(folder: &Path, owner: Uuid) -> Result<Restored, OpenError>
     let thrown_away = Shelf::throw_away(folder);
     let thrown_away = thrown_away.map_err(|error| ShelfError::Failed(error.to_string()));
     Ok(Restored {
-        shelf: thrown_away.and_then(|()| Shelf::open(folder)),
+        shelf: thrown_away.and_then(|()| Shelf::open(folder, size)),
         mark: None,
         book: Book::new(),
         thrown_away: Some(why),
     })
 }
 
-fn read_shelf(folder: &Path, owner: Uuid) -> Result<Restored, ShelfError> {
-    let shelf = Shelf::open(folder)?;
+fn read_shelf(folder: &Path, size: ShelfSize, owner: Uuid) -> Result<Restored, ShelfError> {
+    let shelf = Shelf::open(folder, size)?;
     let Some(mark) = shelf.mark()? else {
         let thrown_away = None;
         return Ok(Restored {

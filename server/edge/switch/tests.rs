@@ -14,11 +14,11 @@ use tonic_types::StatusExt as _;
 use tower::{Layer as _, ServiceExt as _};
 use uuid::Uuid;
 
-use super::{Confirmed, Switch};
+use super::{Confirmed, Switch, Usage, until_ended};
 use crate::desk::{Desk, DeskOptions};
 use crate::edge::status::reason_name;
 use crate::edge::{Caller, Edge};
-use crate::limits::CONFIRMED_MAX;
+use crate::limits::{BOOK_ASKS_MAX, CONFIRMED_MAX};
 use crate::store::FolderStore;
 use crate::testing::TestClock;
 
@@ -99,4 +99,25 @@ async fn whoever_comes_late_to_a_book_that_was_handed_over_is_sent_on() {
     let asked = "/fettlebook.v1.BookService/ListEntries";
     let at = Some(Some("bench.example:7420".to_owned()));
     assert_eq!(sent_on(&switch, asked).await, at);
+}
+
+#[tokio::test]
+async fn a_book_is_in_use_until_the_last_answer_has_ended_and_no_more_than_so_much_at_once() {
+    let usage = Usage::default();
+    assert!(usage.idle_for().is_some());
+    let using: Vec<_> = (0..BOOK_ASKS_MAX).map(|_| usage.begin().unwrap()).collect();
+    assert!(usage.begin().is_none());
+    assert_eq!(usage.idle_for(), None);
+    drop(using);
+    assert!(
+        usage
+            .idle_for()
+            .is_some_and(|idle| idle < Duration::from_secs(1))
+    );
+    // An answer counts until its body is gone, read or not.
+    let body = Body::new(Full::new(Bytes::from_static(&[0; 5])));
+    let answer = until_ended(body, usage.begin().unwrap());
+    assert_eq!(usage.idle_for(), None);
+    drop(answer);
+    assert!(usage.idle_for().is_some());
 }

@@ -169,11 +169,14 @@ impl Slot {
         &self,
         options: DeskOptions,
         verdict: Verdict,
+        is_only: bool,
     ) -> Result<Option<(Desk, OpenReport)>, OpenError> {
+        let store = self.store.clone();
+        let store = if is_only { store } else { store.among_many() };
         let store = match verdict {
             Verdict::Wait => return Ok(None),
-            Verdict::Take => self.store.clone(),
-            Verdict::TakeOver => self.store.clone().taking_over(),
+            Verdict::Take => store,
+            Verdict::TakeOver => store.taking_over(),
         };
         match off_the_runtime(move || Desk::open(Arc::new(store), &options)).await {
             Ok(opened) => Ok(Some(opened)),
@@ -230,7 +233,7 @@ impl Slot {
             accept_clock: false,
             ..self.place.options.clone()
         };
-        let taken = match self.open(options, verdict).await {
+        let taken = match self.open(options, verdict, is_only).await {
             Ok(Some(opened)) => self.hold(opened, permit, is_only).await,
             Ok(None) => {
                 self.rest(None);

@@ -5,13 +5,16 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::thread;
 use std::time::{Duration, Instant};
 
 use arc_swap::{ArcSwap, ArcSwapOption};
 use fettlebook_model::{Book, Seq};
 
 use super::{Dump, Job, KeeperLine, Source, ended};
-use crate::limits::{SHELF_BATCH_COUNT_MAX, SHELF_DELAY_MAX, SHELF_NICENESS, SHELF_TRY_EVERY};
+use crate::limits::{
+    SHELF_APART_COUNT_MIN, SHELF_BATCH_COUNT_MAX, SHELF_DELAY_MAX, SHELF_NICENESS, SHELF_TRY_EVERY,
+};
 use crate::shelf::recover::recover;
 use crate::shelf::{Furthest, Shelf, ShelfError, ShelfMark, Shelved};
 
@@ -175,7 +178,11 @@ impl Work {
         }
         let Some(book) = self.book() else { return };
         let seq = book.head();
-        let put = catch_unwind(AssertUnwindSafe(|| self.put(&book)));
+        let put = if self.pending.len() >= SHELF_APART_COUNT_MIN {
+            self.put_apart(&book)
+        } else {
+            catch_unwind(AssertUnwindSafe(|| self.put(&book)))
+        };
         let put =
             put.unwrap_or_else(|_| Err(ShelfError::Failed("writing to it broke off".to_owned())));
         self.pending.clear();
@@ -206,6 +213,18 @@ impl Work {
             Ok(Err(error)) => tracing::debug!(%error, "the shelf cannot be brought up yet"),
             Err(_) => tracing::error!("bringing the shelf up broke off"),
         }
+    }
+
+    /// Puts much on the shelf on a thread that ends with it: what such a batch needs of memory, each keeper of many
+    /// books would hold on to else.
+    fn put_apart(&mut self, book: &Book) -> thread::Result<Result<(), ShelfError>> {
+        thread::scope(|scope| {
+            let thread = thread::Builder::new().name("shelf".to_owned());
+            match thread.spawn_scoped(scope, || self.put(book)) {
+                Ok(putting) => putting.join(),
+                Err(error) => Ok(Err(ShelfError::Failed(error.to_string()))),
+            }
+        })
     }
 
     fn put(&mut self, book: &Book) -> Result<(), ShelfError> {
@@ -240,16 +259,23 @@ mod tests {
 
     use super::*;
     use crate::journal::FileReader;
+    use crate::shelf::ShelfSize;
     use crate::shelf::tests::World;
 
     /// The work on an empty shelf.
     fn work(folder: &std::path::Path) -> Work {
         let source = Source {
             folder: folder.to_owned(),
+            size: ShelfSize::Alone,
             owner: Uuid::now_v7(),
             reader: Arc::new(FileReader::new(folder.to_owned())),
         };
-        Work::new(source, Shelf::open(folder), Arc::default(), Furthest::NONE)
+        Work::new(
+            source,
+            Shelf::open(folder, ShelfSize::Alone),
+            Arc::default(),
+            Furthest::NONE,
+        )
     }
 
     /// The story: the desk has come further than what the keeper took out of the queue when it writes. The shelf
