@@ -133,6 +133,7 @@ impl Pattern {
             by: "local".to_owned(),
             at: None,
             again: false,
+            office: None,
         };
         let code = invite(&*cabinet, &asked, now)?.code;
         let access = Access::open(cabinet, id, &note)?;
