@@ -15,7 +15,7 @@ pub(crate) struct ManyArgs {
         long,
         value_name = "COUNT",
         env = "FETTLED_OPEN_BOOKS",
-        default_value = "150",
+        default_value = "80",
         value_parser = count,
         requires = "store"
     )]

@@ -181,10 +181,10 @@ impl Measured<'_> {
         Ok(self.engine.ask(&self.filled.database, sql).parse()?)
     }
 
-    /// Waits until something is so of all books.
-    fn await_all(&self, what: &str, count: &str) -> Result<(), Fault> {
+    /// Waits until there is no book any more of which something is not so.
+    fn await_all(&self, what: &str, left: &str) -> Result<(), Fault> {
         let begun = Instant::now();
-        while self.number(count)? < self.filled.shops.len() as u64 {
+        while self.number(left)? > 0 {
             if begun.elapsed() > ALL_MAX {
                 return Err(format!("after {ALL_MAX:?} it is not so that {what}").into());
             }
@@ -202,7 +202,10 @@ impl Measured<'_> {
         told.cold_without = Span::of(&cold);
         told.all_open = node.taken()?;
         told.warm = Span::of(&devices.ask_again(self.runtime)?);
-        self.await_all("the office's lists of all books are laid out", LAID_OUT)?;
+        self.await_all(
+            "the office's lists of all open books are laid out",
+            NOT_LAID_OUT,
+        )?;
         self.rest(&node, told)?;
         told.connections = self.number(SESSIONS)?;
         let size =
@@ -261,7 +264,7 @@ impl Measured<'_> {
         told.cold_with = Span::of(&cold);
         // The only book there is is held whether anybody asks for it or not.
         if self.filled.shops.len() > 1 {
-            self.await_all("what nobody uses was let go", LET_GO)?;
+            self.await_all("what nobody uses was let go", OPEN)?;
         }
         told.all_gone = node.taken()?;
         drop(devices);
@@ -280,9 +283,10 @@ const SIZE: &str = "SELECT pg_database_size(current_database())";
 const SESSIONS: &str =
     "SELECT count(*) FROM pg_stat_activity WHERE application_name LIKE 'fettled %'";
 
-/// Books that no node has, and those of which the office's lists are there.
-const LET_GO: &str = "SELECT count(*) FROM fettle.book WHERE holder IS NULL";
-const LAID_OUT: &str = "SELECT count(*) FROM fettle.laid_out WHERE at IS NOT NULL";
+/// Books that a node has, and those of them of which the office's lists are not there.
+const OPEN: &str = "SELECT count(*) FROM fettle.book WHERE holder IS NOT NULL";
+const NOT_LAID_OUT: &str = "SELECT count(*) FROM fettle.book AS book WHERE holder IS NOT NULL AND NOT EXISTS \
+     (SELECT FROM fettle.laid_out AS laid WHERE laid.book = book.id AND laid.at IS NOT NULL)";
 
 impl Span {
     fn of(waits: &[Duration]) -> Self {

@@ -79,7 +79,7 @@ const ROWS: [Row; 27] = [
     ("memory after the start, MiB", |told| {
         mib(told.at_start.memory_kib)
     }),
-    ("  with all books open", |told| {
+    ("  once all were asked", |told| {
         mib(told.all_open.memory_kib)
     }),
     ("  after the logs", |told| mib(told.at_most.memory_kib)),
@@ -87,7 +87,7 @@ const ROWS: [Row; 27] = [
     ("  once all were let go", |told| {
         mib(told.all_gone.memory_kib)
     }),
-    ("threads with all books open", |told| {
+    ("threads once all were asked", |told| {
         told.all_open.threads.to_string()
     }),
     ("  once all were let go", |told| {
@@ -193,13 +193,13 @@ fn reckon(told: &Told) {
         gib(told.engine_bytes as f64 * times)
     );
     println!(
-        "  memory with all of them open {:.0} GiB ({:.0} KiB each), which is {:.0} nodes of 1 GiB",
+        "  memory with as many of them open as here {:.0} GiB ({:.0} KiB each), which is {:.0} nodes of 1 GiB",
         gib(told.open_kib() * 1024.0 * RECKONED),
         told.open_kib(),
         (told.open_kib() * RECKONED / MEMORY_MAX_KIB as f64).ceil(),
     );
     println!(
-        "  at rest with all of them open {:.0} statements a second, {:.2} processors",
+        "  at rest with as many of them open {:.0} statements a second, {:.2} processors",
         told.statements_at_rest * times,
         (told.node_at_rest + told.engine_at_rest).as_secs_f64() * times,
     );
