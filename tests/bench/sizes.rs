@@ -11,7 +11,7 @@ mod other_stores;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use fettlebook_server::desk::Desk;
+use fettlebook_server::desk::{Desk, DeskError};
 use tokio::runtime::Runtime;
 
 use crate::Fault;
@@ -151,6 +151,7 @@ fn write_on(runtime: &Runtime, books: &[Sized]) -> Result<(), Fault> {
     };
     let mut rounds: Vec<Vec<Round>> = desks.iter().map(|_| Vec::new()).collect();
     for desk in &desks {
+        runtime.block_on(read_through(desk))?;
         pass(desk)?;
     }
     for _ in 0..PASS_COUNT {
@@ -176,6 +177,18 @@ fn write_on(runtime: &Runtime, books: &[Sized]) -> Result<(), Fault> {
         );
     }
     Ok(())
+}
+
+/// Waits until a journal was read through, with one report. That of a large book that was copied
+/// takes longer than the desk lets anybody wait.
+async fn read_through(desk: &Desk) -> Result<(), Fault> {
+    loop {
+        match report(desk, shop::mixed, 1, Until::Reported(1)).await {
+            Err(DeskError::Unread { retry_after }) => tokio::time::sleep(retry_after).await,
+            Err(error) => return Err(error.into()),
+            Ok(_) => return Ok(()),
+        }
+    }
 }
 
 impl Space {

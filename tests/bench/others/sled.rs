@@ -5,14 +5,18 @@
 
 use std::fs::File;
 use std::path::Path;
+use std::time::{Duration, Instant};
 
-use ::sled::{Batch, Config, Db};
+use ::sled::{Batch, Config, Db, Error};
 
 use crate::Fault;
 use crate::grouped::{Given, Store};
 
 /// Memory for pages: as much as the shelf has.
 const CACHE_BYTES: u64 = 64 * 1024 * 1024;
+
+/// Longest that the lock of whoever had a folder before is waited for.
+const LOCK_WAIT: Duration = Duration::from_secs(10);
 
 /// A tree of lines by their number.
 pub(crate) struct Tree {
@@ -37,10 +41,25 @@ impl Tree {
     }
 }
 
-/// Opens what is in a folder.
+/// Opens what is in a folder. Whoever had it open before may not have let go of its lock yet: sled's
+/// own threads do so a moment after it was dropped.
 pub(crate) fn open(folder: &Path) -> Result<Db, Fault> {
     let config = Config::new().path(folder).cache_capacity(CACHE_BYTES);
-    Ok(config.flush_every_ms(None).open()?)
+    let config = config.flush_every_ms(None);
+    let begun = Instant::now();
+    loop {
+        match config.open() {
+            Err(Error::Io(error)) if is_locked(&error) && begun.elapsed() < LOCK_WAIT => {
+                std::thread::sleep(Duration::from_millis(1));
+            }
+            opened => return Ok(opened?),
+        }
+    }
+}
+
+/// Whether somebody else has a folder. sled tells it in words alone.
+fn is_locked(error: &std::io::Error) -> bool {
+    error.to_string().contains("could not acquire lock")
 }
 
 impl Store for Tree {
