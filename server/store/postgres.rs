@@ -87,12 +87,16 @@ impl EngineBook<'_> {
         Ok(PostgresStore { address, ..store })
     }
 
-    /// Brings a book there whose lines come from elsewhere.
+    /// Brings a book there whose lines come from elsewhere. It is called so where it was never there.
     ///
     /// # Errors
     /// Those of [`Self::store`]; when the book is there already, or another brings it.
-    pub(crate) fn arrival(&self, identity: Identity) -> Result<Arrival, StoreError> {
-        Arrival::begin(self.engine()?, Seal::in_folder(self.node), identity)
+    pub(crate) fn arrival(
+        &self,
+        identity: Identity,
+        name: Option<&str>,
+    ) -> Result<Arrival, StoreError> {
+        Arrival::begin(self.engine()?, Seal::in_folder(self.node), identity, name)
     }
 
     /// Whether a book certainly came there as this life of it.

@@ -37,7 +37,7 @@ pub fn move_up(from: &Path, to: &EngineBook<'_>) -> Result<MovedBook, MoveError>
         incarnation_id: new_incarnation(),
         since: head.seq,
     };
-    let mut arrival = to.arrival(identity)?;
+    let mut arrival = to.arrival(identity, None)?;
     for line in right.reader().read(Position::START, head.seq)? {
         arrival.take(line?)?;
     }

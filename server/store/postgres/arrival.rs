@@ -20,7 +20,7 @@ use super::session::{ArrivingLines, Before, Over, Session};
 use super::trouble::Trouble;
 use crate::journal::{Head, LINE_FRAME_BYTES, ReadLine};
 use crate::limits::ENGINE_WAIT_MAX;
-use crate::store::{About, Identity, Paper, StoreError};
+use crate::store::{About, Identity, Moved, Paper, StoreError};
 
 /// Entries that go in one statement, and bytes behind which no further one does.
 const BATCH_COUNT: usize = 1024;
@@ -42,6 +42,8 @@ pub(crate) struct Arrival {
     identity: Identity,
     /// Where it ended there before it went elsewhere.
     left: Option<Head>,
+    /// Where it went, as whoever moved it said.
+    went: Option<String>,
     lines: ArrivingLines,
     pending_bytes: u64,
     line_bytes: u64,
@@ -63,6 +65,7 @@ impl Arrival {
         engine: Arc<Engine>,
         seal: Seal,
         identity: Identity,
+        name: Option<&str>,
     ) -> Result<Self, StoreError> {
         let (book, place) = (identity.book_id, engine.place().to_owned());
         let failed = |trouble: Trouble| StoreError::Engine {
@@ -70,12 +73,13 @@ impl Arrival {
             what: trouble.to_string(),
         };
         let session = engine.own_session().map_err(failed)?;
+        let name = name.map(str::to_owned);
         let begun = engine.ask_on(&session, ENGINE_WAIT_MAX, move |session| async move {
-            session.arrive(&identity).await
+            session.arrive(&identity, name.as_deref()).await
         });
-        let left = match begun.map_err(failed)? {
-            Before::Nothing => None,
-            Before::Left(left) => left,
+        let (left, went) = match begun.map_err(failed)? {
+            Before::Nothing => (None, None),
+            Before::Left(left, went) => (left, Some(went)),
             Before::There => return Err(StoreError::There { place, book }),
             Before::Coming => {
                 let what = "another brings this book there at this moment".to_owned();
@@ -88,11 +92,21 @@ impl Arrival {
             seal,
             identity,
             left,
+            went,
             lines: ArrivingLines::default(),
             pending_bytes: 0,
             line_bytes: 0,
             end: Head::EMPTY,
         })
+    }
+
+    /// Where the book went that was there before; none for one that never was.
+    ///
+    /// # Errors
+    /// When that cannot be read.
+    pub(crate) fn went(&self) -> Result<Option<Moved>, StoreError> {
+        let said = self.went.as_deref().map(serde_json::from_str).transpose();
+        said.map_err(|error| self.failed(format!("where the book went cannot be read: {error}")))
     }
 
     /// Takes the next line, which was read by the rules of the journal.

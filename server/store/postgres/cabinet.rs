@@ -146,6 +146,9 @@ impl Cabinet for PostgresCabinet {
             return Ok(None);
         };
         self.note_seen(kind, Over::Version(found.version));
+        if found.bytes.is_empty() {
+            return Ok(None);
+        }
         if paper != Paper::AuthorityKey {
             return Ok(Some(found.bytes));
         }

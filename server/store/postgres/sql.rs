@@ -138,7 +138,7 @@ pub(super) const PUT_PAPER: &str = "INSERT INTO fettle.paper (book, kind, versio
 
 /// Papers of codes that were written within so many seconds, the last first.
 pub(super) const CODES_LATELY: &str = "SELECT book, bytes FROM fettle.paper \
-     WHERE kind = 'code' AND written_at > now() - make_interval(secs => $1::double precision) \
+     WHERE kind = 'code' AND bytes <> '' AND written_at > now() - make_interval(secs => $1::double precision) \
      ORDER BY written_at DESC LIMIT $2::bigint";
 
 /// The books that are there, for people.
@@ -162,8 +162,13 @@ pub(super) const MARK_MOVED: &str = "UPDATE fettle.book SET moved = $3, epoch = 
 pub(super) const ARRIVE_TURN: &str =
     "SELECT pg_try_advisory_xact_lock(hashtextextended($1::uuid::text, 24))";
 
-pub(super) const ARRIVE: &str = "INSERT INTO fettle.book (id, incarnation, since_seq) VALUES ($1, $2, $3) \
-     ON CONFLICT DO NOTHING";
+pub(super) const ARRIVE: &str = "INSERT INTO fettle.book (id, incarnation, since_seq, name) \
+     VALUES ($1, $2, $3, $4) ON CONFLICT DO NOTHING";
+
+/// What let devices in before a book went elsewhere lets nobody in once it is back. No role that serves may remove a
+/// paper, and an empty one is none.
+pub(super) const EMPTY_PAPERS: &str = "UPDATE fettle.paper \
+     SET version = version + 1, bytes = '', written_at = now() WHERE book = $1";
 
 /// A book that is there already, held until the transaction ends.
 pub(super) const ARRIVE_AGAIN: &str = "SELECT head_seq, head_chain, moved FROM fettle.book \

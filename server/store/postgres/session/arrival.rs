@@ -28,15 +28,16 @@ pub(in crate::store::postgres) enum Before {
     Coming,
     /// It is there.
     There,
-    /// It was there up to this entry, and went elsewhere.
-    Left(Option<Head>),
+    /// It was there up to this entry, and went elsewhere, as whoever moved it said.
+    Left(Option<Head>, String),
 }
 
 impl Session {
-    /// Begins the transaction in which a book comes.
+    /// Begins the transaction in which a book comes. Of one that comes back nothing stays that let devices in.
     pub(in crate::store::postgres) async fn arrive(
         &self,
         identity: &Identity,
+        name: Option<&str>,
     ) -> Result<Before, Error> {
         let (book, since) = (identity.book_id, number(identity.since.0));
         self.client.batch_execute("BEGIN").await?;
@@ -44,17 +45,18 @@ impl Session {
         if !turn.try_get::<_, bool>(0)? {
             return Ok(Before::Coming);
         }
-        let asked: [&(dyn ToSql + Sync); 3] = [&book, &identity.incarnation_id, &since];
+        let asked: [&(dyn ToSql + Sync); 4] = [&book, &identity.incarnation_id, &since, &name];
         if self.client.execute(sql::ARRIVE, &asked).await? > 0 {
             return Ok(Before::Nothing);
         }
         let row = self.client.query_one(sql::ARRIVE_AGAIN, &[&book]).await?;
         let moved: Option<String> = row.try_get(2)?;
+        let Some(moved) = moved else {
+            return Ok(Before::There);
+        };
+        self.client.execute(sql::EMPTY_PAPERS, &[&book]).await?;
         let stands = head(row.try_get(0)?, row.try_get(1)?);
-        Ok(match moved {
-            Some(_) => Before::Left(stands),
-            None => Before::There,
-        })
+        Ok(Before::Left(stands, moved))
     }
 
     pub(in crate::store::postgres) async fn put_lines(
