@@ -6,11 +6,15 @@
 mod backups;
 #[cfg(feature = "postgres")]
 mod begin;
+#[cfg(feature = "postgres")]
+mod engine;
 mod kept;
 #[cfg(feature = "postgres")]
 mod many;
 #[cfg(feature = "postgres")]
 mod moving;
+#[cfg(feature = "postgres")]
+mod restore;
 
 use std::ffi::OsString;
 use std::fs;
@@ -30,11 +34,15 @@ use crate::access::{Role, address_of};
 pub(crate) use backups::BackupArgs;
 #[cfg(feature = "postgres")]
 pub(crate) use begin::BeginArgs;
+#[cfg(feature = "postgres")]
+pub(crate) use engine::EngineArgs;
 pub(crate) use kept::KeptArgs;
 #[cfg(feature = "postgres")]
 pub(crate) use many::ManyArgs;
 #[cfg(feature = "postgres")]
 pub(crate) use moving::{MoveArgs, Way};
+#[cfg(feature = "postgres")]
+pub(crate) use restore::RestoreArgs;
 
 /// What `fettled` is to do.
 #[derive(Debug, Clone)]
@@ -54,6 +62,9 @@ pub(crate) enum Asked {
     /// Move a book between a folder and an engine.
     #[cfg(feature = "postgres")]
     Move(MoveArgs),
+    /// Bring a book back from a backup into an engine.
+    #[cfg(feature = "postgres")]
+    Restore(RestoreArgs),
     /// Write the manual pages into a folder.
     Man(PathBuf),
 }
@@ -78,6 +89,10 @@ impl Asked {
             Some(("begin", begun)) => BeginArgs::from_arg_matches(begun).map(Self::Begin),
             #[cfg(feature = "postgres")]
             Some(("move", moved)) => MoveArgs::from_arg_matches(moved).map(Self::Move),
+            #[cfg(feature = "postgres")]
+            Some(("restore", restored)) => {
+                RestoreArgs::from_arg_matches(restored).map(Self::Restore)
+            }
             Some((_, pair)) => PairArgs::from_arg_matches(pair).map(Self::Pair),
             None => Args::from_arg_matches(&found).map(|args| Self::Serve(Box::new(args))),
         }
@@ -91,7 +106,8 @@ fn command() -> clap::Command {
     let command = command
         .subcommand(TablesArgs::command())
         .subcommand(BeginArgs::command())
-        .subcommand(MoveArgs::command());
+        .subcommand(MoveArgs::command())
+        .subcommand(RestoreArgs::command());
     command
         .args_conflicts_with_subcommands(true)
         .subcommand_negates_reqs(true)

@@ -10,6 +10,8 @@ mod compare_backup;
 mod copy;
 mod damaged_lines;
 mod error;
+#[cfg(feature = "postgres")]
+mod in_engine;
 mod kept;
 mod leave_out;
 mod mend;
@@ -29,6 +31,8 @@ pub use backup::{BackupFolder, verify_backup};
 pub use compare_backup::{BackupComparison, BookSaid};
 pub use copy::{copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
+#[cfg(feature = "postgres")]
+pub use in_engine::{InEngineError, RestoredInEngine, restore_in_engine};
 pub use mend::mend;
 #[cfg(feature = "postgres")]
 pub use moving::{MoveError, MovedBook, move_down, move_up};

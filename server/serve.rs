@@ -43,6 +43,8 @@ mod office;
 mod pair;
 mod process;
 mod qr;
+#[cfg(feature = "postgres")]
+mod restore;
 mod sealing;
 mod seals;
 mod speech;
@@ -124,6 +126,11 @@ pub fn run(args: impl IntoIterator<Item = OsString>, commit: &'static str) -> Ex
         Asked::Move(args) => {
             make_files_private();
             (moving::moved(&args), LogFormat::Text)
+        }
+        #[cfg(feature = "postgres")]
+        Asked::Restore(args) => {
+            make_files_private();
+            (restore::restored(&args), LogFormat::Text)
         }
         Asked::Pair(args) => {
             make_files_private();

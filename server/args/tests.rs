@@ -93,7 +93,12 @@ fn there_is_a_manual_page_for_each_command() {
     let folder = tempfile::tempdir().unwrap();
     let pages = folder.path().join("pages");
     manual(&pages).unwrap();
-    for (page, says) in [("fettled.1", "listen"), ("fettled-pair.1", "role")] {
+    for (page, says) in [
+        ("fettled.1", "listen"),
+        ("fettled-pair.1", "role"),
+        #[cfg(feature = "postgres")]
+        ("fettled-restore.1", "name"),
+    ] {
         let text = fs::read_to_string(pages.join(page)).unwrap();
         assert!(text.contains(says), "{page}");
     }

@@ -10,7 +10,7 @@ use crate::desk::OpenError;
 
 /// Begins a book and says how its first device comes in.
 pub(super) fn begin(args: &BeginArgs) -> Result<(), ServeError> {
-    let engine = args.engine();
+    let engine = args.engine.book(None);
     let begun = engine.begin_another(args.name.as_deref());
     let book = begun.map_err(OpenError::from)?;
     let place = engine.place().map_err(OpenError::from)?;
@@ -28,6 +28,6 @@ fn told(book: Uuid, place: &str, args: &BeginArgs) -> String {
          Nodes without --book-id serve it at once. Its first device comes in by the code of:\n\
          \x20   fettled pair --store URL --node {} --book-id {book} --name bench --role own\n",
         named.unwrap_or_default(),
-        args.node.display(),
+        args.engine.node().display(),
     )
 }

@@ -11,7 +11,7 @@ use crate::access::{AccessError, CertificateError};
 use crate::desk::OpenError;
 use crate::keep::KeepError;
 #[cfg(feature = "postgres")]
-use crate::keep::MoveError;
+use crate::keep::{InEngineError, MoveError};
 #[cfg(feature = "postgres")]
 use crate::store::NamedBook;
 use crate::store::StoreError;
@@ -90,6 +90,10 @@ pub enum ServeError {
     #[cfg(feature = "postgres")]
     #[error(transparent)]
     Move(#[from] MoveError),
+    /// A book was not brought back.
+    #[cfg(feature = "postgres")]
+    #[error(transparent)]
+    InEngine(#[from] InEngineError),
     /// The system gave no threads, or took one away.
     #[error("The service cannot run: {0}.")]
     Runtime(io::Error),
@@ -119,7 +123,13 @@ impl ServeError {
                 | MoveError::Open(OpenError::Store(StoreError::InUse { .. })),
             ) => 5,
             #[cfg(feature = "postgres")]
+            Self::InEngine(InEngineError::Store(
+                StoreError::InUse { .. } | StoreError::There { .. },
+            )) => 5,
+            #[cfg(feature = "postgres")]
             Self::Move(MoveError::NoBook { .. }) => 4,
+            #[cfg(feature = "postgres")]
+            Self::InEngine(InEngineError::Keep(KeepError::BackupDamaged { .. })) => 8,
             #[cfg(feature = "postgres")]
             Self::Move(MoveError::ReadOnly { .. } | MoveError::Journal(_)) => 8,
             #[cfg(feature = "postgres")]

@@ -65,6 +65,8 @@ mod python;
 mod reached;
 mod readme;
 mod reasons;
+#[cfg(unix)]
+mod restored;
 mod schemas;
 mod shop_clients;
 #[cfg(unix)]

@@ -15,7 +15,7 @@ use crate::in_engine::{Place, ROLES, fettled, refused, tables, verified};
 use crate::python::succeeded;
 
 /// `fettled move` into the engine of a place, not started yet.
-fn up(place: &Place, role: &str, book: &Path) -> Command {
+pub(crate) fn up(place: &Place, role: &str, book: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
     command.env("FETTLED_TO_STORE", place.url(role)).arg("move");
     command.arg("--book").arg(book);
@@ -35,7 +35,7 @@ pub(crate) fn down(place: &Place, book: &Path) -> Command {
 }
 
 /// What was said in vain, in one line.
-fn refused_by(mut command: Command) -> String {
+pub(crate) fn refused_by(mut command: Command) -> String {
     refused(&command.output().unwrap())
 }
 
@@ -58,7 +58,7 @@ fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 }
 
 /// A book in a folder with a few entries.
-fn some_book(place: &Place, name: &str) -> PathBuf {
+pub(crate) fn some_book(place: &Place, name: &str) -> PathBuf {
     let book = place.path(name);
     done(Shop::Solo(&book), &["start", "--kit", "big-small", "--yes"]);
     done(Shop::Solo(&book), &["wash", "P-01"]);
@@ -66,7 +66,7 @@ fn some_book(place: &Place, name: &str) -> PathBuf {
 }
 
 /// Lines of the journal as the table has them, in a folder for the verifier.
-fn rows(place: &Place, name: &str) -> PathBuf {
+pub(crate) fn rows(place: &Place, name: &str) -> PathBuf {
     let rows = place.path(name);
     fs::create_dir(&rows).unwrap();
     let lines = place.ask(
@@ -87,7 +87,7 @@ pub(crate) fn until(place: &Place, what: &str, sql: &str) {
 }
 
 /// Ends a program as a power cut would, once the engine shows that it waits for a lock.
-fn killed_while_it_waits(place: &Place, mut child: Child) {
+pub(crate) fn killed_while_it_waits(place: &Place, mut child: Child) {
     until(
         place,
         "it waits for a lock",
@@ -104,7 +104,7 @@ pub(crate) fn begun(mut command: Command) -> Child {
 }
 
 /// A code for a device that may do all.
-fn code_for_a_van(book: &Path) -> String {
+pub(crate) fn code_for_a_van(book: &Path) -> String {
     let words = ["pair", "--name", "van-a", "--role", "own", "--book"];
     let made = fettled("", &[&words[..], &[book.to_str().unwrap()]].concat());
     let made = succeeded(&made);
@@ -231,7 +231,7 @@ fn tell(command: Command, told: &str) {
 }
 
 /// A folder once more, beside it.
-fn copied(book: &Path, name: &str) -> PathBuf {
+pub(crate) fn copied(book: &Path, name: &str) -> PathBuf {
     let copy = book.with_file_name(name);
     let done = Command::new("cp").arg("-a").arg(book).arg(&copy).status();
     assert!(done.unwrap().success());
@@ -357,7 +357,7 @@ fn a_book_that_is_there_or_in_use_is_not_moved_over() {
 }
 
 /// Holds every commit that ends a book up until the lock is let go.
-const HELD_UP: &str = "
+pub(crate) const HELD_UP: &str = "
 CREATE FUNCTION hold_up() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER AS $$
 BEGIN PERFORM pg_advisory_xact_lock_shared(2201); RETURN NULL; END $$;
 CREATE CONSTRAINT TRIGGER hold_up AFTER UPDATE OF head_seq ON fettle.book
