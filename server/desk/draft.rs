@@ -6,7 +6,7 @@
 use std::sync::Arc;
 
 use fettlebook_model::{Book, Command, Entry, Moment, Seq, decide};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxBuildHasher, FxHashMap};
 use uuid::Uuid;
 
 use super::error::DeskError;
@@ -40,19 +40,23 @@ pub(super) struct Draft {
     by_request: FxHashMap<Uuid, usize>,
     /// Id of the book, which its first entry names.
     book_id: Uuid,
+    /// What each entry is written into before its line is made, which is as long as it has to be: lines that
+    /// lie close together stay in the processor's memory until all are laid out.
+    buffer: Vec<u8>,
 }
 
 impl Draft {
-    /// An empty draft on top of what is published.
-    pub(super) fn on(published: &Published, book_id: Uuid) -> Self {
+    /// An empty draft on top of what is published, with room for so many entries.
+    pub(super) fn on(published: &Published, book_id: Uuid, room: usize) -> Self {
         Self {
             before: published.head.clone(),
             book: Book::clone(&published.book),
-            entries: Vec::new(),
-            lines: Vec::new(),
+            entries: Vec::with_capacity(room),
+            lines: Vec::with_capacity(room),
             byte_count: 0,
-            by_request: FxHashMap::default(),
+            by_request: FxHashMap::with_capacity_and_hasher(room, FxBuildHasher),
             book_id,
+            buffer: Vec::with_capacity(ENTRY_BYTES_USUAL),
         }
     }
 
@@ -81,7 +85,7 @@ impl Draft {
             book_id: (seq == Seq(1)).then_some(self.book_id),
             ..order.entry(decision, seq, recorded_at)
         };
-        let line = encode(&entry)?;
+        let line = encode(&entry, &mut self.buffer)?;
         self.book.apply(&entry);
         let place = self.entries.len();
         self.by_request.insert(order.request, place);
@@ -104,21 +108,21 @@ pub(super) fn repeated(order: &Order, entry: &Entry) -> Result<(), DeskError> {
     }
 }
 
-/// The bytes of an entry as they go into the journal.
-fn encode(entry: &Entry) -> Result<Line, DeskError> {
-    let mut bytes = Vec::with_capacity(ENTRY_BYTES_USUAL);
-    serde_json::to_writer(&mut bytes, entry).map_err(|error| DeskError::Damaged {
+/// The bytes of an entry as they go into the journal, by way of a buffer.
+fn encode(entry: &Entry, buffer: &mut Vec<u8>) -> Result<Line, DeskError> {
+    buffer.clear();
+    serde_json::to_writer(&mut *buffer, entry).map_err(|error| DeskError::Damaged {
         what: format!("the entry cannot be written: {error}"),
     })?;
-    if bytes.len() > ENTRY_BYTES_MAX {
-        let (byte_count, byte_count_max) = (bytes.len(), ENTRY_BYTES_MAX);
+    if buffer.len() > ENTRY_BYTES_MAX {
+        let (byte_count, byte_count_max) = (buffer.len(), ENTRY_BYTES_MAX);
         return Err(DeskError::TooLong {
             byte_count,
             byte_count_max,
         });
     }
     Ok(Line {
-        bytes,
+        bytes: buffer.as_slice().to_vec(),
         request: Some(entry.request),
     })
 }

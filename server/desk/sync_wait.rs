@@ -4,7 +4,7 @@
 
 use std::time::{Duration, Instant};
 
-use crate::limits::GATHER_SHARE;
+use crate::limits::{GATHER_SHARE, GROUP_COUNT_MAX};
 
 /// How long to wait for company before a sync.
 ///
@@ -23,6 +23,11 @@ impl SyncWait {
     pub(super) fn learn(&mut self, caller_count: usize, start: Instant) {
         self.caller_count = caller_count;
         self.sync = start.elapsed();
+    }
+
+    /// How many are likely to share the next sync.
+    pub(super) fn expected_count(&self) -> usize {
+        self.caller_count.min(GROUP_COUNT_MAX)
     }
 
     /// How many more a group of so many that has waited so long should wait for, and how long; nothing once it should

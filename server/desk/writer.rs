@@ -45,12 +45,12 @@ struct Group {
 }
 
 impl Group {
-    /// An empty group on top of what is published.
-    fn on(shared: &Shared) -> Self {
+    /// An empty group on top of what is published, with room for so many.
+    fn on(shared: &Shared, room: usize) -> Self {
         let published = shared.published.load();
         Self {
-            draft: Draft::on(&published, shared.identity.book_id),
-            answers: Vec::new(),
+            draft: Draft::on(&published, shared.identity.book_id, room),
+            answers: Vec::with_capacity(room),
         }
     }
 }
@@ -157,7 +157,8 @@ impl Writer {
     /// together.
     fn serve(&mut self, first: Ask) -> Option<oneshot::Sender<()>> {
         self.heed_the_audit();
-        let mut group = Group::on(&self.shared);
+        let room = self.sync_wait.expected_count();
+        let mut group = Group::on(&self.shared, room);
         let (mut ask, mut waited) = (first, Duration::ZERO);
         loop {
             match ask {
@@ -235,9 +236,9 @@ impl Writer {
 
     /// Ends a group and begins the next on top of what is published then.
     fn renew(&mut self, group: &mut Group, end: impl FnOnce(&mut Self, Group)) {
-        let next = Group::on(&self.shared);
+        let next = Group::on(&self.shared, 0);
         end(self, std::mem::replace(group, next));
-        *group = Group::on(&self.shared);
+        *group = Group::on(&self.shared, 0);
     }
 
     /// Stops when somebody else found that the book must not change any more.

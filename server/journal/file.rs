@@ -23,8 +23,8 @@ use super::{Damage, Head, Journal, JournalError, Mark, Position, failed};
 use crate::limits::{SET_ASIDE_BYTES, SET_ASIDE_GROUPS_MIN};
 
 /// How a line is written: into what, after which chain value, which line, its number, and the entry
-/// that is on the disk by then.
-type Write = fn(&mut Vec<u8>, &Chain, &Line, Seq, Seq) -> Chain;
+/// that is on the disk by then. None where it is no line of this number.
+type Write = fn(&mut Vec<u8>, &Chain, &Line, Seq, Seq) -> Option<Chain>;
 
 /// A journal in a folder of segment files.
 #[derive(Debug)]
@@ -275,11 +275,9 @@ impl FileJournal {
         let mut at = self.end;
         let mut chain = self.head.chain;
         for line in lines {
-            if !line.is_of(at.seq) {
-                return Err(JournalError::Malformed(at.seq));
-            }
             let before = self.buffer.len();
-            chain = write(&mut self.buffer, &chain, line, at.seq, self.head.seq);
+            chain = write(&mut self.buffer, &chain, line, at.seq, self.head.seq)
+                .ok_or(JournalError::Malformed(at.seq))?;
             marks.push(Mark { at, chain });
             at.offset += (self.buffer.len() - before) as u64;
             at.seq = at.seq.next();

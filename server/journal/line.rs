@@ -3,6 +3,8 @@
 //! It serves the writer and every walk over a journal. Taking apart goes by fixed positions and
 //! never guesses: bytes that this module would not have written are not a line.
 
+use std::io::Write as _;
+
 use fettlebook_model::Seq;
 use uuid::Uuid;
 
@@ -40,9 +42,12 @@ impl Line {
         }
     }
 
-    /// Whether it begins with this number and is one line.
-    pub(crate) fn is_of(&self, seq: Seq) -> bool {
-        is_entry(&self.bytes, seq)
+    /// The number that it begins with and the rest, each with its bytes, when that is this number and all is
+    /// one line.
+    fn split(&self, seq: Seq) -> Option<(&[u8], &[u8])> {
+        let rest = after_seq(&self.bytes, seq)?;
+        let numbered = self.bytes.len().checked_sub(rest.len())?;
+        self.bytes.split_at_checked(numbered)
     }
 }
 
@@ -58,42 +63,60 @@ fn after_seq(bytes: &[u8], seq: Seq) -> Option<&[u8]> {
 }
 
 /// Writes the bytes of entry `seq` as they are kept. `after` is the entry that is certain when it is
-/// written; it is only told where it is not the one before. A line that does not begin with its number is
-/// written as it is.
-pub(crate) fn put_entry(out: &mut Vec<u8>, line: &Line, seq: Seq, after: Seq) {
-    match after_seq(&line.bytes, seq).filter(|_| after.next() != seq) {
-        Some(rest) => {
-            out.extend_from_slice(BEFORE_SEQ);
-            out.extend_from_slice(seq.to_string().as_bytes());
-            out.extend_from_slice(BEFORE_AFTER);
-            out.extend_from_slice(after.to_string().as_bytes());
-            out.extend_from_slice(rest);
-        }
-        None => out.extend_from_slice(&line.bytes),
-    }
+/// written; it is only told where it is not the one before. Nothing is written of a line that is not of
+/// this number, or not one line.
+pub(crate) fn put_entry(out: &mut Vec<u8>, line: &Line, seq: Seq, after: Seq) -> Option<()> {
+    let (number, rest) = line.split(seq)?;
+    put_split(out, (number, rest), seq, after);
+    Some(())
 }
 
-/// Writes the line of entry `seq`, line feed included, and gives its chain value.
-pub(super) fn write(out: &mut Vec<u8>, before: &Chain, line: &Line, seq: Seq, after: Seq) -> Chain {
+fn put_split(out: &mut Vec<u8>, (number, rest): (&[u8], &[u8]), seq: Seq, after: Seq) {
+    out.extend_from_slice(number);
+    if after.next() != seq {
+        out.extend_from_slice(BEFORE_AFTER);
+        // A list of bytes takes all that it is given.
+        let _ = write!(out, "{after}");
+    }
+    out.extend_from_slice(rest);
+}
+
+/// Writes the line of entry `seq`, line feed included, and gives its chain value; none, and nothing is
+/// written, where it is not of this number, or not one line.
+pub(super) fn write(
+    out: &mut Vec<u8>,
+    before: &Chain,
+    line: &Line,
+    seq: Seq,
+    after: Seq,
+) -> Option<Chain> {
+    let split = line.split(seq)?;
     out.extend_from_slice(BEFORE_CHAIN);
     let digits = out.len()..out.len() + CHAIN_LENGTH;
     out.extend_from_slice(Chain::ZERO.digits());
     out.extend_from_slice(BEFORE_ENTRY);
     let entry = out.len();
-    put_entry(out, line, seq, after);
+    put_split(out, split, seq, after);
     let chain = before.link(out.get(entry..).unwrap_or_default());
     if let Some(place) = out.get_mut(digits) {
         place.copy_from_slice(chain.digits());
     }
     out.extend_from_slice(b"}\n");
-    chain
+    Some(chain)
 }
 
-/// Writes a line as it was in another journal of the book, and gives its chain value.
-pub(super) fn copy(out: &mut Vec<u8>, before: &Chain, line: &Line, _: Seq, _: Seq) -> Chain {
+/// Writes a line as it was in another journal of the book, and gives its chain value; as [`write`] does.
+pub(super) fn copy(
+    out: &mut Vec<u8>,
+    before: &Chain,
+    line: &Line,
+    seq: Seq,
+    _: Seq,
+) -> Option<Chain> {
+    line.split(seq)?;
     let chain = before.link(&line.bytes);
     frame(out, &chain, &line.bytes);
-    chain
+    Some(chain)
 }
 
 /// Writes the line of an entry object again as it was, line feed included.
@@ -166,16 +189,16 @@ mod tests {
 
     fn written(entry: &[u8]) -> Vec<u8> {
         let mut out = Vec::new();
-        let seq = number_of(entry.strip_prefix(BEFORE_SEQ).unwrap_or_default());
-        let seq = seq.map_or(Seq(0), |(seq, _)| Seq(seq));
-        let before = Seq(seq.0.saturating_sub(1));
-        write(
-            &mut out,
-            &Chain::ZERO,
-            &Line::of(entry.to_vec()),
-            seq,
-            before,
-        );
+        let (seq, _) = number_of(entry.strip_prefix(BEFORE_SEQ).unwrap()).unwrap();
+        let (seq, before) = (Seq(seq), Seq(seq - 1));
+        let line = Line::of(entry.to_vec());
+        write(&mut out, &Chain::ZERO, &line, seq, before).unwrap();
+        out
+    }
+
+    fn framed(entry: &[u8]) -> Vec<u8> {
+        let mut out = Vec::new();
+        frame(&mut out, &Chain::ZERO.link(entry), entry);
         out
     }
 
@@ -193,7 +216,7 @@ mod tests {
     fn a_line_of_a_group_tells_what_was_on_the_disk() {
         let mut out = Vec::new();
         let line = Line::of(br#"{"seq":12,"note":""}"#.to_vec());
-        let chain = write(&mut out, &Chain::ZERO, &line, Seq(12), Seq(7));
+        let chain = write(&mut out, &Chain::ZERO, &line, Seq(12), Seq(7)).unwrap();
         let parts = parse(out.strip_suffix(b"\n").unwrap()).unwrap();
         assert_eq!((parts.seq, parts.after), (Seq(12), Seq(7)));
         assert_eq!(parts.entry, br#"{"seq":12,"after":7,"note":""}"#);
@@ -236,8 +259,21 @@ mod tests {
             br#"{"seq":1x}"#,
             br#"{"a":1,"seq":1}"#,
         ] {
-            let line = written(entry);
+            let line = framed(entry);
             assert!(parse(line.strip_suffix(b"\n").unwrap()).is_none());
+        }
+    }
+
+    #[test]
+    fn nothing_is_written_of_what_is_no_line_of_its_number() {
+        let of_others = [&br#"{"seq":13}"#[..], b"{\"seq\":12,\n}", br#"{"by":12}"#];
+        for entry in of_others.map(|entry| Line::of(entry.to_vec())) {
+            let mut out = Vec::new();
+            for write in [write, copy] {
+                assert!(write(&mut out, &Chain::ZERO, &entry, Seq(12), Seq(7)).is_none());
+            }
+            assert!(put_entry(&mut out, &entry, Seq(12), Seq(7)).is_none());
+            assert_eq!(out, b"");
         }
     }
 }

@@ -93,7 +93,7 @@ mod tests {
         for seq in 2..=last {
             let line =
                 Line::of(format!(r#"{{"seq":{seq},"note":"{}"}}"#, "a".repeat(200)).into_bytes());
-            chain = write(&mut bytes, &chain, &line, Seq(seq), Seq(1));
+            chain = write(&mut bytes, &chain, &line, Seq(seq), Seq(1)).unwrap();
         }
         bytes
     }

@@ -46,11 +46,9 @@ impl Group {
         let mut chain = from.chain;
         for line in lines {
             let at = group.end;
-            if !line.is_of(at.seq) {
-                return Err(JournalError::Malformed(at.seq));
-            }
             let mut entry = Vec::with_capacity(line.bytes.len());
-            put_entry(&mut entry, line, at.seq, group.before.seq);
+            put_entry(&mut entry, line, at.seq, group.before.seq)
+                .ok_or(JournalError::Malformed(at.seq))?;
             chain = chain.link(&entry);
             group.end = behind(at, entry.len());
             group.chains.push(chain.to_string());
