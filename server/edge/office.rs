@@ -5,7 +5,7 @@
 use fettlebook_contract::v1;
 use fettlebook_contract::v1::book_service_server::BookService;
 use fettlebook_contract::v1::{GetEntryRequest, ListEntriesRequest};
-use fettlebook_model::{Moment, Seq};
+use fettlebook_model::Seq;
 use prost::{Message, Name};
 use prost_reflect::SerializeOptions;
 use serde_json::Value;
@@ -94,8 +94,8 @@ impl OfficeAnswers {
         Ok(rows)
     }
 
-    /// All else that a book answers at a moment, with the last entry that is certainly in it.
-    pub(crate) async fn all(&self) -> Result<(Seq, Moment, Vec<OfficeRow>), Status> {
+    /// All else that a book answers at this moment, with the last entry that is certainly in it.
+    pub(crate) async fn all(&self) -> Result<(Seq, Vec<OfficeRow>), Status> {
         let (head, now) = (self.desk.standing().head.seq, self.desk.now());
         let facts = Facts::of(&self.lists, (head, now)).await?;
         let priced = Priced::of(&self.lists, &facts).await?;
@@ -143,7 +143,7 @@ impl OfficeAnswers {
             rows.push(row("order", &order.order, &plain)?);
             rows.push(row("order-cost", &order.order, &order)?);
         }
-        Ok((head, now, rows))
+        Ok((head, rows))
     }
 }
 

@@ -196,14 +196,21 @@ impl Edge {
         let reading = tokio::task::spawn_blocking(move || desk.shops(after, count));
         let lines = reading.await.map_err(|_| DeskError::Closed)??;
         let (own, prices) = (self.desk.standing().identity.book_id, caller.prices());
+        let now = self.desk.now();
         let shown = |line: ShopLine| {
             let read = |text: Option<String>| reflected::from_json::<v1::Shop>(&text?);
             let priced = read(line.cost).filter(|_| prices == Prices::Shown);
+            // The engine says how old it is: whoever laid it out may have another clock.
+            let at = line.age.and_then(|age| now.checked_sub(age).ok());
+            let told = read(line.told).zip(at).map(|(told, at)| v1::Shop {
+                as_of_time: Some(show::moment(at)),
+                ..joined(told, priced)
+            });
             v1::Shop {
                 book_id: line.book.to_string(),
                 name: line.name.unwrap_or_default(),
                 own: line.book == own,
-                ..joined(read(line.told).unwrap_or_default(), priced)
+                ..told.unwrap_or_default()
             }
         };
         Ok(lines.map(|lines| lines.into_iter().map(shown).collect()))

@@ -58,8 +58,8 @@ pub(super) async fn keep_up(desk: Desk, turns: Arc<Semaphore>) {
 /// One round; false where the right is another's by now.
 fn lay_out(handle: &Handle, answers: &OfficeAnswers, office: &dyn Office) -> Result<bool, String> {
     let said = |error: tonic::Status| error.message().to_owned();
-    let (seq, at, rows) = handle.block_on(answers.all()).map_err(said)?;
-    let laid = office.lay_out((seq, at), rows);
+    let (seq, rows) = handle.block_on(answers.all()).map_err(said)?;
+    let laid = office.lay_out(seq, rows);
     if !laid.map_err(|error| error.to_string())? {
         return Ok(false);
     }

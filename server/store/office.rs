@@ -5,8 +5,9 @@
 
 use std::fmt::Debug;
 use std::io;
+use std::time::Duration;
 
-use fettlebook_model::{Moment, Seq};
+use fettlebook_model::Seq;
 use uuid::Uuid;
 
 /// A row of an answer.
@@ -31,6 +32,8 @@ pub struct ShopLine {
     pub told: Option<String>,
     /// What of the line is for those who see prices.
     pub cost: Option<String>,
+    /// How long ago it was laid out, by the one clock that all have in common; none where it never was.
+    pub age: Option<Duration>,
 }
 
 /// Where a book's answers are laid out.
@@ -48,10 +51,10 @@ pub trait Office: Debug + Send + Sync {
     /// When nothing of it is certain to be there.
     fn add_deeds(&self, until: Seq, rows: Vec<OfficeRow>) -> io::Result<bool>;
 
-    /// Lays out all else in place of what stood there, as of an entry and a moment; false where the right is
+    /// Lays out all else in place of what stood there, as of an entry and this moment; false where the right is
     /// another's by now.
     ///
     /// # Errors
     /// When nothing of it is certain to be there.
-    fn lay_out(&self, as_of: (Seq, Moment), rows: Vec<OfficeRow>) -> io::Result<bool>;
+    fn lay_out(&self, as_of: Seq, rows: Vec<OfficeRow>) -> io::Result<bool>;
 }

@@ -49,7 +49,8 @@ fn figure(line: &Value, name: &str) -> i64 {
 }
 
 /// So many books that are told of as the one that there is, but for these figures: each has `stop` jobs at risk as
-/// its number says, and is as old as that in hours.
+/// its number says, and is as old as that in hours by the engine's clock. The clock of whoever laid it out is years
+/// ahead.
 fn further(place: &Place, count: usize) {
     let sql = format!(
         "INSERT INTO fettle.book (id, incarnation, name)
@@ -61,14 +62,23 @@ fn further(place: &Place, count: usize) {
          SELECT book.id, answer.list, answer.key, answer.told
              || CASE WHEN list = 'shop' THEN jsonb_build_object(
                  'stop_job_count', right(name, 3)::int,
-                 'as_of_time', to_char(now() AT TIME ZONE 'UTC' - right(name, 3)::int * interval '1 hour',
-                     'YYYY-MM-DD\"T\"HH24:MI:SS\"Z\"')) ELSE '{{}}' END
+                 'as_of_time', '2031-01-01T00:00:00Z') ELSE '{{}}' END
          FROM fettle.book, fettle.answer
          WHERE name LIKE 'shop-%' AND list IN ('shop', 'shop-cost')
              AND answer.book = (SELECT id FROM fettle.book WHERE head_seq > 0)
+         ON CONFLICT DO NOTHING;
+         INSERT INTO fettle.laid_out (book, seq, at)
+         SELECT id, 1, now() - right(name, 3)::int * interval '1 hour' FROM fettle.book WHERE name LIKE 'shop-%'
          ON CONFLICT DO NOTHING;"
     );
     place.engine.run(&place.database, &sql);
+}
+
+/// How old a line is, in whole hours.
+fn hours(told: &Value, line: &Value) -> i64 {
+    let at = |time: &Value| time.as_str().unwrap().parse::<jiff::Timestamp>().unwrap();
+    let age = at(&told["serviceTime"]).duration_since(at(&line["asOfTime"]));
+    age.as_hours()
 }
 
 /// The figures of a line, by their names in the views too.
@@ -120,6 +130,7 @@ fn a_device_sees_its_own_shop_and_one_of_the_office_all_of_them_and_prices_only_
         "{told}"
     );
     assert_eq!(lines(&told)[0]["name"], "shop-019");
+    assert_eq!(hours(&told, &lines(&told)[0]), 19, "{told}");
     let stops: Vec<i64> = lines(&told)
         .iter()
         .map(|line| figure(line, "stopJobCount"))
@@ -178,6 +189,10 @@ fn the_mark_is_told_and_goes(own: &Machine, office: &Machine, looks: &Machine) {
     let out = fettle(office.shop(), &["--json", "shops"]);
     assert_eq!(out.status.code(), Some(7), "{out:?}");
     assert!(!String::from_utf8_lossy(&out.stdout).contains("bookId"));
+    let said = refused(&fettle(office.shop(), &["shops"]));
+    assert!(said.contains("revoked"), "{said}");
+    // Whoever still has the mark sees what there was to see.
+    assert_eq!(lines(&looks.shops()).len(), 20);
 }
 
 /// Source: the views, which count in SQL.

@@ -6,7 +6,7 @@
 use std::io;
 use std::sync::Arc;
 
-use fettlebook_model::{Moment, Seq};
+use fettlebook_model::Seq;
 use tokio_postgres::Error;
 use uuid::Uuid;
 
@@ -59,12 +59,12 @@ impl Office for PostgresOffice {
         )
     }
 
-    fn lay_out(&self, (seq, at): (Seq, Moment), rows: Vec<OfficeRow>) -> io::Result<bool> {
+    fn lay_out(&self, as_of: Seq, rows: Vec<OfficeRow>) -> io::Result<bool> {
         let (book, holder) = (self.book, self.holder.clone());
-        let (seq, at) = (number(seq.0), at.to_string());
+        let seq = number(as_of.0);
         let rows = OfficeRows::of(rows);
         self.ask(
-            move |session| async move { session.lay_out((book, &holder), (seq, &at), &rows).await },
+            move |session| async move { session.lay_out((book, &holder), seq, &rows).await },
         )
     }
 }

@@ -216,11 +216,11 @@ SELECT EXISTS (SELECT FROM held)";
 pub(super) const LAY_OUT: &str = "\
 WITH held AS (
     INSERT INTO fettle.laid_out (book, seq, at)
-    SELECT id, $3::bigint, $4::text::timestamptz FROM fettle.book WHERE id = $1 AND holder = $2
+    SELECT id, $3::bigint, now() FROM fettle.book WHERE id = $1 AND holder = $2
     ON CONFLICT (book) DO UPDATE SET seq = EXCLUDED.seq, at = EXCLUDED.at
     RETURNING book
 ), row AS (
-    SELECT * FROM unnest($5::text[], $6::text[], $7::text[]) AS row (list, key, told)
+    SELECT * FROM unnest($4::text[], $5::text[], $6::text[]) AS row (list, key, told)
 ), gone AS (
     DELETE FROM fettle.answer USING held WHERE answer.book = held.book AND answer.list <> 'deed'
     AND NOT EXISTS (SELECT FROM row WHERE row.list = answer.list AND row.key = answer.key)
@@ -232,10 +232,13 @@ WITH held AS (
 )
 SELECT EXISTS (SELECT FROM held)";
 
-/// Each shop as whoever has its book laid it out last.
+/// Each shop as whoever has its book laid it out last, and how many milliseconds ago that was. One clock says so, the
+/// engine's: those of the machines that lay out and ask may be apart.
 pub(super) const SHOPS: &str = "\
-SELECT book.id, book.name, line.told::text, cost.told::text
+SELECT book.id, book.name, line.told::text, cost.told::text,
+    (extract(epoch FROM now() - laid_out.at) * 1000)::bigint
 FROM fettle.book
+LEFT JOIN fettle.laid_out ON laid_out.book = book.id
 LEFT JOIN fettle.answer AS line ON line.book = book.id AND line.list = 'shop'
 LEFT JOIN fettle.answer AS cost ON cost.book = book.id AND cost.list = 'shop-cost'
 WHERE book.moved IS NULL AND ($1::uuid IS NULL OR book.id > $1)

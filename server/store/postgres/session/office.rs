@@ -1,11 +1,13 @@
 //! What a session is asked to lay out for the office, and gives of it.
 
+use std::time::Duration;
+
 use tokio_postgres::types::ToSql;
 use tokio_postgres::{Error, Row};
 use uuid::Uuid;
 
 use super::Session;
-use crate::store::postgres::sql;
+use crate::store::postgres::{self, sql};
 use crate::store::{OfficeRow, ShopLine};
 
 /// Rows, a column each.
@@ -52,18 +54,11 @@ impl Session {
     pub(in crate::store::postgres) async fn lay_out(
         &self,
         (book, holder): (Uuid, &str),
-        (seq, at): (i64, &str),
+        seq: i64,
         rows: &OfficeRows,
     ) -> Result<bool, Error> {
-        let asked: [&(dyn ToSql + Sync); 7] = [
-            &book,
-            &holder,
-            &seq,
-            &at,
-            &rows.lists,
-            &rows.keys,
-            &rows.texts,
-        ];
+        let asked: [&(dyn ToSql + Sync); 6] =
+            [&book, &holder, &seq, &rows.lists, &rows.keys, &rows.texts];
         let row = self.client.query_one(sql::LAY_OUT, &asked).await?;
         row.try_get(0)
     }
@@ -76,11 +71,13 @@ impl Session {
     ) -> Result<Vec<ShopLine>, Error> {
         let rows = self.client.query(sql::SHOPS, &[&after, &count]).await?;
         let line = |row: &Row| -> Result<ShopLine, Error> {
+            let age_ms: Option<i64> = row.try_get(4)?;
             Ok(ShopLine {
                 book: row.try_get(0)?,
                 name: row.try_get(1)?,
                 told: row.try_get(2)?,
                 cost: row.try_get(3)?,
+                age: age_ms.map(|age| Duration::from_millis(postgres::count(age))),
             })
         };
         rows.iter().map(line).collect()
