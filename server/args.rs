@@ -14,6 +14,8 @@ mod many;
 #[cfg(feature = "postgres")]
 mod moving;
 #[cfg(feature = "postgres")]
+mod plainly;
+#[cfg(feature = "postgres")]
 mod restore;
 
 use std::ffi::OsString;
@@ -72,6 +74,9 @@ pub(crate) enum Asked {
 impl Asked {
     /// Reads the arguments, the program's own name first.
     pub(crate) fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Self, clap::Error> {
+        #[cfg(feature = "postgres")]
+        let found = plainly::read(&args.into_iter().collect::<Vec<_>>())?;
+        #[cfg(not(feature = "postgres"))]
         let found = command().try_get_matches_from(args)?;
         match found.subcommand() {
             Some(("completions", shell)) => {

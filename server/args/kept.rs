@@ -91,7 +91,9 @@ impl KeptArgs {
         #[cfg(feature = "postgres")]
         if let (Some(_), Some(node)) = (&self.store, &self.node) {
             // Not the address itself, which may have a password in it.
-            return format!("--store URL --node {}", node.display());
+            let named = self.book_id.map(|id| format!(" --book-id {id}"));
+            let named = named.unwrap_or_default();
+            return format!("--store URL --node {}{named}", node.display());
         }
         let book = self.book.as_deref().unwrap_or(std::path::Path::new(""));
         format!("--book {}", book.display())
