@@ -26,6 +26,7 @@ mod paper;
 mod registry;
 mod role;
 mod service_note;
+mod shown;
 #[cfg(test)]
 mod tests;
 mod token;
@@ -45,13 +46,14 @@ pub use codes::OpenCode;
 pub use device::{Device, Held};
 pub use error::AccessError;
 pub use fingerprint::Fingerprint;
-pub(crate) use invite::invite_by;
 pub use invite::{Invitation, Invite, address_of, invite};
+pub(crate) use invite::{KnownBy, invite_by};
 #[cfg(feature = "postgres")]
 pub(crate) use newcomers::Newcomers;
 pub use registry::{Admitted, Revocation};
 pub use role::Role;
 pub use service_note::ServiceNote;
+pub use shown::ShownNow;
 pub use token::{SECRET_BYTES, Token, book_of};
 pub use tries::network;
 
@@ -85,10 +87,9 @@ pub fn lets_an_owner_in(cabinet: &dyn Cabinet, now: Moment) -> Result<bool, Acce
 pub struct Access {
     cabinet: Arc<dyn Cabinet>,
     book_id: Uuid,
-    fingerprint: Fingerprint,
-    certificate_end: Option<Moment>,
-    /// The certificate that a new device is to hold on to in place of the one it is shown.
-    authority: Option<Vec<u8>>,
+    shown: ShownNow,
+    /// The book's own certificate, which a new device is to hold on to where it is shown another.
+    own: Option<Vec<u8>>,
     addresses: Vec<String>,
     registry: Registry,
     tries: Tries,
@@ -133,20 +134,18 @@ impl Access {
         Ok(Self {
             cabinet,
             book_id,
-            fingerprint: note.fingerprint().unwrap_or(Fingerprint([0; 32])),
-            certificate_end: None,
-            authority: None,
+            shown: ShownNow::known_by(note.fingerprint().unwrap_or(Fingerprint([0; 32]))),
+            own: None,
             addresses: note.reached_at_told().to_vec(),
             registry,
             tries,
         })
     }
 
-    /// The same, with until when the certificate is good that is shown.
+    /// The same, where everyone is shown this.
     #[must_use]
-    pub(crate) const fn with_certificate_end(mut self, until: Option<Moment>) -> Self {
-        self.certificate_end = until;
-        self
+    pub(crate) fn behind(self, shown: ShownNow) -> Self {
+        Self { shown, ..self }
     }
 
     /// The same for a book beside others: new devices hold on to its own certificate, which goes where it goes,
@@ -156,19 +155,25 @@ impl Access {
     /// When it cannot be read, or made where there is none.
     #[cfg(feature = "postgres")]
     pub(crate) fn beside_others(mut self, now: Moment) -> Result<Self, AccessError> {
-        let own = certificate::authority(&*self.cabinet, now)?;
-        self.authority = Some(own.to_vec()).filter(|own| Fingerprint::of(own) != self.fingerprint);
+        self.own = Some(certificate::authority(&*self.cabinet, now)?.to_vec());
         Ok(self)
     }
 
     /// The certificate that a new device is to hold on to, where that is not the one it is shown.
     pub(crate) fn authority(&self) -> &[u8] {
-        self.authority.as_deref().unwrap_or_default()
+        let own = self.own.as_deref();
+        own.filter(|own| Fingerprint::of(own) != self.shown.fingerprint())
+            .unwrap_or_default()
+    }
+
+    /// What everyone is shown.
+    pub(crate) fn shown(&self) -> ShownNow {
+        self.shown.clone()
     }
 
     /// Until when the certificate is good that is shown, where that is known.
-    pub(crate) const fn certificate_end(&self) -> Option<Moment> {
-        self.certificate_end
+    pub(crate) fn certificate_end(&self) -> Option<Moment> {
+        self.shown.good_until()
     }
 
     /// Where devices reach the service, as it was told, each as `HOST:PORT`.
@@ -199,7 +204,8 @@ impl Access {
     /// # Errors
     /// When the name was used before, or a file cannot be read or written.
     pub fn invite(&self, asked: &Invite, now: Moment) -> Result<Invitation, AccessError> {
-        invite::made(&*self.cabinet, &*self.cabinet, asked, now)
+        let known_by = KnownBy::This(self.shown.fingerprint());
+        invite::made(&*self.cabinet, &known_by, asked, now)
     }
 
     /// Pairs a device that has the long secret of a code. The same again gives the same device, as long
@@ -240,7 +246,7 @@ impl Access {
         from: IpAddr,
         now: Moment,
     ) -> Result<PairedByProof, AccessError> {
-        let fingerprint = &self.fingerprint.0;
+        let fingerprint = &self.shown.fingerprint().0;
         let is_proof = |key: &Key| {
             let wanted = key.device_proof(fingerprint, &token_hash);
             bool::from(wanted.ct_eq(&code_proof))

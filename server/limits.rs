@@ -158,6 +158,10 @@ pub const CODES_LOOKED_AT_FOR: Duration = Duration::from_secs(3600);
 #[cfg(feature = "postgres")]
 pub const CODES_LOOKED_AT_MAX: i64 = 1000;
 
+/// Places whose wrong codes are counted for all books of a node: as many as can be sealed in a [`TRIES_WINDOW`].
+#[cfg(feature = "postgres")]
+pub const NEWCOMER_PLACES_MAX: usize = 16_384;
+
 /// Such devices that are looked for at once.
 #[cfg(feature = "postgres")]
 pub const NEWCOMERS_LOOKED_FOR_MAX: usize = 2;
@@ -363,19 +367,26 @@ pub const STRANGER_SPARED_FOR: Duration = Duration::from_secs(1);
 /// it takes a twentieth of one processor. Whoever comes beside them waits for a turn.
 pub const STRANGER_SEALS_PER_S_MAX: u32 = 32;
 
-/// Of these without a pause, where none came for a while.
-pub const STRANGER_SEALS_AT_ONCE_MAX: u32 = 16;
-
 /// Connections that are sealed in a second from where devices called lately, which go before the others:
 /// above what the devices of a shop make, and a bound on whoever sits behind the same address.
 pub const DEVICE_SEALS_PER_S_MAX: u32 = 128;
 
-/// Of these without a pause.
-pub const DEVICE_SEALS_AT_ONCE_MAX: u32 = 64;
-
 /// Turns at being sealed that are remembered, so that those go first from where few were: as many as
 /// strangers have in a quarter of a minute.
 pub const TURNS_REMEMBERED_MAX: usize = 512;
+
+/// Shops for which the door of a service is as wide as for one: above it grows with them.
+pub const SHOPS_PER_DOOR: usize = 10;
+
+/// How much wider it gets for strangers at most: 256 connections are sealed in a second then, which takes a third of
+/// one processor, and three devices of each of a thousand shops are back in twelve seconds.
+pub const WIDER_FOR_STRANGERS_MAX: usize = 8;
+
+/// The same for places among those open, and for those who come from where devices called lately.
+pub const WIDER_FOR_DEVICES_MAX: usize = 4;
+
+/// Places of devices of many shops that are remembered: some of each of a thousand.
+pub const DEVICE_PLACES_OF_MANY_MAX: usize = 4096;
 
 /// Bytes that a connection may say without a good token: some pairings, and one message that is too
 /// long and is told so.

@@ -25,7 +25,9 @@ mod backups;
 #[cfg(feature = "postgres")]
 mod begin;
 mod bench;
+mod crowd;
 mod door;
+mod doorway;
 #[cfg(feature = "postgres")]
 mod engine_figures;
 mod error;
@@ -61,7 +63,7 @@ use crate::edge::{Caller, Edge, Front, PagesLayer};
 use crate::formats::formats;
 use crate::limits::{
     CONNECTIONS_MAX, PREFACE_WAIT_MAX, SEALED_STREAM_WINDOW_BYTES, STRANGER_TIME_MAX,
-    STRANGERS_MAX, STREAM_WINDOW_BYTES, USED_SAVED_EVERY,
+    STREAM_WINDOW_BYTES, USED_SAVED_EVERY,
 };
 use crate::meters::Meters;
 use crate::store::Store;
@@ -69,6 +71,7 @@ use crate::store::Store;
 pub use door::Door;
 pub use error::ServeError;
 
+use doorway::Doorway;
 use health::Health;
 use incoming::Incoming;
 use transport::{Carried, Limited, limited};
@@ -208,7 +211,7 @@ fn serve(args: &Args, commit: &'static str) -> Result<(), ServeError> {
             return node::serve(args, commit, stop).await;
         }
         let store = args.kept.store().map_err(OpenError::from)?;
-        let asked = door::asked(args, Some(&*store), &SystemClock)?;
+        let asked = door::asked(args, &[store.cabinet()], &SystemClock)?;
         let desk = open(args, store, commit).await?;
         let served = listen(args, asked, &desk, stop).await;
         if let Err(error) = desk.close().await {
@@ -239,10 +242,10 @@ async fn listen(
         measured: measured.as_ref(),
     };
     told.tell(args.quiet).map_err(ServeError::Runtime)?;
-    let certificate_end = door.as_ref().and_then(|door| door.access.certificate_end());
+    let shown = door.as_ref().map(|door| door.access.shown());
     if let Some(listener) = measured {
         let served = Arc::new(desk.clone());
-        let page = metrics::Page::new(desk.now(), desk.meters(), served, certificate_end);
+        let page = metrics::Page::new(desk.now(), desk.meters(), served, shown);
         // Ends with the runtime.
         tokio::spawn(metrics::answer(listener, Arc::new(page)));
     }
@@ -389,14 +392,16 @@ pub async fn serve_devices(
     door: Door,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
-    let known_max = CONNECTIONS_MAX - STRANGERS_MAX;
+    let doorway = Doorway::for_connections(CONNECTIONS_MAX);
+    let known_max = CONNECTIONS_MAX - doorway.strangers_max();
     let incoming = Incoming::new(listener, known_max, PREFACE_WAIT_MAX)
         .counted_by(desk.meters().clone())
-        .sealed(door.seals, STRANGER_TIME_MAX);
+        .sealed(door.seals, &doorway, STRANGER_TIME_MAX);
     let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
     let edge = edge.for_devices(Arc::clone(&door.access));
     let services = edge.guard().layer(edge.routes());
-    let bench = bench::page(services, desk.meters(), &door.certificate);
+    let certificate = door.certificate.clone();
+    let bench = bench::page(services, desk.meters(), move || certificate.clone());
     let pages = PagesLayer::new(&door.page_origins).with_bench(bench);
     let server = limited(SEALED_STREAM_WINDOW_BYTES, pages).accept_http1(true);
     let routes = edge.routes();

@@ -3,6 +3,9 @@
 //! It serves whoever lets a device in: the owner at the machine, or a device of the owner. The secret
 //! is in the code and nowhere else; a name is given once.
 
+#[cfg(feature = "postgres")]
+use std::sync::Arc;
+
 use data_encoding::BASE32_NOPAD;
 use fettlebook_contract::pairing::{self, Key, TypedCode, host_and_port, secret_of};
 use fettlebook_model::{Id, Moment};
@@ -68,27 +71,40 @@ pub fn invite(
     asked: &Invite,
     now: Moment,
 ) -> Result<Invitation, AccessError> {
-    invite_by(cabinet, cabinet, asked, now)
+    invite_by(cabinet, &KnownBy::Noted, asked, now)
 }
 
-/// The same, of a service that shows what the authority in another cabinet signs, should it not have run yet.
+/// By which fingerprint a new device will know the service.
+#[derive(Debug, Clone)]
+pub(crate) enum KnownBy {
+    /// By that of the service which makes the code.
+    This(Fingerprint),
+    /// By what the service noted when it ran last; before its first run by its book's own authority.
+    Noted,
+    /// By the authority in this cabinet, unless the service was given a certificate when it ran last: how many books
+    /// there are says what it shows, and that may have changed since it noted anything.
+    #[cfg(feature = "postgres")]
+    Authority(Arc<dyn Cabinet>),
+}
+
+/// The same, of a service that a new device will know so.
 ///
 /// # Errors
 /// Those of [`invite`].
 pub(crate) fn invite_by(
     cabinet: &dyn Cabinet,
-    shown: &dyn Cabinet,
+    known_by: &KnownBy,
     asked: &Invite,
     now: Moment,
 ) -> Result<Invitation, AccessError> {
     cabinet.open()?;
-    made(cabinet, shown, asked, now)
+    made(cabinet, known_by, asked, now)
 }
 
 /// Makes a code by a cabinet that is open.
 pub(super) fn made(
     cabinet: &dyn Cabinet,
-    shown: &dyn Cabinet,
+    known_by: &KnownBy,
     asked: &Invite,
     now: Moment,
 ) -> Result<Invitation, AccessError> {
@@ -97,8 +113,17 @@ pub(super) fn made(
         return Err(AccessError::NameKept { name });
     }
     let note = ServiceNote::read(cabinet)?;
-    let noted = note.as_ref().and_then(ServiceNote::fingerprint);
-    let fingerprint = noted.map_or_else(|| made_ahead(shown, now), Ok)?;
+    let noted = || note.as_ref().and_then(ServiceNote::fingerprint);
+    let fingerprint = match known_by {
+        KnownBy::This(fingerprint) => *fingerprint,
+        KnownBy::Noted => noted().map_or_else(|| made_ahead(cabinet, now), Ok)?,
+        #[cfg(feature = "postgres")]
+        KnownBy::Authority(shown) => {
+            let given = note.as_ref().is_some_and(ServiceNote::is_given);
+            let noted = noted().filter(|_| given);
+            noted.map_or_else(|| made_ahead(&**shown, now), Ok)?
+        }
+    };
     let address = asked.at.clone();
     let address = address.or_else(|| note.map(|note| note.reached_now()));
     let address = address.unwrap_or_else(|| ADDRESS_DEFAULT.to_owned());

@@ -13,24 +13,25 @@ use uuid::Uuid;
 
 use super::codes::Codes;
 use super::tries::Tries;
-use super::{AccessError, Fingerprint};
+use super::{AccessError, ShownNow};
+use crate::limits::NEWCOMER_PLACES_MAX;
 use crate::store::CodePapers;
 
 /// Finds the books of codes.
 #[derive(Debug)]
 pub(crate) struct Newcomers {
     papers: Arc<dyn CodePapers>,
-    fingerprint: Fingerprint,
+    shown: ShownNow,
     tries: Tries,
 }
 
 impl Newcomers {
-    /// Looks through these papers, on a service that is known by this fingerprint.
-    pub(crate) fn new(papers: Arc<dyn CodePapers>, fingerprint: Fingerprint) -> Self {
+    /// Looks through these papers, on a service that shows this to everyone.
+    pub(crate) fn new(papers: Arc<dyn CodePapers>, shown: ShownNow) -> Self {
         Self {
             papers,
-            fingerprint,
-            tries: Tries::default(),
+            shown,
+            tries: Tries::of_places(NEWCOMER_PLACES_MAX),
         }
     }
 
@@ -58,8 +59,9 @@ impl Newcomers {
         from: IpAddr,
         now: Moment,
     ) -> Result<Uuid, AccessError> {
+        let fingerprint = self.shown.fingerprint().0;
         let is_proof = |key: &Key| {
-            let wanted = key.device_proof(&self.fingerprint.0, &token_hash);
+            let wanted = key.device_proof(&fingerprint, &token_hash);
             bool::from(wanted.ct_eq(&code_proof))
         };
         self.found(from, now, |codes| codes.proved(is_proof).is_some())

@@ -26,6 +26,17 @@ pub struct ServiceNote {
     /// Where devices reach it, as it was told, each as `HOST:PORT`; none where that is where it listens.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     reached_at: Vec<String>,
+    /// Whether its certificate was given to it, and is not one that it made.
+    #[serde(default, skip_serializing_if = "is_false")]
+    given: bool,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde passes a reference"
+)]
+const fn is_false(word: &bool) -> bool {
+    !*word
 }
 
 impl ServiceNote {
@@ -38,7 +49,19 @@ impl ServiceNote {
             fingerprint: fingerprint.hex(),
             listens: Some(listens),
             reached_at: Vec::new(),
+            given: false,
         }
+    }
+
+    /// The same, of a service whose certificate was given to it, or was not.
+    pub(crate) fn with_given(self, given: bool) -> Self {
+        Self { given, ..self }
+    }
+
+    /// Whether its certificate was given to it.
+    #[cfg(feature = "postgres")]
+    pub(super) const fn is_given(&self) -> bool {
+        self.given
     }
 
     /// The same, of a service that was told where devices reach it.

@@ -14,8 +14,18 @@ use super::AccessError;
 use crate::limits::{TRIES_PLACES_MAX, TRIES_WINDOW, WRONG_TRIES_MAX};
 
 /// Wrong tries by place.
-#[derive(Debug, Default)]
-pub(super) struct Tries(Mutex<HashMap<IpAddr, Window>>);
+#[derive(Debug)]
+pub(super) struct Tries {
+    held: Mutex<HashMap<IpAddr, Window>>,
+    /// Places whose tries are counted.
+    places_max: usize,
+}
+
+impl Default for Tries {
+    fn default() -> Self {
+        Self::of_places(TRIES_PLACES_MAX)
+    }
+}
 
 /// The wrong tries of one place since a moment.
 #[derive(Debug, Clone, Copy)]
@@ -35,9 +45,17 @@ impl Window {
 }
 
 impl Tries {
+    /// None yet, and never of more places than these.
+    pub(super) fn of_places(places_max: usize) -> Self {
+        Self {
+            held: Mutex::default(),
+            places_max,
+        }
+    }
+
     /// Whether anything from there is looked at now.
     pub(super) fn look(&self, from: IpAddr, now: Moment) -> Result<(), AccessError> {
-        let held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
         let window = held.get(&place(from)).copied();
         match window.map(|window| (window.count, window.left(now))) {
             Some((count, Some(wait))) if count >= WRONG_TRIES_MAX => {
@@ -50,10 +68,10 @@ impl Tries {
     /// Counts a wrong try, unless there were too many already.
     pub(super) fn wrong(&self, from: IpAddr, now: Moment) -> Result<(), AccessError> {
         self.look(from, now)?;
-        let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
         let place = place(from);
-        if held.len() >= TRIES_PLACES_MAX && !held.contains_key(&place) {
-            make_room(&mut held, now);
+        if held.len() >= self.places_max && !held.contains_key(&place) {
+            make_room(&mut held, self.places_max, now);
         }
         let new = Window {
             began: now,
@@ -69,9 +87,9 @@ impl Tries {
 }
 
 /// Forgets what is over, or else the oldest.
-fn make_room(held: &mut HashMap<IpAddr, Window>, now: Moment) {
+fn make_room(held: &mut HashMap<IpAddr, Window>, places_max: usize, now: Moment) {
     held.retain(|_, window| window.left(now).is_some());
-    if held.len() < TRIES_PLACES_MAX {
+    if held.len() < places_max {
         return;
     }
     let oldest = held.iter().min_by_key(|(_, window)| window.began);
@@ -154,6 +172,6 @@ mod tests {
             let from = IpAddr::from(number.to_be_bytes());
             tries.wrong(from, at(i64::from(number) / 1_000)).unwrap();
         }
-        assert_eq!(tries.0.lock().unwrap().len(), TRIES_PLACES_MAX);
+        assert_eq!(tries.held.lock().unwrap().len(), TRIES_PLACES_MAX);
     }
 }

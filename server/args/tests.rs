@@ -213,21 +213,45 @@ fn a_place_that_cannot_be_is_told_with_what_to_type() {
         ("--book shop --let-go-after 5m", in_engine),
         ("--book shop --node d", in_engine),
         ("--book shop --store-authority f", in_engine),
-        ("--book shop --book-id 019af2b4-7d2e-7c11-9a52-0c4be11f8a01", in_engine),
-        ("pair --office --book shop --name desk --role keep", in_engine),
-        ("pair --book shop --node d --name desk --role keep", in_engine),
-        ("--book shop --store postgres://a@localhost/b --node d", "leave one of them out"),
-        ("--open-books 5", "--open-books is for books that an engine keeps, and no engine"),
+        (
+            "--book shop --book-id 019af2b4-7d2e-7c11-9a52-0c4be11f8a01",
+            in_engine,
+        ),
+        (
+            "pair --office --book shop --name desk --role keep",
+            in_engine,
+        ),
+        (
+            "pair --book shop --node d --name desk --role keep",
+            in_engine,
+        ),
+        (
+            "--book shop --store postgres://a@localhost/b --node d",
+            "leave one of them out",
+        ),
+        (
+            "--open-books 5",
+            "--open-books is for books that an engine keeps, and no engine",
+        ),
         ("--node d", "add --store URL"),
         ("", "--book DIR, or the engine"),
         ("pair --name desk --role keep", "--book DIR, or the engine"),
         ("--store postgres://a@localhost/b", "--node DIR"),
-        ("pair --store postgres://a@localhost/b --name desk --role keep", "--node DIR"),
+        (
+            "pair --store postgres://a@localhost/b --name desk --role keep",
+            "--node DIR",
+        ),
         ("move --book shop", "--to-store URL --node DIR"),
-        ("move --store a --to-store b --node d", "--to-store URL --node DIR"),
+        (
+            "move --store a --to-store b --node d",
+            "--to-store URL --node DIR",
+        ),
         ("move", "--to-book DIR"),
     ] {
-        let words: Vec<&str> = ["fettled"].into_iter().chain(typed.split_whitespace()).collect();
+        let words: Vec<&str> = ["fettled"]
+            .into_iter()
+            .chain(typed.split_whitespace())
+            .collect();
         let error = asked(&words).unwrap_err();
         assert_eq!(error.exit_code(), 2, "{typed}");
         let said = error.to_string();
@@ -242,7 +266,10 @@ fn a_place_that_cannot_be_is_told_with_what_to_type() {
         "move --store postgres://a@localhost/b --node d --to-book shop",
         "completions bash",
     ] {
-        let words: Vec<&str> = ["fettled"].into_iter().chain(good.split_whitespace()).collect();
+        let words: Vec<&str> = ["fettled"]
+            .into_iter()
+            .chain(good.split_whitespace())
+            .collect();
         assert!(asked(&words).is_ok(), "{good}");
     }
     // What else is wrong is the parser's to say.

@@ -26,7 +26,7 @@ pub(crate) fn routes() -> Router<Shop> {
 /// (common practice, no source).
 async fn authority(State(shop): State<Shop>) -> impl IntoResponse {
     let kind = [(CONTENT_TYPE, "application/x-x509-ca-cert")];
-    (kind, shop.certificate.to_vec())
+    (kind, (shop.certificate)())
 }
 
 #[cfg(test)]

@@ -38,19 +38,22 @@ pub type Service = BoxCloneSyncService<Request<Body>, Response<Body>, Infallible
 struct Shop {
     /// The services of the contract, behind their guard.
     contract: Service,
-    /// The certificate that devices hold on to.
-    certificate: Arc<[u8]>,
+    /// The certificate that devices hold on to, as it is now.
+    certificate: Arc<dyn Fn() -> Vec<u8> + Send + Sync>,
     /// Keys that are made of typed codes at a time.
     keys: Arc<Semaphore>,
 }
 
-/// The page, on the services of the contract behind their guard, for a service that devices know by a
-/// this certificate.
+/// The page, on the services of the contract behind their guard, for a service that devices know by what this
+/// gives: a certificate, which may be another later.
 #[must_use]
-pub fn page(contract: Service, certificate: &[u8]) -> Service {
+pub fn page(
+    contract: Service,
+    certificate: impl Fn() -> Vec<u8> + Send + Sync + 'static,
+) -> Service {
     let shop = Shop {
         contract,
-        certificate: certificate.into(),
+        certificate: Arc::new(certificate),
         keys: Arc::new(Semaphore::new(limits::KEYS_AT_ONCE_MAX)),
     };
     let routes = Router::new()

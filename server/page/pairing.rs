@@ -171,7 +171,7 @@ async fn by_proof(
     code: TypedCode,
     own: [u8; 32],
 ) -> Result<String, Status> {
-    let fingerprint: [u8; 32] = Sha256::digest(&shop.certificate).into();
+    let fingerprint: [u8; 32] = Sha256::digest((shop.certificate)()).into();
     let turn = shop.keys.acquire().await;
     let key = tokio::task::spawn_blocking(move || Key::of(&code.secret, &fingerprint)).await;
     drop(turn);

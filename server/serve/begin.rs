@@ -14,18 +14,29 @@ pub(super) fn begin(args: &BeginArgs) -> Result<(), ServeError> {
     let begun = engine.begin_another(args.name.as_deref());
     let book = begun.map_err(OpenError::from)?;
     let place = engine.place().map_err(OpenError::from)?;
-    let text = told(book, &place, args);
+    let store = engine.store().map_err(OpenError::from)?;
+    let is_second = store.book_count().map_err(OpenError::from)? == 2;
+    let mut text = told(book, &place, args);
+    if is_second {
+        text.push_str(NO_LONGER_ALONE);
+    }
     let mut out = io::stdout().lock();
     let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     printed.map_err(ServeError::Runtime)
 }
+
+/// What is said where there was one book until now.
+pub(super) const NO_LONGER_ALONE: &str = "\
+There are several books now. Devices with fettle notice nothing. Scripts that were paired before are shown another
+certificate than the one they hold, and are refused: give each a new key with 'fettle shop export-key'.
+";
 
 /// What is printed.
 fn told(book: Uuid, place: &str, args: &BeginArgs) -> String {
     let named = args.name.as_ref().map(|name| format!(", {name},"));
     format!(
         "The book {book}{} is in {place}, empty.\n\
-         Nodes without --book-id serve it at once. Its first device comes in by the code of:\n\
+         Nodes without --book-id serve it within two seconds. Its first device comes in by the code of:\n\
          \x20   fettled pair --store URL --node {} --book-id {book} --name bench --role own\n",
         named.unwrap_or_default(),
         args.engine.node().display(),

@@ -14,7 +14,11 @@ use crate::edge::{BenchPage, TracedLayer, readable};
 use crate::meters::Meters;
 
 /// The page on these services, which devices know by this certificate.
-pub(crate) fn page<S>(services: S, meters: &Meters, certificate: &[u8]) -> BenchPage
+pub(crate) fn page<S>(
+    services: S,
+    meters: &Meters,
+    certificate: impl Fn() -> Vec<u8> + Send + Sync + 'static,
+) -> BenchPage
 where
     S: Service<Request<Body>, Response = Response<Body>, Error = Infallible>
         + Clone

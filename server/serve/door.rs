@@ -3,6 +3,8 @@
 //! It serves starting. Whatever would keep every device out, or let in somebody who is no device, is
 //! found before anything listens there.
 
+mod shown;
+
 use std::net::SocketAddr;
 use std::path::Path;
 use std::sync::Arc;
@@ -14,12 +16,14 @@ use tonic::codegen::http::HeaderValue;
 use super::ServeError;
 use super::seals::Seals;
 use crate::access::{
-    Access, AccessError, Credentials, Fingerprint, SERVICE_NAME, ServiceNote, lets_an_owner_in,
-    paired_count,
+    Access, AccessError, Credentials, Fingerprint, SERVICE_NAME, ServiceNote, ShownNow,
+    lets_an_owner_in, paired_count,
 };
 use crate::args::Args;
 use crate::desk::{Clock, Desk};
-use crate::store::{Cabinet, Store};
+use crate::store::Cabinet;
+
+pub(super) use shown::Shown;
 
 /// Who may come in, and how connections are sealed.
 pub struct Door {
@@ -45,28 +49,23 @@ impl Door {
         address: SocketAddr,
         credentials: &Credentials,
     ) -> Result<Self, AccessError> {
-        Self::opened(
-            desk,
-            &ServiceNote::new(address, credentials.fingerprint()),
-            credentials,
-        )
+        let note = ServiceNote::new(address, credentials.fingerprint());
+        let seals = Seals::with(credentials)?;
+        Self::opened(desk, &note, &ShownNow::of(credentials), seals)
     }
 
     fn opened(
         desk: &Desk,
         note: &ServiceNote,
-        credentials: &Credentials,
+        shown: &ShownNow,
+        seals: Seals,
     ) -> Result<Self, AccessError> {
-        let seals = Seals::with(credentials)?;
-        let fingerprint = credentials.fingerprint();
-        let held = credentials.chain().last();
         let access = Access::open(desk.cabinet(), desk.standing().identity.book_id, note)?;
-        let access = access.with_certificate_end(credentials.good_until());
         Ok(Self {
-            access: Arc::new(access),
+            access: Arc::new(access.behind(shown.clone())),
             seals,
-            fingerprint,
-            certificate: held.map_or_else(Vec::new, |held| held.to_vec()),
+            fingerprint: shown.fingerprint(),
+            certificate: shown.held(),
             page_origins: Vec::new(),
         })
     }
@@ -101,26 +100,24 @@ pub(super) enum Asked {
 }
 
 /// Looks which door is asked for, and refuses one that nobody could come through. Nothing is opened
-/// or written yet. Of several books nobody knows yet which is asked for: whether somebody is paired with one is not
-/// looked at.
+/// or written yet: these are the cabinets of the books, of which one has to let somebody in.
 pub(super) fn asked(
     args: &Args,
-    store: Option<&dyn Store>,
+    cabinets: &[Arc<dyn Cabinet>],
     clock: &dyn Clock,
 ) -> Result<Asked, ServeError> {
     if !args.for_devices() {
         return Ok(Asked::None);
     }
-    let may_come_in = || {
-        let Some(store) = store else { return Ok(true) };
-        let cabinet = store.cabinet();
-        let by_code = || lets_an_owner_in(&*cabinet, clock.now());
-        Ok::<_, ServeError>(paired_count(&*cabinet)? > 0 || by_code()?)
-    };
-    if !args.listen.ip().is_loopback() && !may_come_in()? {
-        return Err(ServeError::NobodyPaired {
-            address: args.listen,
-            kept: args.kept.typed(),
+    if !args.listen.ip().is_loopback() && !lets_somebody_in(cabinets, clock.now())? {
+        let (address, kept) = (args.listen, args.kept.typed());
+        return Err(match cabinets {
+            [] | [_] => ServeError::NobodyPaired { address, kept },
+            several => ServeError::NobodyPairedOfAny {
+                address,
+                kept,
+                count: several.len(),
+            },
         });
     }
     let (Some(certificate), Some(key)) = (&args.certificate, &args.key) else {
@@ -144,6 +141,25 @@ pub(super) fn asked(
     Ok(Asked::Given(credentials))
 }
 
+/// Whether somebody is paired with one of these books, or could come in and own it.
+///
+/// # Errors
+/// When none does, and what lets somebody in cannot be read of one.
+fn lets_somebody_in(cabinets: &[Arc<dyn Cabinet>], now: Moment) -> Result<bool, AccessError> {
+    let of_one = |cabinet: &dyn Cabinet| {
+        Ok::<_, AccessError>(paired_count(cabinet)? > 0 || lets_an_owner_in(cabinet, now)?)
+    };
+    let mut unread = None;
+    for cabinet in cabinets {
+        match of_one(&**cabinet) {
+            Ok(true) => return Ok(true),
+            Ok(false) => {}
+            Err(error) => unread = Some(error),
+        }
+    }
+    unread.map_or(Ok(false), Err)
+}
+
 impl Asked {
     /// Opens it for a book that listens on an address.
     pub(super) fn open(
@@ -165,71 +181,14 @@ impl Asked {
         address: SocketAddr,
         now: Moment,
     ) -> Result<Option<Shown>, ServeError> {
-        let hosts = hosts(address, &args.reached_at);
-        #[cfg(feature = "postgres")]
         let is_given = matches!(self, Self::Given(_));
         let credentials = match self {
             Self::None => return Ok(None),
-            Self::Own => Credentials::own(cabinet, &hosts, now)?,
+            Self::Own => Credentials::own(cabinet, &hosts(address, &args.reached_at), now)?,
             Self::Given(credentials) => credentials,
         };
-        let note = ServiceNote::new(address, credentials.fingerprint());
-        Ok(Some(Shown {
-            note: note.with_reached_at(&args.reached_at),
-            credentials,
-            page_origins: args.page_from.clone(),
-            #[cfg(feature = "postgres")]
-            hosts,
-            #[cfg(feature = "postgres")]
-            is_given,
-        }))
-    }
-}
-
-/// What a service shows to devices, whichever book it has.
-#[derive(Debug)]
-pub(super) struct Shown {
-    note: ServiceNote,
-    pub(super) credentials: Credentials,
-    page_origins: Vec<HeaderValue>,
-    /// What this machine is called, and where it is reached.
-    #[cfg(feature = "postgres")]
-    pub(super) hosts: Vec<String>,
-    /// Whether it was given, and is not the service's own.
-    #[cfg(feature = "postgres")]
-    is_given: bool,
-}
-
-impl Shown {
-    /// Notes where the service is, for whoever makes codes beside it, before it is known who has the book.
-    #[cfg(feature = "postgres")]
-    pub(super) fn note(&self, cabinet: &dyn Cabinet) -> Result<(), AccessError> {
-        // Where a certificate was given nobody has opened it yet.
-        cabinet.open()?;
-        self.note.write(cabinet)
-    }
-
-    /// Who may use one of the books of a node. New devices of a book hold on to its own certificate, but where one
-    /// was given.
-    #[cfg(feature = "postgres")]
-    pub(super) fn access(&self, desk: &Desk) -> Result<Arc<Access>, ServeError> {
-        let access = Access::open(desk.cabinet(), desk.standing().identity.book_id, &self.note)?;
-        let access = access.with_certificate_end(self.credentials.good_until());
-        let access = if self.is_given {
-            access
-        } else {
-            access.beside_others(desk.now())?
-        };
-        Ok(Arc::new(access))
-    }
-
-    /// The door of a book with it.
-    pub(super) fn door(&self, desk: &Desk) -> Result<Door, ServeError> {
-        let door = Door::opened(desk, &self.note, &self.credentials)?;
-        Ok(Door {
-            page_origins: self.page_origins.clone(),
-            ..door
-        })
+        let shown = Shown::of(&credentials, is_given, (args, address))?;
+        Ok(Some(shown))
     }
 }
 

@@ -59,6 +59,18 @@ pub enum ServeError {
         /// The options that name the book.
         kept: String,
     },
+    /// Nobody could come in off this machine, whichever of several books it is.
+    #[error(
+        "{address} can be reached from other machines, and no device is paired with any of the {count} books that could come in there. Make a code for an owner first: run 'fettled pair {kept} --book-id ID --name bench --role own'; without --book-id it lists the books. Then listen on {address} again, within ten minutes, and run 'fettle shop pair CODE' on the device, with the code it showed."
+    )]
+    NobodyPairedOfAny {
+        /// The address.
+        address: SocketAddr,
+        /// The options that name where the books are.
+        kept: String,
+        /// How many books there are.
+        count: usize,
+    },
     /// Devices could not be let in.
     #[error("{}", .0.told())]
     Access(#[from] AccessError),

@@ -19,6 +19,7 @@ use tokio::time::Sleep;
 use tokio_stream::Stream;
 use tonic::transport::server::Connected;
 
+use super::doorway::Doorway;
 use super::sealing::Sealing;
 use super::seals::Seals;
 use super::speech::Speech;
@@ -57,10 +58,15 @@ impl Incoming {
         Self { meters, ..self }
     }
 
-    /// The same for devices: each is sealed with TLS before it is handed over, and has to show a good
-    /// token within this time. Only then does it take a place among those open.
-    pub(super) fn sealed(mut self, seals: Seals, stranger_time_max: Duration) -> Self {
-        self.sealing = Some(Sealing::new(seals, stranger_time_max));
+    /// The same for devices, at this door: each is sealed with TLS before it is handed over, and has to show a
+    /// good token within this time. Only then does it take a place among those open.
+    pub(super) fn sealed(
+        mut self,
+        seals: Seals,
+        doorway: &Doorway,
+        stranger_time_max: Duration,
+    ) -> Self {
+        self.sealing = Some(Sealing::new(seals, doorway, stranger_time_max));
         self
     }
 
@@ -255,7 +261,8 @@ mod tests {
     use crate::access::{Credentials, SERVICE_NAME};
     use crate::desk::{Clock as _, SystemClock};
     use crate::limits::{
-        KEEPALIVE_AFTER, PAGE_STALL_MAX, PREFACE_WAIT_MAX, STRANGER_BYTES_MAX, STRANGER_TIME_MAX,
+        CONNECTIONS_MAX, KEEPALIVE_AFTER, PAGE_STALL_MAX, PREFACE_WAIT_MAX, STRANGER_BYTES_MAX,
+        STRANGER_TIME_MAX,
     };
     use crate::store::{FolderStore, Store as _};
     use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
@@ -327,7 +334,8 @@ mod tests {
         let config = config.with_root_certificates(roots).with_no_client_auth();
         let seals = Seals::with(&credentials).unwrap();
         let (incoming, address) = incoming(1, Duration::from_secs(60)).await;
-        let incoming = incoming.sealed(seals, time_max);
+        let doorway = Doorway::for_connections(CONNECTIONS_MAX);
+        let incoming = incoming.sealed(seals, &doorway, time_max);
         (incoming, address, TlsConnector::from(Arc::new(config)))
     }
 

@@ -12,16 +12,17 @@ use std::time::{Duration, Instant};
 use tokio::sync::oneshot;
 use tokio::time::Sleep;
 
+use super::crowd::Crowd;
+use super::doorway::{Doorway, Rate};
 use super::strangers::At;
-use crate::limits::{
-    DEVICE_SEALS_AT_ONCE_MAX, DEVICE_SEALS_PER_S_MAX, STRANGER_SEALS_AT_ONCE_MAX,
-    STRANGER_SEALS_PER_S_MAX, TURNS_REMEMBERED_MAX,
-};
 
 /// Who waits for a turn, the oldest first, and who had one lately.
 pub(super) struct Lane {
     waiting: Vec<Waiting>,
     lately: VecDeque<At>,
+    /// How many of these were from where.
+    crowd: Crowd,
+    doorway: Doorway,
     devices: Pace,
     strangers: Pace,
     /// Wakes when the next turn is free.
@@ -46,19 +47,20 @@ enum Next {
     NotWanted,
 }
 
-impl Default for Lane {
-    fn default() -> Self {
+impl Lane {
+    /// Nobody yet, before this door.
+    pub(super) fn before(doorway: Doorway) -> Self {
         Self {
             waiting: Vec::new(),
             lately: VecDeque::new(),
-            devices: Pace::new(DEVICE_SEALS_PER_S_MAX, DEVICE_SEALS_AT_ONCE_MAX),
-            strangers: Pace::new(STRANGER_SEALS_PER_S_MAX, STRANGER_SEALS_AT_ONCE_MAX),
+            crowd: Crowd::default(),
+            doorway,
+            devices: Pace::default(),
+            strangers: Pace::default(),
             alarm: None,
         }
     }
-}
 
-impl Lane {
     /// Takes a place in the line for one from there; what this gives comes true with its turn. Who lets
     /// go of it has left the line.
     pub(super) fn line_up(&mut self, at: At, device: bool) -> oneshot::Receiver<()> {
@@ -95,12 +97,12 @@ impl Lane {
             let Some(index) = self.first_of(device) else {
                 continue;
             };
-            let pace = if device {
-                &mut self.devices
+            let (pace, rate) = if device {
+                (&mut self.devices, self.doorway.device_seals())
             } else {
-                &mut self.strangers
+                (&mut self.strangers, self.doorway.stranger_seals())
             };
-            match pace.take(now) {
+            match pace.take(now, rate) {
                 Ok(()) => {
                     self.give(index);
                     return Next::Given;
@@ -116,57 +118,45 @@ impl Lane {
         let waiting = self.waiting.iter().enumerate();
         let waiting = waiting.filter(|(_, waiting)| waiting.device == device);
         // Of equals the first is taken, which has waited longest.
-        let first = waiting.min_by_key(|(_, waiting)| self.turns_lately(waiting.at));
+        let first = waiting.min_by_key(|(_, waiting)| self.crowd.around(waiting.at));
         first.map(|(index, _)| index)
-    }
-
-    /// How many had a turn lately in a site, and of those in a place.
-    fn turns_lately(&self, at: At) -> (usize, usize) {
-        let site = self.lately.iter().filter(|turn| turn.site == at.site);
-        let place = site.clone().filter(|turn| turn.place == at.place);
-        (site.count(), place.count())
     }
 
     fn give(&mut self, index: usize) {
         let Waiting { at, turn, .. } = self.waiting.remove(index);
         // Whoever has gone in the meantime does not hear it.
         let _ = turn.send(());
-        let too_many = (self.lately.len() + 1).saturating_sub(TURNS_REMEMBERED_MAX);
-        self.lately.drain(..too_many);
+        let most = self.doorway.turns_remembered_max();
+        let too_many = (self.lately.len() + 1).saturating_sub(most);
+        for gone in self.lately.drain(..too_many) {
+            self.crowd.take(gone);
+        }
         self.lately.push_back(at);
+        self.crowd.add(at);
     }
 }
 
-/// So many in a second, and some at once where none came for a while.
+/// What was taken at some rate.
+#[derive(Default)]
 struct Pace {
-    every: Duration,
-    /// How far what was taken may be ahead of the time.
-    ahead_max: Duration,
     /// Up to when all has been taken.
     taken_until: Option<Instant>,
 }
 
 impl Pace {
-    fn new(per_s: u32, at_once: u32) -> Self {
-        let every = Duration::from_secs(1) / per_s;
-        Self {
-            every,
-            ahead_max: every * at_once.saturating_sub(1),
-            taken_until: None,
-        }
-    }
-
     /// Takes one.
     ///
     /// # Errors
     /// With the moment at which one is free, when none is.
-    fn take(&mut self, now: Instant) -> Result<(), Instant> {
+    fn take(&mut self, now: Instant, rate: Rate) -> Result<(), Instant> {
+        let every = Duration::from_secs(1) / rate.per_s.max(1);
+        let ahead_max = every * rate.at_once.saturating_sub(1);
         let from = self.taken_until.map_or(now, |until| until.max(now));
-        let too_far = (from - now).saturating_sub(self.ahead_max);
+        let too_far = (from - now).saturating_sub(ahead_max);
         if !too_far.is_zero() {
             return Err(now + too_far);
         }
-        self.taken_until = Some(from + self.every);
+        self.taken_until = Some(from + every);
         Ok(())
     }
 }
@@ -174,6 +164,13 @@ impl Pace {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::limits::{
+        CONNECTIONS_MAX, DEVICE_SEALS_PER_S_MAX, STRANGER_SEALS_PER_S_MAX, TURNS_REMEMBERED_MAX,
+    };
+
+    /// Half of what is sealed in a second comes without a pause.
+    const STRANGER_SEALS_AT_ONCE_MAX: u32 = STRANGER_SEALS_PER_S_MAX / 2;
+    const DEVICE_SEALS_AT_ONCE_MAX: u32 = DEVICE_SEALS_PER_S_MAX / 2;
 
     /// A line with those who wait in it, and where they came from.
     struct Line {
@@ -185,7 +182,7 @@ mod tests {
     impl Line {
         fn new() -> Self {
             Self {
-                lane: Lane::default(),
+                lane: Lane::before(Doorway::for_connections(CONNECTIONS_MAX)),
                 waiting: Vec::new(),
                 now: Instant::now(),
             }
@@ -285,6 +282,40 @@ mod tests {
         line.comes("2001:db8:1:2::1", false);
         line.comes("203.0.113.9", false);
         assert_eq!(line.turns(), ["203.0.113.9", "2001:db8:1:2::1"]);
+    }
+
+    /// So that a place where many came a while ago is like any other again.
+    #[test]
+    fn so_many_turns_are_remembered_and_no_more() {
+        let mut line = Line::new();
+        for _ in 0..TURNS_REMEMBERED_MAX + 2 {
+            line.comes("198.51.100.1", false);
+            line.now += Duration::from_secs(1);
+            line.turns();
+        }
+        let often = At::of("198.51.100.1".parse().unwrap());
+        let most = TURNS_REMEMBERED_MAX;
+        assert_eq!(line.lane.crowd.around(often), (most, most));
+        for _ in 0..TURNS_REMEMBERED_MAX {
+            line.comes("192.0.2.7", false);
+            line.now += Duration::from_secs(1);
+            line.turns();
+        }
+        assert_eq!(line.lane.crowd.around(often), (0, 0));
+    }
+
+    /// The devices of many shops come back at once, and are sealed as fast as there are shops.
+    #[cfg(feature = "postgres")]
+    #[test]
+    fn with_many_shops_more_are_sealed_in_a_second() {
+        let mut line = Line::new();
+        line.lane.doorway.tell_shops(1_000);
+        let at_once = line.lane.doorway.stranger_seals().at_once;
+        assert!(at_once > STRANGER_SEALS_AT_ONCE_MAX);
+        for _ in 0..=at_once {
+            line.comes("192.0.2.7", false);
+        }
+        assert_eq!(line.turns().len(), count(at_once));
     }
 
     #[test]

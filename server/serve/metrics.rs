@@ -30,6 +30,7 @@ use super::accepted::Format;
 #[cfg(feature = "postgres")]
 use super::engine_figures::{EngineFigures, EngineLook};
 use super::process::Process;
+use crate::access::ShownNow;
 use crate::desk::{Desk, Done};
 use crate::limits::{ACCEPT_PAUSE, SCRAPE_ASK_WAIT_MAX, SCRAPE_TIME_MAX, SCRAPES_MAX};
 use crate::meters::Meters;
@@ -70,6 +71,8 @@ pub(super) struct Page {
     served: Arc<dyn Served>,
     registry: Registry,
     standing: StandingGauges,
+    /// What devices are shown, where it is known until when that is good.
+    shown: Option<ShownNow>,
     #[cfg(feature = "postgres")]
     engine: Option<EngineFigures>,
 }
@@ -96,12 +99,12 @@ struct StandingGauges {
 }
 
 impl Page {
-    /// The page of a service, started now, whose certificate is good until then.
+    /// The page of a service, started now, that shows this to devices.
     pub(super) fn new(
         now: Moment,
         meters: &Meters,
         served: Arc<dyn Served>,
-        certificate_end: Option<Moment>,
+        shown: Option<ShownNow>,
     ) -> Self {
         let mut registry = Registry::default();
         let started_s = seconds(now);
@@ -111,8 +114,8 @@ impl Page {
         meters.register(ours);
         standing.register(ours);
         served.register(ours);
-        if let Some(end) = certificate_end {
-            standing.certificate_end_s.set(seconds(end));
+        let shown = shown.filter(|shown| shown.good_until().is_some());
+        if shown.is_some() {
             ours.register_with_unit(
                 "certificate_end_timestamp",
                 "When the certificate ends that devices are shown, since 1970 UTC",
@@ -124,6 +127,7 @@ impl Page {
             served,
             registry,
             standing,
+            shown,
             #[cfg(feature = "postgres")]
             engine: None,
         }
@@ -140,6 +144,9 @@ impl Page {
     /// The page as it reads now. It looks at files.
     fn read(&self, format: Format) -> Result<String, std::fmt::Error> {
         self.standing.look(&*self.served);
+        if let Some(end) = self.shown.as_ref().and_then(ShownNow::good_until) {
+            self.standing.certificate_end_s.set(seconds(end));
+        }
         #[cfg(feature = "postgres")]
         if let Some(engine) = &self.engine {
             engine.look();

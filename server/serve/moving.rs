@@ -3,7 +3,9 @@
 use std::io::{self, Write as _};
 
 use super::ServeError;
+use super::begin::NO_LONGER_ALONE;
 use crate::args::{MoveArgs, Way};
+use crate::desk::OpenError;
 use crate::keep::{MovedBook, move_down, move_up};
 
 /// Moves a book and says where it is now.
@@ -13,7 +15,13 @@ pub(super) fn moved(args: &MoveArgs) -> Result<(), ServeError> {
         Some(Way::Down(from, to)) => move_down(&from, to)?,
         None => return Err(ServeError::NoWay),
     };
-    let text = told(&moved, args);
+    let mut text = told(&moved, args);
+    if let Some(Way::Up(_, to)) = args.way() {
+        let store = to.store().map_err(OpenError::from)?;
+        if store.book_count().map_err(OpenError::from)? == 2 {
+            text.push_str(NO_LONGER_ALONE);
+        }
+    }
     let mut out = io::stdout().lock();
     let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     printed.map_err(ServeError::Runtime)

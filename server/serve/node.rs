@@ -16,6 +16,7 @@ mod place;
 mod sealing;
 mod slot;
 mod told;
+mod turning;
 
 use std::future::Future;
 use std::io;
@@ -39,8 +40,7 @@ use crate::args::Args;
 use crate::desk::{Clock as _, Desk, OpenError, OpenReport, SystemClock};
 use crate::edge::{Front, PagesLayer, Router};
 use crate::limits::{
-    PREFACE_WAIT_MAX, SEALED_STREAM_WINDOW_BYTES, STRANGER_TIME_MAX, STRANGERS_MAX,
-    STREAM_WINDOW_BYTES,
+    PREFACE_WAIT_MAX, SEALED_STREAM_WINDOW_BYTES, STRANGER_TIME_MAX, STREAM_WINDOW_BYTES,
 };
 use crate::store::{EngineBook, PostgresStore, Store as _, StoreError};
 
@@ -72,19 +72,16 @@ pub(super) async fn serve(
     let shares = Shares::of(files::raised(), args.many.open_books);
     let store = book.store().map_err(OpenError::from)?;
     let known = Known::of(&store).await.map_err(OpenError::from)?;
-    let lone = match (book.book, &*known.here()) {
-        (Some(named), _) if !known.has(named) => {
-            let place = store.place().to_owned();
-            let none = StoreError::NoSuchBook { place, book: named };
-            return Err(OpenError::from(none).into());
+    let lone = lone(book.book, &store, &known).map_err(OpenError::from)?;
+    let cabinets: Vec<_> = match &lone {
+        Some(lone) => vec![lone.cabinet()],
+        None => {
+            let here = known.here().into_iter();
+            here.map(|book| store.cabinet_of(book)).collect()
         }
-        (Some(named), _) => Some(store.of_book(named)),
-        (None, [_, _, ..]) => None,
-        // The only one there is, or is to be begun; one that moved away is refused when it is opened.
-        (None, _) => Some(store.clone()),
     };
-    let asked = door::asked(args, lone.as_ref().map(|lone| lone as _), &SystemClock)?;
-    let place = Arc::new(Place::new(args, commit, shares.books));
+    let asked = door::asked(args, &cabinets, &SystemClock)?;
+    let place = Arc::new(Place::new(args, commit, shares));
     let is_named = book.book.is_some();
     let books = Arc::new(Books::new(Arc::clone(&place), store, known, is_named));
     let begun = match &lone {
@@ -92,15 +89,15 @@ pub(super) async fn serve(
         None => None,
     };
     let cabinet = match &lone {
-        Some(lone) => lone.cabinet(),
-        None => books.store.cabinet_of_all(),
+        Some(lone) if !books.known.has_several() => lone.cabinet(),
+        _ => books.store.cabinet_of_all(),
     };
     let shown = asked.shown(args, &*cabinet, address, SystemClock.now())?;
+    let shown = shown.map(Arc::new);
     if let Some(shown) = &shown {
-        shown.note(&*cabinet)?;
+        shown.write_note(&*cabinet)?;
     }
-    let sealed = Sealing::of(shown.as_ref(), &books.store)?;
-    place.shown.store(shown.map(Arc::new));
+    books.show(shown.clone());
     if let Some((slot, found)) = begun {
         hold(&books, &slot, found).await?;
     }
@@ -110,15 +107,15 @@ pub(super) async fn serve(
     };
     let announced = Announced {
         address,
-        fingerprint: sealed.as_ref().map(|sealed| sealed.fingerprint),
+        fingerprint: shown.as_ref().map(|shown| shown.now.fingerprint()),
         measured: measured.as_ref(),
     };
     announced.tell(args.quiet).map_err(ServeError::Runtime)?;
     let meters = place.options.meters.clone();
     if let Some(listener) = measured {
-        let certificate_end = sealed.as_ref().and_then(|sealed| sealed.certificate_end);
+        let shown = shown.as_ref().map(|shown| shown.now.clone());
         let held = Arc::new(Told::of(Arc::clone(&books), folder));
-        let page = metrics::Page::new(SystemClock.now(), &meters, held, certificate_end);
+        let page = metrics::Page::new(SystemClock.now(), &meters, held, shown);
         let store = books.store.clone();
         let page = page.with_engine(Box::new(move || store.engine_counts()));
         // Ends with the runtime.
@@ -126,16 +123,18 @@ pub(super) async fn serve(
     }
     let (health, asked_health) = Health::starting().await;
     let ways = Arc::new(Ways(Arc::clone(&books)));
+    let sealed = shown.map(|shown| (Sealing::of(&shown, &books.store), shown.now.clone()));
     let router = Router::to(ways, args.for_devices());
-    let router = router.with_entrance(sealed.as_ref().map(|sealed| sealed.entrance.clone()));
+    let router = router.with_entrance(sealed.as_ref().map(|(sealed, _)| sealed.entrance.clone()));
     let (incoming, server) = match sealed {
-        Some(sealed) => {
-            let known_max = shares.connections.saturating_sub(STRANGERS_MAX).max(1);
+        Some((sealed, now)) => {
+            // Strangers have a quarter at most, however many shops there will be.
+            let known_max = (shares.connections - shares.connections / 4).max(1);
             let incoming = Incoming::new(listener, known_max, PREFACE_WAIT_MAX)
                 .counted_by(meters.clone())
-                .sealed(sealed.seals, STRANGER_TIME_MAX);
+                .sealed(sealed.seals, &place.doorway, STRANGER_TIME_MAX);
             let services = router.layer(Routes::default());
-            let bench = bench::page(services, &meters, &sealed.certificate);
+            let bench = bench::page(services, &meters, move || now.held());
             let pages = PagesLayer::new(&args.page_from).with_bench(bench);
             let server = limited(SEALED_STREAM_WINDOW_BYTES, pages).accept_http1(true);
             (incoming, server)
@@ -161,6 +160,24 @@ pub(super) async fn serve(
         health.tell(ServingStatus::NotServing).await;
     };
     carried.serve(asked_health, beside, leave, stop).await
+}
+
+/// The book that is served from the start: the one that was named, or the only one.
+fn lone(
+    named: Option<Uuid>,
+    store: &PostgresStore,
+    known: &Known,
+) -> Result<Option<PostgresStore>, StoreError> {
+    Ok(match (named, &*known.here()) {
+        (Some(named), _) if !known.has(named) => {
+            let place = store.place().to_owned();
+            return Err(StoreError::NoSuchBook { place, book: named });
+        }
+        (Some(named), _) => Some(store.of_book(named)),
+        (None, [_, _, ..]) => None,
+        // The only one there is, or is to be begun; one that moved away is refused when it is opened.
+        (None, _) => Some(store.clone()),
+    })
 }
 
 /// Where clients reach this node, as others tell them.

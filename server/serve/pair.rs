@@ -10,7 +10,7 @@ use jiff::tz::TimeZone;
 use uuid::Uuid;
 
 use super::{ServeError, qr};
-use crate::access::{Invitation, Invite, invite_by};
+use crate::access::{Invitation, Invite, KnownBy, invite_by};
 use crate::args::PairArgs;
 use crate::desk::{Clock as _, OpenError, SystemClock};
 #[cfg(feature = "postgres")]
@@ -22,61 +22,72 @@ const INVITED_BY: &str = "local";
 
 /// Makes a code and prints it.
 pub(super) fn pair(args: &PairArgs) -> Result<(), ServeError> {
-    let cabinets = Cabinets::of(args)?;
+    let invited = Invited::of(args)?;
     let asked = Invite {
         name: args.name.clone(),
         role: args.role.into(),
         by: INVITED_BY.to_owned(),
         at: args.at.clone(),
         again: args.again,
-        office: office(args, cabinets.life),
+        office: office(args, invited.life),
     };
-    let Cabinets { book, shown, .. } = cabinets;
-    let made = invite_by(&*book, &*shown, &asked, SystemClock.now())?;
+    let Invited {
+        cabinet, known_by, ..
+    } = invited;
+    let made = invite_by(&*cabinet, &known_by, &asked, SystemClock.now())?;
     let text = told(&made, &asked, painted());
     let mut out = io::stdout().lock();
     let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     printed.map_err(ServeError::Runtime)
 }
 
-/// Where the codes of the book are, and the authority of what its service will show.
-struct Cabinets {
-    book: Arc<dyn Cabinet>,
-    shown: Arc<dyn Cabinet>,
+/// Into which book a device is invited.
+struct Invited {
+    /// Where its codes are.
+    cabinet: Arc<dyn Cabinet>,
+    /// By what the device will know the service.
+    known_by: KnownBy,
     /// Which life of the book it is.
     life: Uuid,
 }
 
-impl Cabinets {
-    /// Those of the book that is meant.
+impl Invited {
+    /// Into the one that is meant.
     fn of(args: &PairArgs) -> Result<Self, ServeError> {
         #[cfg(feature = "postgres")]
         if let Some(engine) = args.kept.in_engine(None) {
             return Self::in_engine(&engine, args);
         }
         let store = args.kept.store().map_err(OpenError::from)?;
-        let (book, life) = cabinet(&*store, args)?;
-        let shown = Arc::clone(&book);
-        Ok(Self { book, shown, life })
+        let (cabinet, life) = cabinet(&*store, args)?;
+        Ok(Self {
+            cabinet,
+            known_by: KnownBy::Noted,
+            life,
+        })
     }
 
-    /// Those of a book in an engine: beside others everyone is shown what all have in common.
+    /// Into a book in an engine: beside others everyone is shown what all have in common, whether a node runs now or
+    /// not, and whether it serves all of them or one.
     #[cfg(feature = "postgres")]
     fn in_engine(engine: &EngineBook<'_>, args: &PairArgs) -> Result<Self, ServeError> {
         let store = engine.store().map_err(OpenError::from)?;
         let books = store.books().map_err(OpenError::from)?;
-        let is_one = books.len() < 2;
-        if !is_one && engine.book.is_none() {
+        if books.len() > 1 && engine.book.is_none() {
             let place = engine.place().map_err(OpenError::from)?;
             return Err(ServeError::WhichBook { place, books });
         }
-        let (book, life) = cabinet(&store, args)?;
-        let shown = if is_one {
-            Arc::clone(&book)
-        } else {
+        let (cabinet, life) = cabinet(&store, args)?;
+        let shown = if store.has_several().map_err(OpenError::from)? {
             store.cabinet_of_all()
+        } else {
+            Arc::clone(&cabinet)
         };
-        Ok(Self { book, shown, life })
+        Ok(Self {
+            cabinet,
+            known_by: KnownBy::Authority(shown),
+            life,
+        })
     }
 }
 

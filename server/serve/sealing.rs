@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 use tokio::net::TcpStream;
 use tokio::task::JoinSet;
 
+use super::doorway::Doorway;
 use super::lane::Lane;
 use super::seals::Seals;
 use super::strangers::{Probation, Strangers};
@@ -29,12 +30,12 @@ pub(super) struct Sealing {
 }
 
 impl Sealing {
-    /// Seals in this way; each connection has so long to show a good token.
-    pub(super) fn new(seals: Seals, stranger_time_max: Duration) -> Self {
+    /// Seals in this way, at this door; each connection has so long to show a good token.
+    pub(super) fn new(seals: Seals, doorway: &Doorway, stranger_time_max: Duration) -> Self {
         Self {
             seals,
-            strangers: Strangers::new(stranger_time_max),
-            lane: Lane::default(),
+            strangers: Strangers::new(doorway.clone(), stranger_time_max),
+            lane: Lane::before(doorway.clone()),
             tasks: JoinSet::new(),
         }
     }

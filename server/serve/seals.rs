@@ -6,6 +6,7 @@
 use std::io;
 use std::sync::Arc;
 
+use arc_swap::ArcSwap;
 use fettlebook_contract::hint::Hint;
 use tokio_rustls::rustls::ServerConfig;
 use tokio_rustls::rustls::server::ClientHello;
@@ -17,11 +18,25 @@ use crate::access::{CertificateError, Credentials, Fingerprint};
 /// What connections are sealed with. Clones are the same.
 #[derive(Clone)]
 pub(crate) struct Seals {
-    usual: Arc<ServerConfig>,
-    fingerprint: Fingerprint,
+    usual: Arc<ArcSwap<Usual>>,
     /// Those of the books of a node, beside what everyone is shown.
     #[cfg(feature = "postgres")]
     books: Option<Arc<BookSeals>>,
+}
+
+/// What everyone is shown.
+struct Usual {
+    sealing: Arc<ServerConfig>,
+    fingerprint: Fingerprint,
+}
+
+impl Usual {
+    fn of(credentials: &Credentials) -> Result<Self, CertificateError> {
+        Ok(Self {
+            sealing: credentials.server_config()?,
+            fingerprint: credentials.fingerprint(),
+        })
+    }
 }
 
 impl Seals {
@@ -31,8 +46,7 @@ impl Seals {
     /// When the key does not belong to the certificate.
     pub(crate) fn with(credentials: &Credentials) -> Result<Self, CertificateError> {
         Ok(Self {
-            usual: credentials.server_config()?,
-            fingerprint: credentials.fingerprint(),
+            usual: Arc::new(ArcSwap::from_pointee(Usual::of(credentials)?)),
             #[cfg(feature = "postgres")]
             books: None,
         })
@@ -47,11 +61,22 @@ impl Seals {
         }
     }
 
+    /// Shows these to everyone who comes from now on.
+    ///
+    /// # Errors
+    /// When the key does not belong to the certificate.
+    #[cfg(feature = "postgres")]
+    pub(super) fn turn_to(&self, credentials: &Credentials) -> Result<(), CertificateError> {
+        self.usual.store(Arc::new(Usual::of(credentials)?));
+        Ok(())
+    }
+
     /// What a device says that it believes, where that is not what everyone is shown anyway.
     pub(super) fn wanted(&self, hello: &ClientHello<'_>) -> Option<Hint> {
         let names = hello.certificate_authorities()?.iter();
         let wanted = names.filter_map(|name| Hint::of_name(name.as_ref())).next();
-        wanted.filter(|hint| Fingerprint(hint.fingerprint) != self.fingerprint)
+        let usual = self.usual.load().fingerprint;
+        wanted.filter(|hint| Fingerprint(hint.fingerprint) != usual)
     }
 
     /// What a connection is sealed with whose device wants this.
@@ -67,6 +92,6 @@ impl Seals {
         }
         #[cfg(not(feature = "postgres"))]
         let _ = wanted;
-        Ok(Arc::clone(&self.usual))
+        Ok(Arc::clone(&self.usual.load().sealing))
     }
 }

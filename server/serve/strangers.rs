@@ -13,14 +13,16 @@ use std::pin::Pin;
 use std::task::{Context, Poll};
 use std::time::{Duration, Instant};
 
+use rustc_hash::FxHashSet;
 use tokio::sync::oneshot;
 use tokio::time::Sleep;
 
+use super::crowd::Crowd;
+use super::doorway::Doorway;
 use crate::access::network;
 use crate::edge::Visit;
 use crate::limits::{
-    DEVICE_PLACES_MAX, STRANGER_BYTES_MAX, STRANGER_SPARED_FOR, STRANGERS_MAX,
-    STRANGERS_PER_PLACE_MAX, STRANGERS_PER_SITE_MAX,
+    STRANGER_BYTES_MAX, STRANGER_SPARED_FOR, STRANGERS_PER_PLACE_MAX, STRANGERS_PER_SITE_MAX,
 };
 
 /// Bits of the network that one subscriber has in IPv6. Source: RFC 6177, section 2.
@@ -32,9 +34,40 @@ const SITE_BITS: u32 = 48;
 #[derive(Debug)]
 pub(super) struct Strangers {
     held: Vec<Held>,
-    /// Where good tokens came from, the last one last.
-    device_places: VecDeque<IpAddr>,
+    /// How many of them are from where.
+    crowd: Crowd,
+    device_places: DevicePlaces,
+    doorway: Doorway,
     time_max: Duration,
+}
+
+/// Where good tokens came from lately.
+#[derive(Debug, Default)]
+struct DevicePlaces {
+    /// The last one last.
+    order: VecDeque<IpAddr>,
+    known: FxHashSet<IpAddr>,
+}
+
+impl DevicePlaces {
+    fn has(&self, place: IpAddr) -> bool {
+        self.known.contains(&place)
+    }
+
+    /// One came from there; the oldest are forgotten where there are more than these.
+    fn add(&mut self, place: IpAddr, most: usize) {
+        if self.order.back() == Some(&place) {
+            return;
+        }
+        if !self.known.insert(place) {
+            self.order.retain(|known| *known != place);
+        }
+        self.order.push_back(place);
+        let too_many = self.order.len().saturating_sub(most);
+        for gone in self.order.drain(..too_many) {
+            self.known.remove(&gone);
+        }
+    }
 }
 
 /// One of them.
@@ -84,11 +117,13 @@ pub(super) struct Newcomer {
 }
 
 impl Strangers {
-    /// Nobody yet; each may stay so long.
-    pub(super) const fn new(time_max: Duration) -> Self {
+    /// Nobody yet, before this door; each may stay so long.
+    pub(super) fn new(doorway: Doorway, time_max: Duration) -> Self {
         Self {
             held: Vec::new(),
-            device_places: VecDeque::new(),
+            crowd: Crowd::default(),
+            device_places: DevicePlaces::default(),
+            doorway,
             time_max,
         }
     }
@@ -97,15 +132,16 @@ impl Strangers {
     pub(super) fn admit(&mut self, visit: &Visit, now: Instant) -> Option<Newcomer> {
         self.forget_known();
         let at = At::of(visit.from());
-        let (in_site, in_place) = self.crowd(at);
-        let device = self.device_places.contains(&at.place);
+        let (in_site, in_place) = self.crowd.around(at);
+        let device = self.device_places.has(at.place);
         if in_place >= STRANGERS_PER_PLACE_MAX {
             self.send_away(|held| held.at.place == at.place, at, false, now)?;
         } else if in_site >= STRANGERS_PER_SITE_MAX {
             self.send_away(|held| held.at.site == at.site, at, device, now)?;
-        } else if self.held.len() >= STRANGERS_MAX {
+        } else if self.held.len() >= self.doorway.strangers_max() {
             self.send_away(|_| true, at, device, now)?;
         }
+        self.crowd.add(at);
         let (shut, over) = oneshot::channel();
         self.held.push(Held {
             visit: visit.clone(),
@@ -127,14 +163,13 @@ impl Strangers {
 
     /// Lets go of those who have gone or are strangers no more, and remembers where devices call from.
     fn forget_known(&mut self) {
+        let most = self.doorway.device_places_max();
         for held in self.held.iter().filter(|held| held.visit.is_known()) {
-            let place = held.at.place;
-            self.device_places.retain(|known| *known != place);
-            let too_many = (self.device_places.len() + 1).saturating_sub(DEVICE_PLACES_MAX);
-            self.device_places.drain(..too_many);
-            self.device_places.push_back(place);
+            self.device_places.add(held.at.place, most);
         }
-        self.held.retain(Held::counts);
+        for gone in self.held.extract_if(.., |held| !held.counts()) {
+            self.crowd.take(gone.at);
+        }
     }
 
     /// Sends the oldest of the most crowded place among some away for a newcomer; nobody where that
@@ -150,36 +185,30 @@ impl Strangers {
     ) -> Option<()> {
         // Of equals the last is taken, which is the oldest this way round.
         let candidates = self.held.iter().enumerate().rev();
-        let candidates = candidates.filter(|(_, held)| {
-            among(held) && !(device && self.device_places.contains(&held.at.place))
-        });
-        let (index, held) = candidates.max_by_key(|(_, held)| self.crowd(held.at))?;
+        let candidates = candidates
+            .filter(|(_, held)| among(held) && !(device && self.device_places.has(held.at.place)));
+        let (index, held) = candidates.max_by_key(|(_, held)| self.crowd.around(held.at))?;
         let fairer = self.is_fairer(new, held.at);
         let spared = now.saturating_duration_since(held.since) < STRANGER_SPARED_FOR;
         if !fairer && spared && !device {
             return None;
         }
+        let sent = self.held.remove(index);
+        self.crowd.take(sent.at);
         // Whoever has gone in the meantime does not hear it.
-        let _ = self.held.remove(index).shut.send(());
+        let _ = sent.shut.send(());
         Some(())
     }
 
     /// Whether one less here and one more there spreads places more evenly.
     fn is_fairer(&self, there: At, here: At) -> bool {
-        let (in_site, in_place) = self.crowd(there);
-        let (out_of_site, out_of_place) = self.crowd(here);
+        let (in_site, in_place) = self.crowd.around(there);
+        let (out_of_site, out_of_place) = self.crowd.around(here);
         if there.site == here.site {
             in_place + 1 < out_of_place
         } else {
             in_site + 1 < out_of_site
         }
-    }
-
-    /// How many there are in a site, and of those in a place.
-    fn crowd(&self, at: At) -> (usize, usize) {
-        let site = self.held.iter().filter(|held| held.at.site == at.site);
-        let place = site.clone().filter(|held| held.at.place == at.place);
-        (site.count(), place.count())
     }
 }
 
@@ -227,6 +256,7 @@ impl Probation {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::limits::{CONNECTIONS_MAX, DEVICE_PLACES_MAX, STRANGERS_MAX};
 
     /// Long enough that nobody's time is up here.
     const LONG: Duration = Duration::from_secs(3_600);
@@ -241,7 +271,7 @@ mod tests {
     impl Hall {
         fn new() -> Self {
             Self {
-                strangers: Strangers::new(LONG),
+                strangers: Strangers::new(Doorway::for_connections(CONNECTIONS_MAX), LONG),
                 taken: Vec::new(),
                 now: Instant::now(),
             }
@@ -343,6 +373,23 @@ mod tests {
         hall.taken.push((again.from(), newcomer.probation));
         assert!(!hall.comes("192.0.2.7"), "it has its share as well");
         assert_eq!(hall.left("192.0.2.7"), STRANGERS_PER_PLACE_MAX);
+    }
+
+    #[test]
+    fn so_many_places_of_devices_are_remembered_the_last_ones() {
+        let mut places = DevicePlaces::default();
+        let place = |number: u32| IpAddr::from(number.to_be_bytes());
+        let most = u32::try_from(DEVICE_PLACES_MAX).unwrap();
+        for number in 0..most {
+            places.add(place(number), DEVICE_PLACES_MAX);
+        }
+        // The first has called again meanwhile, so that the second is the oldest.
+        places.add(place(0), DEVICE_PLACES_MAX);
+        places.add(place(most), DEVICE_PLACES_MAX);
+        assert!(places.has(place(0)) && places.has(place(most)));
+        assert!(!places.has(place(1)));
+        assert_eq!(places.order.len(), DEVICE_PLACES_MAX);
+        assert_eq!(places.known.len(), DEVICE_PLACES_MAX);
     }
 
     #[tokio::test]

@@ -13,6 +13,7 @@ use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _, Re
 use tokio::net::TcpStream;
 use tokio_rustls::LazyConfigAcceptor;
 use tokio_rustls::rustls::server::Acceptor;
+use tokio_rustls::rustls::{AlertDescription, Error as TlsError};
 use tokio_rustls::server::TlsStream;
 
 use super::seals::Seals;
@@ -60,6 +61,8 @@ pub(super) async fn seal(
     wait_max: Duration,
     tells: impl Fn() -> bool,
 ) -> Option<Wire> {
+    let from = tcp.peer_addr().map(|from| from.ip());
+    let tells = &tells;
     let sealing = async move {
         let mut first = [0; PREFACE.len()];
         let count = tcp.peek(&mut first).await?;
@@ -78,6 +81,14 @@ pub(super) async fn seal(
     };
     match tokio::time::timeout(wait_max, sealing).await {
         Ok(Ok(wire)) => wire,
+        Ok(Err(error)) if does_not_believe(&error) && tells() => {
+            tracing::info!(
+                ?from,
+                "a client does not believe the certificate that it was shown: it holds on to another, or to none \
+                 yet. A script needs a new key then ('fettle shop export-key'); a browser warns once"
+            );
+            None
+        }
         Ok(Err(error)) => {
             tracing::debug!(%error, "a connection was not sealed and was closed");
             None
@@ -87,6 +98,21 @@ pub(super) async fn seal(
             None
         }
     }
+}
+
+/// Whether the other side ended the exchange because of the certificate: it knows no issuer of it, or one of the same
+/// name that signed another. Source: RFC 8446, section 6.2.
+fn does_not_believe(error: &io::Error) -> bool {
+    let inner = error.get_ref().and_then(|inner| inner.downcast_ref());
+    matches!(
+        inner,
+        Some(TlsError::AlertReceived(
+            AlertDescription::UnknownCA
+                | AlertDescription::BadCertificate
+                | AlertDescription::CertificateUnknown
+                | AlertDescription::DecryptError
+        ))
+    )
 }
 
 /// Whether bytes begin as HTTP/2 does, or a request of HTTP/1: with a word in capitals and a space.
@@ -170,7 +196,17 @@ impl AsyncWrite for Wire {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::access::Credentials;
     use crate::store::{FolderStore, Store as _};
+    use tokio_rustls::rustls::pki_types::ServerName;
+    use tokio_rustls::rustls::{ClientConfig, RootCertStore, crypto::ring};
+
+    /// Of a book that is gone already.
+    fn own() -> Credentials {
+        let book = tempfile::tempdir().unwrap();
+        let now = "2026-06-03T18:00:00Z".parse().unwrap();
+        Credentials::own(&*FolderStore::at(book.path()).cabinet(), &[], now).unwrap()
+    }
 
     #[test]
     fn http_is_told_from_tls_and_from_noise_by_its_first_bytes() {
@@ -192,12 +228,7 @@ mod tests {
 
     #[tokio::test]
     async fn a_client_that_never_finishes_the_exchange_is_given_up() {
-        let book = tempfile::tempdir().unwrap();
-        let now = "2026-06-03T18:00:00Z".parse().unwrap();
-        let credentials =
-            crate::access::Credentials::own(&*FolderStore::at(book.path()).cabinet(), &[], now)
-                .unwrap();
-        let seals = Seals::with(&credentials).unwrap();
+        let seals = Seals::with(&own()).unwrap();
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();
         for said in [[].as_slice(), &[22, 3, 1, 2, 0, 1, 0], &[0; 40]] {
@@ -207,6 +238,43 @@ mod tests {
             let sealed = seal(taken, seals.clone(), Duration::from_millis(50), || true);
             let soon = tokio::time::timeout(Duration::from_secs(5), sealed);
             assert!(soon.await.unwrap().is_none(), "{said:?}");
+        }
+    }
+
+    /// Whoever wonders why a script is not let in finds it in the log.
+    #[tokio::test]
+    async fn a_client_that_believes_another_certificate_is_told_of_and_one_that_goes_is_not() {
+        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = listener.local_addr().unwrap();
+        let (shown, another) = (own(), own());
+        let seals = Seals::with(&shown).unwrap();
+        let told = std::sync::atomic::AtomicUsize::new(0);
+        for (held, told_before) in [(Some(&shown), 0), (None, 0), (Some(&another), 1)] {
+            let dialling = async {
+                let tcp = TcpStream::connect(address).await.unwrap();
+                let Some(held) = held else { return };
+                let mut roots = RootCertStore::empty();
+                roots.add(held.chain().last().unwrap().clone()).unwrap();
+                let provider = std::sync::Arc::new(ring::default_provider());
+                let config = ClientConfig::builder_with_provider(provider);
+                let config = config.with_safe_default_protocol_versions().unwrap();
+                let config = config.with_root_certificates(roots).with_no_client_auth();
+                let connector = tokio_rustls::TlsConnector::from(std::sync::Arc::new(config));
+                let name = ServerName::try_from(crate::access::SERVICE_NAME).unwrap();
+                let dialled = connector.connect(name, tcp).await;
+                assert_eq!(dialled.is_ok(), std::ptr::eq(held, &shown));
+            };
+            let sealing = async {
+                let (tcp, _) = listener.accept().await.unwrap();
+                let tells = || {
+                    told.fetch_add(1, std::sync::atomic::Ordering::SeqCst);
+                    true
+                };
+                seal(tcp, seals.clone(), Duration::from_secs(10), tells).await
+            };
+            let _ = tokio::join!(dialling, sealing);
+            let told = told.load(std::sync::atomic::Ordering::SeqCst);
+            assert_eq!(told, told_before);
         }
     }
 

@@ -28,6 +28,8 @@ mod demo;
 mod devices_of_many;
 mod disk;
 mod doctor;
+#[cfg(unix)]
+mod door;
 mod ending;
 #[cfg(unix)]
 mod engine_figures;

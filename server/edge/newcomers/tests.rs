@@ -6,7 +6,7 @@ use tonic::Status;
 use tonic_types::StatusExt as _;
 
 use super::*;
-use crate::access::{Fingerprint, Invite, Role, ServiceNote, invite};
+use crate::access::{Fingerprint, Invite, Role, ServiceNote, ShownNow, invite};
 use crate::desk::SystemClock;
 use crate::edge::pages::OfPage;
 use crate::store::{CabinetError, CodePapers, FolderStore, Paper, Store as _};
@@ -50,7 +50,7 @@ impl Door {
         let papers = OneBook(book, cabinet.read(Paper::Codes).unwrap().unwrap());
         Self {
             entrance: Entrance::new(
-                Newcomers::new(Arc::new(papers), shown),
+                Newcomers::new(Arc::new(papers), ShownNow::known_by(shown)),
                 Arc::new(SystemClock),
             ),
             book,

@@ -111,11 +111,9 @@ impl World {
         let book = desk.standing().identity.book_id;
         let access = Arc::new(Access::open(desk.cabinet(), book, &note).unwrap());
         let edge = Edge::new(desk.clone(), Caller::owner("local")).for_devices(Arc::clone(&access));
-        let page = super::page(
-            edge.guard().layer(edge.routes()),
-            desk.meters(),
-            CERTIFICATE,
-        );
+        let page = super::page(edge.guard().layer(edge.routes()), desk.meters(), || {
+            CERTIFICATE.to_vec()
+        });
         let world = Self {
             _folder: folder,
             clock,

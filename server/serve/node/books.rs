@@ -28,7 +28,7 @@ pub(super) struct Books {
     pub(super) store: PostgresStore,
     pub(super) known: Known,
     /// Whether one was named.
-    is_named: bool,
+    pub(super) is_named: bool,
     slots: RwLock<HashMap<Uuid, Arc<Slot>>>,
     /// The one that whoever names none means.
     only: ArcSwapOption<Slot>,

@@ -116,7 +116,11 @@ impl Books {
         loop {
             often.tick().await;
             match self.known.look().await {
-                Ok(()) => self.follow(),
+                Ok(()) => {
+                    self.follow();
+                    self.widen();
+                    self.turn().await;
+                }
                 Err(error) => tracing::debug!(%error, "it is not told which books there are"),
             }
         }

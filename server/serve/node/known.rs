@@ -66,6 +66,12 @@ impl Known {
         self.last.load().here.clone()
     }
 
+    /// Whether there are several, by the last list, or were: one that moved away counts, so that what everyone is
+    /// shown stays what it was.
+    pub(super) fn has_several(&self) -> bool {
+        self.last.load().books.len() > 1
+    }
+
     /// Whether a book is there or was, by the last list.
     pub(super) fn has(&self, id: Uuid) -> bool {
         self.last.load().find(id).is_some()

@@ -8,10 +8,13 @@ use arc_swap::ArcSwapOption;
 use tokio::sync::Semaphore;
 
 use super::counts::BookCounts;
+use super::files::Shares;
+use super::turning::Turned;
 use crate::args::Args;
 use crate::desk::DeskOptions;
 use crate::limits::{BOOKS_BESIDE_MAX, BOOKS_OPENING_MAX};
 use crate::serve::door::Shown;
+use crate::serve::doorway::Doorway;
 use crate::serve::options;
 
 /// What all books of a node share.
@@ -20,6 +23,9 @@ pub(super) struct Place {
     pub(super) options: DeskOptions,
     /// What devices are shown; none where no door was asked for.
     pub(super) shown: ArcSwapOption<Shown>,
+    pub(super) turned: Turned,
+    /// How wide the door is for so many shops.
+    pub(super) doorway: Doorway,
     /// Whether nothing is taken over any more.
     pub(super) is_leaving: AtomicBool,
     /// Room for books that are open.
@@ -32,7 +38,7 @@ pub(super) struct Place {
 }
 
 impl Place {
-    pub(super) fn new(args: &Args, commit: &'static str, open_max: usize) -> Self {
+    pub(super) fn new(args: &Args, commit: &'static str, shares: Shares) -> Self {
         Self {
             args: args.clone(),
             options: DeskOptions {
@@ -41,8 +47,10 @@ impl Place {
                 ..options(args, commit)
             },
             shown: ArcSwapOption::empty(),
+            turned: Turned::default(),
+            doorway: Doorway::for_connections(shares.connections),
             is_leaving: AtomicBool::new(false),
-            room: Arc::new(Semaphore::new(open_max)),
+            room: Arc::new(Semaphore::new(shares.books)),
             opening: Semaphore::new(BOOKS_OPENING_MAX),
             beside: Arc::new(Semaphore::new(BOOKS_BESIDE_MAX)),
             counts: BookCounts::default(),

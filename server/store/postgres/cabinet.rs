@@ -122,6 +122,13 @@ impl PostgresCabinet {
 
 impl Cabinet for PostgresCabinet {
     fn open(&self) -> Result<(), CabinetError> {
+        // Nobody need have served from here yet.
+        let node = &self.store.node;
+        std::fs::create_dir_all(node).map_err(|error| CabinetError::Failed {
+            path: node.display().to_string(),
+            action: "made",
+            why: error.to_string(),
+        })?;
         self.here.open()?;
         self.book().map(drop)
     }

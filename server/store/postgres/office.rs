@@ -63,8 +63,6 @@ impl Office for PostgresOffice {
         let (book, holder) = (self.book, self.holder.clone());
         let seq = number(as_of.0);
         let rows = OfficeRows::of(rows);
-        self.ask(
-            move |session| async move { session.lay_out((book, &holder), seq, &rows).await },
-        )
+        self.ask(move |session| async move { session.lay_out((book, &holder), seq, &rows).await })
     }
 }

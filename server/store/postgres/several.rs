@@ -64,6 +64,25 @@ impl PostgresStore {
         books.map_err(|trouble| self.unreached(&trouble))
     }
 
+    /// Whether there are several books, or were: one that moved away counts.
+    ///
+    /// # Errors
+    /// When the engine does not answer.
+    pub(crate) fn has_several(&self) -> Result<bool, StoreError> {
+        Ok(self.book_count()? > 1)
+    }
+
+    /// How many books there are or were.
+    ///
+    /// # Errors
+    /// When the engine does not answer.
+    pub(crate) fn book_count(&self) -> Result<usize, StoreError> {
+        let ask = |session: Arc<super::session::Session>| async move { session.ids().await };
+        let listed = self.engine.ask(Lane::Any, ENGINE_WAIT_MAX, ask);
+        let listed = listed.map_err(|trouble| self.unreached(&trouble))?;
+        Ok(listed.len())
+    }
+
     /// The codes of all its books.
     pub(crate) fn code_papers(&self) -> Arc<dyn CodePapers> {
         Arc::new(EngineCodes(Arc::clone(&self.engine)))

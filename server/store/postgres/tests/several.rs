@@ -20,7 +20,9 @@ fn begun(place: &Place, name: Option<&str>) -> Uuid {
 #[test]
 fn books_begin_beside_each_other_and_are_told_by_name() {
     let Some(place) = Place::new() else { return };
-    let books = [begun(&place, Some("north")), begun(&place, None)];
+    let first = begun(&place, Some("north"));
+    assert!(!place.store(None).has_several().unwrap());
+    let books = [first, begun(&place, None)];
     let listed = place.store(None).books().unwrap();
     let ids: Vec<Uuid> = listed.iter().map(|book| book.id).collect();
     assert_eq!(ids, books);
@@ -34,6 +36,8 @@ fn books_begin_beside_each_other_and_are_told_by_name() {
     );
     drop(place.ask(&format!("{moved} RETURNING 1")));
     assert_eq!(place.store(None).books().unwrap().len(), 1);
+    // What everyone is shown stays what it was.
+    assert!(place.store(None).has_several().unwrap());
 }
 
 #[test]
