@@ -441,7 +441,8 @@ async fn serve_edge(
     server: Limited,
     stop: impl Future<Output = ()>,
 ) -> Result<(), ServeError> {
-    let (health, asked_health) = Health::starting().await;
+    let can_record = || desk.standing().read_only.is_none();
+    let (health, asked_health) = Health::starting(can_record()).await;
     let carried = Carried {
         incoming,
         server,
@@ -454,7 +455,7 @@ async fn serve_edge(
         // Or their connections would never be done.
         edge.end_watches();
     };
-    let beside = health.follow(|| desk.standing().read_only.is_none());
+    let beside = health.follow(can_record);
     carried.serve(asked_health, beside, leave, stop).await
 }
 

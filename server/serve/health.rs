@@ -37,12 +37,12 @@ const NAMES: [&str; 6] = [
 pub(super) struct Health(HealthReporter);
 
 impl Health {
-    /// Not serving yet; and the service that says so.
-    pub(super) async fn starting() -> (Self, HealthServer<HealthService>) {
+    /// Whether it serves from the start; and the service that says so.
+    pub(super) async fn starting(is_well: bool) -> (Self, HealthServer<HealthService>) {
         let reporter = HealthReporter::new();
         let asked = HealthService::from_health_reporter(reporter.clone());
         let health = Self(reporter);
-        health.tell(ServingStatus::NotServing).await;
+        health.tell(status(is_well)).await;
         (health, HealthServer::new(asked))
     }
 
@@ -53,33 +53,19 @@ impl Health {
         }
     }
 
-    /// Says that a node serves, for as long as it does, and of each of its books that it can record there, by the
-    /// name `book/ID`.
+    /// The same of a node and its books, as they stand.
     #[cfg(feature = "postgres")]
-    pub(super) async fn follow_books(&self, standing: impl Fn() -> Standing) {
-        let mut often = tokio::time::interval(HEALTH_LOOK_EVERY);
-        let (mut told, mut told_of) = (None, HashMap::new());
-        loop {
-            let Standing { is_well, books } = standing();
-            if told.replace(is_well) != Some(is_well) {
-                self.tell(status(is_well)).await;
-            }
-            let mut gone: HashSet<Uuid> = told_of.keys().copied().collect();
-            for (id, is_well) in books {
-                gone.remove(&id);
-                if told_of.insert(id, is_well) != Some(is_well) {
-                    self.0
-                        .set_service_status(book_name(id), status(is_well))
-                        .await;
-                }
-            }
-            for id in gone {
-                told_of.remove(&id);
-                let mut reporter = self.0.clone();
-                reporter.clear_service_status(&book_name(id)).await;
-            }
-            often.tick().await;
-        }
+    pub(super) async fn of_node(
+        standing: Standing,
+    ) -> (Self, OfBooks, HealthServer<HealthService>) {
+        let (health, asked) = Self::starting(standing.is_well).await;
+        let mut of_books = OfBooks {
+            health: Self(health.0.clone()),
+            told: None,
+            told_of: HashMap::new(),
+        };
+        of_books.tell(standing).await;
+        (health, of_books, asked)
     }
 
     /// Says that it serves, for as long as it can record.
@@ -92,6 +78,46 @@ impl Health {
                 self.tell(status).await;
             }
             often.tick().await;
+        }
+    }
+}
+
+/// Tells that a node serves, and of each of its books that it can record there, by the name `book/ID`.
+#[cfg(feature = "postgres")]
+pub(super) struct OfBooks {
+    health: Health,
+    told: Option<bool>,
+    told_of: HashMap<Uuid, bool>,
+}
+
+#[cfg(feature = "postgres")]
+impl OfBooks {
+    /// Tells it again and again.
+    pub(super) async fn follow(mut self, standing: impl Fn() -> Standing) {
+        let mut often = tokio::time::interval(HEALTH_LOOK_EVERY);
+        loop {
+            self.tell(standing()).await;
+            often.tick().await;
+        }
+    }
+
+    /// Tells what is not told yet.
+    async fn tell(&mut self, Standing { is_well, books }: Standing) {
+        if self.told.replace(is_well) != Some(is_well) {
+            self.health.tell(status(is_well)).await;
+        }
+        let reporter = &mut self.health.0;
+        let mut gone: HashSet<Uuid> = self.told_of.keys().copied().collect();
+        for (id, is_well) in books {
+            gone.remove(&id);
+            if self.told_of.insert(id, is_well) != Some(is_well) {
+                let status = status(is_well);
+                reporter.set_service_status(book_name(id), status).await;
+            }
+        }
+        for id in gone {
+            self.told_of.remove(&id);
+            reporter.clear_service_status(&book_name(id)).await;
         }
     }
 }

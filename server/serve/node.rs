@@ -121,7 +121,8 @@ pub(super) async fn serve(
         // Ends with the runtime.
         tokio::spawn(metrics::answer(listener, Arc::new(page)));
     }
-    let (health, asked_health) = Health::starting().await;
+    // Before anybody is let in, so that nobody hears that it is not ready after it said that it listens.
+    let (health, of_books, asked_health) = Health::of_node(books.standing()).await;
     let ways = Arc::new(Ways(Arc::clone(&books)));
     let sealed = shown.map(|shown| (Sealing::of(&shown, &books.store), shown.now.clone()));
     let router = Router::to(ways, args.for_devices());
@@ -153,7 +154,7 @@ pub(super) async fn serve(
         meters,
     };
     let beside = async {
-        tokio::join!(books.keep(), health.follow_books(|| books.standing()));
+        tokio::join!(books.keep(), of_books.follow(|| books.standing()));
     };
     let leave = async {
         books.leave().await;
