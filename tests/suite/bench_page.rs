@@ -3,7 +3,6 @@
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::net::TcpListener;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -11,6 +10,7 @@ use serde_json::{Value, json};
 
 use crate::binaries::{Fettled, Shop, done, json as asked, kept_demo};
 use crate::chromium::{driven_by, printed};
+use crate::ports::free;
 use crate::python::{root, run_script, succeeded};
 
 /// Where the telephone finds the page; the browser is told that this is here.
@@ -26,12 +26,6 @@ const LETTERS_MAX: u64 = 6;
 
 /// Addresses of the page that are no views: a file, a search that leads on, a stream.
 const NO_VIEWS: [&str; 2] = ["/t", "/entries/watch"];
-
-/// A port of this machine that nobody uses now.
-fn free_port() -> u16 {
-    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
-    listener.local_addr().unwrap().port()
-}
 
 /// A code for a telephone that reaches the page there: as the address that its picture holds, and as it is typed.
 fn code(book: &Path, name: &str, role: &str, at: &str) -> (String, String) {
@@ -82,7 +76,9 @@ fn a_telephone_logs_a_job_in_a_few_taps_and_tells_each_deed_once_whatever_its_si
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
     let shop = Shop::Solo(&book);
-    let port = free_port();
+    let free = free();
+    let (_, port) = free.rsplit_once(':').unwrap();
+    let port: u16 = port.parse().unwrap();
     let at = format!("{HOST}:{port}");
     let Some(label) = label(shop, folder.path(), "P-01", &at) else {
         return;

@@ -5,6 +5,8 @@ use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::sync::OnceLock;
+use std::thread::sleep;
+use std::time::Duration;
 
 use serde_json::Value;
 use tempfile::TempDir;
@@ -93,7 +95,18 @@ impl Fettled {
     /// Serves the book that an engine keeps, on a machine that keeps its own in a folder.
     #[cfg(unix)]
     pub(crate) fn serve_from(engine: &str, node: &Path, options: &[&str]) -> Self {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        let command = Command::new(env!("CARGO_BIN_EXE_fettled"));
+        Self::serve_from_by(command, engine, node, options)
+    }
+
+    /// The same, started by a command.
+    #[cfg(unix)]
+    pub(crate) fn serve_from_by(
+        mut command: Command,
+        engine: &str,
+        node: &Path,
+        options: &[&str],
+    ) -> Self {
         command.env("FETTLED_STORE", engine).arg("--node").arg(node);
         command.args(options);
         let (fettled, mut said) = Self::begin_kept(command, "error", Stdio::inherit());
@@ -106,10 +119,14 @@ impl Fettled {
 
     /// The same, which tells metrics at the URL given beside.
     #[cfg(unix)]
-    pub(crate) fn serve_from_measured(engine: &str, node: &Path) -> (Self, String) {
+    pub(crate) fn serve_from_measured(
+        engine: &str,
+        node: &Path,
+        options: &[&str],
+    ) -> (Self, String) {
         let mut command = Command::new(env!("CARGO_BIN_EXE_fettled"));
         command.env("FETTLED_STORE", engine).arg("--node").arg(node);
-        command.args(["--metrics", "127.0.0.1:0"]);
+        command.args(["--metrics", "127.0.0.1:0"]).args(options);
         let (fettled, mut said) = Self::begin_kept(command, "error", Stdio::inherit());
         let mut line = String::new();
         said.read_line(&mut line).unwrap();
@@ -194,6 +211,27 @@ impl Fettled {
             .arg(pid)
             .status();
         assert!(sent.unwrap().success());
+    }
+
+    /// Holds it up as a machine that is paused would be, until it is sent `CONT`.
+    #[cfg(target_os = "linux")]
+    pub(crate) fn pause(&self) {
+        self.signal("STOP");
+        // A signal that was sent is not one that every thread has got.
+        while !self.is_paused() {
+            sleep(Duration::from_millis(1));
+        }
+    }
+
+    /// Whether none of its threads runs. Source: proc_pid_stat(5), the state behind the name, `T` for stopped.
+    #[cfg(target_os = "linux")]
+    fn is_paused(&self) -> bool {
+        let threads = fs::read_dir(format!("/proc/{}/task", self.child.id())).unwrap();
+        threads.flatten().all(|thread| {
+            let stat = fs::read_to_string(thread.path().join("stat")).unwrap_or_default();
+            stat.rsplit_once(") ")
+                .is_none_or(|(_, state)| state.starts_with('T'))
+        })
     }
 
     /// Ends it as a power cut would.

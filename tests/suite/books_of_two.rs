@@ -2,13 +2,36 @@
 
 use std::time::{Duration, Instant};
 
+use fettlebook_yard::engine::Session;
 use tonic_health::pb::health_check_response::ServingStatus;
 use tonic_types::StatusExt as _;
+use uuid::Uuid;
 
 use crate::many_books::{World, reason, until};
 
 /// Longest time from a kill to the next acknowledgement. Source: the design, "Held to".
 const TAKEN_OVER_MAX: Duration = Duration::from_secs(15);
+
+/// Another holder, which has no sessions.
+const OTHER: &str =
+    r#"{"process":1,"since":"2026-06-03T18:00:00Z","address":"other.example:7420"}"#;
+
+impl World {
+    /// Gives the right to a book to a holder.
+    fn give(&self, book: Uuid, holder: &str) {
+        drop(self.place.ask(&format!(
+            "UPDATE fettle.book SET epoch = epoch + 1, holder = '{holder}' WHERE id = '{book}' RETURNING 1"
+        )));
+    }
+
+    /// Is there at a book, until this is dropped, as soon as nobody else is.
+    fn at(&self, book: Uuid) -> Session {
+        let there = self.place.engine.session(&self.place.database);
+        let lock = format!("SELECT pg_advisory_lock(hashtextextended('{book}', 22))::text");
+        drop(there.ask(&lock));
+        there
+    }
+}
 
 #[test]
 fn two_nodes_share_twenty_books_and_the_one_that_is_left_takes_those_that_are_asked_for() {
@@ -73,14 +96,20 @@ fn a_book_that_was_taken_over_is_lost_alone() {
     let node = world.node("node", &[]);
     world.record(&node, Some(taken)).unwrap();
     world.record(&node, Some(kept)).unwrap();
-    // Another that is not there by its sessions: its right counts until it is found gone.
-    let other = r#"{"process":1,"since":"2026-06-03T18:00:00Z","address":"other.example:7420"}"#;
-    drop(world.place.ask(&format!(
-        "UPDATE fettle.book SET epoch = epoch + 1, holder = '{other}' WHERE id = '{taken}' RETURNING 1"
-    )));
+    world.give(taken, OTHER);
+    // Whoever has this lock is there: the node lets go of it once it has found out, and takes nothing meanwhile.
+    let _there = world.at(taken);
     let told = world.record(&node, Some(taken)).unwrap_err();
     assert_eq!(reason(&told), "HELD_ELSEWHERE");
+    let info = told.get_details_error_info().unwrap();
+    assert_eq!(info.metadata["held_at"], "other.example:7420");
     assert_eq!(world.record(&node, Some(kept)).unwrap(), 2);
+    let health = |book| world.health(&node, &format!("book/{book}"));
+    until("its health tells", || {
+        health(taken) == Some(ServingStatus::NotServing)
+    });
+    assert_eq!(health(kept), Some(ServingStatus::Serving));
+    assert_eq!(world.record(&node, Some(kept)).unwrap(), 3);
     assert_eq!(world.of(kept, "epoch"), "1");
 }
 
@@ -92,22 +121,14 @@ fn a_book_that_a_node_took_without_knowing_is_taken_again() {
     let node = world.node("node", &[]);
     world.record(&node, Some(book)).unwrap();
     let own = world.of(book, "holder");
-    let give = |holder: &str| {
-        drop(world.place.ask(&format!(
-            "UPDATE fettle.book SET epoch = epoch + 1, holder = '{holder}' WHERE id = '{book}' RETURNING 1"
-        )));
-    };
-    give(r#"{"process":1,"since":"2026-06-03T18:00:00Z"}"#);
-    // Whoever has this lock is there: the node lets go of it, and takes nothing meanwhile.
-    let lock = format!("hashtextextended('{book}', 22)");
-    let there = world.place.engine.session(&world.place.database);
-    drop(there.ask(&format!("SELECT pg_advisory_lock({lock})::text")));
+    world.give(book, OTHER);
+    let there = world.at(book);
     assert_eq!(
         reason(&world.record(&node, Some(book)).unwrap_err()),
         "HELD_ELSEWHERE"
     );
-    give(&own);
-    drop(there.ask(&format!("SELECT pg_advisory_unlock({lock})::text")));
+    world.give(book, &own);
+    drop(there);
     until("it is taken again", || {
         match world.record(&node, Some(book)) {
             Ok(seq) => {

@@ -2,7 +2,6 @@
 //! by each kind of code, on two nodes and away from them again.
 
 use std::fs;
-use std::net::TcpListener;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -13,18 +12,13 @@ use crate::binaries::{Fettled, Shop, done, fettle};
 use crate::in_engine::{Place, fettled, refused};
 use crate::paired::Device;
 use crate::python::{run_script, succeeded};
+use crate::ports::free;
 
 /// An engine with books, and the nodes that serve all of them.
 struct Chain {
     place: Place,
     /// What is told of where devices reach the nodes.
     reached_at: [String; 2],
-}
-
-/// A port of this machine where nobody listens.
-fn free() -> String {
-    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
-    listener.local_addr().unwrap().to_string()
 }
 
 impl Chain {

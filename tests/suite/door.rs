@@ -11,6 +11,7 @@ use tempfile::TempDir;
 
 use crate::binaries::{Fettled, Shop, done, fettle, json};
 use crate::in_engine::{Place, fettled, refused};
+use crate::ports::free;
 use crate::python::{run_script, succeeded};
 
 /// A node looks every two seconds which books there are. Source: the README.
@@ -85,11 +86,6 @@ fn asked(node: &Fettled, [pem, token]: &[PathBuf; 2]) -> Option<String> {
     let args = [node.address(), pem.to_str()?, token.to_str()?];
     let out = run_script("grpc_web_by_key.py", &["ssl"], &args)?;
     Some(succeeded(&out).trim().to_owned())
-}
-
-fn free() -> String {
-    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
-    listener.local_addr().unwrap().to_string()
 }
 
 fn serve(place: &Place, listen: &str, options: &[&str]) -> Fettled {

@@ -17,7 +17,8 @@ const NOTICED_MAX: Duration = Duration::from_secs(30);
 /// A page of a node; none where the machine has no PostgreSQL.
 pub(crate) fn page() -> Option<String> {
     let place = Place::new()?;
-    let (_fettled, url) = Fettled::serve_from_measured(&place.url("bench"), &place.path("node"));
+    let (_fettled, url) =
+        Fettled::serve_from_measured(&place.url("bench"), &place.path("node"), &[]);
     Some(body(&url, ""))
 }
 
@@ -44,7 +45,8 @@ fn let_in(place: &Place, whether: bool) {
 #[test]
 fn what_a_node_tells_of_its_engine_is_what_became_of_it() {
     let Some(place) = Place::new() else { return };
-    let (fettled, url) = Fettled::serve_from_measured(&place.url("bench"), &place.path("node"));
+    let (fettled, url) =
+        Fettled::serve_from_measured(&place.url("bench"), &place.path("node"), &[]);
     let shop = Shop::At(&fettled.url);
     done(shop, &["start", "--kit", "big-small", "--yes"]);
     let figure = |name: &str| page_figure(&url, &format!("fettled_engine_{name}"));

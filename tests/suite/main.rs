@@ -62,6 +62,7 @@ mod paper;
 mod policy;
 mod program;
 mod promtool;
+mod ports;
 mod public_clients;
 mod python;
 mod reached;

@@ -3,7 +3,8 @@
 use jiff::Timestamp;
 use serde_json::Value;
 
-use crate::opened::{Machine, Service, buy_pads, free, said, typed_code};
+use crate::opened::{Machine, Service, buy_pads, said, typed_code};
+use crate::ports::free;
 
 /// A van kept two washes without signal, of a pad that nobody has and of one that there is, and is back.
 fn back_with_a_mistake(bench: &Machine, van: &Machine) -> Service {

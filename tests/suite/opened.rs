@@ -3,12 +3,13 @@
 //!
 //! The service is started by the client and outlives it; the test ends it by the process that it was told.
 
-use std::net::TcpListener;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 use serde_json::Value;
 use tempfile::TempDir;
+
+use crate::ports::free;
 
 /// A machine with nothing on it.
 pub(crate) struct Machine {
@@ -111,12 +112,6 @@ impl Drop for Service {
             .stderr(Stdio::null())
             .status();
     }
-}
-
-/// An address of this machine on which nothing listens.
-pub(crate) fn free() -> String {
-    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
-    listener.local_addr().unwrap().to_string()
 }
 
 /// What a person types for a command, with the longest address that a home network gives.

@@ -1,17 +1,10 @@
 //! A service that is reached at several addresses: a device finds it wherever it answers, by real binaries.
 
-use std::net::TcpListener;
-
 use serde_json::json;
 
 use crate::access::{Running, code_of, ended};
 use crate::opened::Machine;
-
-/// An address where nobody listens.
-fn free() -> String {
-    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
-    listener.local_addr().unwrap().to_string()
-}
+use crate::ports::free;
 
 #[test]
 fn a_device_follows_its_shop_from_one_address_to_the_other() {
