@@ -43,6 +43,7 @@ mod switch;
 #[cfg(test)]
 mod tests;
 mod traced;
+mod until_end;
 mod visit;
 mod watch;
 mod words;
@@ -64,7 +65,7 @@ use crate::desk::Desk;
 use crate::limits::{ACCESS_MESSAGE_BYTES_MAX, ANSWER_BYTES_MAX, MESSAGE_BYTES_MAX};
 
 pub use caller::Caller;
-pub use front::{Front, Fronted};
+pub use front::Front;
 pub use guard::{GuardLayer, Guarded};
 #[cfg(feature = "postgres")]
 pub(crate) use newcomers::Entrance;

@@ -446,7 +446,7 @@ async fn serve_edge(
     let carried = Carried {
         incoming,
         server,
-        front: Front::Guard(edge.guard()),
+        front: Front::Left(edge.guard()),
         routes,
         meters: desk.meters().clone(),
     };

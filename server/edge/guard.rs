@@ -24,6 +24,7 @@ use super::no_book::NoBook;
 use super::pages::OfPage;
 use super::roles::{Least, is_of_health, least};
 use super::status::EdgeError;
+use super::until_end::{Kept, until_end};
 use super::visit::{Asking, Visit, from};
 use super::{Caller, Edge};
 use crate::access::{Access, AccessError, Admitted, Revocation, Role};
@@ -121,7 +122,7 @@ where
             Ok(Passed::Freely) => Box::pin(self.inner.call(request)),
             Ok(Passed::InTurn(asking)) => {
                 let answer = self.inner.call(request);
-                Box::pin(async move { Ok(answer.await?.map(|body| in_turn(body, asking))) })
+                Box::pin(async move { Ok(answer.await?.map(|body| until_end(body, asking))) })
             }
             Ok(Passed::Until(caller, revocation)) => {
                 let answer = self.inner.call(request);
@@ -260,41 +261,8 @@ pub(super) fn token(headers: &HeaderMap) -> Result<&str, AccessError> {
     }
 }
 
-/// An answer whose connection may ask for nothing else without a token before it has ended.
-fn in_turn(body: Body, asking: Asking) -> Body {
-    if body.is_end_stream() {
-        return body;
-    }
-    Body::new(InTurn {
-        body,
-        _asking: asking,
-    })
-}
-
-struct InTurn {
-    body: Body,
-    _asking: Asking,
-}
-
-impl HttpBody for InTurn {
-    type Data = Bytes;
-    type Error = Status;
-
-    fn poll_frame(
-        mut self: Pin<&mut Self>,
-        context: &mut Context<'_>,
-    ) -> Poll<Option<Result<Frame<Bytes>, Status>>> {
-        Pin::new(&mut self.body).poll_frame(context)
-    }
-
-    fn is_end_stream(&self) -> bool {
-        self.body.is_end_stream()
-    }
-
-    fn size_hint(&self) -> SizeHint {
-        self.body.size_hint()
-    }
-}
+/// A connection may ask for nothing else without a token before the answer has ended.
+impl Kept for Asking {}
 
 /// An answer that ends when the device which gets it is shut out.
 fn until(body: Body, revocation: Revocation) -> Body {

@@ -19,6 +19,7 @@ use uuid::Uuid;
 
 use super::Switch;
 use super::guard::{GuardLayer, Guarded, token};
+use super::front::{Answering, Behind};
 #[cfg(feature = "postgres")]
 use super::newcomers::Entrance;
 use super::no_book::NoBook;
@@ -95,17 +96,7 @@ pub struct Routed<S> {
     inner: S,
 }
 
-/// An answer that is on its way.
-type Answering = Pin<Box<dyn Future<Output = Result<Response<Body>, Infallible>> + Send>>;
-
-impl<S> Service<Request<Body>> for Routed<S>
-where
-    S: Service<Request<Body>, Response = Response<Body>, Error = Infallible>
-        + Clone
-        + Send
-        + 'static,
-    S::Future: Send + 'static,
-{
+impl<S: Behind> Service<Request<Body>> for Routed<S> {
     type Response = Response<Body>;
     type Error = Infallible;
     type Future = Answering;

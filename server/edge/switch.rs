@@ -8,8 +8,6 @@
 mod usage;
 
 use std::convert::Infallible;
-use std::future::Future;
-use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::task::{Context, Poll};
@@ -22,12 +20,13 @@ use tonic::service::Routes;
 use tower::{Layer, Service};
 
 use super::Edge;
+use super::front::{Answering, Behind};
 use super::guard::{GuardLayer, Guarded};
 use super::no_book::NoBook;
+use super::until_end::until_end;
 use crate::limits::CONFIRMED_MAX;
 
 pub use usage::Usage;
-use usage::until_ended;
 
 /// Where the rpcs of the contract are.
 const OF_BOOKS: &str = "/fettlebook.";
@@ -139,14 +138,7 @@ pub struct Switched<S> {
     inner: S,
 }
 
-/// An answer that is on its way.
-type Answering = Pin<Box<dyn Future<Output = Result<Response<Body>, Infallible>> + Send>>;
-
-impl<S> Service<Request<Body>> for Switched<S>
-where
-    S: Service<Request<Body>, Response = Response<Body>, Error = Infallible> + Clone,
-    S::Future: Send + 'static,
-{
+impl<S: Behind> Service<Request<Body>> for Switched<S> {
     type Response = Response<Body>;
     type Error = Infallible;
     type Future = Answering;
@@ -161,15 +153,11 @@ where
             return full.layer(self.inner.clone()).call(request);
         };
         let answer = self.answer(request);
-        Box::pin(async move { Ok(answer.await?.map(|body| until_ended(body, using))) })
+        Box::pin(async move { Ok(answer.await?.map(|body| until_end(body, using))) })
     }
 }
 
-impl<S> Switched<S>
-where
-    S: Service<Request<Body>, Response = Response<Body>, Error = Infallible> + Clone,
-    S::Future: Send + 'static,
-{
+impl<S: Behind> Switched<S> {
     /// The answer of the book, or of whoever stands in its place.
     fn answer(&self, request: Request<Body>) -> Answering {
         let now = self.switch.now.load();

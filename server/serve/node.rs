@@ -149,7 +149,7 @@ pub(super) async fn serve(
     let carried = Carried {
         incoming,
         server,
-        front: Front::Router(router),
+        front: Front::Right(router),
         routes: Routes::default(),
         meters,
     };

@@ -10,13 +10,14 @@ use tonic::body::Body;
 use tonic::codegen::Bytes;
 use tonic::codegen::http::Request;
 use tonic::service::Routes;
-use tonic_types::StatusExt as _;
+use tonic_types::{ErrorInfo, StatusExt as _};
 use tower::{Layer as _, ServiceExt as _};
 use uuid::Uuid;
 
-use super::{Confirmed, Switch, Usage, until_ended};
+use super::{Confirmed, Switch, Usage};
 use crate::desk::{Desk, DeskOptions};
 use crate::edge::status::reason_name;
+use crate::edge::until_end::until_end;
 use crate::edge::{Caller, Edge};
 use crate::limits::{BOOK_ASKS_MAX, CONFIRMED_MAX};
 use crate::store::FolderStore;
@@ -35,8 +36,8 @@ fn here() -> (tempfile::TempDir, Desk, Edge) {
     (folder, desk, edge)
 }
 
-/// Whether an rpc is answered with where the book is, and where that is said to be.
-async fn sent_on(switch: &Switch, path: &str) -> Option<Option<String>> {
+/// Why an rpc is refused, where it is.
+async fn refused(switch: &Switch, path: &str) -> Option<ErrorInfo> {
     // One empty message. Source: gRPC over HTTP/2, "Length-Prefixed-Message".
     let request = Request::post(path)
         .header("content-type", "application/grpc")
@@ -45,7 +46,12 @@ async fn sent_on(switch: &Switch, path: &str) -> Option<Option<String>> {
     let services = switch.layer(Routes::default());
     let answer = services.oneshot(request).await.unwrap();
     let status = Status::from_header_map(answer.headers())?;
-    let info = status.get_details_error_info()?;
+    status.get_details_error_info()
+}
+
+/// Whether an rpc is answered with where the book is, and where that is said to be.
+async fn sent_on(switch: &Switch, path: &str) -> Option<Option<String>> {
+    let info = refused(switch, path).await?;
     (info.reason == reason_name(ErrorReason::HeldElsewhere))
         .then(|| info.metadata.get("held_at").cloned())
 }
@@ -102,6 +108,17 @@ async fn whoever_comes_late_to_a_book_that_was_handed_over_is_sent_on() {
 }
 
 #[tokio::test]
+async fn whoever_comes_while_too_much_is_asked_of_a_book_is_told_to_come_again() {
+    let switch = Switch::default();
+    let usage = switch.usage();
+    let under_way: Vec<_> = (0..BOOK_ASKS_MAX).map(|_| usage.begin().unwrap()).collect();
+    let told = refused(&switch, LIST).await.unwrap();
+    assert_eq!(told.reason, reason_name(ErrorReason::Busy));
+    drop(under_way);
+    assert_eq!(sent_on(&switch, LIST).await, Some(None));
+}
+
+#[tokio::test]
 async fn a_book_is_in_use_until_the_last_answer_has_ended_and_no_more_than_so_much_at_once() {
     let usage = Usage::default();
     assert!(usage.idle_for().is_some());
@@ -116,7 +133,7 @@ async fn a_book_is_in_use_until_the_last_answer_has_ended_and_no_more_than_so_mu
     );
     // An answer counts until its body is gone, read or not.
     let body = Body::new(Full::new(Bytes::from_static(&[0; 5])));
-    let answer = until_ended(body, usage.begin().unwrap());
+    let answer = until_end(body, usage.begin().unwrap());
     assert_eq!(usage.idle_for(), None);
     drop(answer);
     assert!(usage.idle_for().is_some());

@@ -3,17 +3,11 @@
 //! It serves whoever lets go of books that nobody uses. Invariant: an answer counts until its last byte was given
 //! to the connection, so that watches and backups count for as long as they go on.
 
-use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
-use std::task::{Context, Poll};
 use std::time::{Duration, Instant};
 
-use http_body::{Body as HttpBody, Frame, SizeHint};
-use tonic::Status;
-use tonic::body::Body;
-use tonic::codegen::Bytes;
-
+use crate::edge::until_end::Kept;
 use crate::limits::BOOK_ASKS_MAX;
 
 /// How much a book is used. Clones are of the same one.
@@ -75,38 +69,4 @@ impl Drop for Using {
     }
 }
 
-/// An answer that counts until it has ended.
-pub(super) fn until_ended(body: Body, using: Using) -> Body {
-    if body.is_end_stream() {
-        return body;
-    }
-    Body::new(Counted {
-        body,
-        _using: using,
-    })
-}
-
-struct Counted {
-    body: Body,
-    _using: Using,
-}
-
-impl HttpBody for Counted {
-    type Data = Bytes;
-    type Error = Status;
-
-    fn poll_frame(
-        mut self: Pin<&mut Self>,
-        context: &mut Context<'_>,
-    ) -> Poll<Option<Result<Frame<Bytes>, Status>>> {
-        Pin::new(&mut self.body).poll_frame(context)
-    }
-
-    fn is_end_stream(&self) -> bool {
-        self.body.is_end_stream()
-    }
-
-    fn size_hint(&self) -> SizeHint {
-        self.body.size_hint()
-    }
-}
+impl Kept for Using {}

@@ -5,19 +5,17 @@
 //! each ends exactly once in the log and in the meters.
 
 use std::net::IpAddr;
-use std::pin::Pin;
-use std::task::{Context, Poll, ready};
 use std::time::Instant;
 
 use fettlebook_contract::v1::ErrorReason;
-use hyper::body::{Body as HttpBody, Bytes, Frame, SizeHint};
 use tonic::body::Body;
 use tonic::codegen::http::Response;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
 use tracing::{Span, debug, error, info, warn};
 
-use super::super::status::reason_name;
+use crate::edge::status::reason_name;
+use crate::edge::until_end::{Kept, Part, until_end};
 use crate::meters::{LogLimit, RequestMeter};
 
 /// Stands for refusals without a reason of ours, such as a method that does not exist.
@@ -59,7 +57,7 @@ impl Flight {
             self.end(status);
             return response;
         }
-        response.map(|body| Body::new(Followed { body, flight: self }))
+        response.map(|body| until_end(body, self))
     }
 
     /// Tells how it ended, the first time.
@@ -113,40 +111,18 @@ impl Drop for Flight {
     }
 }
 
-/// The body of an answer that is followed to its end.
-struct Followed {
-    body: Body,
-    flight: Flight,
-}
-
-impl HttpBody for Followed {
-    type Data = Bytes;
-    type Error = Status;
-
-    fn poll_frame(
-        mut self: Pin<&mut Self>,
-        context: &mut Context<'_>,
-    ) -> Poll<Option<Result<Frame<Bytes>, Status>>> {
-        let frame = ready!(Pin::new(&mut self.body).poll_frame(context));
-        match &frame {
+impl Kept for Flight {
+    fn see(&mut self, part: Option<&Part>) {
+        match part {
             Some(Ok(frame)) => {
                 if let Some(trailers) = frame.trailers_ref() {
                     let status = Status::from_header_map(trailers);
-                    self.flight.end(&status.unwrap_or_else(|| Status::ok("")));
+                    self.end(&status.unwrap_or_else(|| Status::ok("")));
                 }
             }
-            Some(Err(status)) => self.flight.end(status),
-            None => self.flight.end(&Status::ok("")),
+            Some(Err(status)) => self.end(status),
+            None => self.end(&Status::ok("")),
         }
-        Poll::Ready(frame)
-    }
-
-    fn is_end_stream(&self) -> bool {
-        self.body.is_end_stream()
-    }
-
-    fn size_hint(&self) -> SizeHint {
-        self.body.size_hint()
     }
 }
 
