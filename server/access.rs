@@ -13,6 +13,8 @@
 //! leaf.pem        the service's certificate, and its key in leaf.key
 //! ```
 
+#[cfg(feature = "postgres")]
+mod callers;
 mod certificate;
 mod code_text;
 mod codes;
@@ -40,6 +42,8 @@ use fettlebook_model::{Id, Moment};
 use subtle::ConstantTimeEq as _;
 use uuid::Uuid;
 
+#[cfg(feature = "postgres")]
+pub(crate) use callers::Callers;
 pub use certificate::{CertificateError, Credentials, SERVICE_NAME};
 pub use code_text::{CodeText, CodeTextError};
 pub use codes::OpenCode;
@@ -55,6 +59,7 @@ pub use role::Role;
 pub use service_note::ServiceNote;
 pub use shown::ShownNow;
 pub use token::{SECRET_BYTES, Token, book_of};
+pub(crate) use tries::Tries;
 pub use tries::network;
 
 use crate::limits::VERSION_BYTES_MAX;
@@ -63,8 +68,6 @@ use crate::store::Cabinet;
 use codes::Codes;
 use registry::Registry;
 use token::SecretHash;
-use tries::Tries;
-
 /// How many devices of a book may call: those that are not revoked.
 ///
 /// # Errors

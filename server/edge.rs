@@ -74,7 +74,7 @@ pub use no_book::NoBook;
 pub(crate) use office::OfficeAnswers;
 pub use pages::{BenchPage, Paged, PagesLayer};
 pub use readable::{ReadableLayer, readable};
-pub use router::{Books, Routed, Router, Way};
+pub use router::{Asker, Books, Routed, Router, Way};
 pub use switch::{Confirmed, Switch, Switched, Usage};
 pub use traced::{Traced, TracedLayer};
 pub use visit::Visit;

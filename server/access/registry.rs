@@ -121,6 +121,25 @@ pub(super) fn read(cabinet: &dyn Cabinet) -> Result<Vec<Device>, AccessError> {
     Ok(devices)
 }
 
+/// What was found by the id in a token, if the device there is let in by it. An id that nobody has costs the same
+/// comparison.
+pub(super) fn proven<T>(
+    found: Option<T>,
+    device: impl Fn(&T) -> &Device,
+    token: &Token,
+) -> Result<T, AccessError> {
+    let wanted = found.as_ref().map(&device);
+    let wanted = wanted.map_or(SecretHash::NONE, |device| device.secret);
+    let right = SecretHash::of(&token.secret).is(&wanted);
+    let found = found.filter(|_| right).ok_or(AccessError::TokenUnknown)?;
+    let device = device(&found);
+    if device.is_revoked() {
+        let name = device.name.clone();
+        return Err(AccessError::DeviceRevoked { name });
+    }
+    Ok(found)
+}
+
 impl Registry {
     /// Reads the devices in a cabinet.
     pub(super) fn open(cabinet: Arc<dyn Cabinet>) -> Result<Self, AccessError> {
@@ -133,7 +152,7 @@ impl Registry {
         })
     }
 
-    /// Lets a device in by its token. An id that nobody has costs the same comparison.
+    /// Lets a device in by its token.
     pub(super) fn admit(
         &self,
         token: &Token,
@@ -144,16 +163,8 @@ impl Registry {
             return Err(AccessError::TokenOtherBook);
         }
         let held = self.held.load();
-        let seat = held.get(&token.device_id);
-        let wanted = seat.map_or(SecretHash::NONE, |seat| seat.device.secret);
-        let right = SecretHash::of(&token.secret).is(&wanted);
-        let Some(seat) = seat.filter(|_| right) else {
-            return Err(AccessError::TokenUnknown);
-        };
+        let seat = proven(held.get(&token.device_id), |seat| &seat.device, token)?;
         let name = seat.device.name.clone();
-        if seat.device.is_revoked() {
-            return Err(AccessError::DeviceRevoked { name });
-        }
         let second = now.as_second();
         let minute_s = second - second.rem_euclid(SECONDS_PER_MINUTE);
         if seat.live.used_s.swap(minute_s, Ordering::Relaxed) != minute_s {

@@ -15,7 +15,7 @@ use crate::limits::{TRIES_PLACES_MAX, TRIES_WINDOW, WRONG_TRIES_MAX};
 
 /// Wrong tries by place.
 #[derive(Debug)]
-pub(super) struct Tries {
+pub(crate) struct Tries {
     held: Mutex<HashMap<IpAddr, Window>>,
     /// Places whose tries are counted.
     places_max: usize,
@@ -66,7 +66,7 @@ impl Tries {
     }
 
     /// Counts a wrong try, unless there were too many already.
-    pub(super) fn wrong(&self, from: IpAddr, now: Moment) -> Result<(), AccessError> {
+    pub(crate) fn wrong(&self, from: IpAddr, now: Moment) -> Result<(), AccessError> {
         self.look(from, now)?;
         let mut held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
         let place = place(from);

@@ -36,6 +36,10 @@ const SCHEME: &str = "Bearer";
 /// Where the rpcs about devices are; none of them streams.
 const ABOUT_DEVICES: &str = "/fettlebook.v1.AccessService/";
 
+/// In an answer to somebody who was not let in: nobody has used the book by that.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct TurnedAway;
+
 /// Puts a guard in front of every rpc.
 #[derive(Clone)]
 pub struct GuardLayer(Option<Post>);
@@ -133,8 +137,12 @@ where
                 })
             }
             Err(refused) => {
-                let refused = Status::from(refused);
-                Box::pin(std::future::ready(Ok(refused.into_http())))
+                let is_turned_away = matches!(refused, EdgeError::Access(_));
+                let mut answer = Status::from(refused).into_http();
+                if is_turned_away {
+                    answer.extensions_mut().insert(TurnedAway);
+                }
+                Box::pin(std::future::ready(Ok(answer)))
             }
         }
     }

@@ -4,6 +4,8 @@
 
 use uuid::Uuid;
 
+use crate::access::AccessError;
+
 /// Most ids that are named in a sentence.
 const NAMED_MAX: usize = 5;
 
@@ -22,6 +24,9 @@ pub enum NoBook {
     /// The book of the token was here.
     #[error("The book of this token is not kept here any more: it was moved.")]
     Moved,
+    /// It is not opened for whoever shows that token.
+    #[error("{0}")]
+    NotLetIn(AccessError),
     /// It is being opened, which takes long.
     #[error("The book is being opened.")]
     Slow,
@@ -51,6 +56,7 @@ impl NoBook {
             Self::Moved => {
                 "Ask whoever looks after it where it is served now, then: fettle shop address HOST:PORT."
             }
+            Self::NotLetIn(refused) => refused.todo(),
             Self::Slow | Self::TooMuch | Self::Unknown => {
                 "Send the same request again in a moment."
             }

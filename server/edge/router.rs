@@ -6,6 +6,7 @@
 
 use std::convert::Infallible;
 use std::future::Future;
+use std::net::IpAddr;
 use std::pin::Pin;
 use std::sync::Arc;
 use std::task::{Context, Poll};
@@ -18,20 +19,32 @@ use tower::{Layer, Service};
 use uuid::Uuid;
 
 use super::Switch;
-use super::guard::{GuardLayer, Guarded, token};
 use super::front::{Answering, Behind};
+use super::guard::{GuardLayer, Guarded, token};
 #[cfg(feature = "postgres")]
 use super::newcomers::Entrance;
 use super::no_book::NoBook;
 use super::roles::is_of_health;
 #[cfg(feature = "postgres")]
 use super::visit::OfBook;
+use super::visit::from;
 use crate::access::book_of;
 
 /// The books of a node.
 pub trait Books: Send + Sync {
     /// The way to the book that is named, or to the only one where none is.
-    fn way_to(&self, named: Option<Uuid>) -> Way;
+    fn way_to(&self, asker: Asker<'_>) -> Way;
+}
+
+/// Whoever asks for a book.
+#[derive(Debug, Clone, Copy)]
+pub struct Asker<'a> {
+    /// The book that they name.
+    pub book: Option<Uuid>,
+    /// The token that names it; none where it was found by a code, which was looked at then.
+    pub token: Option<&'a str>,
+    /// Where they ask from.
+    pub from: IpAddr,
 }
 
 /// The way to a book.
@@ -122,7 +135,7 @@ impl<S: Behind> Service<Request<Body>> for Routed<S> {
         if is_of_health(request.uri().path()) {
             return self.router.beside.layer(inner).call(request);
         }
-        match self.router.books.way_to(named(&request)) {
+        match self.router.books.way_to(asker(&request)) {
             Way::There(switch) => switch.layer(inner).call(request),
             Way::Coming(way) => Box::pin(async move {
                 match way.await {
@@ -140,14 +153,24 @@ fn without<S>(none: NoBook, inner: S) -> Guarded<S> {
     GuardLayer::without_a_book(none).layer(inner)
 }
 
-/// The book that a request names by its code, as was found, or by its token. A telephone that pairs anew may still
-/// send the token of another book.
-fn named<B>(request: &Request<B>) -> Option<Uuid> {
+/// Who sends a request, and which book it names: by its code, as was found, or by its token. A telephone that pairs
+/// anew may still send the token of another book.
+fn asker<B>(request: &Request<B>) -> Asker<'_> {
+    let from = from(request.extensions());
     #[cfg(feature = "postgres")]
     if let Some(OfBook(book)) = request.extensions().get() {
-        return Some(*book);
+        return Asker {
+            book: Some(*book),
+            token: None,
+            from,
+        };
     }
-    token(request.headers()).ok().and_then(book_of)
+    let token = token(request.headers()).ok();
+    Asker {
+        book: token.and_then(book_of),
+        token,
+        from,
+    }
 }
 
 #[cfg(test)]

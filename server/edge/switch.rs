@@ -21,7 +21,7 @@ use tower::{Layer, Service};
 
 use super::Edge;
 use super::front::{Answering, Behind};
-use super::guard::{GuardLayer, Guarded};
+use super::guard::{GuardLayer, Guarded, TurnedAway};
 use super::no_book::NoBook;
 use super::until_end::until_end;
 use crate::limits::CONFIRMED_MAX;
@@ -148,12 +148,18 @@ impl<S: Behind> Service<Request<Body>> for Switched<S> {
     }
 
     fn call(&mut self, request: Request<Body>) -> Answering {
-        let Some(using) = self.switch.usage.begin() else {
+        let Some(mut using) = self.switch.usage.begin() else {
             let full = GuardLayer::without_a_book(NoBook::TooMuch);
             return full.layer(self.inner.clone()).call(request);
         };
         let answer = self.answer(request);
-        Box::pin(async move { Ok(answer.await?.map(|body| until_end(body, using))) })
+        Box::pin(async move {
+            let answer = answer.await?;
+            if answer.extensions().get::<TurnedAway>().is_none() {
+                using.touch();
+            }
+            Ok(answer.map(|body| until_end(body, using)))
+        })
     }
 }
 

@@ -6,11 +6,13 @@
 mod book_seals;
 mod books;
 mod counts;
+mod doorstep;
 mod files;
 mod folder;
 mod holding;
 mod keep;
 mod known;
+mod last_said;
 mod patience;
 mod place;
 mod sealing;

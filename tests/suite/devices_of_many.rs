@@ -10,9 +10,10 @@ use tempfile::TempDir;
 
 use crate::binaries::{Fettled, Shop, done, fettle};
 use crate::in_engine::{Place, fettled, refused};
+use crate::many_books::until;
 use crate::paired::Device;
-use crate::python::{run_script, succeeded};
 use crate::ports::free;
+use crate::python::{run_script, succeeded};
 
 /// An engine with books, and the nodes that serve all of them.
 struct Chain {
@@ -214,6 +215,75 @@ fn devices_of_several_books_go_on_on_two_nodes_and_away_from_them_however_they_w
     let shop = Shop::Paired(by_long.path());
     done(shop, &["shop", "address", served.address()]);
     assert!(cars(&by_long).contains("north-car"));
+}
+
+/// Who asks at once with a token that is wrong; more than are looked at from one place. Source: `WRONG_TRIES_MAX`.
+const STRANGERS: usize = 12;
+
+#[test]
+fn a_book_is_opened_for_its_devices_alone_and_others_hear_what_it_would_say_itself() {
+    let Some(chain) = Chain::new() else { return };
+    let (north, _) = (chain.begin("north"), chain.begin("south"));
+    let _node = chain.serve(0, &["--let-go-after", "1s"]);
+    let pair = |name: &str| paired(word(&chain.code(&north, name), "FETTLE:"));
+    let (van, lost) = (pair("van-n"), pair("van-x"));
+    add_car(&van, "north-car");
+    done(
+        Shop::Paired(van.path()),
+        &["shop", "devices", "--revoke", "van-x"],
+    );
+    let of_row = |what: &str| {
+        let row = format!("SELECT {what} FROM fettle.book WHERE id = '{north}'");
+        chain.place.ask(&row)
+    };
+    let asks = |home: &TempDir| {
+        let shop = Shop::Paired(home.path());
+        refused(&fettle(shop, &["--now", "car", "list"]))
+    };
+    let stranger = guessing(&van);
+    let before = of_row("epoch");
+    until("it is let go, though a stranger asks for it", || {
+        drop(asks(&stranger));
+        of_row("holder IS NULL") == "t"
+    });
+    let said = asks(&lost);
+    assert!(said.contains("The device van-x was revoked."), "{said}");
+    let [unknown, too_many] = [
+        "The token is not one that this book gave.",
+        "Too many tokens",
+    ];
+    let said = asks(&stranger);
+    assert!(said.contains(unknown), "{said}");
+    let said = std::thread::scope(|all| {
+        let asking: Vec<_> = (0..STRANGERS)
+            .map(|_| all.spawn(|| asks(&stranger)))
+            .collect();
+        let said = asking.into_iter().map(|one| one.join().unwrap());
+        said.collect::<Vec<_>>()
+    });
+    let of = |words: &str| said.iter().filter(|said| said.contains(words)).count();
+    assert_eq!(of(unknown) + of(too_many), STRANGERS, "{said:?}");
+    assert!(of(too_many) > 0, "{said:?}");
+    assert_eq!([of_row("epoch"), of_row("holder IS NULL")], [&*before, "t"]);
+
+    // A good token always passes, from there too.
+    assert!(cars(&van).contains("north-car"));
+    let after: i64 = of_row("epoch").parse().unwrap();
+    assert_eq!(after, before.parse::<i64>().unwrap() + 1);
+}
+
+/// Another who knows all that a device does, but for the secret of its token.
+fn guessing(device: &TempDir) -> TempDir {
+    let home = tempfile::tempdir().unwrap();
+    let [of_device, own] = [device, &home].map(|home| home.path().join("shop.json"));
+    // With its mode: what others may read is not used.
+    fs::copy(&of_device, &own).unwrap();
+    let token = held(device, "token");
+    let (start, secret) = token.rsplit_once('.').unwrap();
+    let wrong = format!("{start}.{}", "A".repeat(secret.len()));
+    let text = fs::read_to_string(&own).unwrap();
+    fs::write(&own, text.replace(&token, &wrong)).unwrap();
+    home
 }
 
 /// Writes a certificate and its key that are not of any book here; gives the one that the other rests on.

@@ -13,7 +13,7 @@ use tonic_types::StatusExt as _;
 use tower::{Layer as _, ServiceExt as _};
 use uuid::Uuid;
 
-use super::{Books, Router, Way};
+use super::{Asker, Books, Router, Way};
 use crate::access::{SECRET_BYTES, Token};
 use crate::edge::{NoBook, Switch};
 
@@ -36,9 +36,9 @@ fn at(name: &str) -> Switch {
 }
 
 impl Books for Shelf {
-    fn way_to(&self, named: Option<Uuid>) -> Way {
-        self.0.lock().unwrap().push(named);
-        match named {
+    fn way_to(&self, asker: Asker<'_>) -> Way {
+        self.0.lock().unwrap().push(asker.book);
+        match asker.book {
             Some(KNOWN) => Way::There(at("known.example:7420")),
             Some(COMES) => Way::Coming(Box::pin(async { Ok(at("comes.example:7420")) })),
             Some(_) => Way::Coming(Box::pin(async { Err(NoBook::Moved) })),

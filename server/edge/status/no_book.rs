@@ -4,7 +4,7 @@
 
 use fettlebook_contract::v1::ErrorReason;
 
-use super::Told;
+use super::{Told, access};
 use crate::edge::no_book::NoBook;
 use crate::limits::{RETRY_AFTER_MAX, RETRY_AFTER_MIN};
 
@@ -13,6 +13,8 @@ pub(super) fn told(none: &NoBook) -> Told {
     let reason = match none {
         NoBook::TokenMissing | NoBook::Unnamed(_) => ErrorReason::TokenMissing,
         NoBook::Other | NoBook::Moved => ErrorReason::TokenOtherBook,
+        // As the book itself would say it.
+        NoBook::NotLetIn(refused) => return access::told(refused),
         NoBook::Slow | NoBook::NoRoom | NoBook::TooMuch => ErrorReason::Busy,
         NoBook::Unknown => ErrorReason::HeldElsewhere,
     };

@@ -34,11 +34,14 @@ impl Default for Usage {
 }
 
 impl Usage {
-    /// One more answer is under way; nothing where there are as many as may be.
+    /// One more answer is under way; nothing where there are as many as may be. Whether it is a use of the book is
+    /// said by who finds out.
     pub(super) fn begin(&self) -> Option<Using> {
         let before = self.0.under_way.fetch_add(1, Ordering::SeqCst);
-        let using = Using(self.clone());
-        self.touch();
+        let using = Using {
+            usage: self.clone(),
+            is_used: false,
+        };
         (before < BOOK_ASKS_MAX).then_some(using)
     }
 
@@ -51,7 +54,7 @@ impl Usage {
     }
 
     /// It is used now.
-    pub fn touch(&self) {
+    fn touch(&self) {
         let since = self.0.start.elapsed().as_millis();
         let last_ms = u64::try_from(since).unwrap_or(u64::MAX);
         self.0.last_ms.fetch_max(last_ms, Ordering::SeqCst);
@@ -60,12 +63,25 @@ impl Usage {
 
 /// An answer that is under way, until it is dropped.
 #[derive(Debug)]
-pub(super) struct Using(Usage);
+pub(super) struct Using {
+    usage: Usage,
+    is_used: bool,
+}
+
+impl Using {
+    /// The book is used by it, now and until it has ended.
+    pub(super) fn touch(&mut self) {
+        self.is_used = true;
+        self.usage.touch();
+    }
+}
 
 impl Drop for Using {
     fn drop(&mut self) {
-        self.0.touch();
-        self.0.0.under_way.fetch_sub(1, Ordering::SeqCst);
+        if self.is_used {
+            self.usage.touch();
+        }
+        self.usage.0.under_way.fetch_sub(1, Ordering::SeqCst);
     }
 }
 

@@ -13,11 +13,12 @@ use tokio::sync::OwnedSemaphorePermit;
 use tokio::time::timeout;
 use uuid::Uuid;
 
+use super::doorstep::{Caller, Doorstep};
 use super::known::Known;
 use super::patience::Verdict;
 use super::place::Place;
 use super::slot::{Slot, Stage};
-use crate::edge::{self, NoBook, Switch, Way};
+use crate::edge::{self, Asker, NoBook, Switch, Way};
 use crate::limits::{BOOK_SPARED_FOR, BOOK_WAIT_MAX, OPEN_AGAIN_AFTER};
 use crate::store::PostgresStore;
 
@@ -27,6 +28,7 @@ pub(super) struct Books {
     /// The engine, with no book named.
     pub(super) store: PostgresStore,
     pub(super) known: Known,
+    doorstep: Doorstep,
     /// Whether one was named.
     pub(super) is_named: bool,
     slots: RwLock<HashMap<Uuid, Arc<Slot>>>,
@@ -44,6 +46,7 @@ impl Books {
     ) -> Self {
         Self {
             place,
+            doorstep: Doorstep::of(&store),
             store,
             known,
             is_named,
@@ -191,8 +194,9 @@ impl Books {
         slot.end(why);
     }
 
-    /// The switch of a book that is named, once it is known where the book is.
-    async fn come(self: Arc<Self>, id: Uuid) -> Result<Switch, NoBook> {
+    /// The switch of a book that is named, once it is known where the book is. Where devices alone may use it, it is
+    /// opened for nobody else.
+    async fn come(self: Arc<Self>, id: Uuid, caller: Option<Caller>) -> Result<Switch, NoBook> {
         let coming = async {
             loop {
                 if self.place.is_leaving.load(Ordering::SeqCst) {
@@ -202,6 +206,9 @@ impl Books {
                     Some(slot) => slot,
                     None => {
                         self.known.look_up(id).await?;
+                        if let Some(caller) = &caller {
+                            self.doorstep.pass(id, caller).await?;
+                        }
                         let (slot, is_new) = self.slot(id);
                         if is_new {
                             // By itself: whoever asked first may go.
@@ -230,15 +237,16 @@ impl Books {
 pub(super) struct Ways(pub(super) Arc<Books>);
 
 impl edge::Books for Ways {
-    fn way_to(&self, named: Option<Uuid>) -> Way {
+    fn way_to(&self, asker: Asker<'_>) -> Way {
         let books = &self.0;
-        let id = match named {
+        let for_devices = books.place.args.for_devices();
+        let id = match asker.book {
             Some(id) if !books.is_named => id,
             _ => match books.only() {
                 Some(only) => only.id,
                 None => {
                     books.place.counts.refused.inc();
-                    return Way::Nowhere(if books.place.args.for_devices() {
+                    return Way::Nowhere(if for_devices {
                         NoBook::TokenMissing
                     } else {
                         NoBook::Unnamed(books.known.here())
@@ -248,7 +256,14 @@ impl edge::Books for Ways {
         };
         match books.find(id) {
             Some(slot) if slot.stage() == Stage::Settled => Way::There(slot.switch.clone()),
-            _ => Way::Coming(Box::pin(Arc::clone(books).come(id))),
+            _ => {
+                let token = asker.token.filter(|_| for_devices);
+                let caller = token.map(|token| Caller {
+                    token: token.to_owned(),
+                    from: asker.from,
+                });
+                Way::Coming(Box::pin(Arc::clone(books).come(id, caller)))
+            }
         }
     }
 }
