@@ -77,9 +77,9 @@ pub use error::{DeskError, OpenError, StoppedBy};
 pub use follow::Follower;
 pub use open::{DeskOptions, OpenReport, ShelfFound};
 pub use order::Order;
-#[cfg(feature = "postgres")]
-pub(crate) use upkeep::carried as upkeep_carried;
 pub use upkeep::{Done, Schedule, Upkeep};
+#[cfg(feature = "postgres")]
+pub(crate) use upkeep::{backed_up, carried as upkeep_carried};
 pub use verify::Verification;
 
 use history::History;

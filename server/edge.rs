@@ -75,7 +75,7 @@ pub(crate) use office::OfficeAnswers;
 pub use pages::{BenchPage, Paged, PagesLayer};
 pub use readable::{ReadableLayer, readable};
 pub use router::{Asker, Books, Routed, Router, Way};
-pub use switch::{Confirmed, Switch, Switched, Usage};
+pub use switch::{Confirmed, Hold, Switch, Switched, Usage};
 pub use traced::{Traced, TracedLayer};
 pub use visit::Visit;
 pub use watch::Watch;

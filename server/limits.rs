@@ -456,6 +456,10 @@ pub const BACKUP_PART_QUEUE_LENGTH_MAX: usize = 4;
 /// How often it is looked whether a backup is due: a clock may be set, and a machine may sleep.
 pub const BACKUP_LOOK_EVERY: Duration = Duration::from_secs(60);
 
+/// How often it is looked whether a book that was opened for its backup has one.
+#[cfg(feature = "postgres")]
+pub const BACKUP_WAIT_LOOK_EVERY: Duration = Duration::from_millis(100);
+
 /// Longest wait before a backup that failed is tried again.
 pub const BACKUP_TRY_EVERY: SignedDuration = SignedDuration::from_mins(15);
 

@@ -50,6 +50,8 @@ pub use moved::Moved;
 #[cfg(feature = "postgres")]
 pub use office::{Office, OfficeRow, ShopLine};
 #[cfg(feature = "postgres")]
+pub(crate) use postgres::BookEnd;
+#[cfg(feature = "postgres")]
 pub use postgres::{
     Claim, EngineBook, EngineCounts, Listed, NamedBook, PostgresStore, Right, Seen, Sessions,
     shelves_space, tables,

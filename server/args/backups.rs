@@ -13,7 +13,8 @@ pub(crate) struct BackupArgs {
     #[arg(long = "backup-to", value_name = "DIR", env = "FETTLED_BACKUP_TO")]
     pub(crate) to: Option<PathBuf>,
 
-    /// Time between two of them, such as 6h, 1d or 1w.
+    /// Time between two of them, such as 6h, 1d or 1w. One of several books that nobody uses is opened for it, where
+    /// something was recorded in it since the last.
     #[arg(
         long = "backup-every",
         value_name = "TIME",

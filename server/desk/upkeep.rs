@@ -75,6 +75,11 @@ impl UpkeepFile {
         (file.format == UPKEEP_FORMAT && file.check == file.sum()).then_some(file)
     }
 
+    /// The same of one of this life of the book.
+    fn of_life(text: &[u8], incarnation_id: Uuid) -> Option<Self> {
+        Self::read(text).filter(|file| file.incarnation_id == incarnation_id)
+    }
+
     /// The check of the other fields.
     fn sum(&self) -> Option<Chain> {
         let mut unchecked = self.clone();
@@ -92,6 +97,12 @@ pub(crate) fn carried(text: &[u8], incarnation_id: Uuid) -> Option<Vec<u8>> {
     file.check = None;
     file.check = file.sum();
     serde_json::to_vec(&file).ok()
+}
+
+/// When a book was last backed up, by what was noted of this life of it.
+#[cfg(feature = "postgres")]
+pub(crate) fn backed_up(text: &[u8], incarnation_id: Uuid) -> Option<Done> {
+    UpkeepFile::of_life(text, incarnation_id)?.backup
 }
 
 /// Where the upkeep of one incarnation of a book is kept.
@@ -152,8 +163,8 @@ impl UpkeepPlace {
 
     fn read(&self) -> Option<Upkeep> {
         let text = self.store.note(About::Upkeep).ok()??;
-        let file = UpkeepFile::read(&text)?;
-        (file.incarnation_id == self.incarnation_id).then_some(Upkeep {
+        let file = UpkeepFile::of_life(&text, self.incarnation_id)?;
+        Some(Upkeep {
             verified: file.verified,
             backup: file.backup,
             ..Upkeep::default()

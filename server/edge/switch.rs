@@ -26,7 +26,7 @@ use super::no_book::NoBook;
 use super::until_end::until_end;
 use crate::limits::CONFIRMED_MAX;
 
-pub use usage::Usage;
+pub use usage::{Hold, Usage};
 
 /// Where the rpcs of the contract are.
 const OF_BOOKS: &str = "/fettlebook.";

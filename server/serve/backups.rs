@@ -15,6 +15,7 @@ use tokio::sync::Semaphore;
 use super::ServeError;
 use crate::args::{Args, BackupArgs};
 use crate::desk::{Desk, DeskError, Done, Manifest, Schedule};
+use crate::edge::Usage;
 use crate::keep::{BackupRow, KeepError, Pruned};
 use crate::limits::{BACKUP_LOOK_EVERY, BACKUP_TRY_EVERY};
 
@@ -24,8 +25,17 @@ pub(super) struct Plan {
     row: BackupRow,
     every: SignedDuration,
     keep: usize,
-    /// Turns among the books of a node; none where there is one book.
-    turns: Option<Arc<Semaphore>>,
+    /// That of one of the books of a node; none where there is one book.
+    among: Option<Among>,
+}
+
+/// A book among those of a node.
+#[derive(Debug, Clone)]
+struct Among {
+    /// Turns at what nobody waits for.
+    turns: Arc<Semaphore>,
+    /// It is not let go while it is backed up.
+    usage: Usage,
 }
 
 /// Why a backup was not made.
@@ -77,15 +87,15 @@ impl Plan {
             row: BackupRow::open(to, book_id, args.kept.book.as_deref())?,
             every: *every,
             keep: *keep,
-            turns: None,
+            among: None,
         })
     }
 
-    /// The same, each backup in its turn.
+    /// The same for one of the books of a node, each backup in its turn.
     #[cfg(feature = "postgres")]
-    pub(super) fn in_turn(self, turns: Arc<Semaphore>) -> Self {
-        let turns = Some(turns);
-        Self { turns, ..self }
+    pub(super) fn in_turn(self, turns: Arc<Semaphore>, usage: Usage) -> Self {
+        let among = Some(Among { turns, usage });
+        Self { among, ..self }
     }
 
     /// Makes backups for as long as this is polled. What an earlier process made counts.
@@ -140,8 +150,11 @@ impl Plan {
 
     /// Makes one, off the threads that answer callers.
     async fn make(&self, desk: &Desk, stop: &Stop) -> Result<Made, NotMade> {
-        let _turn = match &self.turns {
-            Some(turns) => turns.acquire().await.ok(),
+        let _turn = match &self.among {
+            Some(Among { turns, usage }) => {
+                let turn = turns.acquire().await.map_err(|_| DeskError::Closed)?;
+                Some((turn, usage.hold()))
+            }
             None => None,
         };
         let (plan, of, stopped) = (self.clone(), desk.clone(), Arc::clone(&stop.0));

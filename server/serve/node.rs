@@ -7,6 +7,7 @@ mod book_seals;
 mod books;
 mod counts;
 mod doorstep;
+mod due;
 mod files;
 mod folder;
 mod holding;

@@ -58,6 +58,7 @@ use trouble::Trouble;
 
 pub use counts::EngineCounts;
 pub use seen::{Claim, Listed, Right, Seen, Sessions};
+pub(crate) use several::BookEnd;
 pub use several::NamedBook;
 
 /// Which book an engine keeps, and for whom.

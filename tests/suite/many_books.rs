@@ -1,7 +1,8 @@
 //! Many books on a node, with the real binaries: each opened when a token names it, let go when nobody uses it or
 //! another wants its place, and given back when the node stops.
 
-use std::path::PathBuf;
+use std::fs;
+use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
@@ -386,6 +387,75 @@ fn a_burst_for_one_book_is_bounded_and_leaves_the_others_their_turn() {
     seqs.sort_unstable();
     let last = 1 + i64::try_from(UNDER_WAY_MAX).unwrap();
     assert_eq!(seqs, (2..=last).collect::<Vec<i64>>());
+}
+
+/// The last entry in the newest backup of a book, and when that was made; none where there is no backup.
+fn backed_up(into: &Path) -> Option<(u64, jiff::Timestamp)> {
+    let made = fs::read_dir(into).ok()?.flatten();
+    let files = made.map(|one| one.path().join("backup.json"));
+    let newest = files.filter(|file| file.exists()).max()?;
+    let told: serde_json::Value = serde_json::from_slice(&fs::read(newest).unwrap()).unwrap();
+    let made = told["made_time"].as_str().unwrap().parse().unwrap();
+    Some((told["head"]["seq"].as_u64().unwrap(), made))
+}
+
+#[test]
+fn what_was_done_in_a_book_that_was_let_go_is_in_a_backup_in_time_and_only_once() {
+    let Some(world) = World::with(2) else { return };
+    let [book, untouched] = world.books[..] else {
+        panic!()
+    };
+    let into = world.path("backups");
+    let to = into.to_str().unwrap();
+    let every = Duration::from_secs(3);
+    let options = [
+        "--let-go-after",
+        "1s",
+        "--backup-to",
+        to,
+        "--backup-every",
+        "3s",
+    ];
+    let node = world.node("node", &options);
+    world.record(&node, Some(book)).unwrap();
+    let of_book = into.join(book.to_string());
+    until("it is backed up while it is open", || {
+        backed_up(&of_book).is_some()
+    });
+    let (_, first) = backed_up(&of_book).unwrap();
+    assert_eq!(world.record(&node, Some(book)).unwrap(), 2);
+    let is_closed = || world.of(book, "holder IS NULL") == "t";
+    until("it is let go", is_closed);
+    until("the rest is in a backup too", || {
+        backed_up(&of_book).is_some_and(|(seq, _)| seq == 2)
+    });
+    let (_, second) = backed_up(&of_book).unwrap();
+    // No sooner than asked for: of those that are kept the oldest goes.
+    let between = Duration::try_from(second.duration_since(first)).unwrap();
+    assert!(between >= every, "{between:?}");
+    until("it is let go again", is_closed);
+    // Nothing was recorded since.
+    let epoch = world.of(book, "epoch");
+    sleep(2 * every);
+    assert_eq!(world.of(book, "epoch"), epoch);
+    assert_eq!(world.of(untouched, "epoch"), "0");
+    // What is due after a start is made then, by another node too.
+    assert_eq!(world.record(&node, Some(book)).unwrap(), 3);
+    node.kill();
+    let other = world.path("others");
+    let options = [
+        "--backup-to",
+        other.to_str().unwrap(),
+        "--backup-every",
+        "1s",
+    ];
+    let _other = world.node("other", &options);
+    until("another backs it up", || {
+        let made = backed_up(&other.join(book.to_string()));
+        made.is_some_and(|(seq, _)| seq == 3)
+    });
+    // Nobody uses it there: it does not take a place for five minutes.
+    until("it is let go there too", is_closed);
 }
 
 #[test]

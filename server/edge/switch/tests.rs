@@ -137,4 +137,11 @@ async fn a_book_is_in_use_until_the_last_answer_has_ended_and_no_more_than_so_mu
     assert_eq!(usage.idle_for(), None);
     drop(answer);
     assert!(usage.idle_for().is_some());
+    // What is done beside keeps it as well, and counts for no use of it.
+    let unused = usage.idle_for().unwrap();
+    let hold = usage.hold();
+    assert_eq!(usage.idle_for(), None);
+    std::thread::sleep(Duration::from_millis(5));
+    drop(hold);
+    assert!(usage.idle_for().unwrap() > unused);
 }

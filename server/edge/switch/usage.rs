@@ -18,6 +18,8 @@ pub struct Usage(Arc<Counts>);
 struct Counts {
     start: Instant,
     under_way: AtomicUsize,
+    /// Whoever does something beside that is not to be broken off.
+    held: AtomicUsize,
     /// Milliseconds from the start to when the last answer began or ended.
     last_ms: AtomicU64,
 }
@@ -28,6 +30,7 @@ impl Default for Usage {
         Self(Arc::new(Counts {
             start: Instant::now(),
             under_way: AtomicUsize::new(0),
+            held: AtomicUsize::new(0),
             last_ms: AtomicU64::new(0),
         }))
     }
@@ -49,8 +52,17 @@ impl Usage {
     #[must_use]
     pub fn idle_for(&self) -> Option<Duration> {
         let last = Duration::from_millis(self.0.last_ms.load(Ordering::SeqCst));
-        let is_idle = self.0.under_way.load(Ordering::SeqCst) == 0;
+        let none = |count: &AtomicUsize| count.load(Ordering::SeqCst) == 0;
+        let is_idle = none(&self.0.under_way) && none(&self.0.held);
         is_idle.then(|| self.0.start.elapsed().saturating_sub(last))
+    }
+
+    /// Something is done with it that is not to be broken off, and that nobody asked for: it is in use meanwhile,
+    /// and afterwards as long unused as if that had not been.
+    #[must_use]
+    pub fn hold(&self) -> Hold {
+        self.0.held.fetch_add(1, Ordering::SeqCst);
+        Hold(self.clone())
     }
 
     /// It is used now.
@@ -58,6 +70,16 @@ impl Usage {
         let since = self.0.start.elapsed().as_millis();
         let last_ms = u64::try_from(since).unwrap_or(u64::MAX);
         self.0.last_ms.fetch_max(last_ms, Ordering::SeqCst);
+    }
+}
+
+/// Something that is done with a book, until it is dropped.
+#[derive(Debug)]
+pub struct Hold(Usage);
+
+impl Drop for Hold {
+    fn drop(&mut self) {
+        self.0.0.held.fetch_sub(1, Ordering::SeqCst);
     }
 }
 

@@ -70,7 +70,7 @@ impl Books {
         (Arc::clone(slot), is_new)
     }
 
-    fn find(&self, id: Uuid) -> Option<Arc<Slot>> {
+    pub(super) fn find(&self, id: Uuid) -> Option<Arc<Slot>> {
         let slots = self.slots.read().unwrap_or_else(PoisonError::into_inner);
         slots.get(&id).cloned()
     }
@@ -118,7 +118,7 @@ impl Books {
     }
 
     /// Finds out where a book is, and opens it where nobody has it.
-    async fn bring(self: Arc<Self>, slot: Arc<Slot>) {
+    pub(super) async fn bring(self: Arc<Self>, slot: Arc<Slot>) {
         let seen = match self.store.seen_of(vec![slot.id]).await {
             Ok(seen) => seen.into_iter().next(),
             Err(error) => {

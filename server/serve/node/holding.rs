@@ -10,7 +10,7 @@ use super::off_the_runtime;
 use super::place::Place;
 use crate::access::Access;
 use crate::desk::{Desk, OpenReport};
-use crate::edge::{Caller, Edge};
+use crate::edge::{Caller, Edge, Usage};
 use crate::serve::{
     REPORTED_BY, ServeError, backups, keep_saving_used, office, save_used, tell_report,
 };
@@ -32,7 +32,7 @@ impl Holding {
         desk: Desk,
         report: &OpenReport,
         (place, permit): (&Place, OwnedSemaphorePermit),
-        backups_in: Option<PathBuf>,
+        backups: Option<(PathBuf, Usage)>,
     ) -> Result<Self, ServeError> {
         tell_report(&desk, report);
         let edge = Edge::new(desk.clone(), Caller::owner(REPORTED_BY));
@@ -54,9 +54,9 @@ impl Holding {
             None => edge,
         };
         beside.spawn(office::keep_up(desk.clone(), Arc::clone(&place.beside)));
-        if let Some(to) = backups_in {
+        if let Some((to, usage)) = backups {
             let plan = backups::Plan::into(&to, &place.args, &desk)?;
-            let plan = plan.in_turn(Arc::clone(&place.beside));
+            let plan = plan.in_turn(Arc::clone(&place.beside), usage);
             beside.spawn(plan.keep_up(desk.clone()));
         }
         Ok(Self {

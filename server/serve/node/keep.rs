@@ -25,7 +25,13 @@ use crate::store::Claim;
 impl Books {
     /// Keeps the books that are this node's, and waits for those that are not; for ever.
     pub(super) async fn keep(self: &Arc<Self>) {
-        tokio::join!(self.confirm(), self.wait(), self.look(), self.sweep());
+        tokio::join!(
+            self.confirm(),
+            self.wait(),
+            self.look(),
+            self.sweep(),
+            self.back_up_closed()
+        );
     }
 
     /// Asks the engine again and again whether the books are this node's.

@@ -194,16 +194,17 @@ impl Slot {
     ) -> Result<(), ServeError> {
         let to = self.place.args.backups.to.clone();
         // Those of several books lie each in a folder of their own.
-        let backups_in = to.map(|to| {
-            if is_only {
+        let backups = to.map(|to| {
+            let to = if is_only {
                 to
             } else {
                 to.join(self.id.to_string())
-            }
+            };
+            (to, self.switch.usage().clone())
         });
         let confirmed = Arc::new(Confirmed::now());
         let place = (&*self.place, permit);
-        let held = match Holding::of(desk.clone(), &report, place, backups_in).await {
+        let held = match Holding::of(desk.clone(), &report, place, backups).await {
             Ok(held) => held,
             Err(error) => {
                 let _ = desk.close().await;

@@ -32,7 +32,7 @@ pub(super) enum Lane {
     Write(Uuid),
     /// What reads one.
     Read(Uuid),
-    /// What is laid out for the office of all of them: no book waits for it.
+    /// What is laid out for the office of all of them, and what nobody waits for else: no book waits for it.
     Office,
     /// Which books there are and whose they are: no book that is read or written holds it up.
     Look,

@@ -6,6 +6,7 @@
 use std::fmt;
 use std::sync::Arc;
 
+use fettlebook_model::Seq;
 use uuid::Uuid;
 
 use super::engine::Engine;
@@ -40,6 +41,19 @@ impl fmt::Display for NamedBook {
         let name = self.name.as_deref().unwrap_or("without a name");
         write!(f, "{}  {name}, {entries}, since {}", self.id, self.begun)
     }
+}
+
+/// Where a book ends, and what was noted of its upkeep.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct BookEnd {
+    /// Its id.
+    pub(crate) id: Uuid,
+    /// Which life of it this is.
+    pub(crate) incarnation_id: Uuid,
+    /// Its last entry.
+    pub(crate) head: Seq,
+    /// The note, as whoever had the book wrote it.
+    pub(crate) upkeep: Option<Vec<u8>>,
 }
 
 impl PostgresStore {
@@ -81,6 +95,16 @@ impl PostgresStore {
         let listed = self.engine.ask(Lane::Any, ENGINE_WAIT_MAX, ask);
         let listed = listed.map_err(|trouble| self.unreached(&trouble))?;
         Ok(listed.len())
+    }
+
+    /// Where each book ends that has entries, whoever has it.
+    ///
+    /// # Errors
+    /// When the engine does not answer.
+    pub(crate) async fn ends(&self) -> Result<Vec<BookEnd>, StoreError> {
+        let ask = |session: Arc<super::session::Session>| async move { session.ends().await };
+        let ends = self.engine.ask_beside(Lane::Office, ENGINE_WAIT_MAX, ask);
+        ends.await.map_err(|trouble| self.unreached(&trouble))
     }
 
     /// The codes of all its books.

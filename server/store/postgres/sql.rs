@@ -48,6 +48,11 @@ pub(super) fn session_name(node: Uuid) -> String {
 /// All books, the first begun first.
 pub(super) const IDS: &str = "SELECT id, moved IS NOT NULL FROM fettle.book ORDER BY begun_at, id";
 
+/// Where each book ends that has entries, and what was noted of its upkeep.
+pub(super) const ENDS: &str = "SELECT book.id, book.incarnation, book.head_seq, note.bytes FROM fettle.book \
+     LEFT JOIN fettle.note ON note.book = book.id AND note.about = 'upkeep' \
+     WHERE book.moved IS NULL AND book.head_seq > 0 ORDER BY book.id";
+
 /// Of each book who has the right, how many sessions they have, and when one of those last began or ended
 /// something.
 pub(super) const SEEN: &str = "\

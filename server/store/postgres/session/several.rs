@@ -1,10 +1,11 @@
 //! What a session is asked about all books.
 
+use fettlebook_model::Seq;
 use tokio_postgres::{Error, Row};
 use uuid::Uuid;
 
 use super::Session;
-use crate::store::postgres::several::NamedBook;
+use crate::store::postgres::several::{BookEnd, NamedBook};
 use crate::store::postgres::{count, sql};
 
 impl Session {
@@ -20,6 +21,20 @@ impl Session {
             })
         };
         rows.iter().map(listed).collect()
+    }
+
+    /// Where each book ends that has entries.
+    pub(in crate::store::postgres) async fn ends(&self) -> Result<Vec<BookEnd>, Error> {
+        let rows = self.client.query(sql::ENDS, &[]).await?;
+        let read = |row: &Row| -> Result<BookEnd, Error> {
+            Ok(BookEnd {
+                id: row.try_get(0)?,
+                incarnation_id: row.try_get(1)?,
+                head: Seq(count(row.try_get(2)?)),
+                upkeep: row.try_get(3)?,
+            })
+        };
+        rows.iter().map(read).collect()
     }
 
     /// Begins a book beside whatever is there.
