@@ -290,7 +290,8 @@ pub(crate) struct Args {
     pub(crate) backups: BackupArgs,
 
     /// Take the clock of this machine for right, once: where it is long after the last entry, because
-    /// the book rested, or before it, because an entry was recorded while the clock was wrong.
+    /// the book rested, or before it, because an entry was recorded while the clock was wrong. Of several books in
+    /// each, when this run first opens it.
     #[arg(long)]
     pub(crate) accept_clock: bool,
 

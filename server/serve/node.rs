@@ -212,9 +212,7 @@ async fn begin(
         return Ok((slot, None));
     };
     let verdict = slot.judge(&seen, Instant::now());
-    let found = slot
-        .open(books.place.options.clone(), verdict, true)
-        .await?;
+    let found = slot.open(verdict, true).await?;
     slot.rest(None);
     Ok((slot, found))
 }

@@ -23,6 +23,8 @@ mod callers;
 mod chromium;
 mod circles;
 mod clients;
+#[cfg(target_os = "linux")]
+mod clocks_apart;
 mod demo;
 #[cfg(unix)]
 mod devices_of_many;
@@ -60,9 +62,9 @@ mod packages;
 mod paired;
 mod paper;
 mod policy;
+mod ports;
 mod program;
 mod promtool;
-mod ports;
 mod public_clients;
 mod python;
 mod reached;

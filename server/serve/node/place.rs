@@ -1,11 +1,13 @@
 //! What all books of a node share.
 
-use std::sync::Arc;
+use std::collections::HashSet;
 use std::sync::atomic::AtomicBool;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use arc_swap::ArcSwapOption;
 use tokio::sync::Semaphore;
+use uuid::Uuid;
 
 use super::counts::BookCounts;
 use super::files::Shares;
@@ -21,6 +23,8 @@ use crate::serve::options;
 pub(super) struct Place {
     pub(super) args: Args,
     pub(super) options: DeskOptions,
+    /// Books in which the clock of this machine was taken for right, where that was asked for.
+    clock_accepted: Mutex<HashSet<Uuid>>,
     /// What devices are shown; none where no door was asked for.
     pub(super) shown: ArcSwapOption<Shown>,
     pub(super) turned: Turned,
@@ -46,6 +50,7 @@ impl Place {
                 lock_wait: Duration::ZERO,
                 ..options(args, commit)
             },
+            clock_accepted: Mutex::default(),
             shown: ArcSwapOption::empty(),
             turned: Turned::default(),
             doorway: Doorway::for_connections(shares.connections),
@@ -54,6 +59,26 @@ impl Place {
             opening: Semaphore::new(BOOKS_OPENING_MAX),
             beside: Arc::new(Semaphore::new(BOOKS_BESIDE_MAX)),
             counts: BookCounts::default(),
+        }
+    }
+
+    /// What a book is opened with. The clock is taken for right once in each, when this run of the node first has it:
+    /// whoever started it looked at the clock.
+    pub(super) fn options_of(&self, book: Uuid) -> DeskOptions {
+        let accepted = self.clock_accepted.lock();
+        let accepted = accepted.unwrap_or_else(PoisonError::into_inner);
+        DeskOptions {
+            accept_clock: self.options.accept_clock && !accepted.contains(&book),
+            ..self.options.clone()
+        }
+    }
+
+    /// A book was opened with them.
+    pub(super) fn was_opened(&self, book: Uuid) {
+        if self.options.accept_clock {
+            let accepted = self.clock_accepted.lock();
+            let mut accepted = accepted.unwrap_or_else(PoisonError::into_inner);
+            accepted.insert(book);
         }
     }
 }

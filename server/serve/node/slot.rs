@@ -16,7 +16,7 @@ use super::holding::Holding;
 use super::off_the_runtime;
 use super::patience::{Patience, Verdict};
 use super::place::Place;
-use crate::desk::{Desk, DeskOptions, OpenError, OpenReport};
+use crate::desk::{Desk, OpenError, OpenReport};
 use crate::edge::{Confirmed, NoBook, Switch};
 use crate::limits::OPEN_AGAIN_AFTER;
 use crate::serve::ServeError;
@@ -167,10 +167,10 @@ impl Slot {
     /// Opens the book; nothing where another was quicker.
     pub(super) async fn open(
         &self,
-        options: DeskOptions,
         verdict: Verdict,
         is_only: bool,
     ) -> Result<Option<(Desk, OpenReport)>, OpenError> {
+        let options = self.place.options_of(self.id);
         let store = self.store.clone();
         let store = if is_only { store } else { store.among_many() };
         let store = match verdict {
@@ -179,7 +179,10 @@ impl Slot {
             Verdict::TakeOver => store.taking_over(),
         };
         match off_the_runtime(move || Desk::open(Arc::new(store), &options)).await {
-            Ok(opened) => Ok(Some(opened)),
+            Ok(opened) => {
+                self.place.was_opened(self.id);
+                Ok(Some(opened))
+            }
             Err(OpenError::Store(StoreError::InUse { .. })) => Ok(None),
             Err(error) => Err(error),
         }
@@ -229,12 +232,7 @@ impl Slot {
     ) -> Option<NoBook> {
         let (book, takes_over) = (self.id, verdict == Verdict::TakeOver);
         tracing::info!(%book, takes_over, "the book is taken over");
-        // A clock is taken for right once, by whoever started this node.
-        let options = DeskOptions {
-            accept_clock: false,
-            ..self.place.options.clone()
-        };
-        let taken = match self.open(options, verdict, is_only).await {
+        let taken = match self.open(verdict, is_only).await {
             Ok(Some(opened)) => self.hold(opened, permit, is_only).await,
             Ok(None) => {
                 self.rest(None);
