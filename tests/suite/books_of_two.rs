@@ -7,6 +7,8 @@ use tonic_health::pb::health_check_response::ServingStatus;
 use tonic_types::StatusExt as _;
 use uuid::Uuid;
 
+use crate::in_engine::{fettled, refused};
+use crate::later::LENT;
 use crate::many_books::{World, reason, until};
 
 /// Longest time from a kill to the next acknowledgement. Source: the design, "Held to".
@@ -111,6 +113,79 @@ fn a_book_that_was_taken_over_is_lost_alone() {
     assert_eq!(health(kept), Some(ServingStatus::Serving));
     assert_eq!(world.record(&node, Some(kept)).unwrap(), 3);
     assert_eq!(world.of(kept, "epoch"), "1");
+}
+
+/// What a node of a later version does with a book: it records something that comes later, and gives the book back.
+/// By the rules of the journal alone; the frame of a line has 86 bytes.
+fn later_node_records(world: &World, book: Uuid) {
+    let entry = format!(
+        r#"{{"seq":2,"recorded_at":"2026-03-13T18:00:00Z","done_at":"2026-03-13T18:00:00Z","by":"local","deeds":{LENT}}}"#
+    );
+    drop(world.place.ask(&format!(
+        "WITH line AS (
+             SELECT id, convert_to('{entry}', 'UTF8') AS bytes,
+                 encode(sha256(convert_to(head_chain || '{entry}', 'UTF8')), 'hex') AS chain
+             FROM fettle.book WHERE id = '{book}'
+         ), put AS (
+             INSERT INTO fettle.entry (book, seq, chain, after, bytes) SELECT id, 2, chain, 1, bytes FROM line
+         )
+         UPDATE fettle.book SET head_seq = 2, head_chain = chain, line_bytes = line_bytes + 86 + octet_length(bytes),
+             epoch = epoch + 1, holder = NULL
+         FROM line WHERE book.id = line.id RETURNING 1"
+    )));
+}
+
+#[test]
+fn a_node_beside_one_of_a_later_version_reads_on_changes_nothing_and_says_so() {
+    let Some(world) = World::with(2) else { return };
+    let [shared, own] = world.books[..] else {
+        panic!()
+    };
+    let node = world.node("node", &[]);
+    for book in [shared, own] {
+        assert_eq!(world.record(&node, Some(book)).unwrap(), 1);
+    }
+    later_node_records(&world, shared);
+    let rows = || world.of(shared, "head_seq || head_chain || line_bytes");
+    let before = rows();
+    until("it has the book again", || {
+        let told = world.record(&node, Some(shared)).unwrap_err();
+        let reason = reason(&told);
+        assert!(
+            ["HELD_ELSEWHERE", "NEWER_THAN_THIS"].contains(&&*reason),
+            "{told}"
+        );
+        reason == "NEWER_THAN_THIS" && told.message().contains("entry 2")
+    });
+    assert_eq!(world.makes(&node, Some(shared)).unwrap(), 0);
+    let health = |book| world.health(&node, &format!("book/{book}"));
+    until("it says that it cannot record there", || {
+        health(shared) == Some(ServingStatus::NotServing)
+    });
+    assert_eq!(health(own), Some(ServingStatus::Serving));
+
+    // The tables are of a later version too: who has them open goes on, and opens them no more.
+    let place = &world.place;
+    place.engine.run(
+        &place.database,
+        "INSERT INTO fettle.schema_version VALUES (9)",
+    );
+    assert_eq!(world.record(&node, Some(own)).unwrap(), 2);
+    node.stop();
+    let folder = world.path("node");
+    let words = [
+        "--listen",
+        "127.0.0.1:0",
+        "--node",
+        folder.to_str().unwrap(),
+    ];
+    let told = refused(&fettled(&place.url("bench"), &words));
+    assert!(
+        told.contains("were made by a later fettled: they have version 9"),
+        "{told}"
+    );
+    assert_eq!(rows(), before);
+    assert_eq!(world.of(own, "head_seq"), "2");
 }
 
 /// A taking whose answer was lost may count all the same; who took it knows nothing of it then.

@@ -6,6 +6,7 @@
 //! request once, and nothing is read-only for it. Then a holder that was held up comes back after another
 //! has taken over.
 
+mod given_up;
 mod hosts;
 mod own_engine;
 mod several;
