@@ -1,4 +1,4 @@
-//! The unit file of the service is one that systemd takes.
+//! The unit file of the service is one that systemd takes, and says what the service and its allocator understand.
 
 use std::fs;
 use std::process::Command;
@@ -79,4 +79,30 @@ fn the_service_takes_the_command_line_of_the_unit_file() {
         options.all(|option| help.contains(&format!("{option} <"))),
         "{line}\n{help}"
     );
+}
+
+/// What the unit file and the container tell the allocator is what it knows, under this name and in these units: by
+/// what it says of itself.
+#[test]
+fn the_allocator_takes_what_the_unit_file_and_the_container_tell_it() {
+    for (file, before) in [
+        ("fettled.service", "Environment="),
+        ("Containerfile", "ENV "),
+    ] {
+        let text = fs::read_to_string(root().join("server").join(file)).unwrap();
+        let told = text
+            .lines()
+            .filter_map(|line| line.strip_prefix(before)?.split_once('='))
+            .find(|(name, _)| name.starts_with("MIMALLOC_"));
+        let (name, value) = told.unwrap_or_else(|| panic!("{file} tells it nothing"));
+        let output = Command::new(env!("CARGO_BIN_EXE_fettled"))
+            .arg("--version")
+            .env(name, value)
+            .env("MIMALLOC_VERBOSE", "1")
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        let taken = said.contains("option 'arena_max_object_size': 1024 KiB");
+        assert!(output.status.success() && taken, "{file}: {said}");
+    }
 }

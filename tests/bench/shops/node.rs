@@ -15,6 +15,9 @@ use crate::processes::{Taken, cpu_time_of, taken};
 /// How it is built.
 const BUILD: &str = "cargo build --profile bench --features postgres --bin fettled";
 
+/// What the unit file has the allocator do.
+const LARGE_FROM_THE_SYSTEM: (&str, &str) = ("MIMALLOC_ARENA_MAX_OBJECT_SIZE", "1MiB");
+
 /// A node that runs; it ends with this.
 pub(super) struct Node {
     child: Child,
@@ -49,6 +52,7 @@ impl Node {
         let begun = Instant::now();
         let mut child = Command::new(program)
             .env("FETTLED_STORE", url)
+            .env(LARGE_FROM_THE_SYSTEM.0, LARGE_FROM_THE_SYSTEM.1)
             .args(["--tls", "--listen", "127.0.0.1:0", "--log", "warn"])
             .args(["--let-go-after", let_go_after, "--node"])
             .arg(folder)
