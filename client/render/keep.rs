@@ -9,7 +9,9 @@ use serde_json::{Value, json};
 use crate::json::whole;
 use crate::render::screen::{Screen, several};
 use crate::render::{book, tint};
-use crate::solo::{SoloBackup, SoloBeside, SoloHistories, SoloMended, SoloPruned};
+use crate::solo::{
+    SoloBackup, SoloBeside, SoloHistories, SoloMended, SoloPruned, entries, other_way,
+};
 
 /// A backup that was made and read back.
 pub(crate) fn backed_up(
@@ -112,32 +114,13 @@ pub(crate) fn mended(
             "Its last write was cut off, which is no damage: opening the book sets that right.",
         );
     }
-    line(&mut text, screen, &kept(found));
-    match found.histories {
-        SoloHistories::Agree | SoloHistories::Lacks(_) => {}
-        SoloHistories::Rewritten(first) => {
-            let told = format!(
-                "Entry {first} of the backup is another one, though the lines of each fit each other: \
-                 one of the two was rewritten from there on, or the book was cut and went on. Kept is \
-                 what the damaged book has."
-            );
-            line(&mut text, screen, &told);
-        }
-        SoloHistories::OtherIncarnation(first) => {
-            let told = format!("In the backup {} None of those is taken.", other_way(first));
-            line(&mut text, screen, &told);
-        }
+    line(&mut text, screen, &found.kept());
+    if let Some(told) = found.histories.told() {
+        line(&mut text, screen, &told);
     }
     for stretch in &found.left_out {
-        let told = format!(
-            "{} of {} from byte {}: {}",
-            several(stretch.byte_count, "byte", "bytes"),
-            stretch.file,
-            stretch.offset,
-            stretch.why
-        );
         text.push('\n');
-        text.push_str(&screen.hung("  ", "    ", &told));
+        text.push_str(&screen.hung("  ", "    ", &stretch.to_string()));
     }
     if found.damage.is_empty() && !found.only_torn && found.taken.is_empty() {
         line(&mut text, screen, WHOLE);
@@ -200,14 +183,6 @@ pub(crate) fn compared(
 const UNSETTLED: &str = "Keep both as they are, and record nothing more until it is settled which of \
     the two is right.";
 
-/// A history that goes its own way because it is of another incarnation.
-fn other_way(first: i64) -> String {
-    format!(
-        "other entries follow from entry {first} on: it is from before or after the book was restored \
-         or mended, and from there on each goes its own way, which is no damage."
-    )
-}
-
 /// When a backup was made.
 fn made(screen: &Screen, held: &SoloBackup) -> String {
     screen.moment(&Timestamp {
@@ -243,39 +218,6 @@ const fn first_of(histories: SoloHistories) -> i64 {
         SoloHistories::Lacks(first)
         | SoloHistories::Rewritten(first)
         | SoloHistories::OtherIncarnation(first) => first,
-    }
-}
-
-/// What is kept, where it comes from, and how much is left out.
-fn kept(found: &SoloMended) -> String {
-    let mut text = format!("Kept: {}", entries(1, found.head_seq));
-    let runs: Vec<String> = found
-        .taken
-        .iter()
-        .map(|(first, last)| entries(*first, *last))
-        .collect();
-    if !runs.is_empty() {
-        text.push_str(&format!(", of which from the backup: {}", runs.join(", ")));
-    }
-    let byte_count = found
-        .left_out
-        .iter()
-        .map(|stretch| stretch.byte_count)
-        .sum();
-    if byte_count == 0 {
-        text.push_str(". Nothing is left out.");
-    } else {
-        let bytes = several(byte_count, "byte", "bytes");
-        text.push_str(&format!(". Left out: {bytes}."));
-    }
-    text
-}
-
-fn entries(first: i64, last: i64) -> String {
-    if first == last {
-        format!("entry {first}")
-    } else {
-        format!("entries {first} to {last}")
     }
 }
 

@@ -4,6 +4,7 @@
 //! The service's crate implements it (`server/solo/in_process.rs`). What crosses this line is a folder,
 //! a clock, a channel, bytes and plain facts; it must never carry a type of the model.
 
+mod mended;
 mod version;
 
 use std::fmt;
@@ -17,6 +18,7 @@ use std::sync::atomic::AtomicI64;
 use jiff::Timestamp;
 use tonic::transport::Channel;
 
+pub use mended::{entries, other_way};
 pub use version::{SoloFormat, SoloProgram};
 
 /// A future that stays on the client's own thread.
