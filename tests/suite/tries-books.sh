@@ -71,6 +71,7 @@ fettle order add liquid-depot compound=1 --placed
 fettle receive order-1
 fettle wash P-06 P-07
 fettle kit dry P-06 P-07
+fettle book backup --to stick
 
 ## cut
 f=$(ls book/journal/*.jsonl | tail -1); sed -i '$d' "$f"

@@ -35,6 +35,16 @@ pub(crate) struct Backup {
     pub(crate) keep: Option<usize>,
 }
 
+/// Refuses the address of a database, which would be taken for the name of a folder: what this makes are folders.
+fn refuse_database(place: &Path, does: &str) -> Result<(), Fault> {
+    let is_one = |text: &str| text.starts_with("postgres://") || text.starts_with("postgresql://");
+    if place.to_str().is_some_and(is_one) {
+        let told = format!("This is of folders, and a database was named. {does}");
+        return Err(Fault::usage("folder", told));
+    }
+    Ok(())
+}
+
 /// How many backups are kept.
 fn kept_count(text: &str) -> Result<usize, String> {
     let read = text
@@ -51,6 +61,11 @@ pub(crate) async fn back_up(
     args: &Backup,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    if let Some(place) = args.to.as_ref().or(args.into.as_ref()) {
+        let does = "A book in PostgreSQL is backed up into a folder too.";
+        let example = "fettle book backup --to book-backup";
+        refuse_database(place, does).map_err(|fault| fault.with_example(example))?;
+    }
     let book = session.call(GetBookRequest::default()).await?;
     let now = session.now().timestamp();
     let (place, mut folder) = match (&args.into, &args.to) {
@@ -141,6 +156,11 @@ pub(crate) async fn restore(
     solo: &'static dyn Solo,
     printer: &mut Printer,
 ) -> Result<Exit, Fault> {
+    let does = "It is brought back into PostgreSQL with 'fettled restore --from BACKUP --store URL --node DIR'.";
+    refuse_database(&args.to, does).map_err(|fault| {
+        let from = args.from.display();
+        fault.with_example(format!("fettle book restore --from {from} --to book-again"))
+    })?;
     let held = solo.restore(&args.from, &args.to)?;
     let verified = open_and_verify(&args.to, solo, printer).await?;
     let place = args.to.display().to_string();
@@ -216,6 +236,10 @@ pub(crate) async fn mend(
         return accept_end(&args.from, seq, solo, printer).await;
     }
     let to = args.to.clone().unwrap_or_default();
+    let does = "A book in PostgreSQL is mended there, with 'fettled mend --store URL --node DIR'.";
+    for place in [&args.from, &to] {
+        refuse_database(place, does)?;
+    }
     let found = solo.mend(&SoloMend {
         from: args.from.clone(),
         to: to.clone(),
