@@ -12,6 +12,8 @@ mod kept;
 #[cfg(feature = "postgres")]
 mod many;
 #[cfg(feature = "postgres")]
+mod mend;
+#[cfg(feature = "postgres")]
 mod moving;
 #[cfg(feature = "postgres")]
 mod plainly;
@@ -42,6 +44,8 @@ pub(crate) use kept::KeptArgs;
 #[cfg(feature = "postgres")]
 pub(crate) use many::ManyArgs;
 #[cfg(feature = "postgres")]
+pub(crate) use mend::MendArgs;
+#[cfg(feature = "postgres")]
 pub(crate) use moving::{MoveArgs, Way};
 #[cfg(feature = "postgres")]
 pub(crate) use restore::RestoreArgs;
@@ -67,6 +71,9 @@ pub(crate) enum Asked {
     /// Bring a book back from a backup into an engine.
     #[cfg(feature = "postgres")]
     Restore(RestoreArgs),
+    /// Mend a book in an engine.
+    #[cfg(feature = "postgres")]
+    Mend(MendArgs),
     /// Write the manual pages into a folder.
     Man(PathBuf),
 }
@@ -98,6 +105,8 @@ impl Asked {
             Some(("restore", restored)) => {
                 RestoreArgs::from_arg_matches(restored).map(Self::Restore)
             }
+            #[cfg(feature = "postgres")]
+            Some(("mend", mended)) => MendArgs::from_arg_matches(mended).map(Self::Mend),
             Some((_, pair)) => PairArgs::from_arg_matches(pair).map(Self::Pair),
             None => Args::from_arg_matches(&found).map(|args| Self::Serve(Box::new(args))),
         }
@@ -112,7 +121,8 @@ fn command() -> clap::Command {
         .subcommand(TablesArgs::command())
         .subcommand(BeginArgs::command())
         .subcommand(MoveArgs::command())
-        .subcommand(RestoreArgs::command());
+        .subcommand(RestoreArgs::command())
+        .subcommand(MendArgs::command());
     command
         .args_conflicts_with_subcommands(true)
         .subcommand_negates_reqs(true)

@@ -54,13 +54,15 @@ pub use disk::{Disk, DiskFile, FileFacts, RealDisk};
 pub use file::FileJournal;
 pub(crate) use line::BEFORE_CHAIN as LINE_BEGINS;
 #[cfg(feature = "postgres")]
-pub(crate) use line::{FRAME_BYTES as LINE_FRAME_BYTES, is_entry, put_entry};
+pub(crate) use line::{FRAME_BYTES as LINE_FRAME_BYTES, is_entry, put_entry, put_frame};
 pub use line::{Line, Parts, parse};
 pub(crate) use proof::{FileProof, ProofPlace};
 pub use reader::FileReader;
 pub use survey::{Survey, TornTail, Untaken, survey};
 pub use sweep::{Reached, ReadThrough};
 pub(crate) use walk::LINE_BYTES_MAX;
+#[cfg(feature = "postgres")]
+pub(crate) use walk::segment_name;
 
 /// Where a journal stands: its last entry and the chain value up to it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

@@ -32,7 +32,10 @@ pub use compare_backup::{BackupComparison, BookSaid};
 pub use copy::{copy_of, copy_standing, extend_copy};
 pub use error::KeepError;
 #[cfg(feature = "postgres")]
-pub use in_engine::{InEngineError, RestoredInEngine, restore_in_engine};
+pub use in_engine::{
+    InEngineError, MendInEngine, MendedInEngine, RestoredInEngine, mend_in_engine,
+    restore_in_engine,
+};
 pub use mend::mend;
 #[cfg(feature = "postgres")]
 pub use moving::{MoveError, MovedBook, move_down, move_up};

@@ -35,6 +35,8 @@ mod health;
 mod incoming;
 mod lane;
 mod log;
+#[cfg(feature = "postgres")]
+mod mend;
 mod metrics;
 #[cfg(feature = "postgres")]
 mod moving;
@@ -129,6 +131,11 @@ pub fn run(args: impl IntoIterator<Item = OsString>, commit: &'static str) -> Ex
         Asked::Move(args) => {
             make_files_private();
             (moving::moved(&args), LogFormat::Text)
+        }
+        #[cfg(feature = "postgres")]
+        Asked::Mend(args) => {
+            make_files_private();
+            (mend::mended(&args), LogFormat::Text)
         }
         #[cfg(feature = "postgres")]
         Asked::Restore(args) => {

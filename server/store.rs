@@ -50,7 +50,7 @@ pub use moved::Moved;
 #[cfg(feature = "postgres")]
 pub use office::{Office, OfficeRow, ShopLine};
 #[cfg(feature = "postgres")]
-pub(crate) use postgres::BookEnd;
+pub(crate) use postgres::{BookEnd, DamagedBook};
 #[cfg(feature = "postgres")]
 pub use postgres::{
     Claim, EngineBook, EngineCounts, Listed, NamedBook, PostgresStore, Right, Seen, Sessions,

@@ -110,8 +110,8 @@ pub(crate) fn verified(screen: &Screen, answer: &VerifyBookResponse) -> String {
     text
 }
 
-const DAMAGED: &str = "Keep the folder as it is. Bring the book back from a backup with 'fettle book \
-    restore', or make a new one of what is whole with 'fettle book mend'.";
+const DAMAGED: &str = "Keep it as it is. Bring the book back from a backup with 'fettle book restore', or make \
+    a new one of what is whole with 'fettle book mend'; where PostgreSQL keeps it, with 'fettled mend'.";
 
 const NEWER: &str = "No line of the journal is damaged. Update this fettle, or verify the book with the \
     one that wrote it.";

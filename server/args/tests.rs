@@ -98,6 +98,8 @@ fn there_is_a_manual_page_for_each_command() {
         ("fettled-pair.1", "role"),
         #[cfg(feature = "postgres")]
         ("fettled-restore.1", "name"),
+        #[cfg(feature = "postgres")]
+        ("fettled-mend.1", "aside"),
     ] {
         let text = fs::read_to_string(pages.join(page)).unwrap();
         assert!(text.contains(says), "{page}");

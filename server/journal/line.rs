@@ -121,8 +121,13 @@ pub(super) fn copy(
 
 /// Writes the line of an entry object again as it was, line feed included.
 pub(super) fn frame(out: &mut Vec<u8>, chain: &Chain, entry: &[u8]) {
+    put_frame(out, chain.digits(), entry);
+}
+
+/// Writes what stands for a line, whatever its parts are: of a journal whose lines are not whole.
+pub(crate) fn put_frame(out: &mut Vec<u8>, chain: &[u8], entry: &[u8]) {
     out.extend_from_slice(BEFORE_CHAIN);
-    out.extend_from_slice(chain.digits());
+    out.extend_from_slice(chain);
     out.extend_from_slice(BEFORE_ENTRY);
     out.extend_from_slice(entry);
     out.extend_from_slice(b"}\n");

@@ -315,7 +315,7 @@ fn follows_a_line(reader: &mut BufReader<File>, offset: u64, may_end: bool) -> b
 }
 
 /// The file name of the segment whose first entry has this number.
-pub(super) fn segment_name(first: u64) -> String {
+pub(crate) fn segment_name(first: u64) -> String {
     format!("{first:012}.jsonl")
 }
 

@@ -6,14 +6,15 @@
 use std::path::{Path, PathBuf};
 
 use fettlebook_model::Seq;
-use fettlebook_solo::SoloHistories;
+use fettlebook_solo::{SoloHistories, SoloLeftOut, SoloMended};
+use uuid::Uuid;
 
 use super::backup::verify_backup;
 use super::damaged_lines::DamagedLines;
 use super::error::KeepError;
 use super::whole;
 use crate::desk::Manifest;
-use crate::journal::{FileReader, Head, JournalError, Lines, Position, Reader as _, parse};
+use crate::journal::{Damage, FileReader, Head, JournalError, Lines, Position, Reader as _, parse};
 use crate::store::Identity;
 use crate::store::folder::journal_folder;
 
@@ -182,6 +183,27 @@ impl Kept {
         match self.taken.last_mut() {
             Some((_, last)) if last.checked_add(1) == Some(seq) => *last = seq,
             _ => self.taken.push((seq, seq)),
+        }
+    }
+
+    /// What a mended book holds, for whoever asks. `damage` is what is wrong first.
+    pub(super) fn told(
+        self,
+        book_id: Uuid,
+        damage: Option<&Damage>,
+        left_out: Vec<SoloLeftOut>,
+        only_torn: bool,
+    ) -> SoloMended {
+        SoloMended {
+            book_id: book_id.to_string(),
+            head_seq: whole(self.head.seq.0),
+            head_chain: self.head.chain.to_string(),
+            damage: damage.map(ToString::to_string).unwrap_or_default(),
+            first_bad_seq: damage.map_or(0, |damage| whole(damage.seq.0)),
+            taken: self.taken,
+            histories: self.histories,
+            left_out,
+            only_torn,
         }
     }
 

@@ -14,9 +14,9 @@ use uuid::Uuid;
 use super::damaged_lines::DamagedLines;
 use super::error::{KeepError, failed};
 use super::kept::{Backup, Kept};
+use super::leave_out;
 use super::new_book::NewBook;
 use super::new_folder::{refuse_inside, refuse_what_holds_something};
-use super::{leave_out, whole};
 use crate::journal::{RealDisk, survey};
 use crate::store::folder::{book_named_in, journal_folder, refuse_another_book};
 use crate::store::{FolderStore, Identity, Store as _, StoreError};
@@ -64,18 +64,7 @@ pub fn mend(asked: &SoloMend, incarnation_id: Uuid) -> Result<SoloMended, KeepEr
         }
         book.finish(book_id.id, incarnation_id, &kept.head, from)?;
     }
-    let damage = found.damage.as_ref();
-    Ok(SoloMended {
-        book_id: book_id.id.to_string(),
-        head_seq: whole(kept.head.seq.0),
-        head_chain: kept.head.chain.to_string(),
-        damage: damage.map(ToString::to_string).unwrap_or_default(),
-        first_bad_seq: damage.map_or(0, |damage| whole(damage.seq.0)),
-        taken: kept.taken,
-        histories: kept.histories,
-        left_out,
-        only_torn,
-    })
+    Ok(kept.told(book_id.id, found.damage.as_ref(), left_out, only_torn))
 }
 
 /// Keeps others from opening the book meanwhile, without writing to its lock.

@@ -102,7 +102,7 @@ pub enum ServeError {
     #[cfg(feature = "postgres")]
     #[error(transparent)]
     Move(#[from] MoveError),
-    /// A book was not brought back.
+    /// A book was not brought back, or not mended.
     #[cfg(feature = "postgres")]
     #[error(transparent)]
     InEngine(#[from] InEngineError),
@@ -141,7 +141,14 @@ impl ServeError {
             #[cfg(feature = "postgres")]
             Self::Move(MoveError::NoBook { .. }) => 4,
             #[cfg(feature = "postgres")]
-            Self::InEngine(InEngineError::Keep(KeepError::BackupDamaged { .. })) => 8,
+            Self::InEngine(InEngineError::NoBook { .. }) => 4,
+            #[cfg(feature = "postgres")]
+            Self::InEngine(
+                InEngineError::Keep(
+                    KeepError::BackupDamaged { .. } | KeepError::NothingKept { .. },
+                )
+                | InEngineError::ReadBack { .. },
+            ) => 8,
             #[cfg(feature = "postgres")]
             Self::Move(MoveError::ReadOnly { .. } | MoveError::Journal(_)) => 8,
             #[cfg(feature = "postgres")]

@@ -150,6 +150,15 @@ pub enum StoreError {
         /// Its id.
         book: Uuid,
     },
+    /// The role may add entries, and has to replace some.
+    #[cfg(feature = "postgres")]
+    #[error(
+        "Entries in {place} have to be replaced, which no role that serves may do. Say it with the address of a role that owns the tables, by fettle_owner."
+    )]
+    MayNotReplace {
+        /// Where they are.
+        place: String,
+    },
     /// The book that comes is there already.
     #[cfg(feature = "postgres")]
     #[error(

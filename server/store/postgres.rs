@@ -15,6 +15,7 @@ mod group;
 mod hosts;
 mod journal;
 mod lanes;
+mod mending;
 mod office;
 mod place;
 mod proof;
@@ -51,6 +52,7 @@ pub(crate) use arrival::Arrival;
 use cabinet::PostgresCabinet;
 use engine::Engine;
 use lanes::Lane;
+pub(crate) use mending::DamagedBook;
 use place::EngineUrl;
 use right::PostgresRight;
 use seal::Seal;
@@ -291,11 +293,7 @@ impl PostgresStore {
     }
 
     /// Takes the right from whoever gave it back or is there no more; none where another was quicker.
-    fn take_over(
-        &self,
-        book: Uuid,
-        asked: &Asked,
-    ) -> Result<Option<Box<dyn WritersRight>>, StoreError> {
+    fn take_over(&self, book: Uuid, asked: &Asked) -> Result<Option<PostgresRight>, StoreError> {
         let Some(stands) = self.stands(book)? else {
             return Ok(None);
         };
@@ -329,14 +327,40 @@ impl PostgresStore {
             },
             Err(trouble) => return Err(self.unreached(&trouble)),
         };
-        let right = PostgresRight {
+        Ok(Some(PostgresRight {
             engine: Arc::clone(&self.engine),
             book,
             identity: stands.identity,
             holder: said,
             held,
-        };
-        Ok(Some(Box::new(right)))
+        }))
+    }
+
+    /// The right, as [`Store::take`] gives it.
+    fn take_right(&self, asked: &Asked) -> Result<PostgresRight, StoreError> {
+        let book = self.first(asked.new_book_id)?;
+        let start = Instant::now();
+        loop {
+            if self.may_take(book)? {
+                match self.take_over(book, asked) {
+                    Ok(Some(right)) => return Ok(right),
+                    Ok(None) => self.engine.be_gone(book),
+                    Err(error) => {
+                        self.engine.be_gone(book);
+                        return Err(error);
+                    }
+                }
+            }
+            if start.elapsed() >= asked.wait {
+                let stands = self.stands(book)?;
+                let said = stands.and_then(|stands| stands.holder);
+                return Err(StoreError::InUse {
+                    place: self.engine.place().to_owned(),
+                    holder: said.and_then(|said| serde_json::from_str(&said).ok()),
+                });
+            }
+            thread::sleep(LOCK_LOOK_EVERY);
+        }
     }
 
     /// Whether nobody else is there, or whoever is has been silent for long enough.
@@ -372,29 +396,7 @@ impl Store for PostgresStore {
     }
 
     fn take(&self, asked: &Asked) -> Result<Box<dyn WritersRight>, StoreError> {
-        let book = self.first(asked.new_book_id)?;
-        let start = Instant::now();
-        loop {
-            if self.may_take(book)? {
-                match self.take_over(book, asked) {
-                    Ok(Some(right)) => return Ok(right),
-                    Ok(None) => self.engine.be_gone(book),
-                    Err(error) => {
-                        self.engine.be_gone(book);
-                        return Err(error);
-                    }
-                }
-            }
-            if start.elapsed() >= asked.wait {
-                let stands = self.stands(book)?;
-                let said = stands.and_then(|stands| stands.holder);
-                return Err(StoreError::InUse {
-                    place: self.engine.place().to_owned(),
-                    holder: said.and_then(|said| serde_json::from_str(&said).ok()),
-                });
-            }
-            thread::sleep(LOCK_LOOK_EVERY);
-        }
+        Ok(Box::new(self.take_right(asked)?))
     }
 
     fn note(&self, about: About) -> io::Result<Option<Vec<u8>>> {
@@ -402,8 +404,11 @@ impl Store for PostgresStore {
         let Some(book) = book else {
             return Ok(None);
         };
-        let note = self.engine.note(book, about.kind());
-        note.map_err(io::Error::other)
+        let note = self
+            .engine
+            .note(book, about.kind())
+            .map_err(io::Error::other)?;
+        Ok(note.filter(|note| !note.is_empty()))
     }
 
     fn keep_note(&self, about: About, text: &[u8]) -> io::Result<()> {

@@ -44,6 +44,8 @@ mod later;
 #[cfg(unix)]
 mod many_books;
 mod mended;
+#[cfg(unix)]
+mod mended_in_engine;
 mod metrics;
 #[cfg(unix)]
 mod modes;

@@ -54,7 +54,7 @@ pub fn restore_in_engine(
             seq: line.mark.at.seq,
             chain: head.chain.link(&line.entry),
         };
-        arrival.take(line)?;
+        arrival.take(&head, line.entry)?;
     }
     if head != backup.head {
         let folder = from.to_owned();

@@ -39,7 +39,8 @@ pub fn move_up(from: &Path, to: &EngineBook<'_>) -> Result<MovedBook, MoveError>
     };
     let mut arrival = to.arrival(identity, None)?;
     for line in right.reader().read(Position::START, head.seq)? {
-        arrival.take(line?)?;
+        let line = line?;
+        arrival.take(&line.mark.head(), line.entry)?;
     }
     for (paper, bytes) in papers(&*store)? {
         arrival.take_paper(paper, bytes)?;

@@ -9,22 +9,24 @@ use std::time::{Duration, Instant};
 
 use fettlebook_model::Seq;
 use serde::Deserialize;
+use tokio_postgres::error::SqlState;
 use uuid::Uuid;
 
 use super::cabinet::kind_of;
 use super::engine::Engine;
 use super::lanes::Lane;
 use super::number;
+use super::right::TAKEN_OVER;
 use super::seal::Seal;
 use super::session::{ArrivingLines, Before, Over, Session};
 use super::trouble::Trouble;
-use crate::journal::{Head, LINE_FRAME_BYTES, ReadLine};
+use crate::journal::{Head, LINE_FRAME_BYTES};
 use crate::limits::ENGINE_WAIT_MAX;
 use crate::store::{About, Identity, Moved, Paper, StoreError};
 
 /// Entries that go in one statement, and bytes behind which no further one does.
 const BATCH_COUNT: usize = 1024;
-const BATCH_BYTES: u64 = 4 * 1024 * 1024;
+const BATCH_BYTES: usize = 4 * 1024 * 1024;
 
 /// How long the commit of a whole book may take.
 const COMMIT_WAIT_MAX: Duration = Duration::from_secs(120);
@@ -44,8 +46,10 @@ pub(crate) struct Arrival {
     left: Option<Head>,
     /// Where it went, as whoever moved it said.
     went: Option<String>,
+    /// Whether it is there, and some of its entries are replaced.
+    mends: bool,
     lines: ArrivingLines,
-    pending_bytes: u64,
+    pending_bytes: usize,
     line_bytes: u64,
     end: Head,
 }
@@ -93,6 +97,7 @@ impl Arrival {
             identity,
             left,
             went,
+            mends: false,
             lines: ArrivingLines::default(),
             pending_bytes: 0,
             line_bytes: 0,
@@ -109,28 +114,92 @@ impl Arrival {
         said.map_err(|error| self.failed(format!("where the book went cannot be read: {error}")))
     }
 
-    /// Takes the next line, which was read by the rules of the journal.
-    pub(crate) fn take(&mut self, line: ReadLine) -> Result<(), StoreError> {
-        let (seq, chain) = (line.mark.at.seq, line.mark.chain);
-        let bytes = line.entry.len().saturating_add(LINE_FRAME_BYTES);
+    /// Begins to put other entries in the place of some of a book, which this holder has the right to.
+    pub(super) fn over(
+        engine: Arc<Engine>,
+        seal: Seal,
+        identity: Identity,
+        holder: &str,
+    ) -> Result<Self, StoreError> {
+        let (book, holder) = (identity.book_id, holder.to_owned());
+        let failed = |what: String| StoreError::Engine {
+            place: engine.place().to_owned(),
+            what,
+        };
+        let session = engine.own_session();
+        let session = session.map_err(|trouble| failed(trouble.to_string()))?;
+        let begun = engine.ask_on(&session, ENGINE_WAIT_MAX, move |session| async move {
+            session.mend(book, &holder).await
+        });
+        if !begun.map_err(|trouble| failed(trouble.to_string()))? {
+            return Err(failed(TAKEN_OVER.to_owned()));
+        }
+        Ok(Self {
+            engine,
+            session,
+            seal,
+            identity,
+            left: None,
+            went: None,
+            mends: true,
+            lines: ArrivingLines::default(),
+            pending_bytes: 0,
+            line_bytes: 0,
+            end: Head::EMPTY,
+        })
+    }
+
+    /// Removes rows, before any other is put in their place.
+    ///
+    /// # Errors
+    /// `MayNotReplace` where the role in the address may not.
+    pub(crate) fn remove(&self, seqs: &[Seq]) -> Result<(), StoreError> {
+        for some in seqs.chunks(BATCH_COUNT) {
+            let (book, some) = (self.identity.book_id, some.iter());
+            let some: Vec<i64> = some.map(|seq| number(seq.0)).collect();
+            let removed =
+                self.engine
+                    .ask_on(&self.session, ENGINE_WAIT_MAX, move |session| async move {
+                        session.remove_lines(book, &some).await
+                    });
+            removed.map_err(|trouble| match trouble {
+                Trouble::Refused { code, .. } if code == SqlState::INSUFFICIENT_PRIVILEGE => {
+                    let place = self.engine.place().to_owned();
+                    StoreError::MayNotReplace { place }
+                }
+                trouble => self.failed(trouble.to_string()),
+            })?;
+        }
+        Ok(())
+    }
+
+    /// Passes over the next line, which is there as it should be.
+    pub(crate) fn pass(&mut self, head: &Head, entry: &[u8]) {
+        let bytes = entry.len().saturating_add(LINE_FRAME_BYTES);
         let bytes = u64::try_from(bytes).unwrap_or(u64::MAX);
         self.line_bytes = self.line_bytes.saturating_add(bytes);
-        self.end = line.mark.head();
+        self.end = head.clone();
+    }
+
+    /// Takes the next line, which was read by the rules of the journal.
+    pub(crate) fn take(&mut self, head: &Head, entry: Vec<u8>) -> Result<(), StoreError> {
+        self.pass(head, &entry);
+        let (seq, chain) = (head.seq, head.chain);
         if let Some(left) = self.left.as_ref().filter(|left| seq <= left.seq) {
             if seq == left.seq && chain != left.chain {
                 return Err(self.other_entries(seq));
             }
             return Ok(());
         }
-        let kept: Kept = serde_json::from_slice(&line.entry)
+        let kept: Kept = serde_json::from_slice(&entry)
             .map_err(|error| self.failed(format!("entry {seq} cannot be read: {error}")))?;
+        self.pending_bytes = self.pending_bytes.saturating_add(entry.len());
         self.lines.seqs.push(number(seq.0));
         self.lines.chains.push(chain.to_string());
         let after = kept.after.unwrap_or(seq.0.saturating_sub(1));
         self.lines.afters.push(number(after));
         self.lines.requests.push(kept.request);
-        self.lines.entries.push(line.entry);
-        self.pending_bytes = self.pending_bytes.saturating_add(bytes);
+        self.lines.entries.push(entry);
         if self.lines.seqs.len() >= BATCH_COUNT || self.pending_bytes >= BATCH_BYTES {
             self.put()?;
         }
@@ -149,7 +218,7 @@ impl Arrival {
             }
             _ => bytes,
         };
-        self.ask(move |session| async move {
+        self.asked(move |session| async move {
             let written = session.write_paper((book, kind), &held, Over::Anything);
             written.await.map(drop)
         })
@@ -158,7 +227,9 @@ impl Arrival {
     /// Takes a note about the book.
     pub(crate) fn take_note(&self, about: About, bytes: Vec<u8>) -> Result<(), StoreError> {
         let book = self.identity.book_id;
-        self.ask(move |session| async move { session.keep_note(book, about.kind(), &bytes).await })
+        self.asked(
+            move |session| async move { session.keep_note(book, about.kind(), &bytes).await },
+        )
     }
 
     /// Puts what is left of it there, so that only its commit is missing.
@@ -168,8 +239,16 @@ impl Arrival {
         if self.left.as_ref().is_some_and(|left| left.seq > end.seq) {
             return Err(self.other_entries(end.seq.next()));
         }
+        if self.mends {
+            let (book, last) = (identity.book_id, number(end.seq.0));
+            let are_all =
+                self.asked(move |session| async move { session.are_all(book, last).await });
+            if !are_all? {
+                return Err(self.failed("entries were changed meanwhile".to_owned()));
+            }
+        }
         let bytes = number(self.line_bytes);
-        self.ask(move |session| async move { session.end_arrival(&identity, &end, bytes).await })
+        self.asked(move |session| async move { session.end_arrival(&identity, &end, bytes).await })
     }
 
     /// Commits it, and finds out whether it counts: for as long as that is not known, an error is no answer.
@@ -195,15 +274,16 @@ impl Arrival {
         if lines.seqs.is_empty() {
             return Ok(());
         }
-        self.ask(move |session| async move { session.put_lines(book, &lines).await })
+        self.asked(move |session| async move { session.put_lines(book, &lines).await })
     }
 
-    fn ask<F>(
+    fn asked<T, F>(
         &self,
         work: impl FnOnce(Arc<Session>) -> F + Send + 'static,
-    ) -> Result<(), StoreError>
+    ) -> Result<T, StoreError>
     where
-        F: Future<Output = Result<(), tokio_postgres::Error>> + Send + 'static,
+        T: Send + 'static,
+        F: Future<Output = Result<T, tokio_postgres::Error>> + Send + 'static,
     {
         let asked = self.engine.ask_on(&self.session, ENGINE_WAIT_MAX, work);
         asked.map_err(|trouble| self.failed(trouble.to_string()))

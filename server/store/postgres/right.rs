@@ -117,7 +117,7 @@ impl WritersRight for PostgresRight {
                 );
             match marked {
                 Ok(true) => return Ok(()),
-                Ok(false) => return Err(failed("another took the book over meanwhile".to_owned())),
+                Ok(false) => return Err(failed(TAKEN_OVER.to_owned())),
                 // Said twice it is no other.
                 Err(Trouble::Unknown(what)) => unknown = what,
                 Err(trouble) => return Err(failed(trouble.to_string())),
@@ -126,6 +126,9 @@ impl WritersRight for PostgresRight {
         Err(failed(unknown))
     }
 }
+
+/// Why whoever lost the right is not heard.
+pub(super) const TAKEN_OVER: &str = "another took the book over meanwhile";
 
 /// How often it is said where a book went, while it is not known whether that was heard.
 const SAYS_MAX: u32 = 3;

@@ -4,6 +4,7 @@
 //! answer counts once the engine is ready for the next statement: the commit comes after the rows.
 
 mod arrival;
+mod mending;
 mod office;
 mod papers;
 mod several;

@@ -186,6 +186,34 @@ SELECT $1, line.seq, line.chain, line.after, line.request, line.bytes
 FROM unnest($2::bigint[], $3::text[], $4::bigint[], $5::uuid[], $6::bytea[])
     AS line (seq, chain, after, request, bytes)";
 
+/// Begins with the book's row to mend it: whoever took over since is not held up, and nobody takes over while it lasts.
+/// It has gone elsewhere for as long as that, and comes back as another life.
+pub(super) const MEND: &str = "UPDATE fettle.book SET moved = 'mended' \
+     WHERE id = $1 AND holder = $2 AND moved IS NULL";
+
+/// What was noted of the life before says nothing of the next; an empty note is none. What the office sees is laid out
+/// anew.
+pub(super) const EMPTY_NOTES: &str = "UPDATE fettle.note SET bytes = '' WHERE book = $1";
+pub(super) const TAKE_AWAY_ANSWERS: &str = "DELETE FROM fettle.answer WHERE book = $1";
+pub(super) const TAKE_AWAY_LAID_OUT: &str = "DELETE FROM fettle.laid_out WHERE book = $1";
+
+/// Rows of entries from behind a number on, whatever state they are in, and no further one behind so many bytes; one
+/// row without an entry where there is none. Nothing at all where the right is another's, or what answers does not
+/// know yet whose it is.
+pub(super) const ROWS: &str = "\
+SELECT line.seq, line.chain, line.bytes
+FROM fettle.book LEFT JOIN (
+    SELECT seq, chain, bytes, sum(octet_length(bytes)) OVER (ORDER BY seq) - octet_length(bytes) AS before
+    FROM (SELECT seq, chain, bytes FROM fettle.entry WHERE book = $1 AND seq > $2 ORDER BY seq LIMIT 256) AS batch
+) AS line ON before < $3::bigint
+WHERE id = $1 AND holder = $4 ORDER BY line.seq";
+
+pub(super) const REMOVE_LINES: &str = "DELETE FROM fettle.entry WHERE book = $1 AND seq = ANY($2)";
+
+/// Whether the entries of a book are those up to a number and no others.
+pub(super) const ARE_ALL: &str = "SELECT count(*) = $2::bigint AND coalesce(max(seq), 0) = $2::bigint \
+     FROM fettle.entry WHERE book = $1";
+
 pub(super) const ARRIVED: &str = "UPDATE fettle.book \
      SET incarnation = $2, since_seq = $3, head_seq = $3, head_chain = $4, line_bytes = $5, \
          epoch = epoch + 1, holder = NULL, moved = NULL WHERE id = $1";
