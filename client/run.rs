@@ -5,6 +5,7 @@
 
 use std::ffi::OsString;
 use std::process::ExitCode;
+use std::time::Duration;
 
 use clap::error::ErrorKind;
 use clap::{ColorChoice, Parser as _};
@@ -353,6 +354,9 @@ fn not_understood(args: &[OsString], error: &clap::Error, solo: &'static dyn Sol
     printer.end(Exit::Usage)
 }
 
+/// How long a book in a folder is waited for. It answers at once, but on a machine that is busy with something else.
+const FOLDER_WAIT: Duration = Duration::from_secs(3);
+
 /// The fault with its example filled in from the book, where that is quick and one is there.
 fn from_book(
     args: &[OsString],
@@ -368,13 +372,17 @@ fn from_book(
     let (Some(place), Ok(runtime)) = (there, runtime()) else {
         return alone;
     };
+    let wait = match place {
+        Whereabouts::Folder(_) => FOLDER_WAIT,
+        Whereabouts::At(_) | Whereabouts::Shop { .. } => complete::WAIT,
+    };
     let filled = async {
         let session = Session::look(place, solo, SoloClock::System).await.ok()?;
         let filled = example::given(Some(&session), args, tree, fault).await;
         session.close().await;
         Some(filled)
     };
-    let waited = runtime.block_on(async { tokio::time::timeout(complete::WAIT, filled).await });
+    let waited = runtime.block_on(async { tokio::time::timeout(wait, filled).await });
     waited.ok().flatten().unwrap_or(alone)
 }
 
