@@ -46,6 +46,9 @@ pub(super) trait Served: Send + Sync {
     /// The books that it has.
     fn desks(&self) -> Vec<Arc<Desk>>;
 
+    /// Backups that were made and that failed of books that it had and has no more.
+    fn past_backups(&self) -> (u64, u64);
+
     /// How much room they take, and how much there is left. It looks at files.
     fn space(&self) -> Space;
 
@@ -57,6 +60,10 @@ pub(super) trait Served: Send + Sync {
 impl Served for Desk {
     fn desks(&self) -> Vec<Arc<Self>> {
         vec![Arc::new(self.clone())]
+    }
+
+    fn past_backups(&self) -> (u64, u64) {
+        (0, 0)
     }
 
     fn space(&self) -> Space {
@@ -182,10 +189,11 @@ impl StandingGauges {
         self.shelf_bytes.set(whole(space.shelf_bytes));
         self.disk_free_bytes.set(space.free_bytes.map_or(0, whole));
         self.disk_size_bytes.set(space.size_bytes.map_or(0, whole));
-        // A book that was let go takes its own along, and a counter never falls.
+        let (made, failed) = served.past_backups();
+        // A book that is let go just now is in neither for a moment, and a counter never falls.
         for (counter, sum) in [
-            (&self.backups, sums.backups),
-            (&self.backup_failures, sums.backup_failures),
+            (&self.backups, made + sums.backups),
+            (&self.backup_failures, failed + sums.backup_failures),
         ] {
             counter.inner().fetch_max(sum, Ordering::Relaxed);
         }

@@ -416,7 +416,7 @@ fn what_was_done_in_a_book_that_was_let_go_is_in_a_backup_in_time_and_only_once(
         "--backup-every",
         "3s",
     ];
-    let node = world.node("node", &options);
+    let (node, metrics) = world.measured_node("node", &options);
     world.record(&node, Some(book)).unwrap();
     let of_book = into.join(book.to_string());
     until("it is backed up while it is open", || {
@@ -434,6 +434,8 @@ fn what_was_done_in_a_book_that_was_let_go_is_in_a_backup_in_time_and_only_once(
     let between = Duration::try_from(second.duration_since(first)).unwrap();
     assert!(between >= every, "{between:?}");
     until("it is let go again", is_closed);
+    // They count though the book is closed.
+    assert!(page_figure(&metrics, "fettled_backups_total") >= 2.0);
     // Nothing was recorded since.
     let epoch = world.of(book, "epoch");
     sleep(2 * every);

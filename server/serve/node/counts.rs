@@ -12,6 +12,9 @@ pub(super) struct BookCounts {
     pub(super) opened: Counter,
     pub(super) let_go: Counter,
     pub(super) refused: Counter,
+    /// Backups by itself of books that it has no more, and those that failed.
+    pub(super) backups: Counter,
+    pub(super) backup_failures: Counter,
 }
 
 impl BookCounts {

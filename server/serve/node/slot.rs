@@ -296,6 +296,12 @@ impl Slot {
             return;
         };
         held.edge.end_watches();
+        if self.place.args.backups.to.is_some() {
+            let upkeep = held.desk.upkeep();
+            let counts = &self.place.counts;
+            counts.backups.inc_by(upkeep.made_count);
+            counts.backup_failures.inc_by(upkeep.failed_count);
+        }
         if let Err(error) = held.desk.clone().hand_over(at).await {
             tracing::error!("{error}");
         }

@@ -62,6 +62,11 @@ impl Served for Told {
             .collect()
     }
 
+    fn past_backups(&self) -> (u64, u64) {
+        let counts = &self.books.place.counts;
+        (counts.backups.get(), counts.backup_failures.get())
+    }
+
     fn space(&self) -> Space {
         let all = self.books.all().into_iter();
         Space {
