@@ -8,7 +8,7 @@ use super::EngineArgs;
 const NAME_CHARS_MAX: usize = 80;
 
 /// Begins one more book in PostgreSQL, beside those that are there: each shop has its own. Nodes that serve all books
-/// serve it at once.
+/// serve it within seconds.
 #[derive(Debug, Clone, Parser)]
 #[command(name = "begin", max_term_width = 100)]
 pub(crate) struct BeginArgs {

@@ -7,6 +7,7 @@ use uuid::Uuid;
 use super::ServeError;
 use crate::args::BeginArgs;
 use crate::desk::OpenError;
+use crate::store::EngineBook;
 
 /// Begins a book and says how its first device comes in.
 pub(super) fn begin(args: &BeginArgs) -> Result<(), ServeError> {
@@ -14,22 +15,23 @@ pub(super) fn begin(args: &BeginArgs) -> Result<(), ServeError> {
     let begun = engine.begin_another(args.name.as_deref());
     let book = begun.map_err(OpenError::from)?;
     let place = engine.place().map_err(OpenError::from)?;
-    let store = engine.store().map_err(OpenError::from)?;
-    let is_second = store.book_count().map_err(OpenError::from)? == 2;
-    let mut text = told(book, &place, args);
-    if is_second {
-        text.push_str(NO_LONGER_ALONE);
-    }
+    let text = told(book, &place, args) + no_longer_alone(&engine)?;
     let mut out = io::stdout().lock();
     let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     printed.map_err(ServeError::Runtime)
 }
 
-/// What is said where there was one book until now.
-pub(super) const NO_LONGER_ALONE: &str = "\
-There are several books now. Devices with fettle notice nothing. Scripts that were paired before are shown another
-certificate than the one they hold, and are refused: give each a new key with 'fettle shop export-key'.
-";
+/// What there is to say where there was one book until now, and is one more.
+pub(super) fn no_longer_alone(engine: &EngineBook<'_>) -> Result<&'static str, ServeError> {
+    let store = engine.store().map_err(OpenError::from)?;
+    Ok(match store.book_count().map_err(OpenError::from)? {
+        2 => {
+            "There are two books now. Devices with fettle notice nothing. Scripts that were paired before hold another\n\
+             certificate than they are shown from now on: give each a new key with 'fettle shop export-key'.\n"
+        }
+        _ => "",
+    })
+}
 
 /// What is printed.
 fn told(book: Uuid, place: &str, args: &BeginArgs) -> String {

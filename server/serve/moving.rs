@@ -3,9 +3,8 @@
 use std::io::{self, Write as _};
 
 use super::ServeError;
-use super::begin::NO_LONGER_ALONE;
+use super::begin::no_longer_alone;
 use crate::args::{MoveArgs, Way};
-use crate::desk::OpenError;
 use crate::keep::{MovedBook, move_down, move_up};
 
 /// Moves a book and says where it is now.
@@ -17,10 +16,7 @@ pub(super) fn moved(args: &MoveArgs) -> Result<(), ServeError> {
     };
     let mut text = told(&moved, args);
     if let Some(Way::Up(_, to)) = args.way() {
-        let store = to.store().map_err(OpenError::from)?;
-        if store.book_count().map_err(OpenError::from)? == 2 {
-            text.push_str(NO_LONGER_ALONE);
-        }
+        text.push_str(no_longer_alone(&to)?);
     }
     let mut out = io::stdout().lock();
     let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());

@@ -3,6 +3,7 @@
 use std::io::{self, Write as _};
 
 use super::ServeError;
+use super::begin::no_longer_alone;
 use crate::args::RestoreArgs;
 use crate::keep::{RestoredInEngine, restore_in_engine};
 
@@ -10,7 +11,7 @@ use crate::keep::{RestoredInEngine, restore_in_engine};
 pub(super) fn restored(args: &RestoreArgs) -> Result<(), ServeError> {
     let engine = args.engine.book(None);
     let restored = restore_in_engine(&args.from, &engine, args.name.as_deref())?;
-    let text = told(&restored, args);
+    let text = told(&restored, args) + no_longer_alone(&engine)?;
     let mut out = io::stdout().lock();
     let printed = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     printed.map_err(ServeError::Runtime)
@@ -36,7 +37,7 @@ fn told(restored: &RestoredInEngine, args: &RestoreArgs) -> String {
         ));
     }
     text.push_str(&format!(
-        "Nodes without --book-id serve it at once. No device is let in; the first comes in by the code of:\n\
+        "Nodes without --book-id serve it within two seconds. No device is let in; the first comes in by the code of:\n\
          \x20   fettled pair --store URL --node {} --book-id {book} --name bench --role own\n",
         args.engine.node().display(),
     ));
