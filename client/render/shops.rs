@@ -149,7 +149,7 @@ pub(crate) fn trouble(answer: &ListShopsResponse) -> Vec<String> {
     }
     if !never.is_empty() {
         told.push(format!(
-            "Nothing was told of {never} yet: it is as soon as a service has that book."
+            "Of {never} nothing was told yet: a line comes once a device of that shop calls."
         ));
     }
     told

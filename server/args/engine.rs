@@ -1,6 +1,6 @@
 //! Which engine a command is for that works on the books of one.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 use uuid::Uuid;
@@ -41,8 +41,15 @@ impl EngineArgs {
         }
     }
 
-    /// The folder of this machine.
-    pub(crate) fn node(&self) -> &Path {
-        &self.node
+    /// The options that name it, to be typed again: not the address, which may have a password in it, and nothing in
+    /// its place where the environment gives it.
+    pub(crate) fn typed(&self) -> String {
+        let set = std::env::var("FETTLED_STORE");
+        let store = if set.is_ok_and(|set| set == self.store) {
+            ""
+        } else {
+            "--store URL "
+        };
+        format!("{store}--node {}", self.node.display())
     }
 }

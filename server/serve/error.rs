@@ -117,7 +117,7 @@ pub enum ServeError {
 /// A line for each book.
 #[cfg(feature = "postgres")]
 fn lines(books: &[NamedBook]) -> String {
-    let lines = books.iter().map(|book| format!("    {book}"));
+    let lines = books.iter().map(|book| format!("  {book}"));
     lines.collect::<Vec<_>>().join("\n")
 }
 

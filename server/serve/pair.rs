@@ -125,19 +125,19 @@ fn told(made: &Invitation, asked: &Invite, painted: bool) -> String {
     let picture = qr::drawn(&page, painted).unwrap_or_default();
     let until = made.expires_at.to_zoned_datetime(TimeZone::system());
     let office = match asked.office {
-        Some(_) => " and of the office",
+        Some(_) => ", of the office",
         None => "",
     };
     format!(
-        "{picture}On the new device, which becomes {} with the role {}{office}, until {}, once:\n\
+        "{picture}On the new device, once, until {}:\n\
          \x20   fettle shop pair {typed}\n\
-         A telephone scans the picture, or opens {page}\n\
-         It reaches fettled at {} over TLS. In one word for programs:\n\
+         It becomes {}, role {}{office}.\n\
+         A telephone scans the picture, or opens\n\
+         \x20   {page}\n\
          code         {code}\n",
+        until.strftime("%H:%M"),
         asked.name,
         asked.role.word(),
-        until.strftime("%H:%M"),
-        made.code.address,
     )
 }
 
@@ -182,7 +182,8 @@ mod tests {
             "FETTLE:192.168.100.100:17420/",
             "https://192.168.100.100:17420/#K7Q29XJM4T",
             "fettle shop pair 192.168.100.100:17420/K7Q2-9XJM-4T",
-            ":10, once",
+            "once, until ",
+            ":10:",
             "van-a",
             "work",
         ] {
@@ -191,6 +192,13 @@ mod tests {
         let code = text.lines().find(|line| line.starts_with("code")).unwrap();
         let code = code.split_whitespace().last().unwrap();
         assert_eq!(text.matches(code).count(), 1);
+        // What is said beside what is typed can be read in a window of 45 columns, in which the picture has room.
+        let said = text
+            .lines()
+            .filter(|line| !line.starts_with("    ") && !line.starts_with("code"));
+        for line in said {
+            assert!(line.chars().count() <= 45, "{line}");
+        }
         assert!(code.parse::<CodeText>().is_ok());
     }
 }

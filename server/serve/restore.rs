@@ -37,9 +37,10 @@ fn told(restored: &RestoredInEngine, args: &RestoreArgs) -> String {
         ));
     }
     text.push_str(&format!(
-        "Nodes without --book-id serve it within two seconds. No device is let in; the first comes in by the code of:\n\
-         \x20   fettled pair --store URL --node {} --book-id {book} --name bench --role own\n",
-        args.engine.node().display(),
+        "Nodes without --book-id serve it within two seconds.\n\
+         No device is let in; the first comes in by the code of:\n\
+         \x20   fettled pair {} --book-id {book} --name bench --role own\n",
+        args.engine.typed(),
     ));
     text
 }

@@ -7,6 +7,7 @@ use std::process::{Command, Stdio};
 
 use serde_json::Value;
 use tempfile::TempDir;
+use uuid::Uuid;
 
 use crate::binaries::{Fettled, Shop, done, fettle};
 use crate::in_engine::{Place, fettled, refused};
@@ -50,11 +51,10 @@ impl Chain {
         let words = ["begin", "--node", &self.node_folder(0), "--name", name];
         let said = succeeded(&fettled(&self.place.url("bench"), &words));
         assert!(
-            said.contains(&format!(", {name}, is in postgres://")),
+            said.contains(&format!(" called {name}, and is empty:")),
             "{said}"
         );
-        let id = said.split_whitespace().nth(2).unwrap();
-        id.trim_end_matches(',').to_owned()
+        book_in(&said)
     }
 
     /// Brings a book up that was served from a folder.
@@ -87,6 +87,16 @@ impl Chain {
         );
         self.place.ask(&paper).replace('\r', "").trim().to_owned()
     }
+}
+
+/// The id of the book that is printed first.
+pub(crate) fn book_in(said: &str) -> String {
+    let ids = said
+        .split_whitespace()
+        .filter(|word| word.parse::<Uuid>().is_ok());
+    ids.map(str::to_owned)
+        .next()
+        .unwrap_or_else(|| panic!("{said}"))
 }
 
 /// The word of what is printed that begins so.
@@ -146,7 +156,7 @@ fn devices_of_several_books_go_on_on_two_nodes_and_away_from_them_however_they_w
     for told in [
         format!("{north} north, 0 entries"),
         format!("{south} south, 0 entries"),
-        format!("{east} without a name, 1 entry"),
+        format!("{east} no name, 1 entry"),
     ] {
         assert!(unsaid.contains(&told), "{told}: {unsaid}");
     }

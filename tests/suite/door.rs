@@ -10,6 +10,7 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 use crate::binaries::{Fettled, Shop, done, fettle, json};
+use crate::devices_of_many::book_in;
 use crate::in_engine::{Place, fettled, refused};
 use crate::ports::free;
 use crate::python::{run_script, succeeded};
@@ -22,8 +23,7 @@ fn begin(place: &Place, name: &str) -> (String, String) {
     let node = place.path("node");
     let words = ["begin", "--node", node.to_str().unwrap(), "--name", name];
     let said = succeeded(&fettled(&place.url("bench"), &words));
-    let id = said.split_whitespace().nth(2).unwrap();
-    (id.trim_end_matches(',').to_owned(), said)
+    (book_in(&said), said)
 }
 
 /// The two forms of a code for an owner of a book, made beside a node: typed and long.
@@ -113,6 +113,12 @@ fn a_second_book_has_its_devices_let_in_by_a_node_that_was_started_with_one() {
 
     let (south, said) = begin(&place, "south");
     assert!(said.contains("fettle shop export-key"), "{said}");
+    // What it says to type works as it stands where the environment names the engine, as here.
+    let to_type = format!(
+        "fettled pair --node {} --book-id {south}",
+        place.path("node").display()
+    );
+    assert!(said.contains(&to_type), "{said}");
     let (typed, _) = codes(&place, Some(&south), "van-s", &["--at", &listen]);
     let by_typed = paired_soon(&typed);
     let by_long = paired(&codes(&place, Some(&south), "van-l", &["--at", &listen]).1);

@@ -8,7 +8,9 @@ use std::sync::Arc;
 use fettlebook_model::Moment;
 use tonic::codegen::http::HeaderValue;
 
-use super::{Door, hosts};
+use super::Door;
+#[cfg(feature = "postgres")]
+use super::hosts;
 #[cfg(feature = "postgres")]
 use crate::access::{Access, AccessError};
 use crate::access::{CertificateError, Credentials, ServiceNote, ShownNow};

@@ -38,7 +38,7 @@ impl fmt::Display for NamedBook {
             1 => "1 entry".to_owned(),
             count => format!("{count} entries"),
         };
-        let name = self.name.as_deref().unwrap_or("without a name");
+        let name = self.name.as_deref().unwrap_or("no name");
         write!(f, "{}  {name}, {entries}, since {}", self.id, self.begun)
     }
 }

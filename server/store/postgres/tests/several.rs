@@ -29,7 +29,7 @@ fn books_begin_beside_each_other_and_are_told_by_name() {
     let today = place.ask("SELECT to_char(now(), 'YYYY-MM-DD')");
     let told = format!("{}  north, 0 entries, since {today}", books[0]);
     assert_eq!(listed[0].to_string(), told);
-    assert!(listed[1].to_string().contains("  without a name, "));
+    assert!(listed[1].to_string().contains("  no name, "));
     let moved = format!(
         "UPDATE fettle.book SET moved = '{{}}' WHERE id = '{}'",
         books[0]
