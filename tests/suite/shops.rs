@@ -255,6 +255,7 @@ fn a_book_in_a_folder_is_one_shop_and_has_no_office() {
     let folder = tempfile::tempdir().unwrap();
     let book = kept_demo(folder.path(), &[]);
     let told = json(Shop::Solo(&book), &["shops"]);
+    schemas::fits("shops", &told);
     assert_eq!(lines(&told).len(), 1);
     let line = &lines(&told)[0];
     assert_eq!(line["own"], true);
