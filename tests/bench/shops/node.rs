@@ -16,7 +16,10 @@ use crate::processes::{Taken, cpu_time_of, taken};
 const BUILD: &str = "cargo build --profile bench --features postgres --bin fettled";
 
 /// What the unit file has the allocator do.
-const LARGE_FROM_THE_SYSTEM: (&str, &str) = ("MIMALLOC_ARENA_MAX_OBJECT_SIZE", "1MiB");
+const ALLOCATOR: [(&str, &str); 2] = [
+    ("MIMALLOC_ARENA_MAX_OBJECT_SIZE", "1MiB"),
+    ("MIMALLOC_ALLOW_THP", "0"),
+];
 
 /// A node that runs; it ends with this.
 pub(super) struct Node {
@@ -52,7 +55,7 @@ impl Node {
         let begun = Instant::now();
         let mut child = Command::new(program)
             .env("FETTLED_STORE", url)
-            .env(LARGE_FROM_THE_SYSTEM.0, LARGE_FROM_THE_SYSTEM.1)
+            .envs(ALLOCATOR)
             .args(["--tls", "--listen", "127.0.0.1:0", "--log", "warn"])
             .args(["--let-go-after", let_go_after, "--node"])
             .arg(folder)
