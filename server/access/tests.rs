@@ -588,7 +588,6 @@ fn files_that_are_spoilt_let_nobody_in_and_say_which(kind: &Kind) {
     let note = ServiceNote::new("127.0.0.1:1".parse().unwrap(), Fingerprint([1; 32]));
     let good = shop.text(Paper::Devices);
     for bad in [
-        "",
         "{}",
         &good[..good.len() / 2],
         &good.replacen("\"format\": 1", "\"format\": 2", 1),
@@ -597,6 +596,12 @@ fn files_that_are_spoilt_let_nobody_in_and_say_which(kind: &Kind) {
         cabinet.write(Paper::Devices, bad.as_bytes()).unwrap();
         let error = Access::open(cabinet, shop.book_id, &note).unwrap_err();
         assert!(error.told().contains("devices.json"), "{error}");
+    }
+    let cabinet = shop.cabinet();
+    cabinet.write(Paper::Devices, b"").unwrap();
+    match Access::open(cabinet, shop.book_id, &note) {
+        Ok(access) => assert!(kind.empty_is_none && access.devices().is_empty()),
+        Err(error) => assert!(!kind.empty_is_none && error.told().contains("devices.json")),
     }
 }
 

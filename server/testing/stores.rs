@@ -19,6 +19,8 @@ pub(crate) struct Kind {
     pub(crate) is_there: fn() -> bool,
     /// Whether it finds out itself what became of a group whose outcome was not known.
     pub(crate) settles: bool,
+    /// Whether an empty paper of the cabinet stands for none, where nobody who serves may take one away.
+    pub(crate) empty_is_none: bool,
     /// One that counts, waits and fails when it is told to.
     pub(crate) told: fn() -> Box<dyn ToldStore>,
     /// One on a machine with faults, drawn by a seed, whose journal begins its next part after so many
@@ -33,6 +35,7 @@ pub(crate) type Breaking = fn(u64, u64) -> Box<dyn BreakingStore>;
 pub(crate) const FOLDER: Kind = Kind {
     is_there: || true,
     settles: false,
+    empty_is_none: false,
     told: || Box::new(ToldFolder::new(None)),
     breaking: Some(|seed, bytes| Box::new(BreakingFolder::new(seed, bytes))),
 };
@@ -42,6 +45,7 @@ pub(crate) const FOLDER: Kind = Kind {
 pub(crate) const POSTGRES: Kind = Kind {
     is_there: || fettlebook_yard::engine::engine().is_some(),
     settles: true,
+    empty_is_none: true,
     told: || Box::new(super::postgres::ToldPostgres::new().unwrap()),
     breaking: None,
 };
