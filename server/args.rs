@@ -17,6 +17,7 @@ mod mend;
 mod moving;
 #[cfg(feature = "postgres")]
 mod plainly;
+mod read;
 #[cfg(feature = "postgres")]
 mod restore;
 
@@ -31,9 +32,8 @@ use clap::{CommandFactory as _, FromArgMatches as _, Parser, ValueEnum};
 use clap_complete::Shell;
 use fettlebook_model::Id;
 use tonic::codegen::http::HeaderValue;
-use tracing_subscriber::EnvFilter;
 
-use crate::access::{Role, address_of};
+use crate::access::Role;
 
 pub(crate) use backups::BackupArgs;
 #[cfg(feature = "postgres")]
@@ -49,6 +49,8 @@ pub(crate) use mend::MendArgs;
 pub(crate) use moving::{MoveArgs, Way};
 #[cfg(feature = "postgres")]
 pub(crate) use restore::RestoreArgs;
+
+use read::{address, filter, host_and_port, measured, origin};
 
 /// What `fettled` is to do.
 #[derive(Debug, Clone)]
@@ -349,79 +351,6 @@ impl Args {
             || !self.reached_at.is_empty()
             || !self.listen.ip().is_loopback()
     }
-}
-
-/// An address and a port.
-fn address(text: &str) -> Result<SocketAddr, String> {
-    text.parse().map_err(|_| {
-        "write an address and a port, for example 127.0.0.1:7420, [::1]:7420 or 0.0.0.0:7420"
-            .to_owned()
-    })
-}
-
-/// A host and its port, as a device dials them.
-fn host_and_port(text: &str) -> Result<String, String> {
-    if let Some(read) = address_of(text) {
-        return Ok(read);
-    }
-    Err("write a host and a port, for example bench.example:7420 or [fd00::7]:7420".to_owned())
-}
-
-/// An origin, as browsers write it: in small letters, and without the port that everyone takes.
-/// Source: RFC 6454, section 6.2.
-fn origin(text: &str) -> Result<HeaderValue, String> {
-    const FORM: &str = "write where the page comes from as a browser does, for example https://bench.example or \
-                        https://bench.example:8443";
-    let text = text.to_ascii_lowercase();
-    let (scheme, host) = text.split_once("://").ok_or(FORM)?;
-    let host = host.strip_suffix('/').unwrap_or(host);
-    let (usual, sealed) = match scheme {
-        "https" => (":443", true),
-        "http" => (":80", false),
-        _ => return Err(FORM.to_owned()),
-    };
-    let host = host.strip_suffix(usual).unwrap_or(host);
-    let with_port = format!("{host}{usual}");
-    let dialled = address_of(if has_port(host) { host } else { &with_port });
-    let dialled = dialled.ok_or(FORM)?;
-    let (name, _) = dialled.rsplit_once(':').ok_or(FORM)?;
-    if !sealed && !["localhost", "127.0.0.1", "[::1]"].contains(&name) {
-        return Err(format!(
-            "what {text} sends can be changed on its way, and a page from there would hold a token; serve \
-             the page over https, or from this machine"
-        ));
-    }
-    HeaderValue::try_from(format!("{scheme}://{host}")).map_err(|_| FORM.to_owned())
-}
-
-/// Whether a port stands behind a host; the colons of an address in IPv6 stand in brackets.
-fn has_port(host: &str) -> bool {
-    host.rsplit_once(':')
-        .is_some_and(|(_, port)| !port.ends_with(']'))
-}
-
-/// An address of this machine. A page of metrics asks nobody who he is.
-fn measured(text: &str) -> Result<SocketAddr, String> {
-    let address: SocketAddr = text.parse().map_err(|_| {
-        "write an address and a port, for example 127.0.0.1:9420 or [::1]:9420".to_owned()
-    })?;
-    if address.ip().is_loopback() {
-        return Ok(address);
-    }
-    Err(format!(
-        "{} can be reached from other machines, and metrics are told to whoever asks; take 127.0.0.1 \
-         or [::1], and let the collector in through a tunnel you trust",
-        address.ip()
-    ))
-}
-
-/// Filters that can be read, kept as they were written.
-fn filter(text: &str) -> Result<String, String> {
-    EnvFilter::try_new(text)
-        .map(|_| text.to_owned())
-        .map_err(|error| {
-            format!("{error}; write error, warn, info, debug or trace, or filters by part")
-        })
 }
 
 #[cfg(test)]

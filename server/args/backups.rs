@@ -3,7 +3,9 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use jiff::{SignedDuration, Span, SpanRelativeTo};
+use jiff::SignedDuration;
+
+use super::read::{count, length};
 
 /// Backups that the service makes by itself.
 #[derive(Debug, Clone, Args)]
@@ -35,28 +37,4 @@ pub(crate) struct BackupArgs {
         requires = "to"
     )]
     pub(crate) keep: usize,
-}
-
-/// Shortest time between two backups.
-const EVERY_LEAST: SignedDuration = SignedDuration::from_secs(1);
-/// Longest time between two: a year and a day.
-const EVERY_MOST: SignedDuration = SignedDuration::from_hours(366 * 24);
-
-/// A length of time.
-pub(super) fn length(text: &str) -> Result<SignedDuration, String> {
-    let read = text.parse::<Span>();
-    let length = read.and_then(|span| span.to_duration(SpanRelativeTo::days_are_24_hours()));
-    length
-        .ok()
-        .filter(|length| (EVERY_LEAST..=EVERY_MOST).contains(length))
-        .ok_or_else(|| "write a time from 1s to 366d, for example 6h, 1d or 1w".to_owned())
-}
-
-/// How many.
-pub(super) fn count(text: &str) -> Result<usize, String> {
-    let read = text
-        .parse()
-        .ok()
-        .filter(|count| (1..=10_000).contains(count));
-    read.ok_or_else(|| "write a number from 1 to 10000".to_owned())
 }

@@ -5,7 +5,7 @@ use std::time::Duration;
 use clap::Args;
 use jiff::SignedDuration;
 
-use super::backups::{count, length};
+use super::read::{count, length};
 
 /// What a node with several books keeps open.
 #[derive(Debug, Clone, Args)]

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Parser;
 
 use super::EngineArgs;
-use super::begin::shop_name;
+use super::read::shop_name;
 
 /// Brings a book back from a backup into PostgreSQL, where it goes on as another life of the same book. The backup is
 /// verified first and only read. No device is let in: they are paired anew.
