@@ -1,28 +1,22 @@
 //! The example that goes with a fault: a whole command that works, in this book, as it stands.
 
+mod from_book;
 mod of_job;
 mod same_book;
 
 use std::ffi::OsString;
 use std::path::Path;
 
-use fettlebook_contract::v1::make::Figures;
-use fettlebook_contract::v1::{
-    DeedKind, ErrorReason, JobState, ListCarsRequest, ListEntriesRequest, ListJobsRequest,
-    ListMakesRequest, ListOrdersRequest, ListPiecesRequest, ListRoutinesRequest,
-    ListSuppliersRequest, Make, Piece, Readiness, piece::State,
-};
+use fettlebook_contract::v1::ErrorReason;
 
 use crate::connect::Session;
 use crate::fault::Fault;
 use crate::ids::id_of;
-use crate::mistyped::{Sort, filled, quoted, sample_of, sorts_in, spoken, takes_value};
+use crate::mistyped::{filled, quoted, sample_of, sorts_in, spoken, takes_value};
 use crate::tags;
+use from_book::from_book;
 use of_job::of_job;
 use same_book::of_same_book;
-
-/// Rows looked at for a name.
-const ROWS: i32 = 200;
 
 /// The fault with an example that works, filled in from a book where there is one.
 pub(crate) async fn given(
@@ -35,7 +29,7 @@ pub(crate) async fn given(
     let mut known = Vec::new();
     if let Some(session) = session {
         for sort in sorts_in(&fault.hints.example) {
-            if let Some(name) = of_book(session, sort).await {
+            if let Some(name) = from_book(session, sort).await {
                 known.push((sort, name));
             }
         }
@@ -361,231 +355,5 @@ fn by_option(
     Some(quoted(&put))
 }
 
-/// The name of something of a sort that is in the book.
-async fn of_book(session: &Session, sort: Sort) -> Option<String> {
-    let page_size = ROWS;
-    match sort {
-        Sort::Pad | Sort::Bundle | Sort::Bottle | Sort::Battery | Sort::Sundry | Sort::Piece => {
-            piece(session, sort).await
-        }
-        Sort::Make | Sort::MachineMake | Sort::PadMake | Sort::LiquidMake => {
-            make(session, sort).await
-        }
-        Sort::Car => car(session).await,
-        Sort::Routine => {
-            let asked = ListRoutinesRequest {
-                page_size,
-                ..ListRoutinesRequest::default()
-            };
-            Some(
-                session
-                    .once(asked)
-                    .await
-                    .ok()?
-                    .routines
-                    .first()?
-                    .routine
-                    .clone(),
-            )
-        }
-        Sort::Job => {
-            // On a van one of its own, where it has any.
-            for place in [session.van(), Some(String::new())].into_iter().flatten() {
-                let asked = ListJobsRequest {
-                    page_size,
-                    place,
-                    ..ListJobsRequest::default()
-                };
-                let jobs = session.once(asked).await.ok()?.jobs;
-                let booked = jobs.iter().find(|job| job.state() == JobState::Booked);
-                if let Some(job) = booked.or_else(|| jobs.first()) {
-                    return Some(job.job.clone());
-                }
-            }
-            None
-        }
-        Sort::Supplier => {
-            let asked = ListSuppliersRequest {
-                page_size,
-                ..ListSuppliersRequest::default()
-            };
-            Some(
-                session
-                    .once(asked)
-                    .await
-                    .ok()?
-                    .suppliers
-                    .first()?
-                    .supplier
-                    .clone(),
-            )
-        }
-        Sort::Order => {
-            let asked = ListOrdersRequest {
-                page_size,
-                ..ListOrdersRequest::default()
-            };
-            Some(
-                session
-                    .once(asked)
-                    .await
-                    .ok()?
-                    .orders
-                    .first()?
-                    .order
-                    .clone(),
-            )
-        }
-        Sort::Entry => {
-            let asked = ListEntriesRequest {
-                page_size,
-                newest_first: true,
-                ..ListEntriesRequest::default()
-            };
-            let entries = session.once(asked).await.ok()?.entries;
-            let standing = entries.iter().find(|entry| {
-                let takes_back = entry
-                    .deeds
-                    .iter()
-                    .any(|deed| deed.kind() == DeedKind::Reversed);
-                entry.reversed_by_seq.is_none() && !takes_back
-            });
-            Some(standing?.seq.to_string())
-        }
-    }
-}
-
-/// The first car.
-async fn car(session: &Session) -> Option<String> {
-    let asked = ListCarsRequest {
-        page_size: ROWS,
-        ..ListCarsRequest::default()
-    };
-    Some(session.once(asked).await.ok()?.cars.first()?.car.clone())
-}
-
-/// The tag of a piece of a sort, a soiled one where there is one.
-async fn piece(session: &Session, sort: Sort) -> Option<String> {
-    let asked = ListPiecesRequest {
-        page_size: ROWS,
-        ..ListPiecesRequest::default()
-    };
-    let kit = session.once(asked).await.ok()?.pieces;
-    let is_it = |piece: &&Piece| {
-        matches!(
-            (&piece.state, sort),
-            (Some(State::Pad(_)), Sort::Pad)
-                | (Some(State::Bundle(_)), Sort::Bundle)
-                | (Some(State::Bottle(_)), Sort::Bottle)
-                | (Some(State::Battery(_)), Sort::Battery)
-                | (Some(State::Sundry(_)), Sort::Sundry)
-                | (_, Sort::Piece)
-        )
-    };
-    let soiled = |piece: &&Piece| piece.readiness() == Readiness::Soiled;
-    let first = kit.iter().filter(is_it).find(soiled);
-    first
-        .or_else(|| kit.iter().find(is_it))
-        .map(|piece| piece.tag.clone())
-}
-
-/// The id of a make of a sort.
-async fn make(session: &Session, sort: Sort) -> Option<String> {
-    let asked = ListMakesRequest {
-        page_size: ROWS,
-        ..ListMakesRequest::default()
-    };
-    let makes = session.once(asked).await.ok()?.makes;
-    let is_it = |make: &&Make| {
-        matches!(
-            (&make.figures, sort),
-            (Some(Figures::Machine(_)), Sort::MachineMake)
-                | (Some(Figures::Pad(_)), Sort::PadMake)
-                | (Some(Figures::Liquid(_)), Sort::LiquidMake)
-                | (_, Sort::Make)
-        )
-    };
-    makes.iter().find(is_it).map(|make| make.make.clone())
-}
-
 #[cfg(test)]
-mod tests {
-    use std::ffi::OsString;
-
-    use super::{found, respelt, with_value, without};
-    use crate::args::tree;
-    use crate::exit::Exit;
-    use crate::fault::Fault;
-
-    fn words(line: &str) -> Vec<OsString> {
-        line.split('|').map(Into::into).collect()
-    }
-
-    fn fault(name: &str, meant: &str) -> Fault {
-        let mut fault = Fault::own("ROUTINE_UNKNOWN", Exit::NotFound, "No.", "");
-        name.clone_into(&mut fault.hints.name);
-        meant.clone_into(&mut fault.hints.meant);
-        fault
-    }
-
-    #[test]
-    fn a_name_that_is_only_spelt_otherwise_is_put_right() {
-        let line = words("fettle|job|add|a|--routine|twostep");
-        let put = respelt(&line, &fault("twostep", "two-step")).unwrap();
-        assert_eq!(put.last().unwrap(), "two-step");
-        let line = words("fettle|routine|add|a|--step|cut: machine=big_orbital, pad=x");
-        let put = respelt(&line, &fault("big_orbital", "big-orbital")).unwrap();
-        assert_eq!(put.last().unwrap(), "cut: machine=big-orbital, pad=x");
-    }
-
-    #[test]
-    fn another_name_is_not_taken_for_one_that_was_meant() {
-        let line = words("fettle|log|estate");
-        assert_eq!(respelt(&line, &fault("estate", "estate-mon")), None);
-        assert_eq!(respelt(&line, &fault("estate", "")), None);
-    }
-
-    #[test]
-    fn no_example_names_one_thing_twice_for_another() {
-        let mut unknown = fault("B-06", "B-01");
-        unknown.reason = "TAG_UNKNOWN";
-        let line = words("fettle|fill|B-06|from|B-01");
-        assert_eq!(found(&line, &tree(), &unknown), "fettle kit list");
-        let line = words("fettle|fill|B-06|from|B-02");
-        assert_eq!(
-            found(&line, &tree(), &unknown),
-            "fettle fill B-01 from B-02"
-        );
-    }
-
-    #[test]
-    fn an_option_is_left_out_or_given_another_value() {
-        let line: Vec<String> = ["fettle", "wash", "P-01", "--done", "tomorrow", "--json"]
-            .map(Into::into)
-            .to_vec();
-        assert_eq!(
-            without(&line, "--done").join(" "),
-            "fettle wash P-01 --json"
-        );
-        let put = with_value(&line, "--done", "now").unwrap();
-        assert_eq!(put.join(" "), "fettle wash P-01 --done now --json");
-        assert_eq!(with_value(&line, "--start", "now"), None);
-    }
-
-    #[test]
-    fn an_option_that_takes_no_value_is_left_out_or_added() {
-        let told = |line: &str, option: &str| {
-            let fault = Fault::usage(option, "It cannot be so.");
-            found(&words(line), &tree(), &fault)
-        };
-        assert_eq!(
-            told("fettle|entries|--follow|--about|P-01", "--follow"),
-            "fettle entries --about P-01"
-        );
-        assert_eq!(
-            told("fettle|start|--kit|big", "--yes"),
-            "fettle start --kit big --yes"
-        );
-        assert_eq!(told("fettle|start", "--kit"), "fettle start --kit big");
-    }
-}
+mod tests;
