@@ -594,8 +594,14 @@ fn files_that_are_spoilt_let_nobody_in_and_say_which(kind: &Kind) {
     ] {
         let cabinet = shop.cabinet();
         cabinet.write(Paper::Devices, bad.as_bytes()).unwrap();
-        let error = Access::open(cabinet, shop.book_id, &note).unwrap_err();
-        assert!(error.told().contains("devices.json"), "{error}");
+        match Access::open(cabinet, shop.book_id, &note) {
+            Err(error) => assert!(error.told().contains("devices.json"), "{error}"),
+            // An engine keeps an empty paper of a book that left it: there is none then.
+            Ok(access) => assert!(
+                bad.is_empty() && kind.breaking.is_none() && access.devices().is_empty(),
+                "{bad}"
+            ),
+        }
     }
     let cabinet = shop.cabinet();
     cabinet.write(Paper::Devices, b"").unwrap();
