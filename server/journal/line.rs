@@ -67,11 +67,6 @@ fn after_seq(bytes: &[u8], seq: Seq) -> Option<&[u8]> {
 /// this number, or not one line.
 pub(crate) fn put_entry(out: &mut Vec<u8>, line: &Line, seq: Seq, after: Seq) -> Option<()> {
     let (number, rest) = line.split(seq)?;
-    put_split(out, (number, rest), seq, after);
-    Some(())
-}
-
-fn put_split(out: &mut Vec<u8>, (number, rest): (&[u8], &[u8]), seq: Seq, after: Seq) {
     out.extend_from_slice(number);
     if after.next() != seq {
         out.extend_from_slice(BEFORE_AFTER);
@@ -79,6 +74,7 @@ fn put_split(out: &mut Vec<u8>, (number, rest): (&[u8], &[u8]), seq: Seq, after:
         let _ = write!(out, "{after}");
     }
     out.extend_from_slice(rest);
+    Some(())
 }
 
 /// Writes the line of entry `seq`, line feed included, and gives its chain value; none, and nothing is
@@ -90,13 +86,16 @@ pub(super) fn write(
     seq: Seq,
     after: Seq,
 ) -> Option<Chain> {
-    let split = line.split(seq)?;
+    let begin = out.len();
     out.extend_from_slice(BEFORE_CHAIN);
     let digits = out.len()..out.len() + CHAIN_LENGTH;
     out.extend_from_slice(Chain::ZERO.digits());
     out.extend_from_slice(BEFORE_ENTRY);
     let entry = out.len();
-    put_split(out, split, seq, after);
+    if put_entry(out, line, seq, after).is_none() {
+        out.truncate(begin);
+        return None;
+    }
     let chain = before.link(out.get(entry..).unwrap_or_default());
     if let Some(place) = out.get_mut(digits) {
         place.copy_from_slice(chain.digits());
@@ -113,10 +112,11 @@ pub(super) fn copy(
     seq: Seq,
     _: Seq,
 ) -> Option<Chain> {
-    line.split(seq)?;
-    let chain = before.link(&line.bytes);
-    frame(out, &chain, &line.bytes);
-    Some(chain)
+    is_entry(&line.bytes, seq).then(|| {
+        let chain = before.link(&line.bytes);
+        frame(out, &chain, &line.bytes);
+        chain
+    })
 }
 
 /// Writes the line of an entry object again as it was, line feed included.
