@@ -66,10 +66,12 @@ class Cluster:
 
     def settings(self, machine):
         folder = self.folder(machine)
+        # A copy that can only half be wound back, because the leader changed again meanwhile, is made anew.
+        beside = {"use_pg_rewind": True, "remove_data_directory_on_rewind_failure": True, "use_slots": True}
         quorum = {
             "ttl": 20, "loop_wait": 1, "retry_timeout": 3, "primary_start_timeout": 0, "synchronous_mode": "quorum",
             "synchronous_mode_strict": True,
-            "postgresql": {"use_pg_rewind": True, "use_slots": True, "parameters": SETTINGS},
+            "postgresql": {**beside, "parameters": SETTINGS},
         }
         made = {"dcs": quorum, "initdb": [{"encoding": "UTF8"}, "data-checksums", {"auth": "trust"}]}
         names = {"superuser": engine.BOSS, "replication": "copier", "rewind": "rewinder"}
