@@ -68,6 +68,7 @@ use crate::store::Cabinet;
 use codes::Codes;
 use registry::Registry;
 use token::SecretHash;
+
 /// How many devices of a book may call: those that are not revoked.
 ///
 /// # Errors

@@ -378,8 +378,8 @@ pub const TURNS_REMEMBERED_MAX: usize = 512;
 /// Shops for which the door of a service is as wide as for one: above it grows with them.
 pub const SHOPS_PER_DOOR: usize = 10;
 
-/// How much wider it gets for strangers at most: 256 connections are sealed in a second then, which takes a third of
-/// one processor, and three devices of each of a thousand shops are back in twelve seconds.
+/// How much wider it gets for strangers at most: 256 connections are sealed in a second then, each in about a
+/// millisecond of one processor, and three devices of each of a thousand shops are back in twelve seconds.
 pub const WIDER_FOR_STRANGERS_MAX: usize = 8;
 
 /// The same for places among those open, and for those who come from where devices called lately.
