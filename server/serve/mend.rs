@@ -22,6 +22,9 @@ pub(super) fn mended(args: &MendArgs) -> Result<(), ServeError> {
 
 const WHOLE: &str = "If the book opens read-only all the same, what is missing is not in its entries; a backup may have \
     it (--with).";
+const ANOTHER_LIFE: &str =
+    "Nothing was changed. --write and --aside DIR would only make it another life of the book.";
+const TO_MEND: &str = "Nothing was changed. To mend the book, give --write and --aside DIR too.";
 
 /// What is printed.
 fn told(mended: &MendedInEngine) -> String {
@@ -35,13 +38,13 @@ fn told(mended: &MendedInEngine) -> String {
     lines.push(found.kept());
     lines.extend(found.histories.told());
     lines.extend(found.left_out.iter().map(|stretch| format!("  {stretch}")));
-    if found.damage.is_empty() && found.taken.is_empty() {
+    let is_whole = found.damage.is_empty() && found.taken.is_empty();
+    if is_whole {
         lines.push(WHOLE.to_owned());
     }
     let Some(aside) = &mended.aside else {
-        lines.push(
-            "Nothing was changed. To mend the book, give --write and --aside DIR too.".to_owned(),
-        );
+        let next = if is_whole { ANOTHER_LIFE } else { TO_MEND };
+        lines.push(next.to_owned());
         return lines.join("\n") + "\n";
     };
     let aside = aside.display();

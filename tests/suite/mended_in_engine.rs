@@ -184,6 +184,11 @@ fn a_changed_entry_in_an_engine_is_named_and_mended_with_a_backup_and_devices_st
     );
     assert!(told.contains(&goes_on), "{told}");
     assert_eq!(verified(&rows(&world.place, "rows")), world.whole);
+    let told = world.mended("bench", &[]);
+    assert!(
+        told.contains("every entry fits the one before") && !told.contains("To mend the book"),
+        "{told}"
+    );
     let life =
         "SELECT incarnation <> id AND since_seq = head_seq AND moved IS NULL FROM fettle.book";
     assert_eq!(world.place.ask(life), "t");
